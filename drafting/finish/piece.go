@@ -1,0 +1,56 @@
+// Package finish turns a drafted pattern on its seam lines into one to cut
+// from: allowances with the trade's corners, trued dart mouths, notches, drill
+// marks, fold brackets, and the lettering of every piece.
+package finish
+
+import (
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// Info is what the lettering says besides the piece itself.
+type Info struct {
+	Style     string   `json:"style"` // block or style, with its fit
+	Reference string   `json:"reference"`
+	Customer  string   `json:"customer,omitempty"` // the shop's reference for the customer
+	Date      string   `json:"date,omitempty"`     // as given in the order, never the clock's
+	Revision  int      `json:"revision"`
+	Measures  []string `json:"measures,omitempty"` // key measurements, ready to letter
+}
+
+// Piece is a piece ready to cut.
+type Piece struct {
+	pattern.Piece
+	Allowances []float64    `json:"allowances"` // mm, one for each of Edges
+	CutLine    geom.Path    `json:"cut_line"`   // closed, clockwise
+	Ticks      []Tick       `json:"ticks"`      // the notches as drawn
+	Drills     []geom.Point `json:"drills,omitempty"`
+	Bracket    geom.Path    `json:"bracket,omitempty"` // fold bracket with its two arrow ends
+	Arrows     []geom.Path  `json:"arrows,omitempty"`  // arrow heads of grain and bracket
+	Labels     []Label      `json:"labels"`
+	Bounds     geom.Box     `json:"-"`
+}
+
+// Tick is one stroke of a notch, from the seam line out to the cut line.
+type Tick struct {
+	Notch  int          `json:"notch"` // index in Notches
+	Stroke geom.Segment `json:"stroke"`
+}
+
+// Label is a block of lettering: lines set one under another, turned by Angle
+// about its top left corner. Size is the height of the letters' em, mm.
+type Label struct {
+	At    geom.Point `json:"at"`
+	Angle float64    `json:"angle"`
+	Size  float64    `json:"size"`
+	Lines []string   `json:"lines"`
+}
+
+// Pattern is a finished pattern: everything that any format needs.
+type Pattern struct {
+	Info     Info            `json:"info"`
+	Pieces   []Piece         `json:"pieces"`
+	Seams    []pattern.Seam  `json:"seams"`
+	Checks   []pattern.Check `json:"checks"`
+	Warnings []string        `json:"warnings,omitempty"`
+}

@@ -1,0 +1,64 @@
+package geom
+
+import "math"
+
+// Box is an upright rectangle. The zero Box is the origin; start from BoxOf
+// or EmptyBox.
+type Box struct{ Min, Max Point }
+
+// EmptyBox holds nothing and grows by With and Union.
+func EmptyBox() Box {
+	inf := math.Inf(1)
+	return Box{Point{inf, inf}, Point{-inf, -inf}}
+}
+
+// BoxOf is the smallest box holding the points.
+func BoxOf(points ...Point) Box {
+	b := EmptyBox()
+	for _, p := range points {
+		b = b.With(p)
+	}
+	return b
+}
+
+// With is b grown to hold p.
+func (b Box) With(p Point) Box {
+	return Box{
+		Point{math.Min(b.Min.X, p.X), math.Min(b.Min.Y, p.Y)},
+		Point{math.Max(b.Max.X, p.X), math.Max(b.Max.Y, p.Y)},
+	}
+}
+
+// Union is the smallest box holding both.
+func (b Box) Union(c Box) Box {
+	return Box{
+		Point{math.Min(b.Min.X, c.Min.X), math.Min(b.Min.Y, c.Min.Y)},
+		Point{math.Max(b.Max.X, c.Max.X), math.Max(b.Max.Y, c.Max.Y)},
+	}
+}
+
+// Grow is b with every side moved out by d.
+func (b Box) Grow(d float64) Box {
+	return Box{Point{b.Min.X - d, b.Min.Y - d}, Point{b.Max.X + d, b.Max.Y + d}}
+}
+
+// Move is b shifted by v.
+func (b Box) Move(v Point) Box { return Box{b.Min.Add(v), b.Max.Add(v)} }
+
+// Overlaps reports whether the boxes share a point.
+func (b Box) Overlaps(c Box) bool {
+	return b.Min.X <= c.Max.X && c.Min.X <= b.Max.X && b.Min.Y <= c.Max.Y && c.Min.Y <= b.Max.Y
+}
+
+// Contains reports whether p lies in b, its sides included.
+func (b Box) Contains(p Point) bool {
+	return p.X >= b.Min.X && p.X <= b.Max.X && p.Y >= b.Min.Y && p.Y <= b.Max.Y
+}
+
+// Holds reports whether c lies in b, touching sides included.
+func (b Box) Holds(c Box) bool { return b.Contains(c.Min) && b.Contains(c.Max) }
+
+func (b Box) Empty() bool     { return b.Min.X > b.Max.X || b.Min.Y > b.Max.Y }
+func (b Box) Width() float64  { return b.Max.X - b.Min.X }
+func (b Box) Height() float64 { return b.Max.Y - b.Min.Y }
+func (b Box) Centre() Point   { return b.Min.Lerp(b.Max, 0.5) }
