@@ -1,0 +1,66 @@
+package lettering
+
+import (
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
+
+	"tapeline/drafting/geom"
+)
+
+// Outline is text as closed contours to be filled by the non-zero rule, mm:
+// the baseline starts at the origin and runs along +x. Outer contours are
+// walked clockwise as seen, the insides of letters the other way.
+func (f *Font) Outline(text string, size float64) []geom.Path {
+	var (
+		buf      sfnt.Buffer
+		contours []geom.Path
+		at       float64
+	)
+	for _, r := range f.Clean(text) {
+		g := f.glyphs[r]
+		contours = f.appendGlyph(contours, &buf, g.index, geom.Pt(at, 0), size)
+		at += g.advance * size
+	}
+	return contours
+}
+
+// appendGlyph adds the contours of one glyph with its origin at o.
+func (f *Font) appendGlyph(contours []geom.Path, buf *sfnt.Buffer, i sfnt.GlyphIndex, o geom.Point, size float64) []geom.Path {
+	strokes, err := f.sfnt.LoadGlyph(buf, i, fixed.I(int(f.unit)), nil)
+	if err != nil {
+		return contours // a test loads every glyph: none of the embedded font fails
+	}
+	point := func(p fixed.Point26_6) geom.Point {
+		return o.Add(geom.Pt(f.ems(p.X), f.ems(p.Y)).Mul(size))
+	}
+	var contour geom.Path
+	var pen geom.Point
+	for _, s := range strokes {
+		switch s.Op {
+		case sfnt.SegmentOpMoveTo:
+			contours = appendClosed(contours, contour)
+			contour, pen = nil, point(s.Args[0])
+			continue
+		case sfnt.SegmentOpLineTo:
+			contour = append(contour, geom.Line(pen, point(s.Args[0])))
+		case sfnt.SegmentOpQuadTo: // a quadratic is the cubic with handles two thirds of the way to its own
+			h, end := point(s.Args[0]), point(s.Args[1])
+			contour = append(contour, geom.Cubic(pen, pen.Lerp(h, 2.0/3), end.Lerp(h, 2.0/3), end))
+		case sfnt.SegmentOpCubeTo:
+			contour = append(contour, geom.Cubic(pen, point(s.Args[0]), point(s.Args[1]), point(s.Args[2])))
+		}
+		pen = contour.End()
+	}
+	return appendClosed(contours, contour)
+}
+
+// appendClosed adds a contour, closed by a straight stroke if it is open.
+func appendClosed(contours []geom.Path, c geom.Path) []geom.Path {
+	if len(c) == 0 {
+		return contours
+	}
+	if !c.Closed() {
+		c = append(c, geom.Line(c.End(), c.Start()))
+	}
+	return append(contours, c)
+}
