@@ -25,11 +25,14 @@ type Piece struct {
 	CutLine    geom.Path    `json:"cut_line"`   // closed, clockwise
 	Ticks      []Tick       `json:"ticks"`      // the notches as drawn
 	Drills     []geom.Point `json:"drills,omitempty"`
-	Bracket    geom.Path    `json:"bracket,omitempty"` // fold bracket with its two arrow ends
-	Arrows     []geom.Path  `json:"arrows,omitempty"`  // arrow heads of grain and bracket
+	Brackets   []geom.Path  `json:"brackets,omitempty"` // one along each fold: from the fold in, along and back to it
+	Arrows     []geom.Path  `json:"arrows,omitempty"`   // arrow heads of grain and brackets: closed triangles, to fill
 	Labels     []Label      `json:"labels"`
-	Bounds     geom.Box     `json:"-"`
 }
+
+// Bounds is the smallest upright box holding the piece with all that is drawn
+// of it: nothing lies outside the cut line.
+func (p Piece) Bounds() geom.Box { return p.CutLine.Bounds() }
 
 // Tick is one stroke of a notch, from the seam line out to the cut line.
 type Tick struct {
@@ -37,8 +40,11 @@ type Tick struct {
 	Stroke geom.Segment `json:"stroke"`
 }
 
-// Label is a block of lettering: lines set one under another, turned by Angle
-// about its top left corner. Size is the height of the letters' em, mm.
+// Label is a block of lettering in the regular weight of package lettering,
+// already cleaned for it: lines set one under another at the font's line
+// height, the block turned clockwise by Angle about its top left corner At.
+// Size is the height of the letters' em, mm; the first baseline lies the
+// font's ascent below the top.
 type Label struct {
 	At    geom.Point `json:"at"`
 	Angle float64    `json:"angle"`
