@@ -6,6 +6,7 @@ package fault
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 )
 
 // Code is the stable name of a kind of fault, documented to callers.
@@ -15,9 +16,11 @@ const (
 	Unknown       Code = "unknown_field" // no such name is known here
 	Missing       Code = "missing"       // a required field is absent
 	Type          Code = "wrong_type"    // not the JSON type that is accepted
+	Format        Code = "wrong_format"  // text of another form than is accepted
 	Range         Code = "out_of_range"  // outside the hard limits
 	Choice        Code = "not_a_choice"  // not one of the accepted values
 	Duplicate     Code = "duplicate"     // the same key twice
+	Size          Code = "too_large"     // more input than is accepted
 	Syntax        Code = "not_json"      // not well-formed JSON
 	Contradiction Code = "contradiction" // values that no body can have together
 	Undraftable   Code = "undraftable"   // the block cannot be drafted to these values
@@ -25,21 +28,28 @@ const (
 
 // Fault is one thing wrong with an input.
 type Fault struct {
-	Code     Code   `json:"code"`
-	Field    string `json:"field"`              // RFC 6901 JSON pointer into the input, "" for the whole
-	Value    string `json:"value,omitempty"`    // as given, shortened
-	Accepted string `json:"accepted,omitempty"` // what would be accepted, or why not
+	Code     Code     `json:"code"`
+	Field    string   `json:"field"`              // RFC 6901 JSON pointer into the input, "" for the whole
+	Value    string   `json:"value,omitempty"`    // as given, shortened
+	Accepted string   `json:"accepted,omitempty"` // what would be accepted, or why not
+	Related  []string `json:"related,omitempty"`  // of a contradiction: pointers to the other fields involved
 }
 
+// Error is the fault in one line: field, value, what is accepted.
 func (f Fault) Error() string {
-	field := f.Field
-	if field == "" {
-		field = "input"
+	parts := make([]string, 0, 3)
+	if f.Field == "" {
+		parts = append(parts, "input")
+	} else {
+		parts = append(parts, f.Field)
 	}
-	if f.Value == "" {
-		return fmt.Sprintf("%s: %s", field, f.Accepted)
+	if f.Value != "" {
+		parts = append(parts, f.Value)
 	}
-	return fmt.Sprintf("%s: %s: %s", field, f.Value, f.Accepted)
+	if f.Accepted != "" {
+		parts = append(parts, f.Accepted)
+	}
+	return strings.Join(parts, ": ")
 }
 
 // List is all the faults of one input. As an error it is one line a fault.
@@ -61,12 +71,26 @@ func (l List) Err() error {
 	return l
 }
 
-// Shorten cuts a value for showing in a fault: at most 40 runes, quotes and
+var pointerEscape = strings.NewReplacer("~", "~0", "/", "~1")
+
+// Pointer is the RFC 6901 JSON pointer through the keys given, from the top.
+func Pointer(keys ...string) string {
+	var b strings.Builder
+	for _, k := range keys {
+		b.WriteByte('/')
+		pointerEscape.WriteString(&b, k)
+	}
+	return b.String()
+}
+
+// Shorten quotes a value for showing in a fault: at most 40 runes, quotes and
 // control characters escaped.
 func Shorten(v string) string {
-	r := []rune(v)
-	if len(r) > 40 {
-		r = append(r[:39:39], '…')
+	n := 0
+	for i := range v {
+		if n++; n == 40 && utf8.RuneCountInString(v[i:min(len(v), i+2*utf8.UTFMax)]) > 1 {
+			return fmt.Sprintf("%q", v[:i]+"…")
+		}
 	}
-	return fmt.Sprintf("%q", string(r))
+	return fmt.Sprintf("%q", v)
 }
