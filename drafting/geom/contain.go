@@ -1,0 +1,80 @@
+package geom
+
+// Contains reports whether q lies inside the path, walked round in either
+// sense (winding number not zero; an open path is closed by a straight line).
+// A point within float noise of the outline may count as either.
+func (p Path) Contains(q Point) bool { return p.Winding(q) != 0 }
+
+// Winding is how often the path goes clockwise round q.
+func (p Path) Winding(q Point) int {
+	if len(p) == 0 {
+		return 0
+	}
+	// A ray runs from q to +x. Each part's start is the end of the one before
+	// it, so that a join counts once however it is rounded.
+	n, from := 0, p[0].P0
+	for i := range p {
+		n += p[i].winding(q, from)
+		from = p[i].P3
+	}
+	return n + windingLine(q, from, p[0].P0)
+}
+
+func (s *Segment) winding(q, from Point) int {
+	if s.Straight {
+		return windingLine(q, from, s.P3)
+	}
+	h := s.hull()
+	h = h.With(from)
+	switch {
+	case q.Y < h.Min.Y || q.Y > h.Max.Y || q.X > h.Max.X:
+		return 0
+	case q.X < h.Min.X:
+		return passes(q.Y, from.Y, s.P3.Y)
+	}
+	c := [4]float64{from.Y - q.Y, s.P1.Y - q.Y, s.P2.Y - q.Y, s.P3.Y - q.Y}
+	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
+	if turns.n == 2 && turns.t[0] > turns.t[1] {
+		turns.t[0], turns.t[1] = turns.t[1], turns.t[0]
+	}
+	n := 0
+	t0, v0 := 0.0, c[0]
+	for i := 0; i <= turns.n; i++ {
+		t1, v1 := 1.0, c[3]
+		if i < turns.n {
+			t1 = turns.t[i]
+			v1 = bernstein3(&c, t1)
+		}
+		if step := passes(0, v0, v1); step != 0 {
+			if s.At(bracketedRoot(&c, t0, t1, v0)).X > q.X {
+				n += step
+			}
+		}
+		t0, v0 = t1, v1
+	}
+	return n
+}
+
+// passes is 1 where the walk from y0 to y1 passes y downwards, -1 upwards: to
+// the right of a point, downwards is clockwise round it.
+func passes(y, y0, y1 float64) int {
+	switch {
+	case y0 <= y && y < y1:
+		return 1
+	case y1 <= y && y < y0:
+		return -1
+	}
+	return 0
+}
+
+func windingLine(q, a, b Point) int {
+	step := passes(q.Y, a.Y, b.Y)
+	if step == 0 {
+		return 0
+	}
+	// q is left of the line where the cross product says so for that sense.
+	if b.Sub(a).Cross(q.Sub(a))*float64(step) > 0 {
+		return step
+	}
+	return 0
+}

@@ -1,0 +1,151 @@
+package geom
+
+import "math"
+
+// flatTol is how far in mm a stretch of cubic may lie off its chord to be met
+// as a line.
+const flatTol = JoinTol / 10
+
+// cubicPair searches two cubics for what they share, halving the longer one
+// while their boxes and strips overlap. Where their directions cannot agree
+// they meet once at most, and Newton's steps find it.
+type cubicPair struct {
+	s, q   *Segment
+	ms     *meets
+	budget int // tests left; spent only where the cubics run on top of each other
+}
+
+func (c *cubicPair) search(s *Segment, sa span, q *Segment, sb span) {
+	if c.budget--; c.budget < 0 {
+		return
+	}
+	hs, hq := s.hull(), q.hull()
+	if !hs.Grow(JoinTol).Overlaps(hq) || offStrip(s, q) || offStrip(q, s) {
+		return
+	}
+	if conesPart(s, q) && c.newton(sa, sb) {
+		return
+	}
+	if s.bend() <= flatTol && q.bend() <= flatTol {
+		meetLines(s.P0, s.P3, q.P0, q.P3, sa, sb, c.ms)
+		return
+	}
+	// Halve the longer, but never one that is flat already.
+	if q.bend() <= flatTol || s.bend() > flatTol && hs.Width()+hs.Height() >= hq.Width()+hq.Height() {
+		l, r := s.Split(0.5)
+		m := sa.mid()
+		if m <= sa.lo || m >= sa.hi {
+			return
+		}
+		c.search(&l, span{sa.lo, m}, q, sb)
+		c.search(&r, span{m, sa.hi}, q, sb)
+		return
+	}
+	l, r := q.Split(0.5)
+	m := sb.mid()
+	if m <= sb.lo || m >= sb.hi {
+		return
+	}
+	c.search(s, sa, &l, span{sb.lo, m})
+	c.search(s, sa, &r, span{m, sb.hi})
+}
+
+// bend bounds how far the cubic strays from its chord walked at even speed.
+func (s *Segment) bend() float64 {
+	a := s.P0.Sub(s.P1.Mul(2)).Add(s.P2)
+	b := s.P1.Sub(s.P2.Mul(2)).Add(s.P3)
+	return 0.75 * math.Sqrt(max(a.Dot(a), b.Dot(b)))
+}
+
+// offStrip reports whether q lies clear of the strip along the chord of s
+// that holds s (its fat line: Sederberg and Nishita, Curve intersection using
+// Bézier clipping, 1990).
+func offStrip(s, q *Segment) bool {
+	v := s.P3.Sub(s.P0)
+	n := math.Sqrt(v.Dot(v))
+	if !(n > JoinTol) {
+		return false
+	}
+	h := v.Left()
+	d1, d2 := s.P1.Sub(s.P0).Dot(h), s.P2.Sub(s.P0).Dot(h)
+	lo, hi := min(0, min(d1, d2))-JoinTol*n, max(0, max(d1, d2))+JoinTol*n
+	e0, e1 := q.P0.Sub(s.P0).Dot(h), q.P1.Sub(s.P0).Dot(h)
+	e2, e3 := q.P2.Sub(s.P0).Dot(h), q.P3.Sub(s.P0).Dot(h)
+	return min(min(e0, e1), min(e2, e3)) > hi || max(max(e0, e1), max(e2, e3)) < lo
+}
+
+// conesPart reports whether no direction taken by s is one of q's, forwards or
+// backwards: then they cross once at most.
+func conesPart(s, q *Segment) bool {
+	ls := [3]Point{s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)}
+	lq := [3]Point{q.P1.Sub(q.P0), q.P2.Sub(q.P1), q.P3.Sub(q.P2)}
+	positive := ls[0].Cross(lq[0]) > 0
+	for _, a := range ls {
+		for _, b := range lq {
+			x := a.Cross(b)
+			if x == 0 || (x > 0) != positive {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// newton solves s(a) = q(b) from the middle of both stretches and reports
+// whether it ended on a crossing inside them.
+func (c *cubicPair) newton(sa, sb span) bool {
+	a, b := sa.mid(), sb.mid()
+	for range 12 {
+		f := c.q.At(b).Sub(c.s.At(a))
+		da, db := c.s.Deriv(a), c.q.Deriv(b)
+		det := da.Cross(db)
+		if det == 0 {
+			return false
+		}
+		stepA, stepB := f.Cross(db)/det, f.Cross(da)/det
+		a, b = a+stepA, b+stepB
+		// Out of reach: leave it to halving.
+		wa, wb := sa.hi-sa.lo, sb.hi-sb.lo
+		if !(a > sa.lo-wa && a < sa.hi+wa && b > sb.lo-wb && b < sb.hi+wb) {
+			return false
+		}
+		if math.Abs(stepA) <= 1e-14 && math.Abs(stepB) <= 1e-14 ||
+			math.Abs(stepA)*da.Norm()+math.Abs(stepB)*db.Norm() <= 1e-10 {
+			const slack = 1e-12
+			if a < sa.lo-slack || a > sa.hi+slack || b < sb.lo-slack || b > sb.hi+slack {
+				return false
+			}
+			a, b = clamp01(a), clamp01(b)
+			c.ms.add(c.s.At(a), a, b, false)
+			return true
+		}
+	}
+	return false
+}
+
+// sharedRun replaces what was found by the ends of the run on which the two
+// cubics lie on top of each other, if there is one.
+func (c *cubicPair) sharedRun() {
+	var ends meets
+	for i, p := range [...]Point{c.s.P0, c.s.P3} {
+		if at, t := c.q.nearest(p); at.Near(p, mergeTol) {
+			ends.add(p, float64(i), t, true)
+		}
+	}
+	for i, p := range [...]Point{c.q.P0, c.q.P3} {
+		if at, t := c.s.nearest(p); at.Near(p, mergeTol) {
+			ends.add(p, t, float64(i), true)
+		}
+	}
+	if ends.n < 2 {
+		return
+	}
+	e, f := ends.m[0], ends.m[1]
+	for _, k := range [...]float64{0.2, 0.5, 0.8} {
+		p := c.s.At(e.a + k*(f.a-e.a))
+		if at, _ := c.q.nearest(p); !at.Near(p, mergeTol) {
+			return
+		}
+	}
+	*c.ms = ends
+}

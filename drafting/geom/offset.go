@@ -1,0 +1,197 @@
+package geom
+
+import "math"
+
+const (
+	// OffsetTol is how far in mm a parallel may stray from its distance.
+	OffsetTol = 0.02
+
+	// MitreLimit is how many distances the tip of a mitre may lie from its
+	// corner (the default of SVG's stroke-miterlimit, W3C SVG 2, section
+	// 13.5.4). A sharper corner is cut square one distance beyond its point.
+	MitreLimit = 4
+)
+
+// Offset is the parallel to p at distance d mm to the left of travel, outward
+// on a clockwise outline; d may be negative. Curves stay cubics and lie within
+// tol of their distance (tol <= 0 means OffsetTol).
+//
+// At a corner that opens the parallel is mitred; at one that closes it is
+// trimmed where the two sides meet, and so is a curve that bends more tightly
+// than d, so that the result never loops there. A side too short to reach the
+// trim is carried on straight past the path's end. Of an outline whose
+// parallel falls into several, the one with the longest stretch is returned.
+// The result is nil where nothing is left of the parallel, and where p has a
+// coordinate that is not finite.
+func (p Path) Offset(d, tol float64) Path {
+	if !(tol > 0) {
+		tol = OffsetTol
+	}
+	src := p.strokes()
+	if len(src) == 0 || math.IsNaN(d-d) {
+		return nil
+	}
+	if d == 0 {
+		return src
+	}
+	o := parallel{src: src, d: d, tol: tol, closed: p.Closed()}
+	o.build()
+	return o.trimmed()
+}
+
+// strokes is the path without segments that go nowhere, cut where a cubic
+// stands still; nil if a coordinate is not finite.
+func (p Path) strokes() Path {
+	out := make(Path, 0, len(p)+2)
+	for _, s := range p {
+		h := s.hull()
+		if !h.Min.Finite() || !h.Max.Finite() {
+			return nil
+		}
+		if h.Width()+h.Height() <= JoinTol {
+			continue
+		}
+		if s.Straight {
+			out = append(out, s)
+			continue
+		}
+		out = appendCutAtCusps(out, s)
+	}
+	return out
+}
+
+// appendCutAtCusps adds s cut at the places inside it where it stands still.
+func appendCutAtCusps(out Path, s Segment) Path {
+	var cuts roots
+	scale := s.P0.Dist(s.P1) + s.P1.Dist(s.P2) + s.P2.Dist(s.P3)
+	for _, r := range extrema(s) {
+		for _, t := range r.t[:r.n] {
+			if s.Deriv(t).Norm() <= 1e-6*scale {
+				cuts.add(t)
+			}
+		}
+	}
+	from := 0.0
+	for _, t := range cuts.t[:cuts.n] {
+		if t-from > 1e-6 && t < 1-1e-6 {
+			out = append(out, s.Part(from, t))
+			from = t
+		}
+	}
+	return append(out, s.Part(from, 1))
+}
+
+// parallel is an offset being made: first every stroke by itself and the
+// corners between them, then the trim.
+type parallel struct {
+	src    Path
+	d, tol float64
+	closed bool
+	raw    []stroke
+}
+
+// stroke is a stretch of the untrimmed parallel. A waste one lies nearer to
+// the path than d and must go: the inside of a corner that closes, or of a
+// bend tighter than d.
+type stroke struct {
+	Segment
+	waste bool
+}
+
+func (o *parallel) add(s Segment, waste bool) { o.raw = append(o.raw, stroke{s, waste}) }
+
+func (o *parallel) build() {
+	o.raw = make([]stroke, 0, 4*len(o.src))
+	for i := range o.src {
+		first := len(o.raw)
+		o.addStroke(&o.src[i])
+		if i > 0 {
+			o.corner(first, &o.src[i-1], &o.src[i])
+		}
+	}
+	if o.closed {
+		o.close()
+	}
+}
+
+// corner joins the strokes before index at with those from it on, where a
+// passes into b.
+func (o *parallel) corner(at int, a, b *Segment) {
+	rest := append([]stroke(nil), o.raw[at:]...)
+	o.raw = o.raw[:at]
+	link := o.link(&o.raw[at-1], &rest[0], a, b)
+	o.raw = append(append(o.raw, link...), rest...)
+}
+
+// close joins the last stroke of an outline with the first.
+func (o *parallel) close() {
+	last, first := &o.src[len(o.src)-1], &o.src[0]
+	link := o.link(&o.raw[len(o.raw)-1], &o.raw[0], last, first)
+	o.raw = append(o.raw, link...)
+}
+
+// link makes stroke x meet stroke y at the corner where source segment a
+// passes into b, and returns what must lie between them.
+func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
+	ta, tb := a.Tangent(1), b.Tangent(0)
+	v, e, f := a.P3, x.P3, y.P0
+	turn := AngleBetween(ta, tb)
+	if e.Dist(f) <= o.tol/4 {
+		m := e.Lerp(f, 0.5)
+		x.endAt(m)
+		y.startAt(m)
+		return nil
+	}
+	if turn*o.d < 0 {
+		return []stroke{{Line(e, f), true}}
+	}
+	// The corner opens: carry both sides on along their tangents.
+	half := math.Abs(turn) / 2
+	out := ta.Sub(tb).Unit() // along the bisector
+	if math.Cos(half)*MitreLimit >= 1 {
+		return mitre(x, y, v.Add(out.Mul(math.Abs(o.d)/math.Cos(half))))
+	}
+	// Too sharp: square across one distance beyond the point.
+	tip := v.Add(out.Mul(math.Abs(o.d)))
+	across := out.Right()
+	m, _, _, ok1 := MeetLines(e, ta, tip, across)
+	n, _, _, ok2 := MeetLines(f, tb, tip, across)
+	if !ok1 || !ok2 {
+		return []stroke{{Line(e, f), false}}
+	}
+	return []stroke{{Line(e, m), false}, {Line(m, n), false}, {Line(n, f), false}}
+}
+
+// mitre carries x and y on to the tip, straight ones by making them longer.
+func mitre(x, y *stroke, tip Point) []stroke {
+	var link []stroke
+	if x.Straight {
+		x.endAt(tip)
+	} else {
+		link = append(link, stroke{Line(x.P3, tip), false})
+	}
+	if y.Straight {
+		y.startAt(tip)
+	} else {
+		link = append(link, stroke{Line(tip, y.P0), false})
+	}
+	return link
+}
+
+func (s *stroke) endAt(p Point) {
+	if s.Straight {
+		s.Segment = Line(s.P0, p)
+		return
+	}
+	s.P2 = s.P2.Add(p.Sub(s.P3))
+	s.P3 = p
+}
+
+func (s *stroke) startAt(p Point) {
+	if s.Straight {
+		s.Segment = Line(p, s.P3)
+		return
+	}
+	s.P1 = s.P1.Add(p.Sub(s.P0))
+	s.P0 = p
+}

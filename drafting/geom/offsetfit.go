@@ -1,0 +1,194 @@
+package geom
+
+import "math"
+
+// addStroke adds the parallel of one source segment: its sound stretches
+// fitted by cubics, those on the inside of a bend tighter than d as waste.
+func (o *parallel) addStroke(s *Segment) {
+	if s.Straight {
+		v := s.Tangent(0).Left().Mul(o.d)
+		o.add(Line(s.P0.Add(v), s.P3.Add(v)), false)
+		return
+	}
+	cuts := o.turnings(s)
+	t0 := 0.0
+	for i := 0; i <= cuts.n; i++ {
+		t1 := 1.0
+		if i < cuts.n {
+			t1 = cuts.t[i]
+		}
+		if o.stretch(s, (t0+t1)/2) > 0 {
+			o.fit(s, t0, t1, 10)
+		} else {
+			o.add(Line(o.beside(s, t0), o.beside(s, t1)), true)
+		}
+		t0 = t1
+	}
+}
+
+// beside is the exact parallel's point at parameter t of s.
+func (o *parallel) beside(s *Segment, t float64) Point {
+	return s.At(t).Add(s.Tangent(t).Left().Mul(o.d))
+}
+
+// stretch is how much longer the parallel is than s at t: 1 + curvature × d.
+// Below zero the parallel runs backwards.
+func (o *parallel) stretch(s *Segment, t float64) float64 {
+	d := s.Deriv(t)
+	n := d.Norm()
+	k := d.Cross(s.Second(t)) / (n * n * n)
+	if math.IsNaN(k) {
+		return 1 // at a standstill; its neighbours tell
+	}
+	return 1 + k*o.d
+}
+
+// turnings are the parameters where the parallel of s turns back.
+func (o *parallel) turnings(s *Segment) roots {
+	const steps = 32
+	var r roots
+	g := func(t float64) float64 { return o.stretch(s, t) }
+	t0, g0 := 0.0, g(1e-9)
+	before := g0
+	for k := 1; k <= steps; k++ {
+		t1 := float64(k) / steps
+		g1 := g(min(t1, 1-1e-9))
+		switch {
+		case (g0 < 0) != (g1 < 0):
+			r.add(signChange(g, t0, t1))
+		case g0 > 0 && g0 <= before && g0 <= g1 && g0 < 1:
+			// A dip between samples may still go below zero.
+			lo, hi := max(0, t0-1.0/steps), t1
+			if m := lowest(g, lo, hi); g(m) < 0 {
+				r.add(signChange(g, lo, m))
+				r.add(signChange(g, m, hi))
+			}
+		}
+		before = g0
+		t0, g0 = t1, g1
+	}
+	return r
+}
+
+// signChange halves [lo, hi] down to where g changes sign.
+func signChange(g func(float64) float64, lo, hi float64) float64 {
+	below := g(lo) < 0
+	for range 50 {
+		m := (lo + hi) / 2
+		if (g(m) < 0) == below {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// lowest is where g is least in [lo, hi], by golden section.
+func lowest(g func(float64) float64, lo, hi float64) float64 {
+	const r = 0.6180339887498949
+	a, b := hi-r*(hi-lo), lo+r*(hi-lo)
+	ga, gb := g(a), g(b)
+	for range 30 {
+		if ga < gb {
+			hi, b, gb = b, a, ga
+			a = hi - r*(hi-lo)
+			ga = g(a)
+		} else {
+			lo, a, ga = a, b, gb
+			b = lo + r*(hi-lo)
+			gb = g(b)
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// fit adds cubics for the parallel of s between t0 and t1, halving until each
+// keeps its distance.
+func (o *parallel) fit(s *Segment, t0, t1 float64, depth int) {
+	c, ok := o.cubic(s, t0, t1)
+	if depth == 0 || ok && o.keeps(s, &c, t0, t1) {
+		o.add(c, false)
+		return
+	}
+	m := (t0 + t1) / 2
+	o.fit(s, t0, m, depth-1)
+	o.fit(s, m, t1, depth-1)
+}
+
+// cubic fits one cubic to the parallel: its ends and end directions exact, the
+// lengths of its handles by least squares (Schneider, An algorithm for
+// automatically fitting digitized curves, Graphics Gems, 1990).
+func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
+	const n = 6
+	p, q := o.beside(s, t0), o.beside(s, t1)
+	u, v := s.Tangent(t0), s.Tangent(t1).Neg()
+	var at [n - 1]Point
+	var w [n - 1]float64
+	total := 0.0
+	before := p
+	for k := range at {
+		at[k] = o.beside(s, t0+(t1-t0)*float64(k+1)/n)
+		total += at[k].Dist(before)
+		w[k] = total
+		before = at[k]
+	}
+	total += q.Dist(before)
+	if !(total > 0) {
+		return Line(p, q), true
+	}
+	for k := range w {
+		w[k] /= total
+	}
+	c := Cubic(p, p.Lerp(q, 1.0/3), p.Lerp(q, 2.0/3), q)
+	for range 3 {
+		var a11, a12, a22, x1, x2 float64
+		for k, g := range at {
+			t, r := w[k], 1-w[k]
+			b1, b2 := 3*r*r*t, 3*r*t*t
+			rest := g.Sub(p.Mul(r*r*r + b1)).Sub(q.Mul(b2 + t*t*t))
+			a11 += b1 * b1
+			a12 += b1 * b2 * u.Dot(v)
+			a22 += b2 * b2
+			x1 += b1 * rest.Dot(u)
+			x2 += b2 * rest.Dot(v)
+		}
+		det := a11*a22 - a12*a12
+		h, k := (x1*a22-x2*a12)/det, (a11*x2-a12*x1)/det
+		if !(h >= 0 && k >= 0 && h < 2*total && k < 2*total) {
+			return c, false
+		}
+		c.P1, c.P2 = p.Add(u.Mul(h)), q.Add(v.Mul(k))
+		for k, g := range at { // move each sample to its foot on the fit
+			e, d := c.At(w[k]).Sub(g), c.Deriv(w[k])
+			if step := e.Dot(d) / (d.Dot(d) + e.Dot(c.Second(w[k]))); math.Abs(step) < 0.1 {
+				w[k] = clamp01(w[k] - step)
+			}
+		}
+	}
+	return c, true
+}
+
+// keeps measures the fit: at places all along it the distance to its foot on s
+// must be |d| within eight tenths of the tolerance (the rest is spent at
+// joins and between the places).
+func (o *parallel) keeps(s *Segment, c *Segment, t0, t1 float64) bool {
+	const n = 9
+	for k := range n {
+		w := (float64(k) + 0.5) / n
+		q := c.At(w)
+		t := t0 + (t1-t0)*w
+		for range 4 {
+			e, d := s.At(t).Sub(q), s.Deriv(t)
+			step := e.Dot(d) / (d.Dot(d) + e.Dot(s.Second(t)))
+			if !(math.Abs(step) < 0.25) {
+				break
+			}
+			t = max(t0, min(t1, t-step))
+		}
+		if !(math.Abs(s.At(t).Dist(q)-math.Abs(o.d)) <= 0.8*o.tol) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,82 @@
+package geom
+
+import "math"
+
+// roots holds the roots of one low polynomial without allocating.
+type roots struct {
+	n int
+	t [6]float64
+}
+
+// add keeps t unless it repeats the root before it.
+func (r *roots) add(t float64) {
+	if r.n < len(r.t) && (r.n == 0 || t > r.t[r.n-1]) {
+		r.t[r.n] = t
+		r.n++
+	}
+}
+
+// bernstein3 is the value at t of the cubic with Bernstein coefficients c.
+func bernstein3(c *[4]float64, t float64) float64 {
+	u := 1 - t
+	return u*u*u*c[0] + 3*u*u*t*c[1] + 3*u*t*t*c[2] + t*t*t*c[3]
+}
+
+// cubicRoots are the parameters in [0, 1], rising, at which the cubic with
+// Bernstein coefficients c is zero: every change of sign, and besides those
+// the ends and the turning points that come within tol of zero.
+func cubicRoots(c [4]float64, tol float64) roots {
+	var r roots
+	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
+	if turns.n == 2 && turns.t[0] > turns.t[1] {
+		turns.t[0], turns.t[1] = turns.t[1], turns.t[0]
+	}
+	t0, v0 := 0.0, c[0]
+	for i := 0; i <= turns.n; i++ {
+		t1, v1 := 1.0, c[3]
+		if i < turns.n {
+			t1 = turns.t[i]
+			v1 = bernstein3(&c, t1)
+		}
+		switch {
+		case math.Abs(v0) <= tol:
+			r.add(t0)
+		case math.Abs(v1) > tol && (v0 < 0) != (v1 < 0):
+			r.add(bracketedRoot(&c, t0, t1, v0))
+		}
+		t0, v0 = t1, v1
+	}
+	if math.Abs(v0) <= tol {
+		r.add(t0)
+	}
+	return r
+}
+
+// bracketedRoot is the root between lo and hi, where the cubic is monotone and
+// has the value v at lo: Newton's steps kept inside a shrinking bracket.
+func bracketedRoot(c *[4]float64, lo, hi, v float64) float64 {
+	rising := v < 0
+	t := (lo + hi) / 2
+	for range 60 {
+		f := bernstein3(c, t)
+		if f == 0 || hi-lo < 1e-15 {
+			return t
+		}
+		if (f < 0) == rising {
+			lo = t
+		} else {
+			hi = t
+		}
+		u := 1 - t
+		slope := 3 * (u*u*(c[1]-c[0]) + 2*u*t*(c[2]-c[1]) + t*t*(c[3]-c[2]))
+		next := t - f/slope
+		if !(next > lo && next < hi) {
+			next = (lo + hi) / 2
+		}
+		if math.Abs(next-t) < 1e-15 {
+			return next
+		}
+		t = next
+	}
+	return t
+}
