@@ -3,7 +3,6 @@ package body
 import (
 	"maps"
 	"slices"
-	"strings"
 
 	"tapeline/drafting/fault"
 )
@@ -14,23 +13,31 @@ type Measures map[Name]float64
 // Measure is one measurement of a body.
 type Measure struct {
 	Value     float64 // mm, or degrees
-	Estimated bool    // not taken on the body
-	Source    string  // of an estimate: its formula and where that comes from; else ""
+	Estimated bool    // neither taken nor the plain sum of what was
+	Source    string  // of what was not taken: its formula and where that comes from
 }
 
-// Body is a person's measurements, those given and those estimated from them.
-// It does not change once made.
+// Body is a person's measurements: those given, and those that follow from
+// them. It does not change once made.
 type Body struct {
 	measures map[Name]Measure
 }
 
-// New checks what was given and estimates what can be estimated of the rest.
-// Faults, all at once, name the fields as /measurements/<name>: names that are
-// not known, values outside the hard limits, measurements in requires that
-// are missing, and contradictions, one fault at each field involved.
+// New is NewIn with values in faults written in mm and nothing but requires
+// asked for.
 func New(given Measures, requires []Name) (Body, fault.List) {
-	faults := check(given)
-	faults = append(faults, missing(given, requires)...)
+	return NewIn(Millimetre, given, requires, nil)
+}
+
+// NewIn checks what was given and adds what follows from it. Measures are in
+// mm whatever the unit, in which faults write them. Faults, all at once, are
+// at /measurements/<name>: names not known, values outside the hard limits,
+// measurements missing that are in requires, or in uses and not to be
+// estimated, and contradictions, each with the other fields involved.
+func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) {
+	faults := limits(given, unit)
+	faults = append(faults, missing(given, requires, uses)...)
+	faults = append(faults, contradictions(within(given), unit)...)
 	if len(faults) > 0 {
 		return Body{}, faults
 	}
@@ -42,6 +49,17 @@ func New(given Measures, requires []Name) (Body, fault.List) {
 	return b, nil
 }
 
+// within are the measures inside their hard limits: one wrong number is one
+// fault and does not contradict all the others too.
+func within(given Measures) Measures {
+	m := maps.Clone(given)
+	maps.DeleteFunc(m, func(n Name, v float64) bool {
+		info, ok := Lookup(n)
+		return !ok || !(v >= info.Min && v <= info.Max)
+	})
+	return m
+}
+
 // Get is a measurement; the zero Measure where it is neither given nor
 // follows from what was.
 func (b Body) Get(n Name) Measure { return b.measures[n] }
@@ -50,43 +68,11 @@ func (b Body) Get(n Name) Measure { return b.measures[n] }
 // where it is not known.
 func (b Body) Value(n Name) float64 { return b.measures[n].Value }
 
-// Has tells whether a measurement is given or estimated.
+// Has tells whether a measurement is given or follows from those given.
 func (b Body) Has(n Name) bool { _, ok := b.measures[n]; return ok }
 
 // Given tells whether a measurement was taken on the body.
-func (b Body) Given(n Name) bool { m, ok := b.measures[n]; return ok && !m.Estimated }
+func (b Body) Given(n Name) bool { m, ok := b.measures[n]; return ok && m.Source == "" }
 
 // Names are the measurements that the body has, sorted.
 func (b Body) Names() []Name { return slices.Sorted(maps.Keys(b.measures)) }
-
-// instead lists the sets of measurements of which one will do where a required
-// measurement was not taken, because it then follows from them.
-var instead = map[Name][][]Name{
-	BackWidth:  {{BackWidthArmpitLevel}},
-	WaistToHip: {{WaistHeight, HipHeight}, {Height}},
-}
-
-func missing(given Measures, requires []Name) fault.List {
-	var faults fault.List
-	has := func(n Name) bool { _, ok := given[n]; return ok }
-	all := func(set []Name) bool { return !slices.ContainsFunc(set, func(n Name) bool { return !has(n) }) }
-	for _, n := range requires {
-		if has(n) || slices.ContainsFunc(instead[n], all) {
-			continue
-		}
-		info, _ := Lookup(n)
-		accepted := "required: " + info.How
-		for _, set := range instead[n] {
-			names := make([]string, len(set))
-			for i, s := range set {
-				names[i] = string(s)
-			}
-			accepted += "; or give " + strings.Join(names, " and ")
-		}
-		faults = append(faults, fault.Fault{Code: fault.Missing, Field: Field(n), Accepted: accepted})
-	}
-	return faults
-}
-
-// Field is the JSON pointer of a measurement in an order.
-func Field(n Name) string { return "/measurements/" + string(n) }

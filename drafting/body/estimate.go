@@ -2,109 +2,128 @@ package body
 
 import "math"
 
-// A rule estimates one measurement from others. The formulas are those in
-// common use for blocks; each says where it comes from.
+// A rule gives one measurement from others.
 type rule struct {
-	name   Name
-	from   []Name // all must be known, given or estimated
-	source string
-	value  func(b Body) float64
+	name     Name
+	from     []Name // all must be known
+	source   string // the formula, and where it comes from
+	value    func(b Body) float64
+	measured bool // the plain difference of what was measured, no estimate
 }
 
 // rules in the order in which they are tried: the first of a name whose
-// sources are all known is taken, and later rules may stand on earlier ones.
+// measurements are all known is taken, and later rules stand on earlier ones.
+//
+// "Handbook" is the standard women's chart of a British handbook (W. Aldrich,
+// Metric Pattern Cutting for Women's Wear, size 12, height 1640 mm; from
+// memory); "survey" is ANSUR II, women, computed; "practice" is what the trade
+// commonly does, without a source.
 var rules = []rule{
-	{BackWidth, []Name{BackWidthArmpitLevel},
-		"0.965 back_width_armpit_level (mean of the survey's back width at the armpit folds against the handbook's chart at equal bust)",
-		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }},
-
-	{ChestWidth, []Name{BackWidth, BustGirth, UnderBustGirth, UpperArmGirth},
-		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157), so that the frame sets it and not the cup (common practice)",
-		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }},
-	{ChestWidth, []Name{BackWidth, BustGirth, UpperArmGirth},
-		"mean of 0.94 back_width and 0.365 bust_girth (common practice)",
-		func(b Body) float64 { return chestWidth(b, b.Value(BustGirth)) }},
-
-	{BustPointWidth, []Name{BustGirth},
-		"0.2 bust_girth + 8, above 1100 mm 0.15 (common practice)",
-		func(b Body) float64 {
-			bust := b.Value(BustGirth)
-			return 0.2*bust + 8 - 0.05*max(0, bust-1100)
-		}},
+	// Heights above the floor.
+	{WaistToHip, []Name{WaistHeight, HipHeight}, "waist_height - hip_height",
+		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(HipHeight) }, true},
+	{WaistToKnee, []Name{WaistHeight, KneeHeight}, "waist_height - knee_height",
+		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(KneeHeight) }, true},
+	{WaistToFloor, []Name{WaistHeight}, "waist_height",
+		func(b Body) float64 { return b.Value(WaistHeight) }, true},
 
 	{ShoulderSlope, []Name{NapeHeight, AcromionHeight, ShoulderLength},
-		"asin((nape_height - acromion_height - 10) / shoulder_length), 15 to 28 degrees",
+		"asin((nape_height - acromion_height - 10) / shoulder_length), from 15 to 28 (geometry; the nape lies about 10 above the side neck point, practice)",
 		func(b Body) float64 {
 			drop := b.Value(NapeHeight) - b.Value(AcromionHeight) - 10
 			return clamp(math.Asin(clamp(drop/b.Value(ShoulderLength), -1, 1))*180/math.Pi, 15, 28)
-		}},
-	{ShoulderSlope, nil, "21 degrees (common practice)", func(Body) float64 { return 21 }},
-
+		}, false},
 	{ScyeDepth, []Name{NapeHeight, ArmpitHeight, BustGirth},
-		"1.05 (nape_height - armpit_height) + 28, within 25 of 0.1 bust_girth + 103",
+		"1.05 (nape_height - armpit_height) + 28, within 25 of 0.1 bust_girth + 103 (fitted to the survey)",
 		func(b Body) float64 {
-			usual := 0.1*b.Value(BustGirth) + 103
+			usual := scyeDepthOfBust(b)
 			return clamp(1.05*(b.Value(NapeHeight)-b.Value(ArmpitHeight))+28, usual-25, usual+25)
-		}},
-	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103 (common practice)",
-		func(b Body) float64 { return 0.1*b.Value(BustGirth) + 103 }},
+		}, false},
 
+	// Round the chest.
+	{BackWidth, []Name{BackWidthArmpitLevel},
+		"0.965 back_width_armpit_level (handbook 360 against survey 373 at bust 944)",
+		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }, false},
+	{ChestWidth, []Name{BackWidth, BustGirth, UnderBustGirth, UpperArmGirth},
+		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157): the frame's, whatever the cup (practice; 157 from ASTM D5585)",
+		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }, false},
+	{ChestWidth, []Name{BackWidth, BustGirth, UpperArmGirth},
+		"mean of 0.94 back_width and 0.365 bust_girth (practice)",
+		func(b Body) float64 { return chestWidth(b, b.Value(BustGirth)) }, false},
+	{BustPointWidth, []Name{BustGirth},
+		"0.2 bust_girth + 8, growing by 0.15 above 1100 (practice)",
+		func(b Body) float64 {
+			bust := b.Value(BustGirth)
+			return 0.2*bust + 8 - 0.05*max(0, bust-1100)
+		}, false},
+
+	// Lengths of the torso.
+	{ShoulderSlope, nil, "21 degrees (practice)",
+		func(Body) float64 { return 21 }, false},
+	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103 (practice)",
+		scyeDepthOfBust, false},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth, UnderBustGirth},
-		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.28 (bust_girth - under_bust_girth - 157) (7 mm for 25 mm of fullness, common practice)",
-		func(b Body) float64 { return frontWaistLength(b, 28+0.28*(fullness(b)-standardFullness)) }},
+		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.28 (bust_girth - under_bust_girth - 157): 7 mm for 25 mm of fullness (practice; 157 from ASTM D5585)",
+		func(b Body) float64 {
+			fullness := b.Value(BustGirth) - b.Value(UnderBustGirth)
+			return frontWaistLength(b, 28+0.28*(fullness-standardFullness))
+		}, false},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth},
-		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (common practice)",
-		func(b Body) float64 { return frontWaistLength(b, 28+0.09*(b.Value(BustGirth)-880)) }},
-
-	{SideNeckToBust, []Name{FrontWaistLength, BustHeight, WaistHeight, NapeToWaist},
-		"front_waist_length - 1.03 (bust_height - waist_height)",
-		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }},
-	{SideNeckToBust, []Name{FrontWaistLength, BustGirth, NapeToWaist},
-		"0.235 bust_girth + 60 (common practice)",
+		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)",
+		func(b Body) float64 { return frontWaistLength(b, 28+0.09*(b.Value(BustGirth)-880)) }, false},
+	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustHeight, WaistHeight},
+		"front_waist_length - 1.03 (bust_height - waist_height) (geometry; 1.03 for the slope under the bust, practice)",
+		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, false},
+	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustGirth},
+		"0.235 bust_girth + 60 (practice)",
 		func(b Body) float64 {
 			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+60))
-		}},
+		}, false},
 
-	{WaistToHip, []Name{WaistHeight, HipHeight}, "waist_height - hip_height",
-		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(HipHeight) }},
-	{WaistToHip, []Name{Height}, "0.125 height (handbook's standard chart: 206 mm at 1640)",
-		func(b Body) float64 { return 0.125 * b.Value(Height) }},
-	{WaistToKnee, []Name{WaistHeight, KneeHeight}, "waist_height - knee_height",
-		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(KneeHeight) }},
-	{WaistToKnee, []Name{Height}, "0.357 height (handbook's standard chart: 585 mm at 1640)",
-		func(b Body) float64 { return 0.357 * b.Value(Height) }},
-	{WaistToKnee, []Name{WaistToHip}, "2.84 waist_to_hip (handbook's standard chart: 585 mm to 206 mm)",
-		func(b Body) float64 { return 2.84 * b.Value(WaistToHip) }},
+	// Below the waist. A person's own rise or hip depth says more than height.
+	{WaistToFloor, []Name{OutsideLeg}, "outside_leg",
+		func(b Body) float64 { return b.Value(OutsideLeg) }, true},
+	{WaistToHip, []Name{Height}, "0.125 height (handbook: 206 at 1640)",
+		func(b Body) float64 { return 0.125 * b.Value(Height) }, false},
+	{WaistToKnee, []Name{Height}, "0.357 height (handbook: 585 at 1640)",
+		func(b Body) float64 { return 0.357 * b.Value(Height) }, false},
+	{WaistToKnee, []Name{WaistToHip}, "2.84 waist_to_hip (handbook: 585 to 206)",
+		func(b Body) float64 { return 2.84 * b.Value(WaistToHip) }, false},
+	{WaistToFloor, []Name{Height}, "0.634 height (handbook: 1040 at 1640)",
+		func(b Body) float64 { return 0.634 * b.Value(Height) }, false},
 	{WaistToThigh, []Name{WaistToHip, WaistToKnee}, "half-way from waist_to_hip to waist_to_knee",
-		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }},
-	{WaistToFloor, []Name{WaistHeight}, "waist_height", func(b Body) float64 { return b.Value(WaistHeight) }},
-	{WaistToFloor, []Name{OutsideLeg}, "outside_leg", func(b Body) float64 { return b.Value(OutsideLeg) }},
-	{WaistToFloor, []Name{Height}, "0.634 height (handbook's standard chart: 1040 mm at 1640)",
-		func(b Body) float64 { return 0.634 * b.Value(Height) }},
+		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }, false},
+	{HighHipGirth, []Name{WaistGirth, HipGirth}, "a third of the way from hip_girth to waist_girth (practice)",
+		func(b Body) float64 { return (b.Value(WaistGirth) + 2*b.Value(HipGirth)) / 3 }, false},
 
-	{ElbowGirth, []Name{UpperArmGirth}, "0.55 upper_arm_girth + 100 (common practice)",
-		func(b Body) float64 { return 0.55*b.Value(UpperArmGirth) + 100 }},
-	{ShoulderToElbow, []Name{ArmLength}, "0.575 arm_length (common practice)",
-		func(b Body) float64 { return 0.575 * b.Value(ArmLength) }},
+	// Arms.
+	{ElbowGirth, []Name{UpperArmGirth}, "0.55 upper_arm_girth + 100 (practice)",
+		func(b Body) float64 { return 0.55*b.Value(UpperArmGirth) + 100 }, false},
+	{ShoulderToElbow, []Name{ArmLength}, "0.575 arm_length (practice)",
+		func(b Body) float64 { return 0.575 * b.Value(ArmLength) }, false},
 }
 
-// standardFullness is bust less under bust of the standard figure, mm:
-// ASTM D5585-11e1 has 723 mm under a bust of 880, a B cup by EN 13402.
+// standardFullness is bust less under bust of the standard figure, mm. ASTM
+// D5585-11e1 has an under bust of 723 to a bust of 880, and 156 to 162 mm of
+// fullness in all its sizes from 4 to 20; a B cup by EN 13402 (from memory).
 const standardFullness = 157
 
-func fullness(b Body) float64 { return b.Value(BustGirth) - b.Value(UnderBustGirth) }
+func scyeDepthOfBust(b Body) float64 { return 0.1*b.Value(BustGirth) + 103 }
 
 // chestWidth takes the bust girth that the frame would have with the standard
-// fullness.
+// fullness. It leaves room for the arms, 0.68 of an arm's girth in all.
 func chestWidth(b Body, frame float64) float64 {
 	room := min(frame, b.Value(BustGirth)) - b.Value(BackWidth) - 0.68*b.Value(UpperArmGirth)
 	return clamp(min((0.94*b.Value(BackWidth)+0.365*frame)/2, room), 0.31*frame, 0.41*frame)
 }
 
+// frontWaistLength is the back's length, the rise of the side neck point over
+// the nape, and the surplus over the bust that the bust dart takes up.
 func frontWaistLength(b Body, surplus float64) float64 {
 	return b.Value(NapeToWaist) + 0.055*b.Value(NeckBaseGirth) + 3 + clamp(surplus, 10, 100)
 }
 
+// sideNeckToBust keeps the bust well above the waist and below the armpits.
 func sideNeckToBust(b Body, bustToWaist float64) float64 {
 	back := b.Value(NapeToWaist)
 	return b.Value(FrontWaistLength) - clamp(bustToWaist, max(100, 0.28*back), 0.56*back)
@@ -114,16 +133,9 @@ func clamp(v, low, high float64) float64 { return min(max(v, low), high) }
 
 // estimate adds what follows from the measurements that b has.
 func (b Body) estimate() {
-rules:
 	for _, r := range rules {
-		if b.Has(r.name) {
-			continue
+		if !b.Has(r.name) && all(r.from, b.Has) {
+			b.measures[r.name] = Measure{Value: r.value(b), Estimated: !r.measured, Source: r.source}
 		}
-		for _, n := range r.from {
-			if !b.Has(n) {
-				continue rules
-			}
-		}
-		b.measures[r.name] = Measure{Value: r.value(b), Estimated: true, Source: r.source}
 	}
 }

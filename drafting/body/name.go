@@ -69,14 +69,6 @@ const (
 	KneeHeight     Name = "knee_height"
 )
 
-// Unit is what a measurement is counted in.
-type Unit string
-
-const (
-	Millimetre Unit = "mm"
-	Degree     Unit = "degree"
-)
-
 // Info describes one measurement.
 type Info struct {
 	Name  Name

@@ -1,0 +1,162 @@
+package body
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"tapeline/drafting/fault"
+)
+
+// A bound holds between measurements of every body: the parts together are at
+// most factor times of. Read the other way round it is a lower bound.
+type bound struct {
+	parts  []Name
+	factor float64
+	of     Name
+	why    string
+}
+
+func one(n Name) []Name { return []Name{n} }
+
+// bounds are the relations that no body breaks. Some are geometry (a part is
+// no longer than the whole); the factors of the others are ours and lie well
+// beyond every body of the survey of men and women, which a test holds
+// against them: they are to catch numbers that belong to no person at all.
+var bounds = []bound{
+	// Round the chest.
+	{[]Name{BackWidth, ChestWidth}, 0.95, BustGirth, "the arms take the rest of the girth"},
+	{one(BackWidth), 0.58, BustGirth, "the back is not much more than half of the girth"},
+	{one(BackWidthArmpitLevel), 0.6, BustGirth, "the back is not much more than half of the girth"},
+	{one(ChestWidth), 0.56, BustGirth, "the chest is not much more than half of the girth"},
+	{one(BustGirth), 5, BackWidth, "a back is more than a fifth of the girth"},
+	{one(BustGirth), 5.5, ChestWidth, "a chest is more than a sixth of the girth"},
+	{one(BackWidth), 1.15, BackWidthArmpitLevel, "the back is widest at the armpits"},
+	{one(BustPointWidth), 0.35, BustGirth, "the bust points lie in front"},
+	{one(UnderBustGirth), 1, BustGirth, "the bust girth is taken at the fullest part"},
+	{one(BustGirth), 1.7, UnderBustGirth, "a bust does not stand out so far from the ribs"},
+	{one(WaistGirth), 2, BustGirth, "no waist is twice the bust"},
+	{one(BustGirth), 2.2, WaistGirth, "no waist is so small for the bust"},
+
+	// Hips and legs.
+	{one(WaistGirth), 1.8, HipGirth, "no waist is so large for the hip"},
+	{one(HipGirth), 2.4, WaistGirth, "no waist is so small for the hip"},
+	{one(HipGirth), 2, BustGirth, "no hip is twice the bust"},
+	{one(BustGirth), 2, HipGirth, "no bust is twice the hip"},
+	{one(HighHipGirth), 1.4, HipGirth, "the hip is the fullest part of the buttocks"},
+	{one(HipGirth), 1.6, HighHipGirth, "the hip bones lie just above"},
+	{one(ThighGirth), 0.9, HipGirth, "a thigh is less than the hip"},
+	{one(HipGirth), 2.8, ThighGirth, "two thighs make most of the hip"},
+	{one(KneeGirth), 1, ThighGirth, "the thigh is the fullest part of the leg"},
+	{one(CalfGirth), 1.1, ThighGirth, "the thigh is the fullest part of the leg"},
+	{one(AnkleGirth), 1, CalfGirth, "the calf is fuller than the ankle"},
+
+	// Neck and shoulders.
+	{one(NeckGirth), 1.1, NeckBaseGirth, "the neck widens to its base"},
+	{one(NeckBaseGirth), 1.7, NeckGirth, "the neck does not widen so much to its base"},
+	{one(NeckBaseGirth), 0.75, BustGirth, "a neck is less than the chest"},
+	{one(ShoulderLength), 0.75, BackWidth, "two shoulders and the neck make the back"},
+	{one(BackWidth), 6, ShoulderLength, "two shoulders and the neck make the back"},
+
+	// Lengths of the torso.
+	{one(NapeToWaist), 0.4, Height, "the back to the waist is about a quarter of the height"},
+	{one(Height), 6, NapeToWaist, "the back to the waist is about a quarter of the height"},
+	{one(ScyeDepth), 0.85, NapeToWaist, "the armpits lie well above the waist"},
+	{one(NapeToWaist), 4.5, ScyeDepth, "the armpits lie well below the nape"},
+	{one(FrontWaistLength), 1.5, NapeToWaist, "front and back to the waist are of like length"},
+	{one(NapeToWaist), 1.25, FrontWaistLength, "front and back to the waist are of like length"},
+	{one(SideNeckToBust), 0.95, FrontWaistLength, "the bust lies above the waist"},
+	{one(FrontWaistLength), 3, SideNeckToBust, "the bust does not lie at the neck"},
+	{one(WaistToHip), 0.22, Height, "the hip is about an eighth of the height below the waist"},
+	{one(WaistToHip), 0.95, WaistToThigh, "the thigh lies below the hip"},
+	{one(WaistToThigh), 0.98, WaistToKnee, "the knee lies below the thigh"},
+	{one(WaistToHip), 0.7, WaistToKnee, "the knee lies well below the hip"},
+	{one(WaistToKnee), 0.8, WaistToFloor, "the knee lies above the floor"},
+	{one(WaistToKnee), 0.5, Height, "waist to knee is about a third of the height"},
+	{one(Height), 5, WaistToKnee, "waist to knee is about a third of the height"},
+	{one(WaistToFloor), 0.78, Height, "the waist lies below the ribs"},
+	{one(Height), 2.3, WaistToFloor, "the waist lies above the middle of the height"},
+	{one(OutsideLeg), 0.8, Height, "the waist lies below the ribs"},
+	{one(InsideLeg), 0.95, OutsideLeg, "the crotch lies below the waist"},
+	{one(InsideLeg), 0.95, WaistToFloor, "the crotch lies below the waist"},
+	{one(InsideLeg), 0.62, Height, "the legs are about half of the height"},
+	{one(Height), 3, InsideLeg, "the legs are about half of the height"},
+	{[]Name{BodyRise, InsideLeg}, 1.25, OutsideLeg, "rise and inside leg make the outside leg"},
+	{one(BodyRise), 0.6, TotalCrotchLength, "the crotch length goes down in front and up at the back"},
+
+	// Arms.
+	{one(WristGirth), 0.9, UpperArmGirth, "the arm is fuller than the wrist"},
+	{one(WristGirth), 1, ElbowGirth, "the elbow is fuller than the wrist"},
+	{one(ElbowGirth), 1.6, UpperArmGirth, "elbow and upper arm are of like girth"},
+	{one(WristGirth), 1.25, HandGirth, "a hand is fuller than its wrist"},
+	{one(UpperArmGirth), 0.6, BustGirth, "an arm is less than the chest"},
+	{one(ShoulderToElbow), 0.75, ArmLength, "the forearm is the rest of the arm"},
+	{one(ArmLength), 2.5, ShoulderToElbow, "the upper arm is more than half of the arm"},
+	{one(ArmLength), 0.48, Height, "an arm is about a third of the height"},
+	{one(Height), 5, ArmLength, "an arm is about a third of the height"},
+	{one(ArmLength), 0.9, NapeToWrist, "the shoulder comes before the arm"},
+	{one(NapeToWrist), 2.2, ArmLength, "the shoulder is less than the arm"},
+
+	// Heights above the floor, from the top down.
+	{one(NapeHeight), 0.95, Height, "the head lies above the nape"},
+	{one(Height), 1.35, NapeHeight, "the head is about an eighth of the height"},
+	{one(AcromionHeight), 1.02, NapeHeight, "the shoulders fall from the nape"},
+	{one(ArmpitHeight), 0.98, AcromionHeight, "the armpit lies below the shoulder"},
+	{one(BustHeight), 1.06, ArmpitHeight, "the bust lies at or below the armpits"},
+	{one(WaistHeight), 0.97, BustHeight, "the waist lies below the bust"},
+	{one(HipHeight), 0.98, WaistHeight, "the hip lies below the waist"},
+	{one(InsideLeg), 1.1, HipHeight, "the crotch lies no higher than the hip"},
+	{one(KneeHeight), 0.75, HipHeight, "the knee lies well below the hip"},
+	{one(KneeHeight), 0.8, InsideLeg, "the knee lies below the crotch"},
+	{one(WaistHeight), 0.78, Height, "the waist lies below the ribs"},
+}
+
+// contradictions are the bounds that the measures break, those of which all
+// are known. Lengths are written in unit.
+func contradictions(m Measures, unit Unit) fault.List {
+	var faults fault.List
+	for _, b := range bounds {
+		sum, known := b.sum(m)
+		whole, ok := m[b.of]
+		if !known || !ok || sum <= b.factor*whole {
+			continue
+		}
+		faults = append(faults, b.fault(m, sum, unit))
+	}
+	return faults
+}
+
+func (b bound) sum(m Measures) (sum float64, known bool) {
+	for _, n := range b.parts {
+		v, ok := m[n]
+		if !ok {
+			return 0, false
+		}
+		sum += v
+	}
+	return sum, true
+}
+
+func (b bound) fault(m Measures, sum float64, unit Unit) fault.Fault {
+	var parts []string
+	related := make([]string, 0, len(b.parts))
+	for i, n := range b.parts {
+		parts = append(parts, fmt.Sprintf("%s %s", n, unit.Format(m[n])))
+		if i > 0 {
+			related = append(related, Field(n))
+		}
+	}
+	related = append(related, Field(b.of))
+	value := strings.Join(parts, " + ")
+	if len(parts) > 1 {
+		value += " = " + unit.Format(sum)
+	}
+	most := string(b.of)
+	if b.factor != 1 {
+		most = strconv.FormatFloat(b.factor, 'g', -1, 64) + " " + most
+	}
+	return fault.Fault{
+		Code: fault.Contradiction, Field: Field(b.parts[0]), Value: value, Related: related,
+		Accepted: fmt.Sprintf("with %s %s no body has more than %s: %s", b.of, unit.Format(m[b.of]), most, b.why),
+	}
+}
