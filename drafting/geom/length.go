@@ -28,7 +28,7 @@ func (s *Segment) speedSum(t0, t1 float64) float64 {
 func (s *Segment) lengthBetween(t0, t1, whole, tol float64, depth int) float64 {
 	m := (t0 + t1) / 2
 	a, b := s.speedSum(t0, m), s.speedSum(m, t1)
-	if depth == 0 || math.Abs(a+b-whole) <= tol {
+	if depth == 0 || !(math.Abs(a+b-whole) > tol) { // NaN ends here too
 		return a + b
 	}
 	return s.lengthBetween(t0, m, a, tol/2, depth-1) + s.lengthBetween(m, t1, b, tol/2, depth-1)
@@ -51,10 +51,12 @@ func (s Segment) LengthTo(t float64) float64 {
 
 // ParamAt is the parameter at which the walk from the start has covered d mm;
 // d outside the segment gives its nearer end.
-func (s Segment) ParamAt(d float64) float64 {
-	total := s.Length()
+func (s Segment) ParamAt(d float64) float64 { return s.paramAt(d, s.Length()) }
+
+// paramAt is ParamAt for one who knows the length already.
+func (s *Segment) paramAt(d, total float64) float64 {
 	switch {
-	case d <= 0 || total == 0:
+	case !(d > 0) || !(total > 0):
 		return 0
 	case d >= total:
 		return 1

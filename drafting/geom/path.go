@@ -56,14 +56,43 @@ func Polyline(points ...Point) Path {
 // Join is the paths one after another.
 func Join(paths ...Path) Path { return slices.Concat(paths...) }
 
-func (p Path) Start() Point { return p[0].P0 }
-func (p Path) End() Point   { return p[len(p)-1].P3 }
+// Start is where the path sets off; the origin for an empty path.
+func (p Path) Start() Point {
+	if len(p) == 0 {
+		return Point{}
+	}
+	return p[0].P0
+}
 
-// StartTangent is the unit direction in which the path sets off.
-func (p Path) StartTangent() Point { return p[0].Tangent(0) }
+// End is where the path arrives; the origin for an empty path.
+func (p Path) End() Point {
+	if len(p) == 0 {
+		return Point{}
+	}
+	return p[len(p)-1].P3
+}
 
-// EndTangent is the unit direction in which the path arrives.
-func (p Path) EndTangent() Point { return p[len(p)-1].Tangent(1) }
+// StartTangent is the unit direction in which the path sets off; zero for an
+// empty path.
+func (p Path) StartTangent() Point {
+	for i := range p {
+		if u := p[i].Tangent(0); u != (Point{}) {
+			return u
+		}
+	}
+	return Point{}
+}
+
+// EndTangent is the unit direction in which the path arrives; zero for an
+// empty path.
+func (p Path) EndTangent() Point {
+	for i := len(p) - 1; i >= 0; i-- {
+		if u := p[i].Tangent(1); u != (Point{}) {
+			return u
+		}
+	}
+	return Point{}
+}
 
 // Closed reports whether the path ends where it starts.
 func (p Path) Closed() bool { return len(p) > 0 && p.Start().Near(p.End(), JoinTol) }
@@ -80,50 +109,53 @@ func (p Path) Length() float64 {
 // locate finds the segment and parameter d mm along the path. Before the
 // start it gives the start, beyond the end the end.
 func (p Path) locate(d float64) (int, float64) {
-	for i, s := range p {
-		n := s.Length()
+	for i := range p {
+		n := p[i].Length()
 		if d <= n || i == len(p)-1 {
-			return i, s.ParamAt(d)
+			return i, p[i].paramAt(d, n)
 		}
 		d -= n
 	}
 	return 0, 0
 }
 
-// At is the point d mm along the path.
+// At is the point d mm along the path; before the start it is the start,
+// beyond the end the end.
 func (p Path) At(d float64) Point {
+	if len(p) == 0 {
+		return Point{}
+	}
 	i, t := p.locate(d)
 	return p[i].At(t)
 }
 
 // TangentAt is the unit direction d mm along the path.
 func (p Path) TangentAt(d float64) Point {
+	if len(p) == 0 {
+		return Point{}
+	}
 	i, t := p.locate(d)
 	return p[i].Tangent(t)
 }
 
 // SplitAt cuts the path d mm along it. Cut at or beyond an end, that side is
-// nil.
-func (p Path) SplitAt(d float64) (Path, Path) {
-	if len(p) == 0 || d <= 0 {
-		return nil, p
-	}
-	if d >= p.Length() {
-		return p, nil
-	}
-	i, t := p.locate(d)
-	before, after := slices.Clone(p[:i]), Path(nil)
-	if t > 0 {
-		if t >= 1 {
-			before = append(before, p[i])
-		} else {
-			a, b := p[i].Split(t)
-			before, after = append(before, a), append(after, b)
+// nil. A cut within JoinTol of a join is made at the join, so that no sliver
+// is left whose direction would be noise.
+func (p Path) SplitAt(d float64) (before, after Path) {
+	for i := range p {
+		n := p[i].Length()
+		switch {
+		case !(d > JoinTol):
+			return append(Path(nil), p[:i]...), append(Path(nil), p[i:]...)
+		case d < n-JoinTol:
+			a, b := p[i].Split(p[i].paramAt(d, n))
+			before = append(append(make(Path, 0, i+1), p[:i]...), a)
+			after = append(append(make(Path, 0, len(p)-i), b), p[i+1:]...)
+			return before, after
 		}
-	} else {
-		after = append(after, p[i])
+		d -= n
 	}
-	return before, append(after, p[i+1:]...)
+	return append(Path(nil), p...), nil
 }
 
 // Part is the run from d0 to d1 mm along the path.
@@ -181,6 +213,10 @@ func (p Path) Area() float64 {
 	return twice / 2
 }
 
+// maxChords bounds the chords of one segment, whatever its size or the
+// tolerance asked for.
+const maxChords = 1 << 14
+
 // Flatten is the path as points no farther than tol mm from it, its ends and
 // joins included.
 func (p Path) Flatten(tol float64) []Point {
@@ -202,7 +238,10 @@ func (s Segment) appendFlat(points []Point, tol float64) []Point {
 		return append(points, s.P3)
 	}
 	m := math.Max(s.Second(0).Norm(), s.Second(1).Norm())
-	n := max(1, int(math.Ceil(math.Sqrt(m/(8*tol)))))
+	n := 1
+	if chords := math.Sqrt(m / (8 * tol)); chords > 1 { // false for NaN
+		n = int(math.Ceil(min(chords, maxChords)))
+	}
 	for i := 1; i < n; i++ {
 		points = append(points, s.At(float64(i)/float64(n)))
 	}

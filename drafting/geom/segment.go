@@ -25,6 +25,9 @@ func (s Segment) End() Point   { return s.P3 }
 // At is the point at parameter t in [0, 1].
 func (s Segment) At(t float64) Point {
 	if s.Straight {
+		if t == 1 { // exact at both ends
+			return s.P3
+		}
 		return s.P0.Lerp(s.P3, t)
 	}
 	u := 1 - t
@@ -82,7 +85,7 @@ func (s Segment) Tangent(t float64) Point {
 }
 
 // Curvature is the signed curvature at t in 1/mm, positive where the walk
-// turns clockwise; infinite where the segment stands still.
+// turns clockwise; infinite or NaN where the segment stands still.
 func (s Segment) Curvature(t float64) float64 {
 	d := s.Deriv(t)
 	n := d.Norm()
@@ -114,11 +117,19 @@ func (s Segment) Part(t0, t1 float64) Segment {
 }
 
 // Reverse is the same stroke walked the other way.
-func (s Segment) Reverse() Segment { return Segment{s.P3, s.P2, s.P1, s.P0, s.Straight} }
+func (s Segment) Reverse() Segment {
+	if s.Straight { // made afresh, so that it equals the line read back from JSON
+		return Line(s.P3, s.P0)
+	}
+	return Cubic(s.P3, s.P2, s.P1, s.P0)
+}
 
 // Move is the segment after m.
 func (s Segment) Move(m Motion) Segment {
-	return Segment{m.Apply(s.P0), m.Apply(s.P1), m.Apply(s.P2), m.Apply(s.P3), s.Straight}
+	if s.Straight {
+		return Line(m.Apply(s.P0), m.Apply(s.P3))
+	}
+	return Cubic(m.Apply(s.P0), m.Apply(s.P1), m.Apply(s.P2), m.Apply(s.P3))
 }
 
 // Bounds is the smallest upright box that holds the segment.
