@@ -1,0 +1,142 @@
+//go:build unix
+
+package pgprivate
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/user"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+)
+
+// ErrInUse says that another live process runs its server in the data folder.
+var ErrInUse = errors.New("data folder is in use")
+
+// openFolder makes the data folder and sees that the account can reach it.
+func openFolder(dir string, as *account) (folder, error) {
+	if dir == "" {
+		return "", errors.New("private Postgres: no data folder given")
+	}
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	mode := os.FileMode(0o700)
+	if as != nil {
+		mode = 0o711 // the account passes through, and lists nothing
+	}
+	if err := os.MkdirAll(dir, mode); err != nil {
+		return "", fmt.Errorf("private Postgres: data folder: %w", err)
+	}
+	if err := os.Chmod(dir, mode); err != nil {
+		return "", fmt.Errorf("private Postgres: data folder: %w", err)
+	}
+	// One name for one folder: a server left running is known by it.
+	if dir, err = filepath.EvalSymlinks(dir); err != nil {
+		return "", fmt.Errorf("private Postgres: data folder: %w", err)
+	}
+	if as != nil {
+		for parent := dir; ; parent = filepath.Dir(parent) {
+			if !as.mayEnter(parent) {
+				return "", fmt.Errorf("private Postgres: account %q cannot enter %s, and Postgres does not run as root: "+
+					"choose a data folder outside it, or run as a user other than root", as.name, parent)
+			}
+			if parent == filepath.Dir(parent) {
+				break
+			}
+		}
+	}
+	return folder(dir), nil
+}
+
+// lock takes the folder for this process. The kernel lets go of it when the
+// process ends, however it ends.
+func (f folder) lock() (*os.File, error) {
+	file, err := os.OpenFile(f.lockFile(), os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("private Postgres: %w", err)
+	}
+	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
+		holder, _ := os.ReadFile(f.lockFile())
+		file.Close()
+		if errors.Is(err, syscall.EWOULDBLOCK) {
+			return nil, fmt.Errorf("private Postgres: %s: %w by process %s", f, ErrInUse, strings.TrimSpace(string(holder)))
+		}
+		return nil, fmt.Errorf("private Postgres: lock %s: %w", f, err)
+	}
+	_ = file.Truncate(0)
+	_, _ = file.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0) // only for the message above
+	return file, nil
+}
+
+// account is whom the server runs as when we are root.
+type account struct {
+	name     string
+	uid, gid uint32
+}
+
+// unprivileged picks the account; nil when we are not root ourselves.
+func unprivileged(name string) (*account, error) {
+	if os.Geteuid() != 0 {
+		return nil, nil
+	}
+	names := []string{"postgres", "nobody"}
+	if name != "" {
+		names = []string{name}
+	}
+	for _, name := range names {
+		u, err := user.Lookup(name)
+		if err != nil {
+			continue
+		}
+		uid, errU := strconv.ParseUint(u.Uid, 10, 32)
+		gid, errG := strconv.ParseUint(u.Gid, 10, 32)
+		if errU == nil && errG == nil && uid != 0 {
+			return &account{name: name, uid: uint32(uid), gid: uint32(gid)}, nil
+		}
+	}
+	return nil, fmt.Errorf("private Postgres: Postgres does not run as root, and there is no unprivileged account %s to run it as",
+		strings.Join(names, " or "))
+}
+
+// mayEnter reports whether the account may pass through the folder, going by
+// owner, group and mode; supplementary groups are dropped with the rest.
+func (a *account) mayEnter(dir string) bool {
+	info, err := os.Stat(dir)
+	if err != nil {
+		return false
+	}
+	st, ok := info.Sys().(*syscall.Stat_t)
+	if !ok {
+		return true
+	}
+	switch {
+	case st.Uid == a.uid:
+		return info.Mode()&0o100 != 0
+	case st.Gid == a.gid:
+		return info.Mode()&0o010 != 0
+	}
+	return info.Mode()&0o001 != 0
+}
+
+// give hands a file or folder to the account; a nil account keeps it ours.
+func (a *account) give(path string) error {
+	if a == nil {
+		return nil
+	}
+	return os.Chown(path, int(a.uid), int(a.gid))
+}
+
+// attributes are those of a child that runs as the account, in a process group
+// of its own so that it gets no signal from the terminal.
+func (a *account) attributes() *syscall.SysProcAttr {
+	attr := &syscall.SysProcAttr{Setpgid: true}
+	if a != nil {
+		attr.Credential = &syscall.Credential{Uid: a.uid, Gid: a.gid}
+	}
+	return attr
+}
