@@ -52,26 +52,22 @@ func (p Path) Crossings(q Path) []Crossing {
 // count, nor do loops shorter than OffsetTol; a cubic's own loop does, and so
 // does a run walked out and back.
 func (p Path) SelfCrossings() []Crossing {
-	from := make([]float64, len(p)+1)
-	for i := range p {
-		from[i+1] = from[i] + p[i].Length()
-	}
-	loop := loopOf(p, from[len(p)])
 	var found []Crossing
 	keep := func(i, j int, m meet) {
-		c := Crossing{
+		found = append(found, Crossing{
 			At: m.at, IndexA: i, IndexB: j, ParamA: m.a, ParamB: m.b, Overlap: m.overlap,
-			A: from[i] + p[i].LengthTo(m.a), B: from[j] + p[j].LengthTo(m.b),
-		}
-		if walk := c.B - c.A; walk > OffsetTol && (loop == 0 || loop-walk > OffsetTol) {
-			found = append(found, c)
-		}
+			A: p[:i].Length() + p[i].LengthTo(m.a), B: p[:j].Length() + p[j].LengthTo(m.b),
+		})
 	}
+	closed := p.Closed()
 	for i := range p {
 		if m, ok := p[i].ownLoop(); ok {
 			keep(i, i, m)
 		}
 		for j := i + 1; j < len(p); j++ {
+			if j == i+1 && goOn(&p[i], &p[j]) || closed && i == 0 && j == len(p)-1 && goOn(&p[j], &p[i]) {
+				continue
+			}
 			var ms meets
 			meetSegments(&p[i], &p[j], &ms)
 			for _, m := range ms.m[:ms.n] {
@@ -79,11 +75,32 @@ func (p Path) SelfCrossings() []Crossing {
 			}
 		}
 	}
+	if len(found) == 0 {
+		return nil
+	}
+	loop := loopOf(p, p.Length())
+	found = slices.DeleteFunc(found, func(c Crossing) bool { // joins
+		walk := c.B - c.A
+		return walk <= OffsetTol || loop > 0 && loop-walk <= OffsetTol
+	})
 	return tidy(found, loop, loop)
 }
 
-// Simple reports whether p nowhere passes the same place twice.
+// Simple reports whether p nowhere passes the same place twice, as
+// SelfCrossings counts.
 func (p Path) Simple() bool { return len(p.SelfCrossings()) == 0 }
+
+// goOn reports whether b goes on from the end of a in the same general
+// direction, so that the join is all they share.
+func goOn(a, b *Segment) bool {
+	u := b.P3.Sub(a.P0)
+	for _, s := range [...]*Segment{a, b} {
+		if !(s.P1.Sub(s.P0).Dot(u) > 0 && s.P2.Sub(s.P1).Dot(u) > 0 && s.P3.Sub(s.P2).Dot(u) > 0) {
+			return false
+		}
+	}
+	return true
+}
 
 // loopOf is the length of a closed path and zero for an open one.
 func loopOf(p Path, length float64) float64 {

@@ -1,6 +1,9 @@
 package geom
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
 	// OffsetTol is how far in mm a parallel may stray from its distance.
@@ -101,33 +104,20 @@ type stroke struct {
 func (o *parallel) add(s Segment, waste bool) { o.raw = append(o.raw, stroke{s, waste}) }
 
 func (o *parallel) build() {
-	o.raw = make([]stroke, 0, 4*len(o.src))
+	o.raw = make([]stroke, 0, 3*len(o.src)+4)
 	for i := range o.src {
-		first := len(o.raw)
+		at := len(o.raw)
 		o.addStroke(&o.src[i])
 		if i > 0 {
-			o.corner(first, &o.src[i-1], &o.src[i])
+			link := o.link(&o.raw[at-1], &o.raw[at], &o.src[i-1], &o.src[i])
+			o.raw = slices.Insert(o.raw, at, link...)
 		}
 	}
 	if o.closed {
-		o.close()
+		last := len(o.raw) - 1
+		link := o.link(&o.raw[last], &o.raw[0], &o.src[len(o.src)-1], &o.src[0])
+		o.raw = append(o.raw, link...)
 	}
-}
-
-// corner joins the strokes before index at with those from it on, where a
-// passes into b.
-func (o *parallel) corner(at int, a, b *Segment) {
-	rest := append([]stroke(nil), o.raw[at:]...)
-	o.raw = o.raw[:at]
-	link := o.link(&o.raw[at-1], &rest[0], a, b)
-	o.raw = append(append(o.raw, link...), rest...)
-}
-
-// close joins the last stroke of an outline with the first.
-func (o *parallel) close() {
-	last, first := &o.src[len(o.src)-1], &o.src[0]
-	link := o.link(&o.raw[len(o.raw)-1], &o.raw[0], last, first)
-	o.raw = append(o.raw, link...)
 }
 
 // link makes stroke x meet stroke y at the corner where source segment a
@@ -142,7 +132,8 @@ func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
 		y.startAt(m)
 		return nil
 	}
-	if turn*o.d < 0 {
+	// A turn right back opens on both hands.
+	if turn*o.d < 0 && math.Abs(turn) < math.Pi-1e-9 {
 		return []stroke{{Line(e, f), true}}
 	}
 	// The corner opens: carry both sides on along their tangents.
@@ -165,12 +156,12 @@ func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
 // mitre carries x and y on to the tip, straight ones by making them longer.
 func mitre(x, y *stroke, tip Point) []stroke {
 	var link []stroke
-	if x.Straight {
+	if x.Straight && !x.waste {
 		x.endAt(tip)
 	} else {
 		link = append(link, stroke{Line(x.P3, tip), false})
 	}
-	if y.Straight {
+	if y.Straight && !y.waste {
 		y.startAt(tip)
 	} else {
 		link = append(link, stroke{Line(tip, y.P0), false})

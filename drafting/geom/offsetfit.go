@@ -47,6 +47,10 @@ func (o *parallel) stretch(s *Segment, t float64) float64 {
 func (o *parallel) turnings(s *Segment) roots {
 	const steps = 32
 	var r roots
+	d0, d1, d2 := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	if d0.Cross(d1)*o.d >= 0 && d0.Cross(d2)*o.d >= 0 && d1.Cross(d2)*o.d >= 0 {
+		return r // bends away all along
+	}
 	g := func(t float64) float64 { return o.stretch(s, t) }
 	t0, g0 := 0.0, g(1e-9)
 	before := g0
@@ -124,21 +128,18 @@ func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
 	p, q := o.beside(s, t0), o.beside(s, t1)
 	u, v := s.Tangent(t0), s.Tangent(t1).Neg()
 	var at [n - 1]Point
-	var w [n - 1]float64
+	var w [n - 1]float64 // where the fit should pass them: at first as s does
 	total := 0.0
 	before := p
 	for k := range at {
-		at[k] = o.beside(s, t0+(t1-t0)*float64(k+1)/n)
+		w[k] = float64(k+1) / n
+		at[k] = o.beside(s, t0+(t1-t0)*w[k])
 		total += at[k].Dist(before)
-		w[k] = total
 		before = at[k]
 	}
 	total += q.Dist(before)
 	if !(total > 0) {
 		return Line(p, q), true
-	}
-	for k := range w {
-		w[k] /= total
 	}
 	c := Cubic(p, p.Lerp(q, 1.0/3), p.Lerp(q, 2.0/3), q)
 	for range 3 {
@@ -170,7 +171,7 @@ func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
 }
 
 // keeps measures the fit: at places all along it the distance to its foot on s
-// must be |d| within eight tenths of the tolerance (the rest is spent at
+// must be |d| within seven tenths of the tolerance (the rest is spent at
 // joins and between the places).
 func (o *parallel) keeps(s *Segment, c *Segment, t0, t1 float64) bool {
 	const n = 9
@@ -186,7 +187,7 @@ func (o *parallel) keeps(s *Segment, c *Segment, t0, t1 float64) bool {
 			}
 			t = max(t0, min(t1, t-step))
 		}
-		if !(math.Abs(s.At(t).Dist(q)-math.Abs(o.d)) <= 0.8*o.tol) {
+		if !(math.Abs(s.At(t).Dist(q)-math.Abs(o.d)) <= 0.7*o.tol) {
 			return false
 		}
 	}

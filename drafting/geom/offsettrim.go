@@ -78,7 +78,7 @@ func (t *trim) meetings() {
 			continue
 		}
 		for j := i + 1; j < n; j++ {
-			if t.raw[j].waste {
+			if t.raw[j].waste || j == i+1 && goOn(&t.raw[i].Segment, &t.raw[j].Segment) {
 				continue
 			}
 			var ms meets
@@ -121,18 +121,24 @@ func (t *trim) cut() {
 	}
 }
 
-// worth is the piece's length, or a penalty if it is waste or comes too near
-// to the path.
+// worth is the piece's length; a penalty if it is waste or its middle comes too
+// near to the path; next to nothing if only an end does, which another way
+// round may avoid.
 func (t *trim) worth(p *piece) float64 {
 	const penalty = 1e4
 	s := &t.raw[p.stroke]
 	n := s.LengthTo(p.hi) - s.LengthTo(p.lo)
-	if s.waste {
-		return -penalty * (n + 1)
+	near := func(k float64) bool {
+		_, _, _, d := t.src.nearest(s.At(p.at(k)))
+		return d < math.Abs(t.d)-0.95*t.tol
 	}
-	_, _, _, d := t.src.nearest(s.At(p.mid()))
-	if d < math.Abs(t.d)-2*t.tol {
+	switch {
+	case s.waste:
+		return -penalty * (n + 1)
+	case near(0.5):
 		return -penalty * n
+	case near(0.02) || near(0.98):
+		return 1e-3 * n
 	}
 	return n
 }

@@ -20,7 +20,10 @@ func (p Point) Mul(k float64) Point   { return Point{p.X * k, p.Y * k} }
 func (p Point) Neg() Point            { return Point{-p.X, -p.Y} }
 func (p Point) Dot(q Point) float64   { return p.X*q.X + p.Y*q.Y }
 func (p Point) Cross(q Point) float64 { return p.X*q.Y - p.Y*q.X }
-func (p Point) Norm() float64         { return math.Hypot(p.X, p.Y) }
+
+// Norm is the length of p. Beyond 1e154 mm it overflows, where the slower
+// math.Hypot would not.
+func (p Point) Norm() float64 { return math.Sqrt(p.X*p.X + p.Y*p.Y) }
 
 // Dist is the distance between p and q.
 func (p Point) Dist(q Point) float64 { return p.Sub(q).Norm() }
