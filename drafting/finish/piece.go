@@ -40,18 +40,6 @@ type Tick struct {
 	Stroke geom.Segment `json:"stroke"`
 }
 
-// Label is a block of lettering in the regular weight of package lettering,
-// already cleaned for it: lines set one under another at the font's line
-// height, the block turned clockwise by Angle about its top left corner At.
-// Size is the height of the letters' em, mm; the first baseline lies the
-// font's ascent below the top.
-type Label struct {
-	At    geom.Point `json:"at"`
-	Angle float64    `json:"angle"`
-	Size  float64    `json:"size"`
-	Lines []string   `json:"lines"`
-}
-
 // Pattern is a finished pattern: everything that any format needs.
 type Pattern struct {
 	Info     Info            `json:"info"`

@@ -1,0 +1,230 @@
+package finish
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// Finish makes a pattern ready to cut: it trues the dart mouths, draws the cut
+// line by the rules, and marks and letters every piece. It changes nothing in
+// p but the mouths, in a copy.
+//
+// Rules that name nothing in the pattern or are out of range give a
+// fault.List. Any other error means that a piece cannot be finished: its
+// outline is broken, or an allowance is too wide for its shape.
+func Finish(p pattern.Pattern, r Rules, info Info) (Pattern, error) {
+	if faults := r.check(p); len(faults) > 0 {
+		return Pattern{}, faults
+	}
+	out := Pattern{
+		Info:     info,
+		Pieces:   make([]Piece, 0, len(p.Pieces)),
+		Seams:    p.Seams,
+		Checks:   p.Checks,
+		Warnings: slices.Clone(p.Warnings),
+	}
+	var errs []error
+	for i, piece := range p.Pieces {
+		q, err := finishPiece(piece, r)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("piece %s: %w", piece.Name, err))
+			continue
+		}
+		if !q.letter(textOf(piece, info, i+1, len(p.Pieces))) {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("%s is too small to be lettered: mark it by hand", piece.Name))
+		}
+		out.Pieces = append(out.Pieces, q)
+	}
+	if err := errors.Join(errs...); err != nil {
+		return Pattern{}, err
+	}
+	return out, nil
+}
+
+// finishPiece is the piece with everything but its lettering.
+func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
+	if err := checkOutline(p); err != nil {
+		return Piece{}, err
+	}
+	mouths, err := mouthsOf(p)
+	if err != nil {
+		return Piece{}, err
+	}
+	if p, err = trueMouths(p, mouths); err != nil {
+		return Piece{}, err
+	}
+	q := Piece{Piece: p, Allowances: r.allowances(p, mouths)}
+	if q.CutLine, err = cutLine(p.Edges, q.Allowances, mouths); err != nil {
+		return Piece{}, err
+	}
+	if err := checkCutLine(p, q.CutLine); err != nil {
+		return Piece{}, err
+	}
+	q.Ticks = ticks(p, q.Allowances, q.CutLine)
+	q.Drills = drills(p.Darts)
+	q.Marks = dartPoints(p)
+	return q, nil
+}
+
+// allowances are the edges' allowances. A mouth has that of the edge beside
+// its pressed leg, which its cut line mirrors.
+func (r Rules) allowances(p pattern.Piece, mouths []mouth) []float64 {
+	all := make([]float64, len(p.Edges))
+	for i, e := range p.Edges {
+		if takesAllowance(e.Role) {
+			all[i] = r.allowance(p.Name, e)
+		}
+	}
+	for _, m := range mouths {
+		all[m.edge] = all[m.beside(m.pressed, len(all))]
+	}
+	return all
+}
+
+// foldTol is how far in mm a fold may stray from a straight line.
+const foldTol = 0.01
+
+// checkOutline says what keeps a piece from being finished at all.
+func checkOutline(p pattern.Piece) error {
+	if len(p.Edges) < 2 {
+		return fmt.Errorf("%d edges, at least 2 are needed", len(p.Edges))
+	}
+	for i, e := range p.Edges {
+		if len(e.Path) == 0 {
+			return fmt.Errorf("edge %s is empty", e.Name)
+		}
+		if err := e.Path.Check(); err != nil {
+			return fmt.Errorf("edge %s: %w", e.Name, err)
+		}
+		next := p.Edges[(i+1)%len(p.Edges)]
+		if len(next.Path) > 0 && !e.Path.End().Near(next.Path.Start(), geom.JoinTol) {
+			return fmt.Errorf("edge %s does not end where %s starts", e.Name, next.Name)
+		}
+		if e.Role == pattern.RoleFold {
+			l := line{e.Path.Start(), e.Path.End().Sub(e.Path.Start())}
+			for _, q := range e.Path.Flatten(foldTol) {
+				if off := l.along.Unit().Cross(q.Sub(l.at)); off > foldTol || off < -foldTol {
+					return fmt.Errorf("edge %s is on the fold but not straight", e.Name)
+				}
+			}
+		}
+		if e.Role == pattern.RoleDartMouth && !slices.ContainsFunc(p.Darts, func(d pattern.Dart) bool { return d.Mouth == e.Name }) {
+			return fmt.Errorf("edge %s is the mouth of no dart", e.Name)
+		}
+	}
+	if !(p.Outline().Area() > 0) {
+		return errors.New("the outline is not walked clockwise")
+	}
+	return nil
+}
+
+// checkCutLine makes sure that what is handed out can be cut: allowances wider
+// than the shape has room for make the line cross itself.
+func checkCutLine(p pattern.Piece, cut geom.Path) error {
+	if err := cut.Check(); err != nil {
+		return fmt.Errorf("the cut line is broken: %w", err)
+	}
+	if !cut.Closed() {
+		return errors.New("the cut line is open")
+	}
+	if c := cut.SelfCrossings(); len(c) > 0 {
+		return fmt.Errorf("the cut line crosses itself near (%.0f, %.0f): the allowances are too wide there", c[0].At.X, c[0].At.Y)
+	}
+	if cut.Area() < p.Outline().Area()-geom.OffsetTol*cut.Length() {
+		return errors.New("the cut line does not go round the seam line")
+	}
+	return nil
+}
+
+// flatTol is the chord error in mm to which outlines are followed when places
+// for lettering are looked for.
+const flatTol = 0.2
+
+// letter draws the piece's fold brackets and arrow heads and letters it. It
+// reports whether there was room to say which piece it is.
+func (q *Piece) letter(t text) bool {
+	outline := q.Outline().Flatten(flatTol)
+	r := newRoom(outline)
+	for _, d := range q.Darts {
+		barDart(r, d)
+	}
+	for _, l := range q.Lines {
+		r.bar(l.Path.Flatten(flatTol), obstacleLine)
+	}
+	for _, m := range q.Marks {
+		r.barBox(geom.BoxOf(m.At).Grow(drillInset), obstacleMark)
+	}
+	for _, hole := range q.Drills {
+		r.barBox(geom.BoxOf(hole).Grow(drillInset), obstacleMark)
+	}
+	q.letterFolds(r)
+	q.letterGrain(r)
+	labels := letter(t, r, centroid(outline))
+	q.Labels = append(q.Labels, labels...)
+	return len(labels) > 0
+}
+
+// letterFolds draws a bracket along every fold and letters it.
+func (q *Piece) letterFolds(r *room) {
+	for _, fold := range folds(q.Edges) {
+		in := fold.Tangent(0).Right()
+		b := bracket(fold, r)
+		q.Brackets = append(q.Brackets, b)
+		q.Arrows = append(q.Arrows, arrow(b.Start(), in.Neg()), arrow(b.End(), in.Neg()))
+		r.bar(b.Flatten(flatTol), obstacleMark)
+		q.add(alongside("FOLD", b[1], [2]geom.Point{in.Neg(), in}, r), r)
+	}
+}
+
+// letterGrain puts heads on the grain line and letters it.
+func (q *Piece) letterGrain(r *room) {
+	g := q.Grain
+	if g.P0 == g.P3 {
+		return
+	}
+	u := g.Tangent(0)
+	q.Arrows = append(q.Arrows, arrow(g.P0, u.Neg()), arrow(g.P3, u))
+	r.bar([]geom.Point{g.P0, g.P3}, obstacleMark)
+	q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
+}
+
+// add letters labels and keeps others off them.
+func (q *Piece) add(labels []Label, r *room) {
+	for _, l := range labels {
+		c := l.Corners()
+		r.bar([]geom.Point{c[0], c[1], c[2], c[3], c[0]}, obstacleMark)
+	}
+	q.Labels = append(q.Labels, labels...)
+}
+
+// barDart bars a dart's legs and the cloth between them.
+func barDart(r *room, d pattern.Dart) {
+	for _, leg := range d.Legs {
+		r.bar(leg.Flatten(flatTol), obstacleDart)
+	}
+	for i := range min(len(d.Legs[0]), len(d.Legs[1])) {
+		const steps = 16
+		for k := range steps + 1 {
+			t := float64(k) / steps
+			r.bar([]geom.Point{d.Legs[0][i].At(t), d.Legs[1][i].At(t)}, obstacleDart)
+		}
+	}
+}
+
+// centroid is the middle of gravity of the figure with the given corners.
+func centroid(points []geom.Point) geom.Point {
+	var sum geom.Point
+	var area float64
+	o := points[0]
+	for i := range points {
+		a, b := points[i].Sub(o), points[(i+1)%len(points)].Sub(o)
+		c := a.Cross(b)
+		area += c
+		sum = sum.Add(a.Add(b).Mul(c))
+	}
+	return o.Add(sum.Mul(1 / (3 * area)))
+}

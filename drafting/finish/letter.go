@@ -1,0 +1,82 @@
+package finish
+
+import "tapeline/drafting/geom"
+
+// The lettering is tried large before small, as its author would write it
+// before squeezed. 2.2 mm of em is about 6 point, the least that is read with
+// ease (common practice).
+var (
+	// letterTries are what may be crossed, and down to which height of em in
+	// mm before something more may be.
+	letterTries = [...]struct {
+		clear    obstacle
+		smallest float64
+	}{
+		{obstacleOutside | obstacleDart | obstacleMark | obstacleLine, 3},
+		{obstacleOutside | obstacleDart | obstacleMark, 2.6},
+		{obstacleOutside | obstacleDart | obstacleMark | obstacleLine, 2.2},
+		{obstacleOutside | obstacleDart, 2.2},
+		{obstacleOutside, 2.2},
+	}
+	letterSizes  = [...]float64{4.5, 4, 3.5, 3, 2.6, 2.2}
+	letterShapes = [...]struct {
+		ems   float64
+		runOn bool
+	}{
+		{28, false}, {18, false}, {12, false}, {100, true}, {50, true}, {25, true}, {12, true},
+	}
+)
+
+// letterMargin is what stays free round the block, in ems.
+const letterMargin = 0.5
+
+// letter finds a place for what the piece says, as near as can be to want. On
+// a piece too small for all of it the short text is lettered, or the title
+// alone; nil if not even that goes in.
+func letter(t text, r *room, want geom.Point) []Label {
+	for _, t := range [...]text{t, t.short(), {title: t.title}} {
+		settings := t.settings()
+		for _, try := range letterTries {
+			for _, size := range letterSizes {
+				if size < try.smallest {
+					break
+				}
+				for _, s := range settings {
+					if l := s.place(size, r, want, try.clear); l != nil {
+						return l
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// short is what a small piece says: how it is cut, its number and order.
+func (t text) short() text { return text{t.title, t.rest[:min(3, len(t.rest))]} }
+
+// settings are the different shapes that the text can take.
+func (t text) settings() []setting {
+	all := make([]setting, 0, len(letterShapes))
+	for _, shape := range letterShapes {
+		s := t.set(shape.ems, shape.runOn)
+		if n := len(all); n == 0 || all[n-1].width != s.width || all[n-1].height != s.height {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// place sets the text at a size in mm where it stands clear of the obstacles,
+// upright if it can; nil if there is no room.
+func (s setting) place(size float64, r *room, want geom.Point, clear obstacle) []Label {
+	margin := 2 * letterMargin * size
+	w, h := s.width*size+margin, s.height*size+margin
+	if b, ok := r.place(w, h, want, clear); ok {
+		return s.labels(b.Grow(-margin/2), size, false)
+	}
+	if b, ok := r.place(h, w, want, clear); ok {
+		return s.labels(b.Grow(-margin/2), size, true)
+	}
+	return nil
+}

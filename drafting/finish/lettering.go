@@ -1,0 +1,161 @@
+package finish
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/lettering"
+	"tapeline/drafting/pattern"
+)
+
+// titleScale is how much larger than the rest the title is set.
+const titleScale = 4.0 / 3
+
+// What is given in an order can be of any length: a line of lettering keeps at
+// most this many runes of it before it is fitted to the piece.
+const maxRunes = 200
+
+// text is what a piece says: its title and the lines under it, the important
+// first.
+type text struct {
+	title string
+	rest  []string
+}
+
+// textOf collects what is lettered on the piece that is number n of m.
+func textOf(p pattern.Piece, info Info, n, m int) text {
+	title := p.Title
+	if title == "" {
+		title = p.Name
+	}
+	t := text{title: clean(title)}
+	say := func(format, value string) {
+		if value = clean(value); value != "" {
+			t.rest = append(t.rest, fmt.Sprintf(format, value))
+		}
+	}
+	say("%s", cutInstruction(p.Cut))
+	say("%s", fmt.Sprintf("Piece %d of %d", n, m))
+	say("Order %s", info.Reference)
+	say("Customer %s", info.Customer)
+	say("%s", info.Style)
+	for _, s := range info.Measures {
+		say("%s", s)
+	}
+	date := clean(info.Date)
+	if date != "" {
+		date += ", "
+	}
+	say("%s", fmt.Sprintf("%srevision %d", date, info.Revision))
+	return t
+}
+
+// clean is a value as it can be lettered, cut to a length worth fitting.
+func clean(s string) string {
+	n := 0
+	for i := range s {
+		if n++; n > maxRunes {
+			s = s[:i] + "…"
+			break
+		}
+	}
+	return strings.TrimSpace(lettering.Regular().Clean(s))
+}
+
+// cutInstruction says how the piece is cut, as the trade writes it.
+func cutInstruction(c pattern.Cut) string {
+	s := fmt.Sprintf("Cut %d", c.Count)
+	switch {
+	case c.OnFold:
+		s += " on fold"
+	case c.Pair && c.Count == 2:
+		s += " (1 pair)"
+	case c.Pair && c.Count > 2:
+		s += fmt.Sprintf(" (%d pairs)", c.Count/2)
+	}
+	return s
+}
+
+// setting is text broken into lines. All measures are in ems of the letters
+// under the title, so that it serves every size.
+type setting struct {
+	title, rest   []string
+	width, height float64
+}
+
+// set breaks the text so that no line is wider than width ems. Run on, the
+// lines under the title follow each other on one line as far as they fit.
+func (t text) set(width float64, runOn bool) setting {
+	font := lettering.Regular()
+	s := setting{title: wrap(t.title, titleScale, width, 2)}
+	if runOn && len(t.rest) > 0 {
+		s.rest = wrap(strings.Join(t.rest, " · "), 1, width, math.MaxInt)
+	} else {
+		for _, line := range t.rest {
+			s.rest = append(s.rest, wrap(line, 1, width, 2)...)
+		}
+	}
+	for _, line := range s.title {
+		s.width = max(s.width, font.Width(line, titleScale))
+	}
+	for _, line := range s.rest {
+		s.width = max(s.width, font.Width(line, 1))
+	}
+	s.height = float64(len(s.title))*font.LineHeight(titleScale) + float64(len(s.rest))*font.LineHeight(1)
+	return s
+}
+
+// wrap breaks a line at spaces, and inside a word only where the word alone is
+// too wide. What is left after limit lines is dropped, an ellipsis in its place.
+func wrap(line string, size, width float64, limit int) []string {
+	font := lettering.Regular()
+	if font.Width(line, size) <= width {
+		return []string{line}
+	}
+	var lines []string
+	for rest := line; rest != ""; {
+		fits := fitting(rest, size, width)
+		if len(lines)+1 == limit && fits < len(rest) {
+			room := width - font.Width("…", size)
+			return append(lines, strings.TrimRight(rest[:fitting(rest, size, room)], " ")+"…")
+		}
+		if fits < len(rest) && rest[fits] != ' ' {
+			if space := strings.LastIndexByte(rest[:fits], ' '); space > 0 {
+				fits = space
+			}
+		}
+		lines = append(lines, strings.TrimRight(rest[:fits], " "))
+		rest = strings.TrimLeft(rest[fits:], " ")
+	}
+	return lines
+}
+
+// fitting is how many bytes of s are set in width mm, whole runes and at least
+// one.
+func fitting(s string, size, width float64) int {
+	font := lettering.Regular()
+	var w float64
+	for i, r := range s {
+		w += font.Width(string(r), size)
+		if w > width && i > 0 {
+			return i
+		}
+	}
+	return len(s)
+}
+
+// labels sets the block at a size into a box of its own size, upright or
+// turned to read upwards.
+func (s setting) labels(b geom.Box, size float64, turned bool) []Label {
+	at, angle, down := b.Min, 0.0, geom.Pt(0, 1)
+	if turned {
+		at, angle, down = geom.Pt(b.Min.X, b.Max.Y), -math.Pi/2, geom.Pt(1, 0)
+	}
+	title := Label{At: at, Angle: angle, Size: size * titleScale, Lines: s.title}
+	if len(s.rest) == 0 {
+		return []Label{title}
+	}
+	return []Label{title, {At: at.Add(down.Mul(title.Height())), Angle: angle, Size: size, Lines: s.rest}}
+}

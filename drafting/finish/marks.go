@@ -1,0 +1,197 @@
+package finish
+
+import (
+	"math"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// Sizes of what is marked on a piece, mm (common practice).
+const (
+	doubleNotch = 6.0 // between the two ticks of a double notch
+	bareTick    = 4.0 // into the piece, where there is no allowance to snip
+	drillInset  = 3.0 // of a drill hole from the dart's point, so that the seam hides it
+	arrowLength = 5.0
+	arrowWidth  = 3.2
+	bracketEnd  = 40.0 // of a fold bracket from the fold's end
+	bracketIn   = 12.0 // of the bracket from the fold
+)
+
+// ticks draws the notches: square to the seam line, out to the cut line. The
+// two of a double notch stay on the edge even where it is marked at a corner.
+func ticks(p pattern.Piece, allowances []float64, cut geom.Path) []Tick {
+	var all []Tick
+	for i, notch := range p.Notches {
+		for k, e := range p.Edges {
+			if e.Name != notch.Edge {
+				continue
+			}
+			length := e.Path.Length()
+			if notch.Kind == pattern.NotchDouble {
+				half := min(doubleNotch, length) / 2
+				at := max(half, min(length-half, notch.At))
+				all = append(all,
+					Tick{i, tick(e.Path, at-half, allowances[k], cut)},
+					Tick{i, tick(e.Path, at+half, allowances[k], cut)})
+			} else {
+				at := max(0, min(length, notch.At))
+				all = append(all, Tick{i, tick(e.Path, at, allowances[k], cut)})
+			}
+		}
+	}
+	return all
+}
+
+// tick is one stroke d mm along an edge. Near a corner the cut line may be
+// nearer than the allowance; the tick ends there.
+func tick(edge geom.Path, d, allowance float64, cut geom.Path) geom.Segment {
+	from, out := edge.At(d), edge.TangentAt(d).Left()
+	if allowance == 0 {
+		return geom.Line(from, from.Sub(out.Mul(bareTick)))
+	}
+	stroke := geom.Line(from, from.Add(out.Mul(allowance)))
+	for _, s := range cut {
+		for _, c := range stroke.Crossings(s) {
+			if c.A > geom.JoinTol && c.A < stroke.Length() {
+				stroke = geom.Line(from, c.At)
+			}
+		}
+	}
+	return stroke
+}
+
+// drills are the holes for the darts: near each point, and for a dart inside
+// the piece also near its widest places, all inset so that the sewn dart hides
+// them.
+func drills(darts []pattern.Dart) []geom.Point {
+	var holes []geom.Point
+	for _, d := range darts {
+		if len(d.Legs[0]) == 0 || len(d.Legs[1]) == 0 {
+			continue
+		}
+		length := d.Legs[0].Length()
+		inside := d.Legs[0].At(length/2).Lerp(d.Legs[1].At(d.Legs[1].Length()/2), 0.5)
+		for _, apex := range d.Apexes {
+			way := inside.Sub(apex)
+			holes = append(holes, apex.Add(way.Unit().Mul(min(drillInset, way.Norm()))))
+		}
+		if d.Mouth == "" {
+			holes = append(holes, widest(d)...)
+		}
+	}
+	return holes
+}
+
+// widest are the holes beside the places where the legs turn, which is where
+// they are farthest apart. A dart too narrow for two holes gets none there.
+func widest(d pattern.Dart) []geom.Point {
+	if len(d.Legs[0]) != len(d.Legs[1]) {
+		return nil
+	}
+	var a, b geom.Point
+	for i := range len(d.Legs[0]) - 1 {
+		if p, q := d.Legs[0][i].P3, d.Legs[1][i].P3; p.Dist(q) > a.Dist(b) {
+			a, b = p, q
+		}
+	}
+	if a.Dist(b) < 3*drillInset {
+		return nil
+	}
+	in := b.Sub(a).Unit().Mul(drillInset)
+	return []geom.Point{a.Add(in), b.Sub(in)}
+}
+
+// dartPoints are the piece's marks with one at every dart's point.
+func dartPoints(p pattern.Piece) []pattern.Mark {
+	marks := append([]pattern.Mark(nil), p.Marks...)
+	for _, d := range p.Darts {
+		for _, apex := range d.Apexes {
+			if !marked(marks, apex) {
+				marks = append(marks, pattern.Mark{Name: d.Name, Kind: pattern.MarkDrill, At: apex})
+			}
+		}
+	}
+	return marks
+}
+
+func marked(marks []pattern.Mark, at geom.Point) bool {
+	for _, m := range marks {
+		if m.Kind == pattern.MarkDrill && m.At.Near(at, legTol) {
+			return true
+		}
+	}
+	return false
+}
+
+// arrow is an arrow head: a closed triangle with its tip at a place, pointing
+// along a direction.
+func arrow(tip, direction geom.Point) geom.Path {
+	u := direction.Unit()
+	back := tip.Sub(u.Mul(arrowLength))
+	side := u.Right().Mul(arrowWidth / 2)
+	return geom.Polyline(tip, back.Add(side), back.Sub(side), tip)
+}
+
+// folds are the straight runs of the outline that are laid on the fold, from
+// end to end.
+func folds(edges []pattern.Edge) []geom.Segment {
+	var all []geom.Segment
+	for i, e := range edges {
+		if e.Role != pattern.RoleFold {
+			continue
+		}
+		s := geom.Line(e.Path.Start(), e.Path.End())
+		if n := len(all); n > 0 && i > 0 && edges[i-1].Role == pattern.RoleFold && continues(all[n-1], s) {
+			all[n-1] = geom.Line(all[n-1].P0, s.P3)
+		} else {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// bracket is the sign that a piece lies on the fold: a line beside it whose
+// ends turn to the fold.
+func bracket(fold geom.Segment, r *room) geom.Path {
+	u := fold.Tangent(0)
+	end := min(bracketEnd, 0.15*fold.Length())
+	a, b := fold.P0.Add(u.Mul(end)), fold.P3.Sub(u.Mul(end))
+	for in := bracketIn; ; in /= 2 {
+		v := u.Right().Mul(in)
+		c, d := a.Add(v), b.Add(v)
+		hair := v.Mul(1e-3)
+		if in < bracketIn/4 || r.free([4]geom.Point{a.Add(hair), b.Add(hair), d, c}, obstacleOutside) {
+			return geom.Polyline(a, c, d, b)
+		}
+	}
+}
+
+// alongside letters a word beside a line inside the piece, on one of its sides
+// and in its direction of reading; no label where no place along the line is
+// free.
+func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Label {
+	const gap = 1
+	angle := s.Tangent(0).Angle()
+	if angle > math.Pi/2-1e-9 || angle <= -math.Pi/2-1e-9 {
+		angle += math.Pi // read from the left, or upwards
+	}
+	for _, size := range [...]float64{3.5, 2.6, 2.2} {
+		l := Label{Angle: angle, Size: size, Lines: []string{word}}
+		w, h := l.Width(), l.Height()
+		if w > 0.8*s.Length() {
+			continue
+		}
+		along, down := geom.Polar(w/2, angle), geom.Polar(h/2, angle+math.Pi/2)
+		for _, side := range sides {
+			for _, f := range [...]float64{0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8} {
+				middle := s.At(f).Add(side.Mul(gap + h/2))
+				l.At = middle.Sub(along).Sub(down)
+				if r.free(l.Corners(), obstacleOutside|obstacleDart|obstacleMark|obstacleLine) {
+					return []Label{l}
+				}
+			}
+		}
+	}
+	return nil
+}

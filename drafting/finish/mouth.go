@@ -1,0 +1,124 @@
+package finish
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// legTol is by how much in mm the legs of a dart may differ and still be sewn
+// together, and its mouth miss them.
+const legTol = 0.05
+
+// line is the unbounded straight line through a point along a direction.
+type line struct{ at, along geom.Point }
+
+func (l line) reflection() geom.Motion { return geom.Reflect(l.at, l.along) }
+
+// near is the stretch of the line within reach mm of its point.
+func (l line) near(reach float64) geom.Path {
+	v := l.along.Unit().Mul(reach)
+	return geom.Path{geom.Line(l.at.Sub(v), l.at.Add(v))}
+}
+
+// mouth is the open side of a dart between the two edges beside it.
+type mouth struct {
+	dart    string
+	edge    int     // index of the mouth among the edges
+	pressed int     // the leg over which the cloth is folded
+	legs    [2]line // at the mouth's ends
+	middle  line    // where the dart is folded
+}
+
+// mouthsOf finds the open side of each dart that has one.
+func mouthsOf(p pattern.Piece) ([]mouth, error) {
+	var all []mouth
+	for _, d := range p.Darts {
+		if d.Mouth == "" {
+			continue
+		}
+		m, err := mouthOf(p, d)
+		if err != nil {
+			return nil, fmt.Errorf("dart %s: %w", d.Name, err)
+		}
+		all = append(all, m)
+	}
+	return all, nil
+}
+
+func mouthOf(p pattern.Piece, d pattern.Dart) (mouth, error) {
+	m := mouth{dart: d.Name, edge: -1, pressed: d.Pressed}
+	for i, e := range p.Edges {
+		if e.Name == d.Mouth {
+			m.edge = i
+		}
+	}
+	if m.edge < 0 {
+		return mouth{}, fmt.Errorf("no edge %q for its mouth", d.Mouth)
+	}
+	if d.Pressed != 0 && d.Pressed != 1 {
+		return mouth{}, fmt.Errorf("pressed over leg %d of two", d.Pressed)
+	}
+	open := p.Edges[m.edge].Path
+	for i, end := range [2]geom.Point{open.Start(), open.End()} {
+		leg := d.Legs[i]
+		if len(leg) == 0 || !leg.Start().Near(end, legTol) {
+			return mouth{}, fmt.Errorf("leg %d does not start at the mouth", i)
+		}
+		m.legs[i] = line{end, leg.StartTangent()}
+	}
+	if a, b := d.Legs[0].Length(), d.Legs[1].Length(); math.Abs(a-b) > legTol {
+		return mouth{}, fmt.Errorf("legs of %.2f and %.2f mm", a, b)
+	}
+	across := open.End().Sub(open.Start())
+	m.middle = line{open.Start().Lerp(open.End(), 0.5), across.Right()}
+	return m, nil
+}
+
+// beside is the index of the edge next to the mouth beyond leg i, of n edges.
+func (m mouth) beside(i, n int) int {
+	if i == 0 {
+		return (m.edge + n - 1) % n
+	}
+	return (m.edge + 1) % n
+}
+
+// over is what edge becomes across the mouth when the dart is folded over its
+// pressed leg and cut along the edge: the edge, which ends or starts at that
+// leg or at its continuation, mirrored in the leg up to the middle of the
+// dart, and that mirrored in the middle. It runs in the outline's direction.
+func (m mouth) over(edge geom.Path) (geom.Path, error) {
+	if m.pressed == 0 {
+		edge = edge.Reverse()
+	}
+	half := edge.Move(m.legs[m.pressed].reflection())
+	width := m.legs[0].at.Dist(m.legs[1].at)
+	half, ok := cutEnd(half, m.middle, 2*width+half.Start().Dist(m.middle.at))
+	if !ok {
+		return nil, fmt.Errorf("dart %s: the edge beside its mouth does not reach the middle of the folded dart", m.dart)
+	}
+	whole := geom.Join(half, half.Move(m.middle.reflection()).Reverse())
+	if m.pressed == 1 {
+		whole = whole.Reverse()
+	}
+	return whole, nil
+}
+
+// trueMouths gives every dart's mouth the shape in which its folded layers end
+// at the edge they are sewn into.
+func trueMouths(p pattern.Piece, mouths []mouth) (pattern.Piece, error) {
+	if len(mouths) == 0 {
+		return p, nil
+	}
+	p.Edges = append([]pattern.Edge(nil), p.Edges...)
+	for _, m := range mouths {
+		path, err := m.over(p.Edges[m.beside(m.pressed, len(p.Edges))].Path)
+		if err != nil {
+			return p, err
+		}
+		p.Edges[m.edge].Path = path
+	}
+	return p, nil
+}

@@ -1,0 +1,76 @@
+package finish
+
+import (
+	"math"
+
+	"tapeline/drafting/geom"
+)
+
+// longer is the path carried on straight by reach mm past its end.
+func longer(p geom.Path, reach float64) geom.Path {
+	end := p.End()
+	return append(p[:len(p):len(p)], geom.Line(end, end.Add(p.EndTangent().Mul(reach))))
+}
+
+// meeting is where two paths meet nearest to a place.
+type meeting struct {
+	at             geom.Point
+	indexA, indexB int
+	paramA, paramB float64
+}
+
+// meetNear is where a and b meet nearest to v.
+func meetNear(a, b geom.Path, v geom.Point) (meeting, bool) {
+	best, found := math.Inf(1), meeting{}
+	for _, c := range a.Crossings(b) {
+		if d := c.At.Dist(v); d < best {
+			best = d
+			found = meeting{c.At, c.IndexA, c.IndexB, c.ParamA, c.ParamB}
+		}
+	}
+	return found, !math.IsInf(best, 1)
+}
+
+// upTo is the path as far as parameter t of segment i, which lies at at.
+func upTo(p geom.Path, i int, t float64, at geom.Point) geom.Path {
+	if i > 0 && p[i].P0.Near(at, geom.JoinTol) {
+		i, t = i-1, 1
+	}
+	out := append(geom.Path(nil), p[:i+1]...)
+	out[i] = out[i].Part(0, t)
+	return endingAt(out, at)
+}
+
+// endingAt is the path with its end moved by a hair.
+func endingAt(p geom.Path, at geom.Point) geom.Path {
+	out := append(geom.Path(nil), p...)
+	s := &out[len(out)-1]
+	if s.Straight {
+		*s = geom.Line(s.P0, at)
+	} else {
+		s.P2, s.P3 = s.P2.Add(at.Sub(s.P3)), at
+	}
+	return out
+}
+
+// startingAt is the segment with its start moved by a hair.
+func startingAt(s geom.Segment, at geom.Point) geom.Segment {
+	return endingAt(geom.Path{s.Reverse()}, at)[0].Reverse()
+}
+
+// cutEnd is the path cut where it meets l nearest to l's point, or carried on
+// straight by up to reach mm to meet it.
+func cutEnd(p geom.Path, l line, reach float64) (geom.Path, bool) {
+	long := longer(p, reach)
+	m, ok := meetNear(long, l.near(reach), l.at)
+	if !ok {
+		return nil, false
+	}
+	return upTo(long, m.indexA, m.paramA, m.at), true
+}
+
+// cutStart is the path cut, or carried back, to start on l.
+func cutStart(p geom.Path, l line, reach float64) (geom.Path, bool) {
+	r, ok := cutEnd(p.Reverse(), l, reach)
+	return r.Reverse(), ok
+}
