@@ -22,9 +22,12 @@ const (
 	RoleDartMouth Role = "dart_mouth" // the open side of a dart
 )
 
-// Edge is a named run of a piece's outline.
+// Edge is a named part of a piece's outline. Where a dart or a meeting seam
+// cuts an edge, its parts are edges side_1, side_2 of one Run side; the Run of
+// a whole edge is its Name.
 type Edge struct {
 	Name string    `json:"name"`
+	Run  string    `json:"run"`
 	Role Role      `json:"role"`
 	Path geom.Path `json:"path"`
 }

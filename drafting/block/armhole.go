@@ -1,0 +1,56 @@
+package block
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/geom"
+)
+
+// armhole is one piece's half of the armhole, from shoulder point to underarm
+// over the point where the across width holds.
+type armhole struct {
+	upper, lower geom.Segment
+}
+
+func (a armhole) length() float64 { return a.upper.Length() + a.lower.Length() }
+func (a armhole) path() geom.Path { return geom.Path{a.upper, a.lower} }
+
+// armholeShape is how a back or a front armhole is drawn.
+type armholeShape struct {
+	level  float64 // share of the depth at which the across width holds
+	k0, k3 float64 // handles of the lower curve
+}
+
+var (
+	backArmholeShape  = armholeShape{level: 0.50, k0: 0.60, k3: 0.62}
+	frontArmholeShape = armholeShape{level: 0.58, k0: 0.62, k3: 0.66}
+)
+
+// draftArmhole draws from the shoulder point tip, leaving along square, through
+// the across point at x = across, to the underarm, arriving along into.
+//
+// Where the across point lies far to the side of the shoulder point (a back
+// width taken at the armpit) its level is lowered and the curve passes it
+// slantwise, or it would bulge.
+func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole, error) {
+	if over := across - tip.X; over > 60 {
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point, at most 60 mm can be drafted", over)
+	}
+	if width := underarm.X - across; width < 5 {
+		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece, at least 5 mm are needed", width)
+	}
+	at := func(level float64) geom.Point {
+		return geom.Pt(across, tip.Y+level*(underarm.Y-tip.Y))
+	}
+	point := at(shape.level)
+	c1 := fromDown(point.Sub(tip))
+	point = at(shape.level + 0.17*clamp((c1+0.10)/0.30, 0, 1))
+	c1 = fromDown(point.Sub(tip))
+	c2 := fromDown(underarm.Sub(point))
+	slant := math.Max(0, math.Min(2*c1-0.6*fromDown(square), c1+0.62*(c2-c1)))
+	return armhole{
+		upper: soft(tip, square, point, down(slant)),
+		lower: arc(point, down(slant), underarm, into, shape.k0, shape.k3),
+	}, nil
+}

@@ -1,0 +1,52 @@
+package block
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/geom"
+)
+
+// bustDart is the bust dart opened at the side: the front side seam above the
+// dart turned about the bust point, so that it lifts by what the front is
+// longer than the back.
+type bustDart struct {
+	point    geom.Point // bust point, about which the dart turns
+	angle    float64    // 0: no dart
+	underarm geom.Point // of the opened front
+	upper    geom.Path  // side seam underarm to the dart, opened
+	lower    geom.Path  // side seam from the dart to the hem
+}
+
+// dartShort is how far from the bust point the sewn dart ends, mm (common
+// practice: darts end 20 to 30 short of it).
+const dartShort = 20
+
+// openBustDart opens the dart at the side.
+func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
+	d := bustDart{point: u.bustPoint, underarm: t.sideFront.Start()}
+	level := math.Min(math.Max(u.bustPoint.Y+25, t.depth+35), f.napeToWaist-50)
+	if u.lift <= 0 {
+		d.lower = t.sideFront
+		return d, nil
+	}
+	arm := d.underarm.Sub(d.point)
+	sine := (d.underarm.Y - u.lift - d.point.Y) / arm.Norm()
+	if math.Abs(sine) >= 0.95 {
+		return d, refuse(fmt.Sprintf("no bust dart can lift the side seam by %.0f mm", u.lift), body.FrontWaistLength, body.BustPointWidth)
+	}
+	d.angle = arm.Angle() - math.Asin(sine)
+	if d.angle > 48*degree {
+		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees, at most 48 can be sewn as one dart", d.angle/degree),
+			body.FrontWaistLength, body.BustPointWidth)
+	}
+	first := t.sideFront[0]
+	cut := crossY(first, level)
+	above, below := first.Split(cut)
+	turn := geom.Turn(d.point, -d.angle)
+	d.upper = geom.Path{above}.Move(turn)
+	d.lower = geom.Join(geom.Path{below}, t.sideFront[1:])
+	d.underarm = d.upper.Start()
+	return d, nil
+}

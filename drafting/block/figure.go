@@ -1,0 +1,202 @@
+package block
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/body"
+)
+
+// figure is what the torso is drafted to: the body's measures, the ease over
+// them and the choices, all in mm and radians. Widths and girths named half
+// are half the body's girth with its ease, as they lie on one back and one
+// front.
+type figure struct {
+	body body.Body
+	ease map[string]float64
+
+	shaped bool // with bust dart and waist darts
+
+	halfBack, halfChest        float64 // across back and front, half
+	bust, waist, hip           float64 // half girths with ease
+	neck                       float64 // half neckline with ease
+	shoulder                   float64 // front shoulder seam
+	shoulderEase, shoulderDart float64
+	napeToWaist, scyeDepth     float64 // scye depth with its ease
+	slope                      float64
+	bustPointX                 float64 // from the centre front
+	frontWaist, sideNeckToBust float64
+	waistToHip                 float64
+	hem                        float64 // level of the hem at the centre back, from the nape
+	biceps, elbow, wrist       float64 // sleeve girths with ease
+	armLength, shoulderToElbow float64
+	capEase                    float64
+	bellyShare                 float64 // moved from each back to the front at the waist, half
+	bellyDrop                  float64 // by how much the centre front is longer at the hem
+
+	bustDart            string
+	bustDartAt          float64
+	frontFold, backFold bool
+	sleeve, elbowShape  string
+	warnings            []string
+}
+
+// value is a body measure and its ease over it.
+func (f *figure) withEase(n body.Name) float64 { return f.body.Value(n) + f.ease[string(n)] }
+
+func (f *figure) warn(format string, args ...any) {
+	f.warnings = append(f.warnings, fmt.Sprintf(format, args...))
+}
+
+// newFigure works out a torso's measures from a request, or refuses it.
+func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
+	b := r.Body
+	ease, err := easeOf(r, fits)
+	if err != nil {
+		return nil, err
+	}
+	word := func(choice, otherwise string) string {
+		if v, ok := r.Choices[choice]; ok && v.Word != "" {
+			return v.Word
+		}
+		return otherwise
+	}
+	f := &figure{body: b, ease: ease, shaped: shaped}
+	f.halfBack = f.withEase(body.BackWidth) / 2
+	f.halfChest = f.withEase(body.ChestWidth) / 2
+	f.bust = f.withEase(body.BustGirth) / 2
+	f.waist = f.withEase(body.WaistGirth) / 2
+	f.hip = f.withEase(body.HipGirth) / 2
+	f.neck = f.withEase(body.NeckBaseGirth) / 2
+	f.shoulder = b.Value(body.ShoulderLength)
+	f.shoulderEase, f.shoulderDart = ease[easeShoulder], ease[easeShoulderDart]
+	f.napeToWaist = b.Value(body.NapeToWaist)
+	f.scyeDepth = b.Value(body.ScyeDepth) + ease[easeScyeDepth]
+	f.slope = b.Value(body.ShoulderSlope) * degree
+	f.bustPointX = b.Value(body.BustPointWidth) / 2
+	f.frontWaist = b.Value(body.FrontWaistLength)
+	f.sideNeckToBust = b.Value(body.SideNeckToBust)
+	f.waistToHip = b.Value(body.WaistToHip)
+	f.biceps, f.elbow, f.wrist = f.withEase(body.UpperArmGirth), f.withEase(body.ElbowGirth), f.withEase(body.WristGirth)
+	f.armLength, f.shoulderToElbow = b.Value(body.ArmLength), b.Value(body.ShoulderToElbow)
+	f.capEase = ease[easeCap]
+
+	f.sleeve = word(choiceSleeve, "full")
+	f.elbowShape = word(choiceElbow, asFitSays)
+	if f.elbowShape == asFitSays {
+		f.elbowShape = map[string]string{"close": "dart", "regular": "ease", "loose": "none"}[r.Fit]
+	}
+	f.backFold = word(choiceCentreBack, fold) == fold
+	f.bustDart = word(choiceBustDart, "side")
+	f.bustDartAt = 0.5
+	if v, ok := r.Choices[choiceBustDartAt]; ok {
+		f.bustDartAt = v.Number
+	}
+	switch cf := word(choiceCentreFront, asFitSays); {
+	case cf == fold && shaped && f.bustDart == "centre_front":
+		return nil, refuseChoice(choiceCentreFront, fold, "a bust dart at the centre front needs a centre front seam: seam or as_fit")
+	default:
+		f.frontFold = cf == fold || cf == asFitSays && !(shaped && f.bustDart == "centre_front")
+	}
+	shoulderByEase := !shaped
+	if w := word(choiceBackShoulder, ""); w != "" {
+		shoulderByEase = w == "ease"
+	}
+	if shoulderByEase && f.shoulderDart > 0 {
+		// Without the dart more is eased: 6 to 10 mm is common practice.
+		f.shoulderDart, f.shoulderEase = 0, f.shoulderEase+5
+	}
+	suppression := "full"
+	if !shaped {
+		suppression = "none"
+	}
+	f.suppress(word(choiceSuppression, suppression))
+	f.carryBelly()
+	if err := f.setHem(r.Choices[choiceLength]); err != nil {
+		return nil, err
+	}
+	return f, f.refuseImpossible()
+}
+
+// easeOf is the fit's table with the order's own values over it.
+func easeOf(r Request, fits []Fit) (map[string]float64, error) {
+	for _, fit := range fits {
+		if fit.Name != r.Fit {
+			continue
+		}
+		ease := make(map[string]float64, len(fit.Ease))
+		for _, e := range fit.Ease {
+			ease[e.Name] = e.Value
+			if v, ok := r.Ease[e.Name]; ok {
+				ease[e.Name] = v
+			}
+		}
+		return ease, nil
+	}
+	return nil, fmt.Errorf("fit %q: the block has none of that name", r.Fit)
+}
+
+// suppress raises the waist's ease where less than the full shaping is taken:
+// half of it, or all, so that the sides run straight from bust to hip.
+func (f *figure) suppress(how string) {
+	open := math.Max(0, math.Min(f.bust, f.hip)-f.waist)
+	switch how {
+	case "half":
+		f.waist += open / 2
+	case "none":
+		f.waist += open
+	}
+}
+
+// carryBelly moves girth from the back to the front as the waist nears and
+// passes the bust, and lengthens the centre front to go over it, as a fitter
+// does (common practice; the rates are ours, tuned by eye on the survey's
+// bodies).
+func (f *figure) carryBelly() {
+	belly := f.body.Value(body.WaistGirth) - f.body.Value(body.BustGirth) + 40
+	f.bellyShare = clamp(0.10*belly, 0, 30)
+	f.bellyDrop = clamp(0.12*belly, 0, 30)
+}
+
+// levels of the hem below the waist; see also setHem.
+func (f *figure) setHem(length Value) error {
+	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
+	switch length.Word {
+	case "waist":
+		f.hem = waist
+	case "", "hip":
+		f.hem = hip
+		if length.Word == "" && length.Number > 0 {
+			f.hem = length.Number
+		}
+	case "thigh":
+		f.hem = waist + math.Max(f.body.Value(body.WaistToThigh), f.hipDepth()+40)
+	case "knee":
+		f.hem = waist + math.Max(f.body.Value(body.WaistToKnee), f.hipDepth()+80)
+	}
+	if d := f.hem - waist; math.Abs(d) < 1 {
+		f.hem = waist
+	} else if d < 60 {
+		return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm from the nape", f.hem),
+			fmt.Sprintf("the block ends at the waist (%.0f mm from the nape on this body) or at least 60 mm below it", waist))
+	}
+	return nil
+}
+
+// hipDepth is how far below the waist the hip line is drawn: where the hip
+// was measured, but not nearer than 110 mm, or the side seam turns too fast.
+func (f *figure) hipDepth() float64 { return math.Max(f.waistToHip, 110) }
+
+// endsAtWaist reports whether the block has no hip.
+func (f *figure) endsAtWaist() bool { return f.hem == f.napeToWaist }
+
+func (f *figure) refuseImpossible() error {
+	if left := f.napeToWaist - f.scyeDepth; left < 60 {
+		return refuse(fmt.Sprintf("armhole depth with ease %.0f mm leaves %.0f mm to the waist, at least 60 mm are needed", f.scyeDepth, left),
+			body.ScyeDepth, body.NapeToWaist)
+	}
+	if f.waistToHip < 110 && !f.endsAtWaist() {
+		f.warn("The hip line is drawn 110 mm below the waist; it was measured %.0f mm below.", f.waistToHip)
+	}
+	return nil
+}

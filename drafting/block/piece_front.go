@@ -1,0 +1,256 @@
+package block
+
+import (
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// frontPiece puts the front together with the centre front on x = 0 and its
+// bust dart where it was chosen. mirrored turns it over afterwards.
+func (f *figure) frontPiece(u *upper, m *married) pattern.Piece {
+	p := pattern.Piece{Name: pieceFront, Title: "Front", Cut: cutOf(f.frontFold)}
+	d := m.dart
+	bottom := geom.Pt(0, f.hem)
+	if !f.endsAtWaist() {
+		bottom.Y += f.bellyDrop
+	}
+	centre := pattern.RoleSeam
+	if f.frontFold {
+		centre = pattern.RoleFold
+	}
+	side := d.lower
+	p.Edges = append(p.Edges,
+		edge(edgeNeckline, pattern.RoleNeckline, u.frontNeck),
+		edge(edgeShoulder, pattern.RoleSeam, u.frontShoulder),
+		edge(edgeArmhole, pattern.RoleArmhole, m.armholes[front].path()...))
+	if d.angle > 0 {
+		a, b := d.upper.End(), d.lower.Start()
+		p.Edges = append(p.Edges,
+			edge(edgeSide, pattern.RoleSeam, d.upper...),
+			edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)))
+		p.Darts = append(p.Darts, mouthDart(dartBust, shortOf(d.point, a, b), a, b, 1))
+	}
+	p.Edges = append(p.Edges, edge(edgeSide, pattern.RoleSeam, side...))
+	f.addHem(&p, side, bottom, m.frontDarts)
+	p.Edges = append(p.Edges, edge(edgeCentre, centre, geom.Line(bottom, u.frontNeck.P0)))
+	if f.shaped {
+		p.Marks = append(p.Marks, pattern.Mark{Name: "bust_point", Kind: pattern.MarkBustPoint, At: d.point})
+	}
+
+	waist := f.napeToWaist
+	f.addLevel(&p, lineBust, m.bustLine, f.frontLevelEnd(m, m.bustLine))
+	f.addLevel(&p, lineWaist, waist, m.waistFront)
+	if hip := waist + f.hipDepth(); hip <= f.hem+1e-9 {
+		f.addLevel(&p, lineHip, hip, xAtLevel(m.sideFront, hip))
+	}
+	p.Grain = grainLine(0.4*f.bustPointX, m.depth-30, f.hem-35)
+
+	start := 0.0 // of the side seam's notches: the length above the dart
+	if d.angle > 0 {
+		start = d.upper.Length()
+	}
+	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: start + d.lower[0].Length(), Kind: pattern.NotchSingle})
+	if f.sleeve != "none" {
+		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,
+			At: m.armholes[front].length() - f.frontNotch(m), Kind: pattern.NotchSingle})
+	}
+	if !f.frontFold {
+		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeCentre, At: bottom.Y - waist, Kind: pattern.NotchSingle})
+	}
+	if d.angle > 0 {
+		f.moveBustDart(&p, m)
+	}
+	return p
+}
+
+// frontLevelEnd is how far from the centre a level line on the front runs: to
+// the side, but only to the bust point where the dart lies in the way.
+func (f *figure) frontLevelEnd(m *married, y float64) float64 {
+	if m.dart.angle > 0 && y < m.dart.lower.Start().Y {
+		return f.bustPointX
+	}
+	return xAtLevel(m.sideFront, y)
+}
+
+// shortOf is where a dart to the bust point is sewn to: short of it, on the
+// line that halves the dart.
+func shortOf(point, a, b geom.Point) geom.Point {
+	return point.Add(a.Lerp(b, 0.5).Sub(point).Unit().Mul(dartShort))
+}
+
+// moveBustDart closes the bust dart at the side and opens it where it was
+// chosen: the outline is cut there and all that lies between the cut and the
+// old dart turned about the bust point. Nothing else changes; every seam keeps
+// its length.
+func (f *figure) moveBustDart(p *pattern.Piece, m *married) {
+	d := m.dart
+	turn := geom.Turn(d.point, d.angle) // brings the upper leg onto the lower one
+	switch f.bustDart {
+	case "shoulder":
+		f.openAlong(p, m, edgeShoulder, f.bustDartAt*runLength(p.Edges, edgeShoulder), turn, 0)
+	case "neck":
+		f.openAlong(p, m, edgeNeckline, 0.5*runLength(p.Edges, edgeNeckline), turn, 0)
+	case "armhole":
+		f.openAlong(p, m, edgeArmhole, m.armholes[front].upper.Length(), turn, 1)
+	case "centre_front":
+		f.openCentre(p, m, turn)
+	case "waist":
+		f.openWaist(p, m)
+	}
+}
+
+// openAlong opens the dart at a place on the neckline, shoulder or armhole:
+// the outline from there to the side dart is turned.
+func (f *figure) openAlong(p *pattern.Piece, m *married, name string, at float64, turn geom.Motion, pressed int) {
+	edges := cutRun(p.Edges, name, []float64{at})
+	var out []pattern.Edge
+	var a, b geom.Point
+	turning, cut := false, false
+	for _, e := range edges {
+		if e.Name == mouthOf(dartBust) {
+			turning = false
+			continue
+		}
+		if turning {
+			e.Path = e.Path.Move(turn)
+		}
+		out = append(out, e)
+		if e.Name == name && !cut {
+			cut, turning = true, true
+			a = e.Path.End()
+			b = turn.Apply(a)
+			out = append(out, edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)))
+		}
+	}
+	p.Edges = joinSide(out)
+	p.Darts[0] = mouthDart(dartBust, shortOf(m.dart.point, a, b), a, b, pressed)
+	f.relevel(p, m)
+}
+
+// openCentre opens the dart at the centre front, level with the bust point:
+// all above it is turned.
+func (f *figure) openCentre(p *pattern.Piece, m *married, turn geom.Motion) {
+	var out []pattern.Edge
+	turning := true
+	var centre pattern.Edge
+	for _, e := range p.Edges {
+		switch {
+		case e.Name == mouthOf(dartBust):
+			turning = false
+		case e.Name == edgeCentre:
+			centre = e
+		case turning:
+			e.Path = e.Path.Move(turn)
+			fallthrough
+		default:
+			out = append(out, e)
+		}
+	}
+	a := geom.Pt(0, m.dart.point.Y)
+	b := turn.Apply(a)
+	lower := edge(edgeCentre, centre.Role, geom.Line(centre.Path.Start(), a))
+	upper := edge(edgeCentre, centre.Role, geom.Line(b, turn.Apply(centre.Path.End())))
+	p.Edges = append(joinSide(out), lower, edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)), upper)
+	p.Darts[0] = mouthDart(dartBust, shortOf(m.dart.point, a, b), a, b, 0)
+	f.relevel(p, m)
+}
+
+// joinSide makes one edge of the side seam's two parts once nothing lies
+// between them.
+func joinSide(edges []pattern.Edge) []pattern.Edge {
+	var out []pattern.Edge
+	for _, e := range edges {
+		if n := len(out); n > 0 && e.Name == edgeSide && out[n-1].Name == edgeSide {
+			out[n-1].Path = geom.Join(out[n-1].Path, e.Path)
+			continue
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// relevel draws the bust line through to the side once no dart is in its way.
+func (f *figure) relevel(p *pattern.Piece, m *married) {
+	for i, l := range p.Lines {
+		if l.Name == lineBust {
+			p.Lines[i].Path = geom.Path{geom.Line(geom.Pt(0, m.bustLine), geom.Pt(xAtLevel(m.sideFront, m.bustLine), m.bustLine))}
+		}
+	}
+}
+
+// openWaist opens the dart downward, through the waist dart below the bust
+// point and on to the hem: the cloth at the side of it is turned. The waist
+// dart becomes part of it.
+func (f *figure) openWaist(p *pattern.Piece, m *married) {
+	d := m.dart
+	back := geom.Turn(d.point, -d.angle)
+	apex := d.point.Add(geom.Pt(0, dartShort).Rotate(geom.Point{}, -d.angle/2))
+	closedApex := geom.Turn(d.point, d.angle).Apply(apex) // as the side's part sees it before it is turned
+	w := m.frontDarts
+	var near, far geom.Path // legs from hem to apex: at the centre, at the side (not yet turned)
+	var hemSide, hemCentre pattern.Edge
+	side, bottom := d.lower, geom.Pt(0, f.hem)
+	if f.endsAtWaist() {
+		x := f.bustPointX
+		left, right := geom.Pt(x-w.width/2, f.hem), geom.Pt(x+w.width/2, f.hem)
+		run := (side.End().X - right.X + left.X) / 2
+		left, right = trueLeg(apex, left, run), trueLeg(closedApex, right, run)
+		hemSide = edge(edgeHem, pattern.RoleHem, square(side.End(), side.EndTangent().Right(), right, right.Sub(closedApex).Unit().Right()))
+		hemCentre = edge(edgeHem, pattern.RoleHem, square(left, left.Sub(apex).Unit().Right(), bottom, geom.Pt(-1, 0)))
+		near, far = geom.Polyline(left, apex), geom.Polyline(right, closedApex)
+	} else {
+		hem, _ := p.Edge(edgeHem)
+		first, second := splitAtX(hem.Path, f.bustPointX)
+		hemSide, hemCentre = edge(edgeHem, pattern.RoleHem, first...), edge(edgeHem, pattern.RoleHem, second...)
+		foot := first.End()
+		nearPoints, farPoints := []geom.Point{foot}, []geom.Point{foot}
+		if w.count > 0 {
+			nearPoints = append(nearPoints, geom.Pt(w.centre, w.bottom), geom.Pt(w.centre-w.width/2, w.waist))
+			farPoints = append(farPoints, geom.Pt(w.centre, w.bottom), geom.Pt(w.centre+w.width/2, w.waist))
+		}
+		near, far = geom.Polyline(append(nearPoints, apex)...), geom.Polyline(append(farPoints, closedApex)...)
+	}
+	far = far.Move(back)
+
+	var out []pattern.Edge
+	for _, e := range p.Edges {
+		switch {
+		case e.Role == pattern.RoleDartMouth, e.Role == pattern.RoleHem:
+		case e.Name == edgeCentre:
+			hemSide.Path = hemSide.Path.Move(back)
+			out = append(out, hemSide,
+				edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(far.Start(), near.Start())),
+				hemCentre, e)
+		case e.Name == edgeSide && e.Path.Start() == side.Start():
+			e.Path = e.Path.Move(back)
+			out = append(out, e)
+		default:
+			out = append(out, e)
+		}
+	}
+	p.Edges = joinSide(out)
+	p.Darts = []pattern.Dart{{Name: dartBust, Mouth: mouthOf(dartBust), Apexes: []geom.Point{apex}, Pressed: 1,
+		Legs: [2]geom.Path{far, near}}}
+	for i, l := range p.Lines {
+		y := l.Path.Start().Y
+		if y > apex.Y {
+			p.Lines[i].Path = geom.Path{geom.Line(geom.Pt(0, y), geom.Pt(f.bustPointX-w.widthAt(y)/2, y))}
+		}
+	}
+}
+
+// splitAtX cuts a hem that runs from the side to the centre at x.
+func splitAtX(hem geom.Path, x float64) (geom.Path, geom.Path) {
+	for i, s := range hem {
+		if s.P3.X > x {
+			continue
+		}
+		t, ok := root(0, 1, 1e-12, func(t float64) float64 { return s.At(t).X - x })
+		if !ok || t <= 0 || t >= 1 {
+			break
+		}
+		a, b := s.Split(t)
+		return geom.Join(hem[:i], geom.Path{a}), geom.Join(geom.Path{b}, hem[i+1:])
+	}
+	return hem, nil
+}

@@ -1,0 +1,82 @@
+// Package block drafts the blocks that styles are built on, each from direct
+// measurements of one body: pieces on their seam lines, with every measure
+// read back from the finished outline.
+package block
+
+import (
+	"tapeline/drafting/body"
+	"tapeline/drafting/pattern"
+)
+
+// ChoiceKind is the kind of value that a choice takes.
+type ChoiceKind string
+
+const (
+	KindOption   ChoiceKind = "option"   // one of Options
+	KindFraction ChoiceKind = "fraction" // a plain number from Min to Max
+	KindLength   ChoiceKind = "length"   // one of Options, or a length from Min to Max mm
+)
+
+// Choice is a decision that an order may make about a block.
+type Choice struct {
+	Name    string
+	Kind    ChoiceKind
+	Default Value
+	Options []string // accepted words
+	Min     float64  // least number accepted; mm for a length
+	Max     float64
+	Help    string // one line for the person who chooses
+}
+
+// Value is what was chosen: a word, or a number (mm for a length).
+type Value struct {
+	Word   string
+	Number float64 // used when Word is empty
+}
+
+// Ease is what a fit adds to one body measurement, mm of full girth or width.
+type Ease struct {
+	Name  string // as in an order's ease overrides, for example bust_girth
+	Value float64
+	Min   float64 // least and most that an order may ask for
+	Max   float64
+}
+
+// Fit is a named table of ease.
+type Fit struct {
+	Name string
+	Ease []Ease
+}
+
+// Spec says what a block needs and offers.
+type Spec struct {
+	Name     string
+	Title    string
+	Requires []body.Name // measurements that must be given
+	Uses     []body.Name // measurements that are used, estimated where not given
+	Choices  []Choice
+	Fits     []Fit // the first is the default
+	Draft    func(Request) (pattern.Pattern, error)
+}
+
+// Request is what a block is drafted from. Choices and Ease hold only what the
+// order says; defaults come from the block.
+type Request struct {
+	Body    body.Body
+	Fit     string
+	Choices map[string]Value
+	Ease    map[string]float64 // mm, over the fit's table
+}
+
+// Specs lists the blocks in the order in which they are shown.
+func Specs() []Spec { return []Spec{torsoSpec(), straightSpec()} }
+
+// Find is the block of that name.
+func Find(name string) (Spec, bool) {
+	for _, s := range Specs() {
+		if s.Name == name {
+			return s, true
+		}
+	}
+	return Spec{}, false
+}

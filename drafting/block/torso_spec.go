@@ -1,0 +1,132 @@
+package block
+
+import (
+	"tapeline/drafting/body"
+	"tapeline/drafting/pattern"
+)
+
+// The names of the torso's choices and of their values.
+const (
+	choiceLength       = "length"
+	choiceSuppression  = "suppression"
+	choiceBustDart     = "bust_dart"
+	choiceBustDartAt   = "bust_dart_at"
+	choiceCentreFront  = "centre_front"
+	choiceCentreBack   = "centre_back"
+	choiceBackShoulder = "back_shoulder"
+	choiceSleeve       = "sleeve"
+	choiceElbow        = "elbow"
+
+	fold      = "fold"
+	seam      = "seam"
+	asFitSays = "as_fit"
+)
+
+// Names of ease beside those of measurements.
+const (
+	easeScyeDepth    = "scye_depth"
+	easeCap          = "sleeve_cap"
+	easeShoulder     = "back_shoulder"
+	easeShoulderDart = "back_shoulder_dart"
+)
+
+var lengthChoice = Choice{
+	Name: choiceLength, Kind: KindLength, Default: Value{Word: "hip"},
+	Options: []string{"waist", "hip", "thigh", "knee"}, Min: 300, Max: 1600,
+	Help: "Where the block ends, or the length at the centre back from the nape.",
+}
+
+func optionChoice(name, help string, options ...string) Choice {
+	return Choice{Name: name, Kind: KindOption, Default: Value{Word: options[0]}, Options: options, Help: help}
+}
+
+var (
+	centreBackChoice = optionChoice(choiceCentreBack, "Cut the back on the fold, or in two with a seam.", fold, seam)
+	sleeveChoice     = optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow", "short", "none")
+	elbowChoice      = optionChoice(choiceElbow, "How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose.", asFitSays, "dart", "ease", "none")
+)
+
+// torsoNeeds are the measurements without which no torso is drafted.
+var torsoNeeds = []body.Name{
+	body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth, body.ShoulderLength,
+	body.BackWidth, body.NapeToWaist, body.WaistToHip, body.UpperArmGirth, body.WristGirth, body.ArmLength,
+}
+
+var torsoUses = []body.Name{
+	body.ChestWidth, body.BustPointWidth, body.SideNeckToBust, body.FrontWaistLength, body.ScyeDepth,
+	body.ShoulderSlope, body.WaistToThigh, body.WaistToKnee, body.ElbowGirth, body.ShoulderToElbow,
+}
+
+func torsoSpec() Spec {
+	return Spec{
+		Name: "torso", Title: "Torso block",
+		Requires: torsoNeeds, Uses: torsoUses,
+		Choices: []Choice{
+			lengthChoice,
+			optionChoice(choiceSuppression, "How much of the waist shaping is taken.", "full", "half", "none"),
+			optionChoice(choiceBustDart, "Where the bust dart opens.", "side", "shoulder", "armhole", "neck", "waist", "centre_front"),
+			{Name: choiceBustDartAt, Kind: KindFraction, Default: Value{Number: 0.5}, Min: 0.2, Max: 0.8,
+				Help: "How far along the shoulder from the neck point a shoulder bust dart opens."},
+			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: asFitSays}, Options: []string{asFitSays, fold, seam},
+				Help: "Cut the front on the fold, or in two with a seam; as_fit: a fold, but a seam where the bust dart opens there."},
+			centreBackChoice,
+			optionChoice(choiceBackShoulder, "Shape the back shoulder by a dart or by ease.", "dart", "ease"),
+			sleeveChoice, elbowChoice,
+		},
+		Fits:  torsoFits(),
+		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) },
+	}
+}
+
+// straightSpec is the torso without bust shaping: no bust dart and no waist
+// darts, for bodies and garments that want none.
+func straightSpec() Spec {
+	return Spec{
+		Name: "straight", Title: "Straight torso block",
+		Requires: torsoNeeds, Uses: torsoUses,
+		Choices: []Choice{
+			lengthChoice,
+			{Name: choiceSuppression, Kind: KindOption, Default: Value{Word: "none"}, Options: []string{"none", "half", "full"},
+				Help: "How much the side seam is shaped in to the waist; there are no waist darts."},
+			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: fold}, Options: []string{fold, seam},
+				Help: "Cut the front on the fold, or in two with a seam."},
+			centreBackChoice,
+			{Name: choiceBackShoulder, Kind: KindOption, Default: Value{Word: "ease"}, Options: []string{"ease", "dart"},
+				Help: "Shape the back shoulder by a dart or by ease."},
+			sleeveChoice, elbowChoice,
+		},
+		Fits:  torsoFits(),
+		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) },
+	}
+}
+
+// torsoFits is the ease over the body. The girths are common practice for
+// woven cloth (close 40-60 mm at the bust, regular 70-100, loose 120 and up);
+// a fit is the brand's to set, so every value can be overridden by an order.
+func torsoFits() []Fit {
+	row := func(name string, lo, hi, close, regular, loose float64) [3]Ease {
+		return [3]Ease{{name, close, lo, hi}, {name, regular, lo, hi}, {name, loose, lo, hi}}
+	}
+	rows := [][3]Ease{
+		row(string(body.NeckBaseGirth), 0, 60, 0, 5, 12),
+		row(string(body.BustGirth), 0, 400, 40, 70, 120),
+		row(string(body.WaistGirth), 0, 500, 30, 50, 100),
+		row(string(body.HipGirth), 0, 500, 40, 60, 100),
+		row(string(body.BackWidth), 0, 80, 6, 14, 26),
+		row(string(body.ChestWidth), 0, 80, 4, 10, 20),
+		row(easeScyeDepth, 0, 80, 8, 14, 26),
+		row(string(body.UpperArmGirth), 25, 250, 35, 50, 80),
+		row(string(body.ElbowGirth), 15, 250, 25, 40, 65),
+		row(string(body.WristGirth), 15, 250, 40, 55, 80),
+		row(easeCap, 0, 40, 22, 22, 12),
+		row(easeShoulder, 0, 12, 3, 3, 6),
+		row(easeShoulderDart, 0, 20, 10, 10, 0),
+	}
+	fits := []Fit{{Name: "regular"}, {Name: "close"}, {Name: "loose"}}
+	for _, r := range rows {
+		fits[0].Ease = append(fits[0].Ease, r[1])
+		fits[1].Ease = append(fits[1].Ease, r[0])
+		fits[2].Ease = append(fits[2].Ease, r[2])
+	}
+	return fits
+}

@@ -1,0 +1,266 @@
+package block
+
+import (
+	"math"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/geom"
+)
+
+// trunk is back and front below the shoulders, for one depth of armhole. Like
+// upper it has the centre line on x = 0 and the side at +x on both pieces.
+type trunk struct {
+	depth    float64 // level of the underarm
+	bustLine float64 // level at which the bust girth holds
+
+	underarmBack, underarmFront float64 // half widths at the underarm
+	waistBack, waistFront       float64 // half widths at the waist, darts included
+	backDarts, frontDarts       waistDarts
+	sideBack, sideFront         geom.Path // underarm to hem; the front with the bust dart closed
+	seams                       [2]sideSeam
+	lean                        float64 // of the side seams at the underarm from straight down, outward positive
+
+	dart     bustDart
+	armholes [2]armhole // back, front
+}
+
+const (
+	back = iota
+	front
+)
+
+// waistDarts are one or two equal upright darts on a piece.
+type waistDarts struct {
+	count              int
+	centre, spacing    float64 // x of their middle; distance between two
+	width              float64 // of each at the waist
+	top, waist, bottom float64 // levels
+}
+
+// widthAt is what all of them take out at level y.
+func (d waistDarts) widthAt(y float64) float64 {
+	if d.count == 0 || y <= d.top || y >= d.bottom {
+		return 0
+	}
+	share := (y - d.top) / (d.waist - d.top)
+	if y > d.waist {
+		share = (d.bottom - y) / (d.bottom - d.waist)
+	}
+	return float64(d.count) * d.width * share
+}
+
+// xs are the middles of the darts.
+func (d waistDarts) xs() []float64 {
+	switch d.count {
+	case 0:
+		return nil
+	case 1:
+		return []float64{d.centre}
+	}
+	return []float64{d.centre - d.spacing/2, d.centre + d.spacing/2}
+}
+
+// newWaistDarts makes one dart of the width given, or two where it would be
+// over 42 mm (common practice: about 40 mm each at most). A narrow dart is
+// also short.
+func newWaistDarts(width, centre, top, waist, bottom float64) waistDarts {
+	if width <= 0 {
+		return waistDarts{}
+	}
+	reach := clamp(0.5+width/32, 0, 1)
+	d := waistDarts{count: 1, centre: centre, width: width, waist: waist,
+		top: waist - reach*(waist-top), bottom: waist + reach*(bottom-waist)}
+	if width > 42 {
+		d.count, d.width = 2, width/2
+		d.spacing = math.Max(38, d.width+14)
+	}
+	return d
+}
+
+// draftTrunk solves the widths so that the true bust line, read where the bust
+// is and with the waist darts taken out, has the bust girth with its ease. (The
+// usual shortcut, the width at the underarm, leaves a low bust centimetres
+// short.)
+func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
+	t := trunk{depth: depth, bustLine: math.Max(u.bustPoint.Y, depth+1)}
+	half, ok := root(f.bust-150, f.bust+300, 1e-6, func(half float64) float64 {
+		f.shapeSides(&t, u, half)
+		return t.bustWidth() - f.bust
+	})
+	if !ok {
+		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth, body.WaistGirth)
+	}
+	f.shapeSides(&t, u, half)
+	f.sideToHem(&t)
+	if t.waistBack-t.backDarts.widthAt(f.napeToWaist) < 60 || t.waistFront-t.frontDarts.widthAt(f.napeToWaist) < 60 {
+		return t, refuse("the waist would leave less than 60 mm of cloth on a piece", body.WaistGirth)
+	}
+	var err error
+	if t.dart, err = f.openBustDart(u, &t); err != nil {
+		return t, err
+	}
+	intoSide := down(t.lean).Left() // square to the side seam, outward
+	shapes := [2]armholeShape{backArmholeShape, frontArmholeShape}
+	t.armholes[back], err = draftArmhole(u.backTip, u.backSquare, f.halfBack, geom.Pt(t.underarmBack, depth), intoSide, shapes[back])
+	if err != nil {
+		return t, refuse(err.Error(), body.BackWidth, body.ShoulderLength)
+	}
+	t.armholes[front], err = draftArmhole(u.frontShoulder.P3, u.frontSquare, f.halfChest, t.dart.underarm,
+		intoSide.Rotate(geom.Point{}, -t.dart.angle), shapes[front])
+	if err != nil {
+		return t, refuse(err.Error(), body.ChestWidth, body.ShoulderLength)
+	}
+	return t, nil
+}
+
+// bustWidth is half the girth at the bust line.
+func (t *trunk) bustWidth() float64 {
+	return xAtLevel(t.sideBack, t.bustLine) + xAtLevel(t.sideFront, t.bustLine) -
+		t.backDarts.widthAt(t.bustLine) - t.frontDarts.widthAt(t.bustLine)
+}
+
+// xAtLevel is where a side seam passes level y.
+func xAtLevel(side geom.Path, y float64) float64 {
+	for _, s := range side {
+		if y <= s.P3.Y {
+			return s.At(crossY(s, y)).X
+		}
+	}
+	return side.End().X
+}
+
+// shapeSides draws the side seams and waist darts for a half width at the
+// underarm: it shares what the waist is narrower between darts and sides, and
+// what the hip is wider likewise. Sides take equal shares, so that back and
+// front seams are each other's mirror image, but for what a belly moves to
+// the front.
+func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
+	gap := half - f.halfBack - f.halfChest
+	t.underarmBack = math.Max(clamp(f.halfBack+0.47*gap, 0.45*half, 0.54*half), f.halfBack+30)
+	t.underarmFront = half - t.underarmBack
+
+	taken, spring := half-f.waist, f.hip-f.waist
+	darts := f.dartIntake(taken, spring)
+	in, out := (taken-darts)/2, (spring-darts)/2
+	belly := f.bellyShare
+	t.waistBack = t.underarmBack - in - belly
+	t.waistFront = t.underarmFront - in + belly
+
+	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
+	bust := t.bustLine
+	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140))
+	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, math.Max(u.bustPoint.Y+20, t.depth+10), waist, f.dartEnd(0.55, 100))
+
+	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
+	if f.endsAtWaist() {
+		back.out, front.out = 0, 0
+	}
+	back.top, back.waist, back.hip = t.depth, waist, hip
+	front.top, front.waist, front.hip = t.depth, waist, hip
+	if belly > 0 {
+		// The front seam flares more, so it would be longer: it starts lower.
+		want := back.upper().Length()
+		for range 4 {
+			front.top += front.upper().Length() - want
+		}
+	}
+	t.seams = [2]sideSeam{back, front}
+	t.sideBack = geom.Path{back.upper()}.Move(geom.Shift(geom.Pt(t.waistBack, 0)))
+	t.sideFront = geom.Path{front.upper()}.Move(geom.Shift(geom.Pt(t.waistFront, 0)))
+}
+
+// sideToHem lengthens both side seams from the waist to the hem, equally long.
+func (f *figure) sideToHem(t *trunk) {
+	t.lean = fromDown(t.sideBack.StartTangent())
+	if f.endsAtWaist() {
+		return
+	}
+	back := t.seams[back].lower()
+	if hem, hip := f.hem, f.napeToWaist+f.hipDepth(); hem < hip {
+		back = geom.Path{back[0].Part(0, crossY(back[0], hem))}
+	} else {
+		back = back.Part(0, back[0].Length()+hem-hip)
+	}
+	front := t.seams[front].lower().Part(0, back.Length())
+	t.sideBack = geom.Join(t.sideBack, back.Move(geom.Shift(geom.Pt(t.waistBack, 0))))
+	t.sideFront = geom.Join(t.sideFront, front.Move(geom.Shift(geom.Pt(t.waistFront, 0))))
+}
+
+// sideSeam is a side seam with the waist on x = 0.
+type sideSeam struct {
+	in, out         float64 // at underarm and hip, from the waist; either may be negative
+	top, waist, hip float64 // levels
+}
+
+// upperLean and waistLean are the seam's angles from straight down.
+func (s sideSeam) upperLean() float64 { return -math.Atan(s.in/(s.waist-s.top)) / 2 }
+
+// waistLean is upright where the seam turns at the waist, else between its
+// two parts.
+func (s sideSeam) waistLean() float64 {
+	d1, d2 := -math.Atan(s.in/(s.waist-s.top)), math.Atan(s.out/(s.hip-s.waist))
+	if d1*d2 <= 0 {
+		return 0
+	}
+	return 2 * d1 * d2 / (d1 + d2)
+}
+
+// upper is the seam from underarm to waist.
+func (s sideSeam) upper() geom.Segment {
+	p0, p3 := geom.Pt(s.in, s.top), geom.Pt(0, s.waist)
+	h := p0.Dist(p3) / 3
+	return geom.Cubic(p0, p0.Add(down(s.upperLean()).Mul(h)), p3.Sub(down(s.waistLean()).Mul(h)), p3)
+}
+
+// lower is the seam from waist to hip and straight down beyond any hem.
+func (s sideSeam) lower() geom.Path {
+	p0, p3 := geom.Pt(0, s.waist), geom.Pt(s.out, s.hip)
+	l := p0.Dist(p3)
+	return geom.Path{
+		geom.Cubic(p0, p0.Add(down(s.waistLean()).Mul(l/3)), p3.Sub(down(0).Mul(0.38*l)), p3),
+		geom.Line(p3, p3.Add(geom.Pt(0, 3000))),
+	}
+}
+
+// dartIntake is how much back and front waist darts take out of half the
+// waist, given what it is narrower than the underarm (taken) and than the hip
+// (spring). It grows from nothing with the suppression, to 0.6 of what exceeds
+// 32 mm and 20 more; a wide hip over a straight waist wants darts as well, so
+// that no side springs out by more than 45 mm.
+func (f *figure) dartIntake(taken, spring float64) float64 {
+	if !f.shaped || !f.darted() {
+		return 0
+	}
+	const none, full = 8.0, 64.0
+	var darts float64
+	switch {
+	case taken >= full:
+		darts = 0.6*(taken-32) + 20
+	case taken > none:
+		// The cubic that leaves zero level and meets the line smoothly.
+		t, h := (taken-none)/(full-none), full-none
+		end := 0.6*(full-32) + 20
+		darts = end*t*t*(3-2*t) + 0.6*h*t*t*(t-1)
+	}
+	if spring-darts > 90 {
+		darts = math.Max(darts, math.Min(spring-90, math.Max(taken, 10)+10))
+	}
+	return darts
+}
+
+// darted reports whether waist darts are drawn at all: not for a total under
+// 6 mm, which nobody can sew. It is decided on the girths alone, so that the
+// widths solved from it meet no jump.
+func (f *figure) darted() bool {
+	return f.bust-f.waist >= 20 || f.hip-f.waist >= 96
+}
+
+// dartEnd is the level where a waist dart ends below the waist: a share of the
+// hip's depth, at most so far, and clear of the hem.
+func (f *figure) dartEnd(share, most float64) float64 {
+	below := math.Min(share*f.hipDepth(), most)
+	if !f.endsAtWaist() {
+		below = math.Min(below, f.hem-f.napeToWaist-20)
+	}
+	return f.napeToWaist + below
+}

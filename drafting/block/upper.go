@@ -1,0 +1,130 @@
+package block
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/geom"
+)
+
+// upper is the part of the torso above the armholes that depends on nothing
+// below: necklines, shoulders and the balance of front against back. Back and
+// front are each drawn with the centre line on x = 0 and the side at +x, the
+// nape at the origin, so that the waist is at napeToWaist on both.
+type upper struct {
+	backNeck     geom.Segment // nape to back neck point
+	backShoulder [2]geom.Path // neck point to dart, dart to shoulder point; one part without a dart
+	shoulderDart geom.Point   // its apex
+	backTip      geom.Point   // shoulder point
+	backSquare   geom.Point   // direction square to the shoulder there, into the armhole
+
+	frontNeck     geom.Segment // front pit to front neck point
+	frontShoulder geom.Segment
+	frontSquare   geom.Point
+
+	bustPoint geom.Point
+	surplus   float64 // by how much the front is longer than the back above the bust
+	lift      float64 // the part of surplus taken by the bust dart
+}
+
+func (u *upper) hasShoulderDart() bool { return u.backShoulder[1] != nil }
+
+// draftUpper draws necklines and shoulders.
+func (f *figure) draftUpper() (upper, error) {
+	var u upper
+	backSlope, frontSlope := f.slope-2*degree, f.slope+2*degree
+
+	// The back shoulder is drawn straight with its dart closed and the part
+	// beyond the dart then turned about the apex; the slope is that of the
+	// opened line, so the closed one is set by the difference.
+	run := f.shoulder + f.shoulderEase // as sewn
+	open := 2 * math.Asin(f.shoulderDart/2/shoulderDartLength)
+	at := 0.42 * run
+	flat := geom.Pt(run, 0).Rotate(geom.Pt(at, shoulderDartLength), open)
+	c := backSlope - flat.Angle()
+
+	// One unknown, the width of the back neck, gives both necklines.
+	half := func(a float64) (back, front geom.Segment) {
+		h := 0.28 * a
+		back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -h), geom.Pt(math.Sin(c), -math.Cos(c)), 0.58, 0.58)
+		front = arc(geom.Pt(a-2, 0), geom.Pt(-math.Sin(frontSlope), math.Cos(frontSlope)), geom.Pt(0, 1.02*a+3), geom.Pt(-1, 0), 0.62, 0.62)
+		return back, front
+	}
+	a, ok := root(25, 160, 1e-7, func(a float64) float64 {
+		back, front := half(a)
+		return back.Length() + front.Length() - f.neck
+	})
+	if !ok {
+		return u, refuse(fmt.Sprintf("no neckline of %.0f mm can be drawn", 2*f.neck), body.NeckBaseGirth)
+	}
+	h := 0.28 * a
+	back, front := half(a)
+	u.backNeck = back
+	neckPoint := geom.Pt(a, -h)
+	along := geom.Polar(1, c)
+	if f.shoulderDart > 0 {
+		mouth := neckPoint.Add(along.Mul(at))
+		u.shoulderDart = mouth.Add(along.Right().Mul(shoulderDartLength))
+		turn := geom.Turn(u.shoulderDart, open)
+		u.backShoulder[0] = geom.Path{geom.Line(neckPoint, mouth)}
+		u.backShoulder[1] = geom.Path{geom.Line(mouth, neckPoint.Add(along.Mul(run)))}.Move(turn)
+		u.backTip = u.backShoulder[1].End()
+		u.backSquare = u.backShoulder[1].EndTangent().Right()
+	} else {
+		u.backTip = neckPoint.Add(along.Mul(run))
+		u.backShoulder[0] = geom.Path{geom.Line(neckPoint, u.backTip)}
+		u.backSquare = along.Right()
+	}
+
+	yf, err := f.balance(&u, a, h)
+	if err != nil {
+		return u, err
+	}
+	u.frontNeck = front.Move(geom.Shift(geom.Pt(0, yf))).Reverse()
+	frontPoint := geom.Pt(a-2, yf)
+	fs := geom.Polar(1, frontSlope)
+	u.frontShoulder = geom.Line(frontPoint, frontPoint.Add(fs.Mul(f.shoulder)))
+	u.frontSquare = fs.Right()
+	return u, nil
+}
+
+// shoulderDartLength is how far below the shoulder its dart ends, mm (common
+// practice 70 to 80).
+const shoulderDartLength = 75
+
+// balance places the front neck point: as high over the bust point as was
+// measured. What the front is then longer than the back goes into the bust
+// dart.
+func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
+	bp := geom.Pt(f.bustPointX, f.napeToWaist-(f.frontWaist-f.sideNeckToBust))
+	u.bustPoint = bp
+	if !f.shaped {
+		// Without a bust the front is as long as the back, unless its length
+		// was measured; a little more or less goes into the armhole.
+		if f.body.Given(body.FrontWaistLength) {
+			u.surplus = clamp(f.frontWaist-f.napeToWaist-h, -20, 20)
+		}
+		return -h - u.surplus, nil
+	}
+	reach := bp.X - a + 2
+	under := f.sideNeckToBust*f.sideNeckToBust - reach*reach
+	if under <= 0 {
+		return 0, refuse("the bust point lies farther to the side of the neck point than it is away from it", body.SideNeckToBust, body.BustPointWidth)
+	}
+	yf = bp.Y - math.Sqrt(under)
+	u.surplus = -h - yf
+	if u.surplus < -15 || u.surplus > 150 {
+		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm can be drafted", u.surplus),
+			body.FrontWaistLength, body.NapeToWaist)
+	}
+	u.lift = fadeIn(u.surplus, 4, 12)
+	return yf, nil
+}
+
+// fadeIn is v where v is at least full, 0 up to none, and smooth between: a
+// dart grows from nothing instead of jumping into being.
+func fadeIn(v, none, full float64) float64 {
+	t := clamp((v-none)/(full-none), 0, 1)
+	return v * t * t * (3 - 2*t)
+}

@@ -1,0 +1,44 @@
+package drafting
+
+import (
+	"fmt"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/finish"
+)
+
+// Draft drafts an order's block, reads its measures back and finishes it to
+// cut from. Its error is a fault.List where the order is at fault or the block
+// can't be drafted to the body, with the reason; a *block.CheckError where a
+// draft did not measure what it should, which is a defect of the program.
+func Draft(o Order) (finish.Pattern, error) {
+	spec, request, err := o.Request()
+	if err != nil {
+		return finish.Pattern{}, err
+	}
+	drafted, err := spec.Draft(request)
+	if err != nil {
+		return finish.Pattern{}, err
+	}
+	return finish.Finish(drafted, finish.Rules{Allowances: o.Allowances}, finish.Info{
+		Style:     fmt.Sprintf("%s, %s fit", spec.Title, request.Fit),
+		Reference: o.Reference,
+		Customer:  o.Customer,
+		Date:      o.Date,
+		Revision:  o.Revision,
+		Measures:  keyMeasures(request.Body, o.Unit),
+	})
+}
+
+// keyMeasures are the measurements by which a maker tells one customer's
+// pattern from another's.
+func keyMeasures(b body.Body, u body.Unit) []string {
+	var lines []string
+	for _, n := range [...]body.Name{body.BustGirth, body.WaistGirth, body.HipGirth, body.NapeToWaist} {
+		info, _ := body.Lookup(n)
+		if b.Has(n) {
+			lines = append(lines, info.Title+" "+u.Format(b.Value(n)))
+		}
+	}
+	return lines
+}
