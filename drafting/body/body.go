@@ -36,7 +36,7 @@ func New(given Measures, requires []Name) (Body, fault.List) {
 // estimated, and contradictions, each with the other fields involved.
 func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) {
 	faults := limits(given, unit)
-	faults = append(faults, missing(given, requires, uses)...)
+	faults = append(faults, Missing(given, requires, uses)...)
 	faults = append(faults, contradictions(within(given), unit)...)
 	if len(faults) > 0 {
 		return Body{}, faults

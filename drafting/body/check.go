@@ -18,7 +18,7 @@ func limits(given Measures, unit Unit) fault.List {
 	for _, n := range slices.Sorted(maps.Keys(given)) {
 		info, ok := Lookup(n)
 		if !ok {
-			faults = append(faults, fault.UnknownName(Field(n), string(n), "measurement", names()))
+			faults = append(faults, fault.UnknownName(Field(n), string(n), "measurement", knownNames()))
 			continue
 		}
 		v, u := given[n], unit.of(info)
@@ -27,7 +27,7 @@ func limits(given Measures, unit Unit) fault.List {
 		}
 		faults = append(faults, fault.Fault{
 			Code: fault.Range, Field: Field(n), Value: u.Format(v),
-			Accepted: info.Title + " is from " + u.formatRange(info.Min, info.Max) + mistakenUnit(v, info, u),
+			Accepted: info.Title + " is from " + u.FormatRange(info.Min, info.Max) + mistakenUnit(v, info, u),
 		})
 	}
 	return faults
@@ -48,7 +48,7 @@ func mistakenUnit(mm float64, info Info, unit Unit) string {
 	return "; is it in " + hints[0] + "?"
 }
 
-func names() []string {
+func knownNames() []string {
 	all := make([]string, len(infos))
 	for i, info := range infos {
 		all[i] = string(info.Name)
@@ -63,10 +63,10 @@ var instead = map[Name][][]Name{
 	WaistToHip: {{WaistHeight, HipHeight}, {Height}},
 }
 
-// missing are the measurements of requires that were neither given nor follow
+// Missing are the measurements of requires that were neither given nor follow
 // from what was, and those of uses that could not even be estimated were all
-// of requires given.
-func missing(given Measures, requires, uses []Name) fault.List {
+// of requires given. It looks at no value.
+func Missing(given Measures, requires, uses []Name) fault.List {
 	var faults fault.List
 	has := func(n Name) bool { _, ok := given[n]; return ok }
 	for _, n := range requires {

@@ -42,13 +42,13 @@ func (u Unit) From(mm float64) float64 { return round(mm/u.factor(), nanometre) 
 
 // Format writes a length of mm in the unit, with as many decimals as it has.
 func (u Unit) Format(mm float64) string {
-	return strconv.FormatFloat(u.From(mm), 'f', -1, 64) + " " + string(u)
+	return strconv.FormatFloat(u.From(mm)+0, 'f', -1, 64) + " " + string(u) // +0: never -0
 }
 
-// formatRange writes the range from least to most mm in the unit, rounded to
+// FormatRange writes the range from least to most mm in the unit, rounded to
 // hundredths inward, so that every length it names is within.
-func (u Unit) formatRange(least, most float64) string {
-	low := math.Ceil(u.From(least)*100-nanometre) / 100
+func (u Unit) FormatRange(least, most float64) string {
+	low := math.Ceil(u.From(least)*100-nanometre)/100 + 0 // never -0
 	high := math.Floor(u.From(most)*100+nanometre) / 100
 	return strconv.FormatFloat(low, 'f', -1, 64) + " to " + strconv.FormatFloat(high, 'f', -1, 64) + " " + string(u)
 }
