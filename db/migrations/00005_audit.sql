@@ -6,11 +6,11 @@
 CREATE TABLE audit_entries (
     id           bigint      GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
     shop_id      uuid        NOT NULL REFERENCES shops,
-    actor        uuid        REFERENCES api_keys, -- NULL: the operator's command line, or the service itself
+    actor        uuid        REFERENCES api_keys, -- NULL: the operator at the command line, or the service itself
     action       text        NOT NULL CHECK (action <> ''),
     subject_type text        NOT NULL,
     subject_id   uuid,
-    request_id   text,
+    request_id   text, -- joins it to the log
     detail       jsonb,
     at           timestamptz NOT NULL
 );

@@ -1,0 +1,64 @@
+package db
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+)
+
+// Answer is what a request with an Idempotency-Key was told, to be told again.
+type Answer struct {
+	ShopID      uuid.UUID
+	Key         string
+	Fingerprint []byte // SHA-256 of operation and body: the same key for another request is an error
+	Status      int    // HTTP status, 200 to 499
+	Answer      []byte
+	CustomerID  *uuid.UUID // whom the answer tells of: it goes when they are erased
+	CreatedAt   time.Time
+}
+
+// ClaimKey takes an idempotency key for the rest of the transaction, in one
+// round trip. claimed is false while another request with the key is in
+// flight. stored is the answer that an earlier request was given, nil if there
+// was none: then do the work and SaveAnswer in this transaction.
+//
+// The claim is an advisory lock, which ends with the transaction, also when
+// the process is killed. Its number is a hash of the key: two keys that share
+// one only make each other wait, which is answered with a retry.
+func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed bool, stored *Answer, err error) {
+	// Two statements, since the second must see what the holder of the lock committed before
+	// letting go; within one it would see what was there before the lock was asked for.
+	batch := &pgx.Batch{}
+	batch.Queue(`SELECT pg_try_advisory_xact_lock(hashtextextended($1::text || ' ' || $2::text, 0))`, shop.String(), key).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&claimed) })
+	batch.Queue(`
+		SELECT shop_id, key, fingerprint, status, answer, customer_id, created_at
+		FROM idempotency_keys WHERE shop_id = $1 AND key = $2`, shop, key).
+		Query(func(rows pgx.Rows) error {
+			a, err := pgx.CollectOneRow(rows, pgx.RowToStructByName[Answer])
+			switch {
+			case errors.Is(err, pgx.ErrNoRows):
+				return nil
+			case err != nil:
+				return err
+			}
+			stored = &a
+			return nil
+		})
+	if err := t.db.SendBatch(ctx, batch).Close(); err != nil {
+		return false, nil, translate(err)
+	}
+	return claimed, stored, nil
+}
+
+// SaveAnswer stores the answer to a request whose key this transaction claimed.
+func (t *Tx) SaveAnswer(ctx context.Context, a Answer) error {
+	_, err := exec(ctx, t.db, `
+		INSERT INTO idempotency_keys (shop_id, key, fingerprint, status, answer, customer_id, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		a.ShopID, a.Key, a.Fingerprint, a.Status, a.Answer, a.CustomerID, a.CreatedAt)
+	return err
+}

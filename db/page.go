@@ -1,0 +1,24 @@
+package db
+
+import "github.com/google/uuid"
+
+// Page asks for rows of a list, newest first, after the row with the id of
+// the last one seen. Pages stay true while rows are added.
+type Page struct {
+	After uuid.UUID // Nil: from the newest
+	Limit int       // most rows to give
+}
+
+// start is the id that a page begins below. Nothing is as high as Max.
+func (p Page) start() uuid.UUID {
+	if p.After == uuid.Nil {
+		return uuid.Max
+	}
+	return p.After
+}
+
+// EntryPage is a Page of rows that are numbered.
+type EntryPage struct {
+	After int64 // 0: from the newest
+	Limit int
+}
