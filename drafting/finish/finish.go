@@ -116,8 +116,12 @@ func checkOutline(p pattern.Piece) error {
 			return fmt.Errorf("edge %s is the mouth of no dart", e.Name)
 		}
 	}
-	if !(p.Outline().Area() > 0) {
+	outline := p.Outline()
+	if !(outline.Area() > 0) {
 		return errors.New("the outline is not walked clockwise")
+	}
+	if c := outline.SelfCrossings(); len(c) > 0 {
+		return fmt.Errorf("the outline crosses itself near (%.0f, %.0f)", c[0].At.X, c[0].At.Y)
 	}
 	return nil
 }
@@ -189,6 +193,9 @@ func (q *Piece) letterGrain(r *room) {
 	u := g.Tangent(0)
 	q.Arrows = append(q.Arrows, arrow(g.P0, u.Neg()), arrow(g.P3, u))
 	r.bar([]geom.Point{g.P0, g.P3}, obstacleMark)
+	for _, end := range [...]geom.Point{g.P0, g.P3} {
+		r.barBox(geom.BoxOf(end).Grow(arrowWidth/2), obstacleMark)
+	}
 	q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
 }
 

@@ -35,13 +35,17 @@ const letterMargin = 0.5
 // alone; nil if not even that goes in.
 func letter(t text, r *room, want geom.Point) []Label {
 	for _, t := range [...]text{t, t.short(), {title: t.title}} {
-		settings := t.settings()
+		var settings [len(letterShapes)]setting // made when they are first tried
 		for _, try := range letterTries {
 			for _, size := range letterSizes {
 				if size < try.smallest {
 					break
 				}
-				for _, s := range settings {
+				for i := range settings {
+					s := &settings[i]
+					if s.title == nil {
+						*s = t.set(letterShapes[i].ems, letterShapes[i].runOn)
+					}
 					if l := s.place(size, r, want, try.clear); l != nil {
 						return l
 					}
@@ -55,21 +59,9 @@ func letter(t text, r *room, want geom.Point) []Label {
 // short is what a small piece says: how it is cut, its number and order.
 func (t text) short() text { return text{t.title, t.rest[:min(3, len(t.rest))]} }
 
-// settings are the different shapes that the text can take.
-func (t text) settings() []setting {
-	all := make([]setting, 0, len(letterShapes))
-	for _, shape := range letterShapes {
-		s := t.set(shape.ems, shape.runOn)
-		if n := len(all); n == 0 || all[n-1].width != s.width || all[n-1].height != s.height {
-			all = append(all, s)
-		}
-	}
-	return all
-}
-
 // place sets the text at a size in mm where it stands clear of the obstacles,
 // upright if it can; nil if there is no room.
-func (s setting) place(size float64, r *room, want geom.Point, clear obstacle) []Label {
+func (s *setting) place(size float64, r *room, want geom.Point, clear obstacle) []Label {
 	margin := 2 * letterMargin * size
 	w, h := s.width*size+margin, s.height*size+margin
 	if b, ok := r.place(w, h, want, clear); ok {

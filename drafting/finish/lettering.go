@@ -148,7 +148,7 @@ func fitting(s string, size, width float64) int {
 
 // labels sets the block at a size into a box of its own size, upright or
 // turned to read upwards.
-func (s setting) labels(b geom.Box, size float64, turned bool) []Label {
+func (s *setting) labels(b geom.Box, size float64, turned bool) []Label {
 	at, angle, down := b.Min, 0.0, geom.Pt(0, 1)
 	if turned {
 		at, angle, down = geom.Pt(b.Min.X, b.Max.Y), -math.Pi/2, geom.Pt(1, 0)

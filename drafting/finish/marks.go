@@ -51,7 +51,11 @@ func tick(edge geom.Path, d, allowance float64, cut geom.Path) geom.Segment {
 		return geom.Line(from, from.Sub(out.Mul(bareTick)))
 	}
 	stroke := geom.Line(from, from.Add(out.Mul(allowance)))
+	box := reachOf(stroke)
 	for _, s := range cut {
+		if !box.Overlaps(reachOf(s)) {
+			continue
+		}
 		for _, c := range stroke.Crossings(s) {
 			if c.A > geom.JoinTol && c.A < stroke.Length() {
 				stroke = geom.Line(from, c.At)

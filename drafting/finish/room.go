@@ -18,8 +18,8 @@ const (
 
 // The room is looked at in at most this many cells, none under minCell mm.
 const (
-	maxColumns = 64
-	maxRows    = 128
+	maxColumns = 48
+	maxRows    = 96
 	minCell    = 0.5
 )
 
@@ -57,25 +57,30 @@ func newRoom(outline []geom.Point) *room {
 // barOutside marks the cells whose middle lies outside the outline (even-odd
 // rule along each row).
 func (r *room) barOutside(outline []geom.Point) {
-	inside := make([]bool, len(r.cells))
+	// Where the outline passes a row's middle line, the cells right of it
+	// change sides; passed[row*stride+col] is set where they do from col on.
+	stride := r.columns + 1
+	passed := make([]bool, stride*r.rows)
 	for i, a := range outline {
 		b := outline[(i+1)%len(outline)]
-		first, last := r.row(min(a.Y, b.Y))-1, r.row(max(a.Y, b.Y))+1
-		for row := max(0, first); row <= min(r.rows-1, last); row++ {
+		for row := max(0, r.row(min(a.Y, b.Y))-1); row <= min(r.rows-1, r.row(max(a.Y, b.Y))+1); row++ {
 			y := r.origin.Y + (float64(row)+0.5)*r.cell.Y
 			if (a.Y <= y) == (b.Y <= y) {
 				continue
 			}
 			x := a.X + (y-a.Y)/(b.Y-a.Y)*(b.X-a.X)
-			// Everything right of the crossing changes sides.
-			for col := max(0, int(math.Ceil((x-r.origin.X)/r.cell.X-0.5))); col < r.columns; col++ {
-				inside[row*r.columns+col] = !inside[row*r.columns+col]
-			}
+			col := int(math.Ceil((x-r.origin.X)/r.cell.X - 0.5))
+			at := row*stride + min(max(col, 0), r.columns)
+			passed[at] = !passed[at]
 		}
 	}
-	for i, in := range inside {
-		if !in {
-			r.cells[i] |= obstacleOutside
+	for row := range r.rows {
+		inside := false
+		for col := range r.columns {
+			inside = inside != passed[row*stride+col]
+			if !inside {
+				r.cells[row*r.columns+col] |= obstacleOutside
+			}
 		}
 	}
 }

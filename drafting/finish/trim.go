@@ -22,13 +22,26 @@ type meeting struct {
 // meetNear is where a and b meet nearest to v.
 func meetNear(a, b geom.Path, v geom.Point) (meeting, bool) {
 	best, found := math.Inf(1), meeting{}
-	for _, c := range a.Crossings(b) {
-		if d := c.At.Dist(v); d < best {
-			best = d
-			found = meeting{c.At, c.IndexA, c.IndexB, c.ParamA, c.ParamB}
+	for i, s := range a {
+		box := reachOf(s)
+		for j, t := range b {
+			if !box.Overlaps(reachOf(t)) {
+				continue
+			}
+			for _, c := range s.Crossings(t) {
+				if d := c.At.Dist(v); d < best {
+					best, found = d, meeting{c.At, i, j, c.ParamA, c.ParamB}
+				}
+			}
 		}
 	}
 	return found, !math.IsInf(best, 1)
+}
+
+// reachOf is a box that holds the segment, quicker to find than the least one,
+// and what crosses it within geom.JoinTol.
+func reachOf(s geom.Segment) geom.Box {
+	return geom.BoxOf(s.P0, s.P1, s.P2, s.P3).Grow(geom.JoinTol)
 }
 
 // upTo is the path as far as parameter t of segment i, which lies at at.
