@@ -49,8 +49,9 @@ func (p Path) Crossings(q Path) []Crossing {
 }
 
 // SelfCrossings are the places that p passes twice, A before B. Joins do not
-// count, nor do loops shorter than OffsetTol; a cubic's own loop does, and so
-// does a run walked out and back.
+// count, nor do loops shorter than OffsetTol; a cubic's own loop does. A run
+// walked out and back gives its ends, with Overlap set, a cubic folded on
+// itself its fold.
 func (p Path) SelfCrossings() []Crossing {
 	var found []Crossing
 	keep := func(i, j int, m meet) {
@@ -81,7 +82,7 @@ func (p Path) SelfCrossings() []Crossing {
 	loop := loopOf(p, p.Length())
 	found = slices.DeleteFunc(found, func(c Crossing) bool { // joins
 		walk := c.B - c.A
-		return walk <= OffsetTol || loop > 0 && loop-walk <= OffsetTol
+		return !c.Overlap && (walk <= OffsetTol || loop > 0 && loop-walk <= OffsetTol)
 	})
 	return tidy(found, loop, loop)
 }

@@ -45,8 +45,42 @@ func (s Segment) LengthTo(t float64) float64 {
 	if t <= 0 {
 		return 0
 	}
-	whole := s.speedSum(0, t)
-	return s.lengthBetween(0, t, whole, LengthTol*whole, 24)
+	// A near standstill is a kink in the speed that the rule can miss: the
+	// sum is taken up to it and from it.
+	var sum float64
+	from := 0.0
+	slow := s.standstills()
+	for _, to := range slow.t[:slow.n] {
+		if to >= t {
+			break
+		}
+		sum += s.lengthFrom(from, to)
+		from = to
+	}
+	return sum + s.lengthFrom(from, t)
+}
+
+// lengthFrom asks for a sixteenth of the tolerance, since one rule and two may
+// agree by chance before they are right.
+func (s *Segment) lengthFrom(t0, t1 float64) float64 {
+	whole := s.speedSum(t0, t1)
+	return s.lengthBetween(t0, t1, whole, LengthTol/16*whole, 24)
+}
+
+// standstills are the parameters where the speed is least, if it may fall
+// below a twentieth of its greatest.
+func (s *Segment) standstills() roots {
+	d0, d1, d2 := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	u := s.P3.Sub(s.P0)
+	// The speed along u is nowhere less than at the handles.
+	if low := min(d0.Dot(u), d1.Dot(u), d2.Dot(u)); low > 0 && 400*low*low > u.Dot(u)*max(d0.Dot(d0), d1.Dot(d1), d2.Dot(d2)) {
+		return roots{}
+	}
+	// Half the slope of the squared speed, B'·B”, a cubic.
+	e0, e1 := d1.Sub(d0), d2.Sub(d1)
+	return cubicRoots([4]float64{
+		d0.Dot(e0), (2*d1.Dot(e0) + d0.Dot(e1)) / 3, (2*d1.Dot(e1) + d2.Dot(e0)) / 3, d2.Dot(e1),
+	}, 0)
 }
 
 // ParamAt is the parameter at which the walk from the start has covered d mm;

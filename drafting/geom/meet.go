@@ -33,6 +33,15 @@ func (ms *meets) add(at Point, a, b float64, overlap bool) {
 	}
 }
 
+func (ms *meets) overlaps() bool {
+	for i := range ms.m[:ms.n] {
+		if ms.m[i].overlap {
+			return true
+		}
+	}
+	return false
+}
+
 // meetSegments adds to ms the places that s and q share within JoinTol.
 func meetSegments(s, q *Segment, ms *meets) {
 	if !s.hull().Grow(JoinTol).Overlaps(q.hull()) {
@@ -52,7 +61,8 @@ func meetSegments(s, q *Segment, ms *meets) {
 	default:
 		c := cubicPair{s: s, q: q, ms: ms, budget: 1 << 14}
 		c.search(s, span{0, 1}, q, span{0, 1})
-		if c.budget < 0 {
+		c.mergeTouches()
+		if c.budget < 0 || ms.overlaps() {
 			c.sharedRun()
 		}
 	}

@@ -123,6 +123,38 @@ func (c *cubicPair) newton(sa, sb span) bool {
 	return false
 }
 
+// mergeTouches takes for one the finds between which the cubics stay together:
+// where they touch they lie within JoinTol for a short way.
+func (c *cubicPair) mergeTouches() {
+	ms := c.ms
+	for i := 0; i < ms.n; i++ {
+		for j := i + 1; j < ms.n; j++ {
+			e, f := ms.m[i], ms.m[j]
+			if e.overlap || f.overlap || !e.at.Near(f.at, 1) || !c.together(e.a, f.a, 2*JoinTol) {
+				continue
+			}
+			e.a = (e.a + f.a) / 2
+			e.at = c.s.At(e.a)
+			_, e.b = c.q.nearest(e.at)
+			ms.m[i] = e
+			ms.n--
+			ms.m[j] = ms.m[ms.n]
+			j = i
+		}
+	}
+}
+
+// together reports whether s stays within tol of q between two parameters.
+func (c *cubicPair) together(from, to, tol float64) bool {
+	for _, k := range [...]float64{0.2, 0.5, 0.8} {
+		p := c.s.At(from + k*(to-from))
+		if at, _ := c.q.nearest(p); !at.Near(p, tol) {
+			return false
+		}
+	}
+	return true
+}
+
 // sharedRun replaces what was found by the ends of the run on which the two
 // cubics lie on top of each other, if there is one.
 func (c *cubicPair) sharedRun() {
@@ -140,12 +172,7 @@ func (c *cubicPair) sharedRun() {
 	if ends.n < 2 {
 		return
 	}
-	e, f := ends.m[0], ends.m[1]
-	for _, k := range [...]float64{0.2, 0.5, 0.8} {
-		p := c.s.At(e.a + k*(f.a-e.a))
-		if at, _ := c.q.nearest(p); !at.Near(p, mergeTol) {
-			return
-		}
+	if c.together(ends.m[0].a, ends.m[1].a, mergeTol) {
+		*c.ms = ends
 	}
-	*c.ms = ends
 }

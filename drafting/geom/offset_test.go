@@ -70,8 +70,7 @@ func crowded(p Path, d float64) bool {
 	for i, s := range p {
 		for k := range 25 {
 			u := float64(k) / 24
-			at, dist, along := p.Nearest(beside(p, i, u, d))
-			_ = at
+			_, dist, along := p.Nearest(beside(p, i, u, d))
 			if dist < math.Abs(d)-1e-9 && math.Abs(along-from-s.LengthTo(u)) > 3*math.Abs(d) {
 				found = true
 			}
