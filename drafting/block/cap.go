@@ -51,9 +51,18 @@ func capHalf(width, height, push, lean float64, lower geom.Segment) geom.Path {
 	return geom.Path{top, bottom}
 }
 
+// capFit says whether a cap fits its armhole.
+type capFit int
+
+const (
+	capFits     capFit = iota
+	armTooBig          // even the flattest cap is too long for the armhole
+	armTooSmall        // even the steepest is too short
+)
+
 // draftCap solves the cap's height so that it is as long as the armhole and
 // its ease, and shares the width so that the shoulder falls at the top.
-func (f *figure) draftCap(t *trunk, biceps float64) (capShape, bool) {
+func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 	c := capShape{biceps: biceps}
 	lengths := [2]float64{t.armholes[back].length(), t.armholes[front].length()}
 	want := lengths[back] + lengths[front] + f.capEase
@@ -64,10 +73,11 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, bool) {
 		c.halves[back] = capHalf(biceps*(0.5+shift), height, 0.025, c.lean, t.armholes[back].lower)
 		c.halves[front] = capHalf(biceps*(0.5-shift), height, 0, c.lean, t.armholes[front].lower)
 	}
+	const flattest = 15.0
 	highest := math.Min(400, f.shoulderToElbow-60)
 	solved := true
 	fit := func(shift float64) {
-		h, ok := root(15, highest, 1e-6, func(h float64) float64 {
+		h, ok := root(flattest, highest, 1e-6, func(h float64) float64 {
 			draw(h, shift)
 			return c.halves[back].Length() + c.halves[front].Length() - want
 		})
@@ -90,11 +100,15 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, bool) {
 		}
 	}
 	if !solved {
-		return c, false
+		draw(flattest, 0)
+		if c.halves[back].Length()+c.halves[front].Length() > want {
+			return c, armTooBig
+		}
+		return c, armTooSmall
 	}
 	fit(shift)
 	c.notchAt = c.halves[back].Length() - wantBack
-	return c, solved
+	return c, capFits
 }
 
 // backCapEase is the back's share of the cap ease (common practice: a little

@@ -54,14 +54,12 @@ func (f *figure) marry(u *upper) (married, error) {
 			return married{}, 0, err
 		}
 		m := married{trunk: t}
-		c, ok := f.draftCap(&t, biceps)
+		c, fit := f.draftCap(&t, biceps)
 		m.cap = c
-		if !ok {
-			// No cap is as long as the armhole: the arm is too big for it
-			// where even the flattest is too long.
-			if biceps > t.armholes[back].length()+t.armholes[front].length()+f.capEase {
-				return m, 0, nil
-			}
+		switch fit {
+		case armTooBig:
+			return m, 0, nil
+		case armTooSmall:
 			return m, 1, nil
 		}
 		return m, m.ratio(), nil

@@ -187,6 +187,13 @@ func (f *figure) openWaist(p *pattern.Piece, m *married) {
 	apex := d.point.Add(geom.Pt(0, dartShort).Rotate(geom.Point{}, -d.angle/2))
 	closedApex := geom.Turn(d.point, d.angle).Apply(apex) // as the side's part sees it before it is turned
 	w := m.frontDarts
+	// Above the waist dart both legs run together on the line below the bust
+	// point, so that nothing is taken out at the bust line, and part to the
+	// apex from there.
+	join := geom.Pt(f.bustPointX, f.frontDartTop(m.bustLine, m.depth))
+	if w.count > 0 {
+		join.Y = w.top
+	}
 	var near, far geom.Path // legs from hem to apex: at the centre, at the side (not yet turned)
 	var hemSide, hemCentre pattern.Edge
 	side, bottom := d.lower, geom.Pt(0, f.hem)
@@ -194,10 +201,10 @@ func (f *figure) openWaist(p *pattern.Piece, m *married) {
 		x := f.bustPointX
 		left, right := geom.Pt(x-w.width/2, f.hem), geom.Pt(x+w.width/2, f.hem)
 		run := (side.End().X - right.X + left.X) / 2
-		left, right = trueLeg(apex, left, run), trueLeg(closedApex, right, run)
-		hemSide = edge(edgeHem, pattern.RoleHem, square(side.End(), side.EndTangent().Right(), right, right.Sub(closedApex).Unit().Right()))
-		hemCentre = edge(edgeHem, pattern.RoleHem, square(left, left.Sub(apex).Unit().Right(), bottom, geom.Pt(-1, 0)))
-		near, far = geom.Polyline(left, apex), geom.Polyline(right, closedApex)
+		left, right = trueLeg(join, left, run), trueLeg(join, right, run)
+		hemSide = edge(edgeHem, pattern.RoleHem, square(side.End(), side.EndTangent().Right(), right, right.Sub(join).Unit().Right()))
+		hemCentre = edge(edgeHem, pattern.RoleHem, square(left, left.Sub(join).Unit().Right(), bottom, geom.Pt(-1, 0)))
+		near, far = geom.Polyline(left, join, apex), geom.Polyline(right, join, closedApex)
 	} else {
 		hem, _ := p.Edge(edgeHem)
 		first, second := splitAtX(hem.Path, f.bustPointX)
@@ -208,7 +215,7 @@ func (f *figure) openWaist(p *pattern.Piece, m *married) {
 			nearPoints = append(nearPoints, geom.Pt(w.centre, w.bottom), geom.Pt(w.centre-w.width/2, w.waist))
 			farPoints = append(farPoints, geom.Pt(w.centre, w.bottom), geom.Pt(w.centre+w.width/2, w.waist))
 		}
-		near, far = geom.Polyline(append(nearPoints, apex)...), geom.Polyline(append(farPoints, closedApex)...)
+		near, far = geom.Polyline(append(nearPoints, join, apex)...), geom.Polyline(append(farPoints, join, closedApex)...)
 	}
 	far = far.Move(back)
 

@@ -128,7 +128,8 @@ func (r reading) width(centre string, y float64) float64 {
 			if r.piece.Edges[edgeIndex(r.piece.Edges, d.Mouth)-1].Run != edgeHem {
 				continue
 			}
-			first = first.Move(r.shut)
+			// The last stretch of either leg only brings the dart to its point.
+			first, second = first[:len(first)-1].Move(r.shut), second[:len(second)-1]
 		}
 		a, okA := legAt(first, y)
 		b, okB := legAt(second, y)

@@ -149,7 +149,7 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
 	bust := t.bustLine
 	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140))
-	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, math.Max(u.bustPoint.Y+20, t.depth+10), waist, f.dartEnd(0.55, 100))
+	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100))
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
 	if f.endsAtWaist() {
@@ -253,6 +253,12 @@ func (f *figure) dartIntake(taken, spring float64) float64 {
 // widths solved from it meet no jump.
 func (f *figure) darted() bool {
 	return f.bust-f.waist >= 20 || f.hip-f.waist >= 96
+}
+
+// frontDartTop is the level up to which a front waist dart may reach: short of
+// the bust point and below the underarm.
+func (f *figure) frontDartTop(bustLine, depth float64) float64 {
+	return math.Max(bustLine+20, depth+10)
 }
 
 // dartEnd is the level where a waist dart ends below the waist: a share of the
