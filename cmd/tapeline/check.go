@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"tapeline/drafting"
+	"tapeline/drafting/body"
+	"tapeline/drafting/fault"
+)
+
+const checkAbout = `
+Checks a file of measurements, {"unit": "cm", "measurements": {...}}, or a whole
+order, and prints every measurement with where it comes from. "-" reads standard
+input. Exits with 0 where nothing is wrong, with 1 where there are faults, one
+line each, and with 2 where the file could not be read.`
+
+// checked is what the command prints with --json.
+type checked struct {
+	Unit         body.Unit        `json:"unit,omitempty"` // of the file
+	Measurements []checkedMeasure `json:"measurements"`
+	Faults       fault.List       `json:"faults"`
+}
+
+type checkedMeasure struct {
+	Name      body.Name `json:"name"`
+	Value     float64   `json:"value"` // in unit
+	Unit      body.Unit `json:"unit"`
+	MM        float64   `json:"value_mm,omitempty"`
+	Estimated bool      `json:"estimated"`
+	Source    string    `json:"source,omitempty"`
+}
+
+func runCheck(_ context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	fs := newFlags("check", "MEASUREMENTS.json", checkAbout, stderr)
+	asJSON := fs.Bool("json", false, "print as JSON")
+	positional, code, ok := parseFlags(fs, args, "a file")
+	if !ok {
+		return code
+	}
+	file := positional[0]
+	data, err := readInput(file, stdin)
+	if err != nil {
+		fmt.Fprintf(stderr, "tapeline check: %v\n", err)
+		return exitUsage
+	}
+	unit, person, faults := checkInput(data)
+	if *asJSON {
+		err = printCheckedJSON(stdout, unit, person, faults)
+	} else {
+		err = printChecked(stdout, unit, person)
+		printFaults(stderr, file, faults)
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "tapeline check: %v\n", err)
+		return exitUsage
+	}
+	if len(faults) > 0 {
+		return exitFaults
+	}
+	return exitDone
+}
+
+// checkInput reads measurements, or an order, which has a block.
+func checkInput(data []byte) (body.Unit, body.Body, fault.List) {
+	var order struct{ Block json.RawMessage }
+	if json.Unmarshal(data, &order) == nil && order.Block != nil {
+		o, err := drafting.ParseOrder(data)
+		if err != nil {
+			return "", body.Body{}, faultsOf(err)
+		}
+		_, r, err := o.Request()
+		return o.Unit, r.Body, faultsOf(err)
+	}
+	unit, given, err := drafting.ParseMeasurements(data)
+	if err != nil {
+		return "", body.Body{}, faultsOf(err)
+	}
+	person, faults := body.NewIn(unit, given, nil, nil)
+	return unit, person, faults
+}
+
+// measuresOf lists a body's measurements in the order in which they are shown.
+func measuresOf(unit body.Unit, person body.Body) []checkedMeasure {
+	list := []checkedMeasure{}
+	for _, info := range body.All() {
+		if !person.Has(info.Name) {
+			continue
+		}
+		m := person.Get(info.Name)
+		c := checkedMeasure{Name: info.Name, Value: m.Value, Unit: info.Unit, Estimated: m.Estimated, Source: m.Source}
+		if info.Unit != body.Degree {
+			c.Value, c.Unit, c.MM = unit.From(m.Value), unit, m.Value
+		}
+		list = append(list, c)
+	}
+	return list
+}
+
+func printChecked(w io.Writer, unit body.Unit, person body.Body) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for _, m := range measuresOf(unit, person) {
+		origin := "given"
+		switch {
+		case m.Estimated:
+			origin = "estimated: " + m.Source
+		case m.Source != "":
+			origin = "from " + m.Source
+		}
+		fmt.Fprintf(t, "%s\t%s %s\t%s\n", m.Name, decimals(m.Value, 2), m.Unit, origin)
+	}
+	return t.Flush()
+}
+
+func printCheckedJSON(w io.Writer, unit body.Unit, person body.Body, faults fault.List) error {
+	if faults == nil {
+		faults = fault.List{}
+	}
+	return writeJSON(w, checked{Unit: unit, Measurements: measuresOf(unit, person), Faults: faults})
+}
+
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
+}
+
+// printFaults writes one line a fault, each with the name of the input.
+func printFaults(w io.Writer, file string, faults fault.List) {
+	for _, f := range faults {
+		fmt.Fprintf(w, "%s: %s\n", inputName(file), f.Error())
+	}
+}
