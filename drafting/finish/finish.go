@@ -165,27 +165,35 @@ func (q *Piece) letter(t text) bool {
 	for _, hole := range q.Drills {
 		r.barBox(geom.BoxOf(hole).Grow(drillInset), obstacleMark)
 	}
-	q.letterFolds(r)
-	q.letterGrain(r)
+	q.markFolds(r)
+	q.markGrain(r)
 	labels := letter(t, r, centroid(outline))
-	q.Labels = append(q.Labels, labels...)
+	q.add(labels, r)
+	// The words along the lines take what room is left.
+	for _, b := range q.Brackets {
+		in := b[0].Tangent(0)
+		q.add(alongside("FOLD", b[1], [2]geom.Point{in.Neg(), in}, r), r)
+	}
+	if g := q.Grain; g.P0 != g.P3 {
+		u := g.Tangent(0)
+		q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
+	}
 	return len(labels) > 0
 }
 
-// letterFolds draws a bracket along every fold and letters it.
-func (q *Piece) letterFolds(r *room) {
+// markFolds draws a bracket along every fold.
+func (q *Piece) markFolds(r *room) {
 	for _, fold := range folds(q.Edges) {
-		in := fold.Tangent(0).Right()
+		out := fold.Tangent(0).Left()
 		b := bracket(fold, r)
 		q.Brackets = append(q.Brackets, b)
-		q.Arrows = append(q.Arrows, arrow(b.Start(), in.Neg()), arrow(b.End(), in.Neg()))
+		q.Arrows = append(q.Arrows, arrow(b.Start(), out), arrow(b.End(), out))
 		r.bar(b.Flatten(flatTol), obstacleMark)
-		q.add(alongside("FOLD", b[1], [2]geom.Point{in.Neg(), in}, r), r)
 	}
 }
 
-// letterGrain puts heads on the grain line and letters it.
-func (q *Piece) letterGrain(r *room) {
+// markGrain puts heads on the grain line.
+func (q *Piece) markGrain(r *room) {
 	g := q.Grain
 	if g.P0 == g.P3 {
 		return
@@ -196,7 +204,6 @@ func (q *Piece) letterGrain(r *room) {
 	for _, end := range [...]geom.Point{g.P0, g.P3} {
 		r.barBox(geom.BoxOf(end).Grow(arrowWidth/2), obstacleMark)
 	}
-	q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
 }
 
 // add letters labels and keeps others off them.

@@ -90,12 +90,11 @@ type setting struct {
 func (t text) set(width float64, runOn bool) setting {
 	font := lettering.Regular()
 	s := setting{title: wrap(t.title, titleScale, width, 2)}
-	if runOn && len(t.rest) > 0 {
-		s.rest = wrap(strings.Join(t.rest, " · "), 1, width, math.MaxInt)
-	} else {
-		for _, line := range t.rest {
-			s.rest = append(s.rest, wrap(line, 1, width, 2)...)
-		}
+	for _, line := range t.rest {
+		s.rest = append(s.rest, wrap(line, 1, width, 2)...)
+	}
+	if runOn {
+		s.rest = pack(s.rest, width)
 	}
 	for _, line := range s.title {
 		s.width = max(s.width, font.Width(line, titleScale))
@@ -105,6 +104,22 @@ func (t text) set(width float64, runOn bool) setting {
 	}
 	s.height = float64(len(s.title))*font.LineHeight(titleScale) + float64(len(s.rest))*font.LineHeight(1)
 	return s
+}
+
+// pack puts lines beside each other, a raised dot between them, as far as they
+// fit into width ems.
+func pack(lines []string, width float64) []string {
+	var packed []string
+	for _, line := range lines {
+		if n := len(packed); n > 0 {
+			if both := packed[n-1] + " · " + line; lettering.Regular().Width(both, 1) <= width {
+				packed[n-1] = both
+				continue
+			}
+		}
+		packed = append(packed, line)
+	}
+	return packed
 }
 
 // wrap breaks a line at spaces, and inside a word only where the word alone is

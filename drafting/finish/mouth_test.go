@@ -59,7 +59,7 @@ func TestFoldedMouthEndsAtItsEdge(t *testing.T) {
 			// The cut line of the mouth lies between the continuations of the legs.
 			checked := 0
 			for _, q := range p.CutLine.Flatten(0.01) {
-				between := m.legs[0].along.Cross(q.Sub(m.legs[0].at)) < 0 && m.legs[1].along.Cross(q.Sub(m.legs[1].at)) > 0
+				between := m.legs[0].along.Cross(q.Sub(m.legs[0].at)) < -0.01 && m.legs[1].along.Cross(q.Sub(m.legs[1].at)) > 0.01
 				if !between || q.Dist(m.middle.at) > 40 {
 					continue
 				}
