@@ -99,8 +99,12 @@ func (f *Font) Has(r rune) bool {
 // the font lacks a rune.
 func (f *Font) Width(text string, size float64) float64 {
 	var ems float64
-	for _, r := range f.Clean(text) {
-		ems += f.glyphs[r].advance
+	for _, r := range text {
+		g, ok := f.glyphs[r]
+		if !ok {
+			return f.Width(f.Clean(text), size)
+		}
+		ems += g.advance
 	}
 	return ems * size
 }
