@@ -36,21 +36,25 @@ func ParseOrder(data []byte) (Order, error) {
 }
 
 // ParseMeasurements reads a file of measurements alone, {"unit": "cm",
-// "measurements": {...}}, into mm. The error is a fault.List; values are not
-// held against any limit yet, as body.NewIn does.
-func ParseMeasurements(data []byte) (body.Unit, body.Measures, error) {
+// "measurements": {...}}, none of which is required. The error is a fault.List.
+func ParseMeasurements(data []byte) (body.Unit, body.Body, error) {
 	root, faults := readJSON(data)
 	if len(faults) > 0 && root.kind != kindObject {
-		return "", nil, faults
+		return "", body.Body{}, faults
 	}
 	d := decoder{faults: faults}
 	top := d.top(root, []string{"unit", "measurements"})
 	unit := d.unit(top)
-	m := d.measurements(top, unit)
-	if len(d.faults) > 0 {
-		return "", nil, d.faults
+	given := d.measurements(top, unit)
+	var person body.Body
+	if unit != "" {
+		person, faults = body.NewIn(unit, given, nil, nil)
+		d.add(faults)
 	}
-	return unit, m, nil
+	if len(d.faults) > 0 {
+		return "", body.Body{}, d.faults
+	}
+	return unit, person, nil
 }
 
 // decoder turns nodes into an order and collects what is wrong with them.

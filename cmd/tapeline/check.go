@@ -64,23 +64,19 @@ func runCheck(_ context.Context, args []string, stdin io.Reader, stdout, stderr 
 	return exitDone
 }
 
-// checkInput reads measurements, or an order, which has a block.
+// checkInput reads measurements alone, or an order.
 func checkInput(data []byte) (body.Unit, body.Body, fault.List) {
-	var order struct{ Block json.RawMessage }
-	if json.Unmarshal(data, &order) == nil && order.Block != nil {
-		o, err := drafting.ParseOrder(data)
-		if err != nil {
-			return "", body.Body{}, faultsOf(err)
-		}
-		_, r, err := o.Request()
-		return o.Unit, r.Body, faultsOf(err)
+	var of struct{ Reference, Block json.RawMessage }
+	if json.Unmarshal(data, &of) != nil || of.Reference == nil && of.Block == nil {
+		unit, person, err := drafting.ParseMeasurements(data)
+		return unit, person, faultsOf(err)
 	}
-	unit, given, err := drafting.ParseMeasurements(data)
+	o, err := drafting.ParseOrder(data)
 	if err != nil {
 		return "", body.Body{}, faultsOf(err)
 	}
-	person, faults := body.NewIn(unit, given, nil, nil)
-	return unit, person, faults
+	_, r, err := o.Request()
+	return o.Unit, r.Body, faultsOf(err)
 }
 
 // measuresOf lists a body's measurements in the order in which they are shown.
@@ -102,15 +98,20 @@ func measuresOf(unit body.Unit, person body.Body) []checkedMeasure {
 
 func printChecked(w io.Writer, unit body.Unit, person body.Body) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	formulas := false
 	for _, m := range measuresOf(unit, person) {
 		origin := "given"
 		switch {
 		case m.Estimated:
 			origin = "estimated: " + m.Source
+			formulas = true
 		case m.Source != "":
 			origin = "from " + m.Source
 		}
 		fmt.Fprintf(t, "%s\t%s %s\t%s\n", m.Name, decimals(m.Value, 2), m.Unit, origin)
+	}
+	if formulas {
+		fmt.Fprint(t, "\nFormulas are in mm; practice: what the trade commonly does.\n")
 	}
 	return t.Flush()
 }

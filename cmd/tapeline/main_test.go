@@ -1,0 +1,144 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// result is what a command left behind.
+type result struct {
+	code        int
+	out, errOut string
+}
+
+func tapeline(t *testing.T, stdin string, args ...string) result {
+	t.Helper()
+	var out, errOut bytes.Buffer
+	code := run(context.Background(), args, strings.NewReader(stdin), &out, &errOut)
+	return result{code, out.String(), errOut.String()}
+}
+
+func order(name string) string { return filepath.Join("..", "..", "testdata", "orders", name) }
+
+// want fails unless the command ended with the code and wrote the texts.
+func (r result) want(t *testing.T, code int, texts ...string) {
+	t.Helper()
+	if r.code != code {
+		t.Errorf("exit code %d, want %d; standard error:\n%s", r.code, code, r.errOut)
+	}
+	for _, s := range texts {
+		if !strings.Contains(r.out+r.errOut, s) {
+			t.Errorf("%q is not in\n%s%s", s, r.out, r.errOut)
+		}
+	}
+}
+
+func TestUsage(t *testing.T) {
+	t.Parallel()
+	tapeline(t, "").want(t, exitUsage, "usage: tapeline COMMAND")
+	tapeline(t, "", "help").want(t, exitDone, "draft", "check", "prove", "Exit codes")
+	tapeline(t, "", "cut").want(t, exitUsage, `no such command: "cut"`)
+	for _, c := range commands() {
+		tapeline(t, "", c.name, "-h").want(t, exitDone, "usage: tapeline "+c.name)
+		tapeline(t, "", c.name, "--no-such-flag").want(t, exitUsage, "no-such-flag")
+	}
+	tapeline(t, "", "check").want(t, exitUsage, "needs a file, has 0 arguments")
+	tapeline(t, "", "check", "a", "b").want(t, exitUsage, "has 2 arguments")
+	tapeline(t, "", "check", "--json", "--", "--json").want(t, exitUsage, "open --json: no such file")
+}
+
+func TestCheck(t *testing.T) {
+	t.Parallel()
+	tapeline(t, "", "check", order("torso.json")).want(t, exitDone,
+		"bust_girth          94.5 cm    given", "chest_width         33.97 cm   estimated: mean of 0.94 back_width")
+	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "check", "-").want(t, exitDone,
+		"waist_to_hip    8 inch      from waist_height - hip_height")
+	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "check", "-")
+	r.want(t, exitFaults,
+		"standard input: /measurements/bust_girth: 36 cm: bust is from 60 to 200 cm; is it in inch?",
+		"standard input: /measurements/waist: \"waist\": no such measurement; did you mean waist_girth?")
+	if strings.Count(r.errOut, "\n") != 2 || r.out != "" {
+		t.Errorf("not one line a fault:\n%s%s", r.errOut, r.out)
+	}
+	tapeline(t, "", "check", order("bad/many-faults.json")).want(t, exitFaults, "/fit: \"tight\": regular, close or loose")
+	tapeline(t, "", "check", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
+	tapeline(t, strings.Repeat("x", 2<<20), "check", "-").want(t, exitFaults, "at most 1048576 bytes")
+}
+
+func TestCheckAsJSON(t *testing.T) {
+	t.Parallel()
+	r := tapeline(t, `{"unit": "inch", "measurements": {"bust_girth": 36, "shoulder_slope": 20}}`, "check", "-", "--json")
+	r.want(t, exitDone)
+	var got checked
+	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Unit != "inch" || len(got.Faults) != 0 || len(got.Measurements) != 4 {
+		t.Fatalf("got %+v", got)
+	}
+	if m := got.Measurements[0]; m.Name != "bust_girth" || m.Value != 36 || m.MM != 914.4 || m.Estimated {
+		t.Errorf("first is %+v, want the bust as given", m)
+	}
+	if m := got.Measurements[1]; m.Name != "shoulder_slope" || m.Value != 20 || m.Unit != "degree" {
+		t.Errorf("second is %+v, want the slope in degrees", m)
+	}
+	if m := got.Measurements[2]; m.Name != "bust_point_width" || !m.Estimated || m.Source == "" {
+		t.Errorf("third is %+v, want an estimate with its source", m)
+	}
+	r = tapeline(t, "", "check", "--json", order("bad/contradiction.json"))
+	r.want(t, exitFaults)
+	if err := json.Unmarshal([]byte(r.out), &got); err != nil || len(got.Faults) != 4 {
+		t.Errorf("faults %v, %v; want four", got.Faults, err)
+	}
+}
+
+func TestWriteAll(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	a, b := filepath.Join(dir, "a.pdf"), filepath.Join(dir, "b.pdf")
+	if err := os.WriteFile(a, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(filepath.Join(dir, "folder"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	// One that can't be written: nothing is, and nothing is left over.
+	for _, bad := range []string{filepath.Join(dir, "none", "b.pdf"), filepath.Join(dir, "folder")} {
+		if err := writeAll([]output{{a, []byte("new")}, {bad, []byte("new")}}); err == nil {
+			t.Errorf("wrote %s", bad)
+		}
+		if got, _ := os.ReadFile(a); string(got) != "old" {
+			t.Errorf("a.pdf is %q after a write that failed", got)
+		}
+	}
+	if err := writeAll([]output{{a, []byte("new")}, {b, []byte("too")}}); err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]string{a: "new", b: "too"} {
+		if got, err := os.ReadFile(name); string(got) != want {
+			t.Errorf("%s is %q, %v; want %q", name, got, err, want)
+		}
+	}
+	if files, _ := os.ReadDir(dir); len(files) != 3 {
+		t.Errorf("left over: %v", files)
+	}
+}
+
+func TestNumbersAsText(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		got, want string
+	}{
+		{decimals(94.5, 2), "94.5"}, {decimals(100, 2), "100"}, {decimals(-0.001, 2), "0"}, {decimals(1.005, 1), "1"}, {decimals(10, 0), "10"},
+		{signed(0.12, 1), "+0.1"}, {signed(-0.12, 1), "-0.1"}, {signed(-0.04, 1), " 0.0"}, {signed(0, 2), " 0.00"},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("got %q, want %q", tt.got, tt.want)
+		}
+	}
+}
