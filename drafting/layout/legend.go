@@ -1,0 +1,226 @@
+package layout
+
+import (
+	"fmt"
+	"strings"
+
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+)
+
+const (
+	legendBlock = 112.0 // widths of the legend, mm: upright, the squares above the map
+	legendStrip = 184.0 // and level, the map beside the squares
+	squareMM    = 50.0
+	squareInch  = 2 * inch
+	squaresGap  = 8.0
+	mapHeight   = 58.0 // of the page map under the squares
+	legendText  = 3.4  // height of the em, mm
+	legendTitle = 6.0
+	legendGap   = 3.5 // between the legend's parts, mm
+	legendPad   = 3.0 // that it keeps clear round itself, mm
+	maxCare     = 16  // lines of cautions and warnings: more than any draft has given rise to
+)
+
+// LineKind is how a line is drawn; what it means is lettered in the legend.
+type LineKind string
+
+const (
+	LineCut      LineKind = "cut line"
+	LineSeam     LineKind = "seam line"
+	LineInternal LineKind = "not cut or sewn"
+)
+
+// Legend is what the first page says about all of them. Everything lies in the
+// axes of that page's window.
+type Legend struct {
+	Box      geom.Box
+	Labels   []finish.Label
+	Squares  []geom.Box  // the test squares: 50 mm and 2 in
+	Keys     []Key       // samples of the lines
+	MapPages []geom.Box  // the page map: a box for each page,
+	MapLines []geom.Path // and the pieces' outlines in small
+}
+
+// Key is a sample of a kind of line.
+type Key struct {
+	Kind   LineKind
+	Stroke geom.Segment
+}
+
+// legendSizes are the sizes that the legend can take, the preferred first.
+type legendSizes []geom.Point
+
+// notes is the legend's text before it is set.
+type notes struct {
+	title string
+	order []string // what the pattern is
+	scale []string // what to do before cutting
+	care  []string // cautions and warnings
+}
+
+func newNotes(p finish.Pattern) notes {
+	n := notes{title: clean(p.Info.Reference)}
+	if n.title == "" {
+		n.title = clean(p.Info.Style)
+	} else {
+		n.order = append(n.order, p.Info.Style)
+	}
+	if p.Info.Customer != "" {
+		n.order = append(n.order, "Customer "+p.Info.Customer)
+	}
+	about := fmt.Sprintf("revision %d", p.Info.Revision)
+	if p.Info.Date != "" {
+		about = p.Info.Date + ", " + about
+	}
+	n.order = append(n.order, about)
+	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
+	n.care = []string{"Sew a toile first."}
+	n.care = append(n.care, p.Warnings...)
+	return n
+}
+
+// sizes are how large the legend is in either shape, with its clear border.
+func (n notes) sizes() legendSizes {
+	var sizes legendSizes
+	for _, width := range []float64{legendStrip, legendBlock} {
+		l := n.set(width, "Z99", "Z99", 999)
+		sizes = append(sizes, geom.Pt(width+2*legendPad, l.Box.Height()+2*legendPad))
+	}
+	return sizes
+}
+
+// set letters the legend in a width, with its corner at the origin. The map's
+// place is left empty; first and last are the names of the pages, of which
+// there are count.
+func (n notes) set(width float64, first, last string, count int) Legend {
+	var l Legend
+	y := 0.0
+	text := func(size, x, width float64, lines ...string) {
+		var set []string
+		for _, line := range lines {
+			set = append(set, wrap(line, size, width)...)
+		}
+		if len(set) == 0 {
+			return
+		}
+		label := finish.Label{At: geom.Pt(x, y), Size: size, Lines: set}
+		l.Labels = append(l.Labels, label)
+		y += label.Height()
+	}
+	text(legendTitle, 0, width, n.title)
+	text(legendText, 0, width, strings.Join(n.order, " · "))
+	y += legendGap
+	text(legendText*1.2, 0, width, n.scale...)
+	y += legendGap
+
+	top := y
+	for i, side := range []float64{squareMM, squareInch} {
+		at := geom.Pt(float64(i)*(squareMM+squaresGap), top)
+		l.Squares = append(l.Squares, geom.Box{Min: at, Max: at.Add(geom.Pt(side, side))})
+		y = at.Y + 3
+		text(legendText, at.X+3, side, []string{"50 mm", "2 in"}[i])
+	}
+	y = top + squareInch + legendGap
+	if width < legendStrip {
+		y += mapHeight + legendGap
+	}
+	y += l.keys(y, width) + legendGap
+	if count > 1 {
+		text(legendText, 0, width, fmt.Sprintf("%d pages, %s to %s. Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape.", count, first, last))
+	}
+	var care []string
+	for _, line := range n.care {
+		care = append(care, wrap(line, legendText, width)...)
+	}
+	if len(care) > maxCare {
+		care = append(care[:maxCare-1:maxCare-1], "…")
+	}
+	text(legendText, 0, width, care...)
+	l.Box = geom.Box{Max: geom.Pt(width, y)}
+	return l
+}
+
+// keys sets the samples of lines side by side and returns their height.
+func (l *Legend) keys(y, width float64) float64 {
+	x := 0.0
+	var height float64
+	for _, kind := range []LineKind{LineCut, LineSeam, LineInternal} {
+		label := finish.Label{Size: legendText, Lines: []string{string(kind)}}
+		height = label.Height()
+		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+12, y+height/2))})
+		label.At = geom.Pt(x+14, y)
+		l.Labels = append(l.Labels, label)
+		x += 14 + label.Width() + 5
+	}
+	return height
+}
+
+// compose sets the legend in the place that the plan has for it.
+func (n notes) compose(l *Layout, p plan) Legend {
+	tiles := l.tiles()
+	first, last := tiles[0].Name, tiles[len(tiles)-1].Name
+	width := legendStrip
+	if p.legend.Width() < legendStrip+2*legendPad {
+		width = legendBlock
+	}
+	g := n.set(width, first, last, len(tiles))
+	room := geom.Box{Min: geom.Pt(2*squareMM+2*squaresGap, g.Squares[0].Min.Y), Max: geom.Pt(width, g.Squares[1].Max.Y)}
+	if width < legendStrip {
+		y := g.Squares[1].Max.Y + legendGap
+		room = geom.Box{Min: geom.Pt(0, y), Max: geom.Pt(width, y+mapHeight)}
+	}
+	if p.cover { // the rest of the page is free
+		room = geom.Box{Min: geom.Pt(0, g.Box.Max.Y+legendGap), Max: geom.Pt(width, p.legend.Height()-2*legendPad)}
+	}
+	if len(tiles) > 1 {
+		g.drawMap(tiles, l.Pieces, room)
+	}
+	g.move(p.legend.Min.Add(geom.Pt(legendPad, legendPad)))
+	return g
+}
+
+// drawMap draws the sheet in small: its pages, named, and the pieces.
+func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
+	sheet := geom.EmptyBox()
+	for _, p := range pages {
+		sheet = sheet.Union(p.Window)
+	}
+	scale := min(room.Width()/sheet.Width(), room.Height()/sheet.Height(), 0.25)
+	to := func(p geom.Point) geom.Point { return room.Min.Add(p.Sub(sheet.Min).Mul(scale)) }
+	for _, p := range pages {
+		b := geom.Box{Min: to(p.Window.Min), Max: to(p.Window.Max)}
+		l.MapPages = append(l.MapPages, b)
+		name := finish.Label{Size: min(4, b.Height()*0.4, b.Width()*0.4), Lines: []string{p.Name}}
+		name.At = b.Centre().Sub(geom.Pt(name.Width()/2, name.Height()/2))
+		l.Labels = append(l.Labels, name)
+	}
+	for _, p := range pieces {
+		small := make(geom.Path, len(p.CutLine))
+		for i, s := range p.CutLine {
+			small[i] = geom.Segment{P0: to(s.P0), P1: to(s.P1), P2: to(s.P2), P3: to(s.P3), Straight: s.Straight}
+		}
+		l.MapLines = append(l.MapLines, small)
+	}
+}
+
+// move shifts the whole legend.
+func (l *Legend) move(v geom.Point) {
+	m := geom.Shift(v)
+	l.Box = l.Box.Move(v)
+	for i := range l.Labels {
+		l.Labels[i].At = l.Labels[i].At.Add(v)
+	}
+	for i := range l.Squares {
+		l.Squares[i] = l.Squares[i].Move(v)
+	}
+	for i := range l.Keys {
+		l.Keys[i].Stroke = l.Keys[i].Stroke.Move(m)
+	}
+	for i := range l.MapPages {
+		l.MapPages[i] = l.MapPages[i].Move(v)
+	}
+	for i := range l.MapLines {
+		l.MapLines[i] = l.MapLines[i].Move(m)
+	}
+}
