@@ -88,8 +88,8 @@ type DraftInput struct {
 	Unit              string
 	Given             json.RawMessage // nil: erased
 	MM                json.RawMessage `db:"mm"`
-	LastNumber        int    // of the order's latest revision, 0 for none
-	LastHash          []byte // nil for none
+	LastNumber        int             // of the order's latest revision, 0 for none
+	LastHash          []byte          // nil for none
 }
 
 // DraftInput reads, by order alone, what a drafting job needs.

@@ -171,7 +171,7 @@ func (t *Tx) resealColumn(ctx context.Context, table, column, owner string) (int
 	}
 	name := pgx.Identifier{column}.Sanitize()
 	from := pgx.Identifier{table}.Sanitize()
-	rows, err := many[secret](ctx, t.db, `SELECT id, `+name+` AS sealed FROM `+from+` WHERE `+name+` IS NOT NULL FOR UPDATE`)
+	rows, err := many[secret](ctx, t.db, `SELECT id, `+name+` AS sealed FROM `+from+` WHERE `+name+` <> '' FOR UPDATE`)
 	if err != nil {
 		return 0, err
 	}

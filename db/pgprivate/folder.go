@@ -21,10 +21,6 @@ func openFolder(dir string, as *account) (folder, error) {
 	if dir == "" {
 		return "", errors.New("private Postgres: no data folder given")
 	}
-	dir, err := filepath.Abs(dir)
-	if err != nil {
-		return "", err
-	}
 	mode := os.FileMode(0o700)
 	if as != nil {
 		mode = 0o711 // the account passes through, and lists nothing
@@ -35,12 +31,12 @@ func openFolder(dir string, as *account) (folder, error) {
 	if err := os.Chmod(dir, mode); err != nil {
 		return "", fmt.Errorf("private Postgres: data folder: %w", err)
 	}
-	// One name for one folder: a server left running is known by it.
-	if dir, err = filepath.EvalSymlinks(dir); err != nil {
-		return "", fmt.Errorf("private Postgres: data folder: %w", err)
+	f, err := resolve(dir)
+	if err != nil {
+		return "", err
 	}
 	if as != nil {
-		for parent := dir; ; parent = filepath.Dir(parent) {
+		for parent := string(f); ; parent = filepath.Dir(parent) {
 			if !as.mayEnter(parent) {
 				return "", fmt.Errorf("private Postgres: account %q cannot enter %s, and Postgres does not run as root: "+
 					"choose a data folder outside it, or run as a user other than root", as.name, parent)
@@ -49,6 +45,18 @@ func openFolder(dir string, as *account) (folder, error) {
 				break
 			}
 		}
+	}
+	return f, nil
+}
+
+// resolve gives a folder its one full name: a server left running is known by it.
+func resolve(dir string) (folder, error) {
+	dir, err := filepath.Abs(dir)
+	if err == nil {
+		dir, err = filepath.EvalSymlinks(dir)
+	}
+	if err != nil {
+		return "", fmt.Errorf("private Postgres: data folder: %w", err)
 	}
 	return folder(dir), nil
 }

@@ -84,26 +84,29 @@ func (s *Server) launch(port int) (*process, error) {
 	return p, nil
 }
 
-// launchOnFreePort starts the server and waits until it answers. A port that
-// is free when asked for may be gone when the server wants it: then another.
-func (s *Server) launchOnFreePort(ctx context.Context) error {
+// launchOnPort starts the server and waits until it answers. A free port may
+// be gone by the time the server wants it: then another.
+func (s *Server) launchOnPort(ctx context.Context) error {
 	for range 5 {
-		port, err := freePort()
+		s.port = s.opts.Port
+		if s.port == 0 {
+			var err error
+			if s.port, err = freePort(); err != nil {
+				return err
+			}
+		}
+		p, err := s.launch(s.port)
 		if err != nil {
 			return err
 		}
-		if s.process, err = s.launch(port); err != nil {
-			return err
-		}
-		s.port = port
-		err = s.awaitReady(ctx, s.process)
+		s.process = p
+		err = s.awaitReady(ctx, p)
 		switch {
 		case err == nil:
 			return nil
 		case ctx.Err() != nil:
-			s.process.end(context.WithoutCancel(ctx))
-			return err
-		case !taken(port):
+			return errors.Join(err, abandon(p))
+		case s.opts.Port != 0 || !taken(s.port):
 			return err
 		}
 	}
@@ -155,6 +158,13 @@ func (p *process) end(ctx context.Context) error {
 	case <-time.After(10 * time.Second):
 	}
 	return errors.Join(errors.New("private Postgres did not stop and was killed"), p.cmd.Process.Kill())
+}
+
+// abandon stops a process that did not get as far as serving.
+func abandon(p *process) error {
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	return p.end(ctx)
 }
 
 // openLog opens the server's log, setting an overgrown one aside first.

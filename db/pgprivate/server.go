@@ -31,6 +31,7 @@ type Options struct {
 	Dir         string            // data folder; made when missing
 	BinDir      string            // folder of postgres and initdb; "" looks in the usual places, then downloads
 	Account     string            // whom to run as under root; "" is postgres, else nobody
+	Port        int               // on loopback; 0 takes any that is free
 	Settings    map[string]string // server settings beside or instead of this package's
 	DownloadURL string            // repository to download binaries from; "" is the embedded-postgres default
 	Logger      *slog.Logger      // nil discards
@@ -91,12 +92,11 @@ func Start(ctx context.Context, opts Options) (_ *Server, err error) {
 	if err = s.initialize(ctx); err != nil {
 		return nil, err
 	}
-	if err = s.launchOnFreePort(ctx); err != nil {
+	if err = s.launchOnPort(ctx); err != nil {
 		return nil, err
 	}
 	if err = s.afterLaunch(ctx); err != nil {
-		s.process.end(context.WithoutCancel(ctx))
-		return nil, err
+		return nil, errors.Join(err, abandon(s.process))
 	}
 	go s.supervise()
 	return s, nil
@@ -109,6 +109,22 @@ func (s *Server) afterLaunch(ctx context.Context) error {
 		return err
 	}
 	return os.WriteFile(s.home.urlFile(), []byte(s.URL()+"\n"), 0o600)
+}
+
+// StopLeftover stops a server that a killed process left running in the data
+// folder, if there is one. The error is ErrInUse (wrapped) when a live process
+// has the folder.
+func StopLeftover(ctx context.Context, dir string) error {
+	s := &Server{opts: Options{Logger: slog.New(slog.DiscardHandler)}}
+	var err error
+	if s.home, err = resolve(dir); err != nil {
+		return err
+	}
+	if s.lock, err = s.home.lock(); err != nil {
+		return err
+	}
+	defer s.lock.Close()
+	return s.endOrphan(ctx)
 }
 
 // URL is the connection string of the server's database, password included.
@@ -124,6 +140,9 @@ func (s *Server) urlOf(database string) string {
 	}
 	return u.String()
 }
+
+// Port is the server's port on 127.0.0.1.
+func (s *Server) Port() int { return s.port }
 
 // PID is the process id of the server at this moment.
 func (s *Server) PID() int {
