@@ -62,9 +62,9 @@ func (p proof) print(w io.Writer) error {
 	fmt.Fprintln(&b)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	row := func(name string, c counts) {
-		fmt.Fprintf(t, "%d\t%d\t%d\t  %s\t\n", c.Drafted, c.Refused, c.Failed, name)
+		fmt.Fprintf(t, "%d\t%d\t%d\t  %s\n", c.Drafted, c.Refused, c.Failed, name)
 	}
-	fmt.Fprint(t, "drafted\trefused\tfailed\t\t\n")
+	fmt.Fprint(t, "drafted\trefused\tfailed\t\n")
 	for _, v := range p.Variants {
 		row(v.Name, v.counts)
 	}

@@ -56,13 +56,6 @@ func knownNames() []string {
 	return all
 }
 
-// instead lists the sets of measurements of which one will do where a required
-// measurement was not taken, because it then follows from them.
-var instead = map[Name][][]Name{
-	BackWidth:  {{BackWidthArmpitLevel}},
-	WaistToHip: {{WaistHeight, HipHeight}, {Height}},
-}
-
 // Missing are the measurements of requires that were neither given nor follow
 // from what was, and those of uses that could not even be estimated were all
 // of requires given. It looks at no value.
@@ -70,7 +63,7 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 	var faults fault.List
 	has := func(n Name) bool { _, ok := given[n]; return ok }
 	for _, n := range requires {
-		if !has(n) && !slices.ContainsFunc(instead[n], func(set []Name) bool { return all(set, has) }) {
+		if !has(n) && !slices.ContainsFunc(instead(n), func(set []Name) bool { return all(set, has) }) {
 			faults = append(faults, missingFault(n))
 		}
 	}
@@ -92,6 +85,18 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 	return faults
 }
 
+// instead lists the sets of measurements of which one will do where a required
+// measurement was not taken.
+func instead(n Name) [][]Name {
+	var sets [][]Name
+	for _, r := range rules {
+		if r.name == n && r.worth != fills {
+			sets = append(sets, r.from)
+		}
+	}
+	return sets
+}
+
 func all(set []Name, has func(Name) bool) bool {
 	return !slices.ContainsFunc(set, func(n Name) bool { return !has(n) })
 }
@@ -99,7 +104,7 @@ func all(set []Name, has func(Name) bool) bool {
 func missingFault(n Name) fault.Fault {
 	info, _ := Lookup(n)
 	accepted := "required: " + info.How
-	for _, set := range instead[n] {
+	for _, set := range instead(n) {
 		names := make([]string, len(set))
 		for i, s := range set {
 			names[i] = string(s)

@@ -4,12 +4,21 @@ import "math"
 
 // A rule gives one measurement from others.
 type rule struct {
-	name     Name
-	from     []Name // all must be known
-	source   string // the formula, and where it comes from
-	value    func(b Body) float64
-	measured bool // the plain difference of what was measured, no estimate
+	name   Name
+	from   []Name // all must be known
+	source string // the formula, and where it comes from
+	value  func(b Body) float64
+	worth  worth
 }
+
+// worth is what a rule's result is good for.
+type worth int
+
+const (
+	fills    worth = iota // an optional measurement
+	stands                // a required one too, still an estimate
+	measured              // as good as taken: the plain difference of what was
+)
 
 // rules in the order in which they are tried: the first of a name whose
 // measurements are all known is taken, and later rules stand on earlier ones.
@@ -21,86 +30,86 @@ type rule struct {
 var rules = []rule{
 	// Heights above the floor.
 	{WaistToHip, []Name{WaistHeight, HipHeight}, "waist_height - hip_height",
-		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(HipHeight) }, true},
+		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(HipHeight) }, measured},
 	{WaistToKnee, []Name{WaistHeight, KneeHeight}, "waist_height - knee_height",
-		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(KneeHeight) }, true},
+		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(KneeHeight) }, measured},
 	{WaistToFloor, []Name{WaistHeight}, "waist_height",
-		func(b Body) float64 { return b.Value(WaistHeight) }, true},
+		func(b Body) float64 { return b.Value(WaistHeight) }, measured},
 
 	{ShoulderSlope, []Name{NapeHeight, AcromionHeight, ShoulderLength},
 		"asin((nape_height - acromion_height - 10) / shoulder_length), from 15 to 28 (geometry; the nape lies about 10 above the side neck point, practice)",
 		func(b Body) float64 {
 			drop := b.Value(NapeHeight) - b.Value(AcromionHeight) - 10
 			return clamp(math.Asin(clamp(drop/b.Value(ShoulderLength), -1, 1))*180/math.Pi, 15, 28)
-		}, false},
+		}, fills},
 	{ScyeDepth, []Name{NapeHeight, ArmpitHeight, BustGirth},
-		"1.05 (nape_height - armpit_height) + 28, within 25 of 0.1 bust_girth + 103 (fitted to the survey)",
+		"1.05 (nape_height - armpit_height) + 28, within 25 of what the bust gives (fitted to the survey)",
 		func(b Body) float64 {
 			usual := scyeDepthOfBust(b)
 			return clamp(1.05*(b.Value(NapeHeight)-b.Value(ArmpitHeight))+28, usual-25, usual+25)
-		}, false},
+		}, fills},
 
 	// Round the chest.
 	{BackWidth, []Name{BackWidthArmpitLevel},
 		"0.965 back_width_armpit_level (handbook 360 against survey 373 at bust 944)",
-		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }, false},
+		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }, stands},
 	{ChestWidth, []Name{BackWidth, BustGirth, UnderBustGirth, UpperArmGirth},
 		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157): the frame's, whatever the cup (practice; 157 from ASTM D5585)",
-		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }, false},
+		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }, fills},
 	{ChestWidth, []Name{BackWidth, BustGirth, UpperArmGirth},
 		"mean of 0.94 back_width and 0.365 bust_girth (practice)",
-		func(b Body) float64 { return chestWidth(b, b.Value(BustGirth)) }, false},
+		func(b Body) float64 { return chestWidth(b, b.Value(BustGirth)) }, fills},
 	{BustPointWidth, []Name{BustGirth},
 		"0.2 bust_girth + 8, growing by 0.15 above 1100 (practice)",
 		func(b Body) float64 {
 			bust := b.Value(BustGirth)
 			return 0.2*bust + 8 - 0.05*max(0, bust-1100)
-		}, false},
+		}, fills},
 
 	// Lengths of the torso.
 	{ShoulderSlope, nil, "21 degrees (practice)",
-		func(Body) float64 { return 21 }, false},
-	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103 (practice)",
-		scyeDepthOfBust, false},
+		func(Body) float64 { return 21 }, fills},
+	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103, growing by 0.03 above 1100 (practice; survey)",
+		scyeDepthOfBust, fills},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth, UnderBustGirth},
 		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.28 (bust_girth - under_bust_girth - 157): 7 mm for 25 mm of fullness (practice; 157 from ASTM D5585)",
 		func(b Body) float64 {
 			fullness := b.Value(BustGirth) - b.Value(UnderBustGirth)
 			return frontWaistLength(b, 28+0.28*(fullness-standardFullness))
-		}, false},
+		}, fills},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth},
 		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)",
-		func(b Body) float64 { return frontWaistLength(b, 28+0.09*(b.Value(BustGirth)-880)) }, false},
+		func(b Body) float64 { return frontWaistLength(b, 28+0.09*(b.Value(BustGirth)-880)) }, fills},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustHeight, WaistHeight},
 		"front_waist_length - 1.03 (bust_height - waist_height) (geometry; 1.03 for the slope under the bust, practice)",
-		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, false},
+		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, fills},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustGirth},
 		"0.235 bust_girth + 60 (practice)",
 		func(b Body) float64 {
 			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+60))
-		}, false},
+		}, fills},
 
 	// Below the waist. A person's own rise or hip depth says more than height.
 	{WaistToFloor, []Name{OutsideLeg}, "outside_leg",
-		func(b Body) float64 { return b.Value(OutsideLeg) }, true},
+		func(b Body) float64 { return b.Value(OutsideLeg) }, measured},
 	{WaistToHip, []Name{Height}, "0.125 height (handbook: 206 at 1640)",
-		func(b Body) float64 { return 0.125 * b.Value(Height) }, false},
+		func(b Body) float64 { return 0.125 * b.Value(Height) }, stands},
 	{WaistToKnee, []Name{Height}, "0.357 height (handbook: 585 at 1640)",
-		func(b Body) float64 { return 0.357 * b.Value(Height) }, false},
+		func(b Body) float64 { return 0.357 * b.Value(Height) }, fills},
 	{WaistToKnee, []Name{WaistToHip}, "2.84 waist_to_hip (handbook: 585 to 206)",
-		func(b Body) float64 { return 2.84 * b.Value(WaistToHip) }, false},
+		func(b Body) float64 { return 2.84 * b.Value(WaistToHip) }, fills},
 	{WaistToFloor, []Name{Height}, "0.634 height (handbook: 1040 at 1640)",
-		func(b Body) float64 { return 0.634 * b.Value(Height) }, false},
+		func(b Body) float64 { return 0.634 * b.Value(Height) }, fills},
 	{WaistToThigh, []Name{WaistToHip, WaistToKnee}, "half-way from waist_to_hip to waist_to_knee",
-		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }, false},
+		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }, fills},
 	{HighHipGirth, []Name{WaistGirth, HipGirth}, "a third of the way from hip_girth to waist_girth (practice)",
-		func(b Body) float64 { return (b.Value(WaistGirth) + 2*b.Value(HipGirth)) / 3 }, false},
+		func(b Body) float64 { return (b.Value(WaistGirth) + 2*b.Value(HipGirth)) / 3 }, fills},
 
 	// Arms.
 	{ElbowGirth, []Name{UpperArmGirth}, "0.55 upper_arm_girth + 100 (practice)",
-		func(b Body) float64 { return 0.55*b.Value(UpperArmGirth) + 100 }, false},
+		func(b Body) float64 { return 0.55*b.Value(UpperArmGirth) + 100 }, fills},
 	{ShoulderToElbow, []Name{ArmLength}, "0.575 arm_length (practice)",
-		func(b Body) float64 { return 0.575 * b.Value(ArmLength) }, false},
+		func(b Body) float64 { return 0.575 * b.Value(ArmLength) }, fills},
 }
 
 // standardFullness is bust less under bust of the standard figure, mm. ASTM
@@ -108,7 +117,13 @@ var rules = []rule{
 // fullness in all its sizes from 4 to 20; a B cup by EN 13402 (from memory).
 const standardFullness = 157
 
-func scyeDepthOfBust(b Body) float64 { return 0.1*b.Value(BustGirth) + 103 }
+// scyeDepthOfBust grows with the bust as the handbook's sizes do, but hardly
+// above 1100 mm: in the survey the armpits of fuller bodies lie no lower (0.007
+// mm for a mm of bust over all women, height held).
+func scyeDepthOfBust(b Body) float64 {
+	bust := b.Value(BustGirth)
+	return 0.1*min(bust, 1100) + 103 + 0.03*max(0, bust-1100)
+}
 
 // chestWidth takes the bust girth that the frame would have with the standard
 // fullness. It leaves room for the arms, 0.68 of an arm's girth in all.
@@ -135,7 +150,7 @@ func clamp(v, low, high float64) float64 { return min(max(v, low), high) }
 func (b Body) estimate() {
 	for _, r := range rules {
 		if !b.Has(r.name) && all(r.from, b.Has) {
-			b.measures[r.name] = Measure{Value: r.value(b), Estimated: !r.measured, Source: r.source}
+			b.measures[r.name] = Measure{Value: r.value(b), Estimated: r.worth != measured, Source: r.source}
 		}
 	}
 }
