@@ -23,10 +23,15 @@ type bustDart struct {
 // practice: darts end 20 to 30 short of it).
 const dartShort = 20
 
+// dartLevel is where on the side seam the bust dart opens before it is moved:
+// a little below the bust point, well below the underarm.
+func (f *figure) dartLevel(u *upper, t *trunk) float64 {
+	return math.Min(math.Max(u.bustPoint.Y+25, t.depth+35), f.napeToWaist-50)
+}
+
 // openBustDart opens the dart at the side.
 func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 	d := bustDart{point: u.bustPoint, underarm: t.sideFront.Start()}
-	level := math.Min(math.Max(u.bustPoint.Y+25, t.depth+35), f.napeToWaist-50)
 	if u.lift <= 0 {
 		d.lower = t.sideFront
 		return d, nil
@@ -41,12 +46,14 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees, at most 48 can be sewn as one dart", d.angle/degree),
 			body.FrontWaistLength, body.BustPointWidth)
 	}
-	first := t.sideFront[0]
-	cut := crossY(first, level)
-	above, below := first.Split(cut)
+	above, below := t.sideFront[:1], t.sideFront[1:]
+	if t.seams[front].flare <= 0 {
+		a, b := t.sideFront[0].Split(crossY(t.sideFront[0], f.dartLevel(u, t)))
+		above, below = geom.Path{a}, geom.Join(geom.Path{b}, t.sideFront[1:])
+	}
 	turn := geom.Turn(d.point, -d.angle)
-	d.upper = geom.Path{above}.Move(turn)
-	d.lower = geom.Join(geom.Path{below}, t.sideFront[1:])
+	d.upper = above.Move(turn)
+	d.lower = below
 	d.underarm = d.upper.Start()
 	return d, nil
 }

@@ -28,27 +28,77 @@ func (f *figure) elbowWidth(biceps, height float64) float64 {
 	return clamp(f.elbow, math.Min(straight, biceps), math.Max(biceps, straight))
 }
 
+// capTail is the end of an armhole's lower curve, laid with the underarm at the
+// origin and arriving along +x: what the cap copies, so that cap and armhole
+// lie on each other where they are sewn under the arm. The zero tail copies
+// nothing.
+type capTail struct {
+	curve geom.Segment
+	used  bool
+}
+
+// tailOf is the last length mm of an armhole.
+func tailOf(a armhole, length float64) capTail {
+	whole := a.lower.Length()
+	part := a.lower
+	if length < whole {
+		part = a.lower.Part(a.lower.ParamAt(whole-length), 1)
+	}
+	m := geom.Shift(part.P3.Neg()).Then(geom.Turn(geom.Point{}, -part.Tangent(1).Angle()))
+	return capTail{part.Move(m), true}
+}
+
 // capHalf draws half a cap: down from the top, level there, through the middle
 // of the straight line to the underarm, arriving square to the sleeve seam.
-// The lower curve is given the armhole's own bend at the underarm, so that cap
-// and armhole lie on each other there.
-func capHalf(width, height, push, lean float64, lower geom.Segment) geom.Path {
+func capHalf(width, height, push, lean float64, tail capTail) geom.Path {
 	under := geom.Pt(width, height)
 	beta := math.Atan2(height, width)
 	middle := under.Mul(0.5).Add(geom.Pt(height, -width).Mul(push))
-	along := geom.Polar(1, beta+0.34*(math.Pi/2-beta))
-	into := geom.Polar(1, lean)
-	top := arc(geom.Pt(0, 0), geom.Pt(1, 0), middle, along, 0.62, 0.55)
-	bottom := arc(middle, along, under, into, 0.55, 0.62)
-	if bend := math.Abs(lower.Curvature(1)); bend > 0 {
-		// End curvature of a cubic with handle h: 2d/3h², d the distance of
-		// its other handle from the end tangent.
-		d := math.Abs(bottom.P1.Sub(under).Cross(into))
-		h := math.Sqrt(2 * d / (3 * bend))
-		at := under.Dist(bottom.P2) / 0.62
-		bottom.P2 = under.Sub(into.Mul(clamp(h, 0.40*at, 0.85*at)))
+	slope := beta + 0.34*(math.Pi/2-beta) // at the middle
+	if !tail.used {
+		along := geom.Polar(1, slope)
+		return geom.Path{
+			arc(geom.Pt(0, 0), geom.Pt(1, 0), middle, along, 0.62, 0.55),
+			arc(middle, along, under, geom.Polar(1, lean), 0.55, 0.62),
+		}
 	}
-	return geom.Path{top, bottom}
+	copied := tail.curve.Move(geom.Turn(geom.Point{}, lean).Then(geom.Shift(under)))
+	// The middle must fall more steeply than the way to the copied curve, or
+	// the cap would bend both ways below it.
+	way := copied.P0.Sub(middle).Angle()
+	slope = math.Max(slope, way+math.Min(0.5*(way-copied.Tangent(0).Angle()), 0.5*(88*degree-way)))
+	along := geom.Polar(1, slope)
+	return geom.Path{
+		arc(geom.Pt(0, 0), geom.Pt(1, 0), middle, along, 0.62, 0.55),
+		arc(middle, along, copied.P0, copied.Tangent(0), 0.55, 0.62),
+		copied,
+	}
+}
+
+// copyTail is how much of the armhole a cap of that size can copy: as much of
+// 55 mm as leaves the cap a smooth way down to it from its middle.
+func copyTail(a armhole, width, height, push, lean float64) capTail {
+	middle := geom.Pt(width, height).Mul(0.5).Add(geom.Pt(height, -width).Mul(push))
+	smooth := func(length float64) bool {
+		copied := tailOf(a, length).curve.Move(geom.Turn(geom.Point{}, lean).Then(geom.Shift(geom.Pt(width, height))))
+		way := copied.P0.Sub(middle)
+		return way.X > 0 && way.Norm() > 15 && way.Angle() < 80*degree && way.Angle()-copied.Tangent(0).Angle() > 5*degree
+	}
+	lo, hi := 8.0, 55.0
+	switch {
+	case smooth(hi):
+		return tailOf(a, hi)
+	case !smooth(lo):
+		return capTail{}
+	}
+	for hi-lo > 0.05 {
+		if m := (lo + hi) / 2; smooth(m) {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return tailOf(a, lo)
 }
 
 // capFit says whether a cap fits its armhole.
@@ -67,49 +117,71 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 	lengths := [2]float64{t.armholes[back].length(), t.armholes[front].length()}
 	want := lengths[back] + lengths[front] + f.capEase
 	wantBack := lengths[back] + backCapEase*f.capEase
+	var tails [2]capTail
 	draw := func(height, shift float64) {
 		c.height = height
 		c.lean = math.Atan2((biceps-f.elbowWidth(biceps, height))/2, f.shoulderToElbow-height)
-		c.halves[back] = capHalf(biceps*(0.5+shift), height, 0.025, c.lean, t.armholes[back].lower)
-		c.halves[front] = capHalf(biceps*(0.5-shift), height, 0, c.lean, t.armholes[front].lower)
+		for side, width := range [2]float64{biceps * (0.5 + shift), biceps * (0.5 - shift)} {
+			c.halves[side] = capHalf(width, height, capPush[side], c.lean, tails[side])
+		}
 	}
 	const flattest = 15.0
 	highest := math.Min(400, f.shoulderToElbow-60)
-	solved := true
-	fit := func(shift float64) {
-		h, ok := root(flattest, highest, 1e-6, func(h float64) float64 {
+	solve := func() bool {
+		solved := true
+		fit := func(shift float64) {
+			h, ok := root(flattest, highest, 1e-6, func(h float64) float64 {
+				draw(h, shift)
+				return c.halves[back].Length() + c.halves[front].Length() - want
+			})
+			solved = solved && ok
 			draw(h, shift)
-			return c.halves[back].Length() + c.halves[front].Length() - want
-		})
-		solved = solved && ok
-		draw(h, shift)
-	}
-	shift, ok := root(-0.06, 0.06, 1e-7, func(shift float64) float64 {
-		fit(shift)
-		return c.halves[back].Length() - wantBack
-	})
-	if !ok && solved {
-		// Even the widest share leaves one half too short: its end is taken
-		// and the shoulder notch set off the top.
-		fit(-0.06)
-		low := math.Abs(c.halves[back].Length() - wantBack)
-		fit(0.06)
-		shift = 0.06
-		if low < math.Abs(c.halves[back].Length()-wantBack) {
-			shift = -0.06
 		}
+		miss := func(shift float64) float64 {
+			fit(shift)
+			return c.halves[back].Length() - wantBack
+		}
+		shift, ok := root(-widestShift, widestShift, 1e-7, miss)
+		if !ok && solved {
+			// Even the widest share leaves one half too short or long: the
+			// shoulder notch goes off the top by the rest.
+			shift = widestShift
+			if math.Abs(miss(-widestShift)) < math.Abs(miss(widestShift)) {
+				shift = -widestShift
+			}
+		}
+		if solved {
+			fit(shift)
+		}
+		return solved
 	}
-	if !solved {
+	if !solve() {
 		draw(flattest, 0)
 		if c.halves[back].Length()+c.halves[front].Length() > want {
 			return c, armTooBig
 		}
 		return c, armTooSmall
 	}
-	fit(shift)
+	// Now that its size is known, it can be seen how much of the armhole it
+	// can copy.
+	plain := c
+	for side := range tails {
+		tails[side] = copyTail(t.armholes[side], c.capWidth(side), c.height, capPush[side], c.lean)
+	}
+	if !solve() {
+		c = plain
+	}
 	c.notchAt = c.halves[back].Length() - wantBack
 	return c, capFits
 }
+
+// capPush is by what share of the straight line's length the middle of a half
+// is pushed out: the back is fuller.
+var capPush = [2]float64{0.025, 0}
+
+// widestShift is how much of the biceps may go from the front half to the back
+// one or the other way.
+const widestShift = 0.08
 
 // backCapEase is the back's share of the cap ease (common practice: a little
 // more than half, for the arm moves forward).

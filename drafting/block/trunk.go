@@ -18,7 +18,6 @@ type trunk struct {
 	backDarts, frontDarts       waistDarts
 	sideBack, sideFront         geom.Path // underarm to hem; the front with the bust dart closed
 	seams                       [2]sideSeam
-	lean                        float64 // of the side seams at the underarm from straight down, outward positive
 
 	dart     bustDart
 	armholes [2]armhole // back, front
@@ -99,14 +98,13 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 	if t.dart, err = f.openBustDart(u, &t); err != nil {
 		return t, err
 	}
-	intoSide := down(t.lean).Left() // square to the side seam, outward
-	shapes := [2]armholeShape{backArmholeShape, frontArmholeShape}
-	t.armholes[back], err = draftArmhole(u.backTip, u.backSquare, f.halfBack, geom.Pt(t.underarmBack, depth), intoSide, shapes[back])
+	// Each armhole arrives square to its side seam.
+	t.armholes[back], err = draftArmhole(u.backTip, u.backSquare, f.halfBack, t.sideBack.Start(), t.sideBack.StartTangent().Left(), backArmholeShape)
 	if err != nil {
 		return t, refuse(err.Error(), body.BackWidth, body.ShoulderLength)
 	}
-	t.armholes[front], err = draftArmhole(u.frontShoulder.P3, u.frontSquare, f.halfChest, t.dart.underarm,
-		intoSide.Rotate(geom.Point{}, -t.dart.angle), shapes[front])
+	intoFront := t.sideFront.StartTangent().Left().Rotate(geom.Point{}, -t.dart.angle)
+	t.armholes[front], err = draftArmhole(u.frontShoulder.P3, u.frontSquare, f.halfChest, t.dart.underarm, intoFront, frontArmholeShape)
 	if err != nil {
 		return t, refuse(err.Error(), body.ChestWidth, body.ShoulderLength)
 	}
@@ -152,26 +150,26 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100))
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
+	front.flare, front.flareEnd = f.frontFlare(u, t, gap)
 	if f.endsAtWaist() {
 		back.out, front.out = 0, 0
 	}
 	back.top, back.waist, back.hip = t.depth, waist, hip
 	front.top, front.waist, front.hip = t.depth, waist, hip
-	if belly > 0 {
-		// The front seam flares more, so it would be longer: it starts lower.
+	if belly > 0 || front.flare > 0 {
+		// The front seam leans more, so it would be longer: it starts lower.
 		want := back.upper().Length()
-		for range 4 {
+		for range 8 {
 			front.top += front.upper().Length() - want
 		}
 	}
 	t.seams = [2]sideSeam{back, front}
-	t.sideBack = geom.Path{back.upper()}.Move(geom.Shift(geom.Pt(t.waistBack, 0)))
-	t.sideFront = geom.Path{front.upper()}.Move(geom.Shift(geom.Pt(t.waistFront, 0)))
+	t.sideBack = back.upper().Move(geom.Shift(geom.Pt(t.waistBack, 0)))
+	t.sideFront = front.upper().Move(geom.Shift(geom.Pt(t.waistFront, 0)))
 }
 
 // sideToHem lengthens both side seams from the waist to the hem, equally long.
 func (f *figure) sideToHem(t *trunk) {
-	t.lean = fromDown(t.sideBack.StartTangent())
 	if f.endsAtWaist() {
 		return
 	}
@@ -190,6 +188,7 @@ func (f *figure) sideToHem(t *trunk) {
 type sideSeam struct {
 	in, out         float64 // at underarm and hip, from the waist; either may be negative
 	top, waist, hip float64 // levels
+	flare, flareEnd float64 // by how much it starts farther in, and the level at which it is out again
 }
 
 // upperLean and waistLean are the seam's angles from straight down.
@@ -205,11 +204,19 @@ func (s sideSeam) waistLean() float64 {
 	return 2 * d1 * d2 / (d1 + d2)
 }
 
-// upper is the seam from underarm to waist.
-func (s sideSeam) upper() geom.Segment {
+// upper is the seam from underarm to waist, in two parts where it flares.
+func (s sideSeam) upper() geom.Path {
 	p0, p3 := geom.Pt(s.in, s.top), geom.Pt(0, s.waist)
 	h := p0.Dist(p3) / 3
-	return geom.Cubic(p0, p0.Add(down(s.upperLean()).Mul(h)), p3.Sub(down(s.waistLean()).Mul(h)), p3)
+	plain := geom.Cubic(p0, p0.Add(down(s.upperLean()).Mul(h)), p3.Sub(down(s.waistLean()).Mul(h)), p3)
+	if s.flare <= 0 {
+		return geom.Path{plain}
+	}
+	_, rest := plain.Split(crossY(plain, s.flareEnd))
+	p0 = p0.Sub(geom.Pt(s.flare, 0))
+	h = p0.Dist(rest.P0) / 3
+	first := geom.Cubic(p0, p0.Lerp(rest.P0, 1.0/3), rest.P0.Sub(rest.Tangent(0).Mul(h)), rest.P0)
+	return geom.Path{first, rest}
 }
 
 // lower is the seam from waist to hip and straight down beyond any hem.
@@ -220,6 +227,21 @@ func (s sideSeam) lower() geom.Path {
 		geom.Cubic(p0, p0.Add(down(s.waistLean()).Mul(l/3)), p3.Sub(down(0).Mul(0.38*l)), p3),
 		geom.Line(p3, p3.Add(geom.Pt(0, 3000))),
 	}
+}
+
+// frontFlare lets the front side seam start farther in and flare out to the
+// bust, where the armhole would else be wider than the arm asks for: what is
+// left is bust, not room for the arm, and a full bust shall not grow the
+// armhole. The dart lies at the end of the flare, so that the sewn seam does
+// not show it. (Common practice in adjusting for a full bust; the rate is
+// ours.)
+func (f *figure) frontFlare(u *upper, t *trunk, gap float64) (flare, end float64) {
+	if u.lift <= 0 {
+		return 0, 0
+	}
+	end = f.dartLevel(u, t)
+	room := 0.5*f.body.Value(body.UpperArmGirth) + 30
+	return fadeIn(clamp(gap-room, 0, 0.36*(end-t.depth)), 0, 20), end
 }
 
 // dartIntake is how much back and front waist darts take out of half the
