@@ -9,7 +9,7 @@ import (
 )
 
 const (
-	inkUnit   = 4.0 // cell of the sheet's ink, mm
+	inkUnit   = 3.0 // cell of the sheet's ink, mm
 	inkClear  = 1.0 // mm that lettering keeps from lines
 	edgeClear = 2.0 // mm that lettering keeps from a page's edge
 )

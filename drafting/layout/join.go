@@ -8,9 +8,10 @@ import (
 )
 
 const (
-	joinHalf = 4.0 // half the width of a join mark, mm
-	joinText = 3.0 // height of its number's em, mm
-	nameSize = 5.0 // of the page's name
+	joinHalf  = 4.0 // half the width of a join mark, mm
+	joinText  = 3.0 // height of its number's em, mm
+	nameSize  = 5.0 // of the page's name
+	nameInset = 4.0 // from the page's edge, mm
 )
 
 // Join is a mark at the edge where a page meets the next: one half of a
@@ -115,7 +116,7 @@ func cut(points []geom.Point, b geom.Box) []geom.Point {
 	return append(points, points[0])
 }
 
-// namePages letters each page's name in the first of its corners that is free.
+// namePages letters each page's name where the page is free.
 func (k *ink) namePages(pages []Page, info finish.Info) {
 	for i := range pages {
 		p := &pages[i]
@@ -128,7 +129,7 @@ func (k *ink) namePages(pages []Page, info finish.Info) {
 			line += " · "
 		}
 		line += "page " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(pages))
-		rest := finish.Label{Size: nameSize / 2, Lines: []string{clean(line)}}
+		rest := finish.Label{Size: nameSize / 2, Lines: []string{shorten(clean(line), nameSize/2, p.Window.Width()/2)}}
 		size := geom.Pt(max(name.Width(), rest.Width()), name.Height()+rest.Height())
 		at := k.corner(p.Window, size)
 		name.At = at
@@ -137,17 +138,18 @@ func (k *ink) namePages(pages []Page, info finish.Info) {
 	}
 }
 
-// corner is where a box of a size lies free in a corner of a window, the top
-// left one if none is free.
+// corner is where a box of a size lies free in a window: in a corner if it
+// can, else along the top or bottom; the top left corner if nowhere.
 func (k *ink) corner(w geom.Box, size geom.Point) geom.Point {
-	const inset = 3.0
-	l, t := w.Min.X+inset, w.Min.Y+inset
-	r, b := w.Max.X-inset-size.X, w.Max.Y-inset-size.Y
-	for _, at := range []geom.Point{{X: l, Y: t}, {X: r, Y: t}, {X: l, Y: b}, {X: r, Y: b}} {
+	room := w.Grow(-nameInset)
+	span := room.Max.Sub(size).Sub(room.Min)
+	for _, f := range []geom.Point{{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 0, Y: 1}, {X: 1, Y: 1},
+		{X: 0.25, Y: 0}, {X: 0.75, Y: 0}, {X: 0.25, Y: 1}, {X: 0.75, Y: 1}, {X: 0, Y: 0.3}, {X: 1, Y: 0.3}, {X: 0, Y: 0.7}, {X: 1, Y: 0.7}} {
+		at := room.Min.Add(geom.Pt(f.X*span.X, f.Y*span.Y))
 		if box := (geom.Box{Min: at, Max: at.Add(size)}); k.clear(box) {
 			k.block(box)
 			return at
 		}
 	}
-	return geom.Pt(l, t)
+	return room.Min
 }

@@ -9,13 +9,13 @@ import (
 )
 
 const (
-	legendBlock = 112.0 // widths of the legend, mm: upright, the squares above the map
-	legendStrip = 184.0 // and level, the map beside the squares
 	squareMM    = 50.0
 	squareInch  = 2 * inch
 	squaresGap  = 8.0
-	mapHeight   = 58.0 // of the page map under the squares
-	legendText  = 3.4  // height of the em, mm
+	legendWidth = squareMM + squaresGap + squareInch // of everything but the page map, mm
+	mapBeside   = 68.0                               // width of the map beside the rest,
+	mapBelow    = 60.0                               // and height below it
+	legendText  = 3.4                                // height of the em, mm
 	legendTitle = 6.0
 	legendGap   = 3.5 // between the legend's parts, mm
 	legendPad   = 3.0 // that it keeps clear round itself, mm
@@ -26,9 +26,9 @@ const (
 type LineKind string
 
 const (
-	LineCut      LineKind = "cut line"
-	LineSeam     LineKind = "seam line"
-	LineInternal LineKind = "not cut or sewn"
+	LineCut   LineKind = "cut line"
+	LineSeam  LineKind = "seam line"
+	LineGuide LineKind = "guide line"
 )
 
 // Legend is what the first page says about all of them. Everything lies in the
@@ -48,8 +48,19 @@ type Key struct {
 	Stroke geom.Segment
 }
 
-// legendSizes are the sizes that the legend can take, the preferred first.
-type legendSizes []geom.Point
+// legendSizes are the sizes that the legend can take with its clear border.
+type legendSizes struct {
+	single geom.Point    // without a page map, where one page holds all
+	tiled  [2]geom.Point // with the map beside the rest, and below it
+}
+
+// of lists the sizes for a number of tiles, the preferred first.
+func (s *legendSizes) of(tiles int) []geom.Point {
+	if tiles == 1 {
+		return []geom.Point{s.single}
+	}
+	return s.tiled[:]
+}
 
 // notes is the legend's text before it is set.
 type notes struct {
@@ -80,20 +91,22 @@ func newNotes(p finish.Pattern) notes {
 	return n
 }
 
-// sizes are how large the legend is in either shape, with its clear border.
 func (n notes) sizes() legendSizes {
-	var sizes legendSizes
-	for _, width := range []float64{legendStrip, legendBlock} {
-		l := n.set(width, "Z99", "Z99", 999)
-		sizes = append(sizes, geom.Pt(width+2*legendPad, l.Box.Height()+2*legendPad))
+	pad := geom.Pt(2*legendPad, 2*legendPad)
+	rest := n.set("", "", 1).Box.Max.Add(pad)
+	tiled := n.set("Z99", "Z99", 999).Box.Max.Add(pad)
+	return legendSizes{
+		single: rest,
+		tiled: [2]geom.Point{
+			tiled.Add(geom.Pt(squaresGap+mapBeside, 0)),
+			tiled.Add(geom.Pt(0, legendGap+mapBelow)),
+		},
 	}
-	return sizes
 }
 
-// set letters the legend in a width, with its corner at the origin. The map's
-// place is left empty; first and last are the names of the pages, of which
-// there are count.
-func (n notes) set(width float64, first, last string, count int) Legend {
+// set letters the legend without its map, its corner at the origin. First and
+// last are the names of the tiles, of which there are count.
+func (n notes) set(first, last string, count int) Legend {
 	var l Legend
 	y := 0.0
 	text := func(size, x, width float64, lines ...string) {
@@ -108,10 +121,10 @@ func (n notes) set(width float64, first, last string, count int) Legend {
 		l.Labels = append(l.Labels, label)
 		y += label.Height()
 	}
-	text(legendTitle, 0, width, n.title)
-	text(legendText, 0, width, strings.Join(n.order, " · "))
+	text(legendTitle, 0, legendWidth, n.title)
+	text(legendText, 0, legendWidth, strings.Join(n.order, " · "))
 	y += legendGap
-	text(legendText*1.2, 0, width, n.scale...)
+	text(legendText*1.2, 0, legendWidth, n.scale...)
 	y += legendGap
 
 	top := y
@@ -122,30 +135,27 @@ func (n notes) set(width float64, first, last string, count int) Legend {
 		text(legendText, at.X+3, side, []string{"50 mm", "2 in"}[i])
 	}
 	y = top + squareInch + legendGap
-	if width < legendStrip {
-		y += mapHeight + legendGap
-	}
-	y += l.keys(y, width) + legendGap
+	y += l.keys(y) + legendGap
 	if count > 1 {
-		text(legendText, 0, width, fmt.Sprintf("%d pages, %s to %s. Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape.", count, first, last))
+		text(legendText, 0, legendWidth, fmt.Sprintf("%d pages, %s to %s. Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape.", count, first, last))
 	}
 	var care []string
 	for _, line := range n.care {
-		care = append(care, wrap(line, legendText, width)...)
+		care = append(care, wrap(line, legendText, legendWidth)...)
 	}
 	if len(care) > maxCare {
 		care = append(care[:maxCare-1:maxCare-1], "…")
 	}
-	text(legendText, 0, width, care...)
-	l.Box = geom.Box{Max: geom.Pt(width, y)}
+	text(legendText, 0, legendWidth, care...)
+	l.Box.Max = geom.Pt(legendWidth, y)
 	return l
 }
 
 // keys sets the samples of lines side by side and returns their height.
-func (l *Legend) keys(y, width float64) float64 {
+func (l *Legend) keys(y float64) float64 {
 	x := 0.0
 	var height float64
-	for _, kind := range []LineKind{LineCut, LineSeam, LineInternal} {
+	for _, kind := range []LineKind{LineCut, LineSeam, LineGuide} {
 		label := finish.Label{Size: legendText, Lines: []string{string(kind)}}
 		height = label.Height()
 		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+12, y+height/2))})
@@ -159,22 +169,17 @@ func (l *Legend) keys(y, width float64) float64 {
 // compose sets the legend in the place that the plan has for it.
 func (n notes) compose(l *Layout, p plan) Legend {
 	tiles := l.tiles()
-	first, last := tiles[0].Name, tiles[len(tiles)-1].Name
-	width := legendStrip
-	if p.legend.Width() < legendStrip+2*legendPad {
-		width = legendBlock
-	}
-	g := n.set(width, first, last, len(tiles))
-	room := geom.Box{Min: geom.Pt(2*squareMM+2*squaresGap, g.Squares[0].Min.Y), Max: geom.Pt(width, g.Squares[1].Max.Y)}
-	if width < legendStrip {
-		y := g.Squares[1].Max.Y + legendGap
-		room = geom.Box{Min: geom.Pt(0, y), Max: geom.Pt(width, y+mapHeight)}
-	}
-	if p.cover { // the rest of the page is free
-		room = geom.Box{Min: geom.Pt(0, g.Box.Max.Y+legendGap), Max: geom.Pt(width, p.legend.Height()-2*legendPad)}
-	}
+	g := n.set(tiles[0].Name, tiles[len(tiles)-1].Name, len(tiles))
 	if len(tiles) > 1 {
+		place := p.legend.Move(p.legend.Min.Neg()).Max.Sub(geom.Pt(2*legendPad, 2*legendPad))
+		beside := geom.Box{Min: geom.Pt(legendWidth+squaresGap, 0), Max: place}
+		below := geom.Box{Min: geom.Pt(0, g.Box.Max.Y+legendGap), Max: place}
+		room := beside
+		if below.Width()*below.Height() > beside.Width()*beside.Height() {
+			room = below
+		}
 		g.drawMap(tiles, l.Pieces, room)
+		g.Box.Max = place
 	}
 	g.move(p.legend.Min.Add(geom.Pt(legendPad, legendPad)))
 	return g

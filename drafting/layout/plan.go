@@ -174,7 +174,7 @@ func (f format) settle(outlines [][]geom.Point, places []placement, legend legen
 // setLegend finds room for the legend on the first page, else gives it a page
 // of its own.
 func (p *plan) setLegend(laid [][]geom.Point, sizes legendSizes) {
-	box, ok := freeBox(p.windowOf(p.tiles[0]), laid, sizes)
+	box, ok := freeBox(p.windowOf(p.tiles[0]), laid, sizes.of(len(p.tiles)))
 	if !ok {
 		box = geom.Box{Max: p.window}
 	}

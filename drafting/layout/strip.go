@@ -12,9 +12,9 @@ const stripUnit = 8.0
 
 // planEndless lays the outlines on a roll, or on one sheet of their own size.
 // The legend is laid as one more piece. Longer than a PDF page may be
-// (MaxSide), the sheet becomes several pages.
+// (MaxSide), the sheet becomes several pages and a cover.
 func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
-	box := legend[0]
+	box := legend.single
 	all := append(slices.Clone(outlines), []geom.Point{{}, geom.Pt(box.X, 0), box, geom.Pt(0, box.Y)})
 	longest := MaxSide - 2*o.Margin
 	widths := []float64{min(o.Paper.Width-2*o.Margin, longest)}
@@ -49,6 +49,9 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 	}
 	p.tiles = p.tilesOf(laid)
 	p.legend = geom.BoxOf(laid[len(outlines)]...)
+	if len(p.tiles) > 1 {
+		p.cover, p.legend = true, geom.Box{Max: p.window}
+	}
 	return p
 }
 

@@ -47,3 +47,12 @@ func fitting(s string, size, width float64) int {
 	}
 	return len(s)
 }
+
+// shorten cuts text off with an ellipsis where it is wider than width mm.
+func shorten(s string, size, width float64) string {
+	font := lettering.Regular()
+	if font.Width(s, size) <= width {
+		return s
+	}
+	return s[:fitting(s, size, width-font.Width("…", size))] + "…"
+}

@@ -1,0 +1,107 @@
+package render
+
+import (
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/pattern"
+)
+
+const (
+	drillRadius = 1.5 // mm; smaller than the hole that an awl leaves is hard to find
+	bustRadius  = 4.0
+)
+
+// pieces draws all the lines of the pieces, style by style.
+func (c *canvas) pieces(pieces []finish.Piece) {
+	var shown []*finish.Piece
+	for i := range pieces {
+		if pieces[i].Bounds().Overlaps(c.window) {
+			shown = append(shown, &pieces[i])
+		}
+	}
+	c.set(cutLine)
+	for _, p := range shown {
+		c.path(p.CutLine)
+	}
+	c.set(seamLine)
+	for _, p := range shown {
+		for i, e := range p.Edges {
+			if p.Allowances[i] > 0 { // without allowance the cut line lies on it
+				c.path(e.Path)
+			}
+		}
+		for _, d := range p.Darts {
+			c.path(d.Legs[0])
+			c.path(d.Legs[1])
+		}
+	}
+	c.set(guideLine)
+	for _, p := range shown {
+		for _, l := range p.Lines {
+			c.path(l.Path)
+		}
+	}
+	c.set(fine)
+	for _, p := range shown {
+		c.fittings(p)
+	}
+}
+
+// fittings draws grain, fold brackets, notches and marks.
+func (c *canvas) fittings(p *finish.Piece) {
+	c.segment(p.Grain)
+	for _, b := range p.Brackets {
+		c.path(b)
+	}
+	for _, a := range p.Arrows {
+		c.fill(a)
+	}
+	for _, t := range p.Ticks {
+		c.segment(t.Stroke)
+	}
+	for _, d := range p.Drills {
+		c.circle(d, drillRadius)
+	}
+	for _, m := range p.Marks {
+		if m.Kind == pattern.MarkBustPoint {
+			c.circle(m.At, bustRadius)
+			for _, r := range []geom.Point{{X: bustRadius}, {Y: bustRadius}} {
+				c.segment(geom.Line(m.At.Sub(r), m.At.Add(r)))
+			}
+		}
+	}
+}
+
+// joins draws the marks that meet those of the next pages.
+func (c *canvas) joins(p *layout.Page) {
+	c.set(hairline)
+	for i := range p.Joins {
+		c.fill(p.Joins[i].Shape)
+	}
+}
+
+// frame draws the edge of what the page shows, inside it.
+func (c *canvas) frame() {
+	c.set(hairline)
+	c.box(c.window.Grow(-hairline.width / 2))
+}
+
+// legend draws the test squares, the samples of lines and the page map.
+func (c *canvas) legend(l *layout.Legend) {
+	c.set(hairline)
+	for _, b := range l.MapPages {
+		c.box(b)
+	}
+	c.set(fine)
+	for _, b := range l.Squares {
+		c.box(b)
+	}
+	for _, p := range l.MapLines {
+		c.path(p)
+	}
+	for _, k := range l.Keys {
+		c.set(map[layout.LineKind]*style{layout.LineCut: cutLine, layout.LineSeam: seamLine, layout.LineGuide: guideLine}[k.Kind])
+		c.segment(k.Stroke)
+	}
+}

@@ -1,0 +1,164 @@
+// Package render writes a finished pattern in the formats that leave the
+// program. The same pattern gives the same bytes, always.
+package render
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/signintech/gopdf"
+
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/lettering"
+)
+
+// PDF writes the pattern on paper at true scale, tiled where the paper is
+// smaller than the pattern. Curves stay curves; coordinates are rounded to a
+// hundredth of a point (0.0035 mm). Nothing is written if an error is
+// returned, but by w itself; the error is a fault.List where the options are
+// at fault.
+func PDF(w io.Writer, p finish.Pattern, o layout.Options) error {
+	l, err := layout.Plan(p, o)
+	if err != nil {
+		return err
+	}
+	doc, err := pdf(l)
+	if err != nil {
+		return err
+	}
+	_, err = doc.WriteTo(w)
+	return err
+}
+
+const fontFamily = "lettering"
+
+// typeface is the embedded font, read once: reading it is the dearest part of
+// a small document. gopdf copies it for every document and writes only into
+// the copy.
+var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
+	var c gopdf.FontContainer
+	err := c.AddTTFFontData(fontFamily, lettering.Regular().TTF())
+	return &c, err
+})
+
+// pdf draws a layout. The document is complete in memory before any of it is
+// handed out, because gopdf does not report a writer that fails.
+func pdf(l layout.Layout) (*bytes.Buffer, error) {
+	fonts, err := typeface()
+	if err != nil {
+		return nil, fmt.Errorf("reading the embedded font: %w", err)
+	}
+	var g gopdf.GoPdf
+	g.Start(gopdf.Config{Unit: gopdf.UnitPT, PageSize: gopdf.Rect{W: points(l.PageWidth), H: points(l.PageHeight)}})
+	// A new compressor for each page is nearly all that a compressed document
+	// allocates, and it holds up every other core; the pages are small without.
+	g.SetNoCompression()
+	g.SetInfo(info(l.Info))
+	if err := g.AddTTFFontFromFontContainer(fontFamily, fonts); err != nil {
+		return nil, fmt.Errorf("embedding the font: %w", err)
+	}
+	if err := g.SetFont(fontFamily, "", points(4)); err != nil {
+		return nil, fmt.Errorf("embedding the font: %w", err)
+	}
+	for i := range l.Pages {
+		g.AddPage()
+		c := newCanvas(&g, l.Pages[i].Window, l.Margin)
+		if err := drawPage(c, &l, i); err != nil {
+			return nil, err
+		}
+	}
+	var buf bytes.Buffer
+	if _, err := g.WriteTo(&buf); err != nil {
+		return nil, fmt.Errorf("writing the PDF: %w", err)
+	}
+	return &buf, nil
+}
+
+// info is the document's description. The date is the order's, never the
+// clock's.
+func info(i finish.Info) gopdf.PdfInfo {
+	title := i.Reference
+	if title == "" {
+		title = i.Style
+	}
+	d := gopdf.PdfInfo{Title: basicPlane(title), Subject: basicPlane(i.Style), Creator: "tapeline", Producer: "gopdf"}
+	if date, err := time.Parse(time.DateOnly, i.Date); err == nil {
+		d.CreationDate = date
+	}
+	return d
+}
+
+// basicPlane replaces what gopdf cannot write in a description: it knows no
+// surrogate pairs.
+func basicPlane(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r > 0xFFFF {
+			return lettering.Replacement
+		}
+		return r
+	}, s)
+}
+
+// points is a length in mm as PDF units of 1/72 inch.
+func points(mm float64) float64 { return mm * 72 / 25.4 }
+
+// drawPage draws one page of a layout.
+func drawPage(c *canvas, l *layout.Layout, page int) error {
+	p := &l.Pages[page]
+	c.joins(p)
+	if page == 0 {
+		c.legend(&l.Legend)
+	}
+	if !p.Cover {
+		c.pieces(l.Pieces)
+	}
+	c.set(ink)
+	if err := c.letter(p.Labels); err != nil {
+		return err
+	}
+	for i := range p.Joins {
+		if err := c.letter([]finish.Label{p.Joins[i].Label}); err != nil {
+			return err
+		}
+	}
+	if page == 0 {
+		if err := c.letter(l.Legend.Labels); err != nil {
+			return err
+		}
+	}
+	if !p.Cover {
+		for i := range l.Pieces {
+			if err := c.letter(l.Pieces[i].Labels); err != nil {
+				return err
+			}
+		}
+	}
+	c.blankMargins(l.PageWidth, l.PageHeight)
+	c.frame()
+	return nil
+}
+
+// letter sets the labels that the page shows any of, unknown glyphs replaced.
+func (c *canvas) letter(labels []finish.Label) error {
+	font := lettering.Regular()
+	for i := range labels {
+		l := &labels[i]
+		corners := l.Corners()
+		if !geom.BoxOf(corners[:]...).Overlaps(c.window) {
+			continue
+		}
+		if err := c.g.SetFontSize(points(l.Size)); err != nil {
+			return err
+		}
+		if err := c.lines(l, font); err != nil {
+			return fmt.Errorf("lettering %q: %w", l.Lines, err)
+		}
+	}
+	return nil
+}
