@@ -36,7 +36,7 @@ const ensureCustomer = `
 	VALUES ($1, $2, $3, $4, $5, $6)
 	ON CONFLICT (shop_id, reference) DO UPDATE SET
 		name = coalesce(excluded.name, customers.name),
-		updated_at = CASE WHEN excluded.name IS DISTINCT FROM coalesce(customers.name, excluded.name)
+		updated_at = CASE WHEN excluded.name IS NOT NULL AND excluded.name IS DISTINCT FROM customers.name
 			THEN excluded.updated_at ELSE customers.updated_at END
 	RETURNING ` + customerColumns
 

@@ -76,13 +76,13 @@ func (q Queries) StaleCustomers(ctx context.Context, now time.Time, limit int) (
 		SELECT c.id, c.shop_id
 		FROM shops s
 		JOIN customers c ON c.shop_id = s.id AND c.erased_at IS NULL
-			AND c.updated_at < $1 - make_interval(days => s.retention_days)
+			AND c.updated_at < $1::timestamptz - make_interval(days => s.retention_days)
 		WHERE s.retention_days IS NOT NULL
 			AND NOT EXISTS (
 				SELECT FROM orders o
-				WHERE o.customer_id = c.id AND o.updated_at >= $1 - make_interval(days => s.retention_days))
+				WHERE o.customer_id = c.id AND o.updated_at >= $1::timestamptz - make_interval(days => s.retention_days))
 			AND NOT EXISTS (
 				SELECT FROM measurement_sets m
-				WHERE m.customer_id = c.id AND m.created_at >= $1 - make_interval(days => s.retention_days))
+				WHERE m.customer_id = c.id AND m.created_at >= $1::timestamptz - make_interval(days => s.retention_days))
 		ORDER BY c.id LIMIT $2`, now, limit)
 }

@@ -54,6 +54,6 @@ func (q Queries) RevokeAPIKey(ctx context.Context, shop, id uuid.UUID, at time.T
 func (q Queries) TouchAPIKey(ctx context.Context, id uuid.UUID, at time.Time) error {
 	_, err := exec(ctx, q.db, `
 		UPDATE api_keys SET last_used_at = $2
-		WHERE id = $1 AND (last_used_at IS NULL OR last_used_at < $2 - interval '1 minute')`, id, at)
+		WHERE id = $1 AND (last_used_at IS NULL OR last_used_at < $2::timestamptz - interval '1 minute')`, id, at)
 	return err
 }

@@ -1,0 +1,174 @@
+package db_test
+
+import (
+	"encoding/json"
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/db/dbtest"
+)
+
+// noon is the time of every test, with the precision that Postgres keeps.
+var noon = time.Date(2026, 1, 31, 12, 0, 0, 123456000, time.UTC)
+
+// bench is a shop with what an order needs.
+type bench struct {
+	*testing.T
+	store    *db.Store
+	shop     db.Shop
+	key      db.APIKey
+	customer db.Customer
+	set      db.MeasurementSet
+}
+
+func setup(t *testing.T) *bench {
+	t.Helper()
+	t.Parallel()
+	b := &bench{T: t, store: dbtest.New(t)}
+	b.shop = b.newShop("Thistle & Thread", "thistle-and-thread")
+	b.key = db.APIKey{
+		ID: newID(), ShopID: b.shop.ID, Name: "till", Role: "shop", Prefix: "tl_abc123", Hash: make([]byte, 32), CreatedAt: noon,
+	}
+	b.must(b.store.InsertAPIKey(t.Context(), b.key))
+	b.customer = b.newCustomer("C-1")
+	b.set = b.newSet(b.customer)
+	return b
+}
+
+func (b *bench) must(err error) {
+	b.Helper()
+	if err != nil {
+		b.Fatal(err)
+	}
+}
+
+func (b *bench) newShop(name, slug string) db.Shop {
+	b.Helper()
+	s := db.Shop{ID: newID(), Slug: slug, Name: name, LinkKey: []byte("0123456789abcdef0123456789abcdef"), CreatedAt: noon}
+	b.must(b.store.InsertShop(b.Context(), s))
+	return s
+}
+
+func (b *bench) newCustomer(reference string) db.Customer {
+	b.Helper()
+	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon, UpdatedAt: noon}
+	b.must(b.store.InsertCustomer(b.Context(), c))
+	return c
+}
+
+func (b *bench) newSet(c db.Customer) db.MeasurementSet {
+	b.Helper()
+	s := db.MeasurementSet{
+		ID: newID(), ShopID: c.ShopID, CustomerID: c.ID, Unit: "cm",
+		Given: json.RawMessage(`{"bust_girth": 92.50}`), MM: json.RawMessage(`{"bust_girth": 925}`), Report: json.RawMessage(`{}`),
+		CreatedBy: &b.key.ID, CreatedAt: noon,
+	}
+	var err error
+	s.Version, err = b.store.InsertMeasurementSet(b.Context(), s)
+	b.must(err)
+	return s
+}
+
+// order is a valid one, not yet stored.
+func (b *bench) order(reference string) db.NewOrder {
+	o := db.Order{
+		ID: newID(), ShopID: b.shop.ID, Reference: reference, CustomerID: b.customer.ID, MeasurementSetID: b.set.ID,
+		Source: "api", Spec: json.RawMessage(`{"block": "torso", "fit": "regular", "unit": "cm"}`), Status: "received",
+		DraftRequest: 1, CreatedBy: &b.key.ID, CreatedAt: noon, UpdatedAt: noon,
+	}
+	return db.NewOrder{Order: o, Event: event(o, "received")}
+}
+
+func event(o db.Order, name string) db.OrderEvent {
+	return db.OrderEvent{ShopID: o.ShopID, OrderID: o.ID, Event: name, ToStatus: o.Status, Actor: o.CreatedBy, At: noon}
+}
+
+func (b *bench) place(n db.NewOrder) (placed db.PlacedOrder, err error) {
+	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		placed, err = tx.PlaceOrder(b.Context(), n)
+		return err
+	})
+	return placed, err
+}
+
+// placed stores a valid order.
+func (b *bench) placed(reference string) db.Order {
+	b.Helper()
+	n := b.order(reference)
+	_, err := b.place(n)
+	b.must(err)
+	return n.Order
+}
+
+// ready stores an order and its draft.
+func (b *bench) ready(reference string) db.Order {
+	b.Helper()
+	o := b.placed(reference)
+	applied, _, err := b.settle(settled(o, 1, []byte(`{"pieces":[]}`)))
+	if err != nil || !applied {
+		b.Fatalf("settle: applied %v, %v", applied, err)
+	}
+	return b.read(o)
+}
+
+func settled(o db.Order, number int, geometry []byte) db.Settlement {
+	return db.Settlement{
+		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon,
+		Draft: &db.DraftRevision{
+			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`)}, Geometry: geometry,
+		},
+		Event: db.OrderEvent{Event: "ready", Revision: &number},
+	}
+}
+
+func (b *bench) settle(s db.Settlement) (applied bool, messages []db.QueuedMessage, err error) {
+	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		applied, messages, err = tx.SettleDraft(b.Context(), s)
+		return err
+	})
+	return applied, messages, err
+}
+
+func (b *bench) read(o db.Order) db.Order {
+	b.Helper()
+	got, err := b.store.Order(b.Context(), o.ShopID, o.ID)
+	b.must(err)
+	return got
+}
+
+func (b *bench) update(o db.Order) error {
+	return b.store.InTx(b.Context(), func(tx *db.Tx) error { return tx.UpdateOrder(b.Context(), o) })
+}
+
+// exec runs SQL past the queries, to try the schema alone.
+func (b *bench) exec(sql string, args ...any) error {
+	_, err := b.store.Pool().Exec(b.Context(), sql, args...)
+	return db.Translate(err)
+}
+
+func (b *bench) count(sql string, args ...any) (n int) {
+	b.Helper()
+	b.must(b.store.Pool().QueryRow(b.Context(), sql, args...).Scan(&n))
+	return n
+}
+
+// refused fails unless err is the constraint's refusal.
+func (b *bench) refused(err error, constraint string) {
+	b.Helper()
+	if !db.Conflicts(err, constraint) {
+		b.Errorf("got %v, want a refusal by %s", err, constraint)
+	}
+}
+
+func (b *bench) notFound(err error) {
+	b.Helper()
+	if !errors.Is(err, db.ErrNotFound) {
+		b.Errorf("got %v, want ErrNotFound", err)
+	}
+}
+
+func newID() uuid.UUID { return uuid.Must(uuid.NewV7()) }

@@ -1,0 +1,198 @@
+package db_test
+
+import (
+	"bytes"
+	"crypto/rand"
+	"encoding/base64"
+	"reflect"
+	"testing"
+	"time"
+
+	"tapeline/db"
+	"tapeline/db/dbtest"
+)
+
+func TestShop(t *testing.T) {
+	b := setup(t)
+	got, err := b.store.ShopBySlug(t.Context(), b.shop.Slug)
+	b.must(err)
+	if !reflect.DeepEqual(normal(got), b.shop) {
+		t.Errorf("ShopBySlug = %+v, want %+v", got, b.shop)
+	}
+	if byID, err := b.store.Shop(t.Context(), b.shop.ID); err != nil || !reflect.DeepEqual(normal(byID), b.shop) {
+		t.Errorf("Shop = %+v, %v", byID, err)
+	}
+	b.must(b.store.SetRetention(t.Context(), b.shop.ID, new(90)))
+	b.newShop("Another", "another")
+	all, err := b.store.Shops(t.Context())
+	b.must(err)
+	if len(all) != 2 || all[0].Slug != "another" || *all[1].RetentionDays != 90 {
+		t.Errorf("Shops = %+v", all)
+	}
+	_, err = b.store.ShopBySlug(t.Context(), "nobody")
+	b.notFound(err)
+	b.notFound(b.store.SetRetention(t.Context(), newID(), nil))
+
+	again := b.shop
+	again.ID = newID()
+	b.refused(b.store.InsertShop(t.Context(), again), "shops_slug_key")
+	again.Slug = "Not A Slug"
+	b.refused(b.store.InsertShop(t.Context(), again), "shops_slug")
+	b.refused(b.store.SetRetention(t.Context(), b.shop.ID, new(0)), "shops_retention")
+}
+
+func normal(s db.Shop) db.Shop {
+	s.CreatedAt = s.CreatedAt.UTC()
+	return s
+}
+
+func TestInboundSecretRotation(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	_, err := b.store.InboundSecrets(ctx, b.shop.ID)
+	b.notFound(err)
+
+	valid := func(at time.Time) []string {
+		t.Helper()
+		s, err := b.store.InboundSecrets(ctx, b.shop.ID)
+		b.must(err)
+		return s.Valid(at)
+	}
+	until := noon.Add(24 * time.Hour)
+	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "first", until))
+	if got := valid(noon); !reflect.DeepEqual(got, []string{"first"}) {
+		t.Errorf("after the first: %q", got)
+	}
+	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "second", until))
+	if got := valid(noon); !reflect.DeepEqual(got, []string{"second", "first"}) {
+		t.Errorf("during the overlap: %q", got)
+	}
+	if got := valid(until); !reflect.DeepEqual(got, []string{"second"}) {
+		t.Errorf("after the overlap: %q", got)
+	}
+	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "third", until))
+	if got := valid(noon); !reflect.DeepEqual(got, []string{"third", "second"}) {
+		t.Errorf("rotated twice: %q", got)
+	}
+	b.must(b.store.RemoveInboundSecrets(ctx, b.shop.ID))
+	_, err = b.store.InboundSecrets(ctx, b.shop.ID)
+	b.notFound(err)
+	b.notFound(b.store.RotateInboundSecret(ctx, newID(), "x", until))
+	b.notFound(b.store.RemoveInboundSecrets(ctx, newID()))
+}
+
+func TestSecretsAtRest(t *testing.T) {
+	b := setup(t) // its shop's link key is stored in plain
+	ctx := t.Context()
+	sealer := func(keys ...string) db.Sealer {
+		text := ""
+		for i, k := range keys {
+			if i > 0 {
+				text += ","
+			}
+			text += k
+		}
+		s, err := db.NewSealer(text)
+		b.must(err)
+		return s
+	}
+	key := func() string {
+		k := make([]byte, 32)
+		rand.Read(k)
+		return base64.StdEncoding.EncodeToString(k)
+	}
+	url := b.store.Pool().Config().ConnString()
+	first, second := key(), key()
+
+	one := dbtest.Open(t, url, db.Options{Sealer: sealer(first)})
+	b.must(one.RotateInboundSecret(ctx, b.shop.ID, "inbound one", noon))
+	b.must(one.RotateInboundSecret(ctx, b.shop.ID, "inbound two", noon))
+	e := b.endpoint("order.ready")
+	b.must(one.RotateEndpointSecret(ctx, b.shop.ID, e.ID, "endpoint two", noon, noon))
+
+	var stored []byte
+	b.must(b.store.Pool().QueryRow(ctx, `SELECT inbound_secret || inbound_previous FROM shops`).Scan(&stored))
+	if bytes.Contains(stored, []byte("inbound")) {
+		t.Errorf("secrets can be read in the table: %q", stored)
+	}
+	if _, err := b.store.InboundSecrets(ctx, b.shop.ID); err == nil {
+		t.Error("a sealed secret was opened without a key")
+	}
+
+	// Changing the key: both, reseal, then the new one alone. The plain ones are sealed on the way.
+	both := dbtest.Open(t, url, db.Options{Sealer: sealer(second, first)})
+	n, err := both.Reseal(ctx)
+	b.must(err)
+	if n != 5 { // link key, two inbound, two of the endpoint
+		t.Errorf("resealed %d, want 5", n)
+	}
+	if n, err := both.Reseal(ctx); n != 0 || err != nil {
+		t.Errorf("resealed again: %d, %v, want none", n, err)
+	}
+	after := dbtest.Open(t, url, db.Options{Sealer: sealer(second)})
+	inbound, err := after.InboundSecrets(ctx, b.shop.ID)
+	b.must(err)
+	endpoint, err := after.EndpointSecrets(ctx, b.shop.ID, e.ID)
+	b.must(err)
+	shop, err := after.Shop(ctx, b.shop.ID)
+	b.must(err)
+	if inbound.Current != "inbound two" || *inbound.Previous != "inbound one" ||
+		endpoint.Current != "endpoint two" || *endpoint.Previous != "endpoint one" || !bytes.Equal(shop.LinkKey, b.shop.LinkKey) {
+		t.Errorf("after the change: %+v, %+v, %q", inbound, endpoint, shop.LinkKey)
+	}
+}
+
+func TestAPIKeys(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	other := b.newShop("Another", "another")
+
+	get := func() db.APIKey {
+		t.Helper()
+		k, err := b.store.APIKeyByPrefix(ctx, b.key.Prefix)
+		b.must(err)
+		return k
+	}
+	if k := get(); k.ID != b.key.ID || k.Role != "shop" || !bytes.Equal(k.Hash, b.key.Hash) || k.RevokedAt != nil || k.LastUsedAt != nil {
+		t.Errorf("APIKeyByPrefix = %+v", k)
+	}
+	_, err := b.store.APIKeyByPrefix(ctx, "tl_nothing")
+	b.notFound(err)
+
+	for _, tt := range []struct{ at, want time.Time }{
+		{noon, noon},
+		{noon.Add(59 * time.Second), noon}, // too soon to write again
+		{noon.Add(61 * time.Second), noon.Add(61 * time.Second)},
+	} {
+		b.must(b.store.TouchAPIKey(ctx, b.key.ID, tt.at))
+		if got := get().LastUsedAt; !got.Equal(tt.want) {
+			t.Errorf("touched at %v: last used %v, want %v", tt.at, got, tt.want)
+		}
+	}
+
+	b.notFound(b.store.RevokeAPIKey(ctx, other.ID, b.key.ID, noon))
+	b.must(b.store.RevokeAPIKey(ctx, b.shop.ID, b.key.ID, noon))
+	b.must(b.store.RevokeAPIKey(ctx, b.shop.ID, b.key.ID, noon.Add(time.Hour)))
+	if got := get().RevokedAt; !got.Equal(noon) {
+		t.Errorf("revoked twice: %v, want the first time", got)
+	}
+	if keys, err := b.store.APIKeys(ctx, b.shop.ID); err != nil || len(keys) != 1 {
+		t.Errorf("APIKeys = %v, %v", keys, err)
+	}
+	if keys, err := b.store.APIKeys(ctx, other.ID); err != nil || len(keys) != 0 {
+		t.Errorf("APIKeys of another shop = %v, %v", keys, err)
+	}
+
+	for constraint, spoil := range map[string]func(*db.APIKey){
+		"api_keys_prefix_key":   func(k *db.APIKey) { k.Prefix = b.key.Prefix },
+		"api_keys_prefix":       func(k *db.APIKey) { k.Prefix = "tl" },
+		"api_keys_role":         func(k *db.APIKey) { k.Role = "owner" },
+		"api_keys_hash":         func(k *db.APIKey) { k.Hash = []byte("the key itself") },
+		"api_keys_name":         func(k *db.APIKey) { k.Name = "" },
+		"api_keys_shop_id_fkey": func(k *db.APIKey) { k.ShopID = newID() },
+	} {
+		k := db.APIKey{ID: newID(), ShopID: b.shop.ID, Name: "n", Role: "admin", Prefix: "tl_other1", Hash: make([]byte, 32), CreatedAt: noon}
+		spoil(&k)
+		b.refused(b.store.InsertAPIKey(ctx, k), constraint)
+	}
+}

@@ -1,0 +1,430 @@
+package db_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+
+	"tapeline/db"
+	"tapeline/db/dbtest"
+)
+
+func second[T any](_ T, err error) error { return err }
+
+func splitFields(s string) []string { return strings.Fields(s) }
+
+func equal[T comparable](a, b []T) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func TestIdempotencyKeys(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	answer := db.Answer{ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Status: 201, Answer: []byte(`{"id": 1}`), CreatedAt: noon}
+	claim := func(key string, then func(*db.Tx)) (claimed bool, stored *db.Answer) {
+		t.Helper()
+		b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
+			claimed, stored, err = tx.ClaimKey(ctx, b.shop.ID, key)
+			if err == nil && then != nil {
+				then(tx)
+			}
+			return err
+		}))
+		return claimed, stored
+	}
+	claimed, stored := claim("k", func(tx *db.Tx) {
+		if claimed, stored := claim("k", nil); claimed || stored != nil {
+			t.Errorf("in flight: claimed %v, stored %v", claimed, stored)
+		}
+		if claimed, _ := claim("another", nil); !claimed {
+			t.Error("another key is not free")
+		}
+		b.must(tx.SaveAnswer(ctx, answer))
+	})
+	if !claimed || stored != nil {
+		t.Errorf("first: claimed %v, stored %v", claimed, stored)
+	}
+	claimed, stored = claim("k", nil)
+	if !claimed || stored == nil || stored.Status != 201 || !bytes.Equal(stored.Answer, answer.Answer) {
+		t.Errorf("again: claimed %v, stored %+v", claimed, stored)
+	}
+	answer.Key, answer.Status = "fault", 500
+	b.refused(b.store.InTx(ctx, func(tx *db.Tx) error { return tx.SaveAnswer(ctx, answer) }), "idempotency_keys_status")
+	if claimed, stored := claim("fault", nil); !claimed || stored != nil {
+		t.Errorf("after a failed request: claimed %v, stored %v, want it free", claimed, stored)
+	}
+}
+
+// However the claims interleave, one request does the work and each of the
+// others is told so or told to wait.
+func TestKeyClaimedAtOnceIsWorkedOnce(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	var mu sync.Mutex
+	worked, replayed, waiting := 0, 0, 0
+	var wg sync.WaitGroup
+	for range 60 {
+		wg.Go(func() {
+			err := b.store.InTx(ctx, func(tx *db.Tx) error {
+				claimed, stored, err := tx.ClaimKey(ctx, b.shop.ID, "k")
+				if err != nil {
+					return err
+				}
+				mu.Lock()
+				defer mu.Unlock()
+				switch {
+				case stored != nil:
+					replayed++
+				case !claimed:
+					waiting++
+				default:
+					worked++
+					return tx.SaveAnswer(ctx, db.Answer{
+						ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Status: 200, Answer: []byte("x"), CreatedAt: noon,
+					})
+				}
+				return nil
+			})
+			if err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	if worked != 1 || replayed+waiting != 59 {
+		t.Errorf("worked %d, replayed %d, waiting %d, want 1 and 59 others", worked, replayed, waiting)
+	}
+}
+
+func TestAudit(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	for i, action := range []string{"key.created", "customer.erased", "key.created"} {
+		b.must(b.store.AppendAudit(ctx, db.AuditEntry{
+			ShopID: b.shop.ID, Actor: &b.key.ID, Action: action, SubjectType: "customer", SubjectID: &b.customer.ID,
+			RequestID: new("r-1"), Detail: json.RawMessage(`{"n": 1}`), At: noon.Add(time.Duration(i) * hour),
+		}))
+	}
+	all, err := b.store.AuditEntries(ctx, b.shop.ID, db.AuditFilter{}, db.EntryPage{Limit: 10})
+	b.must(err)
+	if len(all) != 3 || !all[0].At.After(all[1].At) || *all[0].RequestID != "r-1" || string(all[0].Detail) != `{"n": 1}` {
+		t.Errorf("AuditEntries = %+v", all)
+	}
+	for name, tt := range map[string]struct {
+		filter db.AuditFilter
+		page   db.EntryPage
+		want   int
+	}{
+		"action":  {db.AuditFilter{Action: "key.created"}, db.EntryPage{Limit: 10}, 2},
+		"subject": {db.AuditFilter{SubjectID: b.customer.ID}, db.EntryPage{Limit: 10}, 3},
+		"nobody":  {db.AuditFilter{SubjectID: newID()}, db.EntryPage{Limit: 10}, 0},
+		"limit":   {db.AuditFilter{}, db.EntryPage{Limit: 2}, 2},
+		"after":   {db.AuditFilter{}, db.EntryPage{Limit: 10, After: all[0].ID}, 2},
+	} {
+		got, err := b.store.AuditEntries(ctx, b.shop.ID, tt.filter, tt.page)
+		if err != nil || len(got) != tt.want {
+			t.Errorf("%s: %d entries, %v, want %d", name, len(got), err, tt.want)
+		}
+	}
+	for _, sql := range []string{`UPDATE audit_entries SET action = 'x'`, `DELETE FROM audit_entries`, `TRUNCATE audit_entries`} {
+		b.refused(b.exec(sql), "audit_entries_append_only")
+	}
+}
+
+func TestEraseCustomer(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	// Everything a person leaves behind, each bearing a mark to look for.
+	const mark = "Markbearer"
+	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon, UpdatedAt: noon}
+	b.must(b.store.InsertCustomer(ctx, c))
+	set := db.MeasurementSet{
+		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
+		MM: json.RawMessage(`{"` + mark + `": 10}`), Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
+	}
+	_, err := b.store.InsertMeasurementSet(ctx, set)
+	b.must(err)
+	kept := b.ready("O-kept")
+	n := b.order("O-1")
+	n.Order.CustomerID, n.Order.MeasurementSetID = c.ID, set.ID
+	n.Event.Note = new("for " + mark)
+	_, err = b.place(n)
+	b.must(err)
+	s := settled(n.Order, 1, []byte(`{"customer": "`+mark+`"}`))
+	s.Draft.Checks, s.Draft.Reason = json.RawMessage(`["`+mark+`"]`), new(mark)
+	_, _, err = b.settle(s)
+	b.must(err)
+	held := b.read(n.Order)
+	held.Status, held.ReasonCode, held.Faults = "held", new("asked"), json.RawMessage(`["`+mark+`"]`)
+	b.must(b.update(held))
+	b.must(b.store.InsertLink(ctx, db.Link{
+		ID: newID(), ShopID: b.shop.ID, OrderID: n.Order.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
+		MaxUses: 1, CreatedAt: noon, ExpiresAt: noon.Add(hour),
+	}))
+	b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
+		return tx.SaveAnswer(ctx, db.Answer{
+			ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Status: 201, Answer: []byte(mark), CustomerID: &c.ID, CreatedAt: noon,
+		})
+	}))
+	late := n.Order // an order being drafted while the customer is erased
+	waiting := b.order("O-2")
+	waiting.Order.CustomerID, waiting.Order.MeasurementSetID = c.ID, set.ID
+	_, err = b.place(waiting)
+	b.must(err)
+	late = waiting.Order
+
+	erase := func() (e db.Erased, open []db.Order, err error) {
+		err = b.store.InTx(ctx, func(tx *db.Tx) error {
+			if open, err = tx.OpenOrders(ctx, b.shop.ID, c.ID); err != nil {
+				return err
+			}
+			e, err = tx.EraseCustomer(ctx, b.shop.ID, c.ID, noon)
+			return err
+		})
+		return e, open, err
+	}
+	e, open, err := erase()
+	b.must(err)
+	if want := (db.Erased{Sets: 1, Drafts: 1, Events: 1, Links: 1, Answers: 1}); e != want {
+		t.Errorf("erased %+v, want %+v", e, want)
+	}
+	if len(open) != 2 {
+		t.Errorf("open orders: %v, want two", open)
+	}
+	_, _, err = erase()
+	b.notFound(err)
+
+	rows, err := b.store.Pool().Query(ctx, `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
+	b.must(err)
+	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	b.must(err)
+	for _, table := range tables {
+		// Text and bytes alike; the geometry, being compressed, is looked at below.
+		name := pgx.Identifier{table}.Sanitize()
+		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark + `%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
+			t.Errorf("table %s still tells of the person in %d rows", table, n)
+		}
+	}
+	d, err := b.store.DraftRevision(ctx, b.shop.ID, n.Order.ID, 1)
+	if err != nil || d.Geometry != nil || d.Checks != nil || d.ErasedAt == nil || len(d.Hash) != 32 {
+		t.Errorf("erased draft = %+v, %v", d, err)
+	}
+	if o := b.read(n.Order); o.Reference != "O-1" || o.Faults != nil {
+		t.Errorf("the order's record = %+v", o)
+	}
+	in, err := b.store.DraftInput(ctx, late.ID)
+	if err != nil || in.Given != nil || in.CustomerReference != nil {
+		t.Errorf("DraftInput = %+v, %v", in, err)
+	}
+	_, _, err = b.settle(settled(late, 1, []byte(mark)))
+	b.refused(err, "draft_revisions_not_erased")
+	next := b.order("O-3")
+	next.Order.CustomerID, next.Order.MeasurementSetID = c.ID, set.ID
+	_, err = b.place(next)
+	b.notFound(err)
+	set.ID = newID()
+	_, err = b.store.InsertMeasurementSet(ctx, set)
+	b.notFound(err)
+	c.UpdatedAt = noon
+	b.notFound(b.store.UpdateCustomer(ctx, c))
+	if d, err := b.store.DraftRevision(ctx, b.shop.ID, kept.ID, 1); err != nil || d.Geometry == nil {
+		t.Errorf("another customer's draft: %+v, %v", d, err)
+	}
+}
+
+func TestStaleCustomers(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	b.placed("O-1") // of b.customer, at noon
+	idle := b.newCustomer("C-2")
+	stale := func(after time.Duration) (n int) {
+		t.Helper()
+		list, err := b.store.StaleCustomers(ctx, noon.Add(after), 10)
+		b.must(err)
+		return len(list)
+	}
+	const day = 24 * hour
+	if n := stale(9999 * day); n != 0 {
+		t.Errorf("without a retention time %d are stale", n)
+	}
+	b.must(b.store.SetRetention(ctx, b.shop.ID, new(30)))
+	for after, want := range map[time.Duration]int{29 * day: 0, 31 * day: 2} {
+		if n := stale(after); n != want {
+			t.Errorf("after %v: %d stale, want %d", after, n, want)
+		}
+	}
+	o := b.order("O-2") // a later order keeps its customer
+	o.Order.CreatedAt = noon.Add(20 * day)
+	_, err := b.place(o)
+	b.must(err)
+	list, err := b.store.StaleCustomers(ctx, noon.Add(31*day), 10)
+	if err != nil || len(list) != 1 || list[0].ID != idle.ID || list[0].ShopID != b.shop.ID {
+		t.Errorf("StaleCustomers = %+v, %v, want %v", list, err, idle.ID)
+	}
+}
+
+func TestRetention(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	b.endpoint("order.ready")
+	o := b.ready("O-1")
+	settledAt := noon
+	for i := range 3 {
+		at := noon.Add(time.Duration(i) * hour)
+		queued := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.ready", Body: "{}", At: at})
+		if i < 2 {
+			_, err := b.store.RecordAttempt(ctx, db.Attempt{MessageID: queued[0].ID, Number: 1, Outcome: "delivered", StartedAt: at}, "delivered", nil, &settledAt)
+			b.must(err)
+		}
+		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
+			key := string(rune('a' + i))
+			return errors.Join(
+				tx.SaveAnswer(ctx, db.Answer{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32), Status: 200, Answer: []byte{}, CreatedAt: at}),
+				tx.InsertInboundMessage(ctx, db.InboundMessage{ShopID: b.shop.ID, MessageID: key, BodyHash: make([]byte, 32), OrderID: o.ID, ReceivedAt: at}))
+		}))
+		b.must(b.store.InsertLink(ctx, db.Link{
+			ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
+			MaxUses: 1, CreatedAt: noon.Add(-hour), ExpiresAt: at,
+		}))
+	}
+	for name, tt := range map[string]struct {
+		remove func(context.Context, time.Time, int) (int64, error)
+		want   int64 // in all before noon + 2 h
+		left   string
+	}{
+		"answers":  {b.store.DeleteAnswers, 2, "idempotency_keys"},
+		"messages": {b.store.DeleteMessages, 2, "webhook_messages"}, // the third is pending
+		"inbound":  {b.store.DeleteInboundMessages, 2, "inbound_messages"},
+		"links":    {b.store.DeleteLinks, 2, "download_links"},
+	} {
+		before := noon.Add(2 * hour)
+		first, err := tt.remove(ctx, before, 1)
+		b.must(err)
+		rest, err := tt.remove(ctx, before, 10)
+		b.must(err)
+		if first != 1 || first+rest != tt.want {
+			t.Errorf("%s: removed %d, then %d, want 1 and %d in all", name, first, rest, tt.want)
+		}
+		if n := b.count(`SELECT count(*) FROM ` + tt.left); n != 1 {
+			t.Errorf("%s: %d left, want 1", name, n)
+		}
+	}
+	if n := b.count(`SELECT count(*) FROM webhook_attempts`); n != 0 {
+		t.Errorf("%d attempts outlived their messages", n)
+	}
+}
+
+type job struct{}
+
+func (job) Kind() string { return "test_job" }
+
+func TestQueuedJobs(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	client, err := river.NewClient(riverpgxv5.New(b.store.Pool()), &river.Config{})
+	b.must(err)
+	// River's job goes with our rows or not at all.
+	failed := errors.New("on purpose")
+	for _, result := range []error{nil, nil, failed} {
+		err := b.store.InTx(ctx, func(tx *db.Tx) error {
+			_, err := client.InsertTx(ctx, tx.Raw(), job{}, nil)
+			return errors.Join(err, result)
+		})
+		if !errors.Is(err, result) {
+			t.Fatal(err)
+		}
+	}
+	jobs, err := b.store.QueuedJobs(ctx)
+	if err != nil || len(jobs) != 1 || jobs[0].Kind != "test_job" || jobs[0].State != "available" || jobs[0].Count != 2 || jobs[0].Oldest.IsZero() {
+		t.Errorf("QueuedJobs = %+v, %v", jobs, err)
+	}
+}
+
+func TestInTx(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	store := dbtest.Open(t, b.store.Pool().Config().ConnString(), db.Options{MaxConns: 1})
+	failed := errors.New("on purpose")
+	insert := func(tx *db.Tx, reference string) error {
+		return tx.InsertCustomer(ctx, db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, CreatedAt: noon, UpdatedAt: noon})
+	}
+	if err := store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "error")); return failed }); err != failed {
+		t.Errorf("InTx = %v, want what do returned", err)
+	}
+	func() {
+		defer func() { _ = recover() }()
+		_ = store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "panic")); panic("on purpose") })
+	}()
+	cancelled, cancel := context.WithCancel(ctx)
+	err := store.InTx(cancelled, func(tx *db.Tx) error { b.must(insert(tx, "cancelled")); cancel(); return nil })
+	if err == nil {
+		t.Error("a cancelled transaction was committed")
+	}
+	b.must(store.InTx(ctx, func(tx *db.Tx) error { return insert(tx, "kept") })) // the one connection is free and clean
+	if n := b.count(`SELECT count(*) FROM customers WHERE reference IN ('error', 'panic', 'cancelled', 'kept')`); n != 1 {
+		t.Errorf("%d customers stored, want the one that was committed", n)
+	}
+}
+
+func TestUnavailable(t *testing.T) {
+	t.Parallel()
+	s := dbtest.NewServer(t)
+	store := dbtest.Open(t, s.URL(), db.Options{})
+	if err := store.Ping(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := store.ShopBySlug(t.Context(), "x"); err == nil || db.Unavailable(err) {
+		t.Errorf("a missing table is the query's fault: %v", err)
+	}
+	s.Stop()
+	for range 3 { // first over a broken connection, then over none
+		err := store.InTx(t.Context(), func(tx *db.Tx) error { _, err := tx.Shops(t.Context()); return err })
+		if !db.Unavailable(err) {
+			t.Errorf("the server is down: Unavailable(%v) = false", err)
+		}
+	}
+	s.Start()
+	if err := store.Ping(t.Context()); err != nil {
+		t.Errorf("the server is up again: %v", err)
+	}
+	expired, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	if _, err := store.Pool().Exec(expired, `SELECT pg_sleep(5)`); !db.Unavailable(err) {
+		t.Errorf("out of time: Unavailable(%v) = false", err)
+	}
+	for _, err := range []error{nil, db.ErrNotFound, errors.New("other")} {
+		if db.Unavailable(err) {
+			t.Errorf("Unavailable(%v) = true", err)
+		}
+	}
+}
+
+// No error may carry the row's values to a log.
+func TestErrorsRepeatNoValues(t *testing.T) {
+	b := setup(t)
+	b.newCustomer("Secret Person")
+	err := b.store.InsertCustomer(t.Context(), db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("Secret Person"), CreatedAt: noon, UpdatedAt: noon})
+	b.refused(err, "customers_reference_key")
+	for e := err; e != nil; e = errors.Unwrap(e) {
+		if strings.Contains(e.Error(), "Secret") {
+			t.Errorf("the error repeats the value: %v", e)
+		}
+	}
+}
