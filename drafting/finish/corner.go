@@ -21,6 +21,10 @@ const (
 	leastTurned = 30 * math.Pi / 180
 )
 
+// leastStraight is how far the end of a turned allowance may bend from its
+// straight course, in allowances.
+const leastStraight = 0.4
+
 // cornerReach is how far from a corner its cut lines may meet, mm.
 func cornerReach(a, b *side) float64 { return 8*max(a.allowance, b.allowance) + 10 }
 
@@ -65,22 +69,30 @@ func corner(a, b *side) (geom.Path, error) {
 // the armhole or the cap across its end.
 func turnsOver(f, g pattern.Role) bool {
 	across := g == pattern.RoleNeckline || g == pattern.RoleArmhole || g == pattern.RoleCap
-	return f == pattern.RoleHem && g != pattern.RoleHem || f == pattern.RoleSeam && across
+	return f == pattern.RoleHem && g != pattern.RoleHem && g != pattern.RoleDartMouth || f == pattern.RoleSeam && across
 }
 
 // turned shapes the end of an allowance that is turned back along the line
 // hem: turned, it must end where the cut line beside it ends, so it is that
-// cut line mirrored in hem. Here a is turned; the end is walked from a to b.
+// cut line mirrored in hem. Where that bends so sharply that its mirror image
+// would run out into a hook or back, as a narrow armhole can, the end goes
+// straight. Here a is turned; the end is walked from a to b.
 func turned(a, b *side, hem line) (geom.Path, bool) {
 	reach := cornerReach(a, b)
 	beside, ok := cutStart(b.cut, hem, reach)
 	if !ok {
 		return nil, false
 	}
-	end, long := longer(beside.Move(hem.reflection()), reach), longer(a.cut, reach)
-	m, ok := meetNear(long, end, beside.Start())
+	mirrored := beside.Move(hem.reflection())
+	start, long := mirrored.Start(), longer(a.cut, reach)
+	end := geom.Path{geom.Line(start, start.Add(mirrored.StartTangent().Mul(reach)))}
+	m, ok := meetNear(long, end, start)
 	if !ok {
 		return nil, false
+	}
+	curved := longer(mirrored, reach)
+	if c, ok := meetNear(long, curved, start); ok && c.at.Dist(m.at) <= leastStraight*a.allowance {
+		m, end = c, curved
 	}
 	a.cut, b.cut = upTo(long, m.indexA, m.paramA, m.at), beside
 	return upTo(end, m.indexB, m.paramB, m.at).Reverse(), true

@@ -8,7 +8,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// side is an edge on its way to the cut line.
+// side is a run of the outline on its way to the cut line: an edge, or the two
+// edges beside a dart's mouth with the mouth between them.
 type side struct {
 	name      string
 	role      pattern.Role
@@ -17,33 +18,55 @@ type side struct {
 	cut       geom.Path // parallel to the seam, trimmed at one corner after the other
 }
 
+// sidesOf splits an outline into sides, starting at one that no mouth joins to
+// the edge before it.
+func sidesOf(edges []pattern.Edge, allowances []float64) []side {
+	n := len(edges)
+	joined := func(i int) bool { // edge i carries on the side of the edge before it
+		mouth := i
+		if edges[i].Role != pattern.RoleDartMouth {
+			mouth = (i + n - 1) % n
+		}
+		if edges[mouth].Role != pattern.RoleDartMouth {
+			return false
+		}
+		before, after := (mouth+n-1)%n, (mouth+1)%n
+		return edges[before].Role == edges[after].Role && allowances[before] == allowances[after]
+	}
+	first := 0
+	for first < n-1 && joined(first) {
+		first++
+	}
+	var sides []side
+	for k := range n {
+		i := (first + k) % n
+		if e := edges[i]; k > 0 && joined(i) {
+			last := &sides[len(sides)-1]
+			last.seam = geom.Join(last.seam, e.Path)
+		} else {
+			sides = append(sides, side{name: e.Name, role: e.Role, seam: e.Path, allowance: allowances[i]})
+		}
+	}
+	return sides
+}
+
 // cutLine is the closed line that a piece is cut along: its edges moved out by
 // their allowances and joined at the corners the trade's way.
-func cutLine(edges []pattern.Edge, allowances []float64, mouths []mouth) (geom.Path, error) {
-	n := len(edges)
-	sides := make([]side, n)
-	for i, e := range edges {
-		sides[i] = side{e.Name, e.Role, e.Path, allowances[i], e.Path}
-		if allowances[i] > 0 && e.Role != pattern.RoleDartMouth {
-			sides[i].cut = e.Path.Offset(allowances[i], geom.OffsetTol)
-		}
-		if len(sides[i].cut) == 0 {
-			return nil, fmt.Errorf("edge %s: nothing is left of its cut line at an allowance of %g mm", e.Name, allowances[i])
-		}
-	}
-	links := make([]geom.Path, n) // from each side to the next
+func cutLine(edges []pattern.Edge, allowances []float64) (geom.Path, error) {
+	sides := sidesOf(edges, allowances)
 	for i := range sides {
-		a, b := &sides[i], &sides[(i+1)%n]
-		if a.role == pattern.RoleDartMouth || b.role == pattern.RoleDartMouth {
-			continue
+		s := &sides[i]
+		if s.cut = s.seam; s.allowance > 0 {
+			s.cut = s.seam.Offset(s.allowance, geom.OffsetTol)
 		}
-		var err error
-		if links[i], err = corner(a, b); err != nil {
-			return nil, err
+		if len(s.cut) == 0 {
+			return nil, fmt.Errorf("edge %s: nothing is left of its cut line at an allowance of %g mm", s.name, s.allowance)
 		}
 	}
-	for _, m := range mouths {
-		if err := m.cutOver(sides); err != nil {
+	links := make([]geom.Path, len(sides)) // from each side to the next
+	for i := range sides {
+		var err error
+		if links[i], err = corner(&sides[i], &sides[(i+1)%len(sides)]); err != nil {
 			return nil, err
 		}
 	}
@@ -53,27 +76,6 @@ func cutLine(edges []pattern.Edge, allowances []float64, mouths []mouth) (geom.P
 		whole.add(links[i])
 	}
 	return whole.close(), nil
-}
-
-// cutOver ends the cut lines beside the mouth on the legs' continuations and
-// joins them across it, so that the layers of the folded dart end together.
-func (m mouth) cutOver(sides []side) error {
-	n := len(sides)
-	before, after := &sides[m.beside(0, n)], &sides[m.beside(1, n)]
-	reach := cornerReach(before, after)
-	var okBefore, okAfter bool
-	before.cut, okBefore = cutEnd(before.cut, m.legs[0], reach)
-	after.cut, okAfter = cutStart(after.cut, m.legs[1], reach)
-	if !okBefore || !okAfter {
-		return fmt.Errorf("dart %s: the cut line beside its mouth does not reach its leg", m.dart)
-	}
-	lead := before.cut
-	if m.pressed == 1 {
-		lead = after.cut
-	}
-	var err error
-	sides[m.edge].cut, err = m.over(lead)
-	return err
 }
 
 // outline strings paths together, closing gaps with straight lines, leaving

@@ -58,7 +58,7 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 		return Piece{}, err
 	}
 	q := Piece{Piece: p, Allowances: r.allowances(p, mouths)}
-	if q.CutLine, err = cutLine(p.Edges, q.Allowances, mouths); err != nil {
+	if q.CutLine, err = cutLine(p.Edges, q.Allowances); err != nil {
 		return Piece{}, err
 	}
 	if err := checkCutLine(p, q.CutLine); err != nil {

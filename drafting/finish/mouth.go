@@ -85,10 +85,11 @@ func (m mouth) beside(i, n int) int {
 	return (m.edge + 1) % n
 }
 
-// over is what edge becomes across the mouth when the dart is folded over its
-// pressed leg and cut along the edge: the edge, which ends or starts at that
-// leg or at its continuation, mirrored in the leg up to the middle of the
-// dart, and that mirrored in the middle. It runs in the outline's direction.
+// over is what the mouth becomes when the dart is folded over its pressed leg
+// and cut along the edge beside that leg: the edge mirrored in the leg, up to
+// the middle of the dart, and that mirrored in the middle. Its parallel is
+// made of mirror images of the edge's parallel, so that the cut lines of the
+// folded layers end together too.
 func (m mouth) over(edge geom.Path) (geom.Path, error) {
 	if m.pressed == 0 {
 		edge = edge.Reverse()
