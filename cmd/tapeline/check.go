@@ -129,10 +129,3 @@ func writeJSON(w io.Writer, v any) error {
 	e.SetEscapeHTML(false)
 	return e.Encode(v)
 }
-
-// printFaults writes one line a fault, each with the name of the input.
-func printFaults(w io.Writer, file string, faults fault.List) {
-	for _, f := range faults {
-		fmt.Fprintf(w, "%s: %s\n", inputName(file), f.Error())
-	}
-}

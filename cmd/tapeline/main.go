@@ -27,7 +27,7 @@ type command struct {
 // commands are the sub-commands, each in a file of its own.
 func commands() []command {
 	return []command{
-		//{"draft", "draft an order's pattern and print it on paper", runDraft},
+		{"draft", "draft an order's pattern and print it on paper", runDraft},
 		{"check", "check measurements, or a whole order, and show what is estimated", runCheck},
 		{"prove", "draft a block to every body of a file and measure all drafts back", runProve},
 	}

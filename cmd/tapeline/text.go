@@ -2,6 +2,8 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"io"
 	"strconv"
 	"strings"
 
@@ -21,6 +23,18 @@ func faultsOf(err error) fault.List {
 		return fault.List{one}
 	}
 	return fault.List{{Code: fault.Undraftable, Accepted: err.Error()}}
+}
+
+// printFaults writes one line a fault, each with the name of the input, which
+// stands for a fault of the whole.
+func printFaults(w io.Writer, file string, faults fault.List) {
+	for _, f := range faults {
+		text := f.Error()
+		if f.Field == "" {
+			text = strings.TrimPrefix(text, "input: ")
+		}
+		fmt.Fprintf(w, "%s: %s\n", inputName(file), text)
+	}
 }
 
 // decimals writes a number with at most so many decimals, without trailing

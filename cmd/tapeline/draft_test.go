@@ -1,0 +1,160 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+func filesIn(t *testing.T, dir string) []string {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+func TestDraft(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	file := filepath.Join(dir, "pattern.pdf")
+	r := tapeline(t, "", "draft", order("torso.json"), "--paper", "a4", "-o", file)
+	r.want(t, exitDone, "ORD-2047: Torso block, regular fit", "bust_girth", "piece 1 of 3:", file+" written:")
+	if got := filesIn(t, dir); len(got) != 1 {
+		t.Errorf("files %v, want the pattern alone", got)
+	}
+	said := regexp.MustCompile(`written: (\d+) pages`).FindStringSubmatch(r.out)
+	if said == nil {
+		t.Fatalf("no number of pages in\n%s", r.out)
+	}
+	if got, want := said[1], strconv.Itoa(pagesOf(t, file)); got != want {
+		t.Errorf("says %s pages, the file has %s", got, want)
+	}
+}
+
+// pagesOf counts a PDF's pages by qpdf.
+func pagesOf(t *testing.T, file string) int {
+	t.Helper()
+	out, err := exec.Command("qpdf", "--show-npages", file).Output()
+	if err != nil {
+		if os.Getenv("TAPELINE_READERS") == "required" {
+			t.Fatalf("qpdf: %v", err)
+		}
+		t.Skipf("qpdf does not run here: %v", err)
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(string(out)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+func TestDraftOnSeveralPapers(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	in, err := os.ReadFile(order("straight-inch.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := tapeline(t, string(in), "draft", "-o", filepath.Join(dir, "p.pdf"), "--paper", "full", "-", "--paper", "letter", "--paper", "full")
+	r.want(t, exitDone, "p-full.pdf written: 1 page on full", "p-letter.pdf written:")
+	if got := strings.Join(filesIn(t, dir), " "); got != "p-full.pdf p-letter.pdf" {
+		t.Errorf("files %s, want one for each paper", got)
+	}
+	one := tapeline(t, "", "draft", order("straight-inch.json"), "--paper", "letter", "-o", filepath.Join(dir, "again.pdf"))
+	one.want(t, exitDone)
+	a, _ := os.ReadFile(filepath.Join(dir, "p-letter.pdf"))
+	b, _ := os.ReadFile(filepath.Join(dir, "again.pdf"))
+	if len(a) == 0 || string(a) != string(b) {
+		t.Error("the same order on the same paper gives other bytes")
+	}
+}
+
+func TestDraftAsJSON(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "pattern.json")
+	tapeline(t, "", "draft", order("torso.json"), "-o", file).want(t, exitDone, file+" written")
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Pieces []struct {
+			Name     string       `json:"name"`
+			SeamLine [][2]float64 `json:"seam_line"`
+			CutLine  [][2]float64 `json:"cut_line"`
+		} `json:"pieces"`
+		Checks []struct {
+			Name       string  `json:"name"`
+			Difference float64 `json:"difference_mm"`
+		} `json:"checks"`
+	}
+	if err := json.Unmarshal(data, &got); err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Pieces) != 3 || len(got.Checks) < 10 {
+		t.Fatalf("%d pieces and %d checks", len(got.Pieces), len(got.Checks))
+	}
+	for _, p := range got.Pieces {
+		if len(p.SeamLine) < 10 || len(p.CutLine) < 10 {
+			t.Errorf("%s has %d and %d points", p.Name, len(p.SeamLine), len(p.CutLine))
+		}
+	}
+}
+
+// Whatever is wrong, it is said, the exit code is not 0, and the old file is
+// as it was with nothing beside it.
+func TestDraftThatCannotBe(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	file := filepath.Join(dir, "pattern.pdf")
+	if err := os.WriteFile(file, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		name  string
+		stdin string
+		args  []string
+		code  int
+		want  string
+	}{
+		{"no output", "", []string{order("torso.json")}, exitUsage, `/o: "": a file that ends in .pdf or .json`},
+		{"output of another kind", "", []string{order("torso.json"), "-o", "x.doc"}, exitUsage, `"x.doc"`},
+		{"no such paper", "", []string{order("torso.json"), "-o", file, "--paper", "a9"}, exitUsage, `"a9": a4,`},
+		{"no order", "", []string{filepath.Join(dir, "none.json"), "-o", file}, exitUsage, "no such file"},
+		{"bad order", "", []string{order("bad/many-faults.json"), "-o", file}, exitFaults, "many-faults.json: /reference: required"},
+		{"broken order", "{", []string{"-", "-o", file}, exitFaults, "standard input: at line 1"},
+		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitFaults, "200 mm"},
+		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, "no such file or directory"},
+		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage, "not a regular file"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			tapeline(t, tt.stdin, append([]string{"draft"}, tt.args...)...).want(t, tt.code, tt.want)
+			if got, _ := os.ReadFile(file); string(got) != "old" {
+				t.Errorf("the file is now %q", got)
+			}
+			if got := filesIn(t, dir); len(got) != 2 {
+				t.Errorf("left over: %v", got)
+			}
+		})
+	}
+}
+
+func mkdir(t *testing.T, parts ...string) string {
+	t.Helper()
+	name := filepath.Join(parts...)
+	if err := os.Mkdir(name, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
