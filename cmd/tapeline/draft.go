@@ -62,6 +62,9 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	sheets, err := renderAll(ctx, p, *file, options)
 	if err != nil {
 		printFaults(stderr, "tapeline draft", faultsOf(err))
+		if _, options := errors.AsType[fault.List](err); options {
+			return exitUsage
+		}
 		return exitFaults
 	}
 	var outputs []output

@@ -134,8 +134,8 @@ func TestDraftThatCannotBe(t *testing.T) {
 		{"no order", "", []string{filepath.Join(dir, "none.json"), "-o", file}, exitUsage, "no such file"},
 		{"bad order", "", []string{order("bad/many-faults.json"), "-o", file}, exitFaults, "many-faults.json: /reference: required"},
 		{"broken order", "{", []string{"-", "-o", file}, exitFaults, "standard input: at line 1"},
-		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitFaults, "200 mm"},
-		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, "no such file or directory"},
+		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
+		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, filepath.Join("none", "p.pdf") + ": no such file or directory"},
 		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage, "not a regular file"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -39,7 +39,7 @@ type output struct {
 	data []byte
 }
 
-// writeAll writes the files whole or not at all: each is written beside its
+// writeAll writes each file whole or not at all: it is written beside its
 // place and synced, and only when all are there do they take their names.
 func writeAll(outputs []output) (err error) {
 	var staged []string
@@ -57,15 +57,23 @@ func writeAll(outputs []output) (err error) {
 			staged = append(staged, name)
 		}
 		if err != nil {
-			return err
+			return cannotWrite(o.name, err)
 		}
 	}
 	for i, o := range outputs {
 		if err := os.Rename(staged[i], o.name); err != nil {
-			return err
+			return cannotWrite(o.name, err)
 		}
 	}
 	return nil
+}
+
+// cannotWrite names the file that was to be written, not the one beside it.
+func cannotWrite(name string, err error) error {
+	if path, ok := errors.AsType[*os.PathError](err); ok {
+		err = path.Err
+	}
+	return fmt.Errorf("cannot write %s: %w", name, err)
 }
 
 // stage writes the output to a new file in its folder and returns its name,
