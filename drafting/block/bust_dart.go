@@ -36,6 +36,10 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 		d.lower = t.sideFront
 		return d, nil
 	}
+	if level := f.dartLevel(u, t); level < d.underarm.Y+10 {
+		return d, refuse(fmt.Sprintf("the side seam has %.0f mm above the bust dart, at least 10 mm are needed", level-d.underarm.Y),
+			body.NapeToWaist, body.ScyeDepth)
+	}
 	arm := d.underarm.Sub(d.point)
 	sine := (d.underarm.Y - u.lift - d.point.Y) / arm.Norm()
 	if math.Abs(sine) >= 0.95 {

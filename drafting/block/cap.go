@@ -153,7 +153,9 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 		if solved {
 			fit(shift)
 		}
-		return solved
+		// The cap's length jumps where a curve changes its kind; a root there
+		// is none.
+		return solved && math.Abs(c.halves[back].Length()+c.halves[front].Length()-want) < 0.01
 	}
 	if !solve() {
 		draw(flattest, 0)

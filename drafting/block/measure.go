@@ -2,6 +2,8 @@ package block
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
@@ -37,6 +39,10 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 			failed = append(failed, k)
 		}
 	}
+	if len(c.escaped) > 0 {
+		return refuse(fmt.Sprintf("no room for the dart: %s would reach out of the piece", strings.Join(c.escaped, ", ")),
+			body.BustGirth, body.WaistGirth, body.FrontWaistLength)
+	}
 	if len(failed) > 0 || len(c.broken) > 0 {
 		return &CheckError{Failed: failed, Broken: c.broken}
 	}
@@ -45,8 +51,9 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 
 type checker struct {
 	*figure
-	checks []pattern.Check
-	broken []string
+	checks  []pattern.Check
+	broken  []string
+	escaped []string // darts that leave their piece
 }
 
 // measure adds a check of a body measurement with its ease.
@@ -194,8 +201,8 @@ func (c *checker) outline(p pattern.Piece) {
 				if d.Mouth == "" {
 					inside = inside && o.Contains(s.P0) && o.Contains(s.P3)
 				}
-				if !inside {
-					c.broken = append(c.broken, fmt.Sprintf("%s: %s reaches out of the piece", p.Name, d.Name))
+				if name := p.Name + "/" + d.Name; !inside && !slices.Contains(c.escaped, name) {
+					c.escaped = append(c.escaped, name)
 				}
 			}
 		}

@@ -48,6 +48,13 @@ func (d waistDarts) widthAt(y float64) float64 {
 	return float64(d.count) * d.width * share
 }
 
+// fit reports whether the darts lie well inside a piece of that width at the
+// waist.
+func (d waistDarts) fit(width float64) bool {
+	half := (d.spacing + d.width) / 2
+	return d.count == 0 || d.centre-half > 10 && d.centre+half < width-10
+}
+
 // xs are the middles of the darts.
 func (d waistDarts) xs() []float64 {
 	switch d.count {
@@ -60,16 +67,16 @@ func (d waistDarts) xs() []float64 {
 }
 
 // newWaistDarts makes one dart of the width given, or two where it would be
-// over 42 mm (common practice: about 40 mm each at most). A narrow dart is
-// also short.
-func newWaistDarts(width, centre, top, waist, bottom float64) waistDarts {
+// over 42 mm (common practice: about 40 mm each at most) and two are wanted. A
+// narrow dart is also short.
+func newWaistDarts(width, centre, top, waist, bottom float64, two bool) waistDarts {
 	if width <= 0 {
 		return waistDarts{}
 	}
 	reach := clamp(0.5+width/32, 0, 1)
 	d := waistDarts{count: 1, centre: centre, width: width, waist: waist,
 		top: waist - reach*(waist-top), bottom: waist + reach*(bottom-waist)}
-	if width > 42 {
+	if width > 42 && two {
 		d.count, d.width = 2, width/2
 		d.spacing = math.Max(38, d.width+14)
 	}
@@ -90,9 +97,15 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth, body.WaistGirth)
 	}
 	f.shapeSides(&t, u, half)
+	if abs(t.bustWidth()-f.bust) > 0.01 {
+		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth, body.WaistGirth)
+	}
 	f.sideToHem(&t)
 	if t.waistBack-t.backDarts.widthAt(f.napeToWaist) < 60 || t.waistFront-t.frontDarts.widthAt(f.napeToWaist) < 60 {
 		return t, refuse("the waist would leave less than 60 mm of cloth on a piece", body.WaistGirth)
+	}
+	if !t.backDarts.fit(t.waistBack) || !t.frontDarts.fit(t.waistFront) {
+		return t, refuse("the waist darts do not fit beside each other on the piece", body.WaistGirth, body.BustGirth, body.HipGirth)
 	}
 	var err error
 	if t.dart, err = f.openBustDart(u, &t); err != nil {
@@ -146,8 +159,8 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 
 	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
 	bust := t.bustLine
-	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140))
-	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100))
+	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140), true)
+	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100), f.bustDart != "waist")
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
 	front.flare, front.flareEnd = f.frontFlare(u, t, gap)
@@ -173,13 +186,20 @@ func (f *figure) sideToHem(t *trunk) {
 	if f.endsAtWaist() {
 		return
 	}
-	back := t.seams[back].lower()
+	backSeam, seam := t.seams[back], t.seams[front]
+	back := backSeam.lower()
 	if hem, hip := f.hem, f.napeToWaist+f.hipDepth(); hem < hip {
 		back = geom.Path{back[0].Part(0, crossY(back[0], hem))}
 	} else {
 		back = back.Part(0, back[0].Length()+hem-hip)
 	}
-	front := t.seams[front].lower().Part(0, back.Length())
+	if want := backSeam.lower()[0].Length(); seam.lower()[0].Length() > want {
+		// A front that springs more would be longer: its hip lies higher.
+		for range 8 {
+			seam.hip -= seam.lower()[0].Length() - want
+		}
+	}
+	front := seam.lower().Part(0, back.Length())
 	t.sideBack = geom.Join(t.sideBack, back.Move(geom.Shift(geom.Pt(t.waistBack, 0))))
 	t.sideFront = geom.Join(t.sideFront, front.Move(geom.Shift(geom.Pt(t.waistFront, 0))))
 }
