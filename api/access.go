@@ -1,0 +1,91 @@
+package api
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"slices"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tapeline/service"
+)
+
+type callerKey struct{}
+
+// callerOf is who makes the request. Only operations that need a key have one.
+func callerOf(ctx context.Context) service.Caller {
+	caller, _ := ctx.Value(callerKey{}).(service.Caller)
+	return caller
+}
+
+// route finds the operation that the request is for.
+func (s *Server) route(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if op, ok := s.contract.find(c); ok {
+			c.Set(operationKey, op)
+		}
+		return next(c)
+	}
+}
+
+// authorize lets a request through that has a valid key of a role that the
+// contract allows, before anything of its body is read.
+func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		op, ok := c.Get(operationKey).(*operation)
+		if !ok || op.public {
+			if !s.limiter.allow("address " + remoteHost(c)) {
+				return tooMany()
+			}
+			return next(c)
+		}
+		caller, err := s.authenticate(c)
+		if err != nil {
+			return err
+		}
+		if !s.limiter.allow("key " + caller.Key.String()) {
+			return tooMany()
+		}
+		if !slices.Contains(op.roles, caller.Role) {
+			return &refusal{code: codeForbidden, detail: fmt.Sprintf("%s may be called with a key of role %s; this key's is %s", op.id, op.allowed(), caller.Role)}
+		}
+		c.Set(callerContextKey, caller)
+		r := c.Request()
+		c.SetRequest(r.WithContext(context.WithValue(r.Context(), callerKey{}, caller)))
+		return next(c)
+	}
+}
+
+const callerContextKey = "caller"
+
+// authenticate checks the key. Failed tries are limited by address, so that
+// guessing is slow; a key is 256 random bits all the same.
+func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
+	scheme, key, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
+	if strings.EqualFold(scheme, "Bearer") && key != "" {
+		caller, err := s.service.Authenticate(c.Request().Context(), strings.TrimSpace(key))
+		if err == nil {
+			caller.RequestID = requestID(c)
+			return caller, nil
+		}
+		if e, ok := err.(*service.Error); !ok || e.Code != service.CodeUnauthenticated {
+			return service.Caller{}, err
+		}
+	}
+	if !s.limiter.allow("address " + remoteHost(c)) {
+		return service.Caller{}, tooMany()
+	}
+	return service.Caller{}, &refusal{code: service.CodeUnauthenticated, detail: "send Authorization: Bearer and a key that is neither revoked nor expired"}
+}
+
+// remoteHost is the peer's address. Headers that claim another are not
+// believed: behind a proxy, the proxy must limit addresses.
+func remoteHost(c echo.Context) string {
+	host, _, err := net.SplitHostPort(c.Request().RemoteAddr)
+	if err != nil {
+		return c.Request().RemoteAddr
+	}
+	return host
+}

@@ -1,0 +1,132 @@
+package api
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/labstack/echo/v4"
+
+	"tapeline"
+	"tapeline/service"
+)
+
+// operation is what the contract says of one method on one path.
+type operation struct {
+	id     string
+	roles  []service.Role // who may call it with a key
+	public bool           // called without a key
+	route  *routers.Route
+	query  []string // names of the query parameters
+}
+
+// contract is openapi.yaml, ready to hold requests against.
+type contract struct {
+	doc        *openapi3.T
+	operations map[string]*operation // by method and path, as echo spells the path
+}
+
+var pathParameter = regexp.MustCompile(`\{([^}]+)\}`)
+
+// echoPath spells a path of the contract as echo does: /orders/:order_id.
+func echoPath(path string) string { return pathParameter.ReplaceAllString(path, ":$1") }
+
+// loadContract reads the embedded document and checks what this package
+// relies on: every operation has an id and says by x-roles who may call it.
+func loadContract() (*contract, error) {
+	loader := openapi3.NewLoader()
+	doc, err := loader.LoadFromData(tapeline.Contract)
+	if err != nil {
+		return nil, fmt.Errorf("read openapi.yaml: %w", err)
+	}
+	if err := doc.Validate(loader.Context, openapi3.EnableSchemaFormatValidation()); err != nil {
+		return nil, fmt.Errorf("openapi.yaml: %w", err)
+	}
+	c := &contract{doc: doc, operations: map[string]*operation{}}
+	for path, item := range doc.Paths.Map() {
+		for method, o := range item.Operations() {
+			op, err := newOperation(doc, path, method, item, o)
+			if err != nil {
+				return nil, fmt.Errorf("openapi.yaml: %s %s: %w", method, path, err)
+			}
+			c.operations[method+" "+echoPath(path)] = op
+		}
+	}
+	return c, nil
+}
+
+func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem, o *openapi3.Operation) (*operation, error) {
+	if o.OperationID == "" {
+		return nil, fmt.Errorf("no operationId")
+	}
+	op := &operation{
+		id:    o.OperationID,
+		route: &routers.Route{Spec: doc, Path: path, PathItem: item, Method: method, Operation: o},
+	}
+	listed, ok := o.Extensions["x-roles"].([]any)
+	if !ok {
+		return nil, fmt.Errorf("no x-roles")
+	}
+	for _, r := range listed {
+		role := service.Role(fmt.Sprint(r))
+		if !slices.Contains(service.Roles(), role) {
+			return nil, fmt.Errorf("x-roles: there is no role %q", role)
+		}
+		op.roles = append(op.roles, role)
+	}
+	op.public = len(op.roles) == 0
+	if keyed := needsKey(doc, o); keyed == op.public {
+		return nil, fmt.Errorf("x-roles %v and security disagree", op.roles)
+	}
+	for _, ps := range []openapi3.Parameters{item.Parameters, o.Parameters} {
+		for _, p := range ps {
+			if p.Value.In == openapi3.ParameterInQuery {
+				op.query = append(op.query, p.Value.Name)
+			}
+		}
+	}
+	return op, nil
+}
+
+// needsKey tells whether the operation's security asks for an API key.
+func needsKey(doc *openapi3.T, o *openapi3.Operation) bool {
+	security := doc.Security
+	if o.Security != nil {
+		security = *o.Security
+	}
+	return slices.ContainsFunc(security, func(s openapi3.SecurityRequirement) bool {
+		_, ok := s["apiKey"]
+		return ok
+	})
+}
+
+// find is the operation that echo routed the request to.
+func (c *contract) find(ec echo.Context) (*operation, bool) {
+	op, ok := c.operations[ec.Request().Method+" "+ec.Path()]
+	return op, ok
+}
+
+const operationKey = "operation"
+
+// unrouted stands for requests that no operation takes.
+var unrouted = &operation{id: "none"}
+
+// operationOf is the operation of a request, also where there is none.
+func operationOf(ec echo.Context) *operation {
+	if op, ok := ec.Get(operationKey).(*operation); ok {
+		return op
+	}
+	return unrouted
+}
+
+// allowed lists the roles for a refusal.
+func (o *operation) allowed() string {
+	names := make([]string, len(o.roles))
+	for i, r := range o.roles {
+		names[i] = string(r)
+	}
+	return strings.Join(names, ", ")
+}

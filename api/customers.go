@@ -1,0 +1,186 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/service"
+)
+
+// CreateCustomer adds a customer.
+func (s *Server) CreateCustomer(ctx context.Context, r CreateCustomerRequestObject) (CreateCustomerResponseObject, error) {
+	c, err := s.service.CreateCustomer(ctx, callerOf(ctx), customerDetails(*r.Body))
+	return CreateCustomer201JSONResponse{Body: customer(c),
+		Headers: CreateCustomer201ResponseHeaders{Location: "/v1/customers/" + c.ID.String()}}, err
+}
+
+// ListCustomers lists customers.
+func (s *Server) ListCustomers(ctx context.Context, r ListCustomersRequestObject) (ListCustomersResponseObject, error) {
+	page, err := pageOf(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	customers, next, err := s.service.Customers(ctx, callerOf(ctx), r.Params.Reference, page)
+	return ListCustomers200JSONResponse{Items: each(customers, customer), NextCursor: cursorOf(next)}, err
+}
+
+// GetCustomer reads a customer.
+func (s *Server) GetCustomer(ctx context.Context, r GetCustomerRequestObject) (GetCustomerResponseObject, error) {
+	c, err := s.service.Customer(ctx, callerOf(ctx), r.CustomerID)
+	return GetCustomer200JSONResponse(customer(c)), err
+}
+
+// ReplaceCustomer corrects a customer's details.
+func (s *Server) ReplaceCustomer(ctx context.Context, r ReplaceCustomerRequestObject) (ReplaceCustomerResponseObject, error) {
+	c, err := s.service.ReplaceCustomer(ctx, callerOf(ctx), r.CustomerID, customerDetails(*r.Body))
+	return ReplaceCustomer200JSONResponse(customer(c)), err
+}
+
+func customerDetails(d CustomerDetails) service.CustomerDetails {
+	return service.CustomerDetails{Reference: d.Reference, Name: d.Name}
+}
+
+func customer(c service.Customer) Customer {
+	return Customer{ID: c.ID, Reference: deref(c.Reference), Name: deref(c.Name), CreatedAt: c.CreatedAt, UpdatedAt: c.UpdatedAt, ErasedAt: deref(c.ErasedAt)}
+}
+
+// EraseCustomer erases a customer's personal data.
+func (s *Server) EraseCustomer(ctx context.Context, r EraseCustomerRequestObject) (EraseCustomerResponseObject, error) {
+	e, err := s.service.EraseCustomer(ctx, callerOf(ctx), r.CustomerID)
+	return EraseCustomer200JSONResponse{CustomerID: e.Customer, ErasedAt: e.At, OrdersCancelled: e.OrdersCancelled}, err
+}
+
+// ExportCustomer gives everything held about a customer.
+func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObject) (ExportCustomerResponseObject, error) {
+	x, err := s.service.ExportCustomer(ctx, callerOf(ctx), r.CustomerID)
+	if err != nil {
+		return nil, err
+	}
+	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet)}
+	out.Orders = each(x.Orders, func(o service.ExportedOrder) exportedOrder {
+		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns)}
+	})
+	return out, nil
+}
+
+// export is the contract's CustomerExport with the geometry as it is stored.
+type export struct {
+	ExportedAt      any              `json:"exported_at"`
+	Customer        Customer         `json:"customer"`
+	MeasurementSets []MeasurementSet `json:"measurement_sets"`
+	Orders          []exportedOrder  `json:"orders"`
+}
+
+type exportedOrder struct {
+	Order    Order             `json:"order"`
+	History  []OrderEvent      `json:"history"`
+	Patterns []json.RawMessage `json:"patterns"`
+}
+
+func filledList(list []json.RawMessage) []json.RawMessage {
+	if list == nil {
+		return []json.RawMessage{}
+	}
+	return list
+}
+
+func (x export) VisitExportCustomerResponse(w http.ResponseWriter) error {
+	data, err := json.Marshal(x)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(http.StatusOK)
+	_, _ = w.Write(data)
+	return nil
+}
+
+// AddMeasurementSet adds a version of a customer's measurements.
+func (s *Server) AddMeasurementSet(ctx context.Context, r AddMeasurementSetRequestObject) (AddMeasurementSetResponseObject, error) {
+	set, err := s.service.AddMeasurementSet(ctx, callerOf(ctx), r.CustomerID, service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements})
+	if err != nil {
+		return nil, err
+	}
+	return AddMeasurementSet201JSONResponse{Body: measurementSet(set),
+		Headers: AddMeasurementSet201ResponseHeaders{Location: "/v1/measurement-sets/" + set.ID.String()}}, nil
+}
+
+// ListMeasurementSets lists a customer's measurement sets.
+func (s *Server) ListMeasurementSets(ctx context.Context, r ListMeasurementSetsRequestObject) (ListMeasurementSetsResponseObject, error) {
+	page, err := pageOf(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	sets, next, err := s.service.MeasurementSets(ctx, callerOf(ctx), r.CustomerID, page)
+	return ListMeasurementSets200JSONResponse{Items: each(sets, measurementSet), NextCursor: cursorOf(next)}, err
+}
+
+// GetMeasurementSet reads a measurement set.
+func (s *Server) GetMeasurementSet(ctx context.Context, r GetMeasurementSetRequestObject) (GetMeasurementSetResponseObject, error) {
+	set, err := s.service.MeasurementSet(ctx, callerOf(ctx), r.MeasurementSetID)
+	return GetMeasurementSet200JSONResponse(measurementSet(set)), err
+}
+
+func measurementSet(m service.MeasurementSet) MeasurementSet {
+	return MeasurementSet{ID: m.ID, CustomerID: m.CustomerID, Version: m.Version, Unit: Unit(m.Unit), Measurements: m.Values,
+		Report: checkReport(m.Report), CreatedAt: m.CreatedAt}
+}
+
+// CheckMeasurements checks without storing.
+func (s *Server) CheckMeasurements(_ context.Context, r CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error) {
+	report, err := s.service.CheckMeasurements(service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements}, r.Body.Block)
+	return CheckMeasurements200JSONResponse(checkReport(report)), err
+}
+
+func checkReport(r service.Report) CheckReport {
+	return CheckReport{
+		Acceptable: r.Acceptable(),
+		Findings: each(r.Findings, func(f service.Finding) Finding {
+			return Finding{Level: FindingLevel(f.Level), Code: FieldErrorCode(f.Code), Pointer: fragment(f.Field), Value: f.Value,
+				Detail: f.Accepted, Related: each(f.Related, fragment)}
+		}),
+		Measurements: each(r.Measures, func(m service.CheckedSize) CheckedMeasurement {
+			return CheckedMeasurement{Name: m.Name, Value: m.Value, Unit: CheckedMeasurementUnit(m.Unit), Estimated: m.Estimated, Source: m.Source}
+		}),
+	}
+}
+
+// ListMeasurements lists the measurements that are known.
+func (s *Server) ListMeasurements(context.Context, ListMeasurementsRequestObject) (ListMeasurementsResponseObject, error) {
+	return ListMeasurements200JSONResponse{Items: each(s.service.Measurements(), func(m service.MeasurementInfo) MeasurementInfo {
+		return MeasurementInfo{Name: string(m.Name), Title: m.Title, How: m.How, Unit: MeasurementInfoUnit(m.Unit), Min: m.Min, Max: m.Max, RequiredBy: m.RequiredBy}
+	})}, nil
+}
+
+// ListBlocks lists the blocks.
+func (s *Server) ListBlocks(context.Context, ListBlocksRequestObject) (ListBlocksResponseObject, error) {
+	return ListBlocks200JSONResponse{Items: each(s.service.Blocks(), blockSpec)}, nil
+}
+
+// GetBlock reads a block.
+func (s *Server) GetBlock(_ context.Context, r GetBlockRequestObject) (GetBlockResponseObject, error) {
+	spec, err := s.service.Block(r.Block)
+	return GetBlock200JSONResponse(blockSpec(spec)), err
+}
+
+func blockSpec(spec block.Spec) Block {
+	name := func(n body.Name) Word { return string(n) }
+	return Block{
+		Name: spec.Name, Title: spec.Title, Requires: each(spec.Requires, name), Uses: each(spec.Uses, name),
+		Fits: each(spec.Fits, func(f block.Fit) Fit {
+			return Fit{Name: f.Name, Ease: each(f.Ease, func(e block.Ease) FitEase {
+				return FitEase{Name: e.Name, Value: e.Value, Min: e.Min, Max: e.Max}
+			})}
+		}),
+		Choices: each(spec.Choices, func(c block.Choice) Choice {
+			w := Choice{Name: c.Name, Kind: ChoiceKind(c.Kind), Default: any(c.Default.Number), Options: c.Options, Min: c.Min, Max: c.Max, Help: c.Help}
+			if c.Default.Word != "" {
+				w.Default = c.Default.Word
+			}
+			return w
+		}),
+	}
+}

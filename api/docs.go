@@ -1,0 +1,215 @@
+package api
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"html"
+	"html/template"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"tapeline/service"
+)
+
+//go:embed docs.html
+var docsTemplate string
+
+//go:embed docs.css
+var docsStyle string
+
+// docsPolicy lets the page have its own style and nothing else.
+var docsPolicy = func() string {
+	sum := sha256.Sum256([]byte(docsStyle))
+	return "default-src 'none'; frame-ancestors 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}()
+
+// renderDocs writes the contract as one page that loads nothing.
+func renderDocs(doc *openapi3.T) ([]byte, error) {
+	t, err := template.New("docs").Funcs(template.FuncMap{
+		"text":    text,
+		"inline":  inline,
+		"schema":  schemaText,
+		"example": example,
+		"anchor":  func(s string) string { return strings.ToLower(s) },
+		"style":   func() template.CSS { return template.CSS(docsStyle) },
+		"title":   func(code string) kind { return kinds[service.Code(code)] },
+	}).Parse(docsTemplate)
+	if err != nil {
+		return nil, err
+	}
+	var page bytes.Buffer
+	err = t.Execute(&page, docsPage{Doc: doc, Groups: groups(doc), Schemas: namedSchemas(doc), Problems: problemCodes(doc)})
+	return page.Bytes(), err
+}
+
+type docsPage struct {
+	Doc      *openapi3.T
+	Groups   []docsGroup
+	Schemas  []docsSchema
+	Problems []string
+}
+
+// What the template prints of a kind.
+func (k kind) Status() int   { return k.status }
+func (k kind) Title() string { return k.title }
+
+type docsGroup struct {
+	*openapi3.Tag
+	Operations []docsOperation
+}
+
+type docsOperation struct {
+	Method, Path string
+	Roles        []string
+	Parameters   []*openapi3.Parameter
+	Responses    []docsResponse
+	*openapi3.Operation
+}
+
+type docsResponse struct {
+	Status string
+	*openapi3.Response
+}
+
+type docsSchema struct {
+	Name string
+	*openapi3.Schema
+}
+
+// groups are the operations by tag, in the document's order of tags and of
+// paths.
+func groups(doc *openapi3.T) []docsGroup {
+	list := make([]docsGroup, len(doc.Tags))
+	for i, tag := range doc.Tags {
+		list[i].Tag = tag
+	}
+	paths := doc.Paths.InMatchingOrder()
+	slices.Sort(paths)
+	for _, path := range paths {
+		item := doc.Paths.Value(path)
+		for _, method := range []string{"GET", "POST", "PUT", "PATCH", "DELETE"} {
+			o := item.GetOperation(method)
+			if o == nil {
+				continue
+			}
+			i := slices.IndexFunc(list, func(g docsGroup) bool { return g.Name == o.Tags[0] })
+			list[i].Operations = append(list[i].Operations, newDocsOperation(method, path, item, o))
+		}
+	}
+	return list
+}
+
+func newDocsOperation(method, path string, item *openapi3.PathItem, o *openapi3.Operation) docsOperation {
+	d := docsOperation{Method: method, Path: path, Operation: o}
+	roles, _ := o.Extensions["x-roles"].([]any)
+	for _, r := range roles {
+		d.Roles = append(d.Roles, fmt.Sprint(r))
+	}
+	for _, ps := range []openapi3.Parameters{item.Parameters, o.Parameters} {
+		for _, p := range ps {
+			d.Parameters = append(d.Parameters, p.Value)
+		}
+	}
+	for status, r := range o.Responses.Map() {
+		d.Responses = append(d.Responses, docsResponse{status, r.Value})
+	}
+	slices.SortFunc(d.Responses, func(a, b docsResponse) int { return cmp.Compare(a.Status, b.Status) })
+	return d
+}
+
+func namedSchemas(doc *openapi3.T) []docsSchema {
+	var list []docsSchema
+	for name, s := range doc.Components.Schemas {
+		if name != "ProblemCode" { // has its own section
+			list = append(list, docsSchema{name, s.Value})
+		}
+	}
+	slices.SortFunc(list, func(a, b docsSchema) int { return cmp.Compare(a.Name, b.Name) })
+	return list
+}
+
+func problemCodes(doc *openapi3.T) []string {
+	var codes []string
+	for _, c := range doc.Components.Schemas["ProblemCode"].Value.Enum {
+		codes = append(codes, fmt.Sprint(c))
+	}
+	return codes
+}
+
+var (
+	codeSpan = regexp.MustCompile("`([^`]+)`")
+	boldSpan = regexp.MustCompile(`\*\*([^*]+)\*\*`)
+)
+
+// inline writes the little Markdown that the contract uses: `code`, **bold**.
+func inline(s string) template.HTML {
+	s = html.EscapeString(s)
+	s = codeSpan.ReplaceAllString(s, "<code>$1</code>")
+	s = boldSpan.ReplaceAllString(s, "<strong>$1</strong>")
+	return template.HTML(s)
+}
+
+// text writes paragraphs.
+func text(s string) template.HTML {
+	var b strings.Builder
+	for paragraph := range strings.SplitSeq(strings.TrimSpace(s), "\n\n") {
+		if paragraph != "" {
+			b.WriteString("<p>" + string(inline(paragraph)) + "</p>\n")
+		}
+	}
+	return template.HTML(b.String())
+}
+
+// schemaText says in one line what a schema takes, naming components with a
+// link.
+func schemaText(ref *openapi3.SchemaRef) template.HTML {
+	if ref == nil {
+		return ""
+	}
+	if name, ok := strings.CutPrefix(ref.Ref, "#/components/schemas/"); ok {
+		return template.HTML(`<a href="#schema-` + strings.ToLower(name) + `">` + html.EscapeString(name) + `</a>`)
+	}
+	s := ref.Value
+	if len(s.AllOf) == 1 {
+		return schemaText(s.AllOf[0])
+	}
+	if s.Type.Is("array") {
+		return "list of " + schemaText(s.Items)
+	}
+	if s.Type.Is("object") && s.AdditionalProperties.Schema != nil {
+		return "object of " + schemaText(s.AdditionalProperties.Schema)
+	}
+	words := []string{typeName(s)}
+	if s.Format != "" {
+		words = append(words, "("+s.Format+")")
+	}
+	if s.Min != nil || s.Max != nil {
+		words = append(words, limits(s))
+	}
+	if s.MaxLength != nil {
+		words = append(words, fmt.Sprintf("at most %d characters", *s.MaxLength))
+	}
+	if len(s.Enum) > 0 {
+		words = append(words, "one of "+listed(s.Enum))
+	}
+	if s.Default != nil {
+		words = append(words, fmt.Sprintf("default %v", s.Default))
+	}
+	return template.HTML(html.EscapeString(strings.Join(words, ", ")))
+}
+
+func example(v any) string {
+	b, err := json.MarshalIndent(v, "", "  ")
+	if err != nil {
+		return ""
+	}
+	return string(b)
+}

@@ -1,0 +1,65 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"strings"
+
+	"tapeline"
+	"tapeline/service"
+)
+
+// GetHealth tells that the process is alive.
+func (s *Server) GetHealth(context.Context, GetHealthRequestObject) (GetHealthResponseObject, error) {
+	return GetHealth200JSONResponse{Status: HealthStatusOk, Version: s.version}, nil
+}
+
+// GetReadiness tells whether requests can be taken.
+func (s *Server) GetReadiness(ctx context.Context, _ GetReadinessRequestObject) (GetReadinessResponseObject, error) {
+	if s.stopping.Load() {
+		return nil, &service.Error{Code: service.CodeUnavailable, Detail: "shutting down"}
+	}
+	if err := s.service.Ready(ctx); err != nil {
+		s.log.WarnContext(ctx, "not ready", "error", err)
+		return nil, &service.Error{Code: service.CodeUnavailable, Detail: "the database is not ready"}
+	}
+	return GetReadiness200JSONResponse{Status: HealthStatusOk, Version: s.version}, nil
+}
+
+// Stopping makes /readyz say no, so that no new requests are sent here.
+func (s *Server) Stopping() { s.stopping.Store(true) }
+
+// GetMetrics gives the metrics.
+func (s *Server) GetMetrics(context.Context, GetMetricsRequestObject) (GetMetricsResponseObject, error) {
+	if s.metrics == nil {
+		return nil, &service.Error{Code: service.CodeNotFound, Detail: "metrics are served at another address"}
+	}
+	return metricsAnswer{s.metrics}, nil
+}
+
+type metricsAnswer struct{ http.Handler }
+
+func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
+	m.ServeHTTP(w, &http.Request{Method: http.MethodGet, Header: http.Header{}})
+	return nil
+}
+
+// GetContract gives openapi.yaml.
+func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
+	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)), ContentLength: int64(len(tapeline.Contract))}, nil
+}
+
+// GetDocs gives the contract as a page to read.
+func (s *Server) GetDocs(context.Context, GetDocsRequestObject) (GetDocsResponseObject, error) {
+	return docsAnswer(s.docs), nil
+}
+
+type docsAnswer []byte
+
+func (d docsAnswer) VisitGetDocsResponse(w http.ResponseWriter) error {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Security-Policy", docsPolicy)
+	w.WriteHeader(http.StatusOK)
+	_, _ = w.Write(d)
+	return nil
+}

@@ -1,0 +1,161 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"tapeline/drafting/pattern"
+	"tapeline/service"
+)
+
+// GetPatternPDF gives the pattern on paper.
+func (s *Server) GetPatternPDF(ctx context.Context, r GetPatternPDFRequestObject) (GetPatternPDFResponseObject, error) {
+	p := r.Params
+	f, err := s.service.PatternFile(ctx, callerOf(ctx), service.FileRequest{
+		Order: r.OrderID, Revision: p.Revision, Format: service.FormatPDF, Has: has(p.IfNoneMatch),
+		Sheet: service.Sheet{Paper: p.Paper, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin},
+	})
+	return answer{f}, err
+}
+
+// GetPatternJSON gives the pattern as geometry.
+func (s *Server) GetPatternJSON(ctx context.Context, r GetPatternJSONRequestObject) (GetPatternJSONResponseObject, error) {
+	f, err := s.service.PatternFile(ctx, callerOf(ctx), service.FileRequest{
+		Order: r.OrderID, Revision: r.Params.Revision, Format: service.FormatJSON, Has: has(r.Params.IfNoneMatch),
+	})
+	return answer{f}, err
+}
+
+// FollowLink gives the file of a signed link.
+func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (FollowLinkResponseObject, error) {
+	f, err := s.service.FollowLink(ctx, r.LinkID, r.Params.Expires, r.Params.Signature, has(r.Params.IfNoneMatch))
+	return answer{f}, err
+}
+
+// answer writes a pattern file, or that the caller has it. The bytes are what
+// the service stored or rendered; no generated type comes between.
+type answer struct{ service.File }
+
+func (a answer) VisitGetPatternPDFResponse(w http.ResponseWriter) error  { return a.write(w) }
+func (a answer) VisitGetPatternJSONResponse(w http.ResponseWriter) error { return a.write(w) }
+func (a answer) VisitFollowLinkResponse(w http.ResponseWriter) error     { return a.write(w) }
+
+func (a answer) write(w http.ResponseWriter) error {
+	h := w.Header()
+	h.Set("ETag", `"`+a.Tag+`"`)
+	h.Set("Cache-Control", "private, no-cache")
+	if a.Content == nil {
+		w.WriteHeader(http.StatusNotModified)
+		return nil
+	}
+	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", a.Name))
+	h.Set("Content-Type", map[string]string{service.FormatPDF: "application/pdf", service.FormatJSON: "application/json"}[a.Format])
+	h.Set("Content-Length", strconv.Itoa(len(a.Content)))
+	w.WriteHeader(http.StatusOK)
+	_, _ = w.Write(a.Content) // a caller who has gone needs no more of it
+	return nil
+}
+
+// has tells whether If-None-Match names a tag (RFC 9110 section 13.1.2; weak
+// comparison). Commas do not occur in our tags.
+func has(ifNoneMatch string) func(string) bool {
+	return func(tag string) bool {
+		for _, t := range strings.Split(ifNoneMatch, ",") {
+			t = strings.TrimPrefix(strings.TrimSpace(t), "W/")
+			if t == "*" || t == `"`+tag+`"` {
+				return true
+			}
+		}
+		return false
+	}
+}
+
+// GetPageCounts counts the sheets on every paper.
+func (s *Server) GetPageCounts(ctx context.Context, r GetPageCountsRequestObject) (GetPageCountsResponseObject, error) {
+	p := r.Params
+	counts, err := s.service.PageCounts(ctx, callerOf(ctx), r.OrderID, p.Revision,
+		service.Sheet{Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin})
+	return GetPageCounts200JSONResponse{Items: each(counts, func(c service.PageCount) PageCount {
+		return PageCount{Paper: c.Paper, Pages: c.Pages}
+	})}, err
+}
+
+// ListDraftRevisions lists an order's drafts.
+func (s *Server) ListDraftRevisions(ctx context.Context, r ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error) {
+	revisions, err := s.service.DraftRevisions(ctx, callerOf(ctx), r.OrderID)
+	return ListDraftRevisions200JSONResponse{Items: each(revisions, draftRevision)}, err
+}
+
+func draftRevision(d service.DraftRevision) DraftRevision {
+	w := DraftRevision{
+		Number: d.Number, MeasurementSetID: d.MeasurementSetID, Block: d.Spec.Block, Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
+		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
+		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
+	}
+	var checks []pattern.Check
+	if json.Unmarshal(d.Checks, &checks) == nil { // written by us; nil once erased
+		w.Checks = each(checks, func(c pattern.Check) Check {
+			return Check{Name: c.Name, Body: c.Body, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated}
+		})
+	}
+	return w
+}
+
+// PreviewDraft drafts without storing.
+func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) (PreviewDraftResponseObject, error) {
+	b := *r.Body
+	if err := checkTogether(b); err != nil {
+		return nil, err
+	}
+	geometry, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
+		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements,
+		Spec: service.Spec{Unit: string(b.Unit), Block: b.Block, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
+	})
+	return preview(geometry), err
+}
+
+// preview is geometry as the service wrote it.
+type preview []byte
+
+func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(http.StatusOK)
+	_, _ = bytes.NewReader(p).WriteTo(w)
+	return nil
+}
+
+// CreateLink makes a download link.
+func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (CreateLinkResponseObject, error) {
+	b := r.Body
+	n := service.NewLink{Order: r.OrderID, Revision: b.Revision, Format: string(b.Format),
+		Lasts: time.Duration(b.ExpiresIn) * time.Second, MaxUses: b.MaxUses}
+	if n.Format == service.FormatPDF {
+		n.Sheet = service.Sheet{Paper: b.Paper, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin}
+	}
+	l, url, err := s.service.CreateLink(ctx, callerOf(ctx), n)
+	return CreateLink201JSONResponse{Link: link(l), URL: url}, err
+}
+
+// ListLinks lists an order's links.
+func (s *Server) ListLinks(ctx context.Context, r ListLinksRequestObject) (ListLinksResponseObject, error) {
+	links, err := s.service.Links(ctx, callerOf(ctx), r.OrderID)
+	return ListLinks200JSONResponse{Items: each(links, link)}, err
+}
+
+// RevokeLink ends a link.
+func (s *Server) RevokeLink(ctx context.Context, r RevokeLinkRequestObject) (RevokeLinkResponseObject, error) {
+	return RevokeLink204Response{}, s.service.RevokeLink(ctx, callerOf(ctx), r.OrderID, r.LinkID)
+}
+
+func link(l service.Link) Link {
+	return Link{ID: l.ID, Format: LinkFormat(l.Format), Revision: l.Revision, Paper: l.Sheet.Paper, Orientation: Orientation(l.Sheet.Orientation),
+		Overlap: l.Sheet.Overlap, Margin: l.Sheet.Margin, MaxUses: l.MaxUses, Uses: l.Uses,
+		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
+}

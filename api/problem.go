@@ -1,0 +1,189 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"log/slog"
+	"math"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tapeline/drafting/fault"
+	"tapeline/service"
+)
+
+// Codes of refusals that HTTP itself gives rise to; the rest are service's.
+const (
+	codeInvalidRequest        service.Code = "invalid_request"
+	codeIdempotencyKeyMissing service.Code = "idempotency_key_missing"
+	codeForbidden             service.Code = "forbidden"
+	codeMethodNotAllowed      service.Code = "method_not_allowed"
+	codeBodyTooLarge          service.Code = "body_too_large"
+	codeUnsupportedMediaType  service.Code = "unsupported_media_type"
+	codeRateLimited           service.Code = "rate_limited"
+	codeInternal              service.Code = "internal"
+)
+
+// kind is what a code means in HTTP.
+type kind struct {
+	status int
+	title  string
+}
+
+// kinds holds every code of the contract's ProblemCode; a test compares them.
+var kinds = map[service.Code]kind{
+	codeInvalidRequest:                {http.StatusBadRequest, "The request is not as the contract says"},
+	codeIdempotencyKeyMissing:         {http.StatusBadRequest, "This operation needs an Idempotency-Key"},
+	service.CodeUnauthenticated:       {http.StatusUnauthorized, "A valid API key is needed"},
+	service.CodeSignatureInvalid:      {http.StatusUnauthorized, "The signature does not hold"},
+	codeForbidden:                     {http.StatusForbidden, "The key's role may not do this"},
+	service.CodeNotFound:              {http.StatusNotFound, "Not found"},
+	codeMethodNotAllowed:              {http.StatusMethodNotAllowed, "This address does not take that method"},
+	service.CodeWrongState:            {http.StatusConflict, "The record's state does not allow this"},
+	service.CodeReferenceTaken:        {http.StatusConflict, "The reference is taken"},
+	service.CodeIdempotencyInFlight:   {http.StatusConflict, "A request with this Idempotency-Key is being worked on"},
+	service.CodePatternNotReady:       {http.StatusConflict, "The pattern is not ready"},
+	service.CodeLimitReached:          {http.StatusConflict, "There are as many as are allowed"},
+	service.CodeErased:                {http.StatusGone, "The customer's data was erased"},
+	service.CodeLinkExpired:           {http.StatusGone, "The link has expired"},
+	service.CodeLinkUsedUp:            {http.StatusGone, "The link is used up"},
+	service.CodeLinkRevoked:           {http.StatusGone, "The link was revoked"},
+	service.CodeOrderCancelled:        {http.StatusGone, "The order was cancelled"},
+	codeBodyTooLarge:                  {http.StatusRequestEntityTooLarge, "The body is too large"},
+	codeUnsupportedMediaType:          {http.StatusUnsupportedMediaType, "The body must be plain JSON"},
+	service.CodeInvalidInput:          {http.StatusUnprocessableEntity, "The input cannot be accepted"},
+	service.CodeIdempotencyKeyReused:  {http.StatusUnprocessableEntity, "The Idempotency-Key was used for another request"},
+	service.CodeMessageIDReused:       {http.StatusUnprocessableEntity, "The webhook-id was used for another message"},
+	service.CodeWebhookAddressRefused: {http.StatusUnprocessableEntity, "The address is not one that is delivered to"},
+	codeRateLimited:                   {http.StatusTooManyRequests, "Too many requests"},
+	codeInternal:                      {http.StatusInternalServerError, "Something went wrong on our side"},
+	service.CodeUnavailable:           {http.StatusServiceUnavailable, "Not available just now"},
+}
+
+// refusal is a request turned down before any use case sees it.
+type refusal struct {
+	code   service.Code
+	detail string
+	errors []FieldError
+	header http.Header // added to the answer
+}
+
+func (r *refusal) Error() string { return string(r.code) + ": " + r.detail }
+
+// handleError answers with a problem document (RFC 9457). It is the one place
+// where errors become HTTP.
+func (s *Server) handleError(err error, c echo.Context) {
+	if c.Response().Committed {
+		return // the answer is half out: nothing more can be said
+	}
+	p, header := s.problem(c, err)
+	for name, values := range header {
+		c.Response().Header()[name] = values
+	}
+	body, _ := json.Marshal(p) // a Problem always marshals
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, "application/problem+json")
+	h.Set(echo.HeaderContentLength, strconv.Itoa(len(body)))
+	h.Del("ETag")
+	c.Response().WriteHeader(p.Status)
+	if c.Request().Method != http.MethodHead {
+		_, _ = c.Response().Write(body) // a caller who has gone needs no answer
+	}
+}
+
+func (s *Server) problem(c echo.Context, err error) (Problem, http.Header) {
+	r := s.refusalOf(c, err)
+	k, ok := kinds[r.code]
+	if !ok {
+		panic("no kind for problem code " + string(r.code))
+	}
+	header := r.header
+	if header == nil {
+		header = http.Header{}
+	}
+	if k.status == http.StatusUnauthorized {
+		header.Set("WWW-Authenticate", `Bearer realm="tapeline"`)
+	}
+	if (k.status == http.StatusTooManyRequests || k.status == http.StatusServiceUnavailable) && header.Get("Retry-After") == "" {
+		header.Set("Retry-After", "1")
+	}
+	return Problem{
+		Type:     "/docs#problem-" + string(r.code),
+		Title:    k.title,
+		Status:   k.status,
+		Detail:   r.detail,
+		Instance: requestID(c),
+		Code:     ProblemCode(r.code),
+		Errors:   r.errors,
+	}, header
+}
+
+// refusalOf sorts an error: our own refusals, echo's, and everything else,
+// which is logged and told to nobody.
+func (s *Server) refusalOf(c echo.Context, err error) *refusal {
+	if r, ok := errors.AsType[*refusal](err); ok {
+		return r
+	}
+	if e, ok := errors.AsType[*service.Error](err); ok {
+		r := &refusal{code: e.Code, detail: e.Detail, errors: fieldErrors(c.Request().Method, e.Faults)}
+		if e.RetryAfter > 0 {
+			seconds := int(math.Ceil(e.RetryAfter.Seconds()))
+			r.header = http.Header{"Retry-After": {strconv.Itoa(seconds)}}
+		}
+		return r
+	}
+	if he, ok := errors.AsType[*echo.HTTPError](err); ok {
+		switch he.Code {
+		case http.StatusNotFound:
+			return &refusal{code: service.CodeNotFound, detail: "there is nothing at this address"}
+		case http.StatusMethodNotAllowed:
+			return &refusal{code: codeMethodNotAllowed, header: http.Header{"Allow": c.Response().Header()["Allow"]}}
+		case http.StatusBadRequest:
+			return &refusal{code: codeInvalidRequest, detail: "a parameter or the body cannot be read"}
+		}
+	}
+	if service.Unavailable(err) {
+		s.log.LogAttrs(c.Request().Context(), slog.LevelWarn, "database unavailable",
+			slog.String("request_id", requestID(c)), slog.String("operation", operationOf(c).id), slog.Any("error", err))
+		return &refusal{code: service.CodeUnavailable, detail: "the database does not answer; try again"}
+	}
+	if errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
+		return &refusal{code: service.CodeUnavailable, detail: "the request was given up"}
+	}
+	s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
+		slog.String("request_id", requestID(c)), slog.String("operation", operationOf(c).id), slog.Any("error", err))
+	return &refusal{code: codeInternal, detail: "it is in our log under this request's id"}
+}
+
+// fieldErrors writes service's faults as the contract does. Without a body, a
+// field is a query parameter.
+func fieldErrors(method string, faults fault.List) []FieldError {
+	errs := make([]FieldError, 0, len(faults))
+	for _, f := range faults {
+		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value}
+		if method == http.MethodGet {
+			e.Parameter = strings.TrimPrefix(f.Field, "/")
+		} else {
+			e.Pointer = fragment(f.Field)
+		}
+		for _, r := range f.Related {
+			e.Related = append(e.Related, fragment(r))
+		}
+		errs = append(errs, e)
+	}
+	if len(errs) == 0 {
+		return nil
+	}
+	return errs
+}
+
+// fragment is a JSON pointer in the URI fragment form (RFC 6901 section 6).
+func fragment(pointer string) string {
+	u := url.URL{Fragment: pointer}
+	return "#" + u.EscapedFragment()
+}

@@ -1,0 +1,117 @@
+package api
+
+import (
+	"encoding/hex"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"strconv"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/service"
+)
+
+// newRequestID is a UUID without its dashes.
+func newRequestID() string {
+	id := uuid.New()
+	return hex.EncodeToString(id[:])
+}
+
+// requestID names the request in its answer and in the log. A caller's own is
+// taken when it is short and plain.
+func requestID(c echo.Context) string { return c.Response().Header().Get(echo.HeaderXRequestID) }
+
+// requestObserver counts and times requests by operation.
+type requestObserver struct {
+	seconds *prometheus.HistogramVec
+}
+
+func newRequestObserver(registry prometheus.Registerer) requestObserver {
+	o := requestObserver{seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+		Name:    "tapeline_request_duration_seconds",
+		Help:    "How long requests took to answer, by operation of the contract and status.",
+		Buckets: []float64{.001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 10},
+	}, []string{"operation", "status"})}
+	registry.MustRegister(o.seconds)
+	return o
+}
+
+// record logs and measures every request. The log has the operation and never
+// the address, which may hold references and signatures.
+func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		start := time.Now()
+		if err := next(c); err != nil {
+			s.handleError(err, c)
+		}
+		took := time.Since(start)
+		op, status := operationOf(c).id, c.Response().Status
+		s.observe.seconds.WithLabelValues(op, strconv.Itoa(status)).Observe(took.Seconds())
+		level := slog.LevelInfo
+		if op == "getHealth" || op == "getReadiness" || op == "getMetrics" {
+			level = slog.LevelDebug
+		}
+		attrs := []slog.Attr{
+			slog.String("method", method(c.Request())),
+			slog.String("operation", op),
+			slog.Int("status", status),
+			slog.Float64("duration_ms", float64(took.Microseconds())/1000),
+			slog.Int64("bytes", c.Response().Size),
+			slog.String("request_id", requestID(c)),
+		}
+		if caller, ok := c.Get(callerContextKey).(service.Caller); ok {
+			attrs = append(attrs, slog.String("key_id", caller.Key.String()))
+		}
+		s.log.LogAttrs(c.Request().Context(), level, "request", attrs...)
+		return nil
+	}
+}
+
+// method keeps invented methods out of the log.
+func method(r *http.Request) string {
+	switch r.Method {
+	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete, http.MethodOptions:
+		return r.Method
+	default:
+		return "other"
+	}
+}
+
+// recover turns a panic into an internal error. What panicked is logged by
+// its type and place: its value may hold a measurement.
+func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) (err error) {
+		defer func() {
+			if v := recover(); v != nil {
+				if v == http.ErrAbortHandler {
+					panic(v)
+				}
+				s.log.LogAttrs(c.Request().Context(), slog.LevelError, "panic",
+					slog.String("request_id", requestID(c)), slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack", string(debug.Stack())))
+				err = fmt.Errorf("panic: %T", v)
+			}
+		}()
+		return next(c)
+	}
+}
+
+// secureHeaders are right for an API that browsers have no business in; the
+// page at /docs sets its own policy.
+func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		h := c.Response().Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Strict-Transport-Security", "max-age=31536000")
+		h.Set("Cache-Control", "no-store")
+		return next(c)
+	}
+}

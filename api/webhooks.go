@@ -1,0 +1,196 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"net/http"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tapeline/service"
+)
+
+// CreateWebhookEndpoint registers an endpoint.
+func (s *Server) CreateWebhookEndpoint(ctx context.Context, r CreateWebhookEndpointRequestObject) (CreateWebhookEndpointResponseObject, error) {
+	e, secret, err := s.service.CreateEndpoint(ctx, callerOf(ctx), service.NewEndpoint{URL: r.Body.URL, Events: events(r.Body.Events), Description: r.Body.Description})
+	return CreateWebhookEndpoint201JSONResponse{
+		Body:    WebhookEndpointWithSecret{Endpoint: endpoint(e), Secret: secret},
+		Headers: CreateWebhookEndpoint201ResponseHeaders{Location: "/v1/webhook-endpoints/" + e.ID.String()},
+	}, err
+}
+
+// ListWebhookEndpoints lists endpoints.
+func (s *Server) ListWebhookEndpoints(ctx context.Context, _ ListWebhookEndpointsRequestObject) (ListWebhookEndpointsResponseObject, error) {
+	endpoints, err := s.service.Endpoints(ctx, callerOf(ctx))
+	return ListWebhookEndpoints200JSONResponse{Items: each(endpoints, endpoint)}, err
+}
+
+// GetWebhookEndpoint reads an endpoint.
+func (s *Server) GetWebhookEndpoint(ctx context.Context, r GetWebhookEndpointRequestObject) (GetWebhookEndpointResponseObject, error) {
+	e, err := s.service.Endpoint(ctx, callerOf(ctx), r.EndpointID)
+	return GetWebhookEndpoint200JSONResponse(endpoint(e)), err
+}
+
+// UpdateWebhookEndpoint changes an endpoint.
+func (s *Server) UpdateWebhookEndpoint(ctx context.Context, r UpdateWebhookEndpointRequestObject) (UpdateWebhookEndpointResponseObject, error) {
+	b := r.Body
+	e, err := s.service.UpdateEndpoint(ctx, callerOf(ctx), r.EndpointID, service.EndpointChanges{
+		URL: b.URL, Events: events(b.Events), Description: b.Description, Enabled: b.Enabled})
+	return UpdateWebhookEndpoint200JSONResponse(endpoint(e)), err
+}
+
+// DeleteWebhookEndpoint removes an endpoint.
+func (s *Server) DeleteWebhookEndpoint(ctx context.Context, r DeleteWebhookEndpointRequestObject) (DeleteWebhookEndpointResponseObject, error) {
+	return DeleteWebhookEndpoint204Response{}, s.service.DeleteEndpoint(ctx, callerOf(ctx), r.EndpointID)
+}
+
+// RotateWebhookSecret gives an endpoint a new secret.
+func (s *Server) RotateWebhookSecret(ctx context.Context, r RotateWebhookSecretRequestObject) (RotateWebhookSecretResponseObject, error) {
+	e, secret, err := s.service.RotateEndpointSecret(ctx, callerOf(ctx), r.EndpointID, time.Duration(r.Body.Overlap)*time.Second)
+	return RotateWebhookSecret200JSONResponse{Endpoint: endpoint(e), Secret: secret}, err
+}
+
+// TestWebhookEndpoint sends a test message.
+func (s *Server) TestWebhookEndpoint(ctx context.Context, r TestWebhookEndpointRequestObject) (TestWebhookEndpointResponseObject, error) {
+	m, err := s.service.TestEndpoint(ctx, callerOf(ctx), r.EndpointID)
+	if err != nil {
+		return nil, err
+	}
+	w, err := message(m)
+	return TestWebhookEndpoint202JSONResponse(w), err
+}
+
+func events(list []SubscribableEvent) []string {
+	if list == nil {
+		return nil
+	}
+	return each(list, func(e SubscribableEvent) string { return string(e) })
+}
+
+func endpoint(e service.Endpoint) WebhookEndpoint {
+	return WebhookEndpoint{
+		ID: e.ID, URL: e.URL, Description: e.Description, Enabled: e.Enabled(), DisabledReason: deref(e.DisabledReason),
+		Events:              each(e.Events, func(t string) SubscribableEvent { return SubscribableEvent(t) }),
+		PreviousSecretUntil: deref(e.PreviousSecretUntil), CreatedAt: e.CreatedAt, UpdatedAt: e.UpdatedAt,
+	}
+}
+
+// ListWebhookMessages lists messages.
+func (s *Server) ListWebhookMessages(ctx context.Context, r ListWebhookMessagesRequestObject) (ListWebhookMessagesResponseObject, error) {
+	p := r.Params
+	page, err := pageOf(p.Limit, p.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	messages, next, err := s.service.Messages(ctx, callerOf(ctx), service.MessageFilter{
+		Type: string(p.Type), Status: string(p.Status), EndpointID: p.EndpointID, OrderID: p.OrderID}, page)
+	if err != nil {
+		return nil, err
+	}
+	list := ListWebhookMessages200JSONResponse{Items: make([]WebhookMessage, len(messages)), NextCursor: cursorOf(next)}
+	for i, m := range messages {
+		if list.Items[i], err = message(m); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// GetWebhookMessage reads a message.
+func (s *Server) GetWebhookMessage(ctx context.Context, r GetWebhookMessageRequestObject) (GetWebhookMessageResponseObject, error) {
+	m, err := s.service.Message(ctx, callerOf(ctx), r.MessageID)
+	if err != nil {
+		return nil, err
+	}
+	w, err := message(m)
+	return GetWebhookMessage200JSONResponse(w), err
+}
+
+// ReplayWebhookMessage delivers a message again.
+func (s *Server) ReplayWebhookMessage(ctx context.Context, r ReplayWebhookMessageRequestObject) (ReplayWebhookMessageResponseObject, error) {
+	m, err := s.service.ReplayMessage(ctx, callerOf(ctx), r.MessageID)
+	if err != nil {
+		return nil, err
+	}
+	w, err := message(m)
+	return ReplayWebhookMessage202JSONResponse(w), err
+}
+
+func message(m service.Message) (WebhookMessage, error) {
+	w := WebhookMessage{ID: m.ID, Type: EventType(m.Type), EndpointID: m.EndpointID, OrderID: deref(m.OrderID), Status: MessageStatus(m.Status),
+		Attempts: m.Attempts, NextAttemptAt: deref(m.NextAttemptAt), SettledAt: deref(m.SettledAt), CreatedAt: m.CreatedAt}
+	return w, json.Unmarshal([]byte(m.Body), &w.Body)
+}
+
+// ListWebhookAttempts lists the attempts at a message.
+func (s *Server) ListWebhookAttempts(ctx context.Context, r ListWebhookAttemptsRequestObject) (ListWebhookAttemptsResponseObject, error) {
+	attempts, err := s.service.Attempts(ctx, callerOf(ctx), r.MessageID)
+	return ListWebhookAttempts200JSONResponse{Items: each(attempts, func(a service.Attempt) WebhookAttempt {
+		return WebhookAttempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: deref(a.HTTPStatus), StartedAt: a.StartedAt, DurationMs: a.DurationMS}
+	})}, err
+}
+
+// verifyInbound checks the signature of an inbound message, over the body as
+// it came and before anything else looks at it.
+func (s *Server) verifyInbound(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		if operationOf(c).id != "receiveOrder" {
+			return next(c)
+		}
+		r := c.Request()
+		shop, err := shopParameter(r)
+		if err != nil {
+			return err
+		}
+		body, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, maxBody))
+		if err != nil {
+			return tooLarge()
+		}
+		r.Body = io.NopCloser(bytes.NewReader(body))
+		caller, err := s.service.VerifyInbound(r.Context(), shop, r.Header, body)
+		if err != nil {
+			return err
+		}
+		caller.RequestID = requestID(c)
+		c.SetRequest(r.WithContext(context.WithValue(r.Context(), callerKey{}, caller)))
+		return next(c)
+	}
+}
+
+// ReceiveOrder makes an order of a verified message.
+func (s *Server) ReceiveOrder(ctx context.Context, r ReceiveOrderRequestObject) (ReceiveOrderResponseObject, error) {
+	n, err := newOrder(r.Body.Data)
+	if err != nil {
+		return nil, under("/data", err)
+	}
+	o, err := s.service.ReceiveOrder(ctx, callerOf(ctx), r.Params.WebhookID, n)
+	if err != nil {
+		return nil, under("/data", err)
+	}
+	body := s.order(o)
+	return ReceiveOrder201JSONResponse{Body: body, Headers: ReceiveOrder201ResponseHeaders{Location: body.Links.Order}}, nil
+}
+
+// GetInbound tells where the shop's platform posts.
+func (s *Server) GetInbound(ctx context.Context, _ GetInboundRequestObject) (GetInboundResponseObject, error) {
+	in, err := s.service.Inbound(ctx, callerOf(ctx))
+	return GetInbound200JSONResponse(inbound(in)), err
+}
+
+// RotateInboundSecret makes a new inbound secret.
+func (s *Server) RotateInboundSecret(ctx context.Context, r RotateInboundSecretRequestObject) (RotateInboundSecretResponseObject, error) {
+	in, secret, err := s.service.RotateInboundSecret(ctx, callerOf(ctx), time.Duration(r.Body.Overlap)*time.Second)
+	return RotateInboundSecret200JSONResponse{Inbound: inbound(in), Secret: secret}, err
+}
+
+// RemoveInboundSecret stops the taking of inbound messages.
+func (s *Server) RemoveInboundSecret(ctx context.Context, _ RemoveInboundSecretRequestObject) (RemoveInboundSecretResponseObject, error) {
+	return RemoveInboundSecret204Response{}, s.service.RemoveInboundSecret(ctx, callerOf(ctx))
+}
+
+func inbound(in service.Inbound) Inbound {
+	return Inbound{URL: in.URL, Enabled: in.Enabled, PreviousSecretUntil: deref(in.PreviousSecretUntil)}
+}

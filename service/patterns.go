@@ -1,0 +1,293 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/render"
+)
+
+// Formats of a pattern file.
+const (
+	FormatPDF  = "pdf"
+	FormatJSON = "json"
+)
+
+// Sheet is how a pattern is put on paper; lengths in mm.
+type Sheet struct {
+	Paper       string  `json:"paper"`
+	Orientation string  `json:"orientation"` // auto, portrait or landscape
+	Overlap     float64 `json:"overlap"`
+	Margin      float64 `json:"margin"`
+}
+
+// options are layout's, checked by it.
+func (sh Sheet) options() (layout.Options, error) {
+	paper, err := layout.ParsePaper(sh.Paper)
+	if f, ok := errors.AsType[fault.Fault](err); ok {
+		return layout.Options{}, invalid(fault.List{f})
+	}
+	o := layout.On(paper)
+	o.Margin, o.Overlap = sh.Margin, sh.Overlap
+	if sh.Orientation != "auto" {
+		o.Orientation = layout.Orientation(sh.Orientation)
+	}
+	return o, err
+}
+
+// FileRequest asks for one file of an order's pattern.
+type FileRequest struct {
+	Order    uuid.UUID
+	Revision int    // 0: the current one
+	Format   string // FormatPDF or FormatJSON
+	Sheet    Sheet  // of a PDF
+	// Has tells whether the caller has the file with that tag already; nil: never.
+	Has func(tag string) bool
+}
+
+// File is a pattern file, the same bytes for the same Tag.
+type File struct {
+	Tag     string // names the bytes
+	Format  string
+	Name    string // for saving it
+	Content []byte // nil when the caller has it
+}
+
+// PatternFile gives a file of an order's pattern. Without a revision the order
+// must be ready, else it fails with CodePatternNotReady; a cancelled order
+// fails with CodeOrderCancelled, an erased one with CodeErased.
+func (s *Service) PatternFile(ctx context.Context, caller Caller, r FileRequest) (File, error) {
+	head, err := s.patternHead(ctx, caller, r.Order, r.Revision)
+	if err != nil {
+		return File{}, err
+	}
+	return s.file(ctx, head.DraftHead, r)
+}
+
+// patternHead is the draft that may be handed out.
+func (s *Service) patternHead(ctx context.Context, caller Caller, id uuid.UUID, revision int) (db.OrderedDraft, error) {
+	head, err := s.store.DraftHead(ctx, caller.Shop, id, revision)
+	if errors.Is(err, db.ErrNotFound) {
+		o, err := s.Order(ctx, caller, id)
+		switch {
+		case err != nil:
+			return db.OrderedDraft{}, err
+		case revision > 0:
+			return db.OrderedDraft{}, notFound("draft revision")
+		}
+		return db.OrderedDraft{}, notHandedOut(o.Status)
+	}
+	switch {
+	case err != nil:
+		return db.OrderedDraft{}, err
+	case head.ErasedAt != nil:
+		return db.OrderedDraft{}, erased()
+	case Status(head.Status) == StatusCancelled, revision == 0 && Status(head.Status) != StatusReady:
+		return db.OrderedDraft{}, notHandedOut(Status(head.Status))
+	}
+	return head, nil
+}
+
+// notHandedOut says why an order's pattern is not handed out now.
+func notHandedOut(status Status) error {
+	switch status {
+	case StatusCancelled:
+		return refuse(CodeOrderCancelled, "a cancelled order's pattern is not handed out")
+	case StatusReceived:
+		return &Error{Code: CodePatternNotReady, Detail: "the order is waiting to be drafted", RetryAfter: time.Second}
+	default:
+		return refuse(CodePatternNotReady, "the order is %s", status)
+	}
+}
+
+// file renders a draft, unless the caller has the file.
+func (s *Service) file(ctx context.Context, head db.DraftHead, r FileRequest) (File, error) {
+	f := File{Tag: s.tag(head.Hash, r), Format: r.Format}
+	if r.Has != nil && r.Has(f.Tag) {
+		return f, nil
+	}
+	geometry, err := s.geometry(ctx, head)
+	if err != nil {
+		return File{}, err
+	}
+	if r.Format == FormatJSON {
+		f.Name, f.Content = "pattern.json", geometry
+		return f, nil
+	}
+	pattern, err := decodePattern(geometry)
+	if err != nil {
+		return File{}, err
+	}
+	start := s.cfg.Now()
+	f.Name = fileName(pattern.Info.Reference, r.Sheet.Paper)
+	if f.Content, err = renderPDF(pattern, r.Sheet); err != nil {
+		return File{}, err
+	}
+	s.measure.rendered(s.cfg.Now().Sub(start))
+	return f, nil
+}
+
+// geometry reads a draft's geometry, which erasure may just have taken.
+func (s *Service) geometry(ctx context.Context, head db.DraftHead) ([]byte, error) {
+	d, err := s.store.DraftRevision(ctx, head.ShopID, head.OrderID, head.Number)
+	if err != nil {
+		return nil, orNotFound(err, "draft revision")
+	}
+	if d.ErasedAt != nil {
+		return nil, erased()
+	}
+	return d.Geometry, nil
+}
+
+func decodePattern(geometry []byte) (finish.Pattern, error) {
+	var p finish.Pattern
+	if err := json.Unmarshal(geometry, &p); err != nil {
+		return finish.Pattern{}, fmt.Errorf("stored geometry: %w", err)
+	}
+	return p, nil
+}
+
+func renderPDF(p finish.Pattern, sheet Sheet) ([]byte, error) {
+	options, err := sheet.options()
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := render.PDF(&out, p, options); err != nil {
+		if faults, ok := errors.AsType[fault.List](err); ok {
+			return nil, invalid(faults)
+		}
+		return nil, fmt.Errorf("render: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// tag names a file by what it is made from: the geometry, how it is put on
+// paper, and the program that does it.
+func (s *Service) tag(geometryHash []byte, r FileRequest) string {
+	h := sha256.New()
+	fmt.Fprintf(h, "%x %s %s\n", geometryHash, r.Format, s.cfg.Version)
+	if r.Format == FormatPDF {
+		h.Write(encode(r.Sheet))
+	}
+	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// fileName is made of the order's reference and the paper, of characters that
+// every system takes.
+func fileName(reference, paper string) string {
+	plain := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-', r == '_', r == '.':
+			return r
+		default:
+			return '-'
+		}
+	}, reference)
+	return strings.Trim(plain, "-.") + "-" + paper + ".pdf"
+}
+
+// PageCount is how many sheets a pattern takes on one paper.
+type PageCount struct {
+	Paper string
+	Pages int
+}
+
+// PageCounts counts the sheets on every cut size, without making a file.
+func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, revision int, sheet Sheet) ([]PageCount, error) {
+	head, err := s.patternHead(ctx, caller, id, revision)
+	if err != nil {
+		return nil, err
+	}
+	geometry, err := s.geometry(ctx, head.DraftHead)
+	if err != nil {
+		return nil, err
+	}
+	pattern, err := decodePattern(geometry)
+	if err != nil {
+		return nil, err
+	}
+	var counts []PageCount
+	for _, paper := range layout.Papers() {
+		sheet.Paper = paper.Name
+		options, err := sheet.options()
+		if err != nil {
+			return nil, err
+		}
+		count, err := layout.PageCount(pattern, options)
+		if err != nil {
+			return nil, fmt.Errorf("lay out on %s: %w", paper.Name, err)
+		}
+		counts = append(counts, PageCount{paper.Name, count})
+	}
+	return counts, nil
+}
+
+// DraftRevision is a draft as it was proved, without its geometry.
+type DraftRevision struct {
+	db.DraftHead
+	Spec Spec
+}
+
+// DraftRevisions lists an order's drafts, newest first.
+func (s *Service) DraftRevisions(ctx context.Context, caller Caller, id uuid.UUID) ([]DraftRevision, error) {
+	if _, err := s.Order(ctx, caller, id); err != nil {
+		return nil, err
+	}
+	heads, err := s.store.DraftHeads(ctx, caller.Shop, id)
+	if err != nil {
+		return nil, err
+	}
+	revisions := make([]DraftRevision, len(heads))
+	for i, head := range heads {
+		revisions[i].DraftHead = head
+		if err := json.Unmarshal(head.Spec, &revisions[i].Spec); err != nil {
+			return nil, fmt.Errorf("spec of draft %d of order %s: %w", head.Number, id, err)
+		}
+	}
+	return revisions, nil
+}
+
+// Preview is what to draft without storing. Of MeasurementSetID and
+// Measurements one is given.
+type Preview struct {
+	MeasurementSetID uuid.UUID
+	Measurements     map[string]float64 // in Spec.Unit
+	Spec             Spec
+}
+
+// PreviewDraft drafts and proves without storing and gives the geometry. What
+// cannot be drafted fails with CodeInvalidInput.
+func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview) ([]byte, error) {
+	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
+	if p.MeasurementSetID != uuid.Nil {
+		set, err := s.MeasurementSet(ctx, caller, p.MeasurementSetID)
+		if err != nil {
+			return nil, err
+		}
+		measured = set.Measured
+	}
+	start := s.cfg.Now()
+	pattern, err := draft(p.Spec.withFit(), measured, labelled{reference: "preview", revision: 1})
+	s.measure.drafted(s.cfg.Now().Sub(start), err)
+	if u, ok := errors.AsType[*undrafted](err); ok {
+		return nil, invalid(u.faults)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return geometryOf(pattern)
+}

@@ -1,0 +1,134 @@
+// Package service holds the use cases of tapeline: what a shop, its staff and
+// an operator can do, and the rules of doing it. It knows no HTTP and no SQL.
+//
+// A change of state, the job that follows from it and the message that tells
+// of it are written in one transaction, always.
+package service
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/riverqueue/river"
+
+	"tapeline/db"
+	"tapeline/service/webhook"
+)
+
+// Config is what a Service needs beside its store.
+type Config struct {
+	Log       *slog.Logger
+	Registry  prometheus.Registerer
+	Version   string // of the program, kept with every draft as its engine
+	PublicURL string // of the API as its callers see it, without a slash at the end
+
+	// PrivateWebhooks lets endpoints be plain http and at private addresses.
+	// For development only.
+	PrivateWebhooks bool
+
+	DraftWorkers   int // drafts at once; 0 is one a core
+	DeliverWorkers int // webhook deliveries at once; 0 is 64
+	Retention      Retention
+
+	Now   func() time.Time // nil: the clock
+	NewID func() uuid.UUID // nil: UUID version 7
+}
+
+// Service is all use cases on one store.
+type Service struct {
+	store   *db.Store
+	cfg     Config
+	log     *slog.Logger
+	jobs    *river.Client[pgx.Tx]
+	hooks   *webhook.Client
+	measure metrics
+}
+
+// New makes a Service. Its jobs run only between StartJobs and StopJobs.
+func New(store *db.Store, cfg Config) (*Service, error) {
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.NewID == nil {
+		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
+	}
+	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
+	s := &Service{store: store, cfg: cfg, log: cfg.Log}
+	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
+	s.measure = newMetrics(cfg.Registry, store)
+	var err error
+	if s.jobs, err = s.newJobs(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// now is the time to stamp one use case with, as precise as Postgres keeps it.
+func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Microsecond) }
+
+func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
+
+// Ready reports why the service could not serve: the database does not answer,
+// or its schema is not up to date.
+func (s *Service) Ready(ctx context.Context) error {
+	if err := s.store.Ping(ctx); err != nil {
+		return err
+	}
+	pending, err := db.Pending(ctx, s.store.Pool())
+	if err == nil && len(pending) > 0 {
+		err = errors.New("migrations are pending")
+	}
+	return err
+}
+
+// Unavailable tells whether an error of a use case is the database's not being
+// there, so that the same call may work in a moment.
+func Unavailable(err error) bool { return db.Unavailable(err) }
+
+// Page asks for part of a list.
+type Page struct {
+	After uuid.UUID // the last one seen; Nil for the newest
+	Limit int
+}
+
+// more asks for one row beyond the page, which tells whether there is another.
+func (p Page) more() db.Page { return db.Page{After: p.After, Limit: p.Limit + 1} }
+
+// paged cuts off that row, and gives the id to go on from: Nil on the last page.
+func paged[T any](rows []T, err error, p Page, id func(T) uuid.UUID) ([]T, uuid.UUID, error) {
+	if err != nil || len(rows) <= p.Limit {
+		return rows, uuid.Nil, err
+	}
+	rows = rows[:p.Limit]
+	return rows, id(rows[len(rows)-1]), nil
+}
+
+// orNotFound turns the store's not-found into a refusal.
+func orNotFound(err error, what string) error {
+	if errors.Is(err, db.ErrNotFound) {
+		return notFound(what)
+	}
+	return err
+}
+
+// optional is nil for "".
+func optional(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}
+
+// actor is the caller's key for the record, nil for the service itself.
+func actor(c Caller) *uuid.UUID {
+	if c.Key == uuid.Nil {
+		return nil
+	}
+	return &c.Key
+}
