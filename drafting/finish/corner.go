@@ -13,12 +13,15 @@ import (
 // cut off square there: corners of under 47° between equal allowances.
 const MitreLimit = 2.5
 
-// Angles at corners, radians.
+// smooth is the turn in radians under which there is no corner: 0.2 degrees.
+const smooth = 0.2 * math.Pi / 180
+
+// A turned allowance is shaped by what it lies on while the piece's corner is
+// between 45 and 135 degrees. Beyond, its end would lean by more than its own
+// depth and run out to a point: such a corner is mitred.
 const (
-	smooth = 0.2 * math.Pi / 180 // less is no corner
-	// A turned allowance is shaped by what it lies on while the corner is
-	// between 30° and 150°; beyond, its end would run out to a point.
-	leastTurned = 30 * math.Pi / 180
+	leastTurn = math.Pi / 4
+	mostTurn  = math.Pi - math.Pi/4
 )
 
 // leastStraight is how far the end of a turned allowance may bend from its
@@ -33,34 +36,54 @@ func cornerReach(a, b *side) float64 { return 8*max(a.allowance, b.allowance) + 
 func corner(a, b *side) (geom.Path, error) {
 	v := a.seam.End()
 	turn := geom.AngleBetween(a.seam.EndTangent(), b.seam.StartTangent())
-	turnable := turn >= leastTurned && turn <= math.Pi-leastTurned
 	limit := MitreLimit * max(a.allowance, b.allowance)
 	ok := true
-	var link geom.Path
 	switch {
 	case a.role == pattern.RoleFold && b.role == pattern.RoleFold:
 	case a.role == pattern.RoleFold || b.role == pattern.RoleFold:
 		// Nothing may pass the fold, or it would stand out when the cloth is
 		// opened: the fold's line ends the cut line.
 		ok = mitre(a, b, v, math.Inf(1))
-	case turnable && turnsOver(a.role, b.role):
-		link, ok = turned(a, b, line{v, a.seam.EndTangent()})
-	case turnable && turnsOver(b.role, a.role):
-		link, ok = turnedBefore(a, b, line{v, b.seam.StartTangent()})
 	case math.Abs(turn) < smooth && a.allowance == b.allowance:
 		m := a.cut.End().Lerp(b.cut.Start(), 0.5)
 		a.cut, b.cut = endingAt(a.cut, m), endingAt(b.cut.Reverse(), m).Reverse()
-	case mitre(a, b, v, limit):
-	case math.Abs(turn) < math.Pi/2:
-		step(a, b, v)
 	default:
-		ok = squareOff(a, b, v, limit)
+		if turn >= leastTurn && turn <= mostTurn {
+			if link, ok := turnedOver(a, b); ok {
+				return link, nil
+			}
+		}
+		if mitre(a, b, v, limit) {
+			break
+		}
+		if math.Abs(turn) < math.Pi/2 {
+			step(a, b, v)
+		} else {
+			ok = squareOff(a, b, v, limit)
+		}
 	}
 	if !ok {
 		return nil, fmt.Errorf("the cut lines of %s and %s do not meet at allowances of %g and %g mm",
 			a.name, b.name, a.allowance, b.allowance)
 	}
-	return link, nil
+	return nil, nil
+}
+
+// turnedOver shapes the corner where the allowance of one side is turned back
+// on the other, and returns its end; ok is false where neither is.
+func turnedOver(a, b *side) (end geom.Path, ok bool) {
+	switch {
+	case turnsOver(a.role, b.role):
+		return turned(a, b, line{a.seam.End(), a.seam.EndTangent()})
+	case turnsOver(b.role, a.role):
+		// The same, walking the outline backwards.
+		back, ahead := *b, *a
+		back.cut, ahead.cut = b.cut.Reverse(), a.cut.Reverse()
+		end, ok := turned(&back, &ahead, line{b.seam.Start(), b.seam.StartTangent()})
+		a.cut, b.cut = ahead.cut.Reverse(), back.cut.Reverse()
+		return end.Reverse(), ok
+	}
+	return nil, false
 }
 
 // turnsOver reports whether the allowance of an edge of role f is turned back
@@ -96,15 +119,6 @@ func turned(a, b *side, hem line) (geom.Path, bool) {
 	}
 	a.cut, b.cut = upTo(long, m.indexA, m.paramA, m.at), beside
 	return upTo(end, m.indexB, m.paramB, m.at).Reverse(), true
-}
-
-// turnedBefore is turned where b is turned, by walking the outline backwards.
-func turnedBefore(a, b *side, hem line) (geom.Path, bool) {
-	back, ahead := *b, *a
-	back.cut, ahead.cut = b.cut.Reverse(), a.cut.Reverse()
-	end, ok := turned(&back, &ahead, hem)
-	a.cut, b.cut = ahead.cut.Reverse(), back.cut.Reverse()
-	return end.Reverse(), ok
 }
 
 // mitre carries the two cut lines to where they meet, or trims them there. It
