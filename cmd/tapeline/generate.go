@@ -1,0 +1,3 @@
+package main
+
+//go:generate ../../testdata/pictures/render.sh
