@@ -1,0 +1,114 @@
+package drafting_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"os"
+	"testing"
+
+	"tapeline/drafting"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/render"
+)
+
+// sample is the order that the README's first command drafts.
+func sample(t testing.TB) drafting.Order {
+	t.Helper()
+	file, err := os.ReadFile("../testdata/orders/torso.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := drafting.ParseOrder(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+func a4(t testing.TB) layout.Options {
+	t.Helper()
+	paper, err := layout.ParsePaper("a4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return layout.On(paper)
+}
+
+// A finished pattern is stored as JSON and every format rendered from what is
+// read back: nothing may be lost on the way.
+func TestStoredPatternRendersTheSame(t *testing.T) {
+	t.Parallel()
+	p, err := drafting.Draft(sample(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	stored, err := json.Marshal(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("stored as %d bytes", len(stored))
+	var back finish.Pattern
+	if err := json.Unmarshal(stored, &back); err != nil {
+		t.Fatal(err)
+	}
+	var first, second bytes.Buffer
+	if err := render.PDF(&first, p, a4(t)); err != nil {
+		t.Fatal(err)
+	}
+	if err := render.PDF(&second, back, a4(t)); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(first.Bytes(), second.Bytes()) {
+		t.Error("the PDF of a stored pattern differs from that of the drafted one")
+	}
+	again, err := json.Marshal(back)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(stored, again) {
+		t.Error("a stored pattern is not written again as it was read")
+	}
+}
+
+func BenchmarkDraft(b *testing.B) {
+	o := sample(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := drafting.Draft(o); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// From the order to the bytes of its A4 PDF.
+func BenchmarkDraftPDF(b *testing.B) {
+	o, paper := sample(b), a4(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		draftPDF(b, o, paper)
+	}
+}
+
+// The same on all cores: the rate should grow with them.
+func BenchmarkDraftPDFParallel(b *testing.B) {
+	o, paper := sample(b), a4(b)
+	b.ReportAllocs()
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			draftPDF(b, o, paper)
+		}
+	})
+}
+
+func draftPDF(b *testing.B, o drafting.Order, paper layout.Options) {
+	p, err := drafting.Draft(o)
+	if err != nil {
+		b.Error(err)
+		return
+	}
+	if err := render.PDF(io.Discard, p, paper); err != nil {
+		b.Error(err)
+	}
+}
