@@ -64,7 +64,8 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	if err := checkCutLine(p, q.CutLine); err != nil {
 		return Piece{}, err
 	}
-	q.Ticks = ticks(p, q.Allowances, q.CutLine)
+	q.Notches = legNotches(p, mouths)
+	q.Ticks = q.ticks(mouths)
 	q.Drills = drills(p.Darts)
 	q.Marks = dartPoints(p)
 	return q, nil
@@ -94,6 +95,9 @@ func checkOutline(p pattern.Piece) error {
 		return fmt.Errorf("%d edges, at least 2 are needed", len(p.Edges))
 	}
 	for i, e := range p.Edges {
+		if slices.ContainsFunc(p.Edges[:i], func(f pattern.Edge) bool { return f.Name == e.Name }) {
+			return fmt.Errorf("two edges are named %s", e.Name)
+		}
 		if len(e.Path) == 0 {
 			return fmt.Errorf("edge %s is empty", e.Name)
 		}
@@ -114,6 +118,11 @@ func checkOutline(p pattern.Piece) error {
 		}
 		if e.Role == pattern.RoleDartMouth && !slices.ContainsFunc(p.Darts, func(d pattern.Dart) bool { return d.Mouth == e.Name }) {
 			return fmt.Errorf("edge %s is the mouth of no dart", e.Name)
+		}
+	}
+	for _, n := range p.Notches {
+		if _, ok := p.Edge(n.Edge); !ok {
+			return fmt.Errorf("a notch on edge %s, which is not there", n.Edge)
 		}
 	}
 	outline := p.Outline()

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"math"
+	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -18,41 +19,64 @@ const (
 	bracketIn   = 12.0 // of the bracket from the fold
 )
 
-// ticks draws the notches: square to the seam line, out to the cut line. The
-// two of a double notch stay on the edge even where it is marked at a corner.
-func ticks(p pattern.Piece, allowances []float64, cut geom.Path) []Tick {
+// legNotches are the piece's notches with one at either leg of every dart that
+// opens at an edge.
+func legNotches(p pattern.Piece, mouths []mouth) []pattern.Notch {
+	if len(mouths) == 0 {
+		return p.Notches
+	}
+	notches := append([]pattern.Notch(nil), p.Notches...)
+	for _, m := range mouths {
+		e := p.Edges[m.edge]
+		notches = append(notches,
+			pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle},
+			pattern.Notch{Edge: e.Name, At: e.Path.Length(), Kind: pattern.NotchSingle})
+	}
+	return notches
+}
+
+// ticks draws the notches: square to the seam line, or carrying on the leg of
+// a dart, out to the cut line. The two of a double notch stay on the edge even
+// where it is marked at a corner.
+func (q *Piece) ticks(mouths []mouth) []Tick {
 	var all []Tick
-	for i, notch := range p.Notches {
-		for k, e := range p.Edges {
-			if e.Name != notch.Edge {
-				continue
+	for i, notch := range q.Notches {
+		k := slices.IndexFunc(q.Edges, func(e pattern.Edge) bool { return e.Name == notch.Edge })
+		edge := q.Edges[k].Path
+		length := edge.Length()
+		add := func(at float64) {
+			from, out, reach := edge.At(at), edge.TangentAt(at).Left(), q.Allowances[k]
+			if j := slices.IndexFunc(mouths, func(m mouth) bool { return m.edge == k }); j >= 0 {
+				leg := mouths[j].legs[0]
+				if at > length/2 {
+					leg = mouths[j].legs[1]
+				}
+				out, reach = leg.along.Neg(), MitreLimit*reach
 			}
-			length := e.Path.Length()
-			if notch.Kind == pattern.NotchDouble {
-				half := min(doubleNotch, length) / 2
-				at := max(half, min(length-half, notch.At))
-				all = append(all,
-					Tick{i, tick(e.Path, at-half, allowances[k], cut)},
-					Tick{i, tick(e.Path, at+half, allowances[k], cut)})
-			} else {
-				at := max(0, min(length, notch.At))
-				all = append(all, Tick{i, tick(e.Path, at, allowances[k], cut)})
-			}
+			all = append(all, Tick{i, q.tick(from, out, reach)})
+		}
+		if notch.Kind == pattern.NotchDouble {
+			half := min(doubleNotch, length) / 2
+			at := max(half, min(length-half, notch.At))
+			add(at - half)
+			add(at + half)
+		} else {
+			add(max(0, min(length, notch.At)))
 		}
 	}
 	return all
 }
 
-// tick is one stroke d mm along an edge. Near a corner the cut line may be
-// nearer than the allowance; the tick ends there.
-func tick(edge geom.Path, d, allowance float64, cut geom.Path) geom.Segment {
-	from, out := edge.At(d), edge.TangentAt(d).Left()
-	if allowance == 0 {
+// tick is one stroke from the seam line out to the cut line, at most reach mm
+// long: near a corner the cut line may be nearer than the allowance. Where
+// there is no allowance to snip the stroke lies inside.
+func (q *Piece) tick(from, out geom.Point, reach float64) geom.Segment {
+	if reach == 0 {
 		return geom.Line(from, from.Sub(out.Mul(bareTick)))
 	}
-	stroke := geom.Line(from, from.Add(out.Mul(allowance)))
+	stroke := geom.Line(from, from.Add(out.Mul(reach)))
 	box := reachOf(stroke)
-	for _, s := range cut {
+	for _, s := range q.CutLine {
 		if !box.Overlaps(reachOf(s)) {
 			continue
 		}

@@ -24,7 +24,18 @@ func TestTicks(t *testing.T) {
 			if off > 1e-6 {
 				t.Errorf("%s: notch on %s starts %.4f mm off the seam line", p.Name, notch.Edge, off)
 			}
-			if turn := geom.AngleBetween(e.Path.TangentAt(along), tick.Stroke.Tangent(0)); math.Abs(turn+math.Pi/2) > 1e-3 {
+			if e.Role == pattern.RoleDartMouth {
+				onLeg := false
+				for _, d := range p.Darts {
+					for _, leg := range d.Legs {
+						l := line{leg.Start(), leg.StartTangent()}
+						onLeg = onLeg || l.at.Near(tick.Stroke.P0, 1e-6) && math.Abs(l.along.Cross(tick.Stroke.P3.Sub(l.at))) < 1e-6
+					}
+				}
+				if !onLeg {
+					t.Errorf("%s: the tick at %v does not carry on a leg", p.Name, at)
+				}
+			} else if turn := geom.AngleBetween(e.Path.TangentAt(along), tick.Stroke.Tangent(0)); math.Abs(turn+math.Pi/2) > 1e-3 {
 				t.Errorf("%s: notch on %s at %.1f° to the seam line at %v", p.Name, notch.Edge, turn*180/math.Pi, at)
 			}
 			if _, d, _ := p.CutLine.Nearest(tick.Stroke.P3); d > 2*geom.OffsetTol {
@@ -42,6 +53,18 @@ func TestTicks(t *testing.T) {
 			if strokes[i] != want {
 				t.Errorf("%s: %s notch on %s has %d strokes", p.Name, notch.Kind, notch.Edge, strokes[i])
 			}
+		}
+	}
+	// Darts that open at an edge are notched at both legs.
+	for i, dart := range []string{"waist_dart", "side_dart"} {
+		n := 0
+		for _, notch := range out.Pieces[i].Notches {
+			if notch.Edge == dart {
+				n++
+			}
+		}
+		if n != 2 {
+			t.Errorf("%d notches on %s", n, dart)
 		}
 	}
 	// The double notch of the sleeve's back: 6 mm apart along the seam, about its place.

@@ -55,36 +55,46 @@ func takesAllowance(r pattern.Role) bool {
 	return r != pattern.RoleFold && r != pattern.RoleDartMouth
 }
 
-// check lists the rules that name nothing in the pattern or give an allowance
-// out of range.
+// check lists the rules that name nothing in the pattern, name an edge that
+// takes no allowance, or give one out of range.
 func (r Rules) check(p pattern.Pattern) fault.List {
-	known := map[string]bool{"default": true}
+	named := map[string]pattern.Role{"default": pattern.RoleSeam}
 	for _, role := range allowanceRoles {
-		known[string(role)] = true
+		named[string(role)] = role
 	}
 	for _, piece := range p.Pieces {
 		for _, e := range piece.Edges {
-			if takesAllowance(e.Role) {
-				known[e.Name], known[piece.Name+"/"+e.Name] = true, true
+			named[piece.Name+"/"+e.Name] = e.Role
+			if old, ok := named[e.Name]; !ok || !takesAllowance(old) {
+				named[e.Name] = e.Role
 			}
 		}
 	}
+	known := slices.DeleteFunc(slices.Sorted(maps.Keys(named)), func(key string) bool { return !takesAllowance(named[key]) })
 	var faults fault.List
 	for _, key := range slices.Sorted(maps.Keys(r.Allowances)) {
-		field := fault.Pointer("allowances", key)
-		mm := r.Allowances[key]
-		if !known[key] {
-			faults = append(faults, fault.Fault{
-				Code: fault.Unknown, Field: field, Value: fault.Shorten(key),
-				Accepted: "an edge that takes an allowance: " + strings.Join(slices.Sorted(maps.Keys(known)), ", "),
-			})
+		field, mm := fault.Pointer("allowances", key), r.Allowances[key]
+		if role, ok := named[key]; !ok {
+			f := fault.UnknownName(field, key, "edge", known)
+			if fault.Nearest(key, known) == "" {
+				f.Accepted = "no such edge; known are " + strings.Join(known, ", ")
+			}
+			faults = append(faults, f)
+		} else if !takesAllowance(role) {
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: field, Value: fault.Shorten(key), Accepted: noAllowance[role]})
 		}
 		if !(mm >= 0 && mm <= MaxAllowance) {
 			faults = append(faults, fault.Fault{
 				Code: fault.Range, Field: field, Value: fmt.Sprintf("%g mm", mm),
-				Accepted: fmt.Sprintf("0 to %g mm", MaxAllowance),
+				Accepted: fmt.Sprintf("an allowance from 0 to %g mm", MaxAllowance),
 			})
 		}
 	}
 	return faults
+}
+
+// noAllowance says why an edge of a role takes no allowance of its own.
+var noAllowance = map[pattern.Role]string{
+	pattern.RoleFold:      "lies on the fold, which takes no allowance",
+	pattern.RoleDartMouth: "is the mouth of a dart, which has the allowance of the edge beside it",
 }

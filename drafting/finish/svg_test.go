@@ -11,6 +11,7 @@ import (
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/pattern"
 )
 
 // svg draws a finished piece for looking at.
@@ -77,24 +78,32 @@ func d(p geom.Path) string {
 	return w.String()
 }
 
-// TestLook writes the test pieces as pictures into the folder named by
-// TAPELINE_LOOK, to be looked at.
+// TestLook writes the test pieces and two torso blocks as pictures into the
+// folder named by TAPELINE_LOOK, to be looked at.
 func TestLook(t *testing.T) {
 	dir := os.Getenv("TAPELINE_LOOK")
 	if dir == "" {
-		t.Skip("set TAPELINE_LOOK to a folder to get pictures of the test pieces")
+		t.Skip("set TAPELINE_LOOK to a folder to get pictures of finished pieces")
 	}
-	p, err := Finish(testPattern(), Rules{}, testInfo)
-	if err != nil {
-		t.Fatal(err)
+	patterns := map[string]pattern.Pattern{"test": testPattern()}
+	for name, says := range map[string]string{"torso": "", "shoulder": "bust_dart=shoulder length=waist centre_back=seam elbow=dart", "armhole": "bust_dart=armhole", "neck": "bust_dart=neck sleeve=short"} {
+		if p, ok := drafted(t, "torso", survey(t, "bodies-women.csv")[1], "regular", choices(says)); ok {
+			patterns[name] = p
+		}
 	}
-	for i, piece := range p.Pieces {
-		file := filepath.Join(dir, fmt.Sprintf("%d-%s", i, piece.Name))
-		if err := os.WriteFile(file+".svg", []byte(svg(piece)), 0o644); err != nil {
+	for name, p := range patterns {
+		out, err := Finish(p, Rules{}, testInfo)
+		if err != nil {
 			t.Fatal(err)
 		}
-		if out, err := exec.Command("rsvg-convert", "-d", "120", "-p", "120", "-o", file+".png", file+".svg").CombinedOutput(); err != nil {
-			t.Fatalf("rsvg-convert: %v: %s", err, out)
+		for i, piece := range out.Pieces {
+			file := filepath.Join(dir, fmt.Sprintf("%s-%d-%s", name, i, piece.Name))
+			if err := os.WriteFile(file+".svg", []byte(svg(piece)), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			if out, err := exec.Command("rsvg-convert", "-d", "120", "-p", "120", "-o", file+".png", file+".svg").CombinedOutput(); err != nil {
+				t.Fatalf("rsvg-convert: %v: %s", err, out)
+			}
 		}
 	}
 }

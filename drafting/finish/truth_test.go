@@ -217,8 +217,8 @@ func TestRulesThatNameNothingAreFaults(t *testing.T) {
 	}
 	want := map[string]fault.Code{
 		"/allowances/front~1nekline":      fault.Unknown,
-		"/allowances/front~1centre_front": fault.Unknown,
-		"/allowances/waist_dart":          fault.Unknown,
+		"/allowances/front~1centre_front": fault.Choice,
+		"/allowances/waist_dart":          fault.Choice,
 		"/allowances/seam":                fault.Range,
 		"/allowances/hem":                 fault.Range,
 		"/allowances/cap":                 fault.Range,

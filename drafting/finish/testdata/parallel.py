@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point, Polygon
 MITRE = 2  # join style
 
 
-def walk(line, step=1.0):
+def walk(line, step=2.0):
     """Points along a line, one every step mm."""
     n = max(1, int(line.length / step))
     return [line.interpolate((i + 0.5) / n, normalized=True) for i in range(n)]
