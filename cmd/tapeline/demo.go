@@ -1,0 +1,295 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/service"
+	"tapeline/service/webhook"
+)
+
+const demoAbout = `
+Starts the server on a private Postgres, posts a sample order of an invented
+shop over HTTP, waits for the signed webhook, saves the pattern, and says how to
+repeat each step with curl. The server then runs on, for you to try, until it
+is interrupted; with -exit it ends. Nothing needs to be set up.`
+
+// The demo's shop and customer are invented.
+const (
+	demoShop     = "thimble-row"
+	demoShopName = "Thimble Row"
+	demoWait     = 30 * time.Second
+)
+
+// demoOrder is the body of the sample order; its reference differs each time.
+const demoOrder = `{
+  "reference": %q,
+  "customer": {"reference": "C-77", "name": "Mara Vell"},
+  "unit": "cm",
+  "measurements": {
+    "bust_girth": 92, "waist_girth": 74, "hip_girth": 98, "neck_base_girth": 37,
+    "shoulder_length": 12.6, "back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20.5,
+    "upper_arm_girth": 29, "wrist_girth": 16, "arm_length": 58
+  },
+  "block": "torso",
+  "fit": "regular",
+  "choices": {"length": "hip"},
+  "allowances": {"default": 1.5, "hem": 3}
+}`
+
+func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
+	var s settings
+	fs := newFlags("demo", "[flags]", demoAbout, stderr)
+	s.serveFlags(fs)
+	file := fs.String("o", "demo-pattern.pdf", "the `FILE` to save the pattern in")
+	exit := fs.Bool("exit", false, "end when the order is through")
+	if code, ok := parseSettings(fs, &s, args, stderr); !ok {
+		return code
+	}
+	s.PrivateWebhooks, s.LogLevel = true, max(s.LogLevel, slog.LevelWarn)
+	log := newLogger(stderr, s.LogLevel)
+	r, err := start(ctx, s, log)
+	if err != nil {
+		log.Error("cannot start", "error", err)
+		return exitFaults
+	}
+	d := &demo{running: r, out: stdout, file: *file, base: "http://" + r.addr.String(), reference: "DEMO-" + time.Now().UTC().Format("20060102-150405")}
+	err = d.run(ctx)
+	if err == nil && !*exit {
+		fmt.Fprintf(stdout, "\nThe server runs on at %s (read %s/docs) until you press Ctrl-C.\n", d.base, d.base)
+		<-ctx.Done()
+	}
+	if err != nil && ctx.Err() == nil {
+		fmt.Fprintf(stderr, "tapeline demo: %s\n", hush(err.Error()))
+	}
+	if err := errors.Join(err, r.stop(ctx)); err != nil {
+		return exitFaults
+	}
+	return exitDone
+}
+
+// demo takes one order through a server that is running.
+type demo struct {
+	running   *running
+	out       io.Writer
+	file      string
+	base      string
+	reference string
+	admin     string // keys of the demo's shop
+	shop      string
+	receiver  *receiver
+}
+
+func (d *demo) run(ctx context.Context) error {
+	fmt.Fprintf(d.out, "tapeline %s is up at %s\n", version(), d.base)
+	if err := d.makeShop(ctx); err != nil {
+		return err
+	}
+	if err := d.listen(ctx); err != nil {
+		return err
+	}
+	defer d.receiver.server.Close()
+	order := fmt.Sprintf(demoOrder, d.reference)
+	began := time.Now()
+	var placed struct {
+		ID     uuid.UUID
+		Status string
+	}
+	if err := d.call(ctx, http.MethodPost, "/v1/orders", d.shop, []byte(order), &placed); err != nil {
+		return fmt.Errorf("post the order: %w", err)
+	}
+	fmt.Fprintf(d.out, "posted order %s: %s, id %s\n", d.reference, placed.Status, placed.ID)
+	if err := d.receiver.await(ctx, placed.ID, d.out); err != nil {
+		return err
+	}
+	fmt.Fprintf(d.out, "from order to signed webhook: %d ms\n", time.Since(began).Milliseconds())
+	var pdf []byte
+	if err := d.call(ctx, http.MethodGet, "/v1/orders/"+placed.ID.String()+"/pattern.pdf?paper=a4", d.shop, nil, &pdf); err != nil {
+		return fmt.Errorf("fetch the pattern: %w", err)
+	}
+	if err := os.WriteFile(d.file, pdf, 0o644); err != nil {
+		return err
+	}
+	fmt.Fprintf(d.out, "saved the pattern on A4 in %s (%d kB): print it at 100 %%, check the test square, sew a toile first\n", d.file, len(pdf)/1000)
+	d.explain(placed.ID, order)
+	return nil
+}
+
+// makeShop makes the demo's shop and keys: an admin's from the command line,
+// as `tapeline keys add` does, and the shop's own from the API.
+func (d *demo) makeShop(ctx context.Context) error {
+	svc, store := d.running.service, d.running.database.Store
+	shop, err := store.ShopBySlug(ctx, demoShop)
+	if errors.Is(err, db.ErrNotFound) {
+		shop, err = svc.CreateShop(ctx, demoShop, demoShopName)
+	}
+	if err != nil {
+		return err
+	}
+	if _, d.admin, err = svc.CreateAPIKey(ctx, service.Caller{Shop: shop.ID}, service.NewAPIKey{Name: "demo", Role: service.RoleAdmin}); err != nil {
+		return err
+	}
+	var made struct{ Secret string }
+	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, []byte(`{"name": "Web shop", "role": "shop"}`), &made); err != nil {
+		return fmt.Errorf("make the shop's key: %w", err)
+	}
+	d.shop = made.Secret
+	fmt.Fprintf(d.out, "made the shop %s with a key of role shop\n", demoShopName)
+	return nil
+}
+
+// listen starts a receiver and registers it, in place of those of former
+// demos, which are gone.
+func (d *demo) listen(ctx context.Context) error {
+	var former struct{ Items []struct{ ID string } }
+	if err := d.call(ctx, http.MethodGet, "/v1/webhook-endpoints", d.admin, nil, &former); err != nil {
+		return err
+	}
+	for _, e := range former.Items {
+		if err := d.call(ctx, http.MethodDelete, "/v1/webhook-endpoints/"+e.ID, d.admin, nil, nil); err != nil {
+			return err
+		}
+	}
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return err
+	}
+	d.receiver = newReceiver(listener)
+	var made struct{ Secret string }
+	body, _ := json.Marshal(map[string]any{"url": "http://" + listener.Addr().String() + "/hooks"})
+	if err := d.call(ctx, http.MethodPost, "/v1/webhook-endpoints", d.admin, body, &made); err != nil {
+		return fmt.Errorf("register the webhook endpoint: %w", err)
+	}
+	d.receiver.secret <- made.Secret
+	fmt.Fprintf(d.out, "registered a webhook receiver at %s\n", listener.Addr())
+	return nil
+}
+
+// call makes one request. into takes JSON, or a file as []byte.
+func (d *demo) call(ctx context.Context, method, path, key string, body []byte, into any) error {
+	r, err := http.NewRequestWithContext(ctx, method, d.base+path, bytes.NewReader(body))
+	if err != nil {
+		return err
+	}
+	r.Header.Set("Authorization", "Bearer "+key)
+	if body != nil {
+		r.Header.Set("Content-Type", "application/json")
+		r.Header.Set("Idempotency-Key", `"`+uuid.NewString()+`"`)
+	}
+	res, err := http.DefaultClient.Do(r)
+	if err != nil {
+		return err
+	}
+	defer res.Body.Close()
+	data, err := io.ReadAll(res.Body)
+	if err != nil {
+		return err
+	}
+	if res.StatusCode >= 300 {
+		return fmt.Errorf("%s: %s", res.Status, data)
+	}
+	switch v := into.(type) {
+	case nil:
+		return nil
+	case *[]byte:
+		*v = data
+		return nil
+	default:
+		return json.Unmarshal(data, into)
+	}
+}
+
+// explain says how to do the same by hand. The key is the demo's own; it opens
+// nothing but the demo's shop on this machine.
+func (d *demo) explain(id uuid.UUID, order string) {
+	fmt.Fprintf(d.out, `
+To repeat it with curl while the server runs:
+
+export KEY=%s
+
+curl -sS %s/v1/orders -H "Authorization: Bearer $KEY" -H 'Content-Type: application/json' \
+  -H "Idempotency-Key: \"$(date +%%s)\"" -d @- <<'ORDER'
+%s
+ORDER
+
+curl -sS %s/v1/orders/%s -H "Authorization: Bearer $KEY"
+curl -sS "%s/v1/orders/%s/pattern.pdf?paper=letter" -H "Authorization: Bearer $KEY" -o pattern-letter.pdf
+curl -sS %s/v1/orders/%s/pages -H "Authorization: Bearer $KEY"
+`, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id)
+}
+
+// receiver takes the shop's webhook messages as a shop's system should: it
+// checks the signature over the body as it came, and answers at once.
+type receiver struct {
+	server   *http.Server
+	secret   chan string
+	received chan demoEvent
+}
+
+type demoEvent struct {
+	ID   string `json:"-"`
+	Type string
+	Data struct {
+		OrderID     uuid.UUID `json:"order_id"`
+		ReasonCodes []string  `json:"reason_codes"`
+	}
+}
+
+func newReceiver(listener net.Listener) *receiver {
+	r := &receiver{secret: make(chan string, 1), received: make(chan demoEvent, 100)}
+	r.server = &http.Server{Handler: r, ReadHeaderTimeout: 5 * time.Second}
+	go func() { _ = r.server.Serve(listener) }() // until Close
+	return r
+}
+
+func (r *receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
+	secret := <-r.secret
+	r.secret <- secret
+	body, err := io.ReadAll(http.MaxBytesReader(w, req.Body, 20<<10))
+	if err != nil || webhook.Verify([]string{secret}, req.Header, body, time.Now()) != nil {
+		http.Error(w, "the signature does not hold", http.StatusUnauthorized)
+		return
+	}
+	e := demoEvent{ID: req.Header.Get("webhook-id")}
+	if err := json.Unmarshal(body, &e); err != nil {
+		http.Error(w, "not an event", http.StatusBadRequest)
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
+	r.received <- e
+}
+
+// await waits until an order's pattern is ready.
+func (r *receiver) await(ctx context.Context, order uuid.UUID, out io.Writer) error {
+	ctx, cancel := context.WithTimeout(ctx, demoWait)
+	defer cancel()
+	for {
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("no webhook for the order in %s", demoWait)
+		case e := <-r.received:
+			if e.Data.OrderID != order {
+				continue // of a former demo
+			}
+			fmt.Fprintf(out, "received webhook %s, signature checked: %s\n", e.ID, e.Type)
+			switch e.Type {
+			case "order.ready":
+				return nil
+			case "order.held", "order.failed":
+				return fmt.Errorf("the order was not drafted: %v", e.Data.ReasonCodes)
+			}
+		}
+	}
+}

@@ -1,0 +1,247 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"regexp"
+	"slices"
+	"text/tabwriter"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/db"
+	"tapeline/service"
+)
+
+const keysAbout = `
+Makes, lists and revokes API keys, for the first key of a shop and when no key
+of role admin is at hand; afterwards the API does the same.
+
+  tapeline keys add -shop thimble-row -role admin    a key; a shop of that slug is made if there is none
+  tapeline keys list -shop thimble-row               the shop's keys, without the keys themselves
+  tapeline keys revoke -shop thimble-row -id ID      ends a key at once
+  tapeline keys shops                                all shops
+  tapeline keys retain -shop thimble-row -days 730   erases customers so long after their last order; 0 keeps them
+  tapeline keys reseal                               seals all secrets with the first key of TAPELINE_SECRET_KEY
+
+A key is shown once, when it is made. It may run beside a server that has the
+data folder.`
+
+// keyCommand is what keys is to do.
+type keyCommand struct {
+	settings
+	do      string
+	shop    string
+	name    string
+	role    string
+	id      string
+	expires time.Duration
+	days    int
+}
+
+func runKeys(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
+	var k keyCommand
+	fs := newFlags("keys", "add|list|revoke|shops|retain|reseal [flags]", keysAbout, stderr)
+	k.databaseFlags(fs)
+	k.flags(fs)
+	positional, code, ok := parseFlags(fs, args, "add, list, revoke, shops, retain or reseal")
+	if !ok {
+		return code
+	}
+	k.do = positional[0]
+	k.Addr, k.Grace = "127.0.0.1:0", 1e9 // not of this command
+	if err := errors.Join(k.check(), k.settings.check()); err != nil {
+		fmt.Fprintf(stderr, "tapeline keys: %v\n", err)
+		return exitUsage
+	}
+	if err := k.run(ctx, stdout, newLogger(stderr, max(k.LogLevel, slog.LevelWarn))); err != nil {
+		fmt.Fprintf(stderr, "tapeline keys: %s\n", hush(err.Error()))
+		return exitFaults
+	}
+	return exitDone
+}
+
+func (k *keyCommand) flags(fs *flag.FlagSet) {
+	fs.StringVar(&k.shop, "shop", "", "`slug` of the shop")
+	fs.StringVar(&k.name, "name", "", "what the key, or with add a new shop, is called; default the role, or the slug")
+	fs.StringVar(&k.role, "role", "", "shop, staff or admin")
+	fs.StringVar(&k.id, "id", "", "id of the key to revoke")
+	fs.DurationVar(&k.expires, "expires", 0, "how long the key is valid, such as 720h; 0 is for ever")
+	fs.IntVar(&k.days, "days", 0, "days that customers are kept after their last order")
+}
+
+var slug = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+
+// check finds what the command lacks.
+func (k *keyCommand) check() error {
+	var wrong []error
+	if !slices.Contains([]string{"add", "list", "revoke", "shops", "retain", "reseal"}, k.do) {
+		wrong = append(wrong, fmt.Errorf("there is no %q: add, list, revoke, shops, retain or reseal", k.do))
+	}
+	if needsShop := k.do != "shops" && k.do != "reseal"; needsShop && (!slug.MatchString(k.shop) || len(k.shop) > 60) {
+		wrong = append(wrong, fmt.Errorf("-shop: %q: want small letters, digits and single hyphens", k.shop))
+	}
+	if k.do == "add" && !slices.Contains(service.Roles(), service.Role(k.role)) {
+		wrong = append(wrong, fmt.Errorf("-role: %q: want shop, staff or admin", k.role))
+	}
+	if k.do == "revoke" && uuid.Validate(k.id) != nil {
+		wrong = append(wrong, fmt.Errorf("-id: %q: want the id of a key, see tapeline keys list", k.id))
+	}
+	if k.expires < 0 || k.days < 0 || k.days > 3650 {
+		wrong = append(wrong, errors.New("-expires and -days: not below 0, and at most 3650 days"))
+	}
+	return errors.Join(wrong...)
+}
+
+func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger) error {
+	d, err := openDatabase(ctx, k.settings, log)
+	if err != nil {
+		return err
+	}
+	defer d.close(ctx)
+	if d.private != nil { // nobody else would
+		if _, err := db.Migrate(ctx, d.Pool()); err != nil {
+			return err
+		}
+	}
+	s, err := service.New(d.Store, service.Config{Log: log, Registry: prometheus.NewRegistry(), Version: version()})
+	if err != nil {
+		return err
+	}
+	switch k.do {
+	case "add":
+		return k.add(ctx, s, d.Store, stdout)
+	case "list":
+		return k.list(ctx, s, d.Store, stdout)
+	case "revoke":
+		return k.revoke(ctx, s, d.Store, stdout)
+	case "retain":
+		return k.retain(ctx, d.Store, stdout)
+	case "reseal":
+		n, err := d.Reseal(ctx)
+		fmt.Fprintf(stdout, "%d secrets sealed anew\n", n)
+		return err
+	default:
+		return listShops(ctx, d.Store, stdout)
+	}
+}
+
+func (k *keyCommand) add(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
+	shop, err := store.ShopBySlug(ctx, k.shop)
+	if errors.Is(err, db.ErrNotFound) {
+		name := k.name
+		if name == "" {
+			name = k.shop
+		}
+		if shop, err = s.CreateShop(ctx, k.shop, name); err == nil {
+			fmt.Fprintf(stdout, "made shop %s (%s)\n", shop.Slug, shop.ID)
+		}
+	}
+	if err != nil {
+		return err
+	}
+	n := service.NewAPIKey{Name: k.name, Role: service.Role(k.role)}
+	if n.Name == "" {
+		n.Name = k.role
+	}
+	if k.expires > 0 {
+		until := time.Now().Add(k.expires)
+		n.ExpiresAt = &until
+	}
+	key, secret, err := s.CreateAPIKey(ctx, service.Caller{Shop: shop.ID}, n)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "made key %s of role %s; it is shown this once:\n%s\n", key.ID, key.Role, secret)
+	return nil
+}
+
+func (k *keyCommand) list(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, store)
+	if err != nil {
+		return err
+	}
+	keys, err := s.APIKeys(ctx, service.Caller{Shop: shop.ID})
+	if err != nil {
+		return err
+	}
+	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
+	fmt.Fprintln(t, "ID\tBEGINS\tROLE\tNAME\tMADE\tLAST USED\tSTATE")
+	for _, key := range keys {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Prefix, key.Role, key.Name,
+			key.CreatedAt.Format(time.DateOnly), day(key.LastUsedAt), keyState(key, time.Now()))
+	}
+	return t.Flush()
+}
+
+func day(t *time.Time) string {
+	if t == nil {
+		return "never"
+	}
+	return t.Format(time.DateOnly)
+}
+
+func keyState(k service.APIKey, now time.Time) string {
+	switch {
+	case k.RevokedAt != nil:
+		return "revoked " + day(k.RevokedAt)
+	case k.ExpiresAt != nil && !now.Before(*k.ExpiresAt):
+		return "expired " + day(k.ExpiresAt)
+	default:
+		return "valid"
+	}
+}
+
+func (k *keyCommand) revoke(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, store)
+	if err != nil {
+		return err
+	}
+	if err := s.RevokeAPIKey(ctx, service.Caller{Shop: shop.ID}, uuid.MustParse(k.id)); err != nil {
+		return err
+	}
+	fmt.Fprintln(stdout, "revoked")
+	return nil
+}
+
+func (k *keyCommand) retain(ctx context.Context, store *db.Store, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, store)
+	if err != nil {
+		return err
+	}
+	var days *int
+	says := "customers are kept until they are erased"
+	if k.days > 0 {
+		days, says = &k.days, fmt.Sprintf("customers are erased %d days after their last order", k.days)
+	}
+	if err := store.SetRetention(ctx, shop.ID, days); err != nil {
+		return err
+	}
+	fmt.Fprintln(stdout, says)
+	return nil
+}
+
+func (k *keyCommand) shopOf(ctx context.Context, store *db.Store) (db.Shop, error) {
+	shop, err := store.ShopBySlug(ctx, k.shop)
+	if errors.Is(err, db.ErrNotFound) {
+		return shop, fmt.Errorf("there is no shop %s", k.shop)
+	}
+	return shop, err
+}
+
+func listShops(ctx context.Context, store *db.Store, stdout io.Writer) error {
+	shops, err := store.Shops(ctx)
+	if err != nil {
+		return err
+	}
+	for _, shop := range shops {
+		fmt.Fprintf(stdout, "%s   %s   %s\n", shop.ID, shop.Slug, shop.Name)
+	}
+	return nil
+}

@@ -1,0 +1,178 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"runtime/debug"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"tapeline/api"
+	"tapeline/db"
+	"tapeline/service"
+)
+
+const serveAbout = `
+Serves the API and works on its jobs, until it is interrupted: then it finishes
+or hands back what is under way. Any number may run on one database. /docs says
+how to use it; "tapeline keys" makes the first key.
+` + secretKeyAbout
+
+func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
+	var s settings
+	fs := newFlags("serve", "[flags]", serveAbout, stderr)
+	s.serveFlags(fs)
+	if code, ok := parseSettings(fs, &s, args, stderr); !ok {
+		return code
+	}
+	log := newLogger(stderr, s.LogLevel)
+	running, err := start(ctx, s, log)
+	if err != nil {
+		log.Error("cannot serve", "error", err)
+		return exitFaults
+	}
+	fmt.Fprintf(stdout, "tapeline serves http://%s (documentation at /docs)\n", running.addr)
+	var failed error
+	select {
+	case <-ctx.Done():
+		log.Info("stopping")
+		time.Sleep(running.beginStop())
+	case failed = <-running.failed:
+		log.Error("stopped serving", "error", failed)
+	}
+	if err := running.stop(ctx); err != nil {
+		log.Error("not everything ended in time", "error", err)
+		return exitFaults
+	}
+	if failed != nil {
+		return exitFaults
+	}
+	log.Info("stopped")
+	return exitDone
+}
+
+// running is a server at work.
+type running struct {
+	settings settings
+	addr     net.Addr
+	service  *service.Service
+	api      *api.Server
+	database *database
+	servers  []*http.Server
+	failed   chan error // a listener that ended by itself
+}
+
+// start opens the database, brings a private one up to date, and serves.
+func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
+	r := &running{settings: s, failed: make(chan error, 2)}
+	if r.database, err = openDatabase(ctx, s, log); err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, r.stop(ctx))
+		}
+	}()
+	if s.Database != "" && !s.sealer.Sealing() {
+		log.Warn("TAPELINE_SECRET_KEY is not set: secrets are stored in plain")
+	}
+	if s.Migrate || r.database.private != nil {
+		if _, err := db.Migrate(ctx, r.database.Pool()); err != nil {
+			return nil, err
+		}
+	}
+	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	metrics := promhttp.HandlerFor(registry, promhttp.HandlerOpts{ErrorHandling: promhttp.ContinueOnError})
+	r.service, err = service.New(r.database.Store, service.Config{
+		Log: log, Registry: registry, Version: version(), PublicURL: s.PublicURL, PrivateWebhooks: s.PrivateWebhooks,
+		DraftWorkers: s.DraftWorkers, DeliverWorkers: s.DeliverWorkers,
+	})
+	if err != nil {
+		return nil, err
+	}
+	config := api.Config{Log: log, Registry: registry, PerSecond: s.Rate, Metrics: metrics, Version: version()}
+	if s.MetricsAddr != "" {
+		config.Metrics = nil
+	}
+	if r.api, err = api.New(r.service, config); err != nil {
+		return nil, err
+	}
+	// Jobs outlive the context that asks us to stop: stop ends them in order.
+	if err := r.service.StartJobs(context.WithoutCancel(ctx)); err != nil {
+		return nil, err
+	}
+	if s.MetricsAddr != "" {
+		mux := http.NewServeMux()
+		mux.Handle("GET /metrics", metrics)
+		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: mux, ReadHeaderTimeout: 5 * time.Second}); err != nil {
+			return nil, err
+		}
+	}
+	r.addr, err = r.listen(r.api.HTTPServer(s.Addr))
+	return r, err
+}
+
+// listen begins to serve.
+func (r *running) listen(server *http.Server) (net.Addr, error) {
+	listener, err := net.Listen("tcp", server.Addr)
+	if err != nil {
+		return nil, err
+	}
+	r.servers = append(r.servers, server)
+	go func() {
+		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+			r.failed <- err
+		}
+	}()
+	return listener.Addr(), nil
+}
+
+// beginStop makes /readyz say no, and tells how long to go on serving.
+func (r *running) beginStop() time.Duration {
+	r.api.Stopping()
+	return r.settings.Drain
+}
+
+// stop ends requests first, then jobs, then the database. What does not end
+// within the grace is broken off: its transaction is rolled back and its job
+// goes back to the queue.
+func (r *running) stop(ctx context.Context) error {
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), r.settings.Grace)
+	defer cancel()
+	var errs []error
+	for _, server := range r.servers {
+		if err := server.Shutdown(grace); err != nil {
+			errs = append(errs, err, server.Close())
+		}
+	}
+	if r.service != nil {
+		errs = append(errs, r.service.StopJobs(grace))
+	}
+	return errors.Join(append(errs, r.database.close(ctx))...)
+}
+
+// version is what the program was built from: the tag or the commit.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	if v := info.Main.Version; v != "" && v != "(devel)" {
+		return v
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" {
+			return s.Value[:min(12, len(s.Value))]
+		}
+	}
+	return "devel"
+}

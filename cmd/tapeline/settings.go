@@ -1,0 +1,167 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"reflect"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-playground/validator/v10"
+
+	"tapeline/db"
+)
+
+// settings are what serve, demo, migrate and keys are told by flags or, where
+// a flag is not given, by the environment.
+type settings struct {
+	Addr            string        `validate:"hostname_port" flag:"addr"`
+	MetricsAddr     string        `validate:"omitempty,hostname_port" flag:"metrics-addr"`
+	PublicURL       string        `validate:"omitempty,http_url" flag:"public-url"`
+	Database        string        `validate:"omitempty,startswith=postgres" flag:"database"`
+	Data            string        `validate:"required" flag:"data"`
+	Conns           int           `validate:"min=4,max=1000" flag:"db-conns"`
+	Migrate         bool          `flag:"migrate"`
+	Rate            float64       `validate:"min=0" flag:"rate"`
+	DraftWorkers    int           `validate:"min=0,max=1000" flag:"draft-workers"`
+	DeliverWorkers  int           `validate:"min=0,max=10000" flag:"deliver-workers"`
+	PrivateWebhooks bool          `flag:"private-webhooks"`
+	Drain           time.Duration `validate:"min=0" flag:"drain"`
+	Grace           time.Duration `validate:"min=1s" flag:"grace"`
+	LogLevel        slog.Level    `flag:"log-level"`
+	sealer          db.Sealer
+}
+
+// databaseFlags are those of every command that needs the database.
+func (s *settings) databaseFlags(fs *flag.FlagSet) {
+	fs.StringVar(&s.Database, "database", env("DATABASE_URL", ""), "`URL` of the Postgres to use; without it a private one runs in the data folder [DATABASE_URL]")
+	fs.StringVar(&s.Data, "data", env("TAPELINE_DATA", "tapeline-data"), "data `folder` of the private Postgres [TAPELINE_DATA]")
+	fs.IntVar(&s.Conns, "db-conns", envInt("TAPELINE_DB_CONNS", 24), "most database connections [TAPELINE_DB_CONNS]")
+	fs.TextVar(&s.LogLevel, "log-level", envLevel("TAPELINE_LOG_LEVEL"), "debug, info, warn or error [TAPELINE_LOG_LEVEL]")
+}
+
+// serveFlags are those of commands that serve.
+func (s *settings) serveFlags(fs *flag.FlagSet) {
+	s.databaseFlags(fs)
+	fs.StringVar(&s.Addr, "addr", env("TAPELINE_ADDR", "127.0.0.1:8080"), "`host:port` to listen on [TAPELINE_ADDR]")
+	fs.StringVar(&s.MetricsAddr, "metrics-addr", env("TAPELINE_METRICS_ADDR", ""), "`host:port` for /metrics alone; without it the API serves them too [TAPELINE_METRICS_ADDR]")
+	fs.StringVar(&s.PublicURL, "public-url", env("TAPELINE_PUBLIC_URL", ""), "`URL` by which callers reach the API, for the links it hands out; default http:// and addr [TAPELINE_PUBLIC_URL]")
+	fs.BoolVar(&s.Migrate, "migrate", envBool("TAPELINE_MIGRATE"), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
+	fs.Float64Var(&s.Rate, "rate", envFloat("TAPELINE_RATE", 500), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
+	fs.IntVar(&s.DraftWorkers, "draft-workers", envInt("TAPELINE_DRAFT_WORKERS", 0), "drafts at once; 0 is one a core [TAPELINE_DRAFT_WORKERS]")
+	fs.IntVar(&s.DeliverWorkers, "deliver-workers", envInt("TAPELINE_DELIVER_WORKERS", 64), "webhook deliveries at once [TAPELINE_DELIVER_WORKERS]")
+	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", envBool("TAPELINE_PRIVATE_WEBHOOKS"), "for development: deliver webhooks over plain http and to private addresses [TAPELINE_PRIVATE_WEBHOOKS]")
+	fs.DurationVar(&s.Drain, "drain", envDuration("TAPELINE_DRAIN", 0), "`time` to go on serving after a signal to stop, while /readyz says no, so that a balancer looks elsewhere [TAPELINE_DRAIN]")
+	fs.DurationVar(&s.Grace, "grace", envDuration("TAPELINE_GRACE", 20*time.Second), "`time` for requests and jobs under way to end in, before they are handed back [TAPELINE_GRACE]")
+}
+
+const secretKeyAbout = `
+TAPELINE_SECRET_KEY seals webhook secrets and link keys in the database: base64
+of 32 random bytes, the current key first and former ones after commas. It has
+no flag, so that it is not seen in a list of processes.`
+
+// check finds every setting that cannot be, by the name of its flag, and reads
+// the secret key.
+func (s *settings) check() error {
+	var wrong []error
+	v := validator.New(validator.WithRequiredStructEnabled())
+	if found, ok := errors.AsType[validator.ValidationErrors](v.Struct(s)); ok {
+		for _, f := range found {
+			wrong = append(wrong, fmt.Errorf("-%s: %q: %s", flagName(*s, f.StructField()), fmt.Sprint(f.Value()), expectation(f)))
+		}
+	}
+	var err error
+	if s.sealer, err = db.NewSealer(os.Getenv("TAPELINE_SECRET_KEY")); err != nil {
+		wrong = append(wrong, fmt.Errorf("TAPELINE_SECRET_KEY: %w", err))
+	}
+	if s.PublicURL == "" {
+		s.PublicURL = "http://" + s.Addr
+	}
+	return errors.Join(wrong...)
+}
+
+func expectation(f validator.FieldError) string {
+	switch f.Tag() {
+	case "hostname_port":
+		return "want host:port"
+	case "http_url":
+		return "want an http or https URL"
+	case "startswith":
+		return "want a URL that begins with postgres://"
+	case "min":
+		return "at least " + f.Param()
+	case "max":
+		return "at most " + f.Param()
+	default:
+		return "required"
+	}
+}
+
+// parseSettings reads flags and holds them against their limits. Where ok is
+// false the command is over with the code.
+func parseSettings(fs *flag.FlagSet, s *settings, args []string, stderr io.Writer) (code int, ok bool) {
+	if _, code, ok := parseFlags(fs, args); !ok {
+		return code, false
+	}
+	if err := s.check(); err != nil {
+		fmt.Fprintf(stderr, "tapeline %s: %s\n", fs.Name(), strings.ReplaceAll(err.Error(), "\n", "\n  "))
+		return exitUsage, false
+	}
+	return exitDone, true
+}
+
+// Defaults from the environment. A value that cannot be read is left to the
+// flag's own check by standing in for it as far as it can.
+
+func env(name, otherwise string) string {
+	if v, ok := os.LookupEnv(name); ok {
+		return v
+	}
+	return otherwise
+}
+
+func envInt(name string, otherwise int) int {
+	return envParsed(name, otherwise, strconv.Atoi, -1)
+}
+
+func envFloat(name string, otherwise float64) float64 {
+	return envParsed(name, otherwise, func(s string) (float64, error) { return strconv.ParseFloat(s, 64) }, -1)
+}
+
+func envBool(name string) bool { return envParsed(name, false, strconv.ParseBool, false) }
+
+func envDuration(name string, otherwise time.Duration) time.Duration {
+	return envParsed(name, otherwise, time.ParseDuration, -1)
+}
+
+func envLevel(name string) slog.Level {
+	var level slog.Level
+	_ = level.UnmarshalText([]byte(env(name, "info"))) // what cannot be read is info
+	return level
+}
+
+// envParsed is invalid, which check refuses, where the text cannot be read.
+func envParsed[T any](name string, otherwise T, parse func(string) (T, error), invalid T) T {
+	text, ok := os.LookupEnv(name)
+	if !ok || text == "" {
+		return otherwise
+	}
+	v, err := parse(text)
+	if err != nil {
+		return invalid
+	}
+	return v
+}
+
+// flagName is the flag of a field of settings.
+func flagName(s settings, field string) string {
+	if f, ok := reflect.TypeOf(s).FieldByName(field); ok {
+		return f.Tag.Get("flag")
+	}
+	return field
+}
