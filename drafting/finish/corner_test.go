@@ -202,8 +202,8 @@ func TestWhatCannotBeFinished(t *testing.T) {
 		},
 		"pressed over a third leg": func(p *pattern.Piece) { p.Darts[0].Pressed = 2 },
 		"no leg":                   func(p *pattern.Piece) { p.Darts[0].Legs[0] = nil },
-		"two edges of one name":     func(p *pattern.Piece) { p.Edges[1].Name = "neckline" },
-		"notch on no edge":          func(p *pattern.Piece) { p.Notches[0].Edge = "nowhere" },
+		"two edges of one name":    func(p *pattern.Piece) { p.Edges[1].Name = "neckline" },
+		"notch on no edge":         func(p *pattern.Piece) { p.Notches[0].Edge = "nowhere" },
 		"outline that crosses self": func(p *pattern.Piece) {
 			p.Edges[6].Path = geom.Polyline(geom.Pt(252, 614), geom.Pt(100, -200), geom.Pt(0, 614))
 		},

@@ -18,7 +18,9 @@ type Info struct {
 	Measures  []string `json:"measures,omitempty"` // key measurements, ready to letter
 }
 
-// Piece is a piece ready to cut.
+// Piece is a piece ready to cut: the drafted piece with its dart mouths trued,
+// a notch at the legs of every dart that opens at an edge, and a drill mark at
+// the points of all darts; and what is drawn beside the seam line.
 type Piece struct {
 	pattern.Piece
 	Allowances []float64    `json:"allowances"` // mm, one for each of Edges

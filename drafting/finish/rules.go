@@ -80,7 +80,7 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 				f.Accepted = "no such edge; known are " + strings.Join(known, ", ")
 			}
 			faults = append(faults, f)
-		} else if !takesAllowance(role) {
+		} else if !takesAllowance(role) && mm != 0 {
 			faults = append(faults, fault.Fault{Code: fault.Choice, Field: field, Value: fault.Shorten(key), Accepted: noAllowance[role]})
 		}
 		if !(mm >= 0 && mm <= MaxAllowance) {
