@@ -108,9 +108,10 @@ func (q Queries) DraftInput(ctx context.Context, order uuid.UUID) (DraftInput, e
 		WHERE o.id = $1`, order)
 }
 
-// zstd at its fastest setting: on a draft of 170 kB it took a third of gzip's
-// time and gave the smaller result, and its slower settings gained nothing.
-// The encoder and decoder may be used from many goroutines at once.
+// zstd at its fastest setting. A torso's draft of 30 kB takes 11 kB of the table
+// so; the server's own lz4 makes it 15 kB, its pglz 17 kB, and none 34 kB. It is
+// also the fastest to read back. Slower settings of zstd gain nothing on such
+// data. The encoder and decoder may be used from many goroutines at once.
 var (
 	encoder, _ = zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(1))
 	decoder, _ = zstd.NewReader(nil, zstd.WithDecoderConcurrency(0), zstd.WithDecoderMaxMemory(64<<20))
