@@ -82,6 +82,13 @@ func number(edges []pattern.Edge, notches []pattern.Notch) ([]pattern.Edge, []pa
 		out[i] = e
 	}
 	var placed []pattern.Notch
+	for i := 1; i < len(out); i++ {
+		// An edge cut only because its partner has a dart there is marked, so
+		// that the dart's legs have something to meet.
+		if out[i].Run == out[i-1].Run {
+			placed = append(placed, pattern.Notch{Edge: out[i].Name, At: 0, Kind: pattern.NotchSingle})
+		}
+	}
 	for _, n := range notches {
 		left := n.At
 		last := -1

@@ -129,7 +129,7 @@ var variants = []map[string]Value{
 	words("length", "knee", "sleeve", "short", "suppression", "half", "centre_front", "seam"),
 	words("length", "thigh", "sleeve", "three_quarter", "suppression", "none", "back_shoulder", "ease"),
 	words("sleeve", "elbow", "elbow", "dart", "bust_dart", "shoulder"), words("sleeve", "none"),
-	{"length": {Number: 560}}, {"bust_dart": {Word: "shoulder"}, "bust_dart_at": {Number: 0.2}},
+	{"length": {Number: 640}}, {"bust_dart": {Word: "shoulder"}, "bust_dart_at": {Number: 0.2}},
 }
 
 // everyNth is how many bodies a sampled run leaves out between two; with

@@ -38,6 +38,9 @@ func draftTorso(r Request, shaped bool) (pattern.Pattern, error) {
 	for _, q := range pieces {
 		q.Edges, q.Notches = number(q.Edges, q.Notches)
 	}
+	if sl.Name != "" {
+		sl.Notches = append(sl.Notches, shoulderNotch(sl))
+	}
 	fr = mirrored(fr)
 	for _, q := range pieces {
 		p.Pieces = append(p.Pieces, *q)
