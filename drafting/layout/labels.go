@@ -13,8 +13,8 @@ import (
 // one. What finds no room stays, and is printed in part on each of its pages.
 func (k *ink) moveLabels(pieces []finish.Piece) {
 	for i := range pieces {
-		for _, l := range pieces[i].Labels {
-			if b := bounds(l); k.whole(b) {
+		for j := range pieces[i].Labels {
+			if b := boundsOf(pieces[i].Labels[j : j+1]); k.whole(b) {
 				k.block(b)
 			}
 		}
@@ -33,8 +33,9 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 				continue
 			}
 			for j := range group {
-				if !k.whole(bounds(group[j])) && !k.moveTogether(group[j:j+1], inside, p.Bounds()) {
-					k.block(bounds(group[j]))
+				one := group[j : j+1]
+				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds()) {
+					k.block(boundsOf(one))
 				}
 			}
 		}
@@ -42,8 +43,8 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 }
 
 func (k *ink) wholeAll(labels []finish.Label) bool {
-	for _, l := range labels {
-		if !k.whole(bounds(l)) {
+	for i := range labels {
+		if !k.whole(boundsOf(labels[i : i+1])) {
 			return false
 		}
 	}
@@ -63,10 +64,15 @@ func columns(labels []finish.Label) [][]finish.Label {
 	return groups
 }
 
-// bounds is the upright box round a label.
-func bounds(l finish.Label) geom.Box {
-	c := l.Corners()
-	return geom.BoxOf(c[:]...)
+// boundsOf is the upright box round labels.
+func boundsOf(labels []finish.Label) geom.Box {
+	b := geom.EmptyBox()
+	for _, l := range labels {
+		for _, c := range l.Corners() {
+			b = b.With(c)
+		}
+	}
+	return b
 }
 
 // inside marks the cells within a piece's seam line.
@@ -78,10 +84,7 @@ func (k *ink) inside(p *finish.Piece) *raster {
 
 // moveTogether shifts labels by whole cells to the nearest free place.
 func (k *ink) moveTogether(labels []finish.Label, inside *raster, piece geom.Box) bool {
-	box := geom.EmptyBox()
-	for _, l := range labels {
-		box = box.Union(bounds(l))
-	}
+	box := boundsOf(labels)
 	// shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)

@@ -77,14 +77,14 @@ func newNotes(p finish.Pattern) notes {
 	} else {
 		n.order = append(n.order, p.Info.Style)
 	}
+	var about []string
 	if p.Info.Customer != "" {
-		n.order = append(n.order, "Customer "+p.Info.Customer)
+		about = append(about, "Customer "+p.Info.Customer)
 	}
-	about := fmt.Sprintf("revision %d", p.Info.Revision)
 	if p.Info.Date != "" {
-		about = p.Info.Date + ", " + about
+		about = append(about, p.Info.Date)
 	}
-	n.order = append(n.order, about)
+	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Info.Revision)), " · "))
 	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
 	n.care = []string{"Sew a toile first."}
 	n.care = append(n.care, p.Warnings...)
@@ -122,7 +122,7 @@ func (n notes) set(first, last string, count int) Legend {
 		y += label.Height()
 	}
 	text(legendTitle, 0, legendWidth, n.title)
-	text(legendText, 0, legendWidth, strings.Join(n.order, " · "))
+	text(legendText, 0, legendWidth, n.order...)
 	y += legendGap
 	text(legendText*1.2, 0, legendWidth, n.scale...)
 	y += legendGap

@@ -15,9 +15,9 @@ const searchBudget = 300
 // between is how many spots of a candidate are tried besides its corners.
 const between = 1
 
-// maxColumns is the most columns of tiles that the search uses. A piece may
-// reach beyond the last it starts in, and a row of tiles must fit 32 bits.
-const maxColumns = 24
+// maxColumns is the most columns of tiles on the board: a row of them is kept
+// in 64 bits. What is wider yet stays in a row.
+const maxColumns = 64
 
 // nest looks for places that make few pages. It lays the pieces one by one,
 // each where it adds fewest tiles to those in use, over and over in other
@@ -27,7 +27,7 @@ type nest struct {
 	cellGrid
 	shapes [][2]shape // of each piece: as drawn, and turned by half
 	board  raster     // where no further piece may lie
-	used   []uint32   // a row of bits for each row of tiles: those with ink
+	used   []uint64   // a row of bits for each row of tiles: those with ink
 
 	boardCols, boardRows int // tiles on the board
 	cols                 int // tiles in use, from the corner of the board
@@ -76,7 +76,7 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	n.boardRows = int(math.Ceil((2*area/width+tallest)/tile.Y)) + 1
 	n.board = newRaster(n.boardCols*n.nx, n.boardRows*n.ny)
 	n.room = make([]int, n.boardCols*n.boardRows)
-	n.used = make([]uint32, n.boardRows+tall)
+	n.used = make([]uint64, n.boardRows+tall)
 	return n
 }
 
@@ -213,7 +213,7 @@ func (n *nest) lay(piece int, c candidate, at spot) {
 	for i, row := range cover.rows {
 		if row != 0 {
 			n.used[int(c.ty)+i] |= row << c.tx
-			n.cols, n.rows = max(n.cols, int(c.tx)+bits.Len32(row)), max(n.rows, int(c.ty)+i+1)
+			n.cols, n.rows = max(n.cols, int(c.tx)+bits.Len64(row)), max(n.rows, int(c.ty)+i+1)
 		}
 	}
 	for _, need := range cover.needs {
@@ -227,7 +227,7 @@ func (n *nest) tiles() []tile {
 	var tiles []tile
 	for y, row := range n.used {
 		for ; row != 0; row &= row - 1 {
-			tiles = append(tiles, tile{bits.TrailingZeros32(row), y})
+			tiles = append(tiles, tile{bits.TrailingZeros64(row), y})
 		}
 	}
 	return tiles

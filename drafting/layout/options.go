@@ -77,6 +77,8 @@ func (o Options) check() error {
 	}
 	if o.Paper.Name == "" {
 		faults = append(faults, fault.Fault{Code: fault.Missing, Field: "/paper", Accepted: acceptedPapers()})
+	} else if known, err := ParsePaper(o.Paper.Name); err != nil || known != o.Paper {
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/paper", Value: fault.Shorten(o.Paper.Name), Accepted: acceptedPapers()})
 	}
 	return faults.Err()
 }

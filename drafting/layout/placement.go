@@ -1,6 +1,8 @@
 package layout
 
 import (
+	"slices"
+
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -73,13 +75,22 @@ func place(p finish.Piece, at placement) finish.Piece {
 		d.Apexes = mapped(d.Apexes, m.Apply)
 		return d
 	})
-	moved.Labels = mapped(p.Labels, func(l finish.Label) finish.Label {
-		if at.turned { // upside down on the sheet, so let it be read from its other corner
-			l.At = l.Corners()[2]
+	moved.Labels = placeLabels(p.Labels, m)
+	return moved
+}
+
+// placeLabels moves labels with their piece but keeps them upright: those that
+// stand under one another go with the middle of their common box, which the
+// motion only turns by half.
+func placeLabels(labels []finish.Label, m geom.Motion) []finish.Label {
+	moved := slices.Clone(labels)
+	for _, column := range columns(moved) {
+		middle := boundsOf(column).Centre()
+		step := m.Apply(middle).Sub(middle)
+		for i := range column {
+			column[i].At = column[i].At.Add(step)
 		}
-		l.At = m.Apply(l.At)
-		return l
-	})
+	}
 	return moved
 }
 

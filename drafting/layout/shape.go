@@ -24,10 +24,15 @@ type cellGrid struct {
 	unit   geom.Point // size of a cell, mm
 }
 
-// newCellGrid divides a tile into cells of about 10 mm, but into no more than
-// 64 each way.
+// lattice is how many cells apart the places lie at which a piece is tried.
+// Fine cells keep pieces from standing off more than they must; trying them
+// all would take the time of more passes, which find more.
+const lattice = 2
+
+// newCellGrid divides a tile into cells of about 6 mm, but into no more than
+// 128 each way, in whole steps of the lattice.
 func newCellGrid(tile geom.Point) cellGrid {
-	n := func(side float64) int { return int(min(max(math.Round(side/12.5), 1), 64)) }
+	n := func(side float64) int { return lattice * int(min(max(math.Round(side/12.5), 1), 64)) }
 	nx, ny := n(tile.X), n(tile.Y)
 	return cellGrid{nx, ny, geom.Pt(tile.X/float64(nx), tile.Y/float64(ny))}
 }
@@ -58,7 +63,7 @@ func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
 // tiles, from the tile in which the shape's corner lies. It meets exactly
 // these when the corner lies in any of the cells of at within that tile.
 type cover struct {
-	rows    []uint32
+	rows    []uint64
 	needs   []need
 	at      []cell
 	corners [4]cell // of at: top left, top right, bottom right, bottom left
@@ -74,11 +79,11 @@ type cell struct{ x, y int32 }
 func (r *raster) covers(g cellGrid) []cover {
 	var covers []cover
 	sum := r.sums()
-	rows := make([]uint32, (r.h+g.ny-2)/g.ny+1)
+	rows := make([]uint64, (r.h+g.ny-2)/g.ny+1)
 	var needs []need
 	last := -1
-	for py := range g.ny {
-		for px := range g.nx {
+	for py := 0; py < g.ny; py += lattice {
+		for px := 0; px < g.nx; px += lattice {
 			needs = needs[:0]
 			for ty := range rows {
 				rows[ty] = 0
@@ -123,10 +128,10 @@ func (c *cover) add(at cell, needs []need) {
 
 // fresh is how many tiles c adds to those used already when the shape's corner
 // lies in tile (tx, ty).
-func (c *cover) fresh(used []uint32, tx, ty int) int {
+func (c *cover) fresh(used []uint64, tx, ty int) int {
 	n := 0
 	for i, row := range c.rows {
-		n += bits.OnesCount32(row << tx &^ used[ty+i])
+		n += bits.OnesCount64(row << tx &^ used[ty+i])
 	}
 	return n
 }

@@ -43,6 +43,12 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 		format: newFormat(window.X+2*o.Margin, window.Y+2*o.Margin, o.Margin, 0),
 		places: places[:len(outlines)],
 	}
+	if size.X > longest {
+		p.step.X -= o.Overlap
+	}
+	if size.Y > longest {
+		p.step.Y -= o.Overlap
+	}
 	laid := make([][]geom.Point, len(all))
 	for i := range all {
 		laid[i] = places[i].outline(all[i])
@@ -50,6 +56,7 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 	p.tiles = p.tilesOf(laid)
 	p.legend = geom.BoxOf(laid[len(outlines)]...)
 	if len(p.tiles) > 1 {
+		p.tiles = p.tilesOf(laid[:len(outlines)])
 		p.cover, p.legend = true, geom.Box{Max: p.window}
 	}
 	return p
