@@ -9,7 +9,7 @@ import (
 
 // edge is a named run of the outline of a test piece.
 func edge(name string, role pattern.Role, segments ...geom.Segment) pattern.Edge {
-	return pattern.Edge{Name: name, Role: role, Path: segments}
+	return pattern.Edge{Name: name, Run: name, Role: role, Path: segments}
 }
 
 func ln(x0, y0, x1, y1 float64) geom.Segment { return geom.Line(geom.Pt(x0, y0), geom.Pt(x1, y1)) }

@@ -23,7 +23,8 @@ type Rules struct {
 	// Allowances are mm by what they apply to. The key is an edge of one piece
 	// ("back/neckline"), an edge of every piece ("neckline"), a role ("seam",
 	// "hem", "neckline", "armhole", "cap") or "default"; the first of these
-	// that is there decides. Without any a hem gets DefaultHem and every other
+	// that is there decides. An edge in parts goes by the name of a part
+	// ("side_1") or of the whole ("side"). Without any a hem gets DefaultHem and every other
 	// edge DefaultAllowance. A fold gets none, a dart's mouth what the edge
 	// beside it has.
 	Allowances map[string]float64 `json:"allowances,omitempty"`
@@ -36,7 +37,7 @@ var allowanceRoles = [...]pattern.Role{
 
 // allowance is what the rules give to an edge that is neither fold nor mouth.
 func (r Rules) allowance(piece string, e pattern.Edge) float64 {
-	for _, key := range [...]string{piece + "/" + e.Name, e.Name, string(e.Role), "default"} {
+	for _, key := range [...]string{piece + "/" + e.Name, piece + "/" + e.Run, e.Name, e.Run, string(e.Role), "default"} {
 		if key == "default" && e.Role == pattern.RoleHem {
 			break // a shop that widens its seams has not asked for another hem
 		}
@@ -64,9 +65,11 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 	}
 	for _, piece := range p.Pieces {
 		for _, e := range piece.Edges {
-			named[piece.Name+"/"+e.Name] = e.Role
-			if old, ok := named[e.Name]; !ok || !takesAllowance(old) {
-				named[e.Name] = e.Role
+			for _, name := range [...]string{e.Name, e.Run} {
+				named[piece.Name+"/"+name] = e.Role
+				if old, ok := named[name]; !ok || !takesAllowance(old) {
+					named[name] = e.Role
+				}
 			}
 		}
 	}
