@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
@@ -355,6 +356,84 @@ func TestQueuedJobs(t *testing.T) {
 	if err != nil || len(jobs) != 1 || jobs[0].Kind != "test_job" || jobs[0].State != "available" || jobs[0].Count != 2 || jobs[0].Oldest.IsZero() {
 		t.Errorf("QueuedJobs = %+v, %v", jobs, err)
 	}
+}
+
+type draftJob struct {
+	OrderID string `json:"order_id"`
+	Request int    `json:"request"`
+}
+
+func (draftJob) Kind() string { return "draft" }
+
+type deliverJob struct {
+	MessageID string `json:"message_id"`
+}
+
+func (deliverJob) Kind() string { return "deliver" }
+
+func TestWorkThatNoJobIsComingFor(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	client, err := river.NewClient(riverpgxv5.New(b.store.Pool()), &river.Config{})
+	b.must(err)
+	queue := func(args river.JobArgs) {
+		t.Helper()
+		_, err := client.Insert(ctx, args, nil)
+		b.must(err)
+	}
+	b.endpoint("order.held")
+	queued, left, again := b.placed("O-1"), b.placed("O-2"), b.placed("O-3")
+	queue(draftJob{queued.ID.String(), 1})
+	queue(draftJob{again.ID.String(), 1}) // of an earlier request
+	again.DraftRequest = 2
+	b.must(b.update(again))
+	b.ready("O-4")
+
+	count, since, err := b.store.WaitingOrders(ctx)
+	if err != nil || count != 3 || !since.Equal(noon) {
+		t.Errorf("WaitingOrders = %d, %v, %v", count, since, err)
+	}
+	later := noon.Add(hour)
+	orders := func(before time.Time) (ids []uuid.UUID) {
+		t.Helper()
+		list, err := b.store.LeftOrders(ctx, "draft", before, 10)
+		b.must(err)
+		for _, o := range list {
+			ids = append(ids, o.ID)
+		}
+		return ids
+	}
+	if got := orders(noon); got != nil {
+		t.Errorf("too young: %v", got)
+	}
+	if got := orders(later); !same(got, left.ID, again.ID) {
+		t.Errorf("LeftOrders = %v, want %v and %v", got, left.ID, again.ID)
+	}
+	b.must(b.exec(`UPDATE river_job SET state = 'discarded', finalized_at = now()`))
+	if got := orders(later); !same(got, queued.ID, left.ID, again.ID) {
+		t.Errorf("LeftOrders after the jobs were given up = %v", got)
+	}
+
+	m := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.held", Body: "{}", At: noon})[0]
+	n := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.held", Body: "{}", At: noon})[0]
+	queue(deliverJob{m.ID.String()})
+	messages, err := b.store.LeftMessages(ctx, "deliver", later, 10)
+	if err != nil || !same(messages, n.ID) {
+		t.Errorf("LeftMessages = %v, %v, want %v", messages, err, n.ID)
+	}
+}
+
+func same(got []uuid.UUID, want ...uuid.UUID) bool {
+	set := map[uuid.UUID]bool{}
+	for _, id := range got {
+		set[id] = true
+	}
+	for _, id := range want {
+		if !set[id] {
+			return false
+		}
+	}
+	return len(got) == len(want)
 }
 
 func TestInTx(t *testing.T) {

@@ -35,6 +35,8 @@ CREATE TABLE orders (
 );
 CREATE INDEX orders_shop_status ON orders (shop_id, status, id DESC);
 CREATE INDEX orders_customer ON orders (customer_id, id DESC);
+-- What waits to be drafted: few rows, whatever the number of orders.
+CREATE INDEX orders_waiting ON orders (updated_at) WHERE status = 'received';
 
 -- Which status may follow which. The database is asked, rather than each writer trusted, because a
 -- job and a request may both want the same order at the same moment.

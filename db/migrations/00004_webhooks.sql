@@ -66,7 +66,7 @@ CREATE TABLE webhook_messages (
 CREATE INDEX webhook_messages_shop ON webhook_messages (shop_id, id DESC);
 CREATE INDEX webhook_messages_order ON webhook_messages (order_id);
 -- What is still owed, and what retention clears away.
-CREATE INDEX webhook_messages_pending ON webhook_messages (endpoint_id, next_attempt_at) WHERE status = 'pending';
+CREATE INDEX webhook_messages_pending ON webhook_messages (next_attempt_at) WHERE status = 'pending';
 CREATE INDEX webhook_messages_old ON webhook_messages (settled_at) WHERE status <> 'pending';
 
 -- What is sent must not change between tries.
