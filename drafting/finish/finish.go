@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -186,6 +187,12 @@ func (q *Piece) letter(t text) bool {
 	if g := q.Grain; g.P0 != g.P3 {
 		u := g.Tangent(0)
 		q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
+	}
+	for _, l := range q.Lines {
+		if s := l.Path[0]; len(l.Path) == 1 && s.Straight {
+			u := s.Tangent(0)
+			q.add(alongside(strings.ToUpper(l.Name), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
+		}
 	}
 	return len(labels) > 0
 }
