@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/http/pprof"
 	"runtime/debug"
 	"time"
 
@@ -111,14 +112,22 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 		return nil, err
 	}
 	if s.MetricsAddr != "" {
-		mux := http.NewServeMux()
-		mux.Handle("GET /metrics", metrics)
-		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: mux, ReadHeaderTimeout: 5 * time.Second}); err != nil {
+		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: operations(metrics), ReadHeaderTimeout: 5 * time.Second}); err != nil {
 			return nil, err
 		}
 	}
 	r.addr, err = r.listen(r.api.HTTPServer(s.Addr))
 	return r, err
+}
+
+// operations is what the operator's own address gives: metrics and profiles.
+func operations(metrics http.Handler) http.Handler {
+	mux := http.NewServeMux()
+	mux.Handle("GET /metrics", metrics)
+	mux.HandleFunc("GET /debug/pprof/", pprof.Index)
+	mux.HandleFunc("GET /debug/pprof/profile", pprof.Profile)
+	mux.HandleFunc("GET /debug/pprof/trace", pprof.Trace)
+	return mux
 }
 
 // listen begins to serve.

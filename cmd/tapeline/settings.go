@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"os"
 	"reflect"
 	"strconv"
@@ -20,8 +21,8 @@ import (
 // settings are what serve, demo, migrate and keys are told by flags or, where
 // a flag is not given, by the environment.
 type settings struct {
-	Addr            string        `validate:"hostname_port" flag:"addr"`
-	MetricsAddr     string        `validate:"omitempty,hostname_port" flag:"metrics-addr"`
+	Addr            string        `validate:"listen" flag:"addr"`
+	MetricsAddr     string        `validate:"omitempty,listen" flag:"metrics-addr"`
 	PublicURL       string        `validate:"omitempty,http_url" flag:"public-url"`
 	Database        string        `validate:"omitempty,startswith=postgres" flag:"database"`
 	Data            string        `validate:"required" flag:"data"`
@@ -49,7 +50,7 @@ func (s *settings) databaseFlags(fs *flag.FlagSet) {
 func (s *settings) serveFlags(fs *flag.FlagSet) {
 	s.databaseFlags(fs)
 	fs.StringVar(&s.Addr, "addr", env("TAPELINE_ADDR", "127.0.0.1:8080"), "`host:port` to listen on [TAPELINE_ADDR]")
-	fs.StringVar(&s.MetricsAddr, "metrics-addr", env("TAPELINE_METRICS_ADDR", ""), "`host:port` for /metrics alone; without it the API serves them too [TAPELINE_METRICS_ADDR]")
+	fs.StringVar(&s.MetricsAddr, "metrics-addr", env("TAPELINE_METRICS_ADDR", ""), "`host:port` for /metrics and profiles alone; without it the API serves the metrics [TAPELINE_METRICS_ADDR]")
 	fs.StringVar(&s.PublicURL, "public-url", env("TAPELINE_PUBLIC_URL", ""), "`URL` by which callers reach the API, for the links it hands out; default http:// and addr [TAPELINE_PUBLIC_URL]")
 	fs.BoolVar(&s.Migrate, "migrate", envBool("TAPELINE_MIGRATE"), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
 	fs.Float64Var(&s.Rate, "rate", envFloat("TAPELINE_RATE", 500), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
@@ -70,6 +71,13 @@ no flag, so that it is not seen in a list of processes.`
 func (s *settings) check() error {
 	var wrong []error
 	v := validator.New(validator.WithRequiredStructEnabled())
+	// The validator's own hostname_port has no port 0 and no empty host.
+	if err := v.RegisterValidation("listen", func(f validator.FieldLevel) bool {
+		_, err := net.ResolveTCPAddr("tcp", f.Field().String())
+		return err == nil
+	}); err != nil {
+		return err
+	}
 	if found, ok := errors.AsType[validator.ValidationErrors](v.Struct(s)); ok {
 		for _, f := range found {
 			wrong = append(wrong, fmt.Errorf("-%s: %q: %s", flagName(*s, f.StructField()), fmt.Sprint(f.Value()), expectation(f)))
@@ -87,7 +95,7 @@ func (s *settings) check() error {
 
 func expectation(f validator.FieldError) string {
 	switch f.Tag() {
-	case "hostname_port":
+	case "listen":
 		return "want host:port"
 	case "http_url":
 		return "want an http or https URL"

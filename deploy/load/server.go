@@ -1,0 +1,127 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"syscall"
+	"time"
+)
+
+// server is a tapeline of our own.
+type server struct {
+	dir  string // everything of it
+	data string
+	bin  string
+	base string // http://host:port
+	cmd  *exec.Cmd
+	keep bool
+}
+
+var serving = regexp.MustCompile(`serves (http://\S+)`)
+
+func startServer(ctx context.Context, keep bool) (_ *server, err error) {
+	s := &server{keep: keep}
+	if s.dir, err = os.MkdirTemp("", "tapeline-load-"); err != nil {
+		return nil, err
+	}
+	if err := os.Chmod(s.dir, 0o755); err != nil { // as root, Postgres runs as another account
+		return nil, err
+	}
+	s.bin, s.data = filepath.Join(s.dir, "tapeline"), filepath.Join(s.dir, "data")
+	if out, err := exec.CommandContext(ctx, "go", "build", "-o", s.bin, "./cmd/tapeline").CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("build tapeline: %w: %s", err, out)
+	}
+	log, err := os.Create(filepath.Join(s.dir, "tapeline.log"))
+	if err != nil {
+		return nil, err
+	}
+	s.cmd = exec.CommandContext(ctx, s.bin, "serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0", "-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061")
+	s.cmd.Stderr = log
+	s.cmd.Cancel = func() error { return s.cmd.Process.Signal(syscall.SIGTERM) }
+	s.cmd.WaitDelay = 30 * time.Second
+	stdout, err := s.cmd.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	if err := s.cmd.Start(); err != nil {
+		return nil, err
+	}
+	line, err := bufio.NewReader(stdout).ReadString('\n')
+	found := serving.FindStringSubmatch(line)
+	if found == nil {
+		said, _ := os.ReadFile(log.Name())
+		s.stop()
+		return nil, fmt.Errorf("tapeline did not start: %w: %s", err, said)
+	}
+	s.base = found[1]
+	return s, nil
+}
+
+func (s *server) stop() {
+	_ = s.cmd.Process.Signal(syscall.SIGTERM)
+	_ = s.cmd.Wait()
+	if s.keep {
+		fmt.Println("kept:", s.dir)
+		return
+	}
+	_ = os.RemoveAll(s.dir)
+}
+
+// key makes an API key of the role beside the running server.
+func (s *server) key(ctx context.Context, role string) (string, error) {
+	out, err := exec.CommandContext(ctx, s.bin, "keys", "add", "-data", s.data, "-shop", "load-row", "-role", role).Output()
+	if err != nil {
+		return "", fmt.Errorf("make a key: %w", err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+	return lines[len(lines)-1], nil
+}
+
+// databaseURL is the private Postgres'.
+func (s *server) databaseURL() (string, error) {
+	b, err := os.ReadFile(filepath.Join(s.data, "postgres.url"))
+	return strings.TrimSpace(string(b)), err
+}
+
+// watchMemory samples the server's resident memory until the function it gives
+// is called, which tells the peak in bytes.
+func (s *server) watchMemory(ctx context.Context) func() int64 {
+	ctx, cancel := context.WithCancel(ctx)
+	peak := make(chan int64)
+	go func() {
+		most := int64(0)
+		for {
+			most = max(most, s.resident())
+			select {
+			case <-ctx.Done():
+				peak <- most
+				return
+			case <-time.After(100 * time.Millisecond):
+			}
+		}
+	}()
+	return func() int64 { cancel(); return <-peak }
+}
+
+// resident is the server's resident memory now (proc(5): VmRSS).
+func (s *server) resident() int64 {
+	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
+	if err != nil {
+		return 0
+	}
+	for line := range bytes.Lines(status) {
+		if rest, ok := strings.CutPrefix(string(line), "VmRSS:"); ok {
+			kb, _ := strconv.ParseInt(strings.Fields(rest)[0], 10, 64)
+			return kb << 10
+		}
+	}
+	return 0
+}
