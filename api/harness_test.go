@@ -137,6 +137,12 @@ func (b *bench) do(c call) reply {
 	return reply{b.T, res.StatusCode, res.Header, data}
 }
 
+// What these media types hold is text to the contract.
+func init() {
+	openapi3filter.RegisterBodyDecoder("text/html", openapi3filter.PlainBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("application/yaml", openapi3filter.PlainBodyDecoder)
+}
+
 // contractRouter finds the operation that a request is for.
 var contractRouter = sync.OnceValues(func() (routers.Router, error) {
 	doc, err := openapi3.NewLoader().LoadFromData(tapeline.Contract)

@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -106,17 +107,17 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		label.customer = n.Customer.Reference
 	} else {
 		customer, err := tx.Customer(ctx, caller.Shop, n.CustomerID)
-		if err != nil {
-			return placing{}, orNotFound(err, "customer")
+		if errors.Is(err, db.ErrNotFound) || err == nil && customer.ErasedAt != nil {
+			return placing{}, notChoosable("/customer_id", "the id of a customer of this shop whose data was not erased")
 		}
-		if customer.ErasedAt != nil {
-			return placing{}, invalid(fault.List{{Code: fault.Choice, Field: "/customer_id", Accepted: "a customer whose data was not erased"}})
+		if err != nil {
+			return placing{}, err
 		}
 		label.customer = *customer.Reference
 	}
 	measured := Measured{Unit: n.Spec.Unit, Values: n.Measurements}
 	if n.MeasurementSetID != uuid.Nil {
-		set, err := s.setOf(ctx, tx, caller, n.CustomerID, n.MeasurementSetID)
+		set, err := setOf(ctx, tx.Queries, caller, n.CustomerID, n.MeasurementSetID)
 		if err != nil {
 			return placing{}, err
 		}
@@ -137,19 +138,23 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 	return placing{row: row, jobs: jobList{draftJob(id, 1)}}, nil
 }
 
-// setOf is a measurement set that must be of that customer.
-func (s *Service) setOf(ctx context.Context, tx *db.Tx, caller Caller, customer, id uuid.UUID) (MeasurementSet, error) {
-	row, err := tx.MeasurementSet(ctx, caller.Shop, id)
-	if err != nil {
-		return MeasurementSet{}, orNotFound(err, "measurement set")
-	}
-	if row.CustomerID != customer {
-		return MeasurementSet{}, invalid(fault.List{{Code: fault.Choice, Field: "/measurement_set_id", Accepted: "a measurement set of the order's customer"}})
-	}
-	if row.ErasedAt != nil {
-		return MeasurementSet{}, invalid(fault.List{{Code: fault.Choice, Field: "/measurement_set_id", Accepted: "a measurement set that was not erased"}})
+// setOf is a measurement set that a request names and that must be of that
+// customer; uuid.Nil is any of the shop's.
+func setOf(ctx context.Context, q db.Queries, caller Caller, customer, id uuid.UUID) (MeasurementSet, error) {
+	row, err := q.MeasurementSet(ctx, caller.Shop, id)
+	switch {
+	case errors.Is(err, db.ErrNotFound),
+		err == nil && (row.ErasedAt != nil || customer != uuid.Nil && row.CustomerID != customer):
+		return MeasurementSet{}, notChoosable("/measurement_set_id", "the id of a measurement set of the customer that was not erased")
+	case err != nil:
+		return MeasurementSet{}, err
 	}
 	return measurementSet(row)
+}
+
+// notChoosable refuses an id in a request that names no record to be had.
+func notChoosable(field, accepted string) error {
+	return invalid(fault.List{{Code: fault.Choice, Field: field, Accepted: accepted}})
 }
 
 // place stores what prepare made, with its jobs.

@@ -191,7 +191,7 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return err
 	}
-	set, err := s.setOf(ctx, tx, caller, row.CustomerID, row.MeasurementSetID)
+	set, err := setOf(ctx, tx.Queries, caller, row.CustomerID, row.MeasurementSetID)
 	if err != nil {
 		return err
 	}

@@ -274,7 +274,7 @@ type Preview struct {
 func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview) ([]byte, error) {
 	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
 	if p.MeasurementSetID != uuid.Nil {
-		set, err := s.MeasurementSet(ctx, caller, p.MeasurementSetID)
+		set, err := setOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
 		if err != nil {
 			return nil, err
 		}

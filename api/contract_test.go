@@ -1,0 +1,220 @@
+package api_test
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"tapeline"
+	"tapeline/api"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/layout"
+	"tapeline/service"
+)
+
+// contractDoc is openapi.yaml as the tests read it, apart from how package api
+// does.
+func contractDoc(t testing.TB) *openapi3.T {
+	t.Helper()
+	doc, err := openapi3.NewLoader().LoadFromData(tapeline.Contract)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return doc
+}
+
+// contractOperation is an operation with where it is.
+type contractOperation struct {
+	*openapi3.Operation
+	method, path string
+	params       openapi3.Parameters
+	roles        []service.Role
+}
+
+func operations(t testing.TB) []contractOperation {
+	t.Helper()
+	var list []contractOperation
+	for path, item := range contractDoc(t).Paths.Map() {
+		for method, o := range item.Operations() {
+			op := contractOperation{Operation: o, method: method, path: path, params: slices.Concat(item.Parameters, o.Parameters)}
+			for _, r := range o.Extensions["x-roles"].([]any) {
+				op.roles = append(op.roles, service.Role(r.(string)))
+			}
+			list = append(list, op)
+		}
+	}
+	slices.SortFunc(list, func(a, b contractOperation) int { return strings.Compare(a.OperationID, b.OperationID) })
+	return list
+}
+
+func TestContractIsValid(t *testing.T) {
+	t.Parallel()
+	doc := contractDoc(t)
+	// Examples are held against their schemas, and formats and patterns must be ones that can be checked.
+	if err := doc.Validate(t.Context(), openapi3.EnableExamplesValidation(), openapi3.EnableSchemaFormatValidation()); err != nil {
+		t.Error(err)
+	}
+}
+
+// What an operation can answer follows from what it is; the contract must say
+// all of it.
+func TestContractListsEveryAnswer(t *testing.T) {
+	t.Parallel()
+	for _, op := range operations(t) {
+		want := []int{429}
+		if strings.HasPrefix(op.path, "/v1/") {
+			want = append(want, 400, 401, 500, 503)
+			if len(op.roles) > 0 {
+				want = append(want, 403)
+			}
+			if strings.Contains(op.path, "{") && op.OperationID != "followLink" {
+				want = append(want, 404)
+			}
+		}
+		if op.RequestBody != nil {
+			want = append(want, 413, 415)
+		}
+		for _, status := range want {
+			if op.Responses.Status(status) == nil {
+				t.Errorf("%s does not say that it may answer %d", op.OperationID, status)
+			}
+		}
+		if op.Summary == "" || len(op.Tags) != 1 {
+			t.Errorf("%s needs a summary and one tag", op.OperationID)
+		}
+	}
+}
+
+func TestContractHasEverySchemaBounded(t *testing.T) {
+	t.Parallel()
+	// A request without limits is a request of any size.
+	seen := map[*openapi3.Schema]bool{}
+	var walk func(at string, ref *openapi3.SchemaRef)
+	walk = func(at string, ref *openapi3.SchemaRef) {
+		if ref == nil || seen[ref.Value] {
+			return
+		}
+		s := ref.Value
+		seen[s] = true
+		switch {
+		case s.Type.Is("string") && s.MaxLength == nil && len(s.Enum) == 0 && s.Format == "":
+			t.Errorf("%s: text without maxLength", at)
+		case s.Type.Is("array") && s.MaxItems == nil:
+			t.Errorf("%s: list without maxItems", at)
+		case s.Type.Is("object") && s.AdditionalProperties.Schema != nil && s.MaxProps == nil:
+			t.Errorf("%s: map without maxProperties", at)
+		case s.Type.Is("object") && s.AdditionalProperties.Schema == nil && (s.AdditionalProperties.Has == nil || *s.AdditionalProperties.Has):
+			t.Errorf("%s: object that takes unknown fields", at)
+		}
+		for name, p := range s.Properties {
+			walk(at+"/"+name, p)
+		}
+		for i, p := range slices.Concat(s.AllOf, s.OneOf, s.AnyOf) {
+			walk(fmt.Sprintf("%s/%d", at, i), p)
+		}
+		walk(at+"/items", s.Items)
+		walk(at+"/*", s.AdditionalProperties.Schema)
+	}
+	for _, op := range operations(t) {
+		for _, p := range op.params {
+			walk(op.OperationID+" "+p.Value.Name, p.Value.Schema)
+		}
+		if op.RequestBody != nil {
+			for _, media := range op.RequestBody.Value.Content {
+				walk(op.OperationID, media.Schema)
+			}
+		}
+	}
+}
+
+// The words of the contract and of the packages behind it are the same.
+func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
+	t.Parallel()
+	doc := contractDoc(t)
+	enum := func(name string) (words []string) {
+		for _, v := range doc.Components.Schemas[name].Value.Enum {
+			words = append(words, v.(string))
+		}
+		return words
+	}
+	for _, code := range []fault.Code{fault.Unknown, fault.Missing, fault.Type, fault.Format, fault.Range, fault.Choice, fault.Duplicate, fault.Size,
+		fault.Syntax, fault.Contradiction, fault.Undraftable} {
+		if !slices.Contains(enum("FieldErrorCode"), string(code)) {
+			t.Errorf("FieldErrorCode lacks %s", code)
+		}
+	}
+	if got, want := enum("SubscribableEvent"), service.EventTypes(); !slices.Equal(got, want) {
+		t.Errorf("SubscribableEvent is %v, service tells of %v", got, want)
+	}
+	var roles []string
+	for _, r := range service.Roles() {
+		roles = append(roles, string(r))
+	}
+	if got := enum("Role"); !slices.Equal(got, roles) {
+		t.Errorf("Role is %v, service has %v", got, roles)
+	}
+	paper := doc.Components.Schemas["Paper"].Value
+	for _, p := range append(layout.Papers(), layout.Full) {
+		if err := paper.VisitJSON(p.Name); err != nil {
+			t.Errorf("Paper does not take %s", p.Name)
+		}
+	}
+}
+
+// Every code of the contract has its status and title, and there are no others.
+func TestProblemCodes(t *testing.T) {
+	t.Parallel()
+	var listed []string
+	for _, v := range contractDoc(t).Components.Schemas["ProblemCode"].Value.Enum {
+		listed = append(listed, v.(string))
+	}
+	slices.Sort(listed)
+	if got := api.ProblemCodes(); !slices.Equal(got, listed) {
+		t.Errorf("codes with a status: %v\ncodes of the contract: %v", got, listed)
+	}
+}
+
+func TestServiceOperations(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	for path, want := range map[string]string{
+		"/healthz":      `"status":"ok"`,
+		"/readyz":       `"status":"ok"`,
+		"/openapi.yaml": "openapi: 3.0.3",
+		"/docs":         "problem-reference_taken",
+		"/metrics":      "tapeline_request_duration_seconds",
+	} {
+		r := b.do(call{method: "GET", path: path}).want(http.StatusOK, nil)
+		if !strings.Contains(string(r.body), want) {
+			t.Errorf("%s does not hold %q: %.300s", path, want, r.body)
+		}
+	}
+	b.do(call{method: "GET", path: "/nowhere"}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	r := b.do(call{method: "DELETE", path: "/v1/orders", key: b.keys[service.RoleAdmin]})
+	r.problem(http.StatusMethodNotAllowed, api.ProblemCodeMethodNotAllowed)
+	if r.header.Get("Allow") == "" {
+		t.Error("405 without Allow")
+	}
+}
+
+// The page must load nothing: its policy forbids it, and it does not try.
+func TestDocsLoadNothing(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	r := b.do(call{method: "GET", path: "/docs"}).want(http.StatusOK, nil)
+	for _, sign := range []string{"<script", "src=", "@import", "url(", "http://", "https://"} {
+		// The only addresses in it are examples of webhook addresses.
+		text := strings.ReplaceAll(string(r.body), "https://shop.example", "")
+		text = strings.ReplaceAll(text, "^https?://", "")
+		if strings.Contains(text, sign) {
+			t.Errorf("the page holds %q", sign)
+		}
+	}
+	if policy := r.header.Get("Content-Security-Policy"); !strings.Contains(policy, "default-src 'none'") {
+		t.Errorf("policy: %q", policy)
+	}
+}
