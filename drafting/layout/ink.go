@@ -39,20 +39,7 @@ func newInk(pieces []finish.Piece, p plan) *ink {
 // draw marks all lines of a piece.
 func (k *ink) draw(p *finish.Piece) {
 	path := func(path geom.Path) { k.stroke(path.Flatten(1), geom.Point{}, inkCell, inkClear) }
-	path(p.CutLine)
-	for _, e := range p.Edges {
-		path(e.Path)
-	}
-	for _, d := range p.Darts {
-		path(d.Legs[0])
-		path(d.Legs[1])
-	}
-	for _, l := range p.Lines {
-		path(l.Path)
-	}
-	for _, b := range p.Brackets {
-		path(b)
-	}
+	inPiece(p, path)
 	for _, a := range p.Arrows {
 		path(a)
 	}

@@ -40,7 +40,7 @@ func Plan(p finish.Pattern, o Options) (Layout, error) {
 	if err := o.check(); err != nil {
 		return Layout{}, err
 	}
-	notes := newNotes(p)
+	notes := newNotes(p, o.Overlap)
 	q, err := newPlan(p, o, notes.sizes())
 	if err != nil {
 		return Layout{}, err
@@ -85,6 +85,6 @@ func PageCount(p finish.Pattern, o Options) (int, error) {
 	if err := o.check(); err != nil {
 		return 0, err
 	}
-	q, err := newPlan(p, o, newNotes(p).sizes())
+	q, err := newPlan(p, o, newNotes(p, o.Overlap).sizes())
 	return q.pages(), err
 }

@@ -67,10 +67,11 @@ type notes struct {
 	title string
 	order []string // what the pattern is
 	scale []string // what to do before cutting
+	tape  string   // how the pages are joined
 	care  []string // cautions and warnings
 }
 
-func newNotes(p finish.Pattern) notes {
+func newNotes(p finish.Pattern, overlap float64) notes {
 	n := notes{title: clean(p.Info.Reference)}
 	if n.title == "" {
 		n.title = clean(p.Info.Style)
@@ -86,6 +87,10 @@ func newNotes(p finish.Pattern) notes {
 	}
 	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Info.Revision)), " · "))
 	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
+	n.tape = "Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape."
+	if overlap > 0 {
+		n.tape = fmt.Sprintf("Neighbours share a strip of %g mm: lay one on the other so that marks with the same number lie on each other, and tape.", overlap)
+	}
 	n.care = []string{"Sew a toile first."}
 	n.care = append(n.care, p.Warnings...)
 	return n
@@ -137,7 +142,7 @@ func (n notes) set(first, last string, count int) Legend {
 	y = top + squareInch + legendGap
 	y += l.keys(y) + legendGap
 	if count > 1 {
-		text(legendText, 0, legendWidth, fmt.Sprintf("%d pages, %s to %s. Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape.", count, first, last))
+		text(legendText, 0, legendWidth, fmt.Sprintf("%d pages, %s to %s. %s", count, first, last, n.tape))
 	}
 	var care []string
 	for _, line := range n.care {

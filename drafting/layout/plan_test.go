@@ -261,6 +261,14 @@ func checkLabels(p finish.Pattern, l layout.Layout, fail failer) {
 					fail("%s: label %q leaves its piece at %v", piece.Name, label.Lines, c)
 				}
 			}
+			for _, line := range piece.Lines {
+				if label.Lines[0] == strings.ToUpper(line.Name) {
+					c := label.Corners()
+					if _, d, _ := line.Path.Nearest(geom.BoxOf(c[:]...).Centre()); d > label.Height() {
+						fail("%s: the name of the %s line is %.1f mm from it", piece.Name, line.Name, d)
+					}
+				}
+			}
 			if !shown(l, label) {
 				fail("%s: label %q is not wholly on any pages", piece.Name, label.Lines)
 			}

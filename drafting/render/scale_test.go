@@ -77,7 +77,7 @@ func (m ruler) line(page int, q, across geom.Point) geom.Point {
 // them, and the length between those points.
 func (m ruler) edge(name string, outline geom.Path) {
 	m.t.Helper()
-	const points = 18
+	const points = 26
 	total := outline.Length()
 	var want, got []geom.Point
 	pages := make(map[int]bool)
