@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"reflect"
 	"strings"
 	"sync"
 	"testing"
@@ -189,6 +190,7 @@ func (r reply) want(status int, v any) reply {
 		r.Fatalf("status %d, want %d: %.800s", r.status, status, r.body)
 	}
 	if v != nil {
+		reflect.ValueOf(v).Elem().SetZero() // fields left out must not keep what was there
 		if err := json.Unmarshal(r.body, v); err != nil {
 			r.Fatalf("read answer: %v: %.400s", err, r.body)
 		}
