@@ -31,8 +31,12 @@ type figure struct {
 	biceps, elbow, wrist       float64 // sleeve girths with ease
 	armLength, shoulderToElbow float64
 	capEase                    float64
-	bellyShare                 float64 // moved from each back to the front at the waist, half
-	bellyDrop                  float64 // by how much the centre front is longer at the hem
+	altered                    map[string]float64 // alterations, mm
+	forward                    float64            // turn of the shoulder seam forward
+	mate                       *figure            // the other side of a body whose sides differ; else nil
+
+	bellyShare float64 // moved from each back to the front at the waist, half
+	bellyDrop  float64 // by how much the centre front is longer at the hem
 
 	bustDart            string
 	bustDartAt          float64
@@ -106,6 +110,7 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 		// Without the dart more is eased: 6 to 10 mm is common practice.
 		f.shoulderDart, f.shoulderEase = 0, f.shoulderEase+5
 	}
+	f.alter(r.Alterations)
 	suppression := "full"
 	if !shaped {
 		suppression = "none"

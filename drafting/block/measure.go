@@ -49,6 +49,26 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	return nil
 }
 
+// readNeckline reads the one neckline of a body whose sides differ: only both
+// sides together have the girth of the neck.
+func (f *figure) readNeckline(p *pattern.Pattern) error {
+	c := checker{figure: f}
+	var length float64
+	for _, q := range p.Pieces {
+		for _, e := range q.Edges {
+			if e.Role == pattern.RoleNeckline {
+				length += e.Path.Length()
+			}
+		}
+	}
+	c.measure(body.NeckBaseGirth, f.ease[string(body.NeckBaseGirth)], length)
+	p.Checks = append(p.Checks, c.checks...)
+	if k := c.checks[0]; !(abs(k.Difference()) <= k.Tolerance) {
+		return &CheckError{Failed: c.checks}
+	}
+	return nil
+}
+
 type checker struct {
 	*figure
 	checks  []pattern.Check
@@ -58,9 +78,9 @@ type checker struct {
 
 // measure adds a check of a body measurement with its ease.
 func (c *checker) measure(n body.Name, ease, drafted float64) {
-	m := c.body.Get(n)
-	c.checks = append(c.checks, pattern.Check{Name: string(n), Body: m.Value, Ease: ease,
-		Target: m.Value + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
+	m, altered := c.body.Get(n), c.alterationOf(n)
+	c.checks = append(c.checks, pattern.Check{Name: string(n), Body: m.Value, Alteration: altered, Ease: ease,
+		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
 }
 
 // pair adds a check of two lengths on the draft that must agree but for ease.
@@ -72,10 +92,10 @@ func (c *checker) pair(name string, base, ease, drafted float64) {
 // girths reads bust, waist and hip, and the across widths.
 func (c *checker) girths(b, fr reading) {
 	girth := func(n body.Name, line string, target float64) {
-		yb, okB := b.level(line)
-		yf, okF := fr.level(line)
+		lb, okB := b.line(line)
+		lf, okF := fr.line(line)
 		if okB && okF {
-			drafted := 2 * (b.width(edgeBackCentre, yb) + fr.width(edgeCentre, yf))
+			drafted := 2 * (b.width(edgeBackCentre, lb) + fr.width(edgeCentre, lf))
 			c.measure(n, 2*target-c.body.Value(n), drafted)
 		}
 	}
@@ -89,7 +109,9 @@ func (c *checker) girths(b, fr reading) {
 // lengths reads necklines, shoulders and the upright measures.
 func (c *checker) lengths(b, fr reading, m *married) {
 	neckB, neckF := run(b.above, edgeNeckline), run(fr.above, edgeNeckline)
-	c.measure(body.NeckBaseGirth, c.ease[string(body.NeckBaseGirth)], 2*(neckB.Length()+neckF.Length()))
+	if c.mate == nil {
+		c.measure(body.NeckBaseGirth, c.ease[string(body.NeckBaseGirth)], 2*(neckB.Length()+neckF.Length()))
+	}
 	c.measure(body.ShoulderLength, 0, run(fr.above, edgeShoulder).Length())
 	c.pair("back_shoulder", c.body.Value(body.ShoulderLength), c.shoulderEase, run(b.above, edgeShoulder).Length())
 
@@ -97,11 +119,11 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	waistF, _ := fr.level(lineWaist)
 	c.measure(body.NapeToWaist, 0, waistB-neckB.Start().Y)
 	armB := run(b.above, edgeArmhole)
-	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth), armB.End().Y-neckB.Start().Y)
+	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth), armB.End().Y-neckB.Start().Y)
 	if hip, ok := b.level(lineHip); ok {
 		c.measure(body.WaistToHip, c.hipDepth()-c.waistToHip, hip-waistB)
 	}
-	c.pair("centre_back_length", c.hem, 0, run(b.below, edgeBackCentre).Start().Y-neckB.Start().Y)
+	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0, run(b.below, edgeBackCentre).Start().Y-neckB.Start().Y)
 	if !c.shaped {
 		return
 	}
@@ -116,7 +138,7 @@ func (c *checker) lengths(b, fr reading, m *married) {
 func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 	under := run(s.Edges, edgeUnderarmFront).Start()
 	upper := run(s.Edges, edgeUnderarmBack).End()
-	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth), under.Dist(upper))
+	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth), under.Dist(upper))
 	hem := run(s.Edges, edgeHem)
 	across := hem.End().Sub(hem.Start()).Unit()
 	if c.figure.sleeve == "full" {
@@ -129,7 +151,7 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 			// Down to the elbow, then along the forearm, which may be turned.
 			elbow := l.Path.Start()
 			drafted = elbow.Sub(apexOf(s)).Dot(s.Grain.Tangent(0)) + abs(hem.Start().Sub(elbow).Cross(across))
-			c.measure(body.ElbowGirth, c.elbowWidth(m.cap.biceps, m.cap.height)-c.body.Value(body.ElbowGirth), l.Path.Length())
+			c.measure(body.ElbowGirth, c.elbowWidth(m.cap.biceps, m.cap.height)-c.body.Value(body.ElbowGirth)-c.alterationOf(body.ElbowGirth), l.Path.Length())
 		}
 	}
 	if drafted == 0 {

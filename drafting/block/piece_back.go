@@ -68,10 +68,11 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	if hip := waist + f.hipDepth(); hip <= f.hem+1e-9 {
 		f.addLevel(&p, lineHip, hip, xAtLevel(m.sideBack, hip))
 	}
+	f.shiftCentre(&p, m)
 	p.Grain = grainLine(0.2*m.waistBack, m.depth-30, f.hem-35)
 	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.sideBack[0].Length(), Kind: pattern.NotchSingle})
 	if !f.backFold {
-		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist, Kind: pattern.NotchDouble})
+		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist + f.altered[alterSeat], Kind: pattern.NotchDouble})
 	}
 	if f.sleeve != "none" {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,

@@ -117,11 +117,20 @@ func (r reading) level(name string) (float64, bool) {
 	return 0, false
 }
 
-// width is from the centre line to the side seam at level y, the darts taken
-// out.
-func (r reading) width(centre string, y float64) float64 {
-	foot := run(r.below, centre)
-	w := sideAt(run(r.below, edgeSide), y) - foot.Start().X
+// line is a named internal line.
+func (r reading) line(name string) (geom.Path, bool) {
+	for _, l := range r.piece.Lines {
+		if l.Name == name {
+			return l.Path, true
+		}
+	}
+	return nil, false
+}
+
+// width is from the centre line to the side seam along a line that starts at
+// the centre, the darts taken out. A line that stops short is followed on.
+func (r reading) width(centre string, line geom.Path) float64 {
+	w := sideAt(run(r.below, edgeSide), line.End().Y) - run(r.below, centre).Start().X
 	for _, d := range r.piece.Darts {
 		first, second := d.Legs[0], d.Legs[1]
 		if d.Name == dartBust {
@@ -131,8 +140,8 @@ func (r reading) width(centre string, y float64) float64 {
 			// The last stretch of either leg only brings the dart to its point.
 			first, second = first[:len(first)-1].Move(r.shut), second[:len(second)-1]
 		}
-		a, okA := legAt(first, y)
-		b, okB := legAt(second, y)
+		a, okA := legAt(first, line)
+		b, okB := legAt(second, line)
 		if okA && okB {
 			w -= abs(a - b)
 		}
@@ -148,18 +157,31 @@ func sideAt(side geom.Path, y float64) float64 {
 	return xAtLevel(side, y)
 }
 
-// legAt is where a dart leg passes level y.
-func legAt(leg geom.Path, y float64) (float64, bool) {
+// legAt is where a dart leg passes a line.
+func legAt(leg, line geom.Path) (float64, bool) {
+	above := func(p geom.Point) float64 { return p.Y - levelAt(line, p.X) }
 	for _, s := range leg {
-		lo, hi := s.P0, s.P3
-		if lo.Y > hi.Y {
-			lo, hi = hi, lo
+		a, b := above(s.P0), above(s.P3)
+		if a*b > 0 || a == b {
+			continue
 		}
-		if y >= lo.Y && y <= hi.Y && hi.Y > lo.Y {
-			return lo.Lerp(hi, (y-lo.Y)/(hi.Y-lo.Y)).X, true
-		}
+		t, _ := root(0, 1, 1e-12, func(t float64) float64 { return above(s.At(t)) })
+		return s.At(t).X, true
 	}
 	return 0, false
+}
+
+// levelAt is the height of a line at x; beyond its ends it runs on level.
+func levelAt(line geom.Path, x float64) float64 {
+	for _, s := range line {
+		if x <= s.P3.X {
+			if x <= s.P0.X || s.P3.X == s.P0.X {
+				return s.P0.Y
+			}
+			return s.P0.Lerp(s.P3, (x-s.P0.X)/(s.P3.X-s.P0.X)).Y
+		}
+	}
+	return line.End().Y
 }
 
 // across is half the across width: from the centre line to where the

@@ -56,7 +56,9 @@ type Spec struct {
 	Uses     []body.Name // measurements that are used, estimated where not given
 	Choices  []Choice
 	Fits     []Fit // the first is the default
-	Draft    func(Request) (pattern.Pattern, error)
+	// Alterations are the corrections after a fitting that the block knows.
+	Alterations []Alteration
+	Draft       func(Request) (pattern.Pattern, error)
 }
 
 // Request is what a block is drafted from. Choices and Ease hold only what the
@@ -66,6 +68,12 @@ type Request struct {
 	Fit     string
 	Choices map[string]Value
 	Ease    map[string]float64 // mm, over the fit's table
+
+	// Alterations are mm by name. Left and Right hold what is different on one
+	// side, over Alterations; where they hold anything the pieces come out
+	// whole, or one for each side.
+	Alterations map[string]float64
+	Left, Right map[string]float64
 }
 
 // Specs lists the blocks in the order in which they are shown.

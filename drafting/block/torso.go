@@ -9,10 +9,18 @@ import (
 // drafted to the body, and a *CheckError where the draft is not what it should
 // be.
 func draftTorso(r Request, shaped bool) (pattern.Pattern, error) {
+	if len(r.Left) > 0 || len(r.Right) > 0 {
+		return draftBothSides(r, shaped)
+	}
 	f, err := newFigure(r, shaped, torsoFits())
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
+	return f.draft()
+}
+
+// draft drafts the figure's half of the body, the left and the right alike.
+func (f *figure) draft() (pattern.Pattern, error) {
 	u, err := f.draftUpper()
 	if err != nil {
 		return pattern.Pattern{}, err

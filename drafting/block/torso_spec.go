@@ -73,7 +73,7 @@ func torsoSpec() Spec {
 			optionChoice(choiceBackShoulder, "Shape the back shoulder by a dart or by ease.", "dart", "ease"),
 			sleeveChoice, elbowChoice,
 		},
-		Fits:  torsoFits(),
+		Fits: torsoFits(), Alterations: torsoAlterations(),
 		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) },
 	}
 }
@@ -95,7 +95,7 @@ func straightSpec() Spec {
 				Help: "Shape the back shoulder by a dart or by ease."},
 			sleeveChoice, elbowChoice,
 		},
-		Fits:  torsoFits(),
+		Fits: torsoFits(), Alterations: torsoAlterations(),
 		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) },
 	}
 }

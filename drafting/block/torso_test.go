@@ -397,8 +397,9 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 	bp, _ := p.Piece(pieceBack)
 	fp, _ := p.Piece(pieceFront)
 	rb, rf := read(bp, false), read(fp, true)
-	waist, _ := rb.level(lineWaist)
-	depth := run(rb.above, edgeArmhole).End().Y + 15
+	level := func(y float64) geom.Path { return geom.Path{geom.Line(geom.Pt(0, y), geom.Pt(10, y))} }
+	waistLevel, _ := rb.level(lineWaist)
+	waist, depth := level(waistLevel), level(run(rb.above, edgeArmhole).End().Y+15)
 	more := (rf.width(edgeCentre, waist) - rb.width(edgeBackCentre, waist)) - (rf.width(edgeCentre, depth) - rb.width(edgeBackCentre, depth))
 	if more < 15 {
 		t.Errorf("the front is %.1f mm wider at the waist than the armhole's level asks, at least 15 wanted", more)

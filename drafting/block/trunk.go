@@ -164,6 +164,8 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
 	front.flare, front.flareEnd = f.frontFlare(u, t, gap)
+	seat := seatToHipWidth * f.altered[alterSeat]
+	back.out, front.out = back.out+seat, front.out-seat
 	if f.endsAtWaist() {
 		back.out, front.out = 0, 0
 	}

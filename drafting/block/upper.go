@@ -33,33 +33,25 @@ func (u *upper) hasShoulderDart() bool { return u.backShoulder[1] != nil }
 // draftUpper draws necklines and shoulders.
 func (f *figure) draftUpper() (upper, error) {
 	var u upper
-	backSlope, frontSlope := f.slope-2*degree, f.slope+2*degree
+	c, open := f.closedShoulder()
+	frontSlope := f.frontSlope()
 
-	// The back shoulder is drawn straight with its dart closed and the part
-	// beyond the dart then turned about the apex; the slope is that of the
-	// opened line, so the closed one is set by the difference.
-	run := f.shoulder + f.shoulderEase // as sewn
-	open := 2 * math.Asin(f.shoulderDart/2/shoulderDartLength)
-	at := 0.42 * run
-	flat := geom.Pt(run, 0).Rotate(geom.Pt(at, shoulderDartLength), open)
-	c := backSlope - flat.Angle()
-
-	// One unknown, the width of the back neck, gives both necklines.
-	half := func(a float64) (back, front geom.Segment) {
-		h := 0.28 * a
-		back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -h), geom.Pt(math.Sin(c), -math.Cos(c)), 0.58, 0.58)
-		front = arc(geom.Pt(a-2, 0), geom.Pt(-math.Sin(frontSlope), math.Cos(frontSlope)), geom.Pt(0, 1.02*a+3), geom.Pt(-1, 0), 0.62, 0.62)
-		return back, front
-	}
+	// One unknown, the width of the back neck, gives both necklines; on a body
+	// whose sides differ it gives those of both sides.
 	a, ok := root(25, 160, 1e-7, func(a float64) float64 {
-		back, front := half(a)
-		return back.Length() + front.Length() - f.neck
+		length := f.neckLength(a)
+		if f.mate != nil {
+			length = (length + f.mate.neckLength(a)) / 2
+		}
+		return length - f.neck
 	})
 	if !ok {
 		return u, refuse(fmt.Sprintf("no neckline of %.0f mm can be drawn", 2*f.neck), body.NeckBaseGirth)
 	}
+	run := f.shoulder + f.shoulderEase // as sewn
+	at := shoulderDartAt * run
 	h := 0.28 * a
-	back, front := half(a)
+	back, front := f.necklines(a)
 	u.backNeck = back
 	neckPoint := geom.Pt(a, -h)
 	along := geom.Polar(1, c)
@@ -89,6 +81,39 @@ func (f *figure) draftUpper() (upper, error) {
 	return u, nil
 }
 
+// closedShoulder is the angle at which the back shoulder is drawn with its dart
+// closed, and by how much the part beyond the dart is then turned about the
+// dart's apex. The slope is that of the opened line, so the closed one is set
+// by the difference.
+func (f *figure) closedShoulder() (angle, open float64) {
+	run := f.shoulder + f.shoulderEase
+	open = 2 * math.Asin(f.shoulderDart/2/shoulderDartLength)
+	flat := geom.Pt(run, 0).Rotate(geom.Pt(shoulderDartAt*run, shoulderDartLength), open)
+	return f.slope - 2*degree - f.forward - flat.Angle(), open
+}
+
+func (f *figure) frontSlope() float64 { return f.slope + 2*degree + f.forward }
+
+// necklines are those of the back, from the nape, and of the front, to the pit
+// and with the neck point on y = 0, for a back neck a wide. Each leaves its
+// centre and arrives at its shoulder squarely, so that they join smoothly.
+func (f *figure) necklines(a float64) (back, front geom.Segment) {
+	c, _ := f.closedShoulder()
+	s := f.frontSlope()
+	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -0.28*a), geom.Pt(math.Sin(c), -math.Cos(c)), 0.58, 0.58)
+	front = arc(geom.Pt(a-2, 0), geom.Pt(-math.Sin(s), math.Cos(s)), geom.Pt(0, 1.02*a+3), geom.Pt(-1, 0), 0.62, 0.62)
+	return back, front
+}
+
+func (f *figure) neckLength(a float64) float64 {
+	back, front := f.necklines(a)
+	return back.Length() + front.Length()
+}
+
+// shoulderDartAt is the share of the shoulder, from the neck point, at which
+// its dart lies.
+const shoulderDartAt = 0.42
+
 // shoulderDartLength is how far below the shoulder its dart ends, mm (common
 // practice 70 to 80).
 const shoulderDartLength = 75
@@ -105,7 +130,7 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 		if f.body.Given(body.FrontWaistLength) {
 			u.surplus = clamp(f.frontWaist-f.napeToWaist-h, -20, 20)
 		}
-		return -h - u.surplus, nil
+		return -h - u.surplus + f.altered[alterRoundBack], nil
 	}
 	reach := bp.X - a + 2
 	under := f.sideNeckToBust*f.sideNeckToBust - reach*reach
@@ -113,7 +138,7 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 		return 0, refuse("the bust point lies farther to the side of the neck point than it is away from it", body.SideNeckToBust, body.BustPointWidth)
 	}
 	yf = bp.Y - math.Sqrt(under)
-	u.surplus = -h - yf
+	u.surplus = -h - yf + f.altered[alterRoundBack]
 	if u.surplus < -15 || u.surplus > 150 {
 		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm can be drafted", u.surplus),
 			body.FrontWaistLength, body.NapeToWaist)

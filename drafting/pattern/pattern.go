@@ -30,6 +30,10 @@ type Edge struct {
 	Run  string    `json:"run"`
 	Role Role      `json:"role"`
 	Path geom.Path `json:"path"`
+
+	// Allowance is what the style states for this very edge, mm; nil where it
+	// goes by its role.
+	Allowance *float64 `json:"allowance,omitempty"`
 }
 
 // Cut says how often a piece is cut and how the cloth lies.
@@ -50,6 +54,10 @@ type Piece struct {
 	Marks   []Mark       `json:"marks,omitempty"`
 	Lines   []Line       `json:"lines,omitempty"`
 	Grain   geom.Segment `json:"grain"` // top to bottom of the grain line
+
+	Cloth       string   `json:"cloth,omitempty"`       // what it is cut from where that is not the main cloth: lining, rib
+	Interfacing int      `json:"interfacing,omitempty"` // how often it is cut from interfacing too
+	Notes       []string `json:"notes,omitempty"`       // lettered on the piece besides how it is cut
 }
 
 // Dart is a wedge of cloth taken out by sewing its legs together. A dart with
@@ -114,18 +122,21 @@ type Seam struct {
 	A    EdgeRef `json:"a"`
 	B    EdgeRef `json:"b"`
 	Ease float64 `json:"ease"`
+	How  string  `json:"how,omitempty"` // what is done with the ease where it is not just eased in: gathered, pleated, stretched
 }
 
-// Check is one measure of the draft: what the body has, what is added, what
-// the draft should therefore have and what its finished outline has.
+// Check is one measure of the draft: what the body has, what an alteration and
+// the ease add, what the draft should therefore have and what its finished
+// outline has.
 type Check struct {
-	Name      string  `json:"name"`
-	Body      float64 `json:"body"`
-	Ease      float64 `json:"ease"`
-	Target    float64 `json:"target"`
-	Drafted   float64 `json:"drafted"`
-	Tolerance float64 `json:"tolerance"` // largest difference accepted, mm
-	Estimated bool    `json:"estimated"` // the body value was estimated
+	Name       string  `json:"name"`
+	Body       float64 `json:"body"`
+	Alteration float64 `json:"alteration,omitempty"` // after a fitting
+	Ease       float64 `json:"ease"`
+	Target     float64 `json:"target"`
+	Drafted    float64 `json:"drafted"`
+	Tolerance  float64 `json:"tolerance"` // largest difference accepted, mm
+	Estimated  bool    `json:"estimated"` // the body value was estimated
 }
 
 // Difference is drafted less target.
@@ -137,6 +148,19 @@ type Pattern struct {
 	Seams    []Seam   `json:"seams"`
 	Checks   []Check  `json:"checks"`
 	Warnings []string `json:"warnings,omitempty"`
+
+	// Allowances are the style's own by role or "default", mm; an order's and
+	// an edge's go before them.
+	Allowances map[string]float64 `json:"allowances,omitempty"`
+	Making     *Making            `json:"making,omitempty"` // nil for a bare block
+}
+
+// Making is what a maker is told besides the pieces.
+type Making struct {
+	Fabrics  []string `json:"fabrics,omitempty"`
+	Sewing   []string `json:"sewing"`            // the steps in order
+	Notions  []string `json:"notions,omitempty"` // what is needed besides cloth, with sizes
+	Cautions []string `json:"cautions,omitempty"`
 }
 
 // Outline is the piece's closed seam line, clockwise.
