@@ -193,13 +193,16 @@ func TestPDFLetters(t *testing.T) {
 		p.Info.Reference, p.Info.Customer, p.Info.Style = reference, reference, reference
 		p.Warnings = []string{reference}
 		for i := range p.Pieces {
-			p.Pieces[i].Labels[0].Lines = []string{reference} // as if nothing had cleaned it
+			p.Pieces[i].Labels[0].Lines = []string{"piece " + reference} // as if nothing had cleaned it
 		}
 		file := write(t, p, on(t, "a4"))
 		read(t, "qpdf", "--check", file)
 		text := string(read(t, "pdftotext", "-raw", file, "-"))
-		if got := strings.Count(text, want); got < 2+len(p.Pieces) {
-			t.Errorf("%q stands %d times in the text as %q", reference, got, want)
+		if got := strings.Count(text, "piece "+want); got < len(p.Pieces) {
+			t.Errorf("%q stands on %d pieces of %d as %q", reference, got, len(p.Pieces), want)
+		}
+		if !strings.HasPrefix(text, want) {
+			t.Errorf("%q is not the legend's title", want)
 		}
 		info := string(read(t, "pdfinfo", file))
 		title := strings.Map(func(r rune) rune {
