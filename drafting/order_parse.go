@@ -16,7 +16,8 @@ import (
 //	{"reference": "...", "customer": "...", "date": "2026-01-31", "revision": 1, "unit": "cm",
 //	 "measurements": {"bust_girth": 92, ...}, "block": "torso", "fit": "regular",
 //	 "choices": {"length": "hip", ...}, "ease": {"bust_girth": 8, ...},
-//	 "allowances": {"default": 1, "hem": 3, "back/neckline": 0.6}}
+//	 "allowances": {"default": 1, "hem": 3, "back/neckline": 0.6},
+//	 "alterations": {"sway_back": 1, "left": {"shoulder_height": -0.8}}}
 //
 // Lengths are in the order's unit, angles in degrees. Reference, unit,
 // measurements and block are required. The error is a fault.List of all that
@@ -78,7 +79,7 @@ func (d *decoder) add(later fault.List) {
 }
 
 var orderKeys = []string{"reference", "customer", "date", "revision", "unit", "measurements",
-	"block", "fit", "choices", "ease", "allowances"}
+	"block", "fit", "choices", "ease", "allowances", "alterations"}
 
 func (d *decoder) order(root node) Order {
 	top := d.top(root, orderKeys)
@@ -95,6 +96,7 @@ func (d *decoder) order(root node) Order {
 	o.Choices = d.choices(top, o)
 	o.Ease = d.lengths(top, "ease", o.Unit)
 	o.Allowances = d.lengths(top, "allowances", o.Unit)
+	o.Alterations = d.alterations(top, o.Unit)
 	return o
 }
 
@@ -247,6 +249,37 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 		values[m.name] = block.Value{Number: v}
 	}
 	return values
+}
+
+// alterations are lengths by name, and objects of them for the left and the
+// right alone.
+func (d *decoder) alterations(top map[string]node, unit body.Unit) Alterations {
+	n, ok := top["alterations"]
+	if !ok {
+		return Alterations{}
+	}
+	a := Alterations{Both: map[string]float64{}}
+	for _, m := range d.members("alterations", n) {
+		field := fault.Pointer("alterations", m.name)
+		side := a.side(m.name)
+		if side == nil {
+			if v, ok := d.number(field, m.value); ok {
+				a.Both[m.name] = unit.MM(v)
+			}
+			continue
+		}
+		if m.value.kind != kindObject {
+			d.wrongType(field, m.value, "an object {...}")
+			continue
+		}
+		*side = map[string]float64{}
+		for _, own := range m.value.members {
+			if v, ok := d.number(fault.Pointer("alterations", m.name, own.name), own.value); ok {
+				(*side)[own.name] = unit.MM(v)
+			}
+		}
+	}
+	return a
 }
 
 // lengths is an object of lengths by name, in mm; nil where it is absent.

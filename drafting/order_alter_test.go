@@ -1,0 +1,57 @@
+package drafting
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/fault"
+)
+
+const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "measurements": {"bust_girth": 92, "waist_girth": 74,
+ "hip_girth": 99, "neck_base_girth": 37, "shoulder_length": 12.4, "back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20,
+ "upper_arm_girth": 28.5, "wrist_girth": 16, "arm_length": 58}, "alterations": `
+
+func TestAlterationsOfAnOrder(t *testing.T) {
+	t.Parallel()
+	o, err := ParseOrder([]byte(alteredOrder + `{"sway_back": 1.2, "left": {"shoulder_height": -0.8}}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Draft(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, q := range p.Pieces {
+		names = append(names, q.Name)
+	}
+	if got, want := strings.Join(names, " "), "back front right_sleeve left_sleeve"; got != want {
+		t.Errorf("pieces %s, want %s", got, want)
+	}
+}
+
+func TestFaultyAlterations(t *testing.T) {
+	t.Parallel()
+	_, err := ParseOrder([]byte(alteredOrder + `{"sway_back": 9, "sway_bak": 1, "round_back": "1", "left": {"sway_back": 1, "upper_arm": -2}, "right": 3}}`))
+	var faults fault.List
+	if !errors.As(err, &faults) {
+		t.Fatalf("error %v, want faults", err)
+	}
+	got := map[string]fault.Code{}
+	for _, f := range faults {
+		got[f.Field] = f.Code
+	}
+	want := map[string]fault.Code{
+		"/alterations/sway_back": fault.Range, "/alterations/sway_bak": fault.Unknown, "/alterations/round_back": fault.Type,
+		"/alterations/left/sway_back": fault.Unknown, "/alterations/left/upper_arm": fault.Range, "/alterations/right": fault.Type,
+	}
+	for field, code := range want {
+		if got[field] != code {
+			t.Errorf("%s: fault %q, want %q", field, got[field], code)
+		}
+	}
+	if len(got) != len(want) {
+		t.Errorf("faults %v, want %v", got, want)
+	}
+}
