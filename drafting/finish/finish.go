@@ -191,7 +191,7 @@ func (q *Piece) letter(t text) bool {
 	for _, l := range q.Lines {
 		if s := l.Path[0]; len(l.Path) == 1 && s.Straight {
 			u := s.Tangent(0)
-			q.add(alongside(strings.ToUpper(l.Name), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
+			q.add(alongside(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
 		}
 	}
 	return len(labels) > 0
