@@ -1,0 +1,234 @@
+package compare
+
+import (
+	"math"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// Sampling of outlines: chords follow the curves within flatTol, and points are
+// taken no farther apart than step, mm. Between two points a distance can
+// exceed what is found by less than step²/8r on a curve of radius r: 0.02 mm at
+// 25 mm.
+const (
+	flatTol = 0.02
+	step    = 2.0
+)
+
+// Move is how far an outline moved.
+type Move struct {
+	Largest  float64    // the Hausdorff distance of the two, mm
+	Mean     float64    // along the new outline and the old, mm
+	Was, Now geom.Point // where the largest move is, on the old and the new outline as aligned
+	Shift    geom.Point // by which the old outline was shifted to lie best on the new
+}
+
+// Outlines tells how far the new closed outline lies from the old one, once the
+// old is shifted to lie on it as well as it can. It is not turned: both have
+// their grain upright, and a change of angle is a change.
+//
+// The best shift is the one of least mean distance, so that what did not
+// change lies exactly on itself and only what did is seen to move.
+func Outlines(was, now geom.Path) Move {
+	a, b := sample(was), sample(now)
+	shift := align(a.thinned(), b)
+	moved := a
+	if shift != (geom.Point{}) {
+		moved = sample(was.Move(geom.Shift(shift)))
+	}
+	m := Move{Shift: shift}
+	sum, weight := 0.0, 0.0
+	measure := func(from, to outline, forward bool) {
+		at := 0
+		for i, p := range from.points {
+			q, d, near := to.nearest(p, at)
+			at = near
+			sum += d * from.weights[i]
+			weight += from.weights[i]
+			if d > m.Largest {
+				m.Largest, m.Was, m.Now = d, p, q
+				if !forward {
+					m.Was, m.Now = q, p
+				}
+			}
+		}
+	}
+	measure(moved, b, true)
+	measure(b, moved, false)
+	if m.Largest < geom.JoinTol {
+		return Move{Shift: shift} // what is left is arithmetic
+	}
+	m.Mean = sum / weight
+	return m
+}
+
+// outline is a closed outline as points, each standing for a length of it.
+type outline struct {
+	chords  []chord
+	groups  []geom.Box // of groupSize chords each
+	points  []geom.Point
+	weights []float64
+}
+
+type chord struct {
+	from geom.Point
+	way  geom.Point
+	inv  float64 // 1/|way|², 0 for a point
+}
+
+// groupSize is how many chords share a box that is looked at first.
+const groupSize = 8
+
+func sample(path geom.Path) outline {
+	flat := path.Flatten(flatTol)
+	if n := len(flat); n > 1 && flat[0].Near(flat[n-1], geom.JoinTol) {
+		flat = flat[:n-1]
+	}
+	var o outline
+	for i, p := range flat {
+		q := flat[(i+1)%len(flat)]
+		c := chord{from: p, way: q.Sub(p)}
+		length := c.way.Norm()
+		if length > 0 {
+			c.inv = 1 / (length * length)
+		}
+		if i%groupSize == 0 {
+			o.groups = append(o.groups, geom.EmptyBox())
+		}
+		o.chords = append(o.chords, c)
+		g := &o.groups[len(o.groups)-1]
+		*g = g.With(p).With(q)
+		n := max(1, int(math.Ceil(length/step)))
+		for k := range n {
+			o.points = append(o.points, p.Lerp(q, float64(k)/float64(n)))
+			o.weights = append(o.weights, length/float64(n))
+		}
+	}
+	return o
+}
+
+// thin is how many points one stands for while a shift is looked for.
+const thin = 6
+
+// thinned keeps every sixth point.
+func (o outline) thinned() outline {
+	t := outline{chords: o.chords, groups: o.groups}
+	for i := 0; i < len(o.points); i += thin {
+		weight := 0.0
+		for _, w := range o.weights[i:min(i+thin, len(o.weights))] {
+			weight += w
+		}
+		t.points = append(t.points, o.points[i])
+		t.weights = append(t.weights, weight)
+	}
+	return t
+}
+
+// nearest is the point of the outline nearest to p, its distance, and the group
+// it was found in, which is looked at first for the next point.
+func (o outline) nearest(p geom.Point, first int) (geom.Point, float64, int) {
+	best, at, group := math.Inf(1), p, first
+	look := func(g int) {
+		for _, c := range o.chords[g*groupSize : min((g+1)*groupSize, len(o.chords))] {
+			w := p.Sub(c.from)
+			t := min(1, max(0, w.Dot(c.way)*c.inv))
+			q := c.from.Add(c.way.Mul(t))
+			if d := p.Sub(q); d.Dot(d) < best {
+				best, at, group = d.Dot(d), q, g
+			}
+		}
+	}
+	look(first)
+	for g, box := range o.groups {
+		dx := max(box.Min.X-p.X, 0, p.X-box.Max.X)
+		dy := max(box.Min.Y-p.Y, 0, p.Y-box.Max.Y)
+		if g != first && dx*dx+dy*dy < best {
+			look(g)
+		}
+	}
+	return at, math.Sqrt(best), group
+}
+
+// alignRounds is how often the shift is bettered; it settles within a few.
+const alignRounds = 12
+
+// align finds the shift of a that lies best on b: each round every point of a
+// looks for its nearest on b, and a is moved by the weighted median of the ways
+// there, across and along. Blocks and styles draft every piece from the same
+// origin, so no shift at all is tried first, and kept unless another is better.
+func align(a, b outline) geom.Point {
+	best := geom.Point{}
+	least := a.meanTo(b, best)
+	if least < geom.JoinTol {
+		return best
+	}
+	dx, dy := make([]float64, len(a.points)), make([]float64, len(a.points))
+	for _, start := range [...]geom.Point{{}, centre(b).Sub(centre(a))} {
+		shift := start
+		for range alignRounds {
+			at := 0
+			for i, p := range a.points {
+				p = p.Add(shift)
+				q, _, near := b.nearest(p, at)
+				at = near
+				dx[i], dy[i] = q.X-p.X, q.Y-p.Y
+			}
+			by := geom.Pt(weightedMedian(dx, a.weights), weightedMedian(dy, a.weights))
+			shift = shift.Add(by)
+			if by.Norm() < 1e-4 {
+				break
+			}
+		}
+		if mean := a.meanTo(b, shift); mean < least-1e-6 {
+			best, least = shift, mean
+		}
+	}
+	return best
+}
+
+// centre is the middle of the outline's box.
+func centre(o outline) geom.Point {
+	box := geom.EmptyBox()
+	for _, g := range o.groups {
+		box = box.Union(g)
+	}
+	return box.Centre()
+}
+
+// meanTo is the mean distance of a, shifted, from b.
+func (o outline) meanTo(b outline, shift geom.Point) float64 {
+	sum, weight, at := 0.0, 0.0, 0
+	for i, p := range o.points {
+		_, d, near := b.nearest(p.Add(shift), at)
+		at = near
+		sum += d * o.weights[i]
+		weight += o.weights[i]
+	}
+	return sum / max(weight, 1e-12)
+}
+
+func weightedMedian(values, weights []float64) float64 {
+	order := make([]int, len(values))
+	total := 0.0
+	for i := range order {
+		order[i] = i
+		total += weights[i]
+	}
+	slices.SortFunc(order, func(i, j int) int {
+		switch {
+		case values[i] < values[j]:
+			return -1
+		case values[i] > values[j]:
+			return 1
+		}
+		return i - j
+	})
+	sum := 0.0
+	for _, i := range order {
+		if sum += weights[i]; sum >= total/2 {
+			return values[i]
+		}
+	}
+	return 0
+}
