@@ -162,6 +162,31 @@ const flatTol = 0.2
 // reports whether there was room to say which piece it is.
 func (q *Piece) letter(t text) bool {
 	outline := q.Outline().Flatten(flatTol)
+	r := q.room(outline)
+	q.markFolds(r)
+	q.markGrain(r)
+	labels := letter(t, r, centroid(outline))
+	q.add(labels, r)
+	// The words along the lines take what room is left.
+	for _, b := range q.Brackets {
+		in := b[0].Tangent(0)
+		q.add(alongside(foldWord, b[1], [2]geom.Point{in.Neg(), in}, r), r)
+	}
+	if g := q.Grain; g.P0 != g.P3 {
+		u := g.Tangent(0)
+		q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
+	}
+	for _, l := range q.Lines {
+		if s := l.Path[0]; len(l.Path) == 1 && s.Straight {
+			u := s.Tangent(0)
+			q.add(alongside(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
+		}
+	}
+	return len(labels) > 0
+}
+
+// room is the room inside the outline that darts, lines and marks leave.
+func (q *Piece) room(outline []geom.Point) *room {
 	r := newRoom(outline)
 	for _, d := range q.Darts {
 		barDart(r, d)
@@ -175,26 +200,7 @@ func (q *Piece) letter(t text) bool {
 	for _, hole := range q.Drills {
 		r.barBox(geom.BoxOf(hole).Grow(drillInset), obstacleMark)
 	}
-	q.markFolds(r)
-	q.markGrain(r)
-	labels := letter(t, r, centroid(outline))
-	q.add(labels, r)
-	// The words along the lines take what room is left.
-	for _, b := range q.Brackets {
-		in := b[0].Tangent(0)
-		q.add(alongside("FOLD", b[1], [2]geom.Point{in.Neg(), in}, r), r)
-	}
-	if g := q.Grain; g.P0 != g.P3 {
-		u := g.Tangent(0)
-		q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
-	}
-	for _, l := range q.Lines {
-		if s := l.Path[0]; len(l.Path) == 1 && s.Straight {
-			u := s.Tangent(0)
-			q.add(alongside(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
-		}
-	}
-	return len(labels) > 0
+	return r
 }
 
 // markFolds draws a bracket along every fold.

@@ -19,6 +19,9 @@ const (
 	bracketIn   = 12.0 // of the bracket from the fold
 )
 
+// foldWord is lettered along a fold.
+const foldWord = "FOLD"
+
 // legNotches are the piece's notches with one at either leg of every dart that
 // opens at an edge.
 func legNotches(p pattern.Piece, mouths []mouth) []pattern.Notch {
