@@ -28,6 +28,7 @@ type Font struct {
 	ascent  float64 // in ems
 	descent float64
 	height  float64
+	capital float64
 }
 
 // glyph is what setting a rune needs to know.
@@ -63,7 +64,7 @@ func parse(ttf []byte) (*Font, error) {
 		return nil, err
 	}
 	f := &Font{ttf: ttf, sfnt: s, glyphs: make(map[rune]glyph, s.NumGlyphs()), unit: float64(s.UnitsPerEm())}
-	f.ascent, f.descent, f.height = f.ems(m.Ascent), f.ems(m.Descent), f.ems(m.Height)
+	f.ascent, f.descent, f.height, f.capital = f.ems(m.Ascent), f.ems(m.Descent), f.ems(m.Height), f.ems(m.CapHeight)
 	for r := range rune(0x10000) { // the font holds nothing beyond the basic plane
 		if !unicode.IsGraphic(r) {
 			continue
@@ -114,6 +115,9 @@ func (f *Font) Ascent(size float64) float64 { return f.ascent * size }
 
 // Descent is how far the letters may hang below the baseline, mm, positive.
 func (f *Font) Descent(size float64) float64 { return f.descent * size }
+
+// CapHeight is the height of a capital letter, mm.
+func (f *Font) CapHeight(size float64) float64 { return f.capital * size }
 
 // LineHeight is the step from one baseline to the next, mm.
 func (f *Font) LineHeight(size float64) float64 { return f.height * size }

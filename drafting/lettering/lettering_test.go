@@ -160,6 +160,9 @@ func TestOutline(t *testing.T) {
 	if one.Max.Y != 0 {
 		t.Errorf("H stands %g mm off the baseline", one.Max.Y)
 	}
+	if got := Regular().CapHeight(10); math.Abs(got+one.Min.Y) > 0.01 {
+		t.Errorf("capitals are %g mm high, H is %g", got, -one.Min.Y)
+	}
 }
 
 func TestSharedBetweenGoroutines(t *testing.T) {
