@@ -19,17 +19,21 @@ func (p Piece) Caption(size float64) []Label {
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
 	title := textOf(p.Piece, Info{}, 0, 0).title
 	middle := centroid(outline)
-	for _, t := range [...]text{{title, []string{cutInstruction(p.Cut)}}, {title: title}} {
-		for _, clear := range [...]obstacle{
-			obstacleOutside | obstacleDart | obstacleMark | obstacleLine,
-			obstacleOutside | obstacleDart | obstacleMark,
-			obstacleOutside,
-		} {
-			for _, width := range captionWidths {
-				s := t.set(width, false)
-				if l := s.place(size, r, middle, clear); l != nil {
-					return l
-				}
+	full, short := text{title, []string{cutInstruction(p.Cut)}}, text{title: title}
+	for _, try := range [...]struct {
+		text
+		clear obstacle
+	}{
+		{full, obstacleOutside | obstacleDart | obstacleMark | obstacleLine},
+		{full, obstacleOutside | obstacleDart | obstacleMark},
+		{short, obstacleOutside | obstacleDart | obstacleMark},
+		{full, obstacleOutside},
+		{short, obstacleOutside},
+	} {
+		for _, width := range captionWidths {
+			s := try.set(width, false)
+			if l := s.place(size, r, middle, try.clear); l != nil {
+				return l
 			}
 		}
 	}

@@ -16,7 +16,7 @@ const (
 func (c *canvas) pieces(pieces []finish.Piece) {
 	var shown []*finish.Piece
 	for i := range pieces {
-		if pieces[i].Bounds().Overlaps(c.window) {
+		if b := pieces[i].Bounds(); b.Empty() || b.Overlaps(c.window) { // empty: without its cut line
 			shown = append(shown, &pieces[i])
 		}
 	}
@@ -50,7 +50,9 @@ func (c *canvas) pieces(pieces []finish.Piece) {
 
 // fittings draws grain, fold brackets, notches and marks.
 func (c *canvas) fittings(p *finish.Piece) {
-	c.segment(p.Grain)
+	if p.Grain.P0 != p.Grain.P3 {
+		c.segment(p.Grain)
+	}
 	for _, b := range p.Brackets {
 		c.path(b)
 	}

@@ -23,10 +23,21 @@ import (
 // hundredth of a point (0.0035 mm). Nothing is written if an error is
 // returned, but by w itself; the error is a fault.List where the options are
 // at fault.
-func PDF(w io.Writer, p finish.Pattern, o layout.Options) error {
+//
+// Of the pieces only the layers named are drawn, all where none is. The
+// writer that gopdf is knows no optional content (it writes the document's
+// catalogue without a place for it), so that layers are separate files; what
+// frames the pages is in each of them, to lay them on each other by.
+func PDF(w io.Writer, p finish.Pattern, o layout.Options, only ...Layer) error {
+	if err := checkLayers(only); err != nil {
+		return err
+	}
 	l, err := layout.Plan(p, o)
 	if err != nil {
 		return err
+	}
+	for i := range l.Pieces {
+		l.Pieces[i] = layersOf(l.Pieces[i], only)
 	}
 	doc, err := pdf(l)
 	if err != nil {

@@ -1,0 +1,191 @@
+package render
+
+import (
+	"fmt"
+	"io"
+
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/layout"
+)
+
+// SVGText says how an SVG file is lettered.
+type SVGText string
+
+const (
+	TextOutlines SVGText = "outlines" // shapes, the same everywhere
+	TextLetters  SVGText = "letters"  // text to select and edit, in a typeface that the reader has
+)
+
+// SVGFor says what an SVG file is for.
+type SVGFor string
+
+const (
+	ForEditing SVGFor = "editing" // true scale, everything on it
+	ForScreens SVGFor = "screens" // as wide as its window, what can be read there
+)
+
+// SVGOptions say how an SVG file is written; the zero value is for editing,
+// lettered in outlines.
+type SVGOptions struct {
+	For  SVGFor
+	Text SVGText
+}
+
+// check returns a fault.List of everything wrong with the options.
+func (o SVGOptions) check() error {
+	var faults fault.List
+	switch o.For {
+	case "", ForEditing, ForScreens:
+	default:
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/for", Value: fault.Shorten(string(o.For)), Accepted: "editing, screens"})
+	}
+	switch o.Text {
+	case "", TextOutlines, TextLetters:
+	default:
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/text", Value: fault.Shorten(string(o.Text)), Accepted: "outlines, letters"})
+	}
+	return faults.Err()
+}
+
+// Legibility on a screen: letters are not set smaller than legiblePixels in a
+// drawing screenPixels wide (common practice).
+const (
+	legiblePixels = 11.0
+	screenPixels  = 640.0
+)
+
+// SVG writes the pattern in one SVG 1.1 file, the pieces side by side. Each
+// piece is a group, with sub-groups for its cut line, seam line (an edge a
+// path), darts, internal lines, notches, marks, grain and text. Their ids are
+// made of the names of pieces and edges: they stay from revision to revision.
+// Curves stay curves; places are rounded to 0.001 mm.
+//
+// For editing a unit is a mm and the file has its size; for screens it takes
+// the width of its window, strokes keep their width, and letters are large
+// enough to be read where it is shown 640 pixels wide or more.
+//
+// Nothing is written if an error is returned, but by w itself; the error is a
+// fault.List where the options are at fault.
+func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
+	if err := o.check(); err != nil {
+		return err
+	}
+	l, err := inARow(p)
+	if err != nil {
+		return err
+	}
+	s := svgWriter{b: make([]byte, 0, 1<<17), ids: make(map[string]bool), screen: o.For == ForScreens}
+	s.document(&l, o.Text != TextLetters)
+	_, err = w.Write(s.b)
+	return err
+}
+
+func (w *svgWriter) document(l *layout.Layout, outlines bool) {
+	bounds := boundsOf(l.Pieces)
+	if w.screen {
+		caption(l.Pieces, legiblePixels/screenPixels*(bounds.Width()+2*rowMargin))
+	} else if !l.Pages[0].Cover {
+		bounds = bounds.Union(l.Legend.Box)
+	}
+	bounds = bounds.Grow(rowMargin)
+	w.origin = bounds.Min
+	w.raw("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"")
+	if outlines {
+		w.raw(` xmlns:xlink="http://www.w3.org/1999/xlink"`)
+	}
+	w.raw(` version="1.1"`)
+	if !w.screen {
+		for _, side := range []struct {
+			name string
+			mm   float64
+		}{{"width", bounds.Width()}, {"height", bounds.Height()}} {
+			w.raw(" " + side.name + `="`)
+			w.number(side.mm)
+			w.raw(`mm"`)
+		}
+	}
+	w.raw(` viewBox="0 0 `)
+	w.number(bounds.Width())
+	w.raw(" ")
+	w.number(bounds.Height())
+	w.raw("\">\n")
+	w.element("title", titleOf(l.Info))
+	w.element("desc", w.about(l))
+	if outlines {
+		w.glyphs(w.labels(l))
+	} else {
+		w.raw(`<g font-family="'Go', 'Noto Sans', 'DejaVu Sans', Verdana, sans-serif">` + "\n")
+	}
+	for i := range l.Pieces {
+		w.piece(&l.Pieces[i], outlines)
+	}
+	if !w.screen && !l.Pages[0].Cover {
+		w.legend(&l.Legend, outlines)
+	}
+	if !outlines {
+		w.end()
+	}
+	w.raw("</svg>\n")
+}
+
+// labels are all that is lettered.
+func (w *svgWriter) labels(l *layout.Layout) []finish.Label {
+	var labels []finish.Label
+	for i := range l.Pieces {
+		labels = append(labels, l.Pieces[i].Labels...)
+	}
+	if !w.screen && !l.Pages[0].Cover {
+		labels = append(labels, l.Legend.Labels...)
+	}
+	return labels
+}
+
+func titleOf(i finish.Info) string {
+	if i.Reference == "" {
+		return i.Style
+	}
+	if i.Style == "" {
+		return i.Reference
+	}
+	return i.Reference + ": " + i.Style
+}
+
+// about is what the drawing is, for those who cannot see it.
+func (w *svgWriter) about(l *layout.Layout) string {
+	pieces := "1 piece"
+	if n := len(l.Pieces); n != 1 {
+		pieces = fmt.Sprintf("%d pieces", n)
+	}
+	scale := "true scale, 1 unit is 1 mm"
+	if w.screen {
+		scale = "not to scale"
+	}
+	return fmt.Sprintf("Sewing pattern in %s, revision %d, %s.", pieces, l.Info.Revision, scale)
+}
+
+// legend draws the test squares and what the lines mean.
+func (w *svgWriter) legend(l *layout.Legend, outlines bool) {
+	w.group(w.id("legend"), `fill="none" stroke="#000"`)
+	for i, b := range l.Squares {
+		corner := b.Min.Sub(w.origin)
+		w.raw("<rect")
+		w.attribute("id", w.id("test-square", []string{"50mm", "2in"}[i]))
+		w.length("x", corner.X)
+		w.length("y", corner.Y)
+		w.length("width", b.Width())
+		w.length("height", b.Height())
+		w.raw(" " + w.stroke(fine) + "/>\n")
+	}
+	for _, k := range l.Keys {
+		w.raw("<g " + w.stroke(styleOf[k.Kind]) + ">")
+		w.path("", geom.Path{k.Stroke})
+		w.end()
+	}
+	w.lettering(w.id("legend", "text"), l.Labels, outlines)
+	w.end()
+}
+
+// styleOf is how the kinds of lines in the legend are drawn.
+var styleOf = map[layout.LineKind]*style{layout.LineCut: cutLine, layout.LineSeam: seamLine, layout.LineGuide: guideLine}
