@@ -110,6 +110,9 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	}
 	d.group(0, "ENDSEC")
 	d.group(0, "EOF")
+	if d.broken {
+		return errNowhere
+	}
 	_, err = w.Write(d.b)
 	return err
 }

@@ -14,6 +14,7 @@ type dxfWriter struct {
 	origin   geom.Point // what becomes 0,0 in the file, mm
 	unit     float64    // mm in a unit
 	decimals int
+	broken   bool // something is nowhere
 }
 
 func (d *dxfWriter) group(code int, value string) {
@@ -37,6 +38,7 @@ func (d *dxfWriter) point(p geom.Point) { d.pointAt(10, p) }
 // pointAt writes the three coordinates under a code and the two 10 and 20 above.
 func (d *dxfWriter) pointAt(code int, p geom.Point) {
 	p = p.Sub(d.origin)
+	d.broken = d.broken || !p.Finite()
 	d.number(code, p.X)
 	d.number(code+10, -p.Y)
 	d.number(code+20, 0)

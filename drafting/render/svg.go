@@ -76,8 +76,11 @@ func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
 	if err != nil {
 		return err
 	}
-	s := svgWriter{b: make([]byte, 0, 1<<17), ids: make(map[string]bool), screen: o.For == ForScreens}
+	s := svgWriter{b: make([]byte, 0, 1<<17), ids: make(map[string]bool), inked: make(map[rune]bool), screen: o.For == ForScreens}
 	s.document(&l, o.Text != TextLetters)
+	if s.broken {
+		return errNowhere
+	}
 	_, err = w.Write(s.b)
 	return err
 }

@@ -36,6 +36,7 @@ func (w *svgWriter) glyphs(labels []finish.Label) {
 		if len(contours) == 0 {
 			continue // a space
 		}
+		w.inked[r] = true
 		w.raw("<path")
 		w.attribute("id", glyphID(r))
 		w.raw(` d="`)
@@ -135,7 +136,7 @@ func (w *svgWriter) outlined(line string, at geom.Point, l *finish.Label) {
 	font := lettering.Regular()
 	x := 0.0
 	for _, r := range line {
-		if len(font.Outline(string(r), 1)) > 0 {
+		if w.inked[r] {
 			w.raw(`<use xlink:href="#` + glyphID(r) + `"`)
 			if x > 0 {
 				w.raw(` x="`)

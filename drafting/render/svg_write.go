@@ -16,6 +16,8 @@ type svgWriter struct {
 	origin geom.Point      // of the sheet that becomes 0,0 in the file, mm
 	screen bool            // strokes are as wide on the screen whatever the scale
 	ids    map[string]bool // those in use
+	inked  map[rune]bool   // letters whose outlines are defined: not spaces
+	broken bool            // something is nowhere
 }
 
 func (w *svgWriter) raw(s string) { w.b = append(w.b, s...) }
@@ -163,6 +165,7 @@ func (w *svgWriter) data(p geom.Path) {
 
 func (w *svgWriter) place(p geom.Point) {
 	p = p.Sub(w.origin)
+	w.broken = w.broken || !p.Finite()
 	w.number(p.X)
 	w.raw(" ")
 	w.number(p.Y)

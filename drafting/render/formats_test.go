@@ -1,0 +1,264 @@
+package render
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"tapeline/drafting"
+	"tapeline/drafting/block"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+)
+
+// garment is a pattern by name.
+type garment struct {
+	name string
+	finish.Pattern
+}
+
+// garments are the project's sample orders and the torso in every variant that
+// changes what its pieces are made of.
+func garments(t testing.TB) []garment {
+	t.Helper()
+	var all []garment
+	files, err := filepath.Glob("../../testdata/orders/*.json")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no sample orders: %v", err)
+	}
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := drafting.ParseOrder(data)
+		if err != nil {
+			t.Fatalf("%s: %v", file, err)
+		}
+		p, err := drafting.Draft(o)
+		if err != nil {
+			t.Fatalf("%s: %v", file, err)
+		}
+		all = append(all, garment{strings.TrimSuffix(filepath.Base(file), ".json"), p})
+	}
+	for _, dart := range []string{"side", "shoulder", "armhole", "neck", "waist", "centre_front"} {
+		for _, front := range []string{"fold", "seam"} {
+			for _, back := range []string{"fold", "seam"} {
+				if dart == "centre_front" && front == "fold" {
+					continue // it opens at a seam
+				}
+				all = append(all, garment{fmt.Sprintf("torso %s %s %s", dart, front, back), torso(t, func(o *drafting.Order) {
+					o.Choices["bust_dart"] = block.Value{Word: dart}
+					o.Choices["centre_front"] = block.Value{Word: front}
+					o.Choices["centre_back"] = block.Value{Word: back}
+				})})
+			}
+		}
+	}
+	bare := torso(t, func(o *drafting.Order) {
+		o.Allowances = map[string]float64{"default": 0, "hem": 0, "neckline": 0, "cap": 0, "armhole": 0}
+	})
+	return append(all, garment{"torso without allowances", bare})
+}
+
+// script runs one of the Python programs of testdata on the files, with the
+// module that it needs, and decodes what it answers.
+func script(t testing.TB, name, module string, files []string, answer any) {
+	t.Helper()
+	const python = "/usr/bin/python3" // Debian's, whose modules are its packages
+	if exec.Command(python, "-c", "import "+module).Run() != nil {
+		read(t, "python3 with "+module) // skips, or fails where readers are required
+	}
+	input, err := json.Marshal(files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(python, "testdata/"+name)
+	cmd.Stdin = bytes.NewReader(input)
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", name, err, stderr.Bytes())
+	}
+	if err := json.Unmarshal(out, answer); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+}
+
+// rendered writes a pattern to a file and returns the bytes and its name.
+func rendered(t testing.TB, p finish.Pattern, format string, o Options) ([]byte, string) {
+	t.Helper()
+	f, err := ParseFormat(format)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := f.Write(&b, p, o); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "pattern"+f.Ending())
+	if err := os.WriteFile(file, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes(), file
+}
+
+// apart is how far two lines are apart at most, looked at from every point of
+// either.
+func apart(a, b geom.Path) float64 {
+	var most float64
+	for _, pair := range [][2]geom.Path{{a, b}, {b, a}} {
+		for _, s := range pair[0] {
+			for k := range 9 {
+				_, d, _ := pair[1].Nearest(s.At(float64(k) / 8))
+				most = max(most, d)
+			}
+		}
+	}
+	return most
+}
+
+// lineOf is the line through points that a reader gave, moved by a step.
+func lineOf(points [][2]float64, step geom.Point) geom.Path {
+	all := make([]geom.Point, len(points))
+	for i, p := range points {
+		all[i] = geom.Pt(p[0], p[1]).Add(step)
+	}
+	return geom.Polyline(all...)
+}
+
+func TestFormats(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	starts := map[string]string{"pdf": "%PDF-", "json": `{"unit":"mm"`, "svg": "<?xml", "dxf": "0\r\nSECTION", "png": "\x89PNG"}
+	for _, f := range Formats() {
+		if got, err := ParseFormat(f.Name); err != nil || got.Name != f.Name || got.Ending() != "."+f.Name || !strings.Contains(got.MediaType, "/") {
+			t.Errorf("%s: %+v, %v", f.Name, got, err)
+		}
+		data, _ := rendered(t, p, f.Name, Options{Sheet: on(t, "a4")})
+		if !strings.HasPrefix(string(data), starts[f.Name]) {
+			t.Errorf("%s starts with %q", f.Name, data[:20])
+		}
+		if again, _ := rendered(t, p, f.Name, Options{Sheet: on(t, "a4")}); !bytes.Equal(data, again) {
+			t.Errorf("%s: other bytes", f.Name)
+		}
+	}
+	if len(Formats()) != len(starts) {
+		t.Errorf("%d formats", len(Formats()))
+	}
+	_, err := ParseFormat("doc")
+	if f, ok := errors.AsType[fault.Fault](err); !ok || f.Field != "/format" || f.Accepted != "pdf, json, svg, dxf, png" {
+		t.Errorf("format doc: %v", err)
+	}
+}
+
+// What is wrong with the options is said, all of it, with what is accepted,
+// and nothing is written.
+func TestFormatOptions(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	for _, c := range []struct {
+		format string
+		o      Options
+		want   string
+	}{
+		{"svg", Options{SVG: SVGOptions{For: "tv", Text: "runes"}}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
+		{"dxf", Options{DXF: DXFOptions{Unit: "cubit", Folds: "twice", ChordError: 5}}, "/unit: \"cubit\": metric, english\n/folds: \"twice\": half, unfolded\n/chord_error: 5 mm: 0.01 to 1 mm"},
+		{"dxf", Options{DXF: DXFOptions{ChordError: math.NaN()}}, "/chord_error: NaN mm: 0.01 to 1 mm"},
+		{"dxf", Options{DXF: DXFOptions{ChordError: -0.1}}, "/chord_error: -0.1 mm: 0.01 to 1 mm"},
+		{"png", Options{PNG: PNGOptions{Width: 10}}, "/width: 10 pixels: 64 to 4096 pixels"},
+		{"png", Options{PNG: PNGOptions{Width: -1}}, "/width: -1 pixels: 64 to 4096 pixels"},
+		{"pdf", Options{Sheet: on(t, "full"), Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text"},
+	} {
+		f, err := ParseFormat(c.format)
+		if err != nil {
+			t.Fatal(err)
+		}
+		err = f.Write(failing{t}, p, c.o)
+		if _, ok := errors.AsType[fault.List](err); !ok || err.Error() != c.want {
+			t.Errorf("%s: %v", c.format, err)
+		}
+	}
+}
+
+// A pattern that is broken gives an error and no file.
+func TestFormatsOfBrokenPatterns(t *testing.T) {
+	t.Parallel()
+	nowhere := torso(t, nil)
+	nowhere.Pieces[0].CutLine = geom.Polyline(geom.Pt(0, 0), geom.Pt(math.NaN(), 1), geom.Pt(1, 1), geom.Pt(0, 0))
+	open := torso(t, nil)
+	open.Pieces[0].CutLine = nil
+	for _, name := range []string{"svg", "dxf", "png"} {
+		f, _ := ParseFormat(name)
+		for what, p := range map[string]finish.Pattern{"nothing": {}, "NaN": nowhere, "no cut line": open} {
+			if err := f.Write(failing{t}, p, Options{}); err == nil {
+				t.Errorf("%s of %s: no error", name, what)
+			}
+		}
+		if err := f.Write(&full{room: 100}, torso(t, nil), Options{}); !errors.Is(err, io.ErrShortWrite) {
+			t.Errorf("%s: a full disk gives %v", name, err)
+		}
+	}
+}
+
+// A stored pattern gives the same bytes as the one drafted.
+func TestFormatsOfStoredPatterns(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	data, err := json.Marshal(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var stored finish.Pattern
+	if err := json.Unmarshal(data, &stored); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"svg", "dxf", "png"} {
+		a, _ := rendered(t, p, name, Options{})
+		b, _ := rendered(t, stored, name, Options{})
+		if !bytes.Equal(a, b) {
+			t.Errorf("%s: other bytes from the stored pattern", name)
+		}
+	}
+}
+
+func BenchmarkFormats(b *testing.B) {
+	p := torso(b, nil)
+	for _, c := range []struct {
+		name   string
+		format string
+		o      Options
+	}{
+		{"svg", "svg", Options{}},
+		{"svg letters", "svg", Options{SVG: SVGOptions{Text: TextLetters}}},
+		{"svg screens", "svg", Options{SVG: SVGOptions{For: ForScreens}}},
+		{"dxf", "dxf", Options{}},
+		{"dxf unfolded", "dxf", Options{DXF: DXFOptions{Folds: FoldsUnfolded}}},
+		{"dxf fine", "dxf", Options{DXF: DXFOptions{ChordError: minChordError}}},
+		{"png 400", "png", Options{PNG: PNGOptions{Width: 400}}},
+		{"png 800", "png", Options{}},
+	} {
+		f, err := ParseFormat(c.format)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(c.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := f.Write(io.Discard, p, c.o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
