@@ -1,0 +1,80 @@
+package api_test
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	"tapeline/service"
+)
+
+// outside is the folder of npm packages that the project is checked against
+// (testdata/outside, `npm ci` in it). Where they are not installed the test is
+// skipped, or fails if TAPELINE_READERS=required.
+func outside(t *testing.T) string {
+	t.Helper()
+	reader(t, "node")
+	dir := filepath.Join("..", "testdata", "outside")
+	if _, err := os.Stat(filepath.Join(dir, "node_modules", "standardwebhooks")); err != nil {
+		if os.Getenv("TAPELINE_READERS") == "required" {
+			t.Fatalf("run `npm ci` in testdata/outside: %v", err)
+		}
+		t.Skip("the packages of testdata/outside are not installed (npm ci)")
+	}
+	return dir
+}
+
+// npx runs an installed package's program.
+func npx(t *testing.T, dir string, args ...string) string {
+	t.Helper()
+	cmd := exec.CommandContext(t.Context(), filepath.Join("node_modules", ".bin", args[0]), args[1:]...)
+	cmd.Dir = dir
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", strings.Join(args, " "), err, out)
+	}
+	return string(out)
+}
+
+// The contract passes a linter that is not ours (npm package @redocly/cli).
+func TestContractByLinter(t *testing.T) {
+	t.Parallel()
+	npx(t, outside(t), "redocly", "lint", "--config", "redocly.yaml", "../../openapi.yaml")
+}
+
+// build is done once: tests in parallel share the folder.
+var build sync.Once
+
+// A client generated from the contract by an independent generator (npm
+// packages openapi-typescript and openapi-fetch, checked by typescript) drives
+// the main flow.
+func TestMainFlowByGeneratedClient(t *testing.T) {
+	t.Parallel()
+	dir := outside(t)
+	build.Do(func() {
+		npx(t, dir, "openapi-typescript", "../../openapi.yaml", "-o", "schema.d.ts")
+		npx(t, dir, "tsc", "-p", ".")
+	})
+	b := setup(t)
+	cmd := exec.CommandContext(t.Context(), "node", "build/main-flow.js")
+	cmd.Dir = dir
+	cmd.Env = append(os.Environ(), "TAPELINE_URL="+b.URL, "TAPELINE_KEY="+b.keys[service.RoleShop])
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	var got struct {
+		Status, Head string
+		Bytes        int
+	}
+	if err := json.Unmarshal(out, &got); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if got.Status != "ready" || got.Head != "%PDF-" || got.Bytes < 10_000 {
+		t.Errorf("the generated client got %+v", got)
+	}
+}

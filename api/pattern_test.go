@@ -1,0 +1,239 @@
+package api_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/api"
+	"tapeline/service"
+)
+
+func TestPatternFiles(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL 1/2 #7")
+	path := "/v1/orders/" + o.ID.String()
+
+	first := b.get(path+"/pattern.pdf").want(http.StatusOK, nil)
+	if !bytes.HasPrefix(first.body, []byte("%PDF-")) || first.header.Get("Content-Disposition") != `inline; filename="LL-1-2--7-a4.pdf"` ||
+		first.header.Get("Cache-Control") != "private, no-cache" {
+		t.Errorf("pdf: %.10q %v", first.body, first.header)
+	}
+	// The same bytes each time, and with the defaults spelt out.
+	again := b.get(path+"/pattern.pdf?paper=a4&orientation=auto&overlap=0&margin=10&revision=1").want(http.StatusOK, nil)
+	if !bytes.Equal(first.body, again.body) || first.header.Get("ETag") != again.header.Get("ETag") {
+		t.Error("the same file is not the same bytes")
+	}
+	tags := map[string]string{"": first.header.Get("ETag")}
+	for _, query := range []string{"paper=letter", "paper=a0", "paper=full", "paper=roll-914", "orientation=landscape", "overlap=15", "margin=20"} {
+		r := b.get(path+"/pattern.pdf?"+query).want(http.StatusOK, nil)
+		for other, tag := range tags {
+			if tag == r.header.Get("ETag") {
+				t.Errorf("%s has the tag of %q", query, other)
+			}
+		}
+		tags[query] = r.header.Get("ETag")
+	}
+	for header, want := range map[string]int{
+		tags[""]: 304, "W/" + tags[""]: 304, `"x", ` + tags[""]: 304, "*": 304, tags["paper=letter"]: 200, strings.Trim(tags[""], `"`): 200,
+	} {
+		r := b.do(call{method: "GET", path: path + "/pattern.pdf", key: b.keys[service.RoleShop], header: map[string]string{"If-None-Match": header}})
+		if r.status != want || want == 304 && (len(r.body) > 0 || r.header.Get("ETag") != tags[""]) {
+			t.Errorf("If-None-Match %s gave %d with %d bytes, want %d", header, r.status, len(r.body), want)
+		}
+	}
+	// The geometry is what the revision's hash is of.
+	geometry := b.get(path+"/pattern.json").want(http.StatusOK, nil)
+	var revisions api.DraftRevisionList
+	b.get(path+"/revisions").want(http.StatusOK, &revisions)
+	if sum := sha256.Sum256(geometry.body); hex.EncodeToString(sum[:]) != revisions.Items[0].Hash {
+		t.Error("the geometry is not what its hash says")
+	}
+
+	p := b.get(path+"/pattern.pdf?paper=roll-300").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	if p.Errors[0].Parameter != "paper" {
+		t.Errorf("too narrow a roll: %+v", p.Errors)
+	}
+	b.get(path+"/pattern.pdf?paper=a9").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.get(path+"/pattern.pdf?revision=2").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.get("/v1/orders/"+uuid.NewString()+"/pattern.pdf").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+}
+
+// The page counts are those of the files, read by another program.
+func TestPageCounts(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL-1")
+	var counts api.PageCountList
+	b.get("/v1/orders/"+o.ID.String()+"/pages").want(http.StatusOK, &counts)
+	if len(counts.Items) < 11 {
+		t.Errorf("%d papers", len(counts.Items))
+	}
+	qpdf := reader(t, "qpdf")
+	for _, c := range counts.Items {
+		r := b.get("/v1/orders/"+o.ID.String()+"/pattern.pdf?paper="+c.Paper).want(http.StatusOK, nil)
+		file := filepath.Join(t.TempDir(), c.Paper+".pdf")
+		b.must(os.WriteFile(file, r.body, 0o600))
+		out, err := exec.CommandContext(t.Context(), qpdf, "--show-npages", file).CombinedOutput()
+		if err != nil {
+			t.Fatalf("qpdf: %v: %s", err, out)
+		}
+		if n, _ := strconv.Atoi(strings.TrimSpace(string(out))); n != c.Pages {
+			t.Errorf("%s: %d pages are promised and the file has %d", c.Paper, c.Pages, n)
+		}
+	}
+}
+
+// reader finds a program that the project did not write, to read files with.
+func reader(t *testing.T, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err != nil {
+		if os.Getenv("TAPELINE_READERS") == "required" {
+			t.Fatalf("%s is not installed", name)
+		}
+		t.Skipf("%s is not installed", name)
+	}
+	return path
+}
+
+func TestPreviewDraftStoresNothing(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	body := object{"unit": "cm", "measurements": figure(), "block": "torso", "fit": "close"}
+	var p api.Pattern
+	b.post("/v1/drafts", body).want(http.StatusOK, &p)
+	if len(p.Pieces) < 3 || len(p.Checks) == 0 {
+		t.Errorf("preview has %d pieces and %d checks", len(p.Pieces), len(p.Checks))
+	}
+	problem := b.post("/v1/drafts", body.with("measurements", figure().with("scye_depth", 34.5))).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	if problem.Errors[0].Code != api.FieldErrorCodeUndraftable {
+		t.Errorf("errors: %+v", problem.Errors)
+	}
+	b.post("/v1/drafts", body.with("measurement_set_id", uuid.NewString())).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	problem = b.post("/v1/drafts", body.with("measurements", nil)).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	if len(problem.Errors) != 2 {
+		t.Errorf("errors: %+v", problem.Errors)
+	}
+	o := b.ready("LL-1")
+	b.post("/v1/drafts", body.with("measurements", nil).with("measurement_set_id", o.MeasurementSetID)).want(http.StatusOK, nil)
+	var orders api.OrderList
+	b.get("/v1/orders").want(http.StatusOK, &orders)
+	if len(orders.Items) != 1 {
+		t.Errorf("a preview was stored: %+v", orders.Items)
+	}
+}
+
+func TestDownloadLinks(t *testing.T) {
+	t.Parallel()
+	var mu sync.Mutex
+	now := time.Now()
+	at := func(t time.Time) { mu.Lock(); defer mu.Unlock(); now = t }
+	b := setup(t, func(c *service.Config, _ *api.Config) {
+		c.Now = func() time.Time { mu.Lock(); defer mu.Unlock(); return now }
+	})
+	o := b.ready("LL-1")
+	path := "/v1/orders/" + o.ID.String()
+	made := func(body object) (l api.LinkWithAddress, address string) {
+		t.Helper()
+		b.post(path+"/links", body).want(http.StatusCreated, &l)
+		return l, strings.TrimPrefix(l.URL, "http://tapeline.test")
+	}
+	follow := func(address string, header ...string) reply {
+		t.Helper()
+		c := call{method: "GET", path: address}
+		if header != nil {
+			c.header = map[string]string{header[0]: header[1]}
+		}
+		return b.do(c)
+	}
+
+	l, address := made(object{"paper": "letter", "max_uses": 2})
+	r := follow(address).want(http.StatusOK, nil)
+	direct := b.get(path+"/pattern.pdf?paper=letter").want(http.StatusOK, nil)
+	if !bytes.Equal(r.body, direct.body) {
+		t.Error("the link gives another file")
+	}
+	for range 3 { // having it already costs no use
+		follow(address, "If-None-Match", r.header.Get("ETag")).want(http.StatusNotModified, nil)
+	}
+	follow(address).want(http.StatusOK, nil)
+	follow(address).problem(http.StatusGone, api.ProblemCodeLinkUsedUp)
+	list := b.get(path+"/links").want(http.StatusOK, nil)
+	if strings.Contains(string(list.body), "signature") {
+		t.Errorf("the list gives the address away: %s", list.body)
+	}
+	var links api.LinkList
+	list.want(http.StatusOK, &links)
+	if len(links.Items) != 1 || links.Items[0].Uses != 2 || links.Items[0].ID != l.Link.ID {
+		t.Errorf("links: %+v", links.Items)
+	}
+
+	// Uses at the same moment are no more than are left.
+	_, address = made(object{"max_uses": 3})
+	var wg sync.WaitGroup
+	var got sync.Map
+	for i := range 12 {
+		wg.Go(func() { got.Store(i, follow(address).status) })
+	}
+	wg.Wait()
+	n := 0
+	got.Range(func(_, status any) bool {
+		if status == http.StatusOK {
+			n++
+		}
+		return true
+	})
+	if n != 3 {
+		t.Errorf("a link for 3 uses was used %d times", n)
+	}
+
+	// Nothing of an address can be changed.
+	l, address = made(object{"format": "json"})
+	follow(address).want(http.StatusOK, nil)
+	other, _ := made(object{})
+	for what, forged := range map[string]string{
+		"another link":   strings.Replace(address, l.Link.ID.String(), other.Link.ID.String(), 1),
+		"no such link":   strings.Replace(address, l.Link.ID.String(), uuid.NewString(), 1),
+		"a later expiry": strings.Replace(address, fmt.Sprint(l.Link.ExpiresAt.Unix()), fmt.Sprint(l.Link.ExpiresAt.Unix()+1), 1),
+		"a signature":    address[:len(address)-43] + strings.Repeat("A", 43),
+	} {
+		if p := follow(forged).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid); p.Code == "" {
+			t.Errorf("%s", what)
+		}
+	}
+	follow(strings.Split(address, "&")[0]).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+
+	b.as(service.RoleShop, "DELETE", path+"/links/"+l.Link.ID.String(), nil).want(http.StatusNoContent, nil)
+	follow(address).problem(http.StatusGone, api.ProblemCodeLinkRevoked)
+	b.as(service.RoleShop, "DELETE", path+"/links/"+uuid.NewString(), nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+
+	// A link hands out the revision that it was made for.
+	_, address = made(object{"format": "json", "max_uses": 100})
+	before := follow(address).want(http.StatusOK, nil)
+	b.post(path+"/revise", object{"reason": "first fitting", "fit": "loose"}).want(http.StatusOK, nil)
+	b.settled(o.ID)
+	if after := follow(address).want(http.StatusOK, nil); !bytes.Equal(before.body, after.body) {
+		t.Error("the link now gives another revision")
+	}
+	began := now
+	at(began.Add(8 * 24 * time.Hour))
+	follow(address).problem(http.StatusGone, api.ProblemCodeLinkExpired)
+	at(began)
+	b.post(path+"/cancel", object{"reason": "over"}).want(http.StatusOK, nil)
+	follow(address).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
+	b.post(path+"/links", object{}).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
+}
