@@ -113,14 +113,18 @@ func rendered(t testing.TB, p finish.Pattern, format string, o Options) ([]byte,
 	return b.Bytes(), file
 }
 
-// apart is how far two lines are apart at most, looked at from every point of
-// either.
+// apart is how far two lines are apart at most, looked at from points all
+// along either.
 func apart(a, b geom.Path) float64 {
 	var most float64
 	for _, pair := range [][2]geom.Path{{a, b}, {b, a}} {
 		for _, s := range pair[0] {
-			for k := range 9 {
-				_, d, _ := pair[1].Nearest(s.At(float64(k) / 8))
+			n := 8
+			if s.Straight {
+				n = 2
+			}
+			for k := range n {
+				_, d, _ := pair[1].Nearest(s.At(float64(k) / float64(n)))
 				most = max(most, d)
 			}
 		}

@@ -1,0 +1,619 @@
+package render
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"image/png"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"tapeline/drafting"
+	"tapeline/drafting/block"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/lettering"
+	"tapeline/drafting/pattern"
+)
+
+// svgVariants are all the ways to write an SVG file.
+var svgVariants = []SVGOptions{
+	{}, {Text: TextLetters}, {For: ForScreens}, {For: ForScreens, Text: TextLetters},
+}
+
+// svgRead is what read_svg.py says of a file.
+type svgRead struct {
+	Width, Height float64
+	Paths         map[string]struct {
+		Points [][2]float64
+		Length float64
+	}
+}
+
+// svgElement is an element with what it holds, read by encoding/xml.
+type svgElement struct {
+	XMLName  xml.Name
+	Attrs    []xml.Attr   `xml:",any,attr"`
+	Text     string       `xml:",chardata"`
+	Children []svgElement `xml:",any"`
+}
+
+func (e *svgElement) attr(name string) string {
+	for _, a := range e.Attrs {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+// each calls f with the element and all inside it.
+func (e *svgElement) each(f func(*svgElement)) {
+	f(e)
+	for i := range e.Children {
+		e.Children[i].each(f)
+	}
+}
+
+func parseSVG(t testing.TB, data []byte) *svgElement {
+	t.Helper()
+	var root svgElement
+	if err := xml.Unmarshal(data, &root); err != nil {
+		t.Fatalf("not XML: %v", err)
+	}
+	return &root
+}
+
+// ids are those of the document, none of them twice.
+func (e *svgElement) ids(t testing.TB) []string {
+	t.Helper()
+	var ids []string
+	e.each(func(x *svgElement) {
+		if id := x.attr("id"); id != "" {
+			ids = append(ids, id)
+		}
+	})
+	slices.Sort(ids)
+	if n := len(slices.Compact(slices.Clone(ids))); n != len(ids) {
+		t.Errorf("%d of %d ids are used again", len(ids)-n, len(ids))
+	}
+	return ids
+}
+
+// Every line of every garment as svgelements reads it: within 0.1 mm of the
+// pattern, at the size said in mm, seams as long.
+func TestSVGReadBack(t *testing.T) {
+	t.Parallel()
+	type file struct {
+		garment
+		o SVGOptions
+	}
+	var files []file
+	for i, g := range garments(t) {
+		for _, o := range svgVariants {
+			if i < 2 || o == svgVariants[0] { // the lines of the variants are the same
+				files = append(files, file{g, o})
+			}
+		}
+	}
+	var names []string
+	for _, f := range files {
+		_, name := rendered(t, f.Pattern, "svg", Options{SVG: f.o})
+		names = append(names, name)
+	}
+	var read []svgRead
+	script(t, "read_svg.py", "svgelements", names, &read)
+	if len(read) != len(files) {
+		t.Fatalf("%d of %d files read", len(read), len(files))
+	}
+	var most, longest float64
+	for i, r := range read {
+		r.check(t, fmt.Sprintf("%s %+v", files[i].name, files[i].o), files[i].Pattern, &most, &longest)
+	}
+	t.Logf("%d files: points within %.4f mm, seams within %.4f mm", len(files), most, longest)
+}
+
+func (r svgRead) check(t *testing.T, name string, p finish.Pattern, most, longest *float64) {
+	t.Helper()
+	found := 0
+	for _, piece := range p.Pieces {
+		id := "piece-" + piece.Name
+		cut, ok := r.Paths[id+"-cut-line-path"]
+		if !ok {
+			t.Fatalf("%s: %s has no cut line", name, piece.Name)
+		}
+		// A piece as drafted lies at its place on the sheet after one step, the same for all of it.
+		line := lineOf(cut.Points, geom.Point{})
+		step := piece.CutLine.Bounds().Min.Sub(line.Bounds().Min)
+		same := func(id string, want geom.Path) {
+			t.Helper()
+			got, ok := r.Paths[id]
+			if !ok {
+				t.Errorf("%s: no path %s", name, id)
+				return
+			}
+			found++
+			d := apart(lineOf(got.Points, step), want)
+			long := math.Abs(got.Length - want.Length())
+			*most, *longest = max(*most, d), max(*longest, long)
+			if d > 0.1 || long > 0.05 {
+				t.Errorf("%s: %s is %.3f mm off and %.3f mm longer", name, id, d, got.Length-want.Length())
+			}
+		}
+		same(id+"-cut-line-path", piece.CutLine)
+		if a, b := line.Area(), piece.CutLine.Area(); math.Abs(a-b) > 0.02*piece.CutLine.Length() {
+			t.Errorf("%s: %s has %.1f mm², want %.1f", name, piece.Name, a, b)
+		}
+		for _, e := range piece.Edges {
+			same(id+"-edge-"+e.Name, e.Path)
+		}
+		for _, d := range piece.Darts {
+			same(id+"-dart-"+strings.ReplaceAll(d.Name, " ", "_")+"-leg-1", d.Legs[0])
+			same(id+"-dart-"+strings.ReplaceAll(d.Name, " ", "_")+"-leg-2", d.Legs[1])
+		}
+		for _, l := range piece.Lines {
+			same(id+"-line-"+l.Name, l.Path)
+		}
+		for i, b := range piece.Brackets {
+			same(id+"-fold-"+strconv.Itoa(i+1), b)
+		}
+		same(id+"-grain-line", geom.Path{piece.Grain})
+		seen := make(map[string]int)
+		for _, k := range piece.Ticks {
+			edge := piece.Notches[k.Notch].Edge
+			notch := id + "-notch-" + edge
+			if seen[edge]++; seen[edge] > 1 {
+				notch += "-" + strconv.Itoa(seen[edge])
+			}
+			same(notch, geom.Path{k.Stroke})
+		}
+	}
+	for id := range r.Paths {
+		if !strings.HasPrefix(id, "piece-") {
+			t.Errorf("%s: a path %s", name, id)
+		} else {
+			found--
+		}
+	}
+	if found != 0 {
+		t.Errorf("%s: %d paths are not of the pattern", name, -found)
+	}
+}
+
+// Each piece is a group with its sub-groups, a title and a description; the
+// size is in mm for editing and open for screens.
+func TestSVGStructure(t *testing.T) {
+	t.Parallel()
+	for _, g := range garments(t) {
+		for _, o := range svgVariants {
+			data, _ := rendered(t, g.Pattern, "svg", Options{SVG: o})
+			root := parseSVG(t, data)
+			root.ids(t)
+			name := fmt.Sprintf("%s %+v", g.name, o)
+			if root.XMLName.Space != "http://www.w3.org/2000/svg" || root.XMLName.Local != "svg" || root.Children[0].XMLName.Local != "title" || root.Children[1].XMLName.Local != "desc" {
+				t.Errorf("%s: root %v, then %v and %v", name, root.XMLName, root.Children[0].XMLName, root.Children[1].XMLName)
+			}
+			var w, h float64
+			if n, err := fmt.Sscanf(root.attr("viewBox"), "0 0 %g %g", &w, &h); n != 2 || err != nil {
+				t.Fatalf("%s: viewBox %q", name, root.attr("viewBox"))
+			}
+			width := ""
+			if o.For != ForScreens {
+				width = strconv.FormatFloat(w, 'f', -1, 64) + "mm"
+			}
+			if root.attr("width") != width {
+				t.Errorf("%s: width %q for viewBox %q", name, root.attr("width"), root.attr("viewBox"))
+			}
+			for _, p := range g.Pieces {
+				checkGroup(t, name, root, p)
+			}
+		}
+	}
+}
+
+// checkGroup checks the group of a piece.
+func checkGroup(t *testing.T, name string, root *svgElement, p finish.Piece) {
+	t.Helper()
+	var group *svgElement
+	root.each(func(e *svgElement) {
+		if e.attr("id") == "piece-"+p.Name {
+			group = e
+		}
+	})
+	if group == nil {
+		t.Errorf("%s: no group for %s", name, p.Name)
+		return
+	}
+	if group.Children[0].Text != p.Title || !strings.HasPrefix(group.Children[1].Text, "Cut "+strconv.Itoa(p.Cut.Count)) {
+		t.Errorf("%s: %s says %q, %q", name, p.Name, group.Children[0].Text, group.Children[1].Text)
+	}
+	want := []string{"cut-line", "seam-line", "darts", "internal-lines", "notches", "marks", "grain", "text"}
+	var got []string
+	for _, c := range group.Children[2:] {
+		got = append(got, strings.TrimPrefix(c.attr("id"), "piece-"+p.Name+"-"))
+	}
+	missing := map[string]bool{
+		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == 0, "notches": len(p.Ticks) == 0, "marks": len(p.Drills)+len(p.Marks) == 0,
+	}
+	want = slices.DeleteFunc(want, func(s string) bool { return missing[s] })
+	if !slices.Equal(got, want) {
+		t.Errorf("%s: %s has groups %v, want %v", name, p.Name, got, want)
+	}
+}
+
+// Another body and another revision have the same ids.
+func TestSVGStableIDs(t *testing.T) {
+	t.Parallel()
+	var all [][]string
+	for _, change := range []func(*drafting.Order){
+		nil,
+		func(o *drafting.Order) { o.Measurements["bust_girth"] += 10; o.Revision = 2 },
+		func(o *drafting.Order) { o.Measurements["nape_to_waist"] += 10; o.Reference = "other" },
+	} {
+		data, _ := rendered(t, torso(t, change), "svg", Options{SVG: SVGOptions{Text: TextLetters}})
+		all = append(all, parseSVG(t, data).ids(t))
+	}
+	for _, ids := range all[1:] {
+		if !slices.Equal(ids, all[0]) {
+			t.Errorf("ids %v, were %v", ids, all[0])
+		}
+	}
+}
+
+// The document type of SVG 1.1 (W3C Recommendation, second edition) holds;
+// what is of SVG 2 in the variant for screens is taken out before.
+func TestSVGValid(t *testing.T) {
+	t.Parallel()
+	const dtd = "/usr/share/xml/w3c-sgml-lib/schema/dtd/REC-SVG11-20110816/svg11.dtd" // Debian's w3c-sgml-lib
+	if _, err := os.Stat(dtd); errors.Is(err, os.ErrNotExist) {
+		read(t, "the document type "+dtd) // skips, or fails where readers are required
+	}
+	for _, p := range []finish.Pattern{torso(t, nil), hostile(t)} {
+		for _, o := range svgVariants {
+			data, file := rendered(t, p, "svg", Options{SVG: o})
+			if o.For == ForScreens {
+				data = bytes.ReplaceAll(data, []byte(` vector-effect="non-scaling-stroke"`), nil)
+				if err := os.WriteFile(file, data, 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+			read(t, "xmllint", "--noout", "--nonet", "--dtdvalid", dtd, file)
+		}
+	}
+}
+
+// hostile is a pattern whose words try to be something else.
+func hostile(t testing.TB) finish.Pattern {
+	p := torso(t, nil)
+	evil := "\"><script>alert('&amp;')</script><!-- ]]> \x00\x1b\xff\r\n  0\r\nENDBLK\r\n\\U+000A^J%%u" + strings.Repeat("Ж", 300)
+	p.Info.Reference, p.Info.Style, p.Info.Customer, p.Info.Date = evil, evil, evil, evil
+	for i := range p.Pieces {
+		q := &p.Pieces[i]
+		q.Title = evil
+		q.Labels = append(q.Labels[:0:0], q.Labels...)
+		q.Labels[0].Lines = []string{evil}
+		q.Lines = append(q.Lines[:0:0], q.Lines...)
+		for k := range q.Lines {
+			q.Lines[k].Name = evil
+		}
+	}
+	p.Pieces[0].Name, p.Pieces[1].Name = evil, evil
+	return p
+}
+
+// Words stay words, whatever they are.
+func TestSVGHostile(t *testing.T) {
+	t.Parallel()
+	known := map[string]bool{"svg": true, "title": true, "desc": true, "defs": true, "g": true, "path": true, "circle": true, "rect": true, "text": true, "use": true}
+	for _, o := range svgVariants {
+		p := hostile(t)
+		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		root := parseSVG(t, data)
+		root.ids(t)
+		root.each(func(e *svgElement) {
+			if !known[e.XMLName.Local] {
+				t.Errorf("an element %s", e.XMLName.Local)
+			}
+			for _, a := range e.Attrs {
+				if strings.HasPrefix(strings.ToLower(a.Name.Local), "on") {
+					t.Errorf("an attribute %s", a.Name.Local)
+				}
+			}
+		})
+		if title := root.Children[0].Text; !strings.HasPrefix(title, `"><script>alert('&amp;')</script><!-- ]]> `) {
+			t.Errorf("title %q", title)
+		}
+	}
+}
+
+// What is lettered can be read out of either lettering; for screens no letter
+// is smaller than legible.
+func TestSVGText(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	for _, o := range svgVariants {
+		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		root := parseSVG(t, data)
+		lines := make(map[string]int)
+		width, _ := strconv.ParseFloat(strings.Fields(root.attr("viewBox"))[2], 64)
+		least := math.Inf(1)
+		root.each(func(e *svgElement) {
+			switch {
+			case e.XMLName.Local == "text":
+				lines[e.Text]++
+				size, err := strconv.ParseFloat(e.attr("font-size"), 64)
+				if err != nil {
+					t.Errorf("font-size: %v", err)
+				}
+				least = min(least, size)
+			case e.XMLName.Local == "g" && strings.Contains(e.attr("transform"), "scale("):
+				lines[e.Children[0].Text]++
+				_, scale, _ := strings.Cut(e.attr("transform"), "scale(")
+				size, err := strconv.ParseFloat(strings.TrimSuffix(scale, ")"), 64)
+				if err != nil {
+					t.Errorf("scale: %v", err)
+				}
+				least = min(least, size*glyphUnits)
+			}
+		})
+		if o.For == ForScreens {
+			if least < legiblePixels/screenPixels*width*0.999 {
+				t.Errorf("%+v: letters of %.2f mm in %.0f mm", o, least, width)
+			}
+			for _, piece := range p.Pieces {
+				if lines[piece.Title] == 0 {
+					t.Errorf("%+v: %s is not named", o, piece.Title)
+				}
+			}
+			continue
+		}
+		l, err := inARow(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		labels := slices.Clone(l.Legend.Labels)
+		for _, piece := range p.Pieces {
+			labels = append(labels, piece.Labels...)
+		}
+		for _, label := range labels {
+			for _, line := range label.Lines {
+				if lines[line]--; lines[line] < 0 {
+					t.Errorf("%+v: %q is not lettered", o, line)
+				}
+			}
+		}
+	}
+}
+
+// The glyphs used are defined, letter by letter of the line that they spell.
+func TestSVGGlyphs(t *testing.T) {
+	t.Parallel()
+	data, _ := rendered(t, hostile(t), "svg", Options{})
+	root := parseSVG(t, data)
+	ids := root.ids(t)
+	root.each(func(e *svgElement) {
+		if e.XMLName.Local != "g" || !strings.Contains(e.attr("transform"), "scale(") {
+			return
+		}
+		var want, got []string
+		for _, r := range e.Children[0].Text {
+			if len(lettering.Regular().Outline(string(r), 1)) > 0 {
+				want = append(want, fmt.Sprintf("#glyph-%04x", r))
+			}
+		}
+		for _, u := range e.Children[1:] {
+			got = append(got, u.attr("href"))
+			if _, ok := slices.BinarySearch(ids, strings.TrimPrefix(u.attr("href"), "#")); !ok {
+				t.Errorf("%s is used but not defined", u.attr("href"))
+			}
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%q is spelled %v", e.Children[0].Text, got)
+		}
+	})
+}
+
+// librsvg renders at 150 dpi, by the size that the file gives itself: the cut
+// lines lie within 0.1 mm of where they belong, the test squares measure 50
+// and 50.8 mm, and the two letterings leave their ink in the same places.
+func TestSVGByLibrsvg(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	l, err := inARow(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	origin := boundsOf(l.Pieces).Union(l.Legend.Box).Grow(rowMargin).Min
+	_, file := rendered(t, p, "svg", Options{})
+	pic := rsvg(t, file, 150)
+	var most float64
+	probes := 0
+	for _, piece := range l.Pieces {
+		total := piece.CutLine.Length()
+		for i := range 40 {
+			at := total * (float64(i) + 0.31) / 40
+			q, along := piece.CutLine.At(at), piece.CutLine.TangentAt(at)
+			if !piece.CutLine.TangentAt(at-2).Near(piece.CutLine.TangentAt(at+2), 0.05) || crowded(piece, q) {
+				continue
+			}
+			probes++
+			off := pic.across(q.Sub(origin), along.Right())
+			most = max(most, math.Abs(off))
+			if math.Abs(off) > 0.1 {
+				t.Errorf("%s: the cut line is %.3f mm off at %v", piece.Name, off, q)
+			}
+		}
+	}
+	if probes < 40 {
+		t.Errorf("only %d places to look at", probes)
+	}
+	for i, side := range []float64{50, 50.8} {
+		b := l.Legend.Squares[i].Move(origin.Neg())
+		c := b.Centre()
+		w := side + pic.across(geom.Pt(b.Max.X, c.Y), geom.Pt(1, 0)) - pic.across(geom.Pt(b.Min.X, c.Y), geom.Pt(1, 0))
+		h := side + pic.across(geom.Pt(c.X, b.Max.Y), geom.Pt(0, 1)) - pic.across(geom.Pt(c.X, b.Min.Y), geom.Pt(0, 1))
+		if math.Abs(w-side) > 0.1 || math.Abs(h-side) > 0.1 {
+			t.Errorf("the square of %g mm measures %.3f × %.3f", side, w, h)
+		}
+	}
+	t.Logf("%d places within %.3f mm", probes, most)
+	for _, piece := range l.Pieces {
+		for _, label := range piece.Labels {
+			if dark := pic.darkIn(boxOf(label).Move(origin.Neg())); dark < 0.02 {
+				t.Errorf("%q leaves ink on %.1f %% of its place", label.Lines, 100*dark)
+			}
+		}
+	}
+}
+
+// crowded reports whether another line comes near a place of the cut line.
+func crowded(p finish.Piece, q geom.Point) bool {
+	for _, tick := range p.Ticks {
+		if tick.Stroke.Bounds().Grow(2).Contains(q) {
+			return true
+		}
+	}
+	for i, e := range p.Edges {
+		if e.Role == pattern.RoleFold || p.Allowances[i] == 0 {
+			if _, d, _ := e.Path.Nearest(q); d < 2 { // a dashed line on top
+				return true
+			}
+		}
+	}
+	for _, l := range p.Lines {
+		if _, d, _ := l.Path.Nearest(q); d < 2 {
+			return true
+		}
+	}
+	return false
+}
+
+// rsvg renders a file at the size that it gives itself.
+func rsvg(t *testing.T, file string, dpi float64) picture {
+	t.Helper()
+	d := fmt.Sprint(dpi)
+	out := read(t, "rsvg-convert", "-d", d, "-p", d, "-b", "white", file)
+	return parsePNG(t, out, dpi)
+}
+
+func parsePNG(t *testing.T, data []byte, dpi float64) picture {
+	t.Helper()
+	img, err := png.Decode(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := img.Bounds()
+	p := picture{w: b.Dx(), h: b.Dy(), dpi: dpi, pix: make([]byte, b.Dx()*b.Dy())}
+	for y := range p.h {
+		for x := range p.w {
+			_, g, _, _ := img.At(x, y).RGBA()
+			p.pix[y*p.w+x] = byte(g >> 8)
+		}
+	}
+	return p
+}
+
+// across is how far from q, in mm along a direction, the dark line near it
+// lies: the middle of its darkness.
+func (p picture) across(q, direction geom.Point) float64 {
+	var weight, moment float64
+	for s := -1.0; s <= 1; s += 0.01 {
+		v := q.Add(direction.Mul(s))
+		dark := 255 - p.between(p.mm(v.X)-0.5, p.mm(v.Y)-0.5)
+		weight += dark
+		moment += dark * s
+	}
+	if weight < 255 {
+		return math.Inf(1)
+	}
+	return moment / weight
+}
+
+// between is the tone at a place in pixels, between the middles of four.
+func (p picture) between(x, y float64) float64 {
+	i, j := int(math.Floor(x)), int(math.Floor(y))
+	if i < 0 || j < 0 || i+1 >= p.w || j+1 >= p.h {
+		return 255
+	}
+	u, v := x-float64(i), y-float64(j)
+	top := (1-u)*float64(p.at(i, j)) + u*float64(p.at(i+1, j))
+	bottom := (1-u)*float64(p.at(i, j+1)) + u*float64(p.at(i+1, j+1))
+	return (1-v)*top + v*bottom
+}
+
+// darkIn is the share of dark pixels in a box in mm.
+func (p picture) darkIn(b geom.Box) float64 {
+	dark, all := 0, 0
+	for y := int(p.mm(b.Min.Y)); y < int(p.mm(b.Max.Y)); y++ {
+		for x := int(p.mm(b.Min.X)); x < int(p.mm(b.Max.X)); x++ {
+			if all++; p.at(x, y) < 128 {
+				dark++
+			}
+		}
+	}
+	return float64(dark) / float64(max(all, 1))
+}
+
+// The hip-length torso stays under 150 kB, however it is written.
+func TestSVGSize(t *testing.T) {
+	t.Parallel()
+	p := torso(t, func(o *drafting.Order) { o.Choices["length"] = block.Value{Word: "hip"} })
+	for _, o := range svgVariants {
+		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		t.Logf("%+v: %d bytes", o, len(data))
+		if len(data) > 150_000 {
+			t.Errorf("%+v: %d bytes", o, len(data))
+		}
+	}
+}
+
+// A pattern that needs more than one page of a PDF has no legend beside it,
+// but all its pieces.
+func TestSVGOfAVeryLongPattern(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(200, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
+	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
+	l, err := layout.Plan(p, layout.Options{Paper: layout.Full, Placing: layout.InRow})
+	if err != nil || !l.Pages[0].Cover {
+		t.Fatalf("not a long pattern: %v", err)
+	}
+	data, _ := rendered(t, p, "svg", Options{})
+	root := parseSVG(t, data)
+	ids := root.ids(t)
+	if slices.Contains(ids, "legend") || !slices.Contains(ids, "piece-train-cut-line-path") || !slices.Contains(ids, "piece-back-cut-line-path") {
+		t.Errorf("ids %v", ids)
+	}
+}
+
+func FuzzSVGText(f *testing.F) {
+	for _, s := range []string{"A-1", "<&>\"'", "\x00\xff\ufffe", "]]>", strings.Repeat("漢", 9)} {
+		f.Add(s)
+	}
+	p := torso(f, nil)
+	f.Fuzz(func(t *testing.T, s string) {
+		q := p
+		q.Info.Reference = s
+		q.Pieces = slices.Clone(p.Pieces)
+		q.Pieces[0].Name, q.Pieces[0].Title = s, s
+		var b bytes.Buffer
+		if err := SVG(&b, q, SVGOptions{For: ForScreens, Text: TextLetters}); err != nil {
+			t.Fatal(err)
+		}
+		d := xml.NewDecoder(&b)
+		for {
+			if _, err := d.Token(); err == io.EOF {
+				return
+			} else if err != nil {
+				t.Fatalf("%q: %v", s, err)
+			}
+		}
+	})
+}
