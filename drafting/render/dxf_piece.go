@@ -102,8 +102,8 @@ func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
 		"PIECE NAME: " + p.block,
 		"SIZE: " + dxfSize(info),
 		"QUANTITY: " + strconv.Itoa(p.Cut.Count),
-		"CATEGORY: " + ascii(p.Name),
-		"ANNOTATION: " + ascii(dxfAbout(p.Piece)),
+		"CATEGORY: " + p.Name,
+		"ANNOTATION: " + dxfAbout(p.Piece),
 	})
 	boundary := d.vertices(p.CutLine, chordError)
 	d.polyline(dxfBoundary, boundary, true)
@@ -201,9 +201,9 @@ func (d *dxfWriter) annotate(labels []finish.Label) {
 
 // style writes the system text of the whole file.
 func (d *dxfWriter) style(info finish.Info, unit DXFUnit) {
-	lines := []string{"STYLE NAME: " + ascii(info.Style)}
+	lines := []string{"STYLE NAME: " + info.Style}
 	if info.Date != "" {
-		lines = append(lines, "CREATION DATE: "+ascii(info.Date))
+		lines = append(lines, "CREATION DATE: "+info.Date)
 	}
 	units := "UNITS: METRIC"
 	if unit == English {
@@ -215,8 +215,8 @@ func (d *dxfWriter) style(info finish.Info, unit DXFUnit) {
 
 // dxfSize names the one size of a pattern made to measure: by its order.
 func dxfSize(info finish.Info) string {
-	if s := ascii(info.Reference); s != "" {
-		return s
+	if info.Reference != "" {
+		return info.Reference
 	}
 	return "MADE TO MEASURE"
 }
@@ -224,6 +224,6 @@ func dxfSize(info finish.Info) string {
 // systemText writes lines of text under a place.
 func (d *dxfWriter) systemText(at geom.Point, lines []string) {
 	for i, s := range lines {
-		d.text(dxfBoundary, at.Add(geom.Pt(0, dxfTextStep*float64(i+1))), dxfTextHeight, 0, s)
+		d.text(dxfBoundary, at.Add(geom.Pt(0, dxfTextStep*float64(i+1))), dxfTextHeight, 0, ascii(s))
 	}
 }

@@ -30,7 +30,7 @@ func ascii(s string) string {
 			spelled := "?"
 			if r > '~' && !unicode.IsControl(r) {
 				if u := unidecode.Unidecode(string(r)); strings.TrimSpace(u) != "" {
-					spelled = printable(u)
+					spelled = printable(strings.TrimPrefix(u, " "))
 				}
 			}
 			b.WriteString(spelled)
