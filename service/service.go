@@ -32,7 +32,7 @@ type Config struct {
 	// For development only.
 	PrivateWebhooks bool
 
-	DraftWorkers   int // drafts at once; 0 is one a core
+	DraftWorkers   int // drafts at once; 0 is two a core
 	DeliverWorkers int // webhook deliveries at once; 0 is 64
 	Retention      Retention
 

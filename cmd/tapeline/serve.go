@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/pprof"
+	"os"
 	"runtime/debug"
 	"time"
 
@@ -71,8 +72,26 @@ type running struct {
 	failed   chan error // a listener that ended by itself
 }
 
+// A draft and its PDF leave much behind that dies at once. The collector runs
+// seldomer than Go's own setting has it, up to a limit well under what the
+// service promises to stay below; GOGC and GOMEMLIMIT are heeded.
+const (
+	collectAt   = 400       // percent of what lives
+	memoryLimit = 160 << 20 // bytes
+)
+
+func tuneCollector() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(collectAt)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryLimit)
+	}
+}
+
 // start opens the database, brings a private one up to date, and serves.
 func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
+	tuneCollector()
 	r := &running{settings: s, failed: make(chan error, 2)}
 	if r.database, err = openDatabase(ctx, s, log); err != nil {
 		return nil, err

@@ -54,7 +54,7 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.PublicURL, "public-url", env("TAPELINE_PUBLIC_URL", ""), "`URL` by which callers reach the API, for the links it hands out; default http:// and addr [TAPELINE_PUBLIC_URL]")
 	fs.BoolVar(&s.Migrate, "migrate", envBool("TAPELINE_MIGRATE"), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
 	fs.Float64Var(&s.Rate, "rate", envFloat("TAPELINE_RATE", 500), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
-	fs.IntVar(&s.DraftWorkers, "draft-workers", envInt("TAPELINE_DRAFT_WORKERS", 0), "drafts at once; 0 is one a core [TAPELINE_DRAFT_WORKERS]")
+	fs.IntVar(&s.DraftWorkers, "draft-workers", envInt("TAPELINE_DRAFT_WORKERS", 0), "drafts at once; 0 is two a core [TAPELINE_DRAFT_WORKERS]")
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", envInt("TAPELINE_DELIVER_WORKERS", 64), "webhook deliveries at once [TAPELINE_DELIVER_WORKERS]")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", envBool("TAPELINE_PRIVATE_WEBHOOKS"), "for development: deliver webhooks over plain http and to private addresses [TAPELINE_PRIVATE_WEBHOOKS]")
 	fs.DurationVar(&s.Drain, "drain", envDuration("TAPELINE_DRAIN", 0), "`time` to go on serving after a signal to stop, while /readyz says no, so that a balancer looks elsewhere [TAPELINE_DRAIN]")
