@@ -21,7 +21,8 @@ import (
 
 const draftAbout = `
 Drafts an order and writes the finished pattern, by the ending of FILE as .pdf
-on paper or as .json. "-" reads the order from standard input. With several
+on paper, .svg to edit or show, .dxf for a plotter or cutter (ASTM D6673), .png
+to look at, or .json. "-" reads the order from standard input. With several
 papers each gets its own file, with the paper's name before the ending. Prints
 what was measured back from the pattern and how many pages it takes. Exits with
 0 where the pattern was written, with 1 where the order is at fault or cannot
@@ -29,21 +30,31 @@ be drafted, with 2 where a file could not be read or written.`
 
 func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	fs := newFlags("draft", "ORDER.json --paper a4 -o FILE", draftAbout, stderr)
-	var papers texts
-	file := fs.String("o", "", "the `FILE` to write, .pdf or .json (required)")
+	var papers, layers texts
+	var like render.Options
+	file := fs.String("o", "", "the `FILE` to write (required)")
 	fs.Var(&papers, "paper", "`paper` to print on: a4 to a0, letter, legal, tabloid, ansi-c to ansi-e, full (one sheet),\nroll-914 (a roll of that width in mm), roll-36in; may be repeated (default a4)")
-	margin := fs.Float64("margin", layout.DefaultMargin, "`mm` left blank on every side of a page")
-	overlap := fs.Float64("overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
-	orientation := fs.String("orientation", "", "portrait or landscape (default whichever takes fewer pages)")
+	fs.Float64Var(&like.Sheet.Margin, "margin", layout.DefaultMargin, "`mm` left blank on every side of a page")
+	fs.Float64Var(&like.Sheet.Overlap, "overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
+	fs.StringVar((*string)(&like.Sheet.Orientation), "orientation", "", "portrait or landscape (default whichever takes fewer pages)")
+	fs.Var(&layers, "layer", "`layer` of a PDF to draw alone: cut_line, seam_line, internal_lines, notches, marks, grain, text;\nmay be repeated (default all)")
+	fs.StringVar((*string)(&like.SVG.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
+	fs.StringVar((*string)(&like.SVG.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
+	fs.StringVar((*string)(&like.DXF.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")
+	fs.StringVar((*string)(&like.DXF.Folds), "folds", "", "pieces on the fold in a DXF file: half or unfolded (default half)")
+	fs.Float64Var(&like.DXF.ChordError, "chord-error", render.DefaultChordError, "`mm` that the lines of a DXF file may lie from the curves")
+	fs.IntVar(&like.PNG.Width, "width", render.DefaultPixels, "width of a PNG file in `pixels`")
 	positional, code, ok := parseFlags(fs, args, "an order")
 	if !ok {
 		return code
 	}
-	options, faults := layoutsOf(papers, layout.Options{Margin: *margin, Overlap: *overlap, Orientation: layout.Orientation(*orientation)})
-	switch filepath.Ext(*file) {
-	case ".pdf", ".json":
-	default:
-		faults = append(faults, fault.Fault{Code: fault.Format, Field: "/o", Value: fault.Shorten(*file), Accepted: "a file that ends in .pdf or .json"})
+	for _, l := range layers {
+		like.Layers = append(like.Layers, render.Layer(l))
+	}
+	sheets, faults := layoutsOf(papers, like.Sheet)
+	format, err := render.ParseFormat(strings.TrimPrefix(filepath.Ext(*file), "."))
+	if err != nil {
+		faults = append(faults, fault.Fault{Code: fault.Format, Field: "/o", Value: fault.Shorten(*file), Accepted: "a file that ends in " + endings()})
 	}
 	if len(faults) > 0 {
 		printFaults(stderr, "tapeline draft", faults)
@@ -59,7 +70,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
 	}
-	sheets, err := renderAll(ctx, p, *file, options)
+	files, err := renderAll(ctx, p, format, *file, like, sheets)
 	if err != nil {
 		printFaults(stderr, "tapeline draft", faultsOf(err))
 		if _, options := errors.AsType[fault.List](err); options {
@@ -68,14 +79,14 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		return exitFaults
 	}
 	var outputs []output
-	for _, s := range sheets {
-		outputs = append(outputs, s.output)
+	for _, f := range files {
+		outputs = append(outputs, f.output)
 	}
 	if err := writeAll(outputs); err != nil {
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
-	printDraft(stdout, p, sheets)
+	printDraft(stdout, p, files)
 	return exitDone
 }
 
@@ -116,45 +127,56 @@ type sheet struct {
 	pages, inRow int    // with the pieces laid for few pages, and side by side as drafted
 }
 
+// endings are those of the files that can be written.
+func endings() string {
+	var all []string
+	for _, f := range render.Formats() {
+		all = append(all, f.Ending())
+	}
+	last := len(all) - 1
+	return strings.Join(all[:last], ", ") + " or " + all[last]
+}
+
 // renderAll makes the files in memory: nothing is written until all are there.
-func renderAll(ctx context.Context, p finish.Pattern, file string, options []layout.Options) ([]sheet, error) {
-	ext := filepath.Ext(file)
-	if ext == ".json" {
-		data, err := render.JSON(p)
-		return []sheet{{output: output{file, data}}}, err
+func renderAll(ctx context.Context, p finish.Pattern, format render.Format, file string, like render.Options, layouts []layout.Options) ([]sheet, error) {
+	if !format.OnPaper() {
+		var data bytes.Buffer
+		err := format.Write(&data, p, like)
+		return []sheet{{output: output{file, data.Bytes()}}}, err
 	}
 	var sheets []sheet
 	var errs []error
-	for _, o := range options {
+	for _, o := range layouts {
 		if err := ctx.Err(); err != nil {
 			return nil, errors.New("stopped")
 		}
-		s, err := renderOn(p, o)
+		like.Sheet = o
+		s, err := renderOn(p, format, like)
 		if err != nil {
 			errs = append(errs, fmt.Errorf("on %s: %w", o.Paper.Name, err))
 			continue
 		}
 		s.name = file
-		if len(options) > 1 {
-			s.name = strings.TrimSuffix(file, ext) + "-" + o.Paper.Name + ext
+		if len(layouts) > 1 {
+			s.name = strings.TrimSuffix(file, format.Ending()) + "-" + o.Paper.Name + format.Ending()
 		}
 		sheets = append(sheets, s)
 	}
 	return sheets, errors.Join(errs...)
 }
 
-func renderOn(p finish.Pattern, o layout.Options) (sheet, error) {
+func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, error) {
 	var data bytes.Buffer
-	if err := render.PDF(&data, p, o); err != nil {
+	if err := format.Write(&data, p, o); err != nil {
 		return sheet{}, err
 	}
-	pages, err := layout.PageCount(p, o)
+	pages, err := layout.PageCount(p, o.Sheet)
 	if err != nil {
 		return sheet{}, err
 	}
-	o.Placing = layout.InRow
-	inRow, err := layout.PageCount(p, o)
-	return sheet{output: output{data: data.Bytes()}, paper: o.Paper.Name, pages: pages, inRow: inRow}, err
+	o.Sheet.Placing = layout.InRow
+	inRow, err := layout.PageCount(p, o.Sheet)
+	return sheet{output: output{data: data.Bytes()}, paper: o.Sheet.Paper.Name, pages: pages, inRow: inRow}, err
 }
 
 func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {

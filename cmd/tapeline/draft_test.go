@@ -112,6 +112,34 @@ func TestDraftAsJSON(t *testing.T) {
 	}
 }
 
+// Every format is written by its ending, with its own options.
+func TestDraftAsEveryFormat(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	for _, c := range []struct {
+		name, starts, holds string
+		args                []string
+	}{
+		{"a.svg", "<?xml", "mm\" height=", nil},
+		{"b.svg", "<?xml", "<text ", []string{"--for", "screens", "--text", "letters"}},
+		{"a.dxf", "0\r\nSECTION", "UNITS: METRIC", nil},
+		{"b.dxf", "0\r\nSECTION", "UNITS: ENGLISH", []string{"--unit", "english", "--folds", "unfolded", "--chord-error", "0.5"}},
+		{"a.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x03\x20", "", nil},
+		{"b.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x01\x40", "", []string{"--width", "320"}},
+		{"a.pdf", "%PDF-", "", []string{"--paper", "full", "--layer", "cut_line", "--layer", "text"}},
+	} {
+		file := filepath.Join(dir, c.name)
+		tapeline(t, "", append([]string{"draft", order("torso.json"), "-o", file}, c.args...)...).want(t, exitDone, file+" written")
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.HasPrefix(string(data), c.starts) || !strings.Contains(string(data), c.holds) {
+			t.Errorf("%s starts with %q", c.name, data[:min(len(data), 200)])
+		}
+	}
+}
+
 // Whatever is wrong, it is said, the exit code is not 0, and the old file is
 // as it was with nothing beside it.
 func TestDraftThatCannotBe(t *testing.T) {
@@ -128,13 +156,16 @@ func TestDraftThatCannotBe(t *testing.T) {
 		code  int
 		want  string
 	}{
-		{"no output", "", []string{order("torso.json")}, exitUsage, `/o: "": a file that ends in .pdf or .json`},
+		{"no output", "", []string{order("torso.json")}, exitUsage, `/o: "": a file that ends in .pdf, .json, .svg, .dxf or .png`},
 		{"output of another kind", "", []string{order("torso.json"), "-o", "x.doc"}, exitUsage, `"x.doc"`},
 		{"no such paper", "", []string{order("torso.json"), "-o", file, "--paper", "a9"}, exitUsage, `"a9": a4,`},
 		{"no order", "", []string{filepath.Join(dir, "none.json"), "-o", file}, exitUsage, "no such file"},
 		{"bad order", "", []string{order("bad/many-faults.json"), "-o", file}, exitFaults, "many-faults.json: /reference: required"},
 		{"broken order", "{", []string{"-", "-o", file}, exitFaults, "standard input: at line 1"},
 		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
+		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage, `/unit: "ell": metric, english`},
+		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layer", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
+		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 4096 pixels"},
 		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, filepath.Join("none", "p.pdf") + ": no such file or directory"},
 		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage, "not a regular file"},
 	} {
