@@ -221,10 +221,18 @@ func (b dxfBlock) check(info finish.Info) {
 			crosses += 2
 		}
 	}
-	folds, sewn, labels := 0, 0, 0
+	grain, sewn, labels := 0, 0, 0
+	if p.Grain.P0 != p.Grain.P3 {
+		grain = 1
+	}
+	var folds []geom.Path // one for each line that edges lie on
 	for i, e := range p.Edges {
-		if e.Role == pattern.RoleFold {
-			folds++
+		same := func(f geom.Path) bool {
+			_, _, _, meet := geom.MeetLines(f.Start(), f.StartTangent(), e.Path.Start(), e.Path.StartTangent())
+			return !meet && math.Abs(f.StartTangent().Cross(e.Path.Start().Sub(f.Start()))) < 0.01
+		}
+		if e.Role == pattern.RoleFold && !slices.ContainsFunc(folds, same) {
+			folds = append(folds, e.Path)
 		}
 		if p.Allowances[i] > 0 {
 			sewn = 1
@@ -234,8 +242,8 @@ func (b dxfBlock) check(info finish.Info) {
 		labels += len(l.Lines)
 	}
 	want := map[string]int{
-		boundary + " POLYLINE": 1, boundary + " TEXT": 5, notch + " POINT": len(p.Ticks), mirrorLine + " LINE": folds,
-		grainLine + " LINE": 1, internal + " POLYLINE": lines, internal + " LINE": crosses, drillHole + " POINT": len(p.Drills),
+		boundary + " POLYLINE": 1, boundary + " TEXT": 5, notch + " POINT": len(p.Ticks), mirrorLine + " LINE": len(folds),
+		grainLine + " LINE": grain, internal + " POLYLINE": lines, internal + " LINE": crosses, drillHole + " POINT": len(p.Drills),
 		sewLine + " POLYLINE": sewn, annotation + " TEXT": labels,
 		turnPoint + " POINT": len(b.of[turnPoint+" POINT"]), curvePoint + " POINT": len(b.of[curvePoint+" POINT"]),
 	}
@@ -258,7 +266,9 @@ func (b dxfBlock) check(info finish.Info) {
 	for _, e := range b.of[mirrorLine+" LINE"] {
 		b.mirror(e)
 	}
-	b.near("grain line", b.of[grainLine+" LINE"][0], geom.Path{p.Grain}, b.slack)
+	for _, e := range b.of[grainLine+" LINE"] {
+		b.near("grain line", e, geom.Path{p.Grain}, b.slack)
+	}
 	var inner []geom.Path
 	for _, l := range p.Lines {
 		inner = append(inner, l.Path)
