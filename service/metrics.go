@@ -57,6 +57,7 @@ func (m metrics) attempted(outcome string) { m.attempts.WithLabelValues(outcome)
 type queueCollector struct {
 	store                        *db.Store
 	depth, age, owed, oldestOwed *prometheus.Desc
+	waiting, oldestWaiting       *prometheus.Desc
 }
 
 // scrapeTimeout bounds what a scrape may cost.
@@ -64,11 +65,13 @@ const scrapeTimeout = 2 * time.Second
 
 func newQueueCollector(store *db.Store) *queueCollector {
 	return &queueCollector{
-		store:      store,
-		depth:      prometheus.NewDesc("tapeline_queue_jobs", "Jobs that are not finished.", []string{"kind", "state"}, nil),
-		age:        prometheus.NewDesc("tapeline_queue_age_seconds", "How long the longest waiting job is due.", []string{"kind", "state"}, nil),
-		owed:       prometheus.NewDesc("tapeline_webhook_messages_pending", "Webhook messages still to be delivered.", nil, nil),
-		oldestOwed: prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.", nil, nil),
+		store:         store,
+		depth:         prometheus.NewDesc("tapeline_queue_jobs", "Jobs that are not finished.", []string{"kind", "state"}, nil),
+		age:           prometheus.NewDesc("tapeline_queue_age_seconds", "How long the longest waiting job is due.", []string{"kind", "state"}, nil),
+		owed:          prometheus.NewDesc("tapeline_webhook_messages_pending", "Webhook messages still to be delivered.", nil, nil),
+		oldestOwed:    prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.", nil, nil),
+		waiting:       prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil),
+		oldestWaiting: prometheus.NewDesc("tapeline_orders_waiting_age_seconds", "How long the longest of them waits.", nil, nil),
 	}
 }
 
@@ -77,6 +80,8 @@ func (c *queueCollector) Describe(ch chan<- *prometheus.Desc) {
 	ch <- c.age
 	ch <- c.owed
 	ch <- c.oldestOwed
+	ch <- c.waiting
+	ch <- c.oldestWaiting
 }
 
 func (c *queueCollector) Collect(ch chan<- prometheus.Metric) {
@@ -92,14 +97,22 @@ func (c *queueCollector) Collect(ch chan<- prometheus.Metric) {
 		ch <- prometheus.MustNewConstMetric(c.depth, prometheus.GaugeValue, float64(j.Count), j.Kind, j.State)
 		ch <- prometheus.MustNewConstMetric(c.age, prometheus.GaugeValue, max(0, now.Sub(j.Oldest).Seconds()), j.Kind, j.State)
 	}
-	count, oldest, err := c.store.OwedMessages(ctx)
-	if err != nil {
-		return
+	for _, backlog := range [...]struct {
+		count, age *prometheus.Desc
+		read       func(context.Context) (int64, time.Time, error)
+	}{
+		{c.owed, c.oldestOwed, c.store.OwedMessages},
+		{c.waiting, c.oldestWaiting, c.store.WaitingOrders},
+	} {
+		count, oldest, err := backlog.read(ctx)
+		if err != nil {
+			return
+		}
+		age := 0.0
+		if count > 0 {
+			age = max(0, now.Sub(oldest).Seconds())
+		}
+		ch <- prometheus.MustNewConstMetric(backlog.count, prometheus.GaugeValue, float64(count))
+		ch <- prometheus.MustNewConstMetric(backlog.age, prometheus.GaugeValue, age)
 	}
-	age := 0.0
-	if count > 0 {
-		age = max(0, now.Sub(oldest).Seconds())
-	}
-	ch <- prometheus.MustNewConstMetric(c.owed, prometheus.GaugeValue, float64(count))
-	ch <- prometheus.MustNewConstMetric(c.oldestOwed, prometheus.GaugeValue, age)
 }

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/riverqueue/river"
+
+	"tapeline/db"
 )
 
 // Retention is how long what is past its use is kept.
@@ -47,6 +49,9 @@ const batch = 1000
 func (w *retentionWorker) Work(ctx context.Context, _ *river.Job[retentionArgs]) error {
 	s, keep := w.service, w.service.cfg.Retention.WithDefaults()
 	now := s.now()
+	if err := s.takeUpLeft(ctx, now); err != nil {
+		return err
+	}
 	for _, clear := range []struct {
 		what   string
 		before time.Time
@@ -66,6 +71,39 @@ func (w *retentionWorker) Work(ctx context.Context, _ *river.Job[retentionArgs])
 		}
 	}
 	return s.eraseStale(ctx, now)
+}
+
+// leftAfter is how long work may lie before it is looked for by itself: longer
+// than a job that is on its way takes to begin.
+const leftAfter = 5 * time.Minute
+
+// takeUpLeft enqueues again what waits and no job is coming for: a job that was
+// given up, or lost with a backup that the database was restored from. A job
+// that comes twice does nothing the second time.
+func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
+	orders, err := s.store.LeftOrders(ctx, draftArgs{}.Kind(), now.Add(-leftAfter), batch)
+	if err != nil {
+		return fmt.Errorf("find orders left: %w", err)
+	}
+	messages, err := s.store.LeftMessages(ctx, deliverArgs{}.Kind(), now.Add(-leftAfter), batch)
+	if err != nil {
+		return fmt.Errorf("find messages left: %w", err)
+	}
+	var jobs jobList
+	for _, o := range orders {
+		jobs = append(jobs, draftJob(o.ID, o.DraftRequest))
+	}
+	for _, id := range messages {
+		jobs = append(jobs, deliverJob(id))
+	}
+	if len(jobs) == 0 {
+		return nil
+	}
+	if err := s.store.InTx(ctx, func(tx *db.Tx) error { return s.enqueue(ctx, tx, jobs) }); err != nil {
+		return fmt.Errorf("take up what was left: %w", err)
+	}
+	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages))
+	return nil
 }
 
 // untilDone repeats a deletion until there is less than a batch left.
