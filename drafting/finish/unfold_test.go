@@ -155,3 +155,46 @@ func TestCaption(t *testing.T) {
 		}
 	}
 }
+
+// On real bodies every piece opens out: twice the area, one outline that does
+// not cross itself, and room for a caption.
+func TestUnfoldRealBodies(t *testing.T) {
+	t.Parallel()
+	people := survey(t, "bodies-women.csv")
+	pieces, folded := 0, 0
+	for i := 0; i < len(people); i += len(people) / 40 {
+		for _, v := range blockVariants {
+			p, ok := drafted(t, v.block, people[i], "regular", choices(v.choices))
+			if !ok {
+				continue
+			}
+			done, err := Finish(p, Rules{}, Info{Reference: "A-1"})
+			if err != nil {
+				continue // the block's own matter
+			}
+			for _, half := range done.Pieces {
+				whole, err := half.Unfold()
+				if err != nil {
+					t.Fatalf("body %d, %s %s: %v", i, v.block, v.choices, err)
+				}
+				pieces++
+				times := 1.0
+				if half.Cut.OnFold {
+					folded++
+					times = 2
+				}
+				if got, want := whole.CutLine.Area(), times*half.CutLine.Area(); math.Abs(got-want) > 0.05*half.CutLine.Length()*foldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
+					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
+				}
+				checkUnfolded(t, whole)
+				if len(whole.Caption(20)) == 0 {
+					t.Errorf("body %d, %s %s, %s: no room for a caption", i, v.block, v.choices, half.Name)
+				}
+			}
+		}
+	}
+	t.Logf("%d pieces, %d of them on the fold", pieces, folded)
+	if folded < 100 {
+		t.Errorf("only %d pieces on the fold", folded)
+	}
+}

@@ -16,7 +16,7 @@ type dxfVertex struct {
 // two curves a turn point.
 const turnAngle = math.Pi / 90
 
-// dxfVertices is a path within the chord error, rounding included. A closed
+// vertices are a path within the chord error, rounding included. A closed
 // line does not repeat its first point. Every point is a turn point but those
 // within a curve and those where one curve runs smoothly into the next, so
 // that a reader who draws a curve through the curve points gets its own back.
