@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"sync"
 	"syscall"
 	"time"
 
@@ -60,7 +61,10 @@ func (l leftover) clean() error {
 }
 
 // leash holds the pipes' ends for as long as this process lives.
-var leash []*os.File
+var leash struct {
+	sync.Mutex
+	ends []*os.File
+}
 
 // watch starts a watchdog for l.
 func watch(l leftover) error {
@@ -85,7 +89,9 @@ func watch(l leftover) error {
 	if err := cmd.Start(); err != nil {
 		return errors.Join(err, write.Close())
 	}
-	leash = append(leash, write)
+	leash.Lock()
+	leash.ends = append(leash.ends, write)
+	leash.Unlock()
 	go cmd.Wait()
 	return nil
 }
