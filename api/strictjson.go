@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"maps"
+	"slices"
 	"strconv"
 	"unicode/utf8"
 
@@ -101,4 +103,33 @@ func notJSON(err error) string {
 		return "not well-formed JSON at byte " + strconv.FormatInt(e.Offset, 10)
 	}
 	return "the JSON value ends too early"
+}
+
+// nullsIn are the places of the nulls in a body that checkJSON passed.
+func nullsIn(data []byte) []string {
+	if !bytes.Contains(data, []byte("null")) {
+		return nil
+	}
+	var body any
+	if json.Unmarshal(data, &body) != nil {
+		return nil
+	}
+	var places []string
+	var look func(v any, path []string)
+	look = func(v any, path []string) {
+		switch v := v.(type) {
+		case nil:
+			places = append(places, fragment(fault.Pointer(path...)))
+		case map[string]any:
+			for _, name := range slices.Sorted(maps.Keys(v)) {
+				look(v[name], append(path[:len(path):len(path)], name))
+			}
+		case []any:
+			for i := range v {
+				look(v[i], append(path[:len(path):len(path)], strconv.Itoa(i)))
+			}
+		}
+	}
+	look(body, nil)
+	return places
 }

@@ -35,7 +35,8 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 			return next(c) // echo's own not found
 		}
 		r := c.Request()
-		if err := readBody(op, r); err != nil {
+		nulls, err := readBody(op, r)
+		if err != nil {
 			return err
 		}
 		errs := unknownParameters(op, r)
@@ -49,6 +50,7 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		if err := openapi3filter.ValidateRequest(r.Context(), input); err != nil {
 			errs = append(errs, contractErrors(err)...)
 		}
+		errs = append(errs, nullErrors(op, nulls, errs)...)
 		if len(errs) == 0 {
 			return next(c)
 		}
@@ -60,47 +62,48 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 }
 
 // readBody reads the body whole, within the limit, and leaves it to be read
-// again. A compressed body is refused rather than unpacked: orders are small.
-func readBody(op *operation, r *http.Request) error {
+// again, and says where in it there is a null. A compressed body is refused
+// rather than unpacked: orders are small.
+func readBody(op *operation, r *http.Request) (nulls []string, err error) {
 	if op.route.Operation.RequestBody == nil {
 		if r.ContentLength != 0 && r.Body != http.NoBody {
 			n, err := io.CopyN(io.Discard, r.Body, 1)
 			if n > 0 || err == nil {
-				return &refusal{code: codeInvalidRequest, errors: []FieldError{
+				return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
 					{Code: FieldErrorCodeUnknownField, Pointer: "#", Detail: "this operation takes no body"}}}
 			}
 		}
 		r.Body, r.ContentLength = http.NoBody, 0
-		return nil
+		return nil, nil
 	}
 	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
-		return &refusal{code: codeUnsupportedMediaType, detail: "a compressed body is not taken",
+		return nil, &refusal{code: codeUnsupportedMediaType, detail: "a compressed body is not taken",
 			header: http.Header{"Accept-Encoding": {"identity"}}}
 	}
 	if r.ContentLength > maxBody {
-		return tooLarge()
+		return nil, tooLarge()
 	}
 	data, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, maxBody))
 	if err != nil {
 		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
-			return tooLarge()
+			return nil, tooLarge()
 		}
-		return &refusal{code: codeInvalidRequest, detail: "the body ended before it was whole"}
+		return nil, &refusal{code: codeInvalidRequest, detail: "the body ended before it was whole"}
 	}
 	r.Body, r.ContentLength = io.NopCloser(bytes.NewReader(data)), int64(len(data))
 	r.GetBody = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(data)), nil }
 	if len(data) == 0 {
-		return &refusal{code: codeInvalidRequest, errors: []FieldError{
+		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
 			{Code: FieldErrorCodeMissing, Pointer: "#", Detail: "this operation needs a JSON body"}}}
 	}
 	media, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if charset := params["charset"]; err != nil || media != "application/json" || charset != "" && !strings.EqualFold(charset, "utf-8") {
-		return &refusal{code: codeUnsupportedMediaType, detail: "Content-Type must be application/json"}
+		return nil, &refusal{code: codeUnsupportedMediaType, detail: "Content-Type must be application/json"}
 	}
 	if f := checkJSON(data); f != nil {
-		return &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
+		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
 	}
-	return nil
+	return nullsIn(data), nil
 }
 
 func tooLarge() error {
@@ -137,6 +140,19 @@ func unknownParameters(op *operation, r *http.Request) []FieldError {
 	}
 	if len(errs) == 0 && strings.Contains(r.URL.RawQuery, ";") {
 		errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: "query", Detail: "parameters are parted by &"})
+	}
+	return errs
+}
+
+// nullErrors are the nulls in a body that the validator lets pass because their
+// field has a default. The contract has no field that may be null; other
+// systems' messages may hold what they like beside what it asks for.
+func nullErrors(op *operation, nulls []string, found []FieldError) []FieldError {
+	var errs []FieldError
+	for _, pointer := range nulls {
+		if !op.public && !slices.ContainsFunc(found, func(e FieldError) bool { return e.Pointer == pointer }) {
+			errs = append(errs, FieldError{Code: FieldErrorCodeWrongType, Pointer: pointer, Detail: "null is no value here; leave the field out"})
+		}
 	}
 	return errs
 }
