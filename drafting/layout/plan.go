@@ -189,7 +189,7 @@ func freeBox(window geom.Box, outlines [][]geom.Point, sizes []geom.Point) (geom
 	for _, o := range outlines {
 		r.fill(o, window.Min, geom.Pt(unit, unit), Gap)
 	}
-	taken := r.sums()
+	taken := r.sums(1)
 	for _, size := range sizes {
 		w, h := int(math.Ceil(size.X/unit)), int(math.Ceil(size.Y/unit))
 		for y := 0; y+h <= r.h; y++ {

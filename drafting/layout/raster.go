@@ -195,29 +195,42 @@ func (r *raster) count(x0, y0, x1, y1 int) int {
 	return n
 }
 
-// sums are the counts of set cells above and to the left of every corner, so
-// that any rectangle is counted in four look-ups.
+// sums are the counts of set cells above and to the left of every corner of a
+// grid of blocks of cells, so that any rectangle of blocks is counted in four
+// look-ups.
 type sums struct {
-	w int
-	n []int32
+	w, h int // blocks
+	n    []int32
 }
 
-func (r *raster) sums() sums {
-	w := r.w + 1
-	s := sums{w, make([]int32, w*(r.h+1))}
-	for y := range r.h {
+// sums counts in square blocks of cells, block to a side.
+func (r *raster) sums(block int) sums {
+	s := sums{w: (r.w + block - 1) / block, h: (r.h + block - 1) / block}
+	line := s.w + 1
+	s.n = make([]int32, line*(s.h+1))
+	mask := uint64(1)<<block - 1
+	for by := range s.h {
+		above, here := s.n[by*line:], s.n[(by+1)*line:]
+		for y := by * block; y < min((by+1)*block, r.h); y++ {
+			row := r.row(y)
+			for bx := range s.w {
+				x := bx * block
+				v := row[x>>6]>>(x&63) | row[x>>6+1]<<(64-x&63)
+				here[bx+1] += int32(bits.OnesCount64(v & mask))
+			}
+		}
 		var run int32
-		row := r.row(y)
-		for x := range r.w {
-			run += int32(row[x>>6] >> (x & 63) & 1)
-			s.n[(y+1)*w+x+1] = s.n[y*w+x+1] + run
+		for bx := 1; bx <= s.w; bx++ {
+			run += here[bx]
+			here[bx] = above[bx] + run
 		}
 	}
 	return s
 }
 
-// in is the number of set cells in columns x0 to x1 and rows y0 to y1, the
-// last of each left out.
+// in is the number of set cells in columns x0 to x1 and rows y0 to y1 of
+// blocks, the last of each left out.
 func (s sums) in(x0, y0, x1, y1 int) int {
-	return int(s.n[y1*s.w+x1] - s.n[y0*s.w+x1] - s.n[y1*s.w+x0] + s.n[y0*s.w+x0])
+	line := s.w + 1
+	return int(s.n[y1*line+x1] - s.n[y0*line+x1] - s.n[y1*line+x0] + s.n[y0*line+x0])
 }

@@ -67,11 +67,16 @@ func TestFillAgainstContainment(t *testing.T) {
 		if got := g.count(0, 0, g.w-1, g.h-1); got != count {
 			t.Fatalf("count %d, want %d", got, count)
 		}
-		s := g.sums()
+		s := g.sums(1)
 		x0, y0 := r.IntN(g.w), r.IntN(g.h)
 		x1, y1 := x0+r.IntN(g.w-x0), y0+r.IntN(g.h-y0)
 		if got, want := s.in(x0, y0, x1+1, y1+1), g.count(x0, y0, x1, y1); got != want || g.free(x0, y0, x1, y1) != (want == 0) {
 			t.Fatalf("sum %d, count %d", got, want)
+		}
+		block := 1 + r.IntN(5)
+		b := g.sums(block)
+		if got, want := b.in(x0/block, y0/block, x1/block+1, y1/block+1), g.count(x0/block*block, y0/block*block, min((x1/block+1)*block, g.w)-1, min((y1/block+1)*block, g.h)-1); got != want {
+			t.Fatalf("sum of blocks %d, count %d", got, want)
 		}
 	}
 }

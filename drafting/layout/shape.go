@@ -78,18 +78,19 @@ type cell struct{ x, y int32 }
 // in a tile their corner lies.
 func (r *raster) covers(g cellGrid) []cover {
 	var covers []cover
-	sum := r.sums()
-	rows := make([]uint64, (r.h+g.ny-2)/g.ny+1)
+	sum := r.sums(lattice)
+	nx, ny := g.nx/lattice, g.ny/lattice // a tile in blocks
+	rows := make([]uint64, (sum.h+ny-2)/ny+1)
 	var needs []need
 	last := -1
-	for py := 0; py < g.ny; py += lattice {
-		for px := 0; px < g.nx; px += lattice {
+	for py := range ny {
+		for px := range nx {
 			needs = needs[:0]
 			for ty := range rows {
 				rows[ty] = 0
-				y0, y1 := max(ty*g.ny-py, 0), min((ty+1)*g.ny-py, r.h)
-				for tx := 0; y0 < y1 && tx*g.nx-px < r.w; tx++ {
-					x0, x1 := max(tx*g.nx-px, 0), min((tx+1)*g.nx-px, r.w)
+				y0, y1 := max(ty*ny-py, 0), min((ty+1)*ny-py, sum.h)
+				for tx := 0; y0 < y1 && tx*nx-px < sum.w; tx++ {
+					x0, x1 := max(tx*nx-px, 0), min((tx+1)*nx-px, sum.w)
 					if cells := sum.in(x0, y0, x1, y1); cells > 0 {
 						rows[ty] |= 1 << tx
 						needs = append(needs, need{tx, ty, cells})
@@ -103,7 +104,7 @@ func (r *raster) covers(g cellGrid) []cover {
 				last = len(covers)
 				covers = append(covers, cover{rows: slices.Clone(rows), needs: slices.Clone(needs)})
 			}
-			covers[last].add(cell{int32(px), int32(py)}, needs)
+			covers[last].add(cell{int32(px * lattice), int32(py * lattice)}, needs)
 		}
 	}
 	return covers
