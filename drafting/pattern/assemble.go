@@ -1,0 +1,455 @@
+package pattern
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// A Pairing says which edges are sewn together: a chain of edges A to a chain
+// of edges B, each in the order in which they are sewn.
+type Pairing struct {
+	A, B    []EdgeRef // by run, of loose pieces as they are cut
+	Ease    float64   // by how much A is to be longer, mm
+	How     string    // eased, gathered, pleated, stretched; "" for none or a little ease
+	SameWay bool      // both are walked the same way: a piece sewn to another that lies on it
+	Notches []float64 // notches to add, mm along A; below zero from its end
+	Kind    NotchKind // of those; "" for single
+	Line    int       // where it was stated, for the error
+}
+
+// SeamTol is by how much in mm two sides of a seam may differ from what was
+// stated.
+const SeamTol = 0.5
+
+// notchTol is how far apart in mm two notches may lie along seams that are
+// sewn without ease.
+const notchTol = 1.0
+
+// A PairingError says why two chains of edges can't be sewn together.
+type PairingError struct {
+	Pairing Pairing
+	Why     string
+}
+
+func (e *PairingError) Error() string {
+	return fmt.Sprintf("seam %s to %s: %s", chainName(e.Pairing.A), chainName(e.Pairing.B), e.Why)
+}
+
+func chainName(refs []EdgeRef) string {
+	name := ""
+	for i, r := range refs {
+		if i > 0 {
+			name += " + "
+		}
+		name += r.String()
+	}
+	return name
+}
+
+// Assemble sews loose pieces together on paper: it gives each notch its mate,
+// cuts every edge where its partner is cut, and states the seams part to part.
+// The pieces come back numbered. Every pairing that does not hold is an error.
+func Assemble(pieces []Piece, pairings []Pairing) ([]Piece, []Seam, []error) {
+	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)), notches: make([][]Notch, len(pieces))}
+	for i, p := range pieces {
+		a.cuts[i] = map[string][]float64{}
+		a.notches[i] = slices.Clone(p.Notches)
+		for _, run := range p.Runs() {
+			a.cuts[i][run] = p.breaks(run)
+		}
+	}
+	var errs []error
+	a.joins = make([]*join, len(pairings))
+	for i, pair := range pairings {
+		j, err := a.join(pair)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		a.joins[i] = j
+	}
+	if len(errs) > 0 {
+		return nil, nil, errs
+	}
+	// A cut carried over a seam may have to be carried on over the next.
+	for range len(pairings) + 1 {
+		if !a.carryCuts() {
+			break
+		}
+	}
+	return a.finish()
+}
+
+type assembly struct {
+	pieces   []Piece
+	pairings []Pairing
+	joins    []*join
+	cuts     []map[string][]float64 // by piece and run: mm along it, sorted
+	notches  [][]Notch
+}
+
+// link is one edge of a chain: the run of a piece, walked backwards or not.
+type link struct {
+	piece  int
+	run    string
+	back   bool
+	from   float64 // mm along the chain
+	length float64
+}
+
+// toRun is where on the run a place along the chain lies.
+func (l link) toRun(d float64) float64 {
+	if l.back {
+		return l.length - (d - l.from)
+	}
+	return d - l.from
+}
+
+func (l link) toChain(d float64) float64 {
+	if l.back {
+		return l.from + l.length - d
+	}
+	return l.from + d
+}
+
+// join is a pairing measured: both chains, and the places along them that
+// meet, between which ease is taken up evenly.
+type join struct {
+	a, b   []link
+	knotsA []float64
+	knotsB []float64
+}
+
+func (a *assembly) chain(refs []EdgeRef, back bool, pair Pairing) ([]link, float64, error) {
+	var links []link
+	var sum float64
+	for _, r := range refs {
+		i := slices.IndexFunc(a.pieces, func(p Piece) bool { return p.Name == r.Piece })
+		if i < 0 {
+			return nil, 0, &PairingError{pair, fmt.Sprintf("no piece %q", r.Piece)}
+		}
+		if err := a.pieces[i].checkRun(r.Edge); err != nil {
+			return nil, 0, &PairingError{pair, err.Error()}
+		}
+		n := a.pieces[i].RunLength(r.Edge)
+		links = append(links, link{i, r.Edge, back, sum, n})
+		sum += n
+	}
+	return links, sum, nil
+}
+
+// join measures a pairing and finds which notches are mates.
+func (a *assembly) join(pair Pairing) (*join, error) {
+	if len(pair.A) == 0 || len(pair.B) == 0 {
+		return nil, &PairingError{pair, "an empty side"}
+	}
+	if len(pair.A) == 1 && len(pair.B) == 1 && pair.A[0] == pair.B[0] {
+		links, n, err := a.chain(pair.A, false, pair)
+		if err != nil {
+			return nil, err
+		}
+		// An edge sewn to its own image on the mirrored piece.
+		return &join{a: links, knotsA: []float64{0, n}, knotsB: []float64{0, n}}, nil
+	}
+	links, la, err := a.chain(pair.A, false, pair)
+	if err != nil {
+		return nil, err
+	}
+	others, lb, err := a.chain(pair.B, !pair.SameWay, pair)
+	if err != nil {
+		return nil, err
+	}
+	if off := la - lb - pair.Ease; abs(off) > SeamTol {
+		return nil, &PairingError{pair, fmt.Sprintf("%.1f mm to %.1f mm, with %.1f mm of ease stated it should be %.1f: off by %.2f mm", la, lb, pair.Ease, lb+pair.Ease, off)}
+	}
+	for _, at := range pair.Notches {
+		if at < 0 {
+			at += la
+		}
+		if at < 0 || at > la {
+			return nil, &PairingError{pair, fmt.Sprintf("a notch at %.1f mm of %.1f", at, la)}
+		}
+		kind := pair.Kind
+		if kind == "" {
+			kind = NotchSingle
+		}
+		a.addNotch(links, at, kind)
+	}
+	j := &join{a: links, b: others}
+	return j, a.mates(j, la, lb, pair)
+}
+
+func (a *assembly) addNotch(chain []link, at float64, kind NotchKind) {
+	for i, l := range chain {
+		if at <= l.from+l.length || i == len(chain)-1 {
+			a.notches[l.piece] = append(a.notches[l.piece], Notch{l.run, l.toRun(at), kind})
+			return
+		}
+	}
+}
+
+type chainNotch struct {
+	at   float64
+	kind NotchKind
+}
+
+func (a *assembly) notchesAlong(chain []link) []chainNotch {
+	var found []chainNotch
+	for _, l := range chain {
+		for _, n := range a.notches[l.piece] {
+			if n.Edge == l.run {
+				found = append(found, chainNotch{l.toChain(n.At), n.Kind})
+			}
+		}
+	}
+	slices.SortFunc(found, func(x, y chainNotch) int {
+		if x.at < y.at {
+			return -1
+		}
+		return 1
+	})
+	return found
+}
+
+// mates pairs the notches of both sides in order. Where one side has none they
+// are given to it; else each must have its mate.
+func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
+	na, nb := a.notchesAlong(j.a), a.notchesAlong(j.b)
+	switch {
+	case len(nb) == 0:
+		for _, n := range na {
+			a.addNotch(j.b, n.at*lb/la, n.kind)
+		}
+		nb = a.notchesAlong(j.b)
+	case len(na) == 0:
+		for _, n := range nb {
+			a.addNotch(j.a, n.at*la/lb, n.kind)
+		}
+		na = a.notchesAlong(j.a)
+	}
+	if len(na) != len(nb) {
+		return &PairingError{pair, fmt.Sprintf("%d notches meet %d", len(na), len(nb))}
+	}
+	j.knotsA, j.knotsB = []float64{0}, []float64{0}
+	add := func(x, y float64) error {
+		i := len(j.knotsA) - 1
+		dx, dy := x-j.knotsA[i], y-j.knotsB[i]
+		// Between two notches the longer side of the seam is the longer one.
+		if e := dx - dy; abs(e) > notchTol && (pair.Ease == 0 || e*pair.Ease < 0 || abs(e) > abs(pair.Ease)+notchTol) {
+			return &PairingError{pair, fmt.Sprintf("notches do not meet: %.1f mm apart on one side, %.1f mm on the other", dx, dy)}
+		}
+		j.knotsA, j.knotsB = append(j.knotsA, x), append(j.knotsB, y)
+		return nil
+	}
+	for i := range na {
+		if na[i].kind != nb[i].kind {
+			return &PairingError{pair, fmt.Sprintf("a %s notch meets a %s one", na[i].kind, nb[i].kind)}
+		}
+		if err := add(na[i].at, nb[i].at); err != nil {
+			return err
+		}
+	}
+	return add(la, lb)
+}
+
+// interpolate maps along the knots.
+func interpolate(from, to []float64, d float64) float64 {
+	for i := 1; i < len(from); i++ {
+		if d <= from[i] || i == len(from)-1 {
+			if span := from[i] - from[i-1]; span > 0 {
+				return to[i-1] + (d-from[i-1])/span*(to[i]-to[i-1])
+			}
+			return to[i]
+		}
+	}
+	return d
+}
+
+// carryCuts cuts every chain where its partner is cut or passes from one edge
+// to the next; it reports whether anything was new.
+func (a *assembly) carryCuts() bool {
+	changed := false
+	for _, j := range a.joins {
+		if j.b == nil {
+			continue
+		}
+		for _, d := range a.cutsAlong(j.a) {
+			changed = a.cutChain(j.b, interpolate(j.knotsA, j.knotsB, d)) || changed
+		}
+		for _, d := range a.cutsAlong(j.b) {
+			changed = a.cutChain(j.a, interpolate(j.knotsB, j.knotsA, d)) || changed
+		}
+	}
+	return changed
+}
+
+func (a *assembly) cutsAlong(chain []link) []float64 {
+	var at []float64
+	for i, l := range chain {
+		if i > 0 {
+			at = append(at, l.from)
+		}
+		for _, d := range a.cuts[l.piece][l.run] {
+			at = append(at, l.toChain(d))
+		}
+	}
+	slices.Sort(at)
+	return at
+}
+
+// nearCut is how close in mm two cuts of a seam count as one: closer they
+// would leave a part too short to sew.
+const nearCut = 0.6
+
+func (a *assembly) cutChain(chain []link, at float64) bool {
+	for _, l := range chain {
+		if at > l.from+l.length+geom.JoinTol || at < l.from-geom.JoinTol {
+			continue
+		}
+		d := l.toRun(at)
+		if d < nearCut || d > l.length-nearCut {
+			return false
+		}
+		for _, c := range a.cuts[l.piece][l.run] {
+			if abs(c-d) < nearCut {
+				return false
+			}
+		}
+		a.cuts[l.piece][l.run] = append(a.cuts[l.piece][l.run], d)
+		slices.Sort(a.cuts[l.piece][l.run])
+		return true
+	}
+	return false
+}
+
+// breaks are the lengths along a run at which a dart opens in it.
+func (p Piece) breaks(run string) []float64 {
+	var at []float64
+	var sum float64
+	for _, e := range p.Edges {
+		if e.Name == run {
+			sum += e.Path.Length()
+			at = append(at, sum)
+		}
+	}
+	if len(at) == 0 {
+		return nil
+	}
+	return at[:len(at)-1]
+}
+
+// finish cuts and numbers the pieces and states the seams.
+func (a *assembly) finish() ([]Piece, []Seam, []error) {
+	out := make([]Piece, len(a.pieces))
+	for i, p := range a.pieces {
+		p.Edges = p.cutRuns(a.cuts[i])
+		p.Notches = a.notches[i]
+		out[i] = Numbered(p)
+		out[i].Notches = append(out[i].Notches, out[i].joints(a.sewn(i))...)
+	}
+	var seams []Seam
+	var errs []error
+	for i, j := range a.joins {
+		pair := a.pairings[i]
+		pa := partsAlong(out, j.a)
+		if j.b == nil {
+			for _, r := range pa {
+				seams = append(seams, Seam{A: r.ref, B: r.ref})
+			}
+			continue
+		}
+		pb := partsAlong(out, j.b)
+		if len(pa) != len(pb) {
+			errs = append(errs, &PairingError{pair, fmt.Sprintf("its sides fall into %d and %d parts", len(pa), len(pb))})
+			continue
+		}
+		for k := range pa {
+			seams = append(seams, Seam{A: pa[k].ref, B: pb[k].ref, Ease: pa[k].length - pb[k].length, How: pair.How})
+		}
+	}
+	return out, seams, errs
+}
+
+// sewn are the runs of a piece that are in a seam.
+func (a *assembly) sewn(piece int) map[string]bool {
+	runs := map[string]bool{}
+	for _, j := range a.joins {
+		for _, l := range slices.Concat(j.a, j.b) {
+			if l.piece == piece {
+				runs[l.run] = true
+			}
+		}
+	}
+	return runs
+}
+
+// cutRuns cuts the edges at the lengths given for their runs.
+func (p Piece) cutRuns(cuts map[string][]float64) []Edge {
+	edges := p.Edges
+	for run, at := range cuts {
+		for _, d := range at {
+			var sum float64
+			for i, e := range edges {
+				if e.Name != run {
+					continue
+				}
+				n := e.Path.Length()
+				if d > sum+nearCut/2 && d < sum+n-nearCut/2 {
+					first, second := e, e
+					first.Path, second.Path = e.Path.SplitAt(d - sum)
+					edges = slices.Concat(edges[:i], []Edge{first, second}, edges[i+1:])
+					break
+				}
+				sum += n
+			}
+		}
+	}
+	return edges
+}
+
+// smoothJoint is the turn in radians under which two edges that meet can't be
+// told apart without a notch: 20 degrees.
+const smoothJoint = 20 * math.Pi / 180
+
+// joints are the notches where two edges meet without a corner that shows.
+func (p Piece) joints(sewn map[string]bool) []Notch {
+	var notches []Notch
+	n := len(p.Edges)
+	for i, e := range p.Edges {
+		before := p.Edges[(i+n-1)%n]
+		if e.Role == RoleDartMouth || before.Role == RoleDartMouth || !sewn[e.Run] && !sewn[before.Run] {
+			continue
+		}
+		if turn := geom.AngleBetween(before.Path.EndTangent(), e.Path.StartTangent()); abs(turn) < smoothJoint {
+			notches = append(notches, Notch{Edge: e.Name, At: 0, Kind: NotchSingle})
+		}
+	}
+	return notches
+}
+
+type seamPart struct {
+	ref    EdgeRef
+	length float64
+}
+
+// partsAlong are the parts of a chain in the order in which they are sewn.
+func partsAlong(pieces []Piece, chain []link) []seamPart {
+	var parts []seamPart
+	for _, l := range chain {
+		p := pieces[l.piece]
+		var of []seamPart
+		for _, e := range p.Edges {
+			if e.Run == l.run && e.Role != RoleDartMouth {
+				of = append(of, seamPart{EdgeRef{p.Name, e.Name}, e.Path.Length()})
+			}
+		}
+		if l.back {
+			slices.Reverse(of)
+		}
+		parts = append(parts, of...)
+	}
+	return parts
+}

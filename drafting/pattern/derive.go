@@ -1,0 +1,217 @@
+package pattern
+
+import (
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// Rectangle is a straight piece: a band, cuff, belt or binding, its length
+// across the paper. Its edges are top, end, bottom and start, clockwise from
+// the top left corner.
+func Rectangle(name, title string, length, width float64) (Piece, error) {
+	p := Piece{Name: name, Title: title, Cut: Cut{Count: 1}}
+	if !(length >= 5 && width >= 5 && length <= maxReach && width <= maxReach) {
+		return Piece{}, p.fail("", "%.1f mm long and %.1f mm wide; at least 5 mm", length, width)
+	}
+	a, b, c, d := geom.Pt(0, 0), geom.Pt(length, 0), geom.Pt(length, width), geom.Pt(0, width)
+	p.Edges = []Edge{
+		newEdge("top", RoleSeam, geom.Path{geom.Line(a, b)}),
+		newEdge("end", RoleSeam, geom.Path{geom.Line(b, c)}),
+		newEdge("bottom", RoleSeam, geom.Path{geom.Line(c, d)}),
+		newEdge("start", RoleSeam, geom.Path{geom.Line(d, a)}),
+	}
+	return GrainAlong(p, geom.Pt(1, 0)), nil
+}
+
+// Extend carries an edge out by so many mm and the edges beside it straight on
+// to it: a button stand or a wrap. The old edge stays as a line inside, named
+// keep.
+func Extend(p Piece, run string, by float64, keep string) (Piece, error) {
+	e, err := p.wholeEdge(run)
+	if err != nil {
+		return Piece{}, err
+	}
+	if !(by > 0 && by <= maxReach) {
+		return Piece{}, p.fail(run, "extended by %.1f mm; more than 0", by)
+	}
+	n := len(p.Edges)
+	i := p.edgeIndex(run)
+	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
+	out := e.Path.Offset(by, geom.OffsetTol)
+	if len(out) == 0 {
+		return Piece{}, p.fail(run, "nothing is left of it %.1f mm out", by)
+	}
+	start, ok := carry(out, true, before.Path.End(), before.Path.EndTangent(), by)
+	if !ok {
+		return Piece{}, p.fail(run, "%s, carried on straight, does not meet it %.1f mm out", before.Name, by)
+	}
+	end, ok := carry(out, false, after.Path.Start(), after.Path.StartTangent().Neg(), by)
+	if !ok {
+		return Piece{}, p.fail(run, "%s, carried on straight, does not meet it %.1f mm out", after.Name, by)
+	}
+	out = startingAt(trimTo(out, start, true), start)
+	out = endingAt(trimTo(out, end, false), end)
+	role := e.Role
+	q, err := Redraw(p, []string{run}, []geom.Path{out})
+	if err != nil {
+		return Piece{}, err
+	}
+	if role == RoleFold {
+		q.Edges[q.edgeIndex(run)].Role = RoleSeam
+		q.Cut = Cut{Count: 2, Pair: true}
+	}
+	q.Lines = append(slices.Clip(q.Lines), Line{keep, e.Path})
+	return q, nil
+}
+
+// carry is where the straight line from a neighbour's end meets the parallel
+// of an edge, or the straight continuation of it.
+func carry(out geom.Path, atStart bool, from, u geom.Point, by float64) (geom.Point, bool) {
+	end, along := out.Start(), out.StartTangent()
+	if !atStart {
+		end, along = out.End(), out.EndTangent()
+	}
+	if at, s, _, ok := geom.MeetLines(from, u, end, along); ok && s > 0 && s < 5*by && at.Dist(end) < 5*by {
+		return at, true
+	}
+	return geom.Point{}, false
+}
+
+// trimTo cuts the path back to the point, if it passes it.
+func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
+	_, d, along := path.Nearest(at)
+	if d > fitTol {
+		if start && !path.Start().Near(at, geom.JoinTol) {
+			return geom.Join(geom.Path{geom.Line(at, path.Start())}, path)
+		}
+		if !start && !path.End().Near(at, geom.JoinTol) {
+			return geom.Join(path, geom.Path{geom.Line(path.End(), at)})
+		}
+		return path
+	}
+	before, after := path.SplitAt(along)
+	if start && len(after) > 0 {
+		return after
+	}
+	if !start && len(before) > 0 {
+		return before
+	}
+	return path
+}
+
+// Facing is the strip of a piece along edges that follow each other, so many
+// mm wide, with its inner edge named inner. Darts that open in those edges or
+// reach into the strip must be moved or given up before.
+func Facing(p Piece, runs []string, width float64, name, title, inner string) (Piece, error) {
+	strip, _, err := p.strip(runs, width, inner)
+	if err != nil {
+		return Piece{}, err
+	}
+	strip.Name, strip.Title = name, title
+	strip.Lines, strip.Marks = nil, nil
+	return strip, nil
+}
+
+// strip cuts off what lies within width mm of the edges.
+func (p Piece) strip(runs []string, width float64, inner string) (strip, rest Piece, err error) {
+	if len(runs) == 0 {
+		return strip, rest, p.fail("", "no edge to face")
+	}
+	if !(width > 0 && width <= maxReach) {
+		return strip, rest, p.fail(runs[0], "a strip %.1f mm wide; more than 0", width)
+	}
+	var along geom.Path
+	for i, run := range runs {
+		e, err := p.wholeEdge(run)
+		if err != nil {
+			return strip, rest, err
+		}
+		if i > 0 && !along.End().Near(e.Path.Start(), fitTol) {
+			return strip, rest, p.fail(run, "it does not follow %s along the outline", runs[i-1])
+		}
+		along = geom.Join(along, e.Path)
+	}
+	path := along.Offset(-width, geom.OffsetTol)
+	if len(path) == 0 {
+		return strip, rest, p.fail(runs[0], "nothing is left of it %.1f mm in", width)
+	}
+	path = p.acrossFrom(path, along, width)
+	if path == nil {
+		return strip, rest, p.fail(runs[0], "a line %.1f mm in from it does not cross the piece", width)
+	}
+	parts, err := CutApart(p, path, nil, inner, [2]string{p.Name, p.Name})
+	if err != nil {
+		return strip, rest, err
+	}
+	return parts[0], parts[1], nil
+}
+
+// acrossFrom carries a path inside the piece on, or cuts it back, to the
+// outline beyond both ends of the edges that it is parallel to.
+func (p Piece) acrossFrom(path, along geom.Path, width float64) geom.Path {
+	reach := 4 * width
+	long := geom.Join(
+		geom.Path{geom.Line(path.Start().Sub(path.StartTangent().Mul(reach)), path.Start())},
+		path,
+		geom.Path{geom.Line(path.End(), path.End().Add(path.EndTangent().Mul(reach)))})
+	outline := p.Outline()
+	middle := reach + path.Length()/2
+	from, to := -1.0, -1.0
+	for _, c := range long.Crossings(outline) {
+		if onPath(along, c.At) {
+			continue
+		}
+		if c.A <= middle && c.A > from {
+			from = c.A
+		}
+		if c.A >= middle && (to < 0 || c.A < to) {
+			to = c.A
+		}
+	}
+	if from < 0 || to < 0 || to-from < 1 {
+		return nil
+	}
+	return long.Part(from, to)
+}
+
+// FoldOut adds a grown-on facing: the strip of the piece along an edge, so many
+// mm wide, mirrored over it. The edge stays as a line inside, named fold; the
+// strip's edges take facing_ in front of their names.
+func FoldOut(p Piece, run string, width float64, fold string) (Piece, error) {
+	e, err := p.wholeEdge(run)
+	if err != nil {
+		return Piece{}, err
+	}
+	if !straight(e.Path) {
+		return Piece{}, p.fail(run, "a facing can only be grown on to a straight edge")
+	}
+	bare := p
+	bare.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(d Dart) bool { return d.Mouth == "" })
+	strip, _, err := bare.strip([]string{run}, width, "edge")
+	if err != nil {
+		return Piece{}, err
+	}
+	strip = strip.Move(geom.Reflect(e.Path.Start(), e.Path.End().Sub(e.Path.Start())))
+	strip.Lines, strip.Marks, strip.Notches = nil, nil, nil
+	for i := range strip.Edges {
+		if k := &strip.Edges[i]; k.Name != run {
+			k.Name = "facing_" + k.Name
+			k.Run = k.Name
+		}
+	}
+	q, err := Join(p, run, strip, run)
+	if err != nil {
+		return Piece{}, err
+	}
+	q.Lines = append(slices.Clip(q.Lines), Line{fold, e.Path})
+	for i, k := range q.Edges {
+		if k.Name == run {
+			q.Edges[i].Role = RoleSeam
+		}
+	}
+	if e.Role == RoleFold {
+		q.Cut = Cut{Count: 2, Pair: true}
+	}
+	return q, nil
+}

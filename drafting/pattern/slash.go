@@ -1,0 +1,254 @@
+package pattern
+
+import (
+	"math"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// Open slashes the piece along the straight line between two places of its
+// outline and spreads the parts: by a mm at the first place and b mm at the
+// second, as the crow flies. The part with the fold, or else with the grain,
+// stays; the other is moved. What opens is closed by straight lines that
+// belong to the edges slashed, so that each is longer by what was asked.
+// Neither may be below zero, nor a dart lie across the slash.
+func Open(p Piece, from, to Place, a, b float64) (Piece, error) {
+	if !(a >= 0 && b >= 0 && a <= maxReach && b <= maxReach) {
+		return Piece{}, p.fail(from.Run, "spread by %.1f and %.1f mm; from 0 on", a, b)
+	}
+	if a == 0 && b == 0 {
+		return p, nil
+	}
+	first, second, err := p.splitTwo(from, to)
+	if err != nil {
+		return Piece{}, err
+	}
+	// second[0] is the edge from to's place on; the slash runs back to from's.
+	start, end := first[0].Path.Start(), second[0].Path.Start()
+	u := end.Sub(start).Unit()
+	slash := geom.Line(start, end)
+	// The cloth of the first chain lies to the left of the slash as walked.
+	movesFirst := !p.stays(first, second, slash)
+	side := u.Left()
+	if !movesFirst {
+		side = side.Neg()
+	}
+	var m geom.Motion
+	if abs(a-b) < geom.JoinTol {
+		m = geom.Shift(side.Mul(a))
+	} else {
+		about := start.Lerp(end, a/(a-b)) // where nothing opens
+		reach := start.Dist(about)
+		gap := a
+		if b > a {
+			reach, gap = end.Dist(about), b
+		}
+		if gap > 1.9*reach { // nearly turned right back
+			return Piece{}, p.fail(from.Run, "a slash of %.1f mm can't open by %.1f mm", start.Dist(end), max(a, b))
+		}
+		m = turnBy(about, 2*math.Asin(gap/(2*reach)), start, end, side)
+	}
+	return p.movePart(first, second, slash, movesFirst, m)
+}
+
+// turnBy is the turn by an angle about a point that moves a slash to the given
+// side.
+func turnBy(about geom.Point, angle float64, start, end, side geom.Point) geom.Motion {
+	m := geom.Turn(about, angle)
+	at := start
+	if start.Near(about, nearBreak) {
+		at = end
+	}
+	if m.Apply(at).Sub(at).Dot(side) < 0 {
+		m = geom.Turn(about, -angle)
+	}
+	return m
+}
+
+// stays reports whether the first of two parts is the one that keeps its
+// place: the one with a fold, or else with more of the grain line.
+func (p Piece) stays(first, second []Edge, slash geom.Segment) bool {
+	fold := func(e Edge) bool { return e.Role == RoleFold }
+	if a, b := slices.ContainsFunc(first, fold), slices.ContainsFunc(second, fold); a != b {
+		return a
+	}
+	region := append(outlineOf(first), geom.Line(slash.P3, slash.P0))
+	return region.Contains(p.Grain.At(0.5))
+}
+
+// movePart moves one of the parts into which a slash divides the outline, with
+// all that lies on it. The slash runs from the start of the first chain to the
+// start of the second; gaps are closed by straight lines that carry on the edge
+// slashed.
+func (p Piece) movePart(first, second []Edge, slash geom.Segment, movesFirst bool, m geom.Motion) (Piece, error) {
+	moving, closing := first, geom.Line(slash.P3, slash.P0)
+	if !movesFirst {
+		moving, closing = second, geom.Line(slash.P0, slash.P3)
+	}
+	region := append(outlineOf(moving), closing)
+	q, pins, err := p.moveWithin(region, moving, m)
+	if err != nil {
+		return Piece{}, err
+	}
+	move := func(edges []Edge) []Edge {
+		out := slices.Clone(edges)
+		for i := range out {
+			out[i].Path = out[i].Path.Move(m)
+		}
+		return out
+	}
+	if movesFirst {
+		first = move(first)
+	} else {
+		second = move(second)
+	}
+	q.Edges = nil
+	q.Edges = append(q.Edges, first...)
+	q.Edges = append(q.Edges, filler(first[len(first)-1], second[0])...)
+	q.Edges = append(q.Edges, second...)
+	q.Edges = append(q.Edges, filler(second[len(second)-1], first[0])...)
+	q.Edges = merged(q.Edges)
+	return q.repin(pins), nil
+}
+
+// filler is the straight line between two edges that were one, as part of it.
+func filler(a, b Edge) []Edge {
+	if a.Path.End().Near(b.Path.Start(), geom.JoinTol) {
+		return nil
+	}
+	e := a
+	if a.Role == RoleDartMouth {
+		e = b
+	}
+	e.Path = geom.Path{geom.Line(a.Path.End(), b.Path.Start())}
+	return []Edge{e}
+}
+
+// moveWithin is the piece with the darts, marks, lines and notches of a region
+// of it moved; lines across its border are cut there. The edges are as before,
+// the notches left off and returned as pins.
+func (p Piece) moveWithin(region geom.Path, moving []Edge, m geom.Motion) (Piece, []pin, error) {
+	q := p
+	inside := func(at geom.Point) bool { return region.Contains(at) || onPath(region, at) }
+	q.Darts = nil
+	for _, d := range p.Darts {
+		n := 0
+		points := slices.Clone(d.Apexes)
+		for _, leg := range d.Legs {
+			points = append(points, leg.At(leg.Length()/2))
+		}
+		for _, a := range points {
+			if inside(a) {
+				n++
+			}
+		}
+		switch n {
+		case 0:
+			q.Darts = append(q.Darts, d)
+		case len(points):
+			q.Darts = append(q.Darts, d.move(m))
+		default:
+			return Piece{}, nil, p.fail("", "the slash crosses the %s", d.Name)
+		}
+	}
+	q.Marks = nil
+	for _, k := range p.Marks {
+		if inside(k.At) {
+			k.At = m.Apply(k.At)
+		}
+		q.Marks = append(q.Marks, k)
+	}
+	q.Lines = nil
+	for _, l := range p.Lines {
+		for _, part := range pieces(l.Path, region) {
+			if region.Contains(part.At(part.Length() / 2)) {
+				part = part.Move(m)
+			}
+			q.Lines = joinLine(q.Lines, Line{l.Name, part})
+		}
+	}
+	border := outlineOf(moving)
+	q.Notches = nil
+	var pins []pin
+	for _, k := range p.pins() {
+		if _, d, _ := border.Nearest(k.at); d <= pinTol {
+			k.at = m.Apply(k.at)
+		}
+		pins = append(pins, k)
+	}
+	return q, pins, nil
+}
+
+// pieces are the parts into which a region's border cuts a line.
+func pieces(line, region geom.Path) []geom.Path {
+	cuts := []float64{0}
+	for _, c := range line.Crossings(region) {
+		cuts = append(cuts, c.A)
+	}
+	cuts = append(cuts, line.Length())
+	slices.Sort(cuts)
+	var parts []geom.Path
+	for i := 1; i < len(cuts); i++ {
+		if cuts[i]-cuts[i-1] > 0.1 {
+			parts = append(parts, line.Part(cuts[i-1], cuts[i]))
+		}
+	}
+	return parts
+}
+
+// Spread slashes the piece n times, from places spread evenly over one edge to
+// places spread evenly over another, and opens each slash so that together
+// they add total mm to the first edge and hinge mm to the other: 0 for a
+// spread along one edge, total for parallel slashes.
+func Spread(p Piece, run, other string, n int, total, hinge float64) (Piece, error) {
+	if n < 1 || n > 64 {
+		return Piece{}, p.fail(run, "%d slashes; 1 to 64", n)
+	}
+	for _, name := range [...]string{run, other} {
+		if err := p.checkRun(name); err != nil {
+			return Piece{}, err
+		}
+	}
+	each, eachHinge := total/float64(n), hinge/float64(n)
+	length, across := p.RunLength(run), p.RunLength(other)
+	// From the end of the edge to its start, so that what a slash adds lies
+	// beyond the places still to come; the other edge runs the other way.
+	for i := n - 1; i >= 0; i-- {
+		f := (float64(i) + 0.5) / float64(n)
+		done := float64(n - 1 - i)
+		var err error
+		p, err = Open(p, Place{run, f * length}, Place{other, (1-f)*across + done*eachHinge}, each, eachHinge)
+		if err != nil {
+			return Piece{}, err
+		}
+	}
+	return p, nil
+}
+
+// Lengthen slashes the piece straight across from one edge to another, level
+// with the point, and adds by mm along the grain between the parts.
+func Lengthen(p Piece, level geom.Point, by float64) (Piece, error) {
+	if by == 0 {
+		return p, nil
+	}
+	u := p.Grain.P3.Sub(p.Grain.P0).Unit()
+	if u == (geom.Point{}) {
+		return Piece{}, p.fail("", "it has no grain to be lengthened along")
+	}
+	outline := p.Outline()
+	across := geom.Path{geom.Line(level.Sub(u.Left().Mul(maxReach)), level.Add(u.Left().Mul(maxReach)))}
+	found := across.Crossings(outline)
+	if len(found) != 2 {
+		return Piece{}, p.fail("", "a line across it there meets the outline %d times, not twice", len(found))
+	}
+	from, err := p.PlaceOf(found[0].At)
+	if err != nil {
+		return Piece{}, err
+	}
+	to, err := p.PlaceOf(found[1].At)
+	if err != nil {
+		return Piece{}, err
+	}
+	return Open(p, from, to, by, by)
+}
