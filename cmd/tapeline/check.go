@@ -5,17 +5,22 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"text/tabwriter"
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/plausible"
+	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
 )
 
 const checkAbout = `
 Checks a file of measurements, {"unit": "cm", "measurements": {...}}, or a whole
-order, and prints every measurement with where it comes from. "-" reads standard
-input. Exits with 0 where nothing is wrong, with 1 where there are faults, one
+order, and prints every measurement with where it comes from, and what seems not
+to go with the rest, as questions. They judge numbers, by what is known of some
+thousand fit adults, never people. "-" reads standard input. Exits with 0 where
+nothing is wrong (questions are no faults), with 1 where there are faults, one
 line each, and with 2 where the file could not be read.`
 
 // checked is what the command prints with --json.
@@ -23,6 +28,18 @@ type checked struct {
 	Unit         body.Unit        `json:"unit,omitempty"` // of the file
 	Measurements []checkedMeasure `json:"measurements"`
 	Faults       fault.List       `json:"faults"`
+	Findings     []checkedFinding `json:"findings"`
+}
+
+// checkedFinding is a number that seems not to go with the others.
+type checkedFinding struct {
+	Level       plausible.Level       `json:"level"`
+	Field       string                `json:"field"`
+	Related     []string              `json:"related,omitempty"`
+	Explanation plausible.Explanation `json:"explanation"`
+	Question    string                `json:"question"`
+	ExpectedMM  *[2]float64           `json:"expected_mm,omitempty"` // 19 bodies of 20 lie between
+	CorrectedMM body.Measures         `json:"corrected_mm,omitempty"`
 }
 
 type checkedMeasure struct {
@@ -52,6 +69,9 @@ func runCheck(_ context.Context, args []string, stdin io.Reader, stdout, stderr 
 		err = printCheckedJSON(stdout, unit, person, faults)
 	} else {
 		err = printChecked(stdout, unit, person)
+		for _, f := range findingsOf(unit, person) {
+			fmt.Fprintf(stdout, "%s: %s\n", f.Level, f.Question)
+		}
 		printFaults(stderr, file, faults)
 	}
 	if err != nil {
@@ -120,7 +140,33 @@ func printCheckedJSON(w io.Writer, unit body.Unit, person body.Body, faults faul
 	if faults == nil {
 		faults = fault.List{}
 	}
-	return writeJSON(w, checked{Unit: unit, Measurements: measuresOf(unit, person), Faults: faults})
+	return writeJSON(w, checked{Unit: unit, Measurements: measuresOf(unit, person), Faults: faults, Findings: findingsOf(unit, person)})
+}
+
+// findingsOf holds what was given against the model of bodies.
+func findingsOf(unit body.Unit, person body.Body) []checkedFinding {
+	list := []checkedFinding{}
+	if unit == "" {
+		return list
+	}
+	given := body.Measures{}
+	for _, n := range person.Names() {
+		if person.Given(n) {
+			given[n] = person.Value(n)
+		}
+	}
+	c, err := plausible.New(population.People(), plausible.DefaultLevels)
+	if err != nil {
+		panic(err) // the model and the levels are the program's own
+	}
+	for _, f := range c.Check(unit, given).Findings {
+		one := checkedFinding{Level: f.Level, Field: f.Field, Related: f.Related, Explanation: f.Explanation, Question: f.Question, CorrectedMM: f.Corrected}
+		if f.Name != "" {
+			one.ExpectedMM = &[2]float64{math.Round(f.Low), math.Round(f.High)}
+		}
+		list = append(list, one)
+	}
+	return list
 }
 
 func writeJSON(w io.Writer, v any) error {

@@ -1,0 +1,17 @@
+package main
+
+import "regexp"
+
+var numberBreak = regexp.MustCompile(`([\[0-9],?)\n\s+(-?[0-9]|\])`)
+
+// joinNumbers puts the numbers of an array, which indentation writes one a
+// line, into one line.
+func joinNumbers(indented []byte) []byte {
+	for {
+		joined := numberBreak.ReplaceAll(indented, []byte("$1$2"))
+		if len(joined) == len(indented) {
+			return joined
+		}
+		indented = joined
+	}
+}

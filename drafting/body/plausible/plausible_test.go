@@ -1,0 +1,210 @@
+package plausible
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/body/population"
+)
+
+func checker(t testing.TB) *Checker {
+	t.Helper()
+	c, err := New(population.People(), DefaultLevels)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// women are the survey's, as a form would ask: without heights above the floor.
+func women(t testing.TB) []body.Measures {
+	t.Helper()
+	file, err := os.Open(filepath.Join("..", "..", "..", "..", "shared", "data", "bodies-women.csv"))
+	if err != nil {
+		t.Skipf("the survey is not here: %v", err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var people []body.Measures
+	for _, row := range rows[1:] {
+		m := body.Measures{}
+		for i, name := range rows[0] {
+			if _, ok := body.Lookup(body.Name(name)); ok && (name == "height" || !strings.HasSuffix(name, "_height")) {
+				v, err := strconv.ParseFloat(row[i], 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				m[body.Name(name)] = body.Centimetre.MM(v)
+			}
+		}
+		people = append(people, m)
+	}
+	return people
+}
+
+func clone(m body.Measures) body.Measures {
+	c := body.Measures{}
+	for n, v := range m {
+		c[n] = v
+	}
+	return c
+}
+
+// Real bodies are left alone, and mistakes found. The full tables, on people
+// held out from the fit, are printed by
+// go run ./drafting/body/fit -evaluate; this is the short of it.
+func TestRealBodies(t *testing.T) {
+	t.Parallel()
+	c := checker(t)
+	people, asked := women(t), 0
+	inches, allInches := 0, 0
+	for _, m := range people {
+		switch c.Check(body.Centimetre, m).Level() {
+		case Refuse:
+			t.Errorf("refused %v", m)
+		case Confirm:
+			asked++
+		}
+		one := clone(m)
+		one[body.HipGirth] = m[body.HipGirth] / 2.54
+		for _, f := range c.Check(body.Centimetre, one).Findings {
+			if f.Name == body.HipGirth && f.Explanation == OtherUnit {
+				inches++
+				if math.Abs(f.Corrected[body.HipGirth]-m[body.HipGirth]) > 2 {
+					t.Errorf("corrected to %g, was %g", f.Corrected[body.HipGirth], m[body.HipGirth])
+				}
+				break
+			}
+		}
+		every := clone(m)
+		for n := range every {
+			every[n] /= 2.54
+		}
+		if r := c.Check(body.Centimetre, every); len(r.Findings) > 0 && r.Findings[0].Explanation == AllOtherUnit {
+			allInches++
+		}
+	}
+	n := len(people)
+	t.Logf("of %d real women %d are asked about; hip in inches named %d times, all in inches %d", n, asked, inches, allInches)
+	if asked*66 > n { // 1.5 %; the evaluation's promise is 1 % on the full set of measures
+		t.Errorf("%d of %d real bodies are asked about", asked, n)
+	}
+	if inches*100 < 99*n || allInches != n {
+		t.Errorf("hip in inches named for %d of %d, all in inches for %d", inches, n, allInches)
+	}
+}
+
+// The size triples of EN 13402-3 (from memory) are bodies that exist: none is
+// asked about, alone or with an ordinary height.
+func TestSizeTriples(t *testing.T) {
+	t.Parallel()
+	c := checker(t)
+	bust := []float64{760, 800, 840, 880, 920, 960, 1000, 1040, 1100, 1160, 1220, 1280, 1340, 1400, 1460, 1520}
+	waist := []float64{600, 640, 680, 720, 760, 800, 840, 880, 940, 1000, 1060, 1120, 1180, 1240, 1300, 1360}
+	hip := []float64{840, 880, 920, 960, 1000, 1040, 1080, 1120, 1170, 1220, 1270, 1320, 1370, 1420, 1470, 1520}
+	for i := range bust {
+		for _, height := range []float64{0, 1600, 1640, 1720} {
+			m := body.Measures{body.BustGirth: bust[i], body.WaistGirth: waist[i], body.HipGirth: hip[i]}
+			if height > 0 {
+				m[body.Height] = height
+			}
+			if r := c.Check(body.Centimetre, m); r.Level() == Confirm || r.Level() == Refuse {
+				t.Errorf("bust %g, height %g: %+v", bust[i], height, r.Findings)
+			}
+		}
+	}
+}
+
+// Whatever comes in, a report comes out: no panic, no NaN.
+func TestOddSets(t *testing.T) {
+	t.Parallel()
+	c := checker(t)
+	for _, m := range []body.Measures{
+		nil, {}, {body.BustGirth: 900}, {body.BustGirth: 0}, {body.BustGirth: -5}, {body.BustGirth: math.NaN()},
+		{body.BustGirth: math.Inf(1)}, {body.BustGirth: 1e300, body.WaistGirth: 1e-300}, {"no_such": 3},
+		{body.BustGirth: 900, body.WaistGirth: 900, body.HipGirth: 900, body.NeckBaseGirth: 900, body.WristGirth: 900},
+		{body.ShoulderSlope: 21}, {body.ShoulderSlope: 0.001, body.Height: 1650},
+	} {
+		for _, unit := range body.OrderUnits() {
+			r := c.Check(unit, m)
+			if math.IsNaN(r.Distance) {
+				t.Errorf("%v: distance is NaN", m)
+			}
+			for _, f := range r.Findings {
+				for _, v := range []float64{f.Expected, f.Low, f.High, f.Odds} {
+					if math.IsNaN(v) {
+						t.Errorf("%v: %+v", m, f)
+					}
+				}
+				if f.Question == "" || strings.Contains(f.Question, "NaN") {
+					t.Errorf("%v: question %q", m, f.Question)
+				}
+			}
+		}
+	}
+}
+
+func FuzzCheck(f *testing.F) {
+	c := checker(f)
+	f.Add(900.0, 700.0, 960.0, 1640.0, 150.0)
+	f.Fuzz(func(t *testing.T, bust, waist, hip, height, wrist float64) {
+		r := c.Check(body.Centimetre, body.Measures{body.BustGirth: bust, body.WaistGirth: waist, body.HipGirth: hip, body.Height: height, body.WristGirth: wrist})
+		if math.IsNaN(r.Distance) {
+			t.Errorf("distance is NaN for %v %v %v %v %v", bust, waist, hip, height, wrist)
+		}
+	})
+}
+
+// Questions speak of numbers, in the customer's unit.
+func TestQuestions(t *testing.T) {
+	t.Parallel()
+	c := checker(t)
+	base := body.Measures{body.BustGirth: 920, body.WaistGirth: 740, body.HipGirth: 980, body.Height: 1650, body.UpperArmGirth: 285, body.WristGirth: 158, body.NeckBaseGirth: 370}
+	for _, tt := range []struct {
+		name   string
+		change func(body.Measures)
+		field  body.Name
+		want   string
+	}{
+		{"inches", func(m body.Measures) { m[body.HipGirth] = 386 }, body.HipGirth, "Hip is given as 38.6 cm. Was the number read in inches? Then it is 98 cm."},
+		{"exchanged", func(m body.Measures) { m[body.WaistGirth], m[body.HipGirth] = 980, 740 }, body.HipGirth, "Hip is given as 74 cm and waist as 98 cm. Were the two written in each other's place?"},
+	} {
+		m := clone(base)
+		tt.change(m)
+		asked := ""
+		for _, f := range c.Check(body.Centimetre, m).Findings {
+			if f.Name == tt.field || len(f.Related) > 0 {
+				asked = f.Question
+			}
+		}
+		if asked != tt.want && !(tt.name == "exchanged" && strings.Contains(asked, "each other's place")) {
+			t.Errorf("%s: %q, want %q", tt.name, asked, tt.want)
+		}
+	}
+}
+
+func BenchmarkCheck(b *testing.B) {
+	c := checker(b)
+	full := women(b)[0]
+	torso := body.Measures{}
+	for _, n := range []body.Name{body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth, body.ShoulderLength, body.BackWidth, body.NapeToWaist, body.UpperArmGirth, body.WristGirth, body.ArmLength, body.Height} {
+		torso[n] = full[n]
+	}
+	for name, m := range map[string]body.Measures{"torso": torso, "full": full} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				c.Check(body.Centimetre, m)
+			}
+		})
+	}
+}
