@@ -6,13 +6,14 @@ import (
 	"testing"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/pattern"
 )
 
 // Every alteration, at both its ends, drafts every body: nothing fails.
 func TestAlterationsOnRealBodies(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-women.csv")
+	people := surveytest.Women(t)
 	type change struct {
 		all, left map[string]float64
 		choices   map[string]Value

@@ -1,64 +1,22 @@
 package block
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"runtime"
 	"sort"
-	"strconv"
 	"sync"
 	"testing"
 
 	"golang.org/x/sync/errgroup"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/pattern"
 )
-
-// shared finds a file of the shared data beside the project, or skips.
-func shared(t testing.TB, name string) string {
-	t.Helper()
-	path := filepath.Join("..", "..", "..", "shared", "data", name)
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("the survey is not here: %v", err)
-	}
-	return path
-}
-
-// survey reads the real bodies (ANSUR II, see the data's own README), cm.
-func survey(t testing.TB, name string) []body.Measures {
-	t.Helper()
-	file, err := os.Open(shared(t, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var people []body.Measures
-	for _, row := range rows[1:] {
-		m := body.Measures{}
-		for i, column := range rows[0] {
-			if _, ok := body.Lookup(body.Name(column)); !ok {
-				continue
-			}
-			v, err := strconv.ParseFloat(row[i], 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			m[body.Name(column)] = 10 * v
-		}
-		people = append(people, m)
-	}
-	return people
-}
 
 // tally drafts every body in both ways of parallel and counts outcomes.
 type tally struct {
@@ -170,7 +128,7 @@ func draftAll(t *testing.T, spec Spec, people []body.Measures, nth int, choices 
 // (ANSUR II; the figures are the product's own promise).
 func TestWomenOfTheSurvey(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-women.csv")
+	people := surveytest.Women(t)
 	for i, choices := range variants {
 		nth := everyNth(7)
 		if i == 0 {
@@ -185,7 +143,7 @@ func TestWomenOfTheSurvey(t *testing.T) {
 
 func TestMenOfTheSurvey(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-men.csv")
+	people := surveytest.Men(t)
 	for _, choices := range []map[string]Value{words(), words("suppression", "full", "back_shoulder", "dart"), words("length", "waist", "centre_front", "seam")} {
 		y := draftAll(t, straightSpec(), people, everyNth(7), choices)
 		if total := y.drafted + y.refused; y.refused*200 > total {

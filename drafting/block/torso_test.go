@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -30,7 +31,13 @@ func standard(t testing.TB) body.Body {
 // regular is the standard figure's draft down to trunk and cap.
 func regular(t *testing.T, fit string) (*figure, upper, married) {
 	t.Helper()
-	f, err := newFigure(Request{Body: standard(t), Fit: fit}, true, torsoFits())
+	return draftedTo(t, Request{Body: standard(t), Fit: fit})
+}
+
+// draftedTo drafts a torso down to trunk and cap.
+func draftedTo(t *testing.T, r Request) (*figure, upper, married) {
+	t.Helper()
+	f, err := newFigure(r, true, torsoFits())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,6 +50,16 @@ func regular(t *testing.T, fit string) (*figure, upper, married) {
 		t.Fatal(err)
 	}
 	return f, u, m
+}
+
+// person is a body of those measurements.
+func person(t *testing.T, m body.Measures) body.Body {
+	t.Helper()
+	b, faults := body.New(m, torsoNeeds)
+	if faults != nil {
+		t.Fatal(faults)
+	}
+	return b
 }
 
 // The check values of DRAFTING.md section 7, which a second program written
@@ -125,23 +142,12 @@ func sewnAngle(in, out geom.Point) float64 { return math.Abs(geom.AngleBetween(i
 // Within 5 degrees, waist seam 8 (common practice; a cutter trues by eye).
 func TestJoins(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-women.csv")
+	people := surveytest.Women(t)
 	worst := map[string]float64{}
 	for i := 0; i < len(people); i += everyNth(5) {
 		b, _ := body.New(people[i], torsoNeeds)
 		for _, fit := range torsoFits() {
-			f, err := newFigure(Request{Body: b, Fit: fit.Name, Choices: words("length", []string{"hip", "waist"}[i%2])}, true, torsoFits())
-			if err != nil {
-				t.Fatal(err)
-			}
-			u, err := f.draftUpper()
-			if err != nil {
-				t.Fatal(err)
-			}
-			m, err := f.marry(&u)
-			if err != nil {
-				t.Fatal(err)
-			}
+			f, u, m := draftedTo(t, Request{Body: b, Fit: fit.Name, Choices: words("length", []string{"hip", "waist"}[i%2])})
 			note := func(name string, v float64) { worst[name] = math.Max(worst[name], v) }
 			right := func(a, b geom.Point) float64 { return math.Abs(math.Abs(geom.AngleBetween(a, b))/degree - 90) }
 			note("neck at back shoulder", right(u.backNeck.Tangent(1), u.backShoulder[0].StartTangent()))
@@ -253,7 +259,7 @@ func TestMovedDartKeepsSeams(t *testing.T) {
 // switches on or off. 2.5 mm is the product's own limit.
 func TestNothingJumps(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-women.csv")
+	people := surveytest.Women(t)
 	worst, where := 0.0, ""
 	for i := 0; i < len(people); i += everyNth(25) {
 		base, err := draftedEdges(people[i])
@@ -321,22 +327,7 @@ func TestPlusSizesKeepTheirArmhole(t *testing.T) {
 		if m[body.BustGirth] != 1520 {
 			continue
 		}
-		b, faults := body.New(m, torsoNeeds)
-		if faults != nil {
-			t.Fatal(faults)
-		}
-		f, err := newFigure(Request{Body: b, Fit: "regular"}, true, torsoFits())
-		if err != nil {
-			t.Fatal(err)
-		}
-		u, err := f.draftUpper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		d, err := f.marry(&u)
-		if err != nil {
-			t.Fatal(err)
-		}
+		_, _, d := draftedTo(t, Request{Body: person(t, m), Fit: "regular"})
 		length := d.armholes[back].length() + d.armholes[front].length()
 		t.Logf("height %.0f: armhole %.0f mm, dart %.1f degrees", m[body.Height], length, d.dart.angle/degree)
 		if length > 650 {
@@ -354,22 +345,7 @@ func TestCupDrivesTheDart(t *testing.T) {
 			body.BustGirth: 920, body.UnderBustGirth: underBust, body.WaistGirth: 740, body.HipGirth: 980, body.NeckBaseGirth: 370, body.ShoulderLength: 122,
 			body.BackWidth: 350, body.NapeToWaist: 410, body.UpperArmGirth: 285, body.WristGirth: 160, body.ArmLength: 580, body.Height: 1640,
 		}
-		b, faults := body.New(m, torsoNeeds)
-		if faults != nil {
-			t.Fatal(faults)
-		}
-		f, err := newFigure(Request{Body: b, Fit: "regular"}, true, torsoFits())
-		if err != nil {
-			t.Fatal(err)
-		}
-		u, err := f.draftUpper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		d, err := f.marry(&u)
-		if err != nil {
-			t.Fatal(err)
-		}
+		_, _, d := draftedTo(t, Request{Body: person(t, m), Fit: "regular"})
 		if d.dart.angle <= last {
 			t.Errorf("under bust %.0f: dart %.1f degrees, not more than %.1f", underBust, d.dart.angle/degree, last/degree)
 		}
@@ -386,11 +362,7 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 		body.BustGirth: 976, body.WaistGirth: 1059, body.HipGirth: 1062, body.NeckBaseGirth: 390, body.ShoulderLength: 130,
 		body.BackWidth: 364, body.NapeToWaist: 420, body.UpperArmGirth: 310, body.WristGirth: 165, body.ArmLength: 560, body.Height: 1640,
 	}
-	b, faults := body.New(m, torsoNeeds)
-	if faults != nil {
-		t.Fatal(faults)
-	}
-	p, err := draftTorso(Request{Body: b, Fit: "regular"}, true)
+	p, err := draftTorso(Request{Body: person(t, m), Fit: "regular"}, true)
 	if err != nil {
 		t.Fatal(err)
 	}

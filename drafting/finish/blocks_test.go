@@ -1,48 +1,16 @@
 package finish
 
 import (
-	"encoding/csv"
 	"fmt"
 	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/pattern"
 )
-
-// survey reads real bodies (ANSUR II, see the README of the shared data), mm.
-func survey(t testing.TB, name string) []body.Measures {
-	t.Helper()
-	file, err := os.Open(filepath.Join("..", "..", "..", "shared", "data", name))
-	if err != nil {
-		t.Skipf("the survey is not here: %v", err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var people []body.Measures
-	for _, row := range rows[1:] {
-		m := body.Measures{}
-		for i, column := range rows[0] {
-			if _, ok := body.Lookup(body.Name(column)); !ok {
-				continue
-			}
-			v, err := strconv.ParseFloat(row[i], 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			m[body.Name(column)] = 10 * v
-		}
-		people = append(people, m)
-	}
-	return people
-}
 
 // drafted is a block on a body; ok is false where the block refuses it, which
 // is the block's own matter.
@@ -98,7 +66,7 @@ func TestRealBodies(t *testing.T) {
 	for k, variant := range blockVariants {
 		t.Run(variant.block+" "+variant.choices, func(t *testing.T) {
 			t.Parallel()
-			people := survey(t, map[string]string{"torso": "bodies-women.csv", "straight": "bodies-men.csv"}[variant.block])
+			people := map[string]func(testing.TB) []body.Measures{"torso": surveytest.Women, "straight": surveytest.Men}[variant.block](t)
 			var worst measured
 			pieces, deep := 0, 0
 			for i, m := range people {
@@ -138,7 +106,7 @@ func TestRealBodies(t *testing.T) {
 
 // BenchmarkTorso finishes a real torso block of three pieces.
 func BenchmarkTorso(b *testing.B) {
-	m := survey(b, "bodies-women.csv")[0]
+	m := surveytest.Women(b)[0]
 	p, ok := drafted(b, "torso", m, "regular", nil)
 	if !ok {
 		b.Skip("the block refuses the first body")

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
 	"tapeline/drafting/pattern"
@@ -87,7 +88,7 @@ func TestLook(t *testing.T) {
 	}
 	patterns := map[string]pattern.Pattern{"test": testPattern()}
 	for name, says := range map[string]string{"torso": "", "shoulder": "bust_dart=shoulder length=waist centre_back=seam elbow=dart", "armhole": "bust_dart=armhole", "neck": "bust_dart=neck sleeve=short"} {
-		if p, ok := drafted(t, "torso", survey(t, "bodies-women.csv")[1], "regular", choices(says)); ok {
+		if p, ok := drafted(t, "torso", surveytest.Women(t)[1], "regular", choices(says)); ok {
 			patterns[name] = p
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -160,7 +161,7 @@ func TestCaption(t *testing.T) {
 // not cross itself, and room for a caption.
 func TestUnfoldRealBodies(t *testing.T) {
 	t.Parallel()
-	people := survey(t, "bodies-women.csv")
+	people := surveytest.Women(t)
 	pieces, folded := 0, 0
 	for i := 0; i < len(people); i += len(people) / 40 {
 		for _, v := range blockVariants {

@@ -1,16 +1,13 @@
 package plausible
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/population"
+	"tapeline/drafting/body/surveytest"
 )
 
 func checker(t testing.TB) *Checker {
@@ -25,28 +22,13 @@ func checker(t testing.TB) *Checker {
 // women are the survey's, as a form would ask: without heights above the floor.
 func women(t testing.TB) []body.Measures {
 	t.Helper()
-	file, err := os.Open(filepath.Join("..", "..", "..", "..", "shared", "data", "bodies-women.csv"))
-	if err != nil {
-		t.Skipf("the survey is not here: %v", err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var people []body.Measures
-	for _, row := range rows[1:] {
-		m := body.Measures{}
-		for i, name := range rows[0] {
-			if _, ok := body.Lookup(body.Name(name)); ok && (name == "height" || !strings.HasSuffix(name, "_height")) {
-				v, err := strconv.ParseFloat(row[i], 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				m[body.Name(name)] = body.Centimetre.MM(v)
+	people := surveytest.Women(t)
+	for _, m := range people {
+		for n := range m {
+			if n != body.Height && strings.HasSuffix(string(n), "_height") {
+				delete(m, n)
 			}
 		}
-		people = append(people, m)
 	}
 	return people
 }
