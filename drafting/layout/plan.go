@@ -184,21 +184,15 @@ func (p *plan) setLegend(laid [][]geom.Point, sizes legendSizes) {
 // freeBox finds room in a window for a box of the first of the sizes that
 // there is room for, clear of the outlines.
 func freeBox(window geom.Box, outlines [][]geom.Point, sizes []geom.Point) (geom.Box, bool) {
-	unit := max(4, window.Width()/64, window.Height()/64)
+	unit := max(4, window.Width()/wordBits, window.Height()/wordBits)
 	r := newRaster(int(window.Width()/unit), int(window.Height()/unit))
 	for _, o := range outlines {
 		r.fill(o, window.Min, geom.Pt(unit, unit), Gap)
 	}
-	taken := r.sums(1)
 	for _, size := range sizes {
-		w, h := int(math.Ceil(size.X/unit)), int(math.Ceil(size.Y/unit))
-		for y := 0; y+h <= r.h; y++ {
-			for x := 0; x+w <= r.w; x++ {
-				if taken.in(x, y, x+w, y+h) == 0 {
-					at := window.Min.Add(geom.Pt(float64(x), float64(y)).Mul(unit))
-					return geom.Box{Min: at, Max: at.Add(size)}, true
-				}
-			}
+		if x, y, ok := r.room(int(math.Ceil(size.X/unit)), int(math.Ceil(size.Y/unit))); ok {
+			at := window.Min.Add(geom.Pt(float64(x), float64(y)).Mul(unit))
+			return geom.Box{Min: at, Max: at.Add(size)}, true
 		}
 	}
 	return geom.Box{}, false

@@ -12,11 +12,14 @@ import (
 type raster struct {
 	w, h, stride int
 	bits         []uint64
+	flips        []uint64 // for inside, all zero between its calls
 }
+
+const wordBits = 64
 
 func newRaster(w, h int) raster {
 	stride := (w+63)/64 + 1 // one word to spare: shifted rows run over
-	return raster{w, h, stride, make([]uint64, stride*h)}
+	return raster{w: w, h: h, stride: stride, bits: make([]uint64, stride*h)}
 }
 
 func (r *raster) row(y int) []uint64 { return r.bits[y*r.stride : (y+1)*r.stride] }
@@ -94,7 +97,9 @@ func (r *raster) line(a, b, o, unit geom.Point, grow float64) {
 func (r *raster) inside(points []geom.Point, o, unit geom.Point) {
 	// Mark where each row's middle crosses a side, then let every mark flip
 	// all cells after it.
-	flips := newRaster(r.w, r.h)
+	if r.flips == nil {
+		r.flips = make([]uint64, len(r.bits))
+	}
 	prev := points[len(points)-1]
 	for _, p := range points {
 		a, b := prev, p
@@ -110,14 +115,14 @@ func (r *raster) inside(points []geom.Point, o, unit geom.Point) {
 			}
 			x := (a.X + (m-a.Y)/(b.Y-a.Y)*(b.X-a.X) - o.X) / unit.X
 			if c := int(math.Floor(max(x, 0))); c < r.w {
-				flips.bits[y*r.stride+c>>6] ^= 1 << (c & 63)
+				r.flips[y*r.stride+c>>6] ^= 1 << (c & 63)
 			}
 		}
 	}
 	for y := range r.h {
-		row, from := r.row(y), flips.row(y)
+		row, flips := r.row(y), r.flips[y*r.stride:(y+1)*r.stride]
 		carry := uint64(0)
-		for i, v := range from[:r.stride-1] {
+		for i, v := range flips[:r.stride-1] {
 			for shift := 1; shift < 64; shift *= 2 {
 				v ^= v << shift
 			}
@@ -128,6 +133,7 @@ func (r *raster) inside(points []geom.Point, o, unit geom.Point) {
 			}
 			row[i] |= v
 		}
+		clear(flips)
 	}
 }
 
@@ -193,6 +199,34 @@ func (r *raster) count(x0, y0, x1, y1 int) int {
 		}
 	}
 	return n
+}
+
+// room finds the first w by h cells of which none is set, row by row. The
+// raster must be no wider than a word.
+func (r *raster) room(w, h int) (x, y int, ok bool) {
+	if w > r.w {
+		return 0, 0, false
+	}
+	for y := range r.h - h + 1 {
+		taken := ^uint64(0) << r.w // what lies beyond the raster is
+		if r.w == wordBits {
+			taken = 0
+		}
+		for _, row := range r.bits[y*r.stride : (y+h-1)*r.stride+1] {
+			taken |= row // the spare words are zero
+		}
+		// let a bit stay where the w cells from it on are free
+		free := ^taken
+		for have := 1; have < w; {
+			step := min(have, w-have)
+			free &= free >> step
+			have += step
+		}
+		if free != 0 {
+			return bits.TrailingZeros64(free), y, true
+		}
+	}
+	return 0, 0, false
 }
 
 // sums are the counts of set cells above and to the left of every corner of a

@@ -81,6 +81,30 @@ func TestFillAgainstContainment(t *testing.T) {
 	}
 }
 
+func TestRoomAgainstCells(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(9, 9))
+	for range 500 {
+		g := newRaster(1+r.IntN(wordBits), 1+r.IntN(40))
+		for range r.IntN(12) {
+			x := r.IntN(g.w)
+			g.setRun(r.IntN(g.h), x, x+r.IntN(10))
+		}
+		w, h := 1+r.IntN(g.w+2), 1+r.IntN(g.h+2)
+		wx, wy, want := 0, 0, false
+		for y := 0; y < g.h && !want; y++ {
+			for x := 0; x < g.w && !want; x++ {
+				if g.free(x, y, x+w-1, y+h-1) {
+					wx, wy, want = x, y, true
+				}
+			}
+		}
+		if x, y, ok := g.room(w, h); x != wx || y != wy || ok != want {
+			t.Fatalf("room for %d × %d at (%d, %d) %v, want (%d, %d) %v", w, h, x, y, ok, wx, wy, want)
+		}
+	}
+}
+
 func TestCollidesAndAddAgainstCells(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(3, 3))

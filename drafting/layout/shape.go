@@ -56,6 +56,7 @@ func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
 	s.halo = int(math.Ceil(gap / min(unit.X, unit.Y)))
 	s.clear = newRaster(w+2*s.halo, h+2*s.halo)
 	s.clear.fill(outline, box.Min.Sub(unit.Mul(float64(s.halo))), unit, lineClear+gap)
+	s.body.flips, s.clear.flips = nil, nil // they are not filled again
 	return s
 }
 

@@ -85,6 +85,7 @@ func pdf(l layout.Layout) (*bytes.Buffer, error) {
 		}
 	}
 	var buf bytes.Buffer
+	buf.Grow(64 << 10) // what a torso on A4 takes
 	if _, err := g.WriteTo(&buf); err != nil {
 		return nil, fmt.Errorf("writing the PDF: %w", err)
 	}
