@@ -45,7 +45,7 @@ type figure struct {
 	warnings            []string
 }
 
-// value is a body measure and its ease over it.
+// withEase is a body measure and the ease over it.
 func (f *figure) withEase(n body.Name) float64 { return f.body.Value(n) + f.ease[string(n)] }
 
 func (f *figure) warn(format string, args ...any) {
@@ -163,7 +163,8 @@ func (f *figure) carryBelly() {
 	f.bellyDrop = clamp(0.12*belly, 0, 30)
 }
 
-// levels of the hem below the waist; see also setHem.
+// setHem sets the level of the hem from what was chosen: a word, or a length at
+// the centre back.
 func (f *figure) setHem(length Value) error {
 	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
 	switch length.Word {
