@@ -97,6 +97,7 @@ const (
 	FieldErrorCodeContradiction FieldErrorCode = "contradiction"
 	FieldErrorCodeDuplicate     FieldErrorCode = "duplicate"
 	FieldErrorCodeExcluded      FieldErrorCode = "excluded"
+	FieldErrorCodeImplausible   FieldErrorCode = "implausible"
 	FieldErrorCodeMissing       FieldErrorCode = "missing"
 	FieldErrorCodeNotAChoice    FieldErrorCode = "not_a_choice"
 	FieldErrorCodeNotJSON       FieldErrorCode = "not_json"
@@ -120,6 +121,8 @@ func (e FieldErrorCode) Valid() bool {
 	case FieldErrorCodeDuplicate:
 		return true
 	case FieldErrorCodeExcluded:
+		return true
+	case FieldErrorCodeImplausible:
 		return true
 	case FieldErrorCodeMissing:
 		return true
@@ -154,12 +157,18 @@ func (e FieldErrorCode) Valid() bool {
 
 // Defines values for FindingLevel.
 const (
-	FindingLevelRefuse FindingLevel = "refuse"
+	FindingLevelConfirm FindingLevel = "confirm"
+	FindingLevelNote    FindingLevel = "note"
+	FindingLevelRefuse  FindingLevel = "refuse"
 )
 
 // Valid indicates whether the value is a known member of the FindingLevel enum.
 func (e FindingLevel) Valid() bool {
 	switch e {
+	case FindingLevelConfirm:
+		return true
+	case FindingLevelNote:
+		return true
 	case FindingLevelRefuse:
 		return true
 	default:
@@ -890,7 +899,7 @@ type Finding struct {
 	Code   FieldErrorCode `json:"code"`
 	Detail string         `json:"detail"`
 
-	// Level `refuse`: cannot be drafted from.
+	// Level `refuse`: cannot be drafted from. `confirm`: an order with it is held until somebody confirms it. `note`: worth a look.
 	Level FindingLevel `json:"level"`
 
 	// Pointer Example: #/measurements/bust_girth
@@ -901,7 +910,7 @@ type Finding struct {
 	Value   string   `json:"value,omitempty,omitzero"`
 }
 
-// FindingLevel `refuse`: cannot be drafted from.
+// FindingLevel `refuse`: cannot be drafted from. `confirm`: an order with it is held until somebody confirms it. `note`: worth a look.
 type FindingLevel string
 
 // Fit defines model for Fit.
@@ -1418,12 +1427,14 @@ type ProblemCode string
 
 // Reason One reason why an order is held, has failed or was cancelled.
 type Reason struct {
-	// Code `by_request`, `check_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
+	// Code `by_request`, `implausible`, `check_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
 	//
 	// Example: undraftable
 	Code string `json:"code"`
 
-	// Detail Example: side neck to bust is too short for a bust dart
+	// Detail In words; of `implausible` a question for the customer.
+	//
+	// Example: side neck to bust is too short for a bust dart
 	Detail string `json:"detail"`
 
 	// Pointer JSON pointer into the order, in the URI fragment form.

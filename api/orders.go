@@ -136,6 +136,7 @@ func (s *Server) order(o service.Order) Order {
 var reasonDetails = map[string]string{
 	"by_request":      "somebody asked for it, see the order's history",
 	"undraftable":     "the block cannot be drafted to these measurements",
+	"implausible":     "some measurements do not go together: confirm the order, or confirm it with another measurement set",
 	"check_failed":    "the draft did not measure back as it should",
 	"internal":        "drafting failed on our side; revise the order to try again",
 	"customer_erased": "the customer's data was erased",

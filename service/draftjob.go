@@ -82,10 +82,30 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	start := s.cfg.Now()
 	pattern, err := s.guardedDraft(ctx, o, measured, label)
 	s.measure.drafted(s.cfg.Now().Sub(start), err)
-	if err != nil {
+	if err = s.doubts(o, measured, err); err != nil {
 		return s.settleUndrafted(in, o, err), nil
 	}
 	return s.settleDrafted(in, o, pattern)
+}
+
+// doubts holds an order back whose numbers do not go together until somebody
+// says that they are right. Where there is no draft anyway the questions are
+// put beside its reasons.
+func (s *Service) doubts(o Order, m Measured, undraftable error) error {
+	if o.Spec.Confirmed == o.MeasurementSetID.String() {
+		return undraftable
+	}
+	ask := check(m, nil, nil).at(LevelConfirm)
+	if len(ask) == 0 {
+		return undraftable
+	}
+	if u, ok := errors.AsType[*undrafted](undraftable); ok {
+		return &undrafted{u.reason, append(u.faults, ask...)}
+	}
+	if undraftable != nil {
+		return undraftable
+	}
+	return &undrafted{reasonImplausible, ask}
 }
 
 // unchanged tells whether drafting again would give the last draft anew, but

@@ -25,6 +25,10 @@ type Spec struct {
 	Choices    map[string]any     `json:"choices,omitempty"` // a word or a number
 	Ease       map[string]float64 `json:"ease,omitempty"`
 	Allowances map[string]float64 `json:"allowances,omitempty"`
+
+	// Confirmed is the measurement set of which somebody said that its numbers
+	// are right; the order's history says who.
+	Confirmed string `json:"confirmed,omitempty"`
 }
 
 // Measured are measurements as the shop gave them.

@@ -5,9 +5,12 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"sync"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/plausible"
+	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
 )
 
@@ -18,16 +21,30 @@ type Report struct {
 }
 
 // Acceptable tells whether nothing refuses the set.
-func (r Report) Acceptable() bool { return len(r.Findings) == 0 }
+func (r Report) Acceptable() bool { return len(r.at(LevelRefuse)) == 0 }
+
+// at are the faults of a level.
+func (r Report) at(level string) fault.List {
+	var faults fault.List
+	for _, f := range r.Findings {
+		if f.Level == level {
+			faults = append(faults, f.Fault)
+		}
+	}
+	return faults
+}
 
 // Finding is something wrong with the measurements.
 type Finding struct {
-	Level string `json:"level"` // LevelRefuse
+	Level string `json:"level"` // LevelRefuse, LevelConfirm or LevelNote
 	fault.Fault
 }
 
-// LevelRefuse marks what nothing can be drafted from.
-const LevelRefuse = "refuse"
+const (
+	LevelRefuse  = string(plausible.Refuse)  // nothing can be drafted from it
+	LevelConfirm = string(plausible.Confirm) // an order is held until somebody confirms it
+	LevelNote    = string(plausible.Note)    // worth a look
+)
 
 // CheckedSize is one measurement of a checked set.
 type CheckedSize struct {
@@ -66,6 +83,9 @@ func check(m Measured, requires, uses []body.Name) Report {
 	for _, f := range faults {
 		r.Findings = append(r.Findings, Finding{LevelRefuse, f})
 	}
+	if len(faults) == 0 {
+		r.Findings = append(r.Findings, askAbout(unit, given)...)
+	}
 	for _, n := range person.Names() {
 		r.Measures = append(r.Measures, checkedSize(person, n, unit))
 	}
@@ -83,12 +103,34 @@ func checkedSize(person body.Body, n body.Name, unit body.Unit) CheckedSize {
 }
 
 // faults are those that refuse the set.
-func (r Report) faults() fault.List {
-	var faults fault.List
-	for _, f := range r.Findings {
-		faults = append(faults, f.Fault)
+func (r Report) faults() fault.List { return r.at(LevelRefuse) }
+
+// checker holds sets against the model of bodies.
+var checker = sync.OnceValue(func() *plausible.Checker {
+	c, err := plausible.New(population.People(), plausible.DefaultLevels)
+	if err != nil {
+		panic(err) // model and levels are the program's own
 	}
-	return faults
+	return c
+})
+
+// askAbout finds numbers that do not go with the others, each as a question
+// that the shop may put to its customer.
+func askAbout(unit body.Unit, given body.Measures) []Finding {
+	var findings []Finding
+	for _, f := range checker().Check(unit, given).Findings {
+		value := ""
+		if f.Name != "" {
+			in := unit
+			if info, _ := body.Lookup(f.Name); info.Unit == body.Degree {
+				in = body.Degree
+			}
+			value = in.Format(f.Given)
+		}
+		findings = append(findings, Finding{string(f.Level),
+			fault.Fault{Code: fault.Implausible, Field: f.Field, Value: value, Accepted: f.Question, Related: f.Related}})
+	}
+	return findings
 }
 
 // mm is the set in mm, estimates included, as it is stored beside what was

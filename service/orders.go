@@ -28,6 +28,7 @@ const (
 const (
 	reasonByRequest   = "by_request"
 	reasonUndraftable = "undraftable"  // the block cannot be drafted to this body
+	reasonImplausible = "implausible"  // numbers that do not go together, to be confirmed
 	reasonCheckFailed = "check_failed" // the draft did not measure back
 	reasonInternal    = "internal"     // the program failed
 	reasonErased      = "customer_erased"

@@ -3,6 +3,8 @@ package service
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"fmt"
 	"slices"
 	"time"
 
@@ -123,6 +125,11 @@ func (s *Service) ConfirmOrder(ctx context.Context, caller Caller, id, set uuid.
 			return err
 		}
 		if !stands {
+			if set == uuid.Nil {
+				if err := c.confirmMeasurements(); err != nil {
+					return err
+				}
+			}
 			c.draftAgain()
 			return nil
 		}
@@ -130,6 +137,18 @@ func (s *Service) ConfirmOrder(ctx context.Context, caller Caller, id, set uuid.
 		c.tell = eventReady
 		return nil
 	})
+}
+
+// confirmMeasurements notes that the order's numbers are as they were meant. It
+// holds for the set they are in; another is looked at anew.
+func (c *change) confirmMeasurements() error {
+	var spec Spec
+	if err := json.Unmarshal(c.row.Spec, &spec); err != nil {
+		return fmt.Errorf("spec of order %s: %w", c.row.ID, err)
+	}
+	spec.Confirmed = c.row.MeasurementSetID.String()
+	c.row.Spec = encode(spec)
+	return nil
 }
 
 // draftStands tells whether the order's draft was made from its present spec

@@ -24,6 +24,7 @@ const (
 	Syntax        Code = "not_json"      // not well-formed JSON
 	Contradiction Code = "contradiction" // values that no body can have together
 	Undraftable   Code = "undraftable"   // the block cannot be drafted to these values
+	Implausible   Code = "implausible"   // a number that does not go with the others; ask
 )
 
 // Fault is one thing wrong with an input.
