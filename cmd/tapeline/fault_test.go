@@ -28,13 +28,24 @@ import (
 // drafted exactly once, every message was delivered under one id, and nothing
 // is lost.
 
-// buildOnce compiles the program that is killed.
+// built is the folder of the program that is killed.
+var built string
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if built != "" {
+		_ = os.RemoveAll(built)
+	}
+	os.Exit(code)
+}
+
+// buildOnce compiles the program.
 var buildOnce = sync.OnceValues(func() (string, error) {
-	dir, err := os.MkdirTemp("", "tapeline-fault-")
-	if err != nil {
+	var err error
+	if built, err = os.MkdirTemp("", "tapeline-fault-"); err != nil {
 		return "", err
 	}
-	file := filepath.Join(dir, "tapeline")
+	file := filepath.Join(built, "tapeline")
 	if out, err := exec.Command("go", "build", "-o", file, "tapeline/cmd/tapeline").CombinedOutput(); err != nil {
 		return "", fmt.Errorf("%w: %s", err, out)
 	}
