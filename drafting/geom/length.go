@@ -47,6 +47,8 @@ func (s Segment) LengthTo(t float64) float64 {
 	}
 	// A near standstill is a kink in the speed that the rule can miss: the
 	// sum is taken up to it and from it.
+	legs := s.P0.Dist(s.P1) + s.P1.Dist(s.P2) + s.P2.Dist(s.P3)
+	noise := 1e-14*legs + 1e-12
 	var sum float64
 	from := 0.0
 	slow := s.standstills()
@@ -54,17 +56,17 @@ func (s Segment) LengthTo(t float64) float64 {
 		if to >= t {
 			break
 		}
-		sum += s.lengthFrom(from, to)
+		sum += s.lengthFrom(from, to, noise)
 		from = to
 	}
-	return sum + s.lengthFrom(from, t)
+	return sum + s.lengthFrom(from, t, noise)
 }
 
 // lengthFrom asks for a sixteenth of the tolerance, since one rule and two may
-// agree by chance before they are right.
-func (s *Segment) lengthFrom(t0, t1 float64) float64 {
+// agree by chance before they are right, but for nothing below the noise.
+func (s *Segment) lengthFrom(t0, t1, noise float64) float64 {
 	whole := s.speedSum(t0, t1)
-	return s.lengthBetween(t0, t1, whole, LengthTol/16*whole, 24)
+	return s.lengthBetween(t0, t1, whole, LengthTol/16*whole+noise, 24)
 }
 
 // standstills are the parameters where the speed is least, if it may fall

@@ -59,7 +59,7 @@ func meetSegments(s, q *Segment, ms *meets) {
 	case q.Straight:
 		meetCubicLine(s, q, ms)
 	default:
-		c := cubicPair{s: s, q: q, ms: ms, budget: 1 << 14}
+		c := cubicPair{s: s, q: q, ms: ms, budget: 1 << 12}
 		c.search(s, span{0, 1}, q, span{0, 1})
 		c.mergeTouches()
 		if c.budget < 0 || ms.overlaps() {

@@ -156,7 +156,8 @@ func (c *cubicPair) together(from, to, tol float64) bool {
 }
 
 // sharedRun replaces what was found by the ends of the run on which the two
-// cubics lie on top of each other, if there is one.
+// cubics lie on top of each other, if there is one: it ends where one of them
+// does, since they are then parts of one curve.
 func (c *cubicPair) sharedRun() {
 	var ends meets
 	for i, p := range [...]Point{c.s.P0, c.s.P3} {
@@ -169,10 +170,11 @@ func (c *cubicPair) sharedRun() {
 			ends.add(p, t, float64(i), true)
 		}
 	}
-	if ends.n < 2 {
+	if ends.n >= 2 && c.together(ends.m[0].a, ends.m[1].a, mergeTol) {
+		*c.ms = ends
 		return
 	}
-	if c.together(ends.m[0].a, ends.m[1].a, mergeTol) {
-		*c.ms = ends
+	for i := range c.ms.m[:c.ms.n] { // a touch, however close
+		c.ms.m[i].overlap = false
 	}
 }

@@ -13,6 +13,10 @@ const (
 	// corner (the default of SVG's stroke-miterlimit, W3C SVG 2, section
 	// 13.5.4). A sharper corner is cut square one distance beyond its point.
 	MitreLimit = 4
+
+	// offsetReach is the farthest coordinate in mm that a parallel is made for:
+	// beyond ten kilometres float64 leaves no room for the tolerance.
+	offsetReach = 1e7
 )
 
 // Offset is the parallel to p at distance d mm to the left of travel, outward
@@ -24,14 +28,15 @@ const (
 // than d, so that the result never loops there. A side too short to reach the
 // trim is carried on straight past the path's end. Of an outline whose
 // parallel falls into several, the one with the longest stretch is returned.
-// The result is nil where nothing is left of the parallel, and where p has a
-// coordinate that is not finite.
+// The result is nil where nothing is left of the parallel, and where d or a
+// coordinate of p is not a number or beyond ten kilometres.
 func (p Path) Offset(d, tol float64) Path {
 	if !(tol > 0) {
 		tol = OffsetTol
 	}
+	tol = max(tol, JoinTol)
 	src := p.strokes()
-	if len(src) == 0 || math.IsNaN(d-d) {
+	if len(src) == 0 || !(math.Abs(d) <= offsetReach) {
 		return nil
 	}
 	if d == 0 {
@@ -43,12 +48,12 @@ func (p Path) Offset(d, tol float64) Path {
 }
 
 // strokes is the path without segments that go nowhere, cut where a cubic
-// stands still; nil if a coordinate is not finite.
+// stands still; nil if a coordinate is out of reach.
 func (p Path) strokes() Path {
 	out := make(Path, 0, len(p)+2)
 	for _, s := range p {
 		h := s.hull()
-		if !h.Min.Finite() || !h.Max.Finite() {
+		if !(h.Min.X >= -offsetReach && h.Min.Y >= -offsetReach && h.Max.X <= offsetReach && h.Max.Y <= offsetReach) {
 			return nil
 		}
 		if h.Width()+h.Height() <= JoinTol {

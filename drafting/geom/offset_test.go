@@ -334,3 +334,19 @@ func TestOffsetDegenerate(t *testing.T) {
 		}
 	}
 }
+
+// A parallel inside an outline encloses the outline's area less a strip as wide
+// as the distance all round, but for what its corners overlap (Steiner's
+// formula for parallel curves).
+func TestInwardArea(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(60) {
+		p := bodice(seed)
+		for _, d := range []float64{-6, -10, -30} {
+			got, want := p.Offset(d, OffsetTol).Area(), p.Area()+d*p.Length()
+			if slack := 8 * d * d; math.Abs(got-want) > slack {
+				t.Errorf("seed %d d %g: %.0f mm², want %.0f within %.0f", seed, d, got, want, slack)
+			}
+		}
+	}
+}

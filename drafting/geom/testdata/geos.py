@@ -1,0 +1,86 @@
+"""Measures what geos_test.go sends, with GEOS through Shapely.
+
+Reads a JSON list of cases from standard input and writes the list of results.
+Points are [x, y] in mm, y down; GEOS does not care which way y goes except for
+the sides of an open line's parallel, which are swapped here.
+"""
+
+import json
+import sys
+
+from shapely.geometry import LineString, MultiPoint, Point, Polygon
+
+
+def boundary(shape):
+    """The rings of a shape, the largest part first, as lists of points."""
+    parts = list(getattr(shape, "geoms", [shape]))
+    parts = [p for p in parts if not p.is_empty]
+    parts.sort(key=lambda p: -p.exterior.length)
+    return [list(p.exterior.coords) for p in parts]
+
+
+def apart(a, b):
+    """The greatest distance between two lines, both ways, at some 200 of their
+    points and their ends."""
+    def farthest(x, y):
+        points = list(x.coords)
+        some = points[:: 1 + len(points) // 200] + points[-1:]
+        return max(y.distance(Point(p)) for p in some)
+
+    return max(farthest(a, b), farthest(b, a))
+
+
+def area(case):
+    return Polygon(case["p"]).area
+
+
+def outline(case):
+    """How far an outline's parallel lies from GEOS's buffer with mitres."""
+    grown = Polygon(case["p"]).buffer(case["d"], join_style=2, mitre_limit=case["mitre"])
+    rings = boundary(grown)
+    if not rings:
+        return {"parts": 0}
+    ours = Polygon(case["q"])
+    theirs = Polygon(rings[0])
+    return {
+        "parts": len(rings),
+        "apart": apart(LineString(rings[0]), LineString(case["q"])),
+        "area": theirs.area,
+        "difference": ours.symmetric_difference(theirs).area,
+    }
+
+
+def side(case):
+    """How far an open line's parallel lies from GEOS's."""
+    line = LineString(case["p"])
+    other = line.parallel_offset(
+        abs(case["d"]), "right" if case["d"] > 0 else "left", join_style=2, mitre_limit=case["mitre"]
+    )
+    if other.geom_type != "LineString" or other.is_empty:
+        return {"parts": 0}
+    return {"parts": 1, "apart": apart(other, LineString(case["q"]))}
+
+
+def contains(case):
+    shape = Polygon(case["p"])
+    return [shape.contains(Point(q)) for q in case["q"]]
+
+
+def crossings(case):
+    shared = LineString(case["p"]).intersection(LineString(case["q"]))
+    if shared.is_empty:
+        return []
+    if isinstance(shared, Point):
+        return [list(shared.coords[0])]
+    if isinstance(shared, MultiPoint):
+        return [list(g.coords[0]) for g in shared.geoms]
+    return None
+
+
+def simple(case):
+    return LineString(case["p"]).is_simple
+
+
+KINDS = {f.__name__: f for f in (area, outline, side, contains, crossings, simple)}
+
+json.dump([KINDS[case["kind"]](case) for case in json.load(sys.stdin)], sys.stdout)
