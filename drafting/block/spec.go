@@ -15,6 +15,8 @@ const (
 	KindOption   ChoiceKind = "option"   // one of Options
 	KindFraction ChoiceKind = "fraction" // a plain number from Min to Max
 	KindLength   ChoiceKind = "length"   // one of Options, or a length from Min to Max mm
+	KindCount    ChoiceKind = "count"    // a whole number from Min to Max
+	KindYesNo    ChoiceKind = "yes_no"   // yes or no, which are its Options
 )
 
 // Choice is a decision that an order may make about a block.

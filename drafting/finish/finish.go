@@ -27,7 +27,9 @@ func Finish(p pattern.Pattern, r Rules, info Info) (Pattern, error) {
 		Seams:    p.Seams,
 		Checks:   p.Checks,
 		Warnings: slices.Clone(p.Warnings),
+		Making:   p.Making,
 	}
+	r.style = p.Allowances
 	var errs []error
 	for i, piece := range p.Pieces {
 		q, err := finishPiece(piece, r)

@@ -49,4 +49,5 @@ type Pattern struct {
 	Seams    []pattern.Seam  `json:"seams"`
 	Checks   []pattern.Check `json:"checks"`
 	Warnings []string        `json:"warnings,omitempty"`
+	Making   *pattern.Making `json:"making,omitempty"` // nil for a bare block
 }

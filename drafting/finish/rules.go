@@ -22,26 +22,38 @@ const (
 type Rules struct {
 	// Allowances are mm by what they apply to. The key is an edge of one piece
 	// ("back/neckline"), an edge of every piece ("neckline"), a role ("seam",
-	// "hem", "neckline", "armhole", "cap") or "default"; the first of these
+	// "hem", "neckline", "armhole", "cap", "edge") or "default"; the first of these
 	// that is there decides. An edge in parts goes by the name of a part
-	// ("side_1") or of the whole ("side"). Without any a hem gets DefaultHem and every other
-	// edge DefaultAllowance. A fold gets none, a dart's mouth what the edge
-	// beside it has.
+	// ("side_1") or of the whole ("side"). What a style states for one edge goes
+	// before roles and default, and what it states by role comes after them.
+	// Without any a hem gets DefaultHem and every other edge DefaultAllowance. A
+	// fold gets none, a dart's mouth what the edge beside it has.
 	Allowances map[string]float64 `json:"allowances,omitempty"`
+
+	style map[string]float64 // the pattern's own, by role or "default"
 }
 
 // allowanceRoles are the roles that a rule may name.
 var allowanceRoles = [...]pattern.Role{
-	pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap,
+	pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap, pattern.RoleEdge,
 }
 
 // allowance is what the rules give to an edge that is neither fold nor mouth.
 func (r Rules) allowance(piece string, e pattern.Edge) float64 {
-	for _, key := range [...]string{piece + "/" + e.Name, piece + "/" + e.Run, e.Name, e.Run, string(e.Role), "default"} {
-		if key == "default" && e.Role == pattern.RoleHem {
-			break // a shop that widens its seams has not asked for another hem
-		}
+	for _, key := range [...]string{piece + "/" + e.Name, piece + "/" + e.Run, e.Name, e.Run} {
 		if mm, ok := r.Allowances[key]; ok {
+			return mm
+		}
+	}
+	if e.Allowance != nil {
+		return *e.Allowance
+	}
+	for _, rules := range [...]map[string]float64{r.Allowances, r.style} {
+		if mm, ok := rules[string(e.Role)]; ok {
+			return mm
+		}
+		// A shop that widens its seams has not asked for another hem.
+		if mm, ok := rules["default"]; ok && e.Role != pattern.RoleHem {
 			return mm
 		}
 	}

@@ -37,6 +37,10 @@ func textOf(p pattern.Piece, info Info, n, m int) text {
 		}
 	}
 	say("%s", cutInstruction(p.Cut))
+	say("%s", clothInstruction(p))
+	for _, note := range p.Notes {
+		say("%s", note)
+	}
 	say("%s", fmt.Sprintf("Piece %d of %d", n, m))
 	say("Order %s", info.Reference)
 	say("Customer %s", info.Customer)
@@ -76,6 +80,18 @@ func cutInstruction(c pattern.Cut) string {
 		s += fmt.Sprintf(" (%d pairs)", c.Count/2)
 	}
 	return s
+}
+
+// clothInstruction says what else than the main cloth the piece is cut from.
+func clothInstruction(p pattern.Piece) string {
+	var parts []string
+	if p.Cloth != "" {
+		parts = append(parts, "From "+p.Cloth)
+	}
+	if p.Interfacing > 0 {
+		parts = append(parts, fmt.Sprintf("Interfacing: cut %d", p.Interfacing))
+	}
+	return strings.Join(parts, ". ")
 }
 
 // setting is text broken into lines. All measures are in ems of the letters

@@ -101,15 +101,34 @@ func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 }
 
 // Facing is the strip of a piece along edges that follow each other, so many
-// mm wide, with its inner edge named inner. Darts that open in those edges or
-// reach into the strip must be moved or given up before.
-func Facing(p Piece, runs []string, width float64, name, title, inner string) (Piece, error) {
-	strip, _, err := p.strip(runs, width, inner)
-	if err != nil {
-		return Piece{}, err
+// mm wide, with its inner edge named inner. With a path, from the edge before
+// them to the edge after, that is its inner edge. Darts that open in those
+// edges or reach into the strip must be moved or given up before.
+func Facing(p Piece, runs []string, width float64, along geom.Path, name, title, inner string) (Piece, error) {
+	var strip Piece
+	if along == nil {
+		var err error
+		if strip, _, err = p.strip(runs, width, inner); err != nil {
+			return Piece{}, err
+		}
+	} else {
+		parts, err := CutApart(p, along, nil, inner, [2]string{name, name})
+		if err != nil {
+			return Piece{}, err
+		}
+		strip = parts[0]
+		if len(runs) > 0 && strip.edgeIndex(runs[0]) < 0 {
+			strip = parts[1]
+		}
+		for _, run := range runs {
+			if strip.edgeIndex(run) < 0 {
+				return Piece{}, p.fail(run, "the facing's inner edge cuts it off")
+			}
+		}
 	}
 	strip.Name, strip.Title = name, title
-	strip.Lines, strip.Marks = nil, nil
+	strip.Lines, strip.Marks, strip.Notches = nil, nil, nil
+	strip.Edges[strip.edgeIndex(inner)].Role = RoleEdge
 	return strip, nil
 }
 
@@ -194,6 +213,7 @@ func FoldOut(p Piece, run string, width float64, fold string) (Piece, error) {
 	}
 	strip = strip.Move(geom.Reflect(e.Path.Start(), e.Path.End().Sub(e.Path.Start())))
 	strip.Lines, strip.Marks, strip.Notches = nil, nil, nil
+	strip.Edges[strip.edgeIndex("edge")].Role = RoleEdge
 	for i := range strip.Edges {
 		if k := &strip.Edges[i]; k.Name != run {
 			k.Name = "facing_" + k.Name
@@ -214,4 +234,21 @@ func FoldOut(p Piece, run string, width float64, fold string) (Piece, error) {
 		q.Cut = Cut{Count: 2, Pair: true}
 	}
 	return q, nil
+}
+
+// Band is a rectangle; doubled it is twice as wide, with its fold drawn along
+// the middle and notched at both ends.
+func Band(name, title string, length, width float64, doubled bool) (Piece, error) {
+	if !doubled {
+		return Rectangle(name, title, length, width)
+	}
+	p, err := Rectangle(name, title, length, 2*width)
+	if err != nil {
+		return Piece{}, err
+	}
+	p.Lines = []Line{{"fold", geom.Path{geom.Line(geom.Pt(0, width), geom.Pt(length, width))}}}
+	p.Notches = []Notch{{"end", width, NotchSingle}, {"start", width, NotchSingle}}
+	// The grain would hide the fold.
+	p.Grain = geom.Line(geom.Pt(0.15*length, 0.5*width), geom.Pt(0.85*length, 0.5*width))
+	return p, nil
 }

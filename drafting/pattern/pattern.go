@@ -19,6 +19,7 @@ const (
 	RoleNeckline  Role = "neckline"   // bound or faced
 	RoleArmhole   Role = "armhole"    // takes the sleeve, or is bound or faced
 	RoleCap       Role = "cap"        // the sleeve's edge that meets the armhole
+	RoleEdge      Role = "edge"       // finished by itself: neatened, turned in or bound
 	RoleDartMouth Role = "dart_mouth" // the open side of a dart
 )
 

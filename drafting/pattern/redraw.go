@@ -249,3 +249,75 @@ func Level(p Piece, run, by string, to float64) (Piece, error) {
 	}
 	return Drop(p, by, map[string]float64{run: p.RunLength(run) - to})
 }
+
+// StartingAt is the path with its start moved by a hair.
+func StartingAt(p geom.Path, at geom.Point) geom.Path { return startingAt(p, at) }
+
+// Flare swings a side out at the hem by mm, square to it, from the place above
+// mm along it; the side is walked towards the hem. It keeps its length, and the
+// hem is drawn anew, square to the side and running as before into its other
+// end.
+func Flare(p Piece, side, hem string, by, above float64) (Piece, error) {
+	for _, run := range [...]string{side, hem} {
+		if err := p.checkRun(run); err != nil {
+			return Piece{}, err
+		}
+	}
+	if by == 0 {
+		return p, nil
+	}
+	n := len(p.Edges)
+	h := p.edgeIndex(hem)
+	last := p.Edges[(h+n-1)%n] // the part of the side that meets the hem
+	if last.Name != side {
+		return Piece{}, p.fail(side, "it does not run into %s; %s does", hem, last.Name)
+	}
+	if p.partsOf(hem) > 1 {
+		return Piece{}, p.fail(hem, "a dart opens in it; move the dart first")
+	}
+	from := above - (p.RunLength(side) - last.Path.Length()) // along that part
+	length := last.Path.Length()
+	if from < 0 || from > length-20 {
+		return Piece{}, p.fail(side, "flared from %.1f mm of its %.1f, in the part that meets %s", above, p.RunLength(side), hem)
+	}
+	if abs(by) > 1.2*(length-from) {
+		return Piece{}, p.fail(side, "flared by %.1f mm over %.1f mm", by, length-from)
+	}
+	upper, lower := last.Path.SplitAt(from)
+	foot := lower.End()
+	end := foot.Add(lower.EndTangent().Left().Mul(by))
+	start, out := lower.Start(), lower.StartTangent()
+	want := lower.Length()
+	var swung geom.Path
+	for range 20 {
+		way := end.Sub(start)
+		reach := way.Norm() / 3
+		u := way.Unit()
+		swung = geom.Path{geom.Cubic(start, start.Add(out.Mul(reach)), end.Sub(u.Mul(reach)), end)}
+		off := swung.Length() - want
+		if abs(off) < 1e-7 {
+			break
+		}
+		end = end.Sub(u.Mul(off))
+	}
+	old := p.Edges[h].Path
+	tail := old.End()
+	reach := end.Dist(tail) / 3
+	along := swung.EndTangent().Right()
+	newHem := geom.Path{geom.Cubic(end, end.Add(along.Mul(reach)), tail.Sub(old.EndTangent().Mul(reach)), tail)}
+	pins := p.pins()
+	q := p
+	q.Edges = slices.Clone(p.Edges)
+	q.Edges[(h+n-1)%n].Path = append(upper, swung...)
+	q.Edges[h].Path = newHem
+	// Notches on what is swung keep their distance along the side.
+	for i, k := range pins {
+		if k.run != side {
+			continue
+		}
+		if _, d, at := last.Path.Nearest(k.at); d <= pinTol && at > from {
+			pins[i].at = q.Edges[(h+n-1)%n].Path.At(at)
+		}
+	}
+	return q.repin(pins), nil
+}

@@ -40,13 +40,14 @@ type Place struct {
 const nearBreak = 0.01
 
 // Loose is the piece with its edges loose: parts that nothing lies between are
-// one edge again.
+// one edge again. Notches that only mark such a part's end are dropped: Assemble
+// marks anew what still needs it.
 func Loose(p Piece) Piece {
 	q := p
 	q.Notches = nil
 	for _, n := range p.Notches {
 		i := p.edgeIndex(n.Edge)
-		if i < 0 {
+		if i < 0 || n.At < 1 || n.At > p.Edges[i].Path.Length()-1 {
 			continue
 		}
 		for _, e := range p.Edges[:i] {

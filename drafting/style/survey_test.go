@@ -1,0 +1,146 @@
+package style_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"runtime"
+	"slices"
+	"sync"
+	"testing"
+
+	"golang.org/x/sync/errgroup"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/style"
+)
+
+// variantsOf are a style's choices as they stand, each of them in turn at its
+// ends and words, and all at their ends together.
+func variantsOf(spec block.Spec) []map[string]block.Value {
+	all := []map[string]block.Value{{}}
+	ends := func(c block.Choice) []block.Value {
+		var v []block.Value
+		for _, w := range c.Options {
+			v = append(v, block.Value{Word: w})
+		}
+		if c.Kind == block.KindLength || c.Kind == block.KindCount || c.Kind == block.KindFraction {
+			v = append(v, block.Value{Number: c.Min}, block.Value{Number: c.Max})
+		}
+		return v
+	}
+	first, last := map[string]block.Value{}, map[string]block.Value{}
+	for _, c := range spec.Choices {
+		e := ends(c)
+		for _, v := range e {
+			if v != c.Default {
+				all = append(all, map[string]block.Value{c.Name: v})
+			}
+		}
+		first[c.Name], last[c.Name] = e[0], e[len(e)-1]
+	}
+	return append(all, first, last)
+}
+
+// everyNth is how many bodies a sampled run leaves out between two; with
+// TAPELINE_WHOLE=1 all are drafted.
+func everyNth(n int) int {
+	if os.Getenv("TAPELINE_WHOLE") == "1" {
+		return 1
+	}
+	return n
+}
+
+// tally counts outcomes.
+type tally struct {
+	sync.Mutex
+	drafted, refused, failed int
+	reasons                  map[string]int
+	failures                 map[string]int
+}
+
+func (y *tally) add(label string, err error) {
+	y.Lock()
+	defer y.Unlock()
+	var refusal fault.List
+	switch {
+	case err == nil:
+		y.drafted++
+	case errors.As(err, &refusal):
+		y.refused++
+		y.reasons[refusal[0].Accepted]++
+	default:
+		y.failed++
+		if len(y.failures) < 12 {
+			y.failures[label+": "+err.Error()]++
+		}
+	}
+}
+
+// proveStyle drafts and finishes bodies in every fit and variant.
+func proveStyle(s *style.Style, people []body.Measures, nth int) *tally {
+	y := &tally{reasons: map[string]int{}, failures: map[string]int{}}
+	spec := s.Spec()
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	variants := variantsOf(spec)
+	k := 0
+	for _, f := range spec.Fits {
+		for _, choices := range variants {
+			k++
+			for i := k % nth; i < len(people); i += nth {
+				g.Go(func() error {
+					b, faults := body.New(people[i], spec.Requires)
+					if faults != nil {
+						y.add("", faults)
+						return nil
+					}
+					p, err := s.Draft(context.Background(), block.Request{Body: b, Fit: f.Name, Choices: choices})
+					if err == nil {
+						_, err = finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "DEMO", Revision: 1})
+					}
+					y.add(fmt.Sprintf("body %d %s %v", i, f.Name, choices), err)
+					return nil
+				})
+			}
+		}
+	}
+	g.Wait()
+	return y
+}
+
+// Every garment is drafted to real bodies in every fit, with every choice at
+// its ends; none fails, and hardly any is refused.
+func TestGarmentsOnBodies(t *testing.T) {
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	women := surveytest.Women(t)
+	for _, s := range all {
+		t.Run(s.Head.Slug, func(t *testing.T) {
+			y := proveStyle(s, women, everyNth(60))
+			t.Logf("%d drafted, %d refused, %d failed", y.drafted, y.refused, y.failed)
+			var reasons []string
+			for why, n := range y.reasons {
+				reasons = append(reasons, fmt.Sprintf("%5d %s", n, why))
+			}
+			slices.Sort(reasons)
+			slices.Reverse(reasons)
+			for _, r := range reasons[:min(12, len(reasons))] {
+				t.Log("refused ", r)
+			}
+			for f := range y.failures {
+				t.Error(f)
+			}
+			if y.failed > 0 {
+				t.Errorf("%d failed", y.failed)
+			}
+		})
+	}
+}
