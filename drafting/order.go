@@ -4,6 +4,7 @@ package drafting
 
 import (
 	"maps"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -26,8 +27,9 @@ type Order struct {
 	Revision     int       // from 1 on
 	Unit         body.Unit // cm or inch, in which the order was given and faults are written
 	Measurements body.Measures
-	Block        string
-	Fit          string // "" for the block's first
+	Block        string // a block, or
+	Style        string // a garment built on one, by its slug
+	Fit          string // "" for the first of the block or style
 	Choices      map[string]block.Value
 	Ease         map[string]float64 // over the fit's table
 	Allowances   map[string]float64 // by what they apply to, see finish.Rules
@@ -89,16 +91,15 @@ func (o Order) resolve() (block.Spec, body.Body, fault.List) {
 	if !o.unitKnown() {
 		faults = append(faults, choiceFault("/unit", string(o.Unit), unitNames()))
 	}
-	spec, blockKnown := block.Find(o.Block)
-	if !blockKnown {
-		faults = append(faults, choiceFault("/block", o.Block, blockNames()))
-	}
+	spec, specFaults := o.spec()
+	specKnown := len(specFaults) == 0
+	faults = append(faults, specFaults...)
 	person, bodyFaults := body.Body{}, body.Missing(o.Measurements, spec.Requires, spec.Uses)
 	if o.unitKnown() {
 		person, bodyFaults = body.NewIn(o.Unit, o.Measurements, spec.Requires, spec.Uses)
 	}
 	faults = append(faults, bodyFaults...)
-	if blockKnown {
+	if specKnown {
 		faults = append(faults, o.checkFit(spec)...)
 		faults = append(faults, o.checkChoices(spec)...)
 		faults = append(faults, o.checkEase(spec)...)
@@ -171,7 +172,7 @@ func (o Order) checkChoices(spec block.Spec) fault.List {
 		field := fault.Pointer("choices", name)
 		c, ok := findChoice(spec, name)
 		if !ok {
-			faults = append(faults, fault.UnknownName(field, name, "choice of the "+spec.Name+" block", names))
+			faults = append(faults, fault.UnknownName(field, name, "choice of "+o.subject(), names))
 			continue
 		}
 		faults = append(faults, o.checkChoice(field, c, o.Choices[name])...)
@@ -185,6 +186,8 @@ func (o Order) checkChoice(field string, c block.Choice, v block.Value) fault.Li
 	switch c.Kind {
 	case block.KindFraction:
 		accepted = append(accepted, "a number from "+number(c.Min)+" to "+number(c.Max))
+	case block.KindCount:
+		accepted = append(accepted, "a whole number from "+number(c.Min)+" to "+number(c.Max))
 	case block.KindLength:
 		accepted = append(accepted, "a length from "+o.Unit.FormatRange(c.Min, c.Max))
 		number = o.Unit.Format
@@ -194,7 +197,7 @@ func (o Order) checkChoice(field string, c block.Choice, v block.Value) fault.Li
 		return nil
 	case v.Word != "":
 		return fault.List{choiceFault(field, v.Word, accepted)}
-	case c.Kind == block.KindOption:
+	case c.Kind == block.KindOption, c.Kind == block.KindYesNo, c.Kind == block.KindCount && v.Number != math.Trunc(v.Number):
 		return fault.List{{Code: fault.Choice, Field: field, Value: number(v.Number), Accepted: orList(accepted)}}
 	case c.Kind == block.KindLength && !o.unitKnown(), v.Number >= c.Min && v.Number <= c.Max:
 		return nil
@@ -223,7 +226,7 @@ func (o Order) checkEase(spec block.Spec) fault.List {
 		field, mm := fault.Pointer("ease", name), o.Ease[name]
 		i := slices.Index(names, name)
 		if i < 0 {
-			faults = append(faults, fault.UnknownName(field, name, "ease of the "+spec.Name+" block", names))
+			faults = append(faults, fault.UnknownName(field, name, "ease of "+o.subject(), names))
 			continue
 		}
 		if o.unitKnown() && !(mm >= table[i].Min && mm <= table[i].Max) {
@@ -250,7 +253,7 @@ func (o Order) checkSide(spec block.Spec, values map[string]float64, sided bool,
 			names, known[a.Name] = append(names, a.Name), a
 		}
 	}
-	what := "alteration of the " + spec.Name + " block"
+	what := "alteration of " + o.subject()
 	if sided {
 		what = "alteration of one side"
 	}

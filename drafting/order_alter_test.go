@@ -55,3 +55,34 @@ func TestFaultyAlterations(t *testing.T) {
 		t.Errorf("faults %v, want %v", got, want)
 	}
 }
+
+// An order may be for a style instead of a block.
+func TestOrderOfAStyle(t *testing.T) {
+	t.Parallel()
+	order := strings.Replace(strings.TrimSuffix(alteredOrder, `, "alterations": `), `"block": "torso"`, `"style": "shift-dress", "choices": {"sleeve": "short", "flare": 4}`, 1) + "}"
+	o, err := ParseOrder([]byte(order))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Draft(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Making == nil || len(p.Making.Sewing) == 0 || len(p.Pieces) < 5 {
+		t.Errorf("%d pieces, making %+v", len(p.Pieces), p.Making)
+	}
+	for change, field := range map[string]string{
+		`"style": "shift-dress"`:                   "",
+		`"style": "ball-gown"`:                     "/style",
+		`"block": "torso", "style": "shift-dress"`: "/block",
+	} {
+		_, err := ParseOrder([]byte(strings.Replace(order, `"style": "shift-dress"`, change, 1)))
+		var faults fault.List
+		if field == "" && err == nil {
+			continue
+		}
+		if !errors.As(err, &faults) || faults[0].Field != field {
+			t.Errorf("%s: %v", change, err)
+		}
+	}
+}

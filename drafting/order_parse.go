@@ -20,7 +20,7 @@ import (
 //	 "alterations": {"sway_back": 1, "left": {"shoulder_height": -0.8}}}
 //
 // Lengths are in the order's unit, angles in degrees. Reference, unit,
-// measurements and block are required. The error is a fault.List of all that
+// measurements and block, or instead of it "style": "shift-dress", are required. The error is a fault.List of all that
 // is wrong, each fault with the JSON pointer to where.
 func ParseOrder(data []byte) (Order, error) {
 	root, faults := readJSON(data)
@@ -79,7 +79,7 @@ func (d *decoder) add(later fault.List) {
 }
 
 var orderKeys = []string{"reference", "customer", "date", "revision", "unit", "measurements",
-	"block", "fit", "choices", "ease", "allowances", "alterations"}
+	"block", "style", "fit", "choices", "ease", "allowances", "alterations"}
 
 func (d *decoder) order(root node) Order {
 	top := d.top(root, orderKeys)
@@ -90,6 +90,7 @@ func (d *decoder) order(root node) Order {
 		Revision:  d.revision(top),
 		Unit:      d.unit(top),
 		Block:     d.text(top, "block"),
+		Style:     d.text(top, "style"),
 		Fit:       d.text(top, "fit"),
 	}
 	o.Measurements = d.measurements(top, o.Unit)
@@ -224,7 +225,7 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 	if !ok {
 		return nil
 	}
-	spec, _ := block.Find(o.Block)
+	spec, _ := o.spec()
 	values := map[string]block.Value{}
 	for _, m := range d.members("choices", n) {
 		field := fault.Pointer("choices", m.name)

@@ -189,6 +189,10 @@ func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {
 	for _, warning := range p.Warnings {
 		fmt.Fprintf(w, "note: %s\n", warning)
 	}
+	if p.Making != nil {
+		printMaking(w, *p.Making)
+		fmt.Fprintln(w)
+	}
 	for _, s := range sheets {
 		if s.paper == "" {
 			fmt.Fprintf(w, "%s written\n", s.name)
@@ -203,6 +207,27 @@ func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {
 }
 
 // printChecks writes the measured-back table, mm.
+// printMaking tells how a garment is sewn; a block says nothing of it.
+func printMaking(w io.Writer, m pattern.Making) {
+	list := func(title string, lines []string) {
+		if len(lines) > 0 {
+			fmt.Fprintf(w, "\n%s\n", title)
+		}
+		for _, line := range lines {
+			fmt.Fprintf(w, "  - %s\n", line)
+		}
+	}
+	list("Cloth that suits", m.Fabrics)
+	list("Besides cloth", m.Notions)
+	if len(m.Sewing) > 0 {
+		fmt.Fprintln(w, "\nSewing order")
+	}
+	for i, step := range m.Sewing {
+		fmt.Fprintf(w, "  %d. %s\n", i+1, step)
+	}
+	list("Cautions", m.Cautions)
+}
+
 func printChecks(w io.Writer, checks []pattern.Check) {
 	fmt.Fprintln(w, "Measured back from the pattern, mm (e: the body's measure is estimated)")
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)

@@ -90,10 +90,13 @@ type variant struct {
 // variantsOf is every fit with every mix of the settings' values. The faults
 // are those of the block, the fits and the settings.
 func variantsOf(blockName string, fits, sets []string) ([]variant, fault.List) {
-	spec, ok := block.Find(blockName)
+	spec, ok := drafting.Find(blockName)
 	base := drafting.Order{Reference: "prove", Revision: 1, Unit: body.Centimetre, Block: blockName}
 	if !ok {
 		return nil, withoutMeasurements(base.Check())
+	}
+	if slices.Contains(drafting.Styles(), blockName) {
+		base.Block, base.Style = "", blockName
 	}
 	switch {
 	case len(fits) == 0:

@@ -55,7 +55,7 @@ func reportOf(blockName, file string, people bodies, variants []variant, tallies
 
 func (p proof) print(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s block, %d rows of %s\n", p.Block, p.Rows, p.Bodies)
+	fmt.Fprintf(&b, "%s, %d rows of %s\n", p.Block, p.Rows, p.Bodies)
 	if len(p.Ignored) > 0 {
 		fmt.Fprintf(&b, "ignored columns: %s\n", strings.Join(p.Ignored, ", "))
 	}
