@@ -67,7 +67,7 @@ func TestProve(t *testing.T) {
 		t.Errorf("times %+v", got.Draft)
 	}
 	tapeline(t, "", "prove", "--bodies", file, "torso").want(t, exitDone,
-		"torso block, 4 rows of", "ignored columns: name", "refused, by reason", "worst difference of each check", "a draft: mean")
+		"torso, 4 rows of", "ignored columns: name", "refused, by reason", "worst difference of each check", "a draft: mean")
 }
 
 func TestProveReadsAnotherColumn(t *testing.T) {
