@@ -14,7 +14,8 @@ type Pairing struct {
 	A, B    []EdgeRef // by run, of loose pieces as they are cut
 	Ease    float64   // by how much A is to be longer, mm
 	How     string    // eased, gathered, pleated, stretched; "" for none or a little ease
-	SameWay bool      // both are walked the same way: a piece sewn to another that lies on it
+	Back    bool      // A is walked backwards, against the outline
+	SameWay bool      // B is walked the same way as A: a piece sewn to another that lies on it
 	Notches []float64 // notches to add, mm along A; below zero from its end
 	Kind    NotchKind // of those; "" for single
 	Line    int       // where it was stated, for the error
@@ -154,11 +155,11 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 		// An edge sewn to its own image on the mirrored piece.
 		return &join{a: links, knotsA: []float64{0, n}, knotsB: []float64{0, n}}, nil
 	}
-	links, la, err := a.chain(pair.A, false, pair)
+	links, la, err := a.chain(pair.A, pair.Back, pair)
 	if err != nil {
 		return nil, err
 	}
-	others, lb, err := a.chain(pair.B, !pair.SameWay, pair)
+	others, lb, err := a.chain(pair.B, pair.Back == pair.SameWay, pair)
 	if err != nil {
 		return nil, err
 	}

@@ -53,6 +53,9 @@ func CutApart(p Piece, path, other geom.Path, edge string, names [2]string, thro
 		if part, err = part.keepInside(q); err != nil {
 			return none, err
 		}
+		if fold := func(e Edge) bool { return e.Role == RoleFold }; p.Cut.OnFold && !slices.ContainsFunc(part.Edges, fold) {
+			part.Cut = Cut{Count: 2 * p.Cut.Count, Pair: true} // one for each side of the fold
+		}
 		parts[i] = part
 	}
 	for _, d := range q.Darts {

@@ -250,6 +250,25 @@ func Level(p Piece, run, by string, to float64) (Piece, error) {
 	return Drop(p, by, map[string]float64{run: p.RunLength(run) - to})
 }
 
+// TrueUp draws an edge anew between its ends as one curve, square to the edges
+// beside it.
+func TrueUp(p Piece, run string) (Piece, error) {
+	e, err := p.wholeEdge(run)
+	if err != nil {
+		return Piece{}, err
+	}
+	n := len(p.Edges)
+	i := p.edgeIndex(run)
+	a, b := e.Path.Start(), e.Path.End()
+	out := p.Edges[(i+n-1)%n].Path.EndTangent().Right()
+	in := p.Edges[(i+1)%n].Path.StartTangent().Left()
+	if way := b.Sub(a); way.Dot(out) <= 0 || way.Dot(in) <= 0 {
+		return Piece{}, p.fail(run, "it can't be square to both edges beside it")
+	}
+	reach := a.Dist(b) / 3
+	return Redraw(p, []string{run}, []geom.Path{{geom.Cubic(a, a.Add(out.Mul(reach)), b.Sub(in.Mul(reach)), b)}})
+}
+
 // StartingAt is the path with its start moved by a hair.
 func StartingAt(p geom.Path, at geom.Point) geom.Path { return startingAt(p, at) }
 

@@ -29,6 +29,13 @@ func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Patt
 	pairings := make([]pattern.Pairing, len(g.seams))
 	for i, t := range g.seams {
 		pairings[i] = t.pairing
+		// A seam is stated as the script sees its first piece, before that is
+		// turned over.
+		for _, q := range g.pieces {
+			if q.Name == t.pairing.A[0].Piece {
+				pairings[i].Back = q.over
+			}
+		}
 		if t.gather > 0 {
 			pairings[i].Ease = (t.gather - 1) * chainLength(loose, t.pairing.B)
 		}

@@ -27,6 +27,9 @@ var lineVerbs = []Verb{
 	{"Lines", `guide(piece, line)`,
 		`A line inside a piece, such as "waist", as a path.`,
 		guideOf},
+	{"Lines", `legs(piece, dart)`,
+		`Both legs of a dart as paths: from the ends of its mouth to its point, the one at the mouth's start first; of a dart inside the piece from top to bottom.`,
+		legsOf},
 	{"Lines", `parallel(path, by)`,
 		`The path by mm to the left as it is walked, which is outside a piece; below zero to the right, inside.`,
 		parallel},
@@ -101,6 +104,21 @@ func guideOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	}
 	lines, _ := p.Attr("lines")
 	return nil, fmt.Errorf("piece %s: no line %q; it has %v", p.Name, name, lines)
+}
+
+func legsOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var p *piece
+	var name string
+	if err := starlark.UnpackArgs("legs", args, kwargs, "piece", &p, "dart", &name); err != nil {
+		return nil, err
+	}
+	for _, d := range p.Darts {
+		if d.Name == name {
+			return starlark.Tuple{path{d.Legs[0]}, path{d.Legs[1]}}, nil
+		}
+	}
+	darts, _ := p.Attr("darts")
+	return nil, fmt.Errorf("piece %s: no dart %q; it has %v", p.Name, name, darts)
 }
 
 func parallel(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {

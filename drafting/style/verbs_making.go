@@ -11,7 +11,7 @@ import (
 
 var makingVerbs = []Verb{
 	{"Make up", `seam(a, b=None, ease=0, gather=None, how="", notches=[], double=False, same_way=False)`,
-		`Two edges that are sewn together, each "piece/edge" or a list of them in the order in which they are sewn. They are equally long unless ease says by how many mm a is the longer, or gather how many times as long. how names what is done with it: "gathered", "pleated", "stretched". notches are put at mm along a, and their mates on b. Without b an edge is sewn to the same edge of the other half. Clockwise round their pieces, as they are cut, the two sides run against each other; same_way=True where they do not.`,
+		`Two edges that are sewn together, each "piece/edge" or a list of them in the order in which they are sewn. They are equally long unless ease says by how many mm a is the longer, or gather how many times as long. how names what is done with it: "gathered", "pleated", "stretched". notches are put at mm along a, and their mates on b. A list is in the order in which its edges are met, walking along a's first edge clockwise. Without b an edge is sewn to the same edge of the other half. Seen as they are cut, right side up, two edges sewn together run against each other; same_way=True where they do not.`,
 		seam},
 	{"Make up", `require(condition, message, weight="refuse", about=[])`,
 		`What must hold for this body and these choices. Where it does not, the order is refused with the message, or with weight="caution" drafted with the message as a caution. about names the measurements and choices to look at.`,
@@ -79,6 +79,9 @@ func seam(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 	}
 	if s.pairing.B, err = refs(b); err != nil {
 		return nil, err
+	}
+	if len(a) == 0 {
+		return nil, errors.New("seam: of which edge?")
 	}
 	if len(b) == 0 {
 		if len(a) != 1 {

@@ -32,6 +32,9 @@ var shapeVerbs = []Verb{
 	{"Shape", `flare(piece, side, hem, by, above)`,
 		`The side swung out by mm at the hem, from the place above mm along it; it keeps its length, and the hem is drawn anew, square to it and to its other end.`,
 		flare},
+	{"Shape", `true_up(piece, edge)`,
+		`An edge drawn anew between its ends as one smooth curve, square to the edges beside it: a hem after its sides were flared.`,
+		trueUp},
 	{"Shape", `extend(piece, edge, by, keep)`,
 		`The edge carried out by mm: a button stand or a grown-on wrap. The old edge stays as a line named keep.`,
 		extend},
@@ -147,6 +150,19 @@ func flare(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 		return nil, err
 	}
 	q, err := pattern.Flare(p.Piece, side, hem, float64(by), float64(above))
+	if err != nil {
+		return nil, err
+	}
+	return p.with(q), nil
+}
+
+func trueUp(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var p *piece
+	var name string
+	if err := starlark.UnpackArgs("true_up", args, kwargs, "piece", &p, "edge", &name); err != nil {
+		return nil, err
+	}
+	q, err := pattern.TrueUp(p.Piece, name)
 	if err != nil {
 		return nil, err
 	}
