@@ -44,9 +44,11 @@ func length(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	case *piece:
 		var edges names
 		for _, a := range args[1:] {
-			if err := edges.Unpack(a); err != nil {
+			var one names
+			if err := one.Unpack(a); err != nil {
 				return nil, fmt.Errorf("length: %w", err)
 			}
+			edges = append(edges, one...)
 		}
 		if len(edges) == 0 {
 			return nil, fmt.Errorf("length: of which edge? %s has %v", x.Name, x.Runs())
