@@ -545,6 +545,24 @@ func (e Unit) Valid() bool {
 	}
 }
 
+// Defines values for PreviewDraftParamsFormat.
+const (
+	PreviewDraftParamsFormatJSON PreviewDraftParamsFormat = "json"
+	PreviewDraftParamsFormatSvg  PreviewDraftParamsFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the PreviewDraftParamsFormat enum.
+func (e PreviewDraftParamsFormat) Valid() bool {
+	switch e {
+	case PreviewDraftParamsFormatJSON:
+		return true
+	case PreviewDraftParamsFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
 // APIKey defines model for APIKey.
 type APIKey struct {
 	CreatedAt time.Time `json:"created_at"`
@@ -1769,6 +1787,15 @@ type ListMeasurementSetsParams struct {
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
+// PreviewDraftParams defines parameters for PreviewDraft.
+type PreviewDraftParams struct {
+	// Format `json`: the pattern with its checks. `svg`: the pieces as a picture for screens.
+	Format PreviewDraftParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
+}
+
+// PreviewDraftParamsFormat defines parameters for PreviewDraft.
+type PreviewDraftParamsFormat string
+
 // ReceiveOrderParams defines parameters for ReceiveOrder.
 type ReceiveOrderParams struct {
 	// Shop The shop that the message is for; `GET /v1/inbound` gives the whole address.
@@ -1984,7 +2011,7 @@ type ServerInterface interface {
 	AddMeasurementSet(ctx echo.Context, customerID CustomerID) error
 	// PreviewDraft Draft without storing
 	// (POST /v1/drafts)
-	PreviewDraft(ctx echo.Context) error
+	PreviewDraft(ctx echo.Context, params PreviewDraftParams) error
 	// GetInbound Where the shop's platform posts, and whether it may
 	// (GET /v1/inbound)
 	GetInbound(ctx echo.Context) error
@@ -2394,8 +2421,17 @@ func (w *ServerInterfaceWrapper) AddMeasurementSet(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PreviewDraftParams
+	// ------------- Optional query parameter "format" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.PreviewDraft(ctx)
+	err = w.Handler.PreviewDraft(ctx, params)
 	return err
 }
 
@@ -3793,7 +3829,8 @@ func (response AddMeasurementSet201JSONResponse) VisitAddMeasurementSetResponse(
 }
 
 type PreviewDraftRequestObject struct {
-	Body *PreviewDraftJSONRequestBody
+	Params PreviewDraftParams
+	Body   *PreviewDraftJSONRequestBody
 }
 
 type PreviewDraftResponseObject interface {
@@ -3811,6 +3848,26 @@ func (response PreviewDraft200JSONResponse) VisitPreviewDraftResponse(w http.Res
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PreviewDraft200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewDraft200ImageSvgXMLResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
 	return err
 }
 
@@ -5393,8 +5450,10 @@ func (sh *strictHandler) AddMeasurementSet(ctx echo.Context, customerID Customer
 }
 
 // PreviewDraft operation middleware
-func (sh *strictHandler) PreviewDraft(ctx echo.Context) error {
+func (sh *strictHandler) PreviewDraft(ctx echo.Context, params PreviewDraftParams) error {
 	var request PreviewDraftRequestObject
+
+	request.Params = params
 
 	var body PreviewDraftJSONRequestBody
 	var err error

@@ -140,6 +140,7 @@ func (b *bench) do(c call) reply {
 // What these media types hold is text to the contract.
 func init() {
 	openapi3filter.RegisterBodyDecoder("text/html", openapi3filter.PlainBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("image/svg+xml", openapi3filter.PlainBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("application/yaml", openapi3filter.PlainBodyDecoder)
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/xml"
 	"fmt"
 	"net/http"
 	"os"
@@ -118,6 +119,16 @@ func TestPreviewDraftStoresNothing(t *testing.T) {
 	b.post("/v1/drafts", body).want(http.StatusOK, &p)
 	if len(p.Pieces) < 3 || len(p.Checks) == 0 {
 		t.Errorf("preview has %d pieces and %d checks", len(p.Pieces), len(p.Checks))
+	}
+	svg := b.post("/v1/drafts?format=svg", body).want(http.StatusOK, nil)
+	var root struct {
+		XMLName xml.Name
+		Groups  []struct {
+			ID string `xml:"id,attr"`
+		} `xml:"g"`
+	}
+	if err := xml.Unmarshal(svg.body, &root); err != nil || root.XMLName.Local != "svg" || len(root.Groups) != len(p.Pieces) {
+		t.Errorf("the picture: %v, %s with %d groups for %d pieces", err, root.XMLName.Local, len(root.Groups), len(p.Pieces))
 	}
 	problem := b.post("/v1/drafts", body.with("measurements", figure().with("scye_depth", 34.5))).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if problem.Errors[0].Code != api.FieldErrorCodeUndraftable {

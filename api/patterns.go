@@ -1,7 +1,6 @@
 package api
 
 import (
-	"bytes"
 	"context"
 	"encoding/hex"
 	"encoding/json"
@@ -39,6 +38,13 @@ func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (Fol
 	return answer{f}, err
 }
 
+// mediaTypes are those of the formats, as the contract has them.
+var mediaTypes = map[string]string{
+	service.FormatPDF:  "application/pdf",
+	service.FormatJSON: "application/json",
+	service.FormatSVG:  "image/svg+xml",
+}
+
 // answer writes a pattern file, or that the caller has it. The bytes are what
 // the service stored or rendered; no generated type comes between.
 type answer struct{ service.File }
@@ -56,7 +62,7 @@ func (a answer) write(w http.ResponseWriter) error {
 		return nil
 	}
 	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", a.Name))
-	h.Set("Content-Type", map[string]string{service.FormatPDF: "application/pdf", service.FormatJSON: "application/json"}[a.Format])
+	h.Set("Content-Type", mediaTypes[a.Format])
 	h.Set("Content-Length", strconv.Itoa(len(a.Content)))
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(a.Content) // a caller who has gone needs no more of it
@@ -114,20 +120,21 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	if err := checkTogether(b); err != nil {
 		return nil, err
 	}
-	geometry, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
+	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
 		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements,
 		Spec: service.Spec{Unit: string(b.Unit), Block: b.Block, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
-	})
-	return preview(geometry), err
+	}, string(r.Params.Format))
+	return preview{f}, err
 }
 
-// preview is geometry as the service wrote it.
-type preview []byte
+// preview is what the service drew of a draft, which has no tag: it is not
+// kept.
+type preview struct{ service.File }
 
 func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error {
-	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Content-Type", mediaTypes[p.Format])
 	w.WriteHeader(http.StatusOK)
-	_, _ = bytes.NewReader(p).WriteTo(w)
+	_, _ = w.Write(p.Content)
 	return nil
 }
 

@@ -24,6 +24,7 @@ import (
 const (
 	FormatPDF  = "pdf"
 	FormatJSON = "json"
+	FormatSVG  = "svg" // of a preview
 )
 
 // Sheet is how a pattern is put on paper; lengths in mm.
@@ -269,14 +270,15 @@ type Preview struct {
 	Spec             Spec
 }
 
-// PreviewDraft drafts and proves without storing and gives the geometry. What
-// cannot be drafted fails with CodeInvalidInput.
-func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview) ([]byte, error) {
+// PreviewDraft drafts and proves without storing, and gives the geometry or,
+// as FormatSVG, a picture for screens. What cannot be drafted fails with
+// CodeInvalidInput.
+func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, format string) (File, error) {
 	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
 	if p.MeasurementSetID != uuid.Nil {
 		set, err := setOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
 		if err != nil {
-			return nil, err
+			return File{}, err
 		}
 		measured = set.Measured
 	}
@@ -284,10 +286,20 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview) ([
 	pattern, err := draft(p.Spec.withFit(), measured, labelled{reference: "preview", revision: 1})
 	s.measure.drafted(s.cfg.Now().Sub(start), err)
 	if u, ok := errors.AsType[*undrafted](err); ok {
-		return nil, invalid(u.faults)
+		return File{}, invalid(u.faults)
 	}
 	if err != nil {
-		return nil, err
+		return File{}, err
 	}
-	return geometryOf(pattern)
+	f := File{Format: format}
+	if format == FormatJSON {
+		f.Content, err = geometryOf(pattern)
+		return f, err
+	}
+	var picture bytes.Buffer
+	if err := render.SVG(&picture, pattern, render.SVGOptions{For: render.ForScreens}); err != nil {
+		return File{}, fmt.Errorf("draw the preview: %w", err)
+	}
+	f.Content = picture.Bytes()
+	return f, nil
 }
