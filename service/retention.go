@@ -47,8 +47,14 @@ func (w *retentionWorker) Timeout(*river.Job[retentionArgs]) time.Duration { ret
 const batch = 1000
 
 func (w *retentionWorker) Work(ctx context.Context, _ *river.Job[retentionArgs]) error {
-	s, keep := w.service, w.service.cfg.Retention.WithDefaults()
-	now := s.now()
+	return w.service.ClearAway(ctx, w.service.now())
+}
+
+// ClearAway takes up work that was left, removes what at the time is past its
+// use, and erases customers whom their shop wants kept no longer. It runs every
+// hour as a job.
+func (s *Service) ClearAway(ctx context.Context, now time.Time) error {
+	keep := s.cfg.Retention.WithDefaults()
 	if err := s.takeUpLeft(ctx, now); err != nil {
 		return err
 	}
