@@ -65,7 +65,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		log.Error("cannot start", "error", err)
 		return exitFaults
 	}
-	d := &demo{running: r, out: stdout, file: *file, base: "http://" + r.addr.String(), reference: "DEMO-" + time.Now().UTC().Format("20060102-150405")}
+	d := &demo{running: r, out: stdout, file: *file, base: "http://" + r.addr.String(), reference: "DEMO-" + time.Now().UTC().Format("20060102-150405.000")}
 	err = d.run(ctx)
 	if err == nil && !*exit {
 		fmt.Fprintf(stdout, "\nThe server runs on at %s (read %s/docs) until you press Ctrl-C.\n", d.base, d.base)

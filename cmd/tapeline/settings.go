@@ -9,6 +9,7 @@ import (
 	"net"
 	"os"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -36,14 +37,15 @@ type settings struct {
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
 	LogLevel        slog.Level    `flag:"log-level"`
 	sealer          db.Sealer
+	wrong           []error // what the environment holds that cannot be read
 }
 
 // databaseFlags are those of every command that needs the database.
 func (s *settings) databaseFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.Database, "database", env("DATABASE_URL", ""), "`URL` of the Postgres to use; without it a private one runs in the data folder [DATABASE_URL]")
 	fs.StringVar(&s.Data, "data", env("TAPELINE_DATA", "tapeline-data"), "data `folder` of the private Postgres [TAPELINE_DATA]")
-	fs.IntVar(&s.Conns, "db-conns", envInt("TAPELINE_DB_CONNS", 24), "most database connections [TAPELINE_DB_CONNS]")
-	fs.TextVar(&s.LogLevel, "log-level", envLevel("TAPELINE_LOG_LEVEL"), "debug, info, warn or error [TAPELINE_LOG_LEVEL]")
+	fs.IntVar(&s.Conns, "db-conns", fromEnv(s, "TAPELINE_DB_CONNS", 24, strconv.Atoi), "most database connections [TAPELINE_DB_CONNS]")
+	fs.TextVar(&s.LogLevel, "log-level", fromEnv(s, "TAPELINE_LOG_LEVEL", slog.LevelInfo, parseLevel), "debug, info, warn or error [TAPELINE_LOG_LEVEL]")
 }
 
 // serveFlags are those of commands that serve.
@@ -52,13 +54,13 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.Addr, "addr", env("TAPELINE_ADDR", "127.0.0.1:8080"), "`host:port` to listen on [TAPELINE_ADDR]")
 	fs.StringVar(&s.MetricsAddr, "metrics-addr", env("TAPELINE_METRICS_ADDR", ""), "`host:port` for /metrics and profiles alone; without it the API serves the metrics [TAPELINE_METRICS_ADDR]")
 	fs.StringVar(&s.PublicURL, "public-url", env("TAPELINE_PUBLIC_URL", ""), "`URL` by which callers reach the API, for the links it hands out; default http:// and addr [TAPELINE_PUBLIC_URL]")
-	fs.BoolVar(&s.Migrate, "migrate", envBool("TAPELINE_MIGRATE"), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
-	fs.Float64Var(&s.Rate, "rate", envFloat("TAPELINE_RATE", 500), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
-	fs.IntVar(&s.DraftWorkers, "draft-workers", envInt("TAPELINE_DRAFT_WORKERS", 0), "drafts at once; 0 is two a core [TAPELINE_DRAFT_WORKERS]")
-	fs.IntVar(&s.DeliverWorkers, "deliver-workers", envInt("TAPELINE_DELIVER_WORKERS", 64), "webhook deliveries at once [TAPELINE_DELIVER_WORKERS]")
-	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", envBool("TAPELINE_PRIVATE_WEBHOOKS"), "for development: deliver webhooks over plain http and to private addresses [TAPELINE_PRIVATE_WEBHOOKS]")
-	fs.DurationVar(&s.Drain, "drain", envDuration("TAPELINE_DRAIN", 0), "`time` to go on serving after a signal to stop, while /readyz says no, so that a balancer looks elsewhere [TAPELINE_DRAIN]")
-	fs.DurationVar(&s.Grace, "grace", envDuration("TAPELINE_GRACE", 20*time.Second), "`time` for requests and jobs under way to end in, before they are handed back [TAPELINE_GRACE]")
+	fs.BoolVar(&s.Migrate, "migrate", fromEnv(s, "TAPELINE_MIGRATE", false, strconv.ParseBool), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
+	fs.Float64Var(&s.Rate, "rate", fromEnv(s, "TAPELINE_RATE", 500.0, parseFloat), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
+	fs.IntVar(&s.DraftWorkers, "draft-workers", fromEnv(s, "TAPELINE_DRAFT_WORKERS", 0, strconv.Atoi), "drafts at once; 0 is two a core [TAPELINE_DRAFT_WORKERS]")
+	fs.IntVar(&s.DeliverWorkers, "deliver-workers", fromEnv(s, "TAPELINE_DELIVER_WORKERS", 64, strconv.Atoi), "webhook deliveries at once [TAPELINE_DELIVER_WORKERS]")
+	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", fromEnv(s, "TAPELINE_PRIVATE_WEBHOOKS", false, strconv.ParseBool), "for development: deliver webhooks over plain http and to private addresses [TAPELINE_PRIVATE_WEBHOOKS]")
+	fs.DurationVar(&s.Drain, "drain", fromEnv(s, "TAPELINE_DRAIN", 0, time.ParseDuration), "`time` to go on serving after a signal to stop, while /readyz says no, so that a balancer looks elsewhere [TAPELINE_DRAIN]")
+	fs.DurationVar(&s.Grace, "grace", fromEnv(s, "TAPELINE_GRACE", 20*time.Second, time.ParseDuration), "`time` for requests and jobs under way to end in, before they are handed back [TAPELINE_GRACE]")
 }
 
 const secretKeyAbout = `
@@ -69,7 +71,7 @@ no flag, so that it is not seen in a list of processes.`
 // check finds every setting that cannot be, by the name of its flag, and reads
 // the secret key.
 func (s *settings) check() error {
-	var wrong []error
+	wrong := slices.Clone(s.wrong)
 	v := validator.New(validator.WithRequiredStructEnabled())
 	// The validator's own hostname_port has no port 0 and no empty host.
 	if err := v.RegisterValidation("listen", func(f validator.FieldLevel) bool {
@@ -123,9 +125,7 @@ func parseSettings(fs *flag.FlagSet, s *settings, args []string, stderr io.Write
 	return exitDone, true
 }
 
-// Defaults from the environment. A value that cannot be read is left to the
-// flag's own check by standing in for it as far as it can.
-
+// env is a default from the environment.
 func env(name, otherwise string) string {
 	if v, ok := os.LookupEnv(name); ok {
 		return v
@@ -133,37 +133,26 @@ func env(name, otherwise string) string {
 	return otherwise
 }
 
-func envInt(name string, otherwise int) int {
-	return envParsed(name, otherwise, strconv.Atoi, -1)
-}
-
-func envFloat(name string, otherwise float64) float64 {
-	return envParsed(name, otherwise, func(s string) (float64, error) { return strconv.ParseFloat(s, 64) }, -1)
-}
-
-func envBool(name string) bool { return envParsed(name, false, strconv.ParseBool, false) }
-
-func envDuration(name string, otherwise time.Duration) time.Duration {
-	return envParsed(name, otherwise, time.ParseDuration, -1)
-}
-
-func envLevel(name string) slog.Level {
-	var level slog.Level
-	_ = level.UnmarshalText([]byte(env(name, "info"))) // what cannot be read is info
-	return level
-}
-
-// envParsed is invalid, which check refuses, where the text cannot be read.
-func envParsed[T any](name string, otherwise T, parse func(string) (T, error), invalid T) T {
-	text, ok := os.LookupEnv(name)
-	if !ok || text == "" {
+// fromEnv is a default from the environment that is not text. What cannot be
+// read is a fault of the settings, told of by check with all others.
+func fromEnv[T any](s *settings, name string, otherwise T, parse func(string) (T, error)) T {
+	text := os.Getenv(name)
+	if text == "" {
 		return otherwise
 	}
 	v, err := parse(text)
 	if err != nil {
-		return invalid
+		s.wrong = append(s.wrong, fmt.Errorf("%s: %q cannot be read as %T", name, text, otherwise))
+		return otherwise
 	}
 	return v
+}
+
+func parseFloat(text string) (float64, error) { return strconv.ParseFloat(text, 64) }
+
+func parseLevel(text string) (level slog.Level, err error) {
+	err = level.UnmarshalText([]byte(text))
+	return level, err
 }
 
 // flagName is the flag of a field of settings.
