@@ -268,3 +268,21 @@ func TestNoAllocations(t *testing.T) {
 		}
 	}
 }
+
+// A point level with the very end of a curve is inside or not all the same.
+func TestContainsLevelWithAJoint(t *testing.T) {
+	t.Parallel()
+	side := Path{
+		Cubic(Pt(200, 0), Pt(200, 0), Pt(180, 60), Pt(180, 100)),
+		Cubic(Pt(180, 100), Pt(180, 150), Pt(220, 180), Pt(220, 300)),
+	}
+	outline := Join(side, Polyline(Pt(220, 300), Pt(0, 300), Pt(0, 0), Pt(200, 0)))
+	for _, tt := range []struct {
+		x    float64
+		want bool
+	}{{-5, false}, {5, true}, {179, true}, {181, false}, {210, false}, {230, false}} {
+		if got := outline.Contains(Pt(tt.x, 100)); got != tt.want {
+			t.Errorf("Contains(%g, 100) = %t", tt.x, got)
+		}
+	}
+}

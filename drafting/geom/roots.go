@@ -55,6 +55,9 @@ func cubicRoots(c [4]float64, tol float64) roots {
 // bracketedRoot is the root between lo and hi, where the cubic is monotone and
 // has the value v at lo: Newton's steps kept inside a shrinking bracket.
 func bracketedRoot(c *[4]float64, lo, hi, v float64) float64 {
+	if v == 0 {
+		return lo
+	}
 	rising := v < 0
 	t := (lo + hi) / 2
 	for range 60 {

@@ -136,9 +136,10 @@ func Scale(path geom.Path, about geom.Point, k float64) geom.Path {
 func (p Piece) WidthAt(y float64) float64 {
 	outline := p.Outline()
 	box := outline.Bounds()
-	if y < box.Min.Y || y > box.Max.Y {
+	if y < box.Min.Y-nearBreak || y > box.Max.Y+nearBreak {
 		return 0
 	}
+	y = max(box.Min.Y+nearBreak, min(box.Max.Y-nearBreak, y)) // an edge along the line is no width
 	across := geom.Path{geom.Line(geom.Pt(box.Min.X-1, y), geom.Pt(box.Max.X+1, y))}
 	var sum float64
 	for _, part := range clipped(across, outline) {

@@ -205,7 +205,7 @@ func clipped(line, outline geom.Path) []geom.Path {
 	var parts []geom.Path
 	from := 0.0
 	for _, to := range cuts {
-		if to-from < 1 { // too short to be seen
+		if to-from < nearBreak {
 			continue
 		}
 		if outline.Contains(line.At((from + to) / 2)) {

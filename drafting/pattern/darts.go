@@ -37,6 +37,7 @@ func MoveDart(p Piece, name string, to Place, pivot geom.Point) (Piece, error) {
 	}
 	// first runs from the mouth's end to the new place, second from there to
 	// the mouth's start.
+	at = second[0].Path.Start()
 	wedge := geom.Path{geom.Line(at, pivot), geom.Line(pivot, end)}
 	other := geom.Path{geom.Line(start, pivot), geom.Line(pivot, at)}
 	angle := geom.AngleBetween(end.Sub(pivot), start.Sub(pivot)) // shuts the dart from its end
@@ -58,8 +59,11 @@ func MoveDart(p Piece, name string, to Place, pivot geom.Point) (Piece, error) {
 	a, b := at, m.Apply(at) // the new mouth's ends, clockwise
 	if turnsFirst {
 		first, a, b = moved, b, a
+		first[0].Path = startingAt(first[0].Path, start) // legs are equal but for a hair
 	} else {
 		second = moved
+		last := &second[len(second)-1]
+		last.Path = endingAt(last.Path, end)
 	}
 	open := Edge{Name: d.Mouth, Run: d.Mouth, Role: RoleDartMouth, Path: geom.Path{geom.Line(a, b)}}
 	q.Edges = slices.Concat(first, []Edge{open}, second)

@@ -1,0 +1,128 @@
+package pattern_test
+
+import (
+	"testing"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+func bustPoint(t *testing.T, p pattern.Piece) geom.Point {
+	t.Helper()
+	for _, k := range p.Marks {
+		if k.Kind == pattern.MarkBustPoint {
+			return k.At
+		}
+	}
+	t.Fatal("no bust point")
+	return geom.Point{}
+}
+
+func dartAngle(p pattern.Piece, about geom.Point) float64 {
+	d := p.Darts[len(p.Darts)-1]
+	return geom.AngleBetween(d.Legs[0].Start().Sub(about), d.Legs[1].Start().Sub(about))
+}
+
+// A dart moved round the bust point keeps every seam's length and its own
+// angle, and moved back it gives the piece again.
+func TestMoveDart(t *testing.T) {
+	t.Parallel()
+	for i, figure := range figures {
+		front := blockPieces(t, figure, nil)["front"]
+		for _, d := range front.Darts {
+			if d.Mouth == "" {
+				var err error
+				if front, err = pattern.Undart(front, d.Name, 0); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		at := bustPoint(t, front)
+		before := runLengths(front)
+		angle := dartAngle(front, at)
+		home := front.Darts[0]
+		side := geom.Path{}
+		for _, e := range front.Edges { // the side's first part ends at the mouth
+			if e.Name == "side" {
+				side = e.Path
+				break
+			}
+		}
+		moved := front
+		for _, to := range []pattern.Place{
+			{Run: "shoulder", At: 60}, {Run: "neckline", At: 40}, {Run: "armhole", At: 80}, {Run: "hem", At: 100}, {Run: "side", At: side.Length()},
+		} {
+			var err error
+			if moved, err = pattern.MoveDart(moved, "bust_dart", to, at); err != nil {
+				t.Fatalf("figure %d to %v: %v", i, to, err)
+			}
+			for run, n := range runLengths(moved) {
+				near(t, "length of "+run+" with the dart in "+to.Run, n, before[run], 1e-6)
+			}
+			near(t, "angle", dartAngle(moved, at), angle, 1e-9)
+			sound(t, moved)
+		}
+		got := moved.Darts[0]
+		for k := range 2 {
+			if d := got.Legs[k].Start().Dist(home.Legs[k].Start()); d > 1e-6 {
+				t.Errorf("figure %d: moved back, leg %d starts %.6f mm away", i, k, d)
+			}
+		}
+		near(t, "area", moved.Outline().Area(), front.Outline().Area(), 1e-3)
+	}
+}
+
+func TestMoveDartRefuses(t *testing.T) {
+	t.Parallel()
+	front := blockPieces(t, figures[0], nil)["front"]
+	at := bustPoint(t, front)
+	_, err := pattern.MoveDart(front, "waist_dart", pattern.Place{Run: "hem", At: 50}, at)
+	wantError(t, err, "front", "")
+	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "hem", At: 5000}, at)
+	wantError(t, err, "front", "hem")
+	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "cuff", At: 50}, at)
+	wantError(t, err, "front", "")
+	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "shoulder", At: 50}, at.Add(geom.Pt(0, 40)))
+	wantError(t, err, "front", "bust_dart_mouth")
+}
+
+// A dart given up makes its edge longer by its mouth; as a pleat its ends are
+// notched and its fold lines drawn.
+func TestUndart(t *testing.T) {
+	t.Parallel()
+	back := blockPieces(t, figures[0], nil)["back"]
+	mouth, _ := back.Edge("shoulder_dart_mouth")
+	before := back.RunLength("shoulder")
+	eased, err := pattern.Undart(back, "shoulder_dart", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "shoulder", eased.RunLength("shoulder"), before+mouth.Path.Length(), 1e-9)
+	sound(t, eased)
+	pleated, err := pattern.Undart(back, "shoulder_dart", 40)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "notches", float64(len(pleated.Notches)), float64(len(back.Notches)+2), 0)
+	near(t, "lines", float64(len(pleated.Lines)), float64(len(back.Lines)+2), 0)
+	near(t, "fold line", pleated.Lines[len(pleated.Lines)-1].Path.Length(), 40, 1e-6)
+	_, err = pattern.Undart(back, "bust_dart", 0)
+	wantError(t, err, "back", "")
+}
+
+func TestAddDart(t *testing.T) {
+	t.Parallel()
+	p, err := pattern.AddDart(square(), "hem_dart", pattern.Place{Run: "hem", At: 80}, 20, geom.Pt(130, 200))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := p.Darts[0]
+	near(t, "legs", d.Legs[0].Length(), d.Legs[1].Length(), 1e-6)
+	near(t, "width", d.Legs[0].Start().Dist(d.Legs[1].Start()), 20, 1e-6)
+	near(t, "hem", p.RunLength("hem"), 180, 1e-6)
+	sound(t, p)
+	_, err = pattern.AddDart(square(), "d", pattern.Place{Run: "hem", At: 5}, 20, geom.Pt(130, 200))
+	wantError(t, err, "square", "hem")
+	_, err = pattern.AddDart(square(), "d", pattern.Place{Run: "hem", At: 80}, 20, geom.Pt(130, 400))
+	wantError(t, err, "square", "hem")
+}
