@@ -22,7 +22,9 @@ var bad = []struct {
 }{
 	{"500", status(http.StatusInternalServerError)},
 	{"404", status(http.StatusNotFound)},
-	{"redirect", func(w http.ResponseWriter, r *http.Request) { http.Redirect(w, r, "http://127.0.0.1:1/elsewhere", http.StatusFound) }},
+	{"redirect", func(w http.ResponseWriter, r *http.Request) {
+		http.Redirect(w, r, "http://127.0.0.1:1/elsewhere", http.StatusFound)
+	}},
 	{"garbage instead of HTTP", hijacked("\x00\xff\x13garbage\r\n\r\n")},
 	{"a status that is none", hijacked("HTTP/1.1 9999 Odd\r\nContent-Length: -7\r\n\r\n")},
 	{"half an answer", hijacked("HTTP/1.1 20")},

@@ -177,7 +177,9 @@ func TestCheck(t *testing.T) {
 		{"not on the fold", func(p *pattern.Pattern) { p.Pieces[0].Cut.OnFold = false }, "cut", ""},
 		{"an odd pair", func(p *pattern.Pattern) { p.Pieces[0].Cut.Pair = true }, "cut", ""},
 		{"one name", func(p *pattern.Pattern) { p.Pieces[1].Name = "a" }, "label", ""},
-		{"open", func(p *pattern.Pattern) { p.Pieces[0].Edges[1].Path = geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 299)) }, "outline", ""},
+		{"open", func(p *pattern.Pattern) {
+			p.Pieces[0].Edges[1].Path = geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 299))
+		}, "outline", ""},
 		{"crossed", func(p *pattern.Pattern) {
 			p.Pieces[0].Edges[1].Path = geom.Polyline(geom.Pt(200, 0), geom.Pt(80, 320), geom.Pt(120, 320), geom.Pt(200, 300))
 		}, "outline", "side"},
