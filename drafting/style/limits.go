@@ -108,7 +108,7 @@ func (r *run) weigh(v starlark.Value) error {
 	return r.take(16 * n)
 }
 
-var errNested = errors.New("lists nested too deep or too large to be compared or used as a key")
+var errNested = errors.New("a list too large, or lists nested too deep, to be copied, compared or used as a key")
 
 func weight(v starlark.Value, sum, depth int) (int, error) {
 	if depth > 8 {
@@ -163,6 +163,10 @@ func weightOf(list []starlark.Value, sum, depth int) (int, error) {
 
 // weighBinary refuses an operation whose result would be too large.
 func (r *run) weighBinary(op syntax.Token, x, y starlark.Value) error {
+	switch op {
+	case syntax.LTLT, syntax.GTGT, syntax.AMP, syntax.CIRCUMFLEX:
+		return errors.New("bit operations are not offered")
+	}
 	if plain(x) && plain(y) {
 		return nil
 	}
@@ -188,8 +192,6 @@ func (r *run) weighBinary(op syntax.Token, x, y starlark.Value) error {
 			return errors.New("only numbers and texts are written into a text")
 		}
 		return r.size(sizeOf(x) + written(y))
-	case syntax.LTLT, syntax.GTGT, syntax.AMP, syntax.CIRCUMFLEX:
-		return errors.New("bit operations are not offered")
 	}
 	if err := r.weigh(x); err != nil {
 		return err

@@ -15,6 +15,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"strings"
 	"unicode/utf8"
 
 	"go.starlark.net/resolve"
@@ -163,7 +164,7 @@ func asError(slug string, err error) error {
 		return e
 	}
 	if ee, ok := errors.AsType[*starlark.EvalError](err); ok {
-		e.Why = ee.Msg
+		e.Why = strings.TrimPrefix(ee.Msg, "Starlark computation cancelled: ")
 		for i := len(ee.CallStack) - 1; i >= 0; i-- {
 			if pos := ee.CallStack[i].Pos; pos.Filename() == fileName && pos.Line > 0 {
 				e.Line, e.Column = int(pos.Line), int(pos.Col)
