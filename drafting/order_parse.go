@@ -236,6 +236,11 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 			values[m.name] = block.Value{Word: m.value.text}
 			continue
 		}
+		c, _ := findChoice(spec, m.name)
+		if m.value.kind == kindBool && c.Kind == block.KindYesNo {
+			values[m.name] = block.Value{Word: map[string]string{"true": "yes", "false": "no"}[m.value.text]}
+			continue
+		}
 		if m.value.kind != kindNumber {
 			d.wrongType(field, m.value, "a word in quotes or a number")
 			continue
@@ -244,7 +249,7 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 		if !ok {
 			continue
 		}
-		if c, _ := findChoice(spec, m.name); c.Kind == block.KindLength {
+		if c.Kind == block.KindLength {
 			v = o.Unit.MM(v)
 		}
 		values[m.name] = block.Value{Number: v}

@@ -199,6 +199,18 @@ func (*record) Truth() starlark.Bool  { return true }
 func (*record) Hash() (uint32, error) { return 0, fmt.Errorf("it can't be a key") }
 func (r *record) AttrNames() []string { return r.names }
 
+var _ starlark.Mapping = (*record)(nil)
+
+// Get is what stands in brackets: ease["bust_girth"].
+func (r *record) Get(key starlark.Value) (starlark.Value, bool, error) {
+	name, ok := starlark.AsString(key)
+	if !ok {
+		return nil, false, fmt.Errorf("got %s, want the name of a %s", key.Type(), r.what)
+	}
+	v, err := r.Attr(name)
+	return v, v != nil, err
+}
+
 func (r *record) Attr(name string) (starlark.Value, error) {
 	if name == "has" {
 		return starlark.NewBuiltin("has", func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {

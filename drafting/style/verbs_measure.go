@@ -2,16 +2,24 @@ package style
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 var measureVerbs = []Verb{
 	{"Measure", `length(piece, edge, ...)`,
 		`The length of an edge in mm, its darts sewn shut, or of several edges together; length(path) that of a path.`,
 		length},
+	{"Measure", `seam_length(pieces, edges)`,
+		`The length of one side of a seam: "piece/edge", or a list of them, of a list of pieces.`,
+		seamLength},
+	{"Measure", `notches(piece, edge)`,
+		`Where the notches of an edge lie, mm along it.`,
+		notchesOf},
 	{"Measure", `distance(a, b)`,
 		`From one point to another in a straight line, mm.`,
 		distance},
@@ -64,6 +72,62 @@ func length(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 		return starlark.Float(sum), nil
 	}
 	return nil, fmt.Errorf("length: want (path) or (piece, edge, ...)")
+}
+
+func seamLength(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var list starlark.Indexable
+	var edges names
+	if err := starlark.UnpackArgs("seam_length", args, kwargs, "pieces", &list, "edges", &edges); err != nil {
+		return nil, err
+	}
+	if list.Len() > maxGarment {
+		return nil, fmt.Errorf("seam_length: %d pieces; at most %d", list.Len(), maxGarment)
+	}
+	chain, err := refs(edges)
+	if err != nil {
+		return nil, err
+	}
+	var pieces []pattern.Piece
+	for i := range list.Len() {
+		p, ok := list.Index(i).(*piece)
+		if !ok {
+			return nil, fmt.Errorf("seam_length: got %s among the pieces", list.Index(i).Type())
+		}
+		pieces = append(pieces, p.Piece)
+	}
+	for _, r := range chain {
+		i := slices.IndexFunc(pieces, func(p pattern.Piece) bool { return p.Name == r.Piece })
+		if i < 0 {
+			return nil, fmt.Errorf("seam_length: no piece %q", r.Piece)
+		}
+		if _, err := edgePath(&piece{Piece: pieces[i]}, r.Edge); err != nil {
+			return nil, err
+		}
+	}
+	return starlark.Float(chainLength(pieces, chain)), nil
+}
+
+func notchesOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var p *piece
+	var name string
+	if err := starlark.UnpackArgs("notches", args, kwargs, "piece", &p, "edge", &name); err != nil {
+		return nil, err
+	}
+	if _, err := edgePath(p, name); err != nil {
+		return nil, err
+	}
+	var at []float64
+	for _, n := range p.Notches {
+		if n.Edge == name {
+			at = append(at, n.At)
+		}
+	}
+	slices.Sort(at)
+	list := make(starlark.Tuple, len(at))
+	for i, d := range at {
+		list[i] = starlark.Float(d)
+	}
+	return list, nil
 }
 
 func distance(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
