@@ -59,12 +59,6 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	word := func(choice, otherwise string) string {
-		if v, ok := r.Choices[choice]; ok && v.Word != "" {
-			return v.Word
-		}
-		return otherwise
-	}
 	f := &figure{body: b, ease: ease, shaped: shaped}
 	f.halfBack = f.withEase(body.BackWidth) / 2
 	f.halfChest = f.withEase(body.ChestWidth) / 2
@@ -85,25 +79,25 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	f.armLength, f.shoulderToElbow = b.Value(body.ArmLength), b.Value(body.ShoulderToElbow)
 	f.capEase = ease[easeCap]
 
-	f.sleeve = word(choiceSleeve, "full")
-	f.elbowShape = word(choiceElbow, asFitSays)
+	f.sleeve = r.word(choiceSleeve, "full")
+	f.elbowShape = r.word(choiceElbow, asFitSays)
 	if f.elbowShape == asFitSays {
 		f.elbowShape = map[string]string{"close": "dart", "regular": "ease", "loose": "none"}[r.Fit]
 	}
-	f.backFold = word(choiceCentreBack, fold) == fold
-	f.bustDart = word(choiceBustDart, "side")
+	f.backFold = r.word(choiceCentreBack, fold) == fold
+	f.bustDart = r.word(choiceBustDart, "side")
 	f.bustDartAt = 0.5
 	if v, ok := r.Choices[choiceBustDartAt]; ok {
 		f.bustDartAt = v.Number
 	}
-	switch cf := word(choiceCentreFront, asFitSays); {
+	switch cf := r.word(choiceCentreFront, asFitSays); {
 	case cf == fold && shaped && f.bustDart == "centre_front":
 		return nil, refuseChoice(choiceCentreFront, fold, "a bust dart at the centre front needs a centre front seam: seam or as_fit")
 	default:
 		f.frontFold = cf == fold || cf == asFitSays && !(shaped && f.bustDart == "centre_front")
 	}
 	shoulderByEase := !shaped
-	if w := word(choiceBackShoulder, ""); w != "" {
+	if w := r.word(choiceBackShoulder, ""); w != "" {
 		shoulderByEase = w == "ease"
 	}
 	if shoulderByEase && f.shoulderDart > 0 {
@@ -115,7 +109,7 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	if !shaped {
 		suppression = "none"
 	}
-	f.suppress(word(choiceSuppression, suppression))
+	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
 	if err := f.setHem(r.Choices[choiceLength]); err != nil {
 		return nil, err

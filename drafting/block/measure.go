@@ -1,24 +1,16 @@
 package block
 
 import (
-	"fmt"
-	"slices"
-	"strings"
-
 	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
-// CheckTolerance is the largest difference in mm between what a draft should
-// measure and what it does.
-const CheckTolerance = 0.5
-
 // readBack measures the finished pieces and lists every target beside what was
 // drafted. It returns a *CheckError where one differs or an outline is not
 // whole.
 func (f *figure) readBack(p *pattern.Pattern, m *married) error {
-	c := checker{figure: f}
+	c := f.checker()
 	bp, _ := p.Piece(pieceBack)
 	fp, _ := p.Piece(pieceFront)
 	b, fr := read(bp, false), read(fp, true)
@@ -27,32 +19,13 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	if sp, ok := p.Piece(pieceSleeve); ok {
 		c.sleeve(sp, b, fr, m)
 	}
-	for _, q := range p.Pieces {
-		c.darts(q)
-		c.outline(q)
-	}
-	c.seams(p)
-	p.Checks = c.checks
-	var failed []pattern.Check
-	for _, k := range c.checks {
-		if !(abs(k.Difference()) <= k.Tolerance) {
-			failed = append(failed, k)
-		}
-	}
-	if len(c.escaped) > 0 {
-		return refuse(fmt.Sprintf("no room for the dart: %s would reach out of the piece", strings.Join(c.escaped, ", ")),
-			body.BustGirth, body.WaistGirth, body.FrontWaistLength)
-	}
-	if len(failed) > 0 || len(c.broken) > 0 {
-		return &CheckError{Failed: failed, Broken: c.broken}
-	}
-	return nil
+	return c.judge(p, body.BustGirth, body.WaistGirth, body.FrontWaistLength)
 }
 
 // readNeckline reads the one neckline of a body whose sides differ: only both
 // sides together have the girth of the neck.
 func (f *figure) readNeckline(p *pattern.Pattern) error {
-	c := checker{figure: f}
+	c := f.checker()
 	var length float64
 	for _, q := range p.Pieces {
 		for _, e := range q.Edges {
@@ -62,31 +35,21 @@ func (f *figure) readNeckline(p *pattern.Pattern) error {
 		}
 	}
 	c.measure(body.NeckBaseGirth, f.ease[string(body.NeckBaseGirth)], length)
-	p.Checks = append(p.Checks, c.checks...)
-	if k := c.checks[0]; !(abs(k.Difference()) <= k.Tolerance) {
-		return &CheckError{Failed: c.checks}
+	p.Checks = append(p.Checks, c.list...)
+	if len(c.failed()) > 0 {
+		return &CheckError{Failed: c.list}
 	}
 	return nil
 }
 
+// checker reads a torso.
 type checker struct {
 	*figure
-	checks  []pattern.Check
-	broken  []string
-	escaped []string // darts that leave their piece
+	checks
 }
 
-// measure adds a check of a body measurement with its ease.
-func (c *checker) measure(n body.Name, ease, drafted float64) {
-	m, altered := c.body.Get(n), c.alterationOf(n)
-	c.checks = append(c.checks, pattern.Check{Name: string(n), Body: m.Value, Alteration: altered, Ease: ease,
-		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
-}
-
-// pair adds a check of two lengths on the draft that must agree but for ease.
-func (c *checker) pair(name string, base, ease, drafted float64) {
-	c.checks = append(c.checks, pattern.Check{Name: name, Ease: ease,
-		Target: base + ease, Drafted: drafted, Tolerance: CheckTolerance})
+func (f *figure) checker() checker {
+	return checker{figure: f, checks: checks{person: f.body, alteration: f.alterationOf}}
 }
 
 // girths reads bust, waist and hip, and the across widths.
@@ -169,64 +132,4 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 func apexOf(s pattern.Piece) geom.Point {
 	box := geom.Join(run(s.Edges, edgeCapBack), run(s.Edges, edgeCapFront)).Bounds()
 	return geom.Pt(0, box.Min.Y)
-}
-
-// darts reads each dart's legs against each other.
-func (c *checker) darts(p pattern.Piece) {
-	for _, d := range p.Darts {
-		c.pair(p.Name+"/"+d.Name+"_legs", d.Legs[0].Length(), 0, d.Legs[1].Length())
-	}
-}
-
-// seams reads both sides of each seam.
-func (c *checker) seams(p *pattern.Pattern) {
-	for _, s := range p.Seams {
-		if s.A == s.B {
-			continue
-		}
-		a, okA := edgeOf(p, s.A)
-		b, okB := edgeOf(p, s.B)
-		if !okA || !okB {
-			c.broken = append(c.broken, fmt.Sprintf("seam %s to %s: no such edge", s.A, s.B))
-			continue
-		}
-		c.pair(fmt.Sprintf("seam %s to %s", s.A, s.B), b.Path.Length(), s.Ease, a.Path.Length())
-	}
-}
-
-func edgeOf(p *pattern.Pattern, r pattern.EdgeRef) (pattern.Edge, bool) {
-	q, ok := p.Piece(r.Piece)
-	if !ok {
-		return pattern.Edge{}, false
-	}
-	return q.Edge(r.Edge)
-}
-
-// outline holds each piece to be a piece: closed, walked clockwise, crossing
-// itself nowhere, its darts inside.
-func (c *checker) outline(p pattern.Piece) {
-	o := p.Outline()
-	if err := o.Check(); err != nil || !o.Closed() {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline is not closed", p.Name))
-		return
-	}
-	if o.Area() <= 0 {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline runs the wrong way", p.Name))
-	}
-	if !o.Simple() {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline crosses itself", p.Name))
-	}
-	for _, d := range p.Darts {
-		for _, leg := range d.Legs {
-			for i, s := range leg {
-				inside := o.Contains(s.At(0.5)) && (i == len(leg)-1 || o.Contains(s.P3))
-				if d.Mouth == "" {
-					inside = inside && o.Contains(s.P0) && o.Contains(s.P3)
-				}
-				if name := p.Name + "/" + d.Name; !inside && !slices.Contains(c.escaped, name) {
-					c.escaped = append(c.escaped, name)
-				}
-			}
-		}
-	}
 }

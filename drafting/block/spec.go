@@ -78,6 +78,14 @@ type Request struct {
 	Left, Right map[string]float64
 }
 
+// word is the word chosen, or otherwise where the order chooses none.
+func (r Request) word(choice, otherwise string) string {
+	if v, ok := r.Choices[choice]; ok && v.Word != "" {
+		return v.Word
+	}
+	return otherwise
+}
+
 // Specs lists the blocks in the order in which they are shown.
 func Specs() []Spec { return []Spec{torsoSpec(), straightSpec()} }
 

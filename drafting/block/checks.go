@@ -1,0 +1,129 @@
+package block
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/pattern"
+)
+
+// CheckTolerance is the largest difference in mm between what a draft should
+// measure and what it does.
+const CheckTolerance = 0.5
+
+// checks gathers what a finished draft measures beside what it should.
+type checks struct {
+	person     body.Body
+	alteration func(body.Name) float64 // what alterations add to a measure; nil for none
+	list       []pattern.Check
+	broken     []string // rules of the outline that do not hold
+	escaped    []string // darts that leave their piece
+}
+
+// judge reads what every block has, darts, outlines and seams, writes all
+// checks into the pattern and returns a *CheckError where one fails. A dart
+// without room is the body's doing: a refusal that names the measurements.
+func (c *checks) judge(p *pattern.Pattern, noRoom ...body.Name) error {
+	for _, q := range p.Pieces {
+		c.darts(q)
+		c.outline(q)
+	}
+	c.seams(p)
+	p.Checks = c.list
+	if len(c.escaped) > 0 {
+		return refuse(fmt.Sprintf("no room for the dart: %s would reach out of the piece", strings.Join(c.escaped, ", ")), noRoom...)
+	}
+	if failed := c.failed(); len(failed) > 0 || len(c.broken) > 0 {
+		return &CheckError{Failed: failed, Broken: c.broken}
+	}
+	return nil
+}
+
+// failed are the checks beyond their tolerance.
+func (c *checks) failed() []pattern.Check {
+	var failed []pattern.Check
+	for _, k := range c.list {
+		if !(abs(k.Difference()) <= k.Tolerance) {
+			failed = append(failed, k)
+		}
+	}
+	return failed
+}
+
+// measure adds a check of a body measurement with its ease.
+func (c *checks) measure(n body.Name, ease, drafted float64) {
+	m, altered := c.person.Get(n), 0.0
+	if c.alteration != nil {
+		altered = c.alteration(n)
+	}
+	c.list = append(c.list, pattern.Check{Name: string(n), Body: m.Value, Alteration: altered, Ease: ease,
+		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
+}
+
+// pair adds a check of two lengths on the draft that must agree but for ease.
+func (c *checks) pair(name string, base, ease, drafted float64) {
+	c.list = append(c.list, pattern.Check{Name: name, Ease: ease,
+		Target: base + ease, Drafted: drafted, Tolerance: CheckTolerance})
+}
+
+// darts reads each dart's legs against each other.
+func (c *checks) darts(p pattern.Piece) {
+	for _, d := range p.Darts {
+		c.pair(p.Name+"/"+d.Name+"_legs", d.Legs[0].Length(), 0, d.Legs[1].Length())
+	}
+}
+
+// seams reads both sides of each seam.
+func (c *checks) seams(p *pattern.Pattern) {
+	for _, s := range p.Seams {
+		if s.A == s.B {
+			continue
+		}
+		a, okA := edgeOf(p, s.A)
+		b, okB := edgeOf(p, s.B)
+		if !okA || !okB {
+			c.broken = append(c.broken, fmt.Sprintf("seam %s to %s: no such edge", s.A, s.B))
+			continue
+		}
+		c.pair(fmt.Sprintf("seam %s to %s", s.A, s.B), b.Path.Length(), s.Ease, a.Path.Length())
+	}
+}
+
+func edgeOf(p *pattern.Pattern, r pattern.EdgeRef) (pattern.Edge, bool) {
+	q, ok := p.Piece(r.Piece)
+	if !ok {
+		return pattern.Edge{}, false
+	}
+	return q.Edge(r.Edge)
+}
+
+// outline holds each piece to be a piece: closed, walked clockwise, crossing
+// itself nowhere, its darts inside.
+func (c *checks) outline(p pattern.Piece) {
+	o := p.Outline()
+	if err := o.Check(); err != nil || !o.Closed() {
+		c.broken = append(c.broken, fmt.Sprintf("%s: outline is not closed", p.Name))
+		return
+	}
+	if o.Area() <= 0 {
+		c.broken = append(c.broken, fmt.Sprintf("%s: outline runs the wrong way", p.Name))
+	}
+	if !o.Simple() {
+		c.broken = append(c.broken, fmt.Sprintf("%s: outline crosses itself", p.Name))
+	}
+	for _, d := range p.Darts {
+		for _, leg := range d.Legs {
+			for i, s := range leg {
+				inside := o.Contains(s.At(0.5)) && (i == len(leg)-1 || o.Contains(s.P3))
+				if d.Mouth == "" {
+					inside = inside && o.Contains(s.P0) && o.Contains(s.P3)
+				}
+				if name := p.Name + "/" + d.Name; !inside && !slices.Contains(c.escaped, name) {
+					c.escaped = append(c.escaped, name)
+				}
+			}
+		}
+	}
+}
