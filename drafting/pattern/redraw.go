@@ -250,6 +250,40 @@ func Level(p Piece, run, by string, to float64) (Piece, error) {
 	return Drop(p, by, map[string]float64{run: p.RunLength(run) - to})
 }
 
+// SplitEdge makes two edges of one at a place inside it, each with its own
+// name. No dart may open in it.
+func SplitEdge(p Piece, at Place, first, second string) (Piece, error) {
+	e, err := p.wholeEdge(at.Run)
+	if err != nil {
+		return Piece{}, err
+	}
+	if n := e.Path.Length(); !(at.At > 1 && at.At < n-1) {
+		return Piece{}, p.fail(at.Run, "split at %.1f mm of its %.1f", at.At, n)
+	}
+	for _, name := range [...]string{first, second} {
+		if name != at.Run && p.edgeIndex(name) >= 0 || first == second {
+			return Piece{}, p.fail(at.Run, "it has an edge %q already", name)
+		}
+	}
+	a, b := e, e
+	a.Name, a.Run, b.Name, b.Run = first, first, second, second
+	a.Path, b.Path = e.Path.SplitAt(at.At)
+	i := p.edgeIndex(at.Run)
+	pins := p.pins()
+	for k := range pins {
+		if pins[k].run != at.Run {
+			continue
+		}
+		pins[k].run = first
+		if _, d, _ := a.Path.Nearest(pins[k].at); d > pinTol {
+			pins[k].run = second
+		}
+	}
+	q := p
+	q.Edges = slices.Concat(p.Edges[:i], []Edge{a, b}, p.Edges[i+1:])
+	return q.repin(pins), nil
+}
+
 // TrueUp draws an edge anew between its ends as one curve, square to the edges
 // beside it.
 func TrueUp(p Piece, run string) (Piece, error) {

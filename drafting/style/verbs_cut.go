@@ -21,6 +21,9 @@ var cutVerbs = []Verb{
 	{"Cut and join", `join(a, edge, b, other_edge)`,
 		`Piece b moved so that its edge lies on the edge of a, and both made one piece; the edges must have the same shape.`,
 		join},
+	{"Cut and join", `split(piece, edge, at, first, second)`,
+		`An edge made two at mm along it, each with a name of its own: the piece is not cut.`,
+		splitEdge},
 	{"Cut and join", `copy(piece, name, title)`,
 		`The piece again under another name: a lining, or the start of another shape.`,
 		copyPiece},
@@ -114,6 +117,29 @@ func join(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 		return nil, err
 	}
 	return a.with(q), nil
+}
+
+func splitEdge(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var p *piece
+	var name, first, second string
+	var at mm
+	if err := starlark.UnpackArgs("split", args, kwargs, "piece", &p, "edge", &name, "at", &at, "first", &first, "second", &second); err != nil {
+		return nil, err
+	}
+	for _, n := range [...]string{first, second} {
+		if !validName(n) {
+			return nil, errBadName(n)
+		}
+	}
+	d := float64(at)
+	if d < 0 {
+		d += p.RunLength(name)
+	}
+	q, err := pattern.SplitEdge(p.Piece, pattern.Place{Run: name, At: d}, first, second)
+	if err != nil {
+		return nil, err
+	}
+	return p.with(q), nil
 }
 
 func copyPiece(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
