@@ -68,6 +68,10 @@ func seeds(f *testing.F) {
 	f.Add([]byte{12, 0, 0, 0, 0, 90, 0, 16, 2, 0, 0, 0, 0, 0, 0})
 	f.Add([]byte{0, 100, 100, 0, 100, 100, 0, 0, 100, 100, 0, 100, 100, 0})
 	f.Add([]byte{0, 90, 80, 166, 80, 0, 0})
+	// Found by fuzzing: a double standstill, and coordinates whose squares
+	// vanish; both once halved the arc length without end.
+	f.Add([]byte("\x00(\"\x00\x00(\"\xe1\xe1\xe1\xe1\xe1\xe1\xe1\x00\x00\x00('$"))
+	f.Add([]byte("!1\xff\xff!\xd3\xd3ޞ;;;;;;\xff\x00"))
 	f.Add([]byte{1, 0, 0, 0, 0, 0, 0, 0xf8, 0x7f, 1, 2, 3, 4, 5, 6, 7, 8})
 	f.Add([]byte{0, 0, 0, 0, 0, 0, 0, 4, 0, 0, 0, 0, 0, 0, 8, 1, 0, 2, 0, 3, 0, 2, 0, 0, 0, 0, 0, 0})
 }

@@ -115,6 +115,30 @@ func TestGEOSOutlines(t *testing.T) {
 	}
 }
 
+// Open seams without corners: every place of ours at its distance, as GEOS
+// measures it.
+func TestGEOSSeams(t *testing.T) {
+	t.Parallel()
+	var cases []geosCase
+	for seed := range uint64(40) {
+		p := seam(seeded(seed), 3, 0)
+		for _, d := range []float64{6, 10, -10, 40} {
+			if o := p.Offset(d, OffsetTol); p.Simple() && !crowded(p, d) && len(o) > 0 {
+				cases = append(cases, geosCase{Kind: "side", P: p.Flatten(geosChord), Q: o.Flatten(0.001), D: d})
+			}
+		}
+	}
+	if len(cases) < 100 {
+		t.Errorf("only %d cases", len(cases))
+	}
+	for i, a := range askGEOS[[2]float64](t, cases) {
+		d := math.Abs(cases[i].D)
+		if a[0] < d-OffsetTol-0.001 || a[1] > d+OffsetTol+0.001 {
+			t.Errorf("case %d d %g: %.4f to %.4f mm away", i, cases[i].D, a[0], a[1])
+		}
+	}
+}
+
 func TestGEOSAreas(t *testing.T) {
 	t.Parallel()
 	var cases []geosCase
@@ -138,11 +162,11 @@ func TestGEOSContainment(t *testing.T) {
 	for seed := range uint64(40) {
 		r := seeded(seed)
 		p := bodice(seed)
-		c := geosCase{Kind: "contains", P: p.Flatten(geosChord)}
+		c := geosCase{Kind: "contains", P: p.Flatten(1e-3)}
 		var in []bool
 		for len(c.Q) < 200 {
 			q := Pt(320*r.Float64()-30, 700*r.Float64()-30)
-			if _, d, _ := p.Nearest(q); d > 2*geosChord {
+			if _, d, _ := p.Nearest(q); d > 2e-3 {
 				c.Q = append(c.Q, q)
 				in = append(in, p.Contains(q))
 			}
