@@ -7,13 +7,18 @@ import (
 	"tapeline/drafting/body"
 )
 
-// How many sets in a thousand have each mistake: our judgement of what people
-// with a tape and a keyboard do, no count. It matters little: a number in
-// inches is found by its likelihood, whatever is believed beforehand.
+// How many numbers in a thousand are wrong in each way: our judgement of what
+// people with a tape and a keyboard do, no count. It matters little: a number
+// in inches is found by its likelihood, whatever is believed beforehand. The
+// last two are of sets: all in the other unit, and wrong all over.
 var perMille = map[Explanation]float64{
-	Slip: 25, OtherUnit: 10, AllOtherUnit: 5, Exchanged: 5, DigitsSwapped: 6,
-	LeadingDigit: 4, TenOff: 6, Doubled: 2, Halved: 3, DecimalPoint: 2,
+	Slip: 1, OtherUnit: 0.4, Exchanged: 0.2, DigitsSwapped: 0.25, LeadingDigit: 0.15, TenOff: 0.25,
+	Doubled: 0.1, Halved: 0.1, DecimalPoint: 0.1, AllOtherUnit: 5, Unusual: 1,
 }
+
+// prior is the logarithm of the odds of one mistake of a kind, of which so many
+// could be made with the number.
+func prior(kind Explanation, of float64) float64 { return math.Log(perMille[kind] / 1000 / of) }
 
 // inch is the logarithm of the centimetres in an inch.
 var inch = math.Log(2.54)
@@ -39,10 +44,12 @@ type claim struct {
 // entry is one number of the set.
 type entry struct {
 	index int     // of the measure in the model
-	given float64 // as given: mm
 	mm    float64 // as it stands now, mistakes undone
 	log   float64
+	right bool // put right, for itself
 }
+
+func (e *entry) set(mm float64) { e.mm, e.log = mm, math.Log(mm) }
 
 func isGirth(n body.Name) bool {
 	return slices.Contains([]body.Name{
@@ -65,13 +72,8 @@ func (c *Checker) corrections(unit body.Unit, e entry, yield func(kind Explanati
 	if m.info.Unit == body.Degree {
 		unit = body.Degree
 	} else {
-		inInch := unit.MM(rounded(unit.From(e.mm) * 2.54))
-		inCentimetre := unit.MM(rounded(unit.From(e.mm) / 2.54))
-		if unit == body.Inch {
-			inInch, inCentimetre = inCentimetre, inInch
-		}
-		try(OtherUnit, inInch, 1.1)
-		try(OtherUnit, inCentimetre, 11) // undoes the other, where all are in another unit but one
+		try(OtherUnit, otherUnit(unit, e.mm), 1.1)
+		try(OtherUnit, otherUnit(opposite(unit), e.mm), 11) // right as it was, where all others are in the other unit
 	}
 	v := unit.From(e.mm)
 	if m.girth {
@@ -85,6 +87,20 @@ func (c *Checker) corrections(unit body.Unit, e entry, yield func(kind Explanati
 	s := typed(v)
 	swaps(s, func(v float64) { try(DigitsSwapped, unit.MM(v), 2) })
 	leading(s, func(v float64) { try(LeadingDigit, unit.MM(v), 9) })
+}
+
+// otherUnit is what a length of the unit is when its number was meant in the
+// other of inch and centimetre, read to tenths of the unit.
+func otherUnit(unit body.Unit, mm float64) float64 {
+	meant := opposite(unit).MM(unit.From(mm))
+	return unit.MM(rounded(unit.From(meant)))
+}
+
+func opposite(unit body.Unit) body.Unit {
+	if unit == body.Inch {
+		return body.Centimetre
+	}
+	return body.Inch
 }
 
 // rounded is to tenths, as a tape is read.

@@ -13,47 +13,61 @@ import (
 // undone.
 func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 	var list []Finding
-	for _, one := range suspects {
-		if f, ok := s.finding(given, one); ok {
-			list = append(list, f)
+	for _, found := range suspects {
+		f := Finding{Explanation: found.claim.kind, Odds: found.odds}
+		switch {
+		case found.index < 0:
+			s.describeSet(&f, given)
+		case same(found.claim.mm, given[s.name(found.index)]):
+			continue // right all along: it was the others that were in another unit
+		default:
+			s.describe(&f, given, found)
 		}
+		f.Question = s.ask(f, given)
+		list = append(list, f)
 	}
 	slices.SortStableFunc(list, func(a, b Finding) int { return cmp.Compare(b.Odds, a.Odds) })
 	return list
 }
 
-func (s *search) finding(given body.Measures, found suspect) (Finding, bool) {
-	f := Finding{Explanation: found.claim.kind, Odds: found.odds}
-	if found.index < 0 {
-		f.Field, f.Corrected = "/measurements", body.Measures{}
-		outside := false
-		for _, e := range s.entries {
-			info := s.measures[e.index].info
-			f.Corrected[info.Name] = e.mm
-			outside = outside || !within(info, e.given)
-		}
-		f.Level = s.level(f.Odds, outside)
-		f.Question = s.ask(f, given)
-		return f, f.Level != ""
+func (s *search) name(index int) body.Name { return s.measures[index].info.Name }
+
+// same tells whether two lengths differ by less than a tape tells apart, 2 mm.
+func same(a, b float64) bool { return math.Abs(a-b) <= 2 }
+
+func (s *search) describeSet(f *Finding, given body.Measures) {
+	f.Field, f.Level = setField, s.level(f.Odds, false)
+	if f.Explanation != AllOtherUnit {
+		return
 	}
-	info := s.measures[found.index].info
-	f.Name, f.Field, f.Given = info.Name, body.Field(info.Name), given[info.Name]
+	f.Corrected = make(body.Measures, len(s.entries))
+	for _, e := range s.entries {
+		f.Corrected[s.name(e.index)] = e.mm
+	}
+	for n, mm := range given {
+		if !within(n, mm) {
+			f.Level = Refuse
+		}
+	}
+}
+
+func (s *search) describe(f *Finding, given body.Measures, found suspect) {
+	f.Name = s.name(found.index)
+	f.Field, f.Given = body.Field(f.Name), given[f.Name]
 	expected := s.expect(found.index)
 	f.Expected = math.Exp(expected.Mean)
 	f.Low, f.High = math.Exp(expected.Mean-1.96*expected.SD), math.Exp(expected.Mean+1.96*expected.SD)
 	if found.claim.mm > 0 {
-		f.Corrected = body.Measures{info.Name: found.claim.mm}
+		f.Corrected = body.Measures{f.Name: found.claim.mm}
 	}
-	outside := !within(info, f.Given)
+	outside := !within(f.Name, f.Given)
 	if found.other >= 0 {
-		other := s.measures[found.other].info
-		f.Related = []string{body.Field(other.Name)}
-		f.Corrected[other.Name] = f.Given
-		outside = outside || !within(other, given[other.Name])
+		f.Other = s.name(found.other)
+		f.Related = []string{body.Field(f.Other)}
+		f.Corrected[f.Other] = f.Given
+		outside = outside || !within(f.Other, given[f.Other])
 	}
 	f.Level = s.level(f.Odds, outside)
-	f.Question = s.ask(f, given)
-	return f, f.Level != ""
 }
 
 // expect is what a measure should be by the set with mistakes undone.
@@ -66,16 +80,19 @@ func (s *search) expect(index int) population.Estimate {
 	return s.view.Predict(index)
 }
 
-func within(info body.Info, mm float64) bool { return mm >= info.Min && mm <= info.Max }
+func within(n body.Name, mm float64) bool {
+	info, ok := body.Lookup(n)
+	return !ok || mm >= info.Min && mm <= info.Max
+}
 
+// level is that of odds, which are at least a note's.
 func (s *search) level(odds float64, outside bool) Level {
 	switch {
 	case outside || odds >= s.levels.Refuse:
 		return Refuse
 	case odds >= s.levels.Confirm:
 		return Confirm
-	case odds >= s.levels.Note:
+	default:
 		return Note
 	}
-	return ""
 }

@@ -36,9 +36,10 @@ type Levels struct {
 	Refuse  float64
 }
 
-// DefaultLevels ask about fewer than one real body in a hundred (see the
-// evaluation of command fit) and refuse none.
-var DefaultLevels = Levels{Note: 0.05, Confirm: 0.15, Refuse: math.Inf(1)}
+// DefaultLevels ask a customer where a number is wrong once in seven times: a
+// question costs less than a garment. That asks about fewer than one real body
+// in a hundred (see the evaluation of command fit) and refuses none.
+var DefaultLevels = Levels{Note: 0.05, Confirm: 1.0 / 6, Refuse: math.Inf(1)}
 
 // Explanation is the mistake that would explain a finding best.
 type Explanation string
@@ -57,6 +58,9 @@ const (
 	Unusual       Explanation = "unusual_set"       // no one number: the whole set is strange
 )
 
+// setField points to all measurements.
+const setField = "/measurements"
+
 // Finding is one number, or one set, to ask about. Lengths are mm (degrees for
 // the shoulder slope).
 type Finding struct {
@@ -64,11 +68,12 @@ type Finding struct {
 	Field       string        // RFC 6901 JSON pointer: a measurement, or /measurements for the set
 	Related     []string      // pointers to the other fields of the explanation
 	Name        body.Name     // of the measurement, "" for the set
+	Other       body.Name     // of an exchange, the one that it was exchanged with
 	Given       float64       // as it was given
-	Expected    float64       // by all other measurements, mistakes undone; 0 for the set
+	Expected    float64       // by all other measurements with mistakes undone; 0 for the set
 	Low, High   float64       // 19 bodies of 20 with those others lie between
 	Explanation Explanation   // the likeliest
-	Odds        float64       // that the number is wrong, to one; +Inf outside the hard limits
+	Odds        float64       // that the number is wrong, to one
 	Question    string        // to the customer, in the order's unit
 	Corrected   body.Measures // what a yes to the question makes of the numbers, nil where to measure again
 }
@@ -80,7 +85,8 @@ type Report struct {
 	// was given: squared, by Mahalanobis, over the number of measurements. 1 is
 	// an ordinary body.
 	Distance float64
-	Group    string // of people, that the set resembles most
+	Group    string  // of people, that the set resembles most
+	Odds     float64 // that the worst number is wrong, to one, a finding or not
 }
 
 // Level is the highest level of all findings, "" where there is none.

@@ -51,23 +51,19 @@ func (c *Checker) weigh(unit body.Unit, entries []entry) *search {
 	return s
 }
 
-// prior is the logarithm of the odds of a mistake of which there are so many
-// of a kind in a set.
-func prior(kind Explanation, of float64) float64 { return math.Log(perMille[kind] / 1000 / of) }
-
 func (s *search) field(at int) {
-	e, k := s.entries[at], float64(len(s.entries))
+	e := s.entries[at]
 	without := s.view.Without(at) - s.base
 	expected := s.view.Expect(at)
 	s.fields[at].add(claim{kind: Slip, at: at, other: -1,
-		odds: prior(Slip, k) + without + slipDensity(e.log-expected.Mean)})
-	// No number is likelier than the likeliest.
-	if s.view.Best(at)-s.base+prior(OtherUnit, k)+1 < math.Log(s.levels.Note)-3 {
+		odds: prior(Slip, 1) + without + slipDensity(e.log-expected.Mean)})
+	// No number is likelier than the likeliest; twenty claims (e³) add up to less than a note.
+	if s.view.Best(at)-s.base+prior(Slip, 1) < math.Log(s.levels.Note)-3 {
 		return
 	}
 	s.corrections(s.unit, e, func(kind Explanation, mm, of float64) {
 		by := math.Log(mm) - e.log
-		odds := prior(kind, of*k) + s.view.Density(population.Change{At: at, By: by}) - s.base
+		odds := prior(kind, of) + s.view.Density(population.Change{At: at, By: by}) - s.base
 		switch kind {
 		case DigitsSwapped, LeadingDigit, TenOff:
 			odds -= by // as many numbers come from a stretch of large ones as of small
@@ -81,9 +77,8 @@ func (s *search) exchange(i, j int) {
 	if s.measures[a.index].info.Unit != s.measures[b.index].info.Unit || a.mm == b.mm {
 		return
 	}
-	k := float64(len(s.entries))
 	by := b.log - a.log
-	odds := prior(Exchanged, k*(k-1)/2) + s.view.Density(population.Change{At: i, By: by}, population.Change{At: j, By: -by}) - s.base
+	odds := prior(Exchanged, float64(len(s.entries)-1)) + s.view.Density(population.Change{At: i, By: by}, population.Change{At: j, By: -by}) - s.base
 	if odds < math.Log(s.levels.Note)-3 {
 		return
 	}

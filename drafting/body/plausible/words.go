@@ -10,31 +10,31 @@ import (
 // ask words a finding as a question that a customer understands: about a
 // number, never about a body.
 func (s *search) ask(f Finding, given body.Measures) string {
-	if f.Name == "" {
-		if f.Explanation == AllOtherUnit {
-			return fmt.Sprintf("Were all measurements taken in %s, and not in %s?", other(s.unit), plural(s.unit))
-		}
-		return "These numbers are seldom seen together. Were they all taken on the same person, and written down as the tape said?"
+	switch f.Explanation {
+	case AllOtherUnit:
+		return fmt.Sprintf("Were all measurements taken in %s, and not in %s?", plural(opposite(s.unit)), plural(s.unit))
+	case Unusual:
+		return "Several of these numbers go together less well than usual. Would you compare them with the tape once more?"
 	}
-	title, unit := s.title(f.Name)
-	says := fmt.Sprintf("%s is given as %s", strings.ToUpper(title[:1])+title[1:], unit.Format(f.Given))
-	to := ""
-	if mm, ok := f.Corrected[f.Name]; ok {
-		to = unit.Format(mm)
-	}
+	info, _ := body.Lookup(f.Name)
+	says := upper(info.Title) + " is given as " + s.format(info, f.Given)
+	to := s.format(info, f.Corrected[f.Name])
 	switch f.Explanation {
 	case OtherUnit:
-		return fmt.Sprintf("%s. Was the number read in %s? Then it is %s.", says, other(s.unit), to)
+		return fmt.Sprintf("%s. Was the number read in %s? Then it is %s.", says, plural(opposite(s.unit)), to)
 	case Exchanged:
-		with := body.Name(strings.TrimPrefix(f.Related[0], body.Field("")))
-		name, unit := s.title(with)
-		return fmt.Sprintf("%s and %s as %s. Were the two written in each other's place?", says, name, unit.Format(given[with]))
+		other, _ := body.Lookup(f.Other)
+		return fmt.Sprintf("%s and %s as %s. Were the two written in each other's place?", says, other.Title, s.format(other, given[f.Other]))
 	case DigitsSwapped:
 		return fmt.Sprintf("%s. Is it %s, with two digits in the other order?", says, to)
 	case LeadingDigit:
 		return fmt.Sprintf("%s. Is it %s, with another first digit?", says, to)
 	case TenOff:
-		return fmt.Sprintf("%s. Is it %s, ten away?", says, to)
+		way := "more"
+		if f.Corrected[f.Name] < f.Given {
+			way = "less"
+		}
+		return fmt.Sprintf("%s. Is it %s, ten %s?", says, to, way)
 	case Doubled:
 		return fmt.Sprintf("%s. Was it doubled? Then it is %s.", says, to)
 	case Halved:
@@ -42,23 +42,26 @@ func (s *search) ask(f Finding, given body.Measures) string {
 	case DecimalPoint:
 		return fmt.Sprintf("%s. Is it %s, with the decimal point elsewhere?", says, to)
 	}
-	return fmt.Sprintf("%s; with the other numbers it is mostly from %s to %s. Would you measure it again?", says, tenths(unit, f.Low), tenths(unit, f.High))
+	return fmt.Sprintf("%s; with the other numbers it is mostly from %s to %s. Would you measure it again, %s?",
+		says, s.tenths(info, f.Low), s.tenths(info, f.High), info.How)
 }
 
-// title is what a measurement is called, and the unit it is written in.
-func (s *search) title(n body.Name) (string, body.Unit) {
-	info, _ := body.Lookup(n)
+func upper(title string) string { return strings.ToUpper(title[:1]) + title[1:] }
+
+// unitOf is the unit in which a measurement is written.
+func (s *search) unitOf(info body.Info) body.Unit {
 	if info.Unit == body.Degree {
-		return info.Title, body.Degree
+		return body.Degree
 	}
-	return info.Title, s.unit
+	return s.unit
 }
 
-func other(u body.Unit) string {
-	if u == body.Inch {
-		return plural(body.Centimetre)
-	}
-	return plural(body.Inch)
+func (s *search) format(info body.Info, mm float64) string { return s.unitOf(info).Format(mm) }
+
+// tenths writes a bound as a tape is read.
+func (s *search) tenths(info body.Info, mm float64) string {
+	u := s.unitOf(info)
+	return u.Format(u.MM(rounded(u.From(mm))))
 }
 
 func plural(u body.Unit) string {
@@ -67,6 +70,3 @@ func plural(u body.Unit) string {
 	}
 	return "centimetres"
 }
-
-// tenths writes a bound as a tape is read.
-func tenths(u body.Unit, mm float64) string { return u.Format(u.MM(rounded(u.From(mm)))) }

@@ -209,3 +209,14 @@ func (v *View) Best(at int) float64 {
 	}
 	return total.value()
 }
+
+// Widened is the logarithm of the density of the set were every spread so many
+// times as large.
+func (v *View) Widened(times float64) float64 {
+	var total logSum
+	for i := range v.parts {
+		p := &v.parts[i]
+		total.add(p.density(p.distance/(times*times)) - float64(len(v.given))*math.Log(times))
+	}
+	return total.value()
+}
