@@ -3,8 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
-	"runtime"
-	"sync"
+	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"tapeline/drafting/body"
@@ -12,138 +12,11 @@ import (
 	"tapeline/drafting/body/population"
 )
 
-// A form is which measurements are taken.
-type form struct {
-	title string
-	names []body.Name // nil: all that the survey has
-}
+// confirm is from which odds on a customer is asked.
+var confirm = plausible.DefaultLevels.Confirm
 
-var (
-	torso = []body.Name{
-		body.Height, body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth, body.ShoulderLength,
-		body.BackWidthArmpitLevel, body.NapeToWaist, body.WaistToHip, body.UpperArmGirth, body.WristGirth, body.ArmLength,
-	}
-	forms = []form{
-		{"all that the survey measured", nil},
-		{"a full form, tape alone", append([]body.Name{
-			body.NeckGirth, body.HeadGirth, body.NapeToWrist, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth,
-			body.InsideLeg, body.OutsideLeg, body.TotalCrotchLength, body.WaistToKnee,
-		}, torso...)},
-		{"what the torso block needs, and height", torso},
-	}
-)
-
-// take is what a person's form has on it.
-func (f form) take(person body.Measures) body.Measures {
-	if f.names == nil {
-		return person
-	}
-	m := body.Measures{}
-	for _, n := range f.names {
-		switch n {
-		case body.WaistToHip:
-			m[n] = person[body.WaistHeight] - person[body.HipHeight]
-		case body.WaistToKnee:
-			m[n] = person[body.WaistHeight] - person[body.KneeHeight]
-		case body.OutsideLeg:
-			m[n] = person[body.WaistHeight]
-		default:
-			m[n] = person[n]
-		}
-		m[n] = body.Centimetre.MM(body.Centimetre.From(m[n])) // to the grain of what is typed
-	}
-	return m
-}
-
-// judge is how a check fares on sets.
-type tally struct {
-	sets, refused, confirm, note int
-	named, explained             int
-}
-
-func (t *tally) add(o tally) {
-	t.sets += o.sets
-	t.refused += o.refused
-	t.confirm += o.confirm
-	t.note += o.note
-	t.named += o.named
-	t.explained += o.explained
-}
-
-func share(n, of int) float64 { return float64(n) / float64(max(of, 1)) }
-
-// parallel adds up what every person contributes.
-func parallel(people []body.Measures, of func(body.Measures) tally) tally {
-	var total tally
-	var lock sync.Mutex
-	var wait sync.WaitGroup
-	workers := runtime.GOMAXPROCS(0)
-	for w := range workers {
-		wait.Go(func() {
-			var t tally
-			for i := w; i < len(people); i += workers {
-				t.add(of(people[i]))
-			}
-			lock.Lock()
-			defer lock.Unlock()
-			total.add(t)
-		})
-	}
-	wait.Wait()
-	return total
-}
-
-func untouched(c *plausible.Checker, f form) func(body.Measures) tally {
-	return func(person body.Measures) tally {
-		t := tally{sets: 1}
-		switch c.Check(body.Centimetre, f.take(person)).Level() {
-		case plausible.Refuse:
-			t.refused, t.confirm, t.note = 1, 1, 1
-		case plausible.Confirm:
-			t.confirm, t.note = 1, 1
-		case plausible.Note:
-			t.note = 1
-		}
-		return t
-	}
-}
-
-func mistaken(c *plausible.Checker, f form, kind mistake) func(body.Measures) tally {
-	return func(person body.Measures) tally {
-		var t tally
-		kind.make(f.take(person), func(changed body.Measures, fields ...body.Name) {
-			t.sets++
-			r := c.Check(body.Centimetre, changed)
-			level := r.Level()
-			if level != plausible.Confirm && level != plausible.Refuse {
-				return
-			}
-			t.confirm++
-			first := r.Findings[0]
-			if names(first, fields) {
-				t.named++
-			}
-			if first.Explanation == kind.explains {
-				t.explained++
-			}
-		})
-		return t
-	}
-}
-
-// names tells whether a finding is about the fields, and about all of those.
-func names(f plausible.Finding, fields []body.Name) bool {
-	if len(fields) == 0 {
-		return f.Explanation == plausible.AllOtherUnit
-	}
-	for _, n := range fields {
-		if f.Name != n && !(len(f.Related) > 0 && f.Related[0] == body.Field(n)) {
-			return false
-		}
-	}
-	return true
-}
-
+// evaluate judges the model that the program carries, at the default levels,
+// on the people whom it was not fitted on.
 func evaluate(w io.Writer, folder string) error {
 	surveys, err := readSurvey(folder)
 	if err != nil {
@@ -153,20 +26,124 @@ func evaluate(w io.Writer, folder string) error {
 	if err != nil {
 		return err
 	}
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(w, "Fitted on: %s.\nJudged on the half held out: %d women, %d men. Asked: odds of at least %.2f to one that a number is wrong.\n",
+		population.People().Source, len(heldOut(surveys[0].people)), len(heldOut(surveys[1].people)), confirm)
 	for _, f := range forms {
-		fmt.Fprintf(t, "\n%s\n", f.title)
-		for _, s := range surveys {
-			u := parallel(heldOut(s.people), untouched(checker, f))
-			fmt.Fprintf(t, "%s untouched\t%d\trefused %.2f %%\tconfirm %.2f %%\tnote %.2f %%\n", s.group, u.sets, 100*share(u.refused, u.sets), 100*share(u.confirm, u.sets), 100*share(u.note, u.sets))
+		all := tryAll(checker, surveys, f, 1)
+		fmt.Fprintf(w, "\n%s\n\n", strings.ToUpper(f.title))
+		if err := printShares(w, surveys, all); err != nil {
+			return err
 		}
-		for _, kind := range mistakes {
-			for _, s := range surveys {
-				u := parallel(heldOut(s.people), mistaken(checker, f, kind))
-				fmt.Fprintf(t, "%s: %s\t%d\tflagged %.2f %%\tnamed %.2f %%\texplained %.2f %%\t%s\n", s.group, kind.title, u.sets, 100*share(u.confirm, u.sets), 100*share(u.named, u.sets), 100*share(u.explained, u.sets), kind.goal)
+		if err := printCurve(w, all); err != nil {
+			return err
+		}
+		if err := printLimits(w, all, spreads(surveys, f)); err != nil {
+			return err
+		}
+	}
+	return printEstimates(w, surveys)
+}
+
+// tried is one kind of mistake with both groups.
+type tried struct {
+	kind mistake
+	by   [2]trial // women, men
+}
+
+func (t tried) all() trial { return slices.Concat(t.by[0], t.by[1]) }
+
+// tryAll tries every kind of mistake on every so manieth of those held out.
+func tryAll(c *plausible.Checker, surveys []survey, f form, every int) []tried {
+	var all []tried
+	for _, kind := range append([]mistake{untouched}, mistakes...) {
+		t := tried{kind: kind}
+		for i, s := range surveys {
+			var people []body.Measures
+			for j, person := range heldOut(s.people) {
+				if j%every == 0 {
+					people = append(people, person)
+				}
 			}
+			t.by[i] = try(c, people, f, kind)
 		}
-		t.Flush()
+		all = append(all, t)
+	}
+	return all
+}
+
+// printShares shows what is asked about at the level of a question to the
+// customer, beside what the product wants.
+func printShares(w io.Writer, surveys []survey, all []tried) error {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for i, s := range surveys {
+		fmt.Fprintf(t, "%s\tsets\tasked %%\tnamed %%\tput right %%\n", s.group)
+		for _, k := range all {
+			of := k.by[i]
+			fmt.Fprintf(t, "%s\t%d\t%s", k.kind.title, len(of), percent(of.asked(confirm)))
+			if k.kind.title != untouched.title {
+				fmt.Fprintf(t, "\t%s\t%s", percent(of.named()), percent(of.right()))
+			}
+			fmt.Fprintln(t)
+		}
+	}
+	fmt.Fprintln(t, "women and men\twanted %")
+	for _, k := range all {
+		if k.kind.goal == "" {
+			continue
+		}
+		verdict := "SHORT"
+		if k.kind.met(k.all()) {
+			verdict = "met"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\n", k.kind.title, k.kind.goal, verdict)
 	}
 	return t.Flush()
 }
+
+// printCurve shows detection against false alarms, women and men together.
+func printCurve(w io.Writer, all []tried) error {
+	fmt.Fprintln(w, "\nAsked %, women and men, from which odds on:")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "odds\t")
+	var shown []trial
+	for _, k := range all {
+		if k.kind.short != "" {
+			fmt.Fprintf(t, "%s\t", k.kind.short)
+			shown = append(shown, k.all())
+		}
+	}
+	fmt.Fprintln(t)
+	for _, odds := range []float64{0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 20, 100} {
+		fmt.Fprintf(t, "%g\t", odds)
+		for _, k := range shown {
+			fmt.Fprintf(t, "%s\t", percent(k.asked(odds)))
+		}
+		fmt.Fprintln(t)
+	}
+	return t.Flush()
+}
+
+// printLimits shows where the limit of the data lies: no check can tell a slip
+// from a body where bodies alike in all else differ as much.
+func printLimits(w io.Writer, all []tried, spread map[body.Name]float64) error {
+	fmt.Fprintln(w, "\nEach number's own spread, all others of the form known, limits what can be told:")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "measurement\tspread mm\tslip\tasked %")
+	for _, k := range all {
+		if !k.kind.byField {
+			continue
+		}
+		fields := map[body.Name]trial{}
+		for _, o := range k.all() {
+			fields[o.field] = append(fields[o.field], o)
+		}
+		for _, info := range body.All() {
+			if of := fields[info.Name]; of != nil {
+				fmt.Fprintf(t, "%s\t%.1f\t%s\t%s\n", info.Name, spread[info.Name], k.kind.title, percent(of.asked(confirm)))
+			}
+		}
+	}
+	return t.Flush()
+}
+
+func percent(share float64) string { return fmt.Sprintf("%.2f", 100*share) }

@@ -7,22 +7,34 @@ import (
 	"strings"
 
 	"tapeline/drafting/body"
-	"tapeline/drafting/body/plausible"
 )
 
 // A mistake is a kind of slip that the check is tried with: make calls yield
 // with every set that it makes of a person's, and what was changed in it.
 type mistake struct {
-	title    string
-	goal     string // what issue and documents ask for
-	flagged  float64
-	named    float64 // 0 for no goal
-	explains plausible.Explanation
-	make     func(m body.Measures, yield func(changed body.Measures, fields ...body.Name))
+	title   string
+	short   string  // in the curve, "" for not in it
+	goal    string  // what the product wants: so many asked about, so many named
+	asked   float64 // the same as shares
+	named   float64
+	byField bool // to show what each measurement's own spread allows
+	make    func(m body.Measures, yield func(changed body.Measures, fields ...body.Name))
+}
+
+// untouched is no mistake at all.
+var untouched = mistake{title: "untouched", short: "untouched", goal: "<= 1.0 asked, none refused",
+	make: func(m body.Measures, yield func(body.Measures, ...body.Name)) { yield(m) }}
+
+// met tells whether a trial is as good as the product wants it.
+func (m mistake) met(t trial) bool {
+	if m.title == untouched.title {
+		return t.asked(confirm) <= 0.01 && t.refused() == 0
+	}
+	return t.asked(confirm) >= m.asked && t.named() >= m.named
 }
 
 var mistakes = []mistake{
-	{title: "all in inches", goal: "100 % named", flagged: 1, named: 1, explains: plausible.AllOtherUnit,
+	{title: "all in inches", goal: "100 named", asked: 1, named: 1,
 		make: func(m body.Measures, yield func(body.Measures, ...body.Name)) {
 			all := body.Measures{}
 			for n, v := range m {
@@ -30,15 +42,15 @@ var mistakes = []mistake{
 			}
 			yield(all)
 		}},
-	{title: "one in inches", goal: "99.5 % flagged, 99 % named", flagged: 0.995, named: 0.99, explains: plausible.OtherUnit,
+	{title: "one in inches", short: "in inches", goal: ">= 99.5 asked, 99 named", asked: 0.995, named: 0.99,
 		make: each(anyField, inInches)},
-	{title: "waist and hip exchanged, over 8 cm apart", goal: "95 % flagged", flagged: 0.95, explains: plausible.Exchanged,
+	{title: "waist and hip exchanged, over 8 cm apart", short: "exchanged", goal: ">= 95 asked", asked: 0.95,
 		make: func(m body.Measures, yield func(body.Measures, ...body.Name)) {
 			if math.Abs(m[body.WaistGirth]-m[body.HipGirth]) > 80 {
 				yield(with(m, body.WaistGirth, m[body.HipGirth], body.HipGirth, m[body.WaistGirth]), body.WaistGirth, body.HipGirth)
 			}
 		}},
-	{title: "digits swapped, over 9 cm off", goal: "95 % flagged, 90 % named", flagged: 0.95, named: 0.90, explains: plausible.DigitsSwapped,
+	{title: "digits swapped, over 9 cm off", short: "digits", goal: ">= 95 asked, 90 named", asked: 0.95, named: 0.90,
 		make: func(m body.Measures, yield func(body.Measures, ...body.Name)) {
 			for _, n := range sorted(m) {
 				for _, v := range swapped(m[n]) {
@@ -48,9 +60,9 @@ var mistakes = []mistake{
 				}
 			}
 		}},
-	{title: "10 cm off in a girth", goal: "80 % flagged", flagged: 0.80, explains: plausible.TenOff, make: shifted(girth, 100)},
-	{title: "5 cm off in a length under 60 cm", goal: "60 % flagged", flagged: 0.60, explains: plausible.Slip, make: shifted(shortLength, 50)},
-	{title: "leading digit wrong by one", explains: plausible.LeadingDigit,
+	{title: "10 cm off in a girth", short: "10 cm in a girth", byField: true, goal: ">= 80 asked", asked: 0.80, make: shifted(girth, 100)},
+	{title: "5 cm off in a length under 60 cm", short: "5 cm in a length", byField: true, goal: ">= 60 asked", asked: 0.60, make: shifted(shortLength, 50)},
+	{title: "leading digit wrong by one",
 		make: func(m body.Measures, yield func(body.Measures, ...body.Name)) {
 			for _, n := range sorted(m) {
 				step := math.Pow10(int(math.Log10(m[n]/10))) * 10
@@ -61,8 +73,8 @@ var mistakes = []mistake{
 				}
 			}
 		}},
-	{title: "girth doubled", explains: plausible.Doubled, make: each(girth, func(v float64) float64 { return 2 * v })},
-	{title: "girth halved", explains: plausible.Halved, make: each(girth, func(v float64) float64 { return v / 2 })},
+	{title: "girth doubled", make: each(girth, func(v float64) float64 { return 2 * v })},
+	{title: "girth halved", make: each(girth, func(v float64) float64 { return v / 2 })},
 }
 
 func sorted(m body.Measures) []body.Name {

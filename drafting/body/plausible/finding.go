@@ -32,8 +32,9 @@ func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 
 func (s *search) name(index int) body.Name { return s.measures[index].info.Name }
 
-// same tells whether two lengths differ by less than a tape tells apart, 2 mm.
-func same(a, b float64) bool { return math.Abs(a-b) <= 2 }
+// same tells whether two lengths differ by less than a tenth of an inch and what
+// reading a tape loses.
+func same(a, b float64) bool { return math.Abs(a-b) <= 3 }
 
 func (s *search) describeSet(f *Finding, given body.Measures) {
 	f.Field, f.Level = setField, s.level(f.Odds, false)
