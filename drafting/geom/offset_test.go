@@ -107,6 +107,21 @@ func TestOffsetKeepsItsDistance(t *testing.T) {
 	}
 }
 
+func TestOffsetOutlines(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(100) {
+		p := bodice(seed)
+		for _, d := range []float64{6, 10, 40, 100, -6, -10, -30} {
+			o := p.Offset(d, OffsetTol)
+			name := fmt.Sprintf("seed %d d %g", seed, d)
+			checkOffset(t, name, p, d, OffsetTol, o)
+			if !o.Closed() || !o.Simple() || o.Area() <= 0 {
+				t.Errorf("%s: closed %v, simple %v, area %.0f", name, o.Closed(), o.Simple(), o.Area())
+			}
+		}
+	}
+}
+
 func TestOffsetHem(t *testing.T) {
 	t.Parallel()
 	// Hems are gentle: 100 mm on curves of 600 mm radius and more.
