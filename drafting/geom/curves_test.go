@@ -3,7 +3,17 @@ package geom
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 )
+
+// sampled is how many seeds a slow test tries: a few, or all of them with
+// TAPELINE_WHOLE=1.
+func sampled(few, all uint64) uint64 {
+	if os.Getenv("TAPELINE_WHOLE") == "1" {
+		return all
+	}
+	return few
+}
 
 // Curves for the property tests, made from a seed so that a failure can be
 // made again.

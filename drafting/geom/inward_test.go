@@ -2,7 +2,6 @@ package geom
 
 import (
 	"math"
-	"os"
 	"testing"
 )
 
@@ -11,17 +10,14 @@ import (
 // beside a hollow corner, where the corner itself is nearest.
 func TestInwardRegion(t *testing.T) {
 	t.Parallel()
-	seeds, per := uint64(60), 400
-	if os.Getenv("TAPELINE_WHOLE") == "1" {
-		seeds, per = 400, 2000
-	}
+	seeds, places := sampled(60, 400), sampled(400, 2000)
 	var inside, within int
 	for seed := range seeds {
 		r := seeded(seed)
 		p := bodice(seed)
 		for _, d := range []float64{6, 10, 30} {
 			o := p.Offset(-d, OffsetTol)
-			for range per {
+			for range places {
 				q := Pt(320*r.Float64()-30, 700*r.Float64()-30)
 				at, dist, _ := p.Nearest(q)
 				if math.Abs(dist-d) <= 2*OffsetTol {

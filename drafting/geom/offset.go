@@ -26,7 +26,9 @@ const (
 // At a corner that opens the parallel is mitred; at one that closes it is
 // trimmed where the two sides meet, and so is a curve that bends more tightly
 // than d, so that the result never loops there. A side too short to reach the
-// trim is carried on straight past the path's end. Of an outline whose
+// trim is carried on straight past the path's end. Only what crosses is
+// trimmed: where an open path's end curls back to within d of another part of
+// it, the parallel there comes too near. Of an outline whose
 // parallel falls into several, the one with the longest stretch is returned.
 // The result is nil where nothing is left of the parallel, and where d or a
 // coordinate of p is not a number or beyond ten kilometres.
