@@ -13,6 +13,7 @@ type Measures map[Name]float64
 // Measure is one measurement of a body.
 type Measure struct {
 	Value     float64 // mm, or degrees
+	Spread    float64 // of an estimate: bodies with the same measurements given vary so (standard deviation)
 	Estimated bool    // neither taken nor the plain sum of what was
 	Source    string  // of what was not taken: its formula and where that comes from
 }
@@ -29,8 +30,9 @@ func New(given Measures, requires []Name) (Body, fault.List) {
 	return NewIn(Millimetre, given, requires, nil)
 }
 
-// NewIn checks what was given and adds what follows from it. Measures are in
-// mm whatever the unit, in which faults write them. Faults, all at once, are
+// NewIn checks what was given and adds what follows from it; of uses also what
+// only the model of bodies can tell. Measures are in mm whatever the unit, in
+// which faults write them. Faults, all at once, are
 // at /measurements/<name>: names not known, values outside the hard limits,
 // measurements missing that are in requires, or in uses and not to be
 // estimated, and contradictions, each with the other fields involved.
@@ -46,6 +48,7 @@ func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) 
 		b.measures[n] = Measure{Value: v}
 	}
 	b.estimate()
+	b.expect(uses)
 	return b, nil
 }
 

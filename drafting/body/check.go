@@ -78,7 +78,7 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 		}
 	}
 	for _, n := range uses {
-		if !known(n) {
+		if !known(n) && !(modelled(n) && len(given)+len(requires) > 0) {
 			faults = append(faults, missingFault(n))
 		}
 	}
