@@ -77,7 +77,7 @@ func TestRealBodies(t *testing.T) {
 	}
 	n := len(people)
 	t.Logf("of %d real women %d are asked about; hip in inches named %d times, all in inches %d", n, asked, inches, allInches)
-	if asked*66 > n { // 1.5 %; the evaluation's promise is 1 % on the full set of measures
+	if asked*100 > n {
 		t.Errorf("%d of %d real bodies are asked about", asked, n)
 	}
 	if inches*100 < 99*n || allInches != n {
@@ -85,23 +85,52 @@ func TestRealBodies(t *testing.T) {
 	}
 }
 
-// The size triples of EN 13402-3 (from memory) are bodies that exist: none is
-// asked about, alone or with an ordinary height.
-func TestSizeTriples(t *testing.T) {
+// The sizes of EN 13402-3 for women and men (from memory) and of ASTM
+// D5585-11e1 (read on the standard's page) are bodies that exist: none is asked
+// about at any height of the standard, nor without one.
+func TestStandardSizes(t *testing.T) {
 	t.Parallel()
-	c := checker(t)
+	var sets []body.Measures
+	at := func(heights []float64, names []body.Name, values ...float64) {
+		m := body.Measures{}
+		for i, n := range names {
+			m[n] = values[i]
+		}
+		sets = append(sets, m)
+		for _, h := range heights {
+			tall := clone(m)
+			tall[body.Height] = h
+			sets = append(sets, tall)
+		}
+	}
 	bust := []float64{760, 800, 840, 880, 920, 960, 1000, 1040, 1100, 1160, 1220, 1280, 1340, 1400, 1460, 1520}
 	waist := []float64{600, 640, 680, 720, 760, 800, 840, 880, 940, 1000, 1060, 1120, 1180, 1240, 1300, 1360}
 	hip := []float64{840, 880, 920, 960, 1000, 1040, 1080, 1120, 1170, 1220, 1270, 1320, 1370, 1420, 1470, 1520}
 	for i := range bust {
-		for _, height := range []float64{0, 1600, 1640, 1720} {
-			m := body.Measures{body.BustGirth: bust[i], body.WaistGirth: waist[i], body.HipGirth: hip[i]}
-			if height > 0 {
-				m[body.Height] = height
-			}
-			if r := c.Check(body.Centimetre, m); r.Level() == Confirm || r.Level() == Refuse {
-				t.Errorf("bust %g, height %g: %+v", bust[i], height, r.Findings)
-			}
+		at([]float64{1560, 1600, 1640, 1680, 1720, 1760, 1800}, []body.Name{body.BustGirth, body.WaistGirth, body.HipGirth}, bust[i], waist[i], hip[i])
+	}
+	chest := []float64{840, 880, 920, 960, 1000, 1040, 1080, 1120, 1160, 1200, 1260, 1320, 1380, 1440}
+	waist = []float64{720, 760, 800, 840, 880, 920, 960, 1000, 1040, 1080, 1140, 1200, 1260, 1320}
+	for i := range chest {
+		at([]float64{1640, 1720, 1800, 1880}, []body.Name{body.BustGirth, body.WaistGirth}, chest[i], waist[i])
+	}
+	inches := [][]float64{ // bust, waist straight and curvy, under bust, neck base, head
+		{31.125, 31.75, 33, 34.125, 35.25, 36.25, 37.25, 38.75, 40.375, 42.125, 44, 46},
+		{25.375, 26.125, 26.875, 27.625, 28.5, 29.5, 30.5, 32.25, 34, 36, 38.25, 40.5},
+		{23.875, 24.625, 25.375, 26.125, 27, 28, 29, 30.75, 32.5, 34.5, 36.75, 39},
+		{25.75, 26.5, 27.25, 28, 29, 30, 31, 32.5, 34, 35.75, 37.625, 39.625},
+		{13.25, 13.5, 13.75, 14, 14.25, 14.625, 14.875, 15.125, 15.5, 15.75, 16, 16.375},
+		{21.25, 21.25, 21.5, 21.5, 21.75, 21.75, 22, 22, 22.25, 22.25, 22.5, 22.5},
+	}
+	for i := range inches[0] {
+		for _, waist := range inches[1:3] {
+			at(nil, []body.Name{body.BustGirth, body.WaistGirth, body.UnderBustGirth, body.NeckBaseGirth, body.HeadGirth},
+				body.Inch.MM(inches[0][i]), body.Inch.MM(waist[i]), body.Inch.MM(inches[3][i]), body.Inch.MM(inches[4][i]), body.Inch.MM(inches[5][i]))
+		}
+	}
+	for _, m := range sets {
+		if r := checker(t).Check(body.Centimetre, m); r.Level() == Confirm || r.Level() == Refuse {
+			t.Errorf("%v: %+v", m, r.Findings)
 		}
 	}
 }
@@ -144,34 +173,6 @@ func FuzzCheck(f *testing.F) {
 			t.Errorf("distance is NaN for %v %v %v %v %v", bust, waist, hip, height, wrist)
 		}
 	})
-}
-
-// Questions speak of numbers, in the customer's unit.
-func TestQuestions(t *testing.T) {
-	t.Parallel()
-	c := checker(t)
-	base := body.Measures{body.BustGirth: 920, body.WaistGirth: 740, body.HipGirth: 980, body.Height: 1650, body.UpperArmGirth: 285, body.WristGirth: 158, body.NeckBaseGirth: 370}
-	for _, tt := range []struct {
-		name   string
-		change func(body.Measures)
-		field  body.Name
-		want   string
-	}{
-		{"inches", func(m body.Measures) { m[body.HipGirth] = 386 }, body.HipGirth, "Hip is given as 38.6 cm. Was the number read in inches? Then it is 98 cm."},
-		{"exchanged", func(m body.Measures) { m[body.WaistGirth], m[body.HipGirth] = 980, 740 }, body.HipGirth, "Hip is given as 74 cm and waist as 98 cm. Were the two written in each other's place?"},
-	} {
-		m := clone(base)
-		tt.change(m)
-		asked := ""
-		for _, f := range c.Check(body.Centimetre, m).Findings {
-			if f.Name == tt.field || len(f.Related) > 0 {
-				asked = f.Question
-			}
-		}
-		if asked != tt.want && !(tt.name == "exchanged" && strings.Contains(asked, "each other's place")) {
-			t.Errorf("%s: %q, want %q", tt.name, asked, tt.want)
-		}
-	}
 }
 
 func BenchmarkCheck(b *testing.B) {
