@@ -86,7 +86,7 @@ func (c *Checker) corrections(unit body.Unit, e entry, yield func(kind Explanati
 	try(TenOff, unit.MM(v+10), 2)
 	s := typed(v)
 	swaps(s, func(v float64) { try(DigitsSwapped, unit.MM(v), 2) })
-	leading(s, func(v float64) { try(LeadingDigit, unit.MM(v), 9) })
+	leading(s, func(v, of float64) { try(LeadingDigit, unit.MM(v), of) })
 }
 
 // otherUnit is what a length of the unit is when its number was meant in the

@@ -37,21 +37,22 @@ func swaps(s string, yield func(v float64)) {
 	}
 }
 
-// leading calls yield with the numbers that have another first digit, and the
-// one that has lost a 1 before it.
-func leading(s string, yield func(v float64)) {
+// leading calls yield with the number that has lost a 1 before it, which is
+// half of such mistakes, and those that have another first digit; of tells of
+// how many each is one.
+func leading(s string, yield func(v, of float64)) {
 	if s == "" || s[0] < '1' || s[0] > '9' {
 		return
+	}
+	if v, err := strconv.ParseFloat("1"+s, 64); err == nil {
+		yield(v, 2)
 	}
 	for d := byte('1'); d <= '9'; d++ {
 		if d == s[0] {
 			continue
 		}
 		if v, err := strconv.ParseFloat(string(d)+s[1:], 64); err == nil {
-			yield(v)
+			yield(v, 2*8)
 		}
-	}
-	if v, err := strconv.ParseFloat("1"+s, 64); err == nil {
-		yield(v)
 	}
 }
