@@ -1,0 +1,65 @@
+package style_test
+
+import (
+	"context"
+	"testing"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/style"
+)
+
+// BenchmarkDraft is a whole draft of each garment; BenchmarkBlock that of its
+// block alone, drafted as the garment asks. The difference is what the script
+// costs.
+func BenchmarkDraft(b *testing.B) {
+	all, err := style.Builtins()
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, s := range all {
+		spec := s.Spec()
+		person, faults := body.New(standard, spec.Requires)
+		if faults != nil {
+			b.Fatal(faults)
+		}
+		req := block.Request{Body: person, Fit: spec.Fits[0].Name}
+		b.Run(s.Head.Slug, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := s.Draft(context.Background(), req); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkBlock(b *testing.B) {
+	for _, name := range []string{"torso", "straight"} {
+		spec, _ := block.Find(name)
+		person, faults := body.New(standard, spec.Requires)
+		if faults != nil {
+			b.Fatal(faults)
+		}
+		for _, sleeve := range []string{"full", "none"} {
+			req := block.Request{Body: person, Fit: spec.Fits[0].Name, Choices: map[string]block.Value{"sleeve": {Word: sleeve}}}
+			b.Run(name+"/"+sleeve, func(b *testing.B) {
+				for b.Loop() {
+					if _, err := spec.Draft(req); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
+func BenchmarkCompile(b *testing.B) {
+	s, _ := style.Builtin("button-shirt")
+	for b.Loop() {
+		if _, err := style.Compile([]byte(s.Source())); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
