@@ -218,6 +218,37 @@ func TestOffsetCorners(t *testing.T) {
 	}
 }
 
+// Where a corner between curves opens, the tip lies on its bisector at the
+// distance over the cosine of half the turn, by the curves' own tangents.
+func TestMitresOfCurves(t *testing.T) {
+	t.Parallel()
+	var tips int
+	for seed := range uint64(60) {
+		p := bodice(seed)
+		for _, d := range []float64{6, 10, 40, -6, -10, -30} {
+			o := p.Offset(d, OffsetTol)
+			for i := range p {
+				u, v := p[i].Tangent(1), p[(i+1)%len(p)].Tangent(0)
+				turn := AngleBetween(u, v)
+				if turn*d <= 1e-6 || math.Cos(turn/2)*MitreLimit < 1 {
+					continue
+				}
+				tip := p[i].P3.Add(u.Add(v).Unit().Left().Mul(d / math.Cos(turn/2)))
+				if _, dist, _ := p.Nearest(tip); dist < math.Abs(d) {
+					continue // beside another part of the outline: trimmed
+				}
+				tips++
+				if _, off, _ := o.Nearest(tip); off > 1e-9 {
+					t.Errorf("seed %d d %g: %.3g mm from the tip at corner %d", seed, d, off, i)
+				}
+			}
+		}
+	}
+	if tips < 1000 {
+		t.Errorf("only %d tips", tips)
+	}
+}
+
 // MeetAt is MeetLines for lines known to meet.
 func MeetAt(p, u, q, v Point) Point {
 	at, _, _, _ := MeetLines(p, u, q, v)
