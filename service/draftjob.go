@@ -35,7 +35,11 @@ func (w *draftWorker) Work(ctx context.Context, job *river.Job[draftArgs]) error
 	if Status(in.Status) != StatusReceived || in.DraftRequest != job.Args.Request || in.Given == nil {
 		return nil // overtaken
 	}
-	settled, err := s.settle(ctx, in)
+	var settled db.Settlement
+	err = s.onCore(ctx, func() (err error) {
+		settled, err = s.settle(ctx, in)
+		return err
+	})
 	if err != nil {
 		return err
 	}
@@ -143,6 +147,8 @@ func (s *Service) settleDrafted(in db.DraftInput, o Order, pattern finish.Patter
 	if err != nil {
 		return db.Settlement{}, err
 	}
+	hash := sha256.Sum256(geometry)
+	s.cache.put(hash[:], pattern) // it is about to be fetched
 	now := s.now()
 	o.Status, o.Revision, o.Reason, o.Faults = StatusReady, in.LastNumber+1, "", nil
 	settled := db.Settlement{OrderID: o.ID, Request: in.DraftRequest, Status: string(StatusReady), Revision: o.Revision, At: now,

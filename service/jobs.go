@@ -29,7 +29,7 @@ const (
 	jobTimeout    = 40 * time.Second
 	rescueAfter   = time.Minute
 	fetchCooldown = 20 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
-	fetchPoll     = 200 * time.Millisecond // jobs inserted in bulk are not announced: how long one may lie unseen
+	fetchPoll     = 200 * time.Millisecond // of jobs inserted close together only the first is announced: how long one may lie unseen
 	keepDone      = 15 * time.Minute       // our own tables say what became of a job
 	maxAttempts   = 100                    // of jobs that fail for want of a database
 	longestRetry  = 30 * time.Second

@@ -120,25 +120,40 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, r FileRequest) (F
 	if r.Has != nil && r.Has(f.Tag) {
 		return f, nil
 	}
+	if r.Format == FormatJSON {
+		var err error
+		f.Name = "pattern.json"
+		f.Content, err = s.geometry(ctx, head)
+		return f, err
+	}
+	pattern, err := s.pattern(ctx, head)
+	if err != nil {
+		return File{}, err
+	}
+	f.Name = fileName(pattern.Info.Reference, r.Sheet.Paper)
+	err = s.onCore(ctx, func() (err error) {
+		start := s.cfg.Now()
+		f.Content, err = renderPDF(pattern, r.Sheet)
+		s.measure.rendered(s.cfg.Now().Sub(start))
+		return err
+	})
+	return f, err
+}
+
+// pattern is a draft's geometry, decoded.
+func (s *Service) pattern(ctx context.Context, head db.DraftHead) (finish.Pattern, error) {
+	if p, ok := s.cache.get(head.Hash); ok {
+		return p, nil
+	}
 	geometry, err := s.geometry(ctx, head)
 	if err != nil {
-		return File{}, err
+		return finish.Pattern{}, err
 	}
-	if r.Format == FormatJSON {
-		f.Name, f.Content = "pattern.json", geometry
-		return f, nil
+	p, err := decodePattern(geometry)
+	if err == nil {
+		s.cache.put(head.Hash, p)
 	}
-	pattern, err := decodePattern(geometry)
-	if err != nil {
-		return File{}, err
-	}
-	start := s.cfg.Now()
-	f.Name = fileName(pattern.Info.Reference, r.Sheet.Paper)
-	if f.Content, err = renderPDF(pattern, r.Sheet); err != nil {
-		return File{}, err
-	}
-	s.measure.rendered(s.cfg.Now().Sub(start))
-	return f, nil
+	return p, err
 }
 
 // geometry reads a draft's geometry, which erasure may just have taken.
@@ -213,14 +228,19 @@ func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, r
 	if err != nil {
 		return nil, err
 	}
-	geometry, err := s.geometry(ctx, head.DraftHead)
+	pattern, err := s.pattern(ctx, head.DraftHead)
 	if err != nil {
 		return nil, err
 	}
-	pattern, err := decodePattern(geometry)
-	if err != nil {
-		return nil, err
-	}
+	var counts []PageCount
+	err = s.onCore(ctx, func() (err error) {
+		counts, err = countPages(pattern, sheet)
+		return err
+	})
+	return counts, err
+}
+
+func countPages(p finish.Pattern, sheet Sheet) ([]PageCount, error) {
 	var counts []PageCount
 	for _, paper := range layout.Papers() {
 		sheet.Paper = paper.Name
@@ -228,7 +248,7 @@ func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, r
 		if err != nil {
 			return nil, err
 		}
-		count, err := layout.PageCount(pattern, options)
+		count, err := layout.PageCount(p, options)
 		if err != nil {
 			return nil, fmt.Errorf("lay out on %s: %w", paper.Name, err)
 		}
@@ -282,9 +302,13 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, fo
 		}
 		measured = set.Measured
 	}
-	start := s.cfg.Now()
-	pattern, err := draft(p.Spec.withFit(), measured, labelled{reference: "preview", revision: 1})
-	s.measure.drafted(s.cfg.Now().Sub(start), err)
+	var pattern finish.Pattern
+	err := s.onCore(ctx, func() (err error) {
+		start := s.cfg.Now()
+		pattern, err = draft(p.Spec.withFit(), measured, labelled{reference: "preview", revision: 1})
+		s.measure.drafted(s.cfg.Now().Sub(start), err)
+		return err
+	})
 	if u, ok := errors.AsType[*undrafted](err); ok {
 		return File{}, invalid(u.faults)
 	}

@@ -9,6 +9,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"runtime"
 	"strings"
 	"time"
 
@@ -48,6 +49,8 @@ type Service struct {
 	jobs    *river.Client[pgx.Tx]
 	hooks   *webhook.Client
 	measure metrics
+	cache   *patternCache
+	cores   chan struct{} // taken while drafting or rendering
 }
 
 // New makes a Service. Its jobs run only between StartJobs and StopJobs.
@@ -59,7 +62,7 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
 	var err error
@@ -73,6 +76,19 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Microsecond) }
 
 func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
+
+// onCore runs work that keeps a processor busy for milliseconds, no more of it
+// at once than there are processors. More would not be done sooner, and all the
+// short requests between would wait for their turn behind it.
+func (s *Service) onCore(ctx context.Context, work func() error) error {
+	select {
+	case s.cores <- struct{}{}:
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	defer func() { <-s.cores }()
+	return work()
+}
 
 // Ready reports why the service could not serve: the database does not answer,
 // or its schema is not up to date.
