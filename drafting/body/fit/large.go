@@ -28,9 +28,10 @@ const (
 func (m moments) large(names []body.Name) moments {
 	var at [3]body.Measures
 	for i, size := range largeSizes {
-		given := body.Measures{body.BustGirth: size[0], body.WaistGirth: size[1], body.HipGirth: size[2]}
-		at[i] = m.expect(names, given)
-		at[i][body.Height] = math.Exp(m.mean[indexOf(names, body.Height)]) // no taller for being large
+		at[i] = m.expect(names, body.Measures{
+			body.BustGirth: size[0], body.WaistGirth: size[1], body.HipGirth: size[2],
+			body.Height: math.Exp(m.mean[indexOf(names, body.Height)]), // no taller for being large
+		})
 	}
 	n := len(names)
 	out := moments{people: m.people, mean: make([]float64, n), covariance: mat.NewSymDense(n, nil)}
