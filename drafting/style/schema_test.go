@@ -1,0 +1,181 @@
+package style_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"tapeline/drafting"
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/style"
+)
+
+// What a style publishes is valid JSON Schema, and takes and refuses the same
+// choices as an order does: its defaults, its ends, and nothing beyond them.
+func TestDescribe(t *testing.T) {
+	t.Parallel()
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range all {
+		for _, unit := range body.OrderUnits() {
+			d := s.Describe(unit)
+			data, err := json.Marshal(d.OrderSchema)
+			if err != nil {
+				t.Fatal(err)
+			}
+			doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+			if err != nil {
+				t.Fatal(err)
+			}
+			c := jsonschema.NewCompiler()
+			if err := c.AddResource("order.json", doc); err != nil {
+				t.Fatal(err)
+			}
+			schema, err := c.Compile("order.json")
+			if err != nil {
+				t.Fatalf("%s: %v", s.Head.Slug, err)
+			}
+			try := func(name string, value any, ok bool) {
+				t.Helper()
+				text, _ := json.Marshal(map[string]any{"style": s.Head.Slug, "fit": d.Fits[0].Name, "choices": map[string]any{name: value}})
+				instance, _ := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+				if err := schema.Validate(instance); (err == nil) != ok {
+					t.Errorf("%s: schema takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, err == nil, ok, err)
+				}
+				order := fmt.Sprintf(`{"reference": "R", "unit": %q, "measurements": {}, %s`, unit, text[1:])
+				_, err := drafting.ParseOrder([]byte(order))
+				if fault := strings.Contains(fmt.Sprint(err), "/choices/"+name); fault == ok {
+					t.Errorf("%s: an order takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, !fault, ok, err)
+				}
+			}
+			for _, c := range d.Choices {
+				try(c.Name, c.Default, true)
+				for _, o := range c.Options {
+					try(c.Name, o, true)
+				}
+				try(c.Name, "no_such_word", false)
+				if c.Least != nil {
+					try(c.Name, *c.Least, true)
+					try(c.Name, *c.Most, true)
+					try(c.Name, *c.Least-1, false)
+					try(c.Name, *c.Most+1, false)
+				}
+				if c.Kind == block.KindCount {
+					try(c.Name, *c.Least+0.5, false)
+				}
+			}
+			try("no_such_choice", 1, false)
+		}
+	}
+}
+
+func TestCache(t *testing.T) {
+	t.Parallel()
+	source := func(n int) []byte {
+		return []byte(fmt.Sprintf("style(slug = \"probe-%d\", title = \"P\", block = \"torso\")\ndef make(body, ease, choose, block): return None\n", n))
+	}
+	c := style.NewCache(3)
+	first, err := c.Compile(source(0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, _ := c.Compile(source(0)); again != first {
+		t.Error("compiled twice")
+	}
+	for n := range 10 {
+		if n%2 == 0 {
+			c.Compile(source(0)) // stays in use, so it stays
+		}
+		if _, err := c.Compile(source(n)); err != nil {
+			t.Fatal(err)
+		}
+		if c.Len() > 3 {
+			t.Fatalf("%d held", c.Len())
+		}
+	}
+	if again, _ := c.Compile(source(0)); again != first {
+		t.Error("what was in use was dropped")
+	}
+	if _, err := c.Compile([]byte("x = ")); err == nil || c.Len() > 3 {
+		t.Error("a script that does not compile was taken")
+	}
+	var wg sync.WaitGroup
+	for i := range 32 {
+		wg.Go(func() {
+			for n := range 20 {
+				if s, err := c.Compile(source((n + i) % 6)); err != nil || s == nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+}
+
+func TestLint(t *testing.T) {
+	t.Parallel()
+	s, err := style.Compile([]byte(`style(slug = "probe", title = "P", block = "straight", draft = {"sleeve": "none"},
+    choices = [choice("used", "A choice."), choice("unused", "Another.")], allowances = {"hem": 20, "neckline": 6})
+def make(body, ease, choose, block):
+    if choose.used:
+        return None
+    return garment([block.back], [], ["Sew."])
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := fmt.Sprint(s.LintScript())
+	if !strings.Contains(got, "choice_unused 2") || strings.Contains(got, "choice used") {
+		t.Errorf("findings %v", got)
+	}
+	p, err := s.Draft(t.Context(), block.Request{Body: person(t), Fit: "regular"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got = fmt.Sprint(style.LintDraft(p))
+	for _, want := range []string{"allowance_unsaid 0 back side", "seam_unpaired 0 back side", "seam_unpaired 0 back neckline", "seam_unpaired 0 back shoulder", "seam_unpaired 0 back armhole"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %s in %v", want, got)
+		}
+	}
+	if strings.Contains(got, "allowance_unsaid 0 back hem") {
+		t.Errorf("findings %v", got)
+	}
+}
+
+// The built-in garments are without findings, whatever is chosen.
+func TestGarmentsLint(t *testing.T) {
+	t.Parallel()
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range all {
+		for _, f := range s.LintScript() {
+			t.Errorf("%s: %+v", s.Head.Slug, f)
+		}
+		spec := s.Spec()
+		b, faults := body.New(standard, spec.Requires)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		for _, choices := range variantsOf(spec) {
+			p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: spec.Fits[0].Name, Choices: choices})
+			if err != nil {
+				t.Errorf("%s %v: %v", s.Head.Slug, choices, err)
+				continue
+			}
+			for _, f := range style.LintDraft(p) {
+				t.Errorf("%s %v: %s", s.Head.Slug, choices, f.Why)
+			}
+		}
+	}
+}
