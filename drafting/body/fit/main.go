@@ -65,7 +65,7 @@ func fit(log io.Writer, surveys []survey, pick func([]body.Measures) []body.Meas
 		}
 	}
 	names := samples[0].names
-	model := population.Model{Source: surveySource, Measures: measures(names, samples[0].from)}
+	model := population.Model{Source: surveySource + "; every second row of its files here", Measures: measures(names, samples[0].from)}
 	for i, s := range surveys {
 		own, other := samples[i], samples[1-i]
 		c, err := choose(own, other)

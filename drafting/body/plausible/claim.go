@@ -12,7 +12,7 @@ import (
 // in inches is found by its likelihood, whatever is believed beforehand. The
 // last two are of sets: all in the other unit, and wrong all over.
 var perMille = map[Explanation]float64{
-	Slip: 1, OtherUnit: 0.4, Exchanged: 0.2, DigitsSwapped: 0.25, LeadingDigit: 0.15, TenOff: 0.25,
+	Slip: 1, OtherUnit: 0.4, Exchanged: 0.3, DigitsSwapped: 0.25, LeadingDigit: 0.15, TenOff: 0.25,
 	Doubled: 0.1, Halved: 0.1, DecimalPoint: 0.1, AllOtherUnit: 5, Unusual: 0.3,
 }
 
