@@ -47,6 +47,7 @@ type checkedMeasure struct {
 	Value     float64   `json:"value"` // in unit
 	Unit      body.Unit `json:"unit"`
 	MM        float64   `json:"value_mm,omitempty"`
+	Spread    float64   `json:"spread,omitempty"` // of an estimate, in unit: standard deviation
 	Estimated bool      `json:"estimated"`
 	Source    string    `json:"source,omitempty"`
 }
@@ -107,9 +108,9 @@ func measuresOf(unit body.Unit, person body.Body) []checkedMeasure {
 			continue
 		}
 		m := person.Get(info.Name)
-		c := checkedMeasure{Name: info.Name, Value: m.Value, Unit: info.Unit, Estimated: m.Estimated, Source: m.Source}
+		c := checkedMeasure{Name: info.Name, Value: m.Value, Unit: info.Unit, Spread: m.Spread, Estimated: m.Estimated, Source: m.Source}
 		if info.Unit != body.Degree {
-			c.Value, c.Unit, c.MM = unit.From(m.Value), unit, m.Value
+			c.Value, c.Unit, c.MM, c.Spread = unit.From(m.Value), unit, m.Value, unit.From(m.Spread)
 		}
 		list = append(list, c)
 	}
@@ -123,7 +124,7 @@ func printChecked(w io.Writer, unit body.Unit, person body.Body) error {
 		origin := "given"
 		switch {
 		case m.Estimated:
-			origin = "estimated: " + m.Source
+			origin = "estimated: " + m.Source + "; spread " + decimals(m.Spread, 1)
 			formulas = true
 		case m.Source != "":
 			origin = "from " + m.Source
@@ -131,7 +132,7 @@ func printChecked(w io.Writer, unit body.Unit, person body.Body) error {
 		fmt.Fprintf(t, "%s\t%s %s\t%s\n", m.Name, decimals(m.Value, 2), m.Unit, origin)
 	}
 	if formulas {
-		fmt.Fprint(t, "\nFormulas are in mm; practice: what the trade commonly does.\n")
+		fmt.Fprint(t, "\nFormulas are in mm; practice: what the trade commonly does. Two estimates of three are off by no more than their spread.\n")
 	}
 	return t.Flush()
 }
