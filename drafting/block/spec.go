@@ -61,6 +61,9 @@ type Spec struct {
 	// Alterations are the corrections after a fitting that the block knows.
 	Alterations []Alteration
 	Draft       func(Request) (pattern.Pattern, error)
+	// Halves drafts the right half and the left half apart, each to its own
+	// alterations, for what is built on them; nil for a block without sides.
+	Halves func(Request) (right, left pattern.Pattern, err error)
 }
 
 // Request is what a block is drafted from. Choices and Ease hold only what the

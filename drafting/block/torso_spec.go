@@ -74,7 +74,8 @@ func torsoSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) },
+		Draft:  func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) },
+		Halves: halvesOf(true),
 	}
 }
 
@@ -96,7 +97,8 @@ func straightSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft: func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) },
+		Draft:  func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) },
+		Halves: halvesOf(false),
 	}
 }
 

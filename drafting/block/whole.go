@@ -19,6 +19,20 @@ const (
 // that would lie on the fold becomes a whole one, every other one piece for
 // each side. Checks and warnings say which side they speak of.
 func draftBothSides(r Request, shaped bool) (pattern.Pattern, error) {
+	pr, pl, figure, err := draftHalves(r, shaped)
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	p, err := joinSides(pr, pl)
+	if err != nil {
+		return p, err
+	}
+	return p, figure.readNeckline(&p)
+}
+
+// draftHalves drafts the right half and the left half, each to its own
+// alterations, with one neckline between them; with the right one's figure.
+func draftHalves(r Request, shaped bool) (pr, pl pattern.Pattern, right *figure, err error) {
 	figureOf := func(own map[string]float64) (*figure, error) {
 		side := r
 		side.Alterations = maps.Clone(r.Alterations)
@@ -28,28 +42,29 @@ func draftBothSides(r Request, shaped bool) (pattern.Pattern, error) {
 		maps.Copy(side.Alterations, own)
 		return newFigure(side, shaped, torsoFits())
 	}
-	right, err := figureOf(r.Right)
-	if err != nil {
-		return pattern.Pattern{}, err
+	if right, err = figureOf(r.Right); err != nil {
+		return pr, pl, nil, err
 	}
 	left, err := figureOf(r.Left)
 	if err != nil {
-		return pattern.Pattern{}, err
+		return pr, pl, nil, err
 	}
 	right.mate, left.mate = left, right
-	pr, err := right.draft()
-	if err != nil {
-		return pattern.Pattern{}, fmt.Errorf("right side: %w", err)
+	if pr, err = right.draft(); err != nil {
+		return pr, pl, nil, fmt.Errorf("right side: %w", err)
 	}
-	pl, err := left.draft()
-	if err != nil {
-		return pattern.Pattern{}, fmt.Errorf("left side: %w", err)
+	if pl, err = left.draft(); err != nil {
+		return pr, pl, nil, fmt.Errorf("left side: %w", err)
 	}
-	p, err := joinSides(pr, pl)
-	if err != nil {
-		return p, err
+	return pr, pl, right, nil
+}
+
+// halvesOf is draftHalves for those who build on the halves.
+func halvesOf(shaped bool) func(Request) (pattern.Pattern, pattern.Pattern, error) {
+	return func(r Request) (right, left pattern.Pattern, err error) {
+		right, left, _, err = draftHalves(r, shaped)
+		return right, left, err
 	}
-	return p, right.readNeckline(&p)
 }
 
 // joinSides makes one pattern of a right and a left half.

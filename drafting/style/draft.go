@@ -79,17 +79,45 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 	if err != nil {
 		return pattern.Pattern{}, s.fail(ctx, err)
 	}
-	drafted, err := base.Draft(blockRequest)
+	if len(req.Left)+len(req.Right) == 0 {
+		drafted, err := base.Draft(blockRequest)
+		if err != nil {
+			return pattern.Pattern{}, err
+		}
+		return s.onBlock(thread, r, in, drafted)
+	}
+	if base.Halves == nil {
+		return pattern.Pattern{}, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the %s block is not drafted to sides that differ", base.Name)}}
+	}
+	right, left, err := base.Halves(blockRequest)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	in.block = blockRecord(drafted)
-	result, err := starlark.Call(thread, s.make, starlark.Tuple{in.body, in.ease, in.choose, in.block}, nil)
+	if right, err = s.onBlock(thread, r, in, right); err != nil {
+		return pattern.Pattern{}, err
+	}
+	r.requires, r.checks = nil, nil
+	if left, err = s.onBlock(thread, r, in, left); err != nil {
+		return pattern.Pattern{}, err
+	}
+	p, err := pattern.JoinSides(right, left)
+	if err != nil {
+		return p, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the sides can't be made one garment: %v", err)}}
+	}
+	if broken := p.Check(); len(broken) > 0 {
+		return p, s.brokenError(broken)
+	}
+	return p, nil
+}
+
+// onBlock makes the garment on a drafted block.
+func (s *Style) onBlock(thread *starlark.Thread, r *run, in inputs, drafted pattern.Pattern) (pattern.Pattern, error) {
+	result, err := starlark.Call(thread, s.make, starlark.Tuple{in.body, in.ease, in.choose, blockRecord(drafted)}, nil)
 	if refused := r.refusals(); len(refused) > 0 {
 		return pattern.Pattern{}, refused
 	}
 	if err != nil {
-		return pattern.Pattern{}, s.fail(ctx, err)
+		return pattern.Pattern{}, s.fail(r.ctx, err)
 	}
 	g, ok := result.(*made)
 	if !ok {
@@ -109,7 +137,7 @@ func (s *Style) fail(ctx context.Context, err error) error {
 }
 
 // inputs are what make is given.
-type inputs struct{ body, ease, choose, block *record }
+type inputs struct{ body, ease, choose *record }
 
 func (s *Style) inputs(req block.Request, base block.Spec) inputs {
 	in := inputs{

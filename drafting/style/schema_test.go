@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -13,6 +14,8 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/pattern"
 	"tapeline/drafting/style"
 )
 
@@ -175,6 +178,46 @@ func TestGarmentsLint(t *testing.T) {
 			}
 			for _, f := range style.LintDraft(p) {
 				t.Errorf("%s %v: %s", s.Head.Slug, choices, f.Why)
+			}
+		}
+	}
+}
+
+// A customer whose sides differ gets whole pieces where there was a fold and
+// one for each side where there was a pair, every rule kept.
+func TestSidesThatDiffer(t *testing.T) {
+	t.Parallel()
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range all {
+		spec := s.Spec()
+		if len(spec.Alterations) == 0 {
+			continue
+		}
+		b, faults := body.New(standard, spec.Requires)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		for _, sides := range []struct{ left, right map[string]float64 }{
+			{map[string]float64{"shoulder_height": -12}, nil},
+			{map[string]float64{"shoulder_height": -8}, map[string]float64{"shoulder_height": 6, "upper_arm": 30}},
+		} {
+			for _, f := range spec.Fits {
+				p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: f.Name, Left: sides.left, Right: sides.right})
+				if err != nil {
+					t.Errorf("%s %v: %v", s.Head.Slug, sides, err)
+					continue
+				}
+				if !slices.ContainsFunc(p.Pieces, func(q pattern.Piece) bool {
+					return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return strings.HasPrefix(e.Name, "left_") }) || strings.HasPrefix(q.Name, "left_")
+				}) {
+					t.Errorf("%s: no left side", s.Head.Slug)
+				}
+				if _, err := finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "DEMO", Revision: 1}); err != nil {
+					t.Errorf("%s %v: %v", s.Head.Slug, sides, err)
+				}
 			}
 		}
 	}

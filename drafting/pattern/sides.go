@@ -1,0 +1,184 @@
+package pattern
+
+import (
+	"fmt"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// Sides of a body whose left and right differ.
+const (
+	sideRight = "right_"
+	sideLeft  = "left_"
+)
+
+// sameTol is how far apart in mm two halves may lie and still be cut alike.
+const sameTol = 0.01
+
+// JoinSides makes one pattern of two halves of one garment, drafted to the
+// right and to the left of a body whose sides differ. A piece that is the same
+// for both stays as it is. One cut on the fold becomes a whole one, with its
+// edges named right_ and left_; a pair becomes a piece for each side; of a
+// single piece the larger is kept, with a warning. Both patterns have the same
+// pieces and edges in the same order.
+func JoinSides(right, left Pattern) (Pattern, error) {
+	p := Pattern{Allowances: right.Allowances, Making: right.Making}
+	if len(right.Pieces) != len(left.Pieces) {
+		return p, fmt.Errorf("%d pieces for the right side, %d for the left", len(right.Pieces), len(left.Pieces))
+	}
+	how := map[string]func(r EdgeRef, side string) EdgeRef{}
+	whole := map[string]bool{}
+	for i, r := range right.Pieces {
+		l := left.Pieces[i]
+		if l.Name != r.Name {
+			return p, fmt.Errorf("piece %s for the right side, %s for the left", r.Name, l.Name)
+		}
+		switch {
+		case alike(r, l):
+			p.Pieces = append(p.Pieces, r)
+			how[r.Name] = func(r EdgeRef, _ string) EdgeRef { return r }
+		case r.Cut.OnFold:
+			w, err := wholeOf(r, l)
+			if err != nil {
+				return p, err
+			}
+			p.Pieces = append(p.Pieces, w)
+			whole[r.Name] = true
+			how[r.Name] = func(r EdgeRef, side string) EdgeRef { return EdgeRef{r.Piece, side + r.Edge} }
+		case r.Cut.Pair:
+			p.Pieces = append(p.Pieces, ofSide(r, sideRight), ofSide(l.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), sideLeft))
+			how[r.Name] = func(r EdgeRef, side string) EdgeRef { return EdgeRef{side + r.Piece, r.Edge} }
+		default:
+			if l.Outline().Area() > r.Outline().Area() {
+				r = l
+			}
+			p.Pieces = append(p.Pieces, r)
+			p.Warnings = append(p.Warnings, fmt.Sprintf("%s is cut for the larger side: fit it to the other", r.Title))
+			how[r.Name] = func(r EdgeRef, _ string) EdgeRef { return r }
+		}
+	}
+	p.addSeams(right, sideRight, how, whole)
+	p.addSeams(left, sideLeft, how, whole)
+	for _, half := range [...]struct {
+		Pattern
+		side string
+	}{{right, "right"}, {left, "left"}} {
+		for _, c := range half.Checks {
+			c.Name = half.side + ": " + c.Name
+			p.Checks = append(p.Checks, c)
+		}
+		for _, w := range half.Warnings {
+			if !slices.Contains(p.Warnings, w) {
+				p.Warnings = append(p.Warnings, w)
+			}
+		}
+	}
+	return p, nil
+}
+
+// addSeams states the seams of one half. Where a piece is sewn to its own
+// mirror image, that is the left piece for the right one; of a whole piece it
+// is the other layer.
+func (p *Pattern) addSeams(half Pattern, side string, how map[string]func(EdgeRef, string) EdgeRef, whole map[string]bool) {
+	for _, s := range half.Seams {
+		a, b := how[s.A.Piece](s.A, side), how[s.B.Piece](s.B, side)
+		if s.A == s.B && !whole[s.A.Piece] {
+			b = how[s.A.Piece](s.A, sideLeft)
+			if side == sideLeft {
+				continue
+			}
+		}
+		next := Seam{A: a, B: b, Ease: s.Ease, How: s.How}
+		if !slices.ContainsFunc(p.Seams, func(q Seam) bool { return q.A == next.A && q.B == next.B }) {
+			p.Seams = append(p.Seams, next)
+		}
+	}
+}
+
+// alike reports whether two pieces are cut alike.
+func alike(a, b Piece) bool {
+	if len(a.Edges) != len(b.Edges) || len(a.Notches) != len(b.Notches) {
+		return false
+	}
+	for i, e := range a.Edges {
+		f := b.Edges[i]
+		if e.Name != f.Name || len(e.Path) != len(f.Path) {
+			return false
+		}
+		for k, s := range e.Path {
+			t := f.Path[k]
+			if !s.P0.Near(t.P0, sameTol) || !s.P1.Near(t.P1, sameTol) || !s.P2.Near(t.P2, sameTol) || !s.P3.Near(t.P3, sameTol) {
+				return false
+			}
+		}
+	}
+	for i, n := range a.Notches {
+		if m := b.Notches[i]; n.Edge != m.Edge || abs(n.At-m.At) > sameTol {
+			return false
+		}
+	}
+	return true
+}
+
+// ofSide names a piece for its side, of which it is cut half as often.
+func ofSide(p Piece, side string) Piece {
+	p.Name = side + p.Name
+	p.Title += ", " + side[:len(side)-1]
+	p.Cut = Cut{Count: max(1, p.Cut.Count/2)}
+	p.Interfacing = (p.Interfacing + 1) / 2
+	return p
+}
+
+// wholeOf opens a piece on the fold out into its two different halves. The
+// right half keeps its place.
+func wholeOf(right, left Piece) (Piece, error) {
+	foldOf := func(p Piece) int { return slices.IndexFunc(p.Edges, func(e Edge) bool { return e.Role == RoleFold }) }
+	i, k := foldOf(right), foldOf(left)
+	if i < 0 || k < 0 {
+		return Piece{}, right.fail("", "cut on the fold, but no edge lies on it")
+	}
+	a, b := right.Edges[i].Path, left.Edges[k].Path
+	if off := abs(a.Length() - b.Length()); off > SeamTol {
+		return Piece{}, right.fail(right.Edges[i].Name, "the right and the left half do not meet: %.1f mm to %.1f mm at the fold", a.Length(), b.Length())
+	}
+	left = left.Move(Onto(b.Start(), b.End(), a.Start(), a.End(), true))
+	w := right
+	w.Cut = Cut{Count: right.Cut.Count, Pair: right.Cut.Count%2 == 0} // two layers lie face to face
+	w.Edges, w.Darts, w.Notches, w.Marks, w.Lines = nil, nil, nil, nil, nil
+	w.addHalf(right, i, sideRight)
+	w.addHalf(left, foldOf(left), sideLeft)
+	n := len(right.Edges) - 1
+	first, last := &w.Edges[0], &w.Edges[len(w.Edges)-1]
+	w.Edges[n].Path = startingAt(w.Edges[n].Path, w.Edges[n-1].Path.End())
+	last.Path = endingAt(last.Path, first.Path.Start())
+	return FitGrain(w), nil
+}
+
+// addHalf adds all of a half but its fold, walked from one end of that to the
+// other.
+func (p *Piece) addHalf(half Piece, fold int, side string) {
+	for _, e := range rotated(half.Edges, fold)[1:] {
+		e.Name, e.Run = side+e.Name, side+e.Run
+		p.Edges = append(p.Edges, e)
+	}
+	for _, d := range half.Darts {
+		d.Name = side + d.Name
+		if d.Mouth != "" {
+			d.Mouth = side + d.Mouth
+		}
+		p.Darts = append(p.Darts, d)
+	}
+	for _, n := range half.Notches {
+		n.Edge = side + n.Edge
+		p.Notches = append(p.Notches, n)
+	}
+	for _, k := range half.Marks {
+		k.Name = side + k.Name
+		p.Marks = append(p.Marks, k)
+	}
+	for _, l := range half.Lines {
+		l.Name = side + l.Name
+		p.Lines = append(p.Lines, l)
+	}
+}
