@@ -62,7 +62,7 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
 	var err error
@@ -77,9 +77,10 @@ func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Micro
 
 func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
 
-// onCore runs work that keeps a processor busy for milliseconds, no more of it
-// at once than there are processors. More would not be done sooner, and all the
-// short requests between would wait for their turn behind it.
+// onCore runs work that keeps a processor busy for milliseconds, on all
+// processors but one at most. More at once would not be done sooner, and short
+// requests, which must never wait behind it, have the one that is left, with
+// the database if that is on the same machine.
 func (s *Service) onCore(ctx context.Context, work func() error) error {
 	select {
 	case s.cores <- struct{}{}:
