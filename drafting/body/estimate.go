@@ -98,8 +98,24 @@ var rules = []rule{
 		func(b Body) float64 { return 0.357 * b.Value(Height) }, fills},
 	{WaistToKnee, []Name{WaistToHip}, "2.84 waist_to_hip (handbook: 585 to 206)",
 		func(b Body) float64 { return 2.84 * b.Value(WaistToHip) }, fills},
+	{BodyRise, []Name{WaistHeight, InsideLeg}, "waist_height - inside_leg + 20 (seated it is about 20 longer than standing, practice)",
+		func(b Body) float64 { return b.Value(WaistHeight) - b.Value(InsideLeg) + seated }, stands},
+	{BodyRise, []Name{OutsideLeg, InsideLeg}, "outside_leg - inside_leg + 20 (practice)",
+		func(b Body) float64 { return b.Value(OutsideLeg) - b.Value(InsideLeg) + seated }, stands},
+	{BodyRise, []Name{TotalCrotchLength, HipGirth}, "(total_crotch_length - 0.21 hip_girth) / 2 + 20 (survey; practice)",
+		func(b Body) float64 { return (b.Value(TotalCrotchLength)-0.21*b.Value(HipGirth))/2 + seated }, stands},
+	{BodyRise, []Name{Height}, "0.171 height (handbook: 280 at 1640)",
+		func(b Body) float64 { return 0.171 * b.Value(Height) }, stands},
+	{InsideLeg, []Name{OutsideLeg, BodyRise}, "outside_leg - body_rise + 20 (practice)",
+		func(b Body) float64 { return b.Value(OutsideLeg) - b.Value(BodyRise) + seated }, stands},
+	{TotalCrotchLength, []Name{BodyRise, HipGirth}, "2 (body_rise - 20) + 0.21 hip_girth (survey; practice)",
+		func(b Body) float64 { return 2*(b.Value(BodyRise)-seated) + 0.21*b.Value(HipGirth) }, fills},
+	{WaistToFloor, []Name{InsideLeg, BodyRise}, "inside_leg + body_rise - 20 (practice)",
+		func(b Body) float64 { return b.Value(InsideLeg) + b.Value(BodyRise) - seated }, fills},
 	{WaistToFloor, []Name{Height}, "0.634 height (handbook: 1040 at 1640; the survey's waist is lower, at the navel)",
 		func(b Body) float64 { return 0.634 * b.Value(Height) }, fills},
+	{WaistToFloor, []Name{WaistToKnee}, "1.78 waist_to_knee (handbook: 1040 to 585)",
+		func(b Body) float64 { return 1.78 * b.Value(WaistToKnee) }, fills},
 	{WaistToThigh, []Name{WaistToHip, WaistToKnee}, "half-way from waist_to_hip to waist_to_knee",
 		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }, fills},
 	{HighHipGirth, []Name{WaistGirth, HipGirth}, "a third of the way from hip_girth to waist_girth (practice)",
@@ -111,6 +127,11 @@ var rules = []rule{
 	{ShoulderToElbow, []Name{ArmLength}, "0.575 arm_length (practice)",
 		func(b Body) float64 { return 0.575 * b.Value(ArmLength) }, fills},
 }
+
+// seated is by how much the body rise taken on a chair is longer than the
+// waist is higher than the crotch, mm (practice; the handbook's 280 against
+// 1040 less the survey's inside leg at that height leaves 27).
+const seated = 20
 
 // standardFullness is bust less under bust of the standard figure, mm. ASTM
 // D5585-11e1 has an under bust of 723 to a bust of 880, and 156 to 162 mm of

@@ -42,7 +42,7 @@ var infos = [...]Info{
 	{ShoulderToElbow, "shoulder to elbow", "shoulder point to the tip of the bent elbow", Millimetre, 190, 520},
 	{NapeToWrist, "nape to wrist", "nape bone over shoulder point and elbow to the wrist bone", Millimetre, 500, 1250},
 
-	{BodyRise, "body rise", "seated, waist to the chair at the side", Millimetre, 150, 500},
+	{BodyRise, "body rise", "seated, waist to the chair at the side", Millimetre, 130, 500},
 	{TotalCrotchLength, "total crotch length", "waist in front, between the legs, to waist at the back", Millimetre, 380, 1300},
 	{InsideLeg, "inside leg", "crotch to the floor", Millimetre, 480, 1200},
 	{OutsideLeg, "outside leg", "waist to the floor over the hip at the side", Millimetre, 650, 1550},
