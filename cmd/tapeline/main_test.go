@@ -55,7 +55,7 @@ func TestUsage(t *testing.T) {
 func TestCheck(t *testing.T) {
 	t.Parallel()
 	tapeline(t, "", "check", order("torso.json")).want(t, exitDone,
-		"bust_girth          94.5 cm    given", "chest_width         33.97 cm   estimated: mean of 0.94 back_width")
+		"bust_girth           94.5 cm    given", "chest_width          33.97 cm   estimated: mean of 0.94 back_width")
 	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "check", "-").want(t, exitDone,
 		"waist_to_hip    8 inch      from waist_height - hip_height")
 	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "check", "-")

@@ -90,7 +90,7 @@ func TestProveArguments(t *testing.T) {
 		want string
 	}{
 		{[]string{"torso"}, exitUsage, "--bodies FILE.csv is required"},
-		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso or straight`},
+		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso, straight, skirt or circle_skirt`},
 		{[]string{"torso", "--bodies", file, "--fit", "snug"}, exitFaults, `/fit: "snug": regular, close or loose`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart"}, exitFaults, `/set: "bust_dart": name=value`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart=hem"}, exitFaults, `/choices/bust_dart: "hem"`},

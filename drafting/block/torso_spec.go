@@ -106,29 +106,36 @@ func straightSpec() Spec {
 // woven cloth (close 40-60 mm at the bust, regular 70-100, loose 120 and up);
 // a fit is the brand's to set, so every value can be overridden by an order.
 func torsoFits() []Fit {
-	row := func(name string, lo, hi, close, regular, loose float64) [3]Ease {
-		return [3]Ease{{name, close, lo, hi}, {name, regular, lo, hi}, {name, loose, lo, hi}}
-	}
-	rows := [][3]Ease{
-		row(string(body.NeckBaseGirth), 0, 60, 0, 5, 12),
-		row(string(body.BustGirth), 0, 400, 40, 70, 120),
-		row(string(body.WaistGirth), 0, 500, 30, 50, 100),
-		row(string(body.HipGirth), 0, 500, 40, 60, 100),
-		row(string(body.BackWidth), 0, 80, 6, 14, 26),
-		row(string(body.ChestWidth), 0, 80, 4, 10, 20),
-		row(easeScyeDepth, 0, 80, 8, 14, 26),
-		row(string(body.UpperArmGirth), 25, 250, 35, 50, 80),
-		row(string(body.ElbowGirth), 15, 250, 25, 40, 65),
-		row(string(body.WristGirth), 15, 250, 40, 55, 80),
-		row(easeCap, 0, 40, 22, 22, 12),
-		row(easeShoulder, 0, 12, 3, 3, 6),
-		row(easeShoulderDart, 0, 20, 10, 10, 0),
-	}
+	return fitsOf(
+		easeRow(string(body.NeckBaseGirth), 0, 60, 0, 5, 12),
+		easeRow(string(body.BustGirth), 0, 400, 40, 70, 120),
+		easeRow(string(body.WaistGirth), 0, 500, 30, 50, 100),
+		easeRow(string(body.HipGirth), 0, 500, 40, 60, 100),
+		easeRow(string(body.BackWidth), 0, 80, 6, 14, 26),
+		easeRow(string(body.ChestWidth), 0, 80, 4, 10, 20),
+		easeRow(easeScyeDepth, 0, 80, 8, 14, 26),
+		easeRow(string(body.UpperArmGirth), 25, 250, 35, 50, 80),
+		easeRow(string(body.ElbowGirth), 15, 250, 25, 40, 65),
+		easeRow(string(body.WristGirth), 15, 250, 40, 55, 80),
+		easeRow(easeCap, 0, 40, 22, 22, 12),
+		easeRow(easeShoulder, 0, 12, 3, 3, 6),
+		easeRow(easeShoulderDart, 0, 20, 10, 10, 0),
+	)
+}
+
+// easeRow is one line of the table of fits: the least and most that an order
+// may ask for, and the values of the three fits.
+func easeRow(name string, lo, hi, close, regular, loose float64) [3]Ease {
+	return [3]Ease{{name, regular, lo, hi}, {name, close, lo, hi}, {name, loose, lo, hi}}
+}
+
+// fitsOf makes the three fits of a table, the default one first.
+func fitsOf(rows ...[3]Ease) []Fit {
 	fits := []Fit{{Name: "regular"}, {Name: "close"}, {Name: "loose"}}
 	for _, r := range rows {
-		fits[0].Ease = append(fits[0].Ease, r[1])
-		fits[1].Ease = append(fits[1].Ease, r[0])
-		fits[2].Ease = append(fits[2].Ease, r[2])
+		for i := range fits {
+			fits[i].Ease = append(fits[i].Ease, r[i])
+		}
 	}
 	return fits
 }

@@ -1,0 +1,39 @@
+package block
+
+import (
+	"tapeline/drafting/body"
+)
+
+var skirtLengthChoice = Choice{
+	Name: choiceLength, Kind: KindLength, Default: Value{Word: "knee"},
+	Options: []string{"mini", "knee", "midi", "ankle"}, Min: 200, Max: 1300,
+	Help: "Where the skirt ends, or its length from the natural waist down the side.",
+}
+
+// skirtSpec is a straight skirt, two darts in the back and one in the front,
+// for women's and men's measurements.
+func skirtSpec() Spec {
+	return Spec{
+		Name: "skirt", Title: "Straight skirt block",
+		Requires: []body.Name{body.WaistGirth, body.HipGirth, body.WaistToHip},
+		Uses:     []body.Name{body.HighHipGirth, body.WaistToThigh, body.WaistToKnee, body.WaistToFloor},
+		Choices: []Choice{
+			skirtLengthChoice,
+			waistChoice,
+			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening or a vent, or on the fold.", seam, fold),
+			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
+		},
+		Fits:  skirtFits(),
+		Draft: draftSkirt,
+	}
+}
+
+// skirtFits is the ease over the body. Close is the handbook's (PUBLISHED.md
+// section 1): 30 mm at the hip, and 10 mm at the waist that are eased into the
+// waistband. The others are common practice.
+func skirtFits() []Fit {
+	return fitsOf(
+		easeRow(string(body.WaistGirth), 0, 300, 10, 20, 40),
+		easeRow(string(body.HipGirth), 0, 500, 30, 50, 90),
+	)
+}
