@@ -32,6 +32,7 @@ import (
 type bench struct {
 	*testing.T
 	URL     string
+	server  *api.Server
 	service *service.Service
 	store   *db.Store
 	shop    db.Shop
@@ -55,7 +56,7 @@ func setup(t *testing.T, settings ...setting) *bench {
 	var err error
 	b.service, err = service.New(b.store, sc)
 	b.must(err)
-	server, err := api.New(b.service, ac)
+	b.server, err = api.New(b.service, ac)
 	b.must(err)
 	b.shop, err = b.service.CreateShop(t.Context(), "thimble-row", "Thimble Row")
 	b.must(err)
@@ -71,7 +72,7 @@ func setup(t *testing.T, settings ...setting) *bench {
 			t.Errorf("stop jobs: %v", err)
 		}
 	})
-	http := httptest.NewServer(server)
+	http := httptest.NewServer(b.server)
 	t.Cleanup(http.Close)
 	b.URL = http.URL
 	return b

@@ -1,0 +1,76 @@
+package api_test
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+)
+
+// Connections are held to the limits that the program serves with: headers of
+// so many bytes, and so long for sending them and the body.
+func TestConnectionLimits(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	b.must(err)
+	server := b.server.HTTPServer("")
+	go func() { _ = server.Serve(listener) }()
+	t.Cleanup(func() { _ = server.Close() })
+	dial := func(text string) net.Conn {
+		t.Helper()
+		c, err := net.Dial("tcp", listener.Addr().String())
+		b.must(err)
+		t.Cleanup(func() { _ = c.Close() })
+		_, err = io.WriteString(c, text)
+		b.must(err)
+		return c
+	}
+	start := "GET /healthz HTTP/1.1\r\nHost: tapeline.test\r\n"
+
+	res, err := http.ReadResponse(bufio.NewReader(dial(start+"\r\n")), nil)
+	if err != nil || res.StatusCode != http.StatusOK {
+		t.Errorf("an ordinary request: %v %v", res, err)
+	}
+	res, err = http.ReadResponse(bufio.NewReader(dial(start+"X-Long: "+strings.Repeat("x", 32<<10)+"\r\n\r\n")), nil)
+	if err != nil || res.StatusCode != http.StatusRequestHeaderFieldsTooLarge {
+		t.Errorf("headers of 32 kB: %v %v", res, err)
+	}
+
+	t.Run("headers that trickle in", func(t *testing.T) {
+		t.Parallel()
+		slow := dial(start)
+		began := time.Now()
+		for {
+			if _, err := io.WriteString(slow, "X: y\r\n"); err != nil {
+				break
+			}
+			if time.Since(began) > 15*time.Second {
+				t.Fatal("headers may trickle in for ever")
+			}
+			time.Sleep(200 * time.Millisecond)
+		}
+		if took := time.Since(began); took < 3*time.Second {
+			t.Errorf("let go after %s, before the time was up", took)
+		}
+	})
+	t.Run("a body that never comes", func(t *testing.T) {
+		t.Parallel()
+		c := dial(fmt.Sprintf("POST /v1/drafts HTTP/1.1\r\nHost: tapeline.test\r\nAuthorization: Bearer %s\r\n"+
+			"Content-Type: application/json\r\nContent-Length: 100\r\n\r\n{", b.keys["shop"]))
+		if err := c.SetReadDeadline(time.Now().Add(25 * time.Second)); err != nil {
+			t.Fatal(err)
+		}
+		res, err := http.ReadResponse(bufio.NewReader(c), nil)
+		if err == nil && res.StatusCode != http.StatusBadRequest {
+			t.Errorf("status %d", res.StatusCode)
+		}
+		if e, ok := err.(net.Error); ok && e.Timeout() {
+			t.Error("it may stay away for ever")
+		}
+	})
+}
