@@ -26,6 +26,8 @@ func (v Verb) Name() string {
 	return name
 }
 
+//go:generate go run ./reference reference
+
 // Verbs are all of them, in the order of the reference.
 func Verbs() []Verb {
 	return slices.Concat(headVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs, cutVerbs, deriveVerbs, finishVerbs, makingVerbs)

@@ -1,0 +1,98 @@
+package style
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// A Picture shows what a verb does.
+type Picture struct{ Before, After Shapes }
+
+// Shapes are what is drawn.
+type Shapes struct {
+	Pieces []pattern.Piece
+	Paths  []geom.Path
+	Points []geom.Point
+}
+
+// pictureFigure is the figure that pictures are drawn on, mm: a standard one of
+// our own making.
+var pictureFigure = body.Measures{
+	"height": 1680, "bust_girth": 920, "waist_girth": 740, "hip_girth": 980, "neck_base_girth": 375, "shoulder_length": 126,
+	"back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160, "arm_length": 590,
+}
+
+// Example is the lines that the verb's picture shows, "" for none.
+func (v Verb) Example() string { return strings.ReplaceAll(examples[v.Name()], "; ", "\n") }
+
+// Picture draws the verb's example.
+func (v Verb) Picture() (Picture, error) {
+	script := `style(slug = "picture", title = "Picture", block = "torso")
+
+def plain(piece):
+    for d in piece.darts:
+        piece = undart(piece, d)
+    return piece
+
+def make(body, ease, choose, block):
+    ` + strings.ReplaceAll(v.Example(), "\n", "\n    ") + "\n"
+	s, err := Compile([]byte(script))
+	if err != nil {
+		return Picture{}, err
+	}
+	spec, _ := block.Find("torso")
+	person, faults := body.New(pictureFigure, spec.Requires)
+	if faults != nil {
+		return Picture{}, faults
+	}
+	drafted, err := spec.Draft(block.Request{Body: person, Fit: spec.Fits[0].Name})
+	if err != nil {
+		return Picture{}, err
+	}
+	thread, r := newThread(context.Background(), fileName)
+	r.making = true
+	in := s.inputs(block.Request{Body: person, Fit: spec.Fits[0].Name}, spec)
+	result, err := starlark.Call(thread, s.make, starlark.Tuple{in.body, in.ease, in.choose, blockRecord(drafted)}, nil)
+	if err != nil {
+		return Picture{}, asError("picture of "+v.Name(), err)
+	}
+	both, ok := result.(starlark.Tuple)
+	if !ok || len(both) != 2 {
+		return Picture{}, fmt.Errorf("the example of %s gives %s", v.Name(), result.Type())
+	}
+	var p Picture
+	for i, to := range [...]*Shapes{&p.Before, &p.After} {
+		if err := to.add(both[i]); err != nil {
+			return Picture{}, fmt.Errorf("the example of %s: %w", v.Name(), err)
+		}
+	}
+	return p, nil
+}
+
+func (s *Shapes) add(v starlark.Value) error {
+	switch v := v.(type) {
+	case *piece:
+		s.Pieces = append(s.Pieces, v.Piece)
+	case path:
+		s.Paths = append(s.Paths, v.Path)
+	case point:
+		s.Points = append(s.Points, geom.Point(v))
+	case starlark.Indexable:
+		for i := range v.Len() {
+			if err := s.add(v.Index(i)); err != nil {
+				return err
+			}
+		}
+	default:
+		return fmt.Errorf("%s can't be drawn", v.Type())
+	}
+	return nil
+}
