@@ -121,26 +121,39 @@ func TestGarmentsOnBodies(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	women := surveytest.Women(t)
+	people := map[string][]body.Measures{"women": surveytest.Women(t), "men": surveytest.Men(t)}
 	for _, s := range all {
-		t.Run(s.Head.Slug, func(t *testing.T) {
-			y := proveStyle(s, women, everyNth(60))
-			t.Logf("%d drafted, %d refused, %d failed", y.drafted, y.refused, y.failed)
-			var reasons []string
-			for why, n := range y.reasons {
-				reasons = append(reasons, fmt.Sprintf("%5d %s", n, why))
+		for _, whose := range []string{"women", "men"} {
+			if whose == "men" && !slices.Contains(forMen, s.Head.Slug) {
+				continue
 			}
-			slices.Sort(reasons)
-			slices.Reverse(reasons)
-			for _, r := range reasons[:min(12, len(reasons))] {
-				t.Log("refused ", r)
-			}
-			for f := range y.failures {
-				t.Error(f)
-			}
-			if y.failed > 0 {
-				t.Errorf("%d failed", y.failed)
-			}
-		})
+			t.Run(s.Head.Slug+"/"+whose, func(t *testing.T) { surveyStyle(t, s, people[whose]) })
+		}
+	}
+}
+
+// forMen are the garments that are made for men too.
+var forMen = []string{"button-shirt", "knit-top", "wrap-robe", "trousers"}
+
+func surveyStyle(t *testing.T, s *style.Style, people []body.Measures) {
+	y := proveStyle(s, people, everyNth(60))
+	t.Logf("%d drafted, %d refused, %d failed", y.drafted, y.refused, y.failed)
+	var reasons []string
+	for why, n := range y.reasons {
+		reasons = append(reasons, fmt.Sprintf("%5d %s", n, why))
+	}
+	slices.Sort(reasons)
+	slices.Reverse(reasons)
+	for _, r := range reasons[:min(12, len(reasons))] {
+		t.Log("refused ", r)
+	}
+	for f := range y.failures {
+		t.Error(f)
+	}
+	if y.failed > 0 {
+		t.Errorf("%d failed", y.failed)
+	}
+	if all := y.drafted + y.refused; float64(y.refused) > 0.01*float64(all) {
+		t.Errorf("%d of %d refused: more than one in a hundred", y.refused, all)
 	}
 }
