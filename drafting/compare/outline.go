@@ -9,11 +9,20 @@ import (
 
 // Sampling of outlines: chords follow the curves within flatTol, and points are
 // taken no farther apart than step, mm. Between two points a distance can
-// exceed what is found by less than step²/8r on a curve of radius r: 0.02 mm at
-// 25 mm.
+// exceed what is found by less than step²/8r on a curve of radius r: 0.08 mm at
+// 25 mm. So round the points that are farthest the outline is looked at again,
+// fine apart.
 const (
 	flatTol = 0.02
-	step    = 2.0
+	step    = 4.0
+	fine    = 0.25
+)
+
+// closer is how many of the farthest points are looked at again, and almost
+// how much less far than the farthest they may be, mm.
+const (
+	closer = 8
+	almost = step * step / 8 / 25
 )
 
 // Move is how far an outline moved.
@@ -31,36 +40,76 @@ type Move struct {
 // The best shift is the one of least mean distance, so that what did not
 // change lies exactly on itself and only what did is seen to move.
 func Outlines(was, now geom.Path) Move {
+	if slices.Equal(was, now) {
+		return Move{}
+	}
 	a, b := sample(was), sample(now)
 	shift := align(a.thinned(), b)
-	moved := a
 	if shift != (geom.Point{}) {
-		moved = sample(was.Move(geom.Shift(shift)))
+		a = sample(was.Move(geom.Shift(shift)))
 	}
-	m := Move{Shift: shift}
-	sum, weight := 0.0, 0.0
-	measure := func(from, to outline, forward bool) {
-		at := 0
-		for i, p := range from.points {
-			q, d, near := to.nearest(p, at)
-			at = near
-			sum += d * from.weights[i]
-			weight += from.weights[i]
-			if d > m.Largest {
-				m.Largest, m.Was, m.Now = d, p, q
-				if !forward {
-					m.Was, m.Now = q, p
+	there, back := a.measure(b), b.measure(a)
+	m := Move{Shift: shift, Largest: there.far, Was: there.at, Now: there.near}
+	if back.far > there.far {
+		m.Largest, m.Was, m.Now = back.far, back.near, back.at
+	}
+	if m.Largest < geom.JoinTol {
+		return Move{Shift: shift} // what is left is arithmetic
+	}
+	m.Mean = (there.sum + back.sum) / (there.weight + back.weight)
+	return m
+}
+
+// distances are those of one outline's points from another.
+type distances struct {
+	far, sum, weight float64
+	at, near         geom.Point // of the farthest: on the one and on the other
+}
+
+// measure looks from every point of o for the nearest on the other outline.
+func (o outline) measure(other outline) distances {
+	var d distances
+	d.far = -1
+	var rank [closer]int // the farthest points, the farthest first
+	ranked := 0
+	far := make([]float64, len(o.points))
+	group := 0
+	for i, p := range o.points {
+		q, v, g := other.nearest(p, group)
+		group, far[i] = g, v
+		d.sum += v * o.weights[i]
+		d.weight += o.weights[i]
+		if v > d.far {
+			d.far, d.at, d.near = v, p, q
+		}
+		place := ranked
+		for place > 0 && far[rank[place-1]] < v {
+			place--
+		}
+		if place < closer {
+			ranked = min(ranked+1, closer)
+			copy(rank[place+1:ranked], rank[place:ranked-1])
+			rank[place] = i
+		}
+	}
+	most := d.far
+	for _, i := range rank[:ranked] {
+		if far[i] < most-almost {
+			break
+		}
+		for _, end := range [...]geom.Point{o.points[(i+1)%len(o.points)], o.points[(i+len(o.points)-1)%len(o.points)]} {
+			way := end.Sub(o.points[i])
+			for n, k := int(way.Norm()/fine), 1; k <= n; k++ {
+				p := o.points[i].Add(way.Mul(float64(k) / float64(n+1)))
+				q, v, g := other.nearest(p, group)
+				group = g
+				if v > d.far {
+					d.far, d.at, d.near = v, p, q
 				}
 			}
 		}
 	}
-	measure(moved, b, true)
-	measure(b, moved, false)
-	if m.Largest < geom.JoinTol {
-		return Move{Shift: shift} // what is left is arithmetic
-	}
-	m.Mean = sum / weight
-	return m
+	return d
 }
 
 // outline is a closed outline as points, each standing for a length of it.
@@ -86,6 +135,13 @@ func sample(path geom.Path) outline {
 		flat = flat[:n-1]
 	}
 	var o outline
+	o.chords = make([]chord, 0, len(flat))
+	o.groups = make([]geom.Box, 0, len(flat)/groupSize+1)
+	room := len(flat)
+	for i, p := range flat {
+		room += int(p.Dist(flat[(i+1)%len(flat)]) / step)
+	}
+	o.points, o.weights = make([]geom.Point, 0, room), make([]float64, 0, room)
 	for i, p := range flat {
 		q := flat[(i+1)%len(flat)]
 		c := chord{from: p, way: q.Sub(p)}
@@ -109,9 +165,9 @@ func sample(path geom.Path) outline {
 }
 
 // thin is how many points one stands for while a shift is looked for.
-const thin = 6
+const thin = 5
 
-// thinned keeps every sixth point.
+// thinned keeps every fifth point.
 func (o outline) thinned() outline {
 	t := outline{chords: o.chords, groups: o.groups}
 	for i := 0; i < len(o.points); i += thin {
@@ -150,41 +206,48 @@ func (o outline) nearest(p geom.Point, first int) (geom.Point, float64, int) {
 	return at, math.Sqrt(best), group
 }
 
-// alignRounds is how often the shift is bettered; it settles within a few.
-const alignRounds = 12
+// A shift is bettered at most alignRounds times, until it changes by less than
+// settled, mm.
+const (
+	alignRounds = 12
+	settled     = 1e-3
+)
 
 // align finds the shift of a that lies best on b: each round every point of a
 // looks for its nearest on b, and a is moved by the weighted median of the ways
 // there, across and along. Blocks and styles draft every piece from the same
-// origin, so no shift at all is tried first, and kept unless another is better.
+// origin, so no shift at all is where it starts, unless the outlines lie better
+// with their boxes centred on each other; and none is kept unless another is
+// better.
 func align(a, b outline) geom.Point {
-	best := geom.Point{}
-	least := a.meanTo(b, best)
-	if least < geom.JoinTol {
-		return best
+	none := a.meanTo(b, geom.Point{})
+	if none < geom.JoinTol {
+		return geom.Point{}
+	}
+	shift := centre(b).Sub(centre(a))
+	if a.meanTo(b, shift) >= none {
+		shift = geom.Point{}
 	}
 	dx, dy := make([]float64, len(a.points)), make([]float64, len(a.points))
-	for _, start := range [...]geom.Point{{}, centre(b).Sub(centre(a))} {
-		shift := start
-		for range alignRounds {
-			at := 0
-			for i, p := range a.points {
-				p = p.Add(shift)
-				q, _, near := b.nearest(p, at)
-				at = near
-				dx[i], dy[i] = q.X-p.X, q.Y-p.Y
-			}
-			by := geom.Pt(weightedMedian(dx, a.weights), weightedMedian(dy, a.weights))
-			shift = shift.Add(by)
-			if by.Norm() < 1e-4 {
-				break
-			}
+	order := make([]int, len(a.points))
+	for range alignRounds {
+		at := 0
+		for i, p := range a.points {
+			p = p.Add(shift)
+			q, _, near := b.nearest(p, at)
+			at = near
+			dx[i], dy[i] = q.X-p.X, q.Y-p.Y
 		}
-		if mean := a.meanTo(b, shift); mean < least-1e-6 {
-			best, least = shift, mean
+		by := geom.Pt(weightedMedian(dx, a.weights, order), weightedMedian(dy, a.weights, order))
+		shift = shift.Add(by)
+		if by.Norm() < settled {
+			break
 		}
 	}
-	return best
+	if a.meanTo(b, shift) < none-1e-6 {
+		return shift
+	}
+	return geom.Point{}
 }
 
 // centre is the middle of the outline's box.
@@ -208,8 +271,9 @@ func (o outline) meanTo(b outline, shift geom.Point) float64 {
 	return sum / max(weight, 1e-12)
 }
 
-func weightedMedian(values, weights []float64) float64 {
-	order := make([]int, len(values))
+// weightedMedian is the value with as much weight below it as above; order is
+// room to sort in.
+func weightedMedian(values, weights []float64, order []int) float64 {
 	total := 0.0
 	for i := range order {
 		order[i] = i

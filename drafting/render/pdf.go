@@ -61,29 +61,43 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
 func pdf(l layout.Layout) (*bytes.Buffer, error) {
+	g, err := newDocument(l.PageWidth, l.PageHeight, l.Info)
+	if err != nil {
+		return nil, err
+	}
+	for i := range l.Pages {
+		g.AddPage()
+		c := newCanvas(g, l.Pages[i].Window, l.Margin)
+		if err := drawPage(c, &l, i); err != nil {
+			return nil, err
+		}
+	}
+	return bufferOf(g)
+}
+
+// newDocument starts a document of pages of that size, mm.
+func newDocument(width, height float64, about finish.Info) (*gopdf.GoPdf, error) {
 	fonts, err := typeface()
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded font: %w", err)
 	}
 	var g gopdf.GoPdf
-	g.Start(gopdf.Config{Unit: gopdf.UnitPT, PageSize: gopdf.Rect{W: points(l.PageWidth), H: points(l.PageHeight)}})
+	g.Start(gopdf.Config{Unit: gopdf.UnitPT, PageSize: gopdf.Rect{W: points(width), H: points(height)}})
 	// A new compressor for each page is nearly all that a compressed document
 	// allocates, and it holds up every other core; the pages are small without.
 	g.SetNoCompression()
-	g.SetInfo(info(l.Info))
+	g.SetInfo(info(about))
 	if err := g.AddTTFFontFromFontContainer(fontFamily, fonts); err != nil {
 		return nil, fmt.Errorf("embedding the font: %w", err)
 	}
 	if err := g.SetFont(fontFamily, "", points(4)); err != nil {
 		return nil, fmt.Errorf("embedding the font: %w", err)
 	}
-	for i := range l.Pages {
-		g.AddPage()
-		c := newCanvas(&g, l.Pages[i].Window, l.Margin)
-		if err := drawPage(c, &l, i); err != nil {
-			return nil, err
-		}
-	}
+	return &g, nil
+}
+
+// bufferOf is the finished document.
+func bufferOf(g *gopdf.GoPdf) (*bytes.Buffer, error) {
 	var buf bytes.Buffer
 	buf.Grow(64 << 10) // what a torso on A4 takes
 	if _, err := g.WriteTo(&buf); err != nil {
