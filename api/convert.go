@@ -112,8 +112,11 @@ func checkTogether(body any) error {
 	var errs []FieldError
 	for _, e := range found {
 		f := FieldError{Code: FieldErrorCodeExcluded, Pointer: "#/" + e.Field(), Detail: "not together with " + inJSON(body, e.Param())}
-		if e.Tag() == "required_without" {
+		switch e.Tag() {
+		case "required_without":
 			f.Code, f.Detail = FieldErrorCodeMissing, "required without "+inJSON(body, e.Param())
+		case "excluded_without":
+			f.Detail = "only together with " + inJSON(body, e.Param())
 		}
 		errs = append(errs, f)
 	}

@@ -40,19 +40,25 @@ func (e CheckedMeasurementUnit) Valid() bool {
 
 // Defines values for ChoiceKind.
 const (
+	ChoiceKindCount    ChoiceKind = "count"
 	ChoiceKindFraction ChoiceKind = "fraction"
 	ChoiceKindLength   ChoiceKind = "length"
 	ChoiceKindOption   ChoiceKind = "option"
+	ChoiceKindYesNo    ChoiceKind = "yes_no"
 )
 
 // Valid indicates whether the value is a known member of the ChoiceKind enum.
 func (e ChoiceKind) Valid() bool {
 	switch e {
+	case ChoiceKindCount:
+		return true
 	case ChoiceKindFraction:
 		return true
 	case ChoiceKindLength:
 		return true
 	case ChoiceKindOption:
+		return true
+	case ChoiceKindYesNo:
 		return true
 	default:
 		return false
@@ -695,7 +701,7 @@ type Choice struct {
 	Default any    `json:"default"`
 	Help    string `json:"help"`
 
-	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `length`: one of `options`, or a length from `min` to `max` mm.
+	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: a whole one. `length`: one of `options`, or a length from `min` to `max` mm. `yes_no`: true or false, or a word of `options`.
 	Kind ChoiceKind `json:"kind"`
 	Max  float64    `json:"max,omitempty,omitzero"`
 	Min  float64    `json:"min,omitempty,omitzero"`
@@ -705,10 +711,10 @@ type Choice struct {
 	Options []Word `json:"options,omitempty,omitzero"`
 }
 
-// ChoiceKind `option`: one of `options`. `fraction`: a number from `min` to `max`. `length`: one of `options`, or a length from `min` to `max` mm.
+// ChoiceKind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: a whole one. `length`: one of `options`, or a length from `min` to `max` mm. `yes_no`: true or false, or a word of `options`.
 type ChoiceKind string
 
-// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 //
 // Example: {"length":"hip"}
 type Choices map[string]any
@@ -781,9 +787,11 @@ type DraftRequest struct {
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
-	Block      Word       `json:"block,omitempty,omitzero"`
 
-	// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+	// Block A block alone. This or `style`; without either, `torso`.
+	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
+
+	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 	//
 	// Example: {"length":"hip"}
 	Choices Choices `json:"choices,omitempty,omitzero"`
@@ -800,6 +808,12 @@ type DraftRequest struct {
 	MeasurementSetID ID           `json:"measurement_set_id,omitempty,omitzero" validate:"required_without=Measurements,excluded_with=Measurements"`
 	Measurements     Measurements `json:"measurements,omitempty,omitzero" validate:"required_without=MeasurementSetID"`
 
+	// Style A garment, built in or the shop's own.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleRevision Any revision of the shop's own style, one that is not published too, instead of the latest published one.
+	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
+
 	// Unit The unit of every length in this request.
 	//
 	// Example: cm
@@ -815,13 +829,13 @@ type DraftRevision struct {
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
 
-	// Block Example: torso
-	Block Word `json:"block"`
+	// Block What was drafted, unless that is a style.
+	Block Word `json:"block,omitempty,omitzero"`
 
 	// Checks The measures read back from the draft; gone once the customer is erased.
 	Checks []Check `json:"checks,omitempty,omitzero"`
 
-	// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 	//
 	// Example: {"length":"hip"}
 	Choices   Choices   `json:"choices"`
@@ -845,6 +859,17 @@ type DraftRevision struct {
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID  `json:"measurement_set_id"`
 	Number           int `json:"number"`
+
+	// Style The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleHash Of a style, SHA-256 of the script that it was drafted by.
+	StyleHash ScriptHash `json:"style_hash,omitempty,omitzero"`
+
+	// StyleRevision Of the shop's own style, the revision that it was drafted by.
+	StyleRevision int `json:"style_revision,omitempty,omitzero"`
 
 	// Unit The unit of every length in this request.
 	//
@@ -1154,9 +1179,11 @@ type NewOrder struct {
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
-	Block      Word       `json:"block,omitempty,omitzero"`
 
-	// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+	// Block A block alone. This or `style`; without either, `torso`.
+	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
+
+	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 	//
 	// Example: {"length":"hip"}
 	Choices Choices `json:"choices,omitempty,omitzero"`
@@ -1175,7 +1202,7 @@ type NewOrder struct {
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
-	// Fit One of the block's fits; without it, its first.
+	// Fit One of the fits of the block or style; without it, its first.
 	Fit Word `json:"fit,omitempty,omitzero"`
 
 	// MeasurementSetID A measurement set of the customer, in its own unit. This or `measurements`.
@@ -1188,6 +1215,12 @@ type NewOrder struct {
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference"`
+
+	// Style A garment. The script that it stands for when the order is accepted is the one that the order keeps.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleRevision A certain published revision of the shop's own style, instead of the latest.
+	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
 	// Unit The unit of every length in this request.
 	//
@@ -1225,10 +1258,10 @@ type Order struct {
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
 
-	// Block Example: torso
-	Block Word `json:"block"`
+	// Block What it is for, unless that is a style.
+	Block Word `json:"block,omitempty,omitzero"`
 
-	// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 	//
 	// Example: {"length":"hip"}
 	Choices   Choices   `json:"choices"`
@@ -1273,6 +1306,17 @@ type Order struct {
 	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
 	// ours, see `reasons`; revise it to try again. `cancelled`: over.
 	Status OrderStatus `json:"status"`
+
+	// Style The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleHash Of a style, SHA-256 of the script that the order keeps.
+	StyleHash ScriptHash `json:"style_hash,omitempty,omitzero"`
+
+	// StyleRevision Of the shop's own style, the revision that the order keeps.
+	StyleRevision int `json:"style_revision,omitempty,omitzero"`
 
 	// Unit The unit of every length in this request.
 	//
@@ -1445,7 +1489,7 @@ type ProblemCode string
 
 // Reason One reason why an order is held, has failed or was cancelled.
 type Reason struct {
-	// Code `by_request`, `implausible`, `check_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
+	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
 	//
 	// Example: undraftable
 	Code string `json:"code"`
@@ -1475,7 +1519,7 @@ type Revising struct {
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
 
-	// Choices The block's choices by name, see `GET /v1/blocks`. A word, or a number for a length or a fraction.
+	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
 	//
 	// Example: {"length":"hip"}
 	Choices Choices `json:"choices,omitempty,omitzero"`
@@ -1496,12 +1540,21 @@ type Revising struct {
 	// Example: Waits for the second fitting.
 	Reason Note `json:"reason"`
 
+	// Style The style to draft by from now on, as it now stands: the same one, to take up a later revision, or another.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleRevision A certain published revision of the shop's own style, instead of the latest.
+	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
+
 	// Unit The unit of the lengths given here; the order's own when left out. With another unit, `choices`, `ease` and `allowances` must all be given anew.
 	Unit Unit `json:"unit,omitempty,omitzero"`
 }
 
 // Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: keys, endpoints, erasure.
 type Role string
+
+// ScriptHash SHA-256 of a style's script.
+type ScriptHash = string
 
 // Seam defines model for Seam.
 type Seam struct {
@@ -1518,6 +1571,11 @@ type SecretRotation struct {
 
 // Segment A line [x0, y0, x1, y1] or a cubic Bézier [x0, y0, … x3, y3].
 type Segment = []float64
+
+// Slug The name of a style in addresses and orders.
+//
+// Example: shift-dress
+type Slug = string
 
 // SubscribableEvent defines model for SubscribableEvent.
 type SubscribableEvent string
@@ -1821,6 +1879,9 @@ type ListOrdersParams struct {
 	Reference  Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
 	CustomerID ID        `form:"customer_id,omitempty" json:"customer_id,omitempty,omitzero"`
 	Block      Word      `form:"block,omitempty" json:"block,omitempty,omitzero"`
+
+	// Style Orders for any revision of this style.
+	Style Slug `form:"style,omitempty" json:"style,omitempty,omitzero"`
 
 	// CreatedFrom Orders placed at this time or later.
 	CreatedFrom time.Time `form:"created_from,omitempty" json:"created_from,omitempty,omitzero"`
@@ -2648,6 +2709,13 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "block", ctx.QueryParams(), &params.Block, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter block: %s", err))
+	}
+
+	// ------------- Optional query parameter "style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "style", ctx.QueryParams(), &params.Style, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
 	}
 
 	// ------------- Optional query parameter "created_from" -------------

@@ -44,14 +44,22 @@ func newOrder(b NewOrder) (service.NewOrder, error) {
 		CustomerID:       b.CustomerID,
 		MeasurementSetID: b.MeasurementSetID,
 		Measurements:     b.Measurements,
-		Spec: service.Spec{Unit: string(b.Unit), Date: dateText(b.Date), Block: b.Block, Fit: b.Fit,
-			Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
+		Spec: service.Spec{Unit: string(b.Unit), Date: dateText(b.Date), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision,
+			Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}
 	if b.Customer != nil {
 		d := customerDetails(*b.Customer)
 		n.Customer = &d
 	}
 	return n, nil
+}
+
+// blockOf is the block of a request that may name a style instead, or neither.
+func blockOf(block, style string) string {
+	if block == "" && style == "" {
+		return "torso"
+	}
+	return block
 }
 
 func dateText(d Date) string {
@@ -69,7 +77,7 @@ func (s *Server) ListOrders(ctx context.Context, r ListOrdersRequestObject) (Lis
 		return nil, err
 	}
 	orders, next, err := s.service.Orders(ctx, callerOf(ctx), service.OrderFilter{
-		Status: string(p.Status), Reference: p.Reference, CustomerID: p.CustomerID, Block: p.Block,
+		Status: string(p.Status), Reference: p.Reference, CustomerID: p.CustomerID, Block: p.Block, Style: p.Style,
 		CreatedFrom: p.CreatedFrom, CreatedBefore: p.CreatedBefore,
 	}, page)
 	if err != nil {
@@ -98,9 +106,12 @@ func (s *Server) ConfirmOrder(ctx context.Context, r ConfirmOrderRequestObject) 
 
 // ReviseOrder has an order drafted again with changes.
 func (s *Server) ReviseOrder(ctx context.Context, r ReviseOrderRequestObject) (ReviseOrderResponseObject, error) {
-	b := r.Body
+	b := *r.Body
+	if err := checkTogether(b); err != nil {
+		return nil, err
+	}
 	o, err := s.service.ReviseOrder(ctx, callerOf(ctx), r.OrderID, service.Revision{
-		MeasurementSetID: b.MeasurementSetID, Unit: string(b.Unit), Fit: b.Fit,
+		MeasurementSetID: b.MeasurementSetID, Style: b.Style, StyleRevision: b.StyleRevision, Unit: string(b.Unit), Fit: b.Fit,
 		Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances, Note: b.Reason,
 	})
 	return ReviseOrder200JSONResponse(s.order(o)), err
@@ -124,7 +135,7 @@ func (s *Server) order(o service.Order) Order {
 	return Order{
 		ID: o.ID, Reference: o.Reference, Status: OrderStatus(o.Status), Reasons: reasons(o),
 		CustomerID: o.CustomerID, MeasurementSetID: o.MeasurementSetID, Source: OrderSource(o.Source),
-		Date: date(o.Spec.Date), Unit: Unit(o.Spec.Unit), Block: o.Spec.Block, Fit: o.Spec.Fit,
+		Date: date(o.Spec.Date), Unit: Unit(o.Spec.Unit), Block: o.Spec.Block, Style: o.Spec.Style, StyleRevision: o.Spec.StyleRevision, StyleHash: o.Spec.StyleHash, Fit: o.Spec.Fit,
 		Choices: filled(o.Spec.Choices), Ease: filled(o.Spec.Ease), Allowances: filled(o.Spec.Allowances),
 		Revision: o.Revision, CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
@@ -138,6 +149,7 @@ var reasonDetails = map[string]string{
 	"undraftable":     "the block cannot be drafted to these measurements",
 	"implausible":     "some measurements do not go together: confirm the order, or confirm it with another measurement set",
 	"check_failed":    "the draft did not measure back as it should",
+	"style_failed":    "the style's script goes wrong on these measurements and choices",
 	"internal":        "drafting failed on our side; revise the order to try again",
 	"customer_erased": "the customer's data was erased",
 }

@@ -101,7 +101,8 @@ func (s *Server) ListDraftRevisions(ctx context.Context, r ListDraftRevisionsReq
 
 func draftRevision(d service.DraftRevision) DraftRevision {
 	w := DraftRevision{
-		Number: d.Number, MeasurementSetID: d.MeasurementSetID, Block: d.Spec.Block, Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
+		Number: d.Number, MeasurementSetID: d.MeasurementSetID, Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
+		Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
 		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
 	}
@@ -122,7 +123,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	}
 	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
 		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements,
-		Spec: service.Spec{Unit: string(b.Unit), Block: b.Block, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
+		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}, string(r.Params.Format))
 	return preview{f}, err
 }

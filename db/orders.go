@@ -17,7 +17,7 @@ type Order struct {
 	CustomerID       uuid.UUID
 	MeasurementSetID uuid.UUID
 	Source           string          // api or inbound
-	Spec             json.RawMessage // what is ordered, all but the body: an object with block
+	Spec             json.RawMessage // what is ordered, all but the body: an object with block, or with style and style_hash
 	Status           string          // received, held, ready, failed or cancelled
 	ReasonCode       *string         // required when held or failed
 	Faults           json.RawMessage // the reason at length; nil for none
@@ -67,6 +67,7 @@ type OrderFilter struct {
 	Reference     string
 	CustomerID    uuid.UUID
 	Block         string
+	Style         string    // by its slug
 	CreatedFrom   time.Time // that time or later
 	CreatedBefore time.Time
 }
@@ -87,6 +88,9 @@ func (q Queries) Orders(ctx context.Context, shop uuid.UUID, f OrderFilter, page
 	if f.Block != "" {
 		where += ` AND block = @block`
 	}
+	if f.Style != "" {
+		where += ` AND style = @style`
+	}
 	if !f.CreatedFrom.IsZero() {
 		where += ` AND created_at >= @from`
 	}
@@ -99,7 +103,7 @@ func (q Queries) Orders(ctx context.Context, shop uuid.UUID, f OrderFilter, page
 		ORDER BY id DESC LIMIT @limit`,
 		pgx.NamedArgs{
 			"shop": shop, "after": page.start(), "limit": page.Limit,
-			"status": f.Status, "reference": f.Reference, "customer": f.CustomerID, "block": f.Block,
+			"status": f.Status, "reference": f.Reference, "customer": f.CustomerID, "block": f.Block, "style": f.Style,
 			"from": f.CreatedFrom, "before": f.CreatedBefore,
 		})
 }

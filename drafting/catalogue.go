@@ -1,23 +1,32 @@
 package drafting
 
 import (
-	"slices"
-
 	"tapeline/drafting/block"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/style"
 )
 
-// Find is the block, or the built-in garment, of that name: an order may be
-// for either, and both need measurements, offer choices and have fits.
-func Find(name string) (block.Spec, bool) {
+// Find is the block or the style of that name: an order may be for either, and
+// both need measurements, offer choices and have fits. A style is one of own,
+// or else built in.
+func Find(name string, own ...*style.Style) (block.Spec, bool) {
 	if spec, ok := block.Find(name); ok {
 		return spec, true
 	}
-	if s, ok := style.Builtin(name); ok {
+	if s, ok := findStyle(name, own); ok {
 		return s.Spec(), true
 	}
 	return block.Spec{}, false
+}
+
+// findStyle is the style of that slug: one of own, or else built in.
+func findStyle(slug string, own []*style.Style) (*style.Style, bool) {
+	for _, s := range own {
+		if s.Head.Slug == slug {
+			return s, true
+		}
+	}
+	return style.Builtin(slug)
 }
 
 // Styles are the slugs of the built-in garments.
@@ -37,11 +46,11 @@ func (o Order) spec() (block.Spec, fault.List) {
 		return block.Spec{}, fault.List{{Code: fault.Choice, Field: "/block", Value: fault.Shorten(o.Block),
 			Accepted: "no block beside a style, which says itself what it is built on"}}
 	case o.Style != "":
-		if !slices.Contains(Styles(), o.Style) {
+		s, ok := findStyle(o.Style, o.Own)
+		if !ok {
 			return block.Spec{}, fault.List{choiceFault("/style", o.Style, Styles())}
 		}
-		spec, _ := Find(o.Style)
-		return spec, nil
+		return s.Spec(), nil
 	}
 	spec, ok := block.Find(o.Block)
 	if !ok {

@@ -17,6 +17,7 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/style"
 )
 
 // Order says what to draft for whom. Lengths are mm whatever Unit is.
@@ -27,9 +28,10 @@ type Order struct {
 	Revision     int       // from 1 on
 	Unit         body.Unit // cm or inch, in which the order was given and faults are written
 	Measurements body.Measures
-	Block        string // a block, or
-	Style        string // a garment built on one, by its slug
-	Fit          string // "" for the first of the block or style
+	Block        string         // a block, or
+	Style        string         // a garment built on one, by its slug
+	Own          []*style.Style // styles that Style may name, looked at before the built-in ones
+	Fit          string         // "" for the first of the block or style
 	Choices      map[string]block.Value
 	Ease         map[string]float64 // over the fit's table
 	Allowances   map[string]float64 // by what they apply to, see finish.Rules

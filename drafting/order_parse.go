@@ -9,6 +9,7 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/style"
 )
 
 // ParseOrder reads an order file:
@@ -20,15 +21,16 @@ import (
 //	 "alterations": {"sway_back": 1, "left": {"shoulder_height": -0.8}}}
 //
 // Lengths are in the order's unit, angles in degrees. Reference, unit,
-// measurements and block, or instead of it "style": "shift-dress", are required. The error is a fault.List of all that
-// is wrong, each fault with the JSON pointer to where.
-func ParseOrder(data []byte) (Order, error) {
+// measurements and block, or instead of it "style": "shift-dress", are required.
+// A style is one of own, which come first, or built in. The error is a
+// fault.List of all that is wrong, each fault with the JSON pointer to where.
+func ParseOrder(data []byte, own ...*style.Style) (Order, error) {
 	root, faults := readJSON(data)
 	if len(faults) > 0 && root.kind != kindObject {
 		return Order{}, faults
 	}
 	d := decoder{faults: faults}
-	o := d.order(root)
+	o := d.order(root, own)
 	d.add(o.Check())
 	if len(d.faults) > 0 {
 		return Order{}, d.faults
@@ -81,7 +83,7 @@ func (d *decoder) add(later fault.List) {
 var orderKeys = []string{"reference", "customer", "date", "revision", "unit", "measurements",
 	"block", "style", "fit", "choices", "ease", "allowances", "alterations"}
 
-func (d *decoder) order(root node) Order {
+func (d *decoder) order(root node, own []*style.Style) Order {
 	top := d.top(root, orderKeys)
 	o := Order{
 		Reference: d.text(top, "reference"),
@@ -91,6 +93,7 @@ func (d *decoder) order(root node) Order {
 		Unit:      d.unit(top),
 		Block:     d.text(top, "block"),
 		Style:     d.text(top, "style"),
+		Own:       own,
 		Fit:       d.text(top, "fit"),
 	}
 	o.Measurements = d.measurements(top, o.Unit)

@@ -15,6 +15,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/style"
 )
 
 // draftWorker drafts orders. What comes of a job is written in one
@@ -74,8 +75,15 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	if in.CustomerReference != nil {
 		label.customer = *in.CustomerReference
 	}
+	garment, err := s.garment(ctx, s.store.Queries, o.Spec)
+	if u, ok := errors.AsType[*undrafted](err); ok {
+		return s.settleUndrafted(in, o, u), nil
+	}
+	if err != nil {
+		return db.Settlement{}, err
+	}
 	if in.LastNumber > 0 {
-		same, err := s.unchanged(ctx, o, measured, label, in)
+		same, err := s.unchanged(ctx, o, garment, measured, label, in)
 		if err != nil {
 			return db.Settlement{}, err
 		}
@@ -84,7 +92,7 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 		}
 	}
 	start := s.cfg.Now()
-	pattern, err := s.guardedDraft(ctx, o, measured, label)
+	pattern, err := s.guardedDraft(ctx, o, garment, measured, label)
 	s.measure.drafted(s.cfg.Now().Sub(start), err)
 	if err = s.doubts(o, measured, err); err != nil {
 		return s.settleUndrafted(in, o, err), nil
@@ -114,9 +122,9 @@ func (s *Service) doubts(o Order, m Measured, undraftable error) error {
 
 // unchanged tells whether drafting again would give the last draft anew, but
 // for the revision's number on its labels.
-func (s *Service) unchanged(ctx context.Context, o Order, m Measured, l labelled, in db.DraftInput) (bool, error) {
+func (s *Service) unchanged(ctx context.Context, o Order, garment *style.Style, m Measured, l labelled, in db.DraftInput) (bool, error) {
 	l.revision = in.LastNumber
-	pattern, err := s.guardedDraft(ctx, o, m, l)
+	pattern, err := s.guardedDraft(ctx, o, garment, m, l)
 	if err != nil {
 		return false, nil // told of by the draft that follows
 	}
@@ -130,7 +138,7 @@ func (s *Service) unchanged(ctx context.Context, o Order, m Measured, l labelled
 
 // guardedDraft drafts, and turns a panic of drafting into an error: it would
 // only happen again.
-func (s *Service) guardedDraft(ctx context.Context, o Order, m Measured, l labelled) (p finish.Pattern, err error) {
+func (s *Service) guardedDraft(ctx context.Context, o Order, garment *style.Style, m Measured, l labelled) (p finish.Pattern, err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			s.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("order_id", o.ID.String()),
@@ -138,7 +146,7 @@ func (s *Service) guardedDraft(ctx context.Context, o Order, m Measured, l label
 			err = fmt.Errorf("panic of type %T while drafting", v)
 		}
 	}()
-	return draft(o.Spec, m, l)
+	return draft(o.Spec, garment, m, l)
 }
 
 // settleDrafted hands out a new draft.

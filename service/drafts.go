@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/style"
 )
 
 // This file is the only place where drafting is called to draft.
@@ -19,12 +21,19 @@ import (
 // every draft made from it. Lengths are in Unit.
 type Spec struct {
 	Unit       string             `json:"unit"`
-	Date       string             `json:"date,omitempty"` // as lettered on the pattern
-	Block      string             `json:"block"`
+	Date       string             `json:"date,omitempty"`  // as lettered on the pattern
+	Block      string             `json:"block,omitempty"` // or Style
+	Style      string             `json:"style,omitempty"` // by its slug
 	Fit        string             `json:"fit"`
 	Choices    map[string]any     `json:"choices,omitempty"` // a word or a number
 	Ease       map[string]float64 `json:"ease,omitempty"`
 	Allowances map[string]float64 `json:"allowances,omitempty"`
+
+	// StyleRevision is that of a shop's own style, and StyleHash the SHA-256, in
+	// hexadecimal, of the script that Style stood for when the order was
+	// accepted: what it is drafted by from then on.
+	StyleRevision int    `json:"style_revision,omitempty"`
+	StyleHash     string `json:"style_hash,omitempty"`
 
 	// Confirmed is the measurement set of which somebody said that its numbers
 	// are right; the order's history says who.
@@ -53,25 +62,30 @@ type orderFile struct {
 	Revision     int                `json:"revision"`
 	Unit         string             `json:"unit"`
 	Measurements map[string]float64 `json:"measurements"`
-	Block        string             `json:"block"`
+	Block        string             `json:"block,omitempty"`
+	Style        string             `json:"style,omitempty"`
 	Fit          string             `json:"fit,omitempty"`
 	Choices      map[string]any     `json:"choices,omitempty"`
 	Ease         map[string]float64 `json:"ease,omitempty"`
 	Allowances   map[string]float64 `json:"allowances,omitempty"`
 }
 
-// resolve reads the order that spec, measurements and labels make. The error
-// is a fault.List whose pointers are those of the API's request.
-func resolve(spec Spec, m Measured, l labelled) (drafting.Order, error) {
+// resolve reads the order that spec, measurements and labels make, for the
+// style that the spec has pinned, nil for a block. The error is a fault.List
+// whose pointers are those of the API's request.
+func resolve(spec Spec, garment *style.Style, m Measured, l labelled) (drafting.Order, error) {
 	data, err := json.Marshal(orderFile{
 		Reference: l.reference, Customer: l.customer, Date: spec.Date, Revision: l.revision,
 		Unit: spec.Unit, Measurements: m.in(spec.Unit),
-		Block: spec.Block, Fit: spec.Fit, Choices: spec.Choices, Ease: spec.Ease, Allowances: spec.Allowances,
+		Block: spec.Block, Style: spec.Style, Fit: spec.Fit, Choices: spec.Choices, Ease: spec.Ease, Allowances: spec.Allowances,
 	})
 	if err != nil {
 		return drafting.Order{}, fmt.Errorf("write order: %w", err)
 	}
-	return drafting.ParseOrder(data)
+	if garment == nil {
+		return drafting.ParseOrder(data)
+	}
+	return drafting.ParseOrder(data, garment)
 }
 
 // in gives the measurements in another unit.
@@ -90,27 +104,43 @@ func (m Measured) in(unit string) map[string]float64 {
 	return values
 }
 
-// withFit is the spec with its block's first fit where none was chosen.
-func (s Spec) withFit() Spec {
-	if found, ok := block.Find(s.Block); ok && s.Fit == "" {
+// withFit is the spec with the first fit of its block or style where none was
+// chosen.
+func (s Spec) withFit(garment *style.Style) Spec {
+	switch found, ok := block.Find(s.Block); {
+	case s.Fit != "":
+	case garment != nil:
+		s.Fit = garment.Head.Fits[0].Name
+	case ok:
 		s.Fit = found.Fits[0].Name
 	}
 	return s
 }
 
 // checkDraftable finds everything wrong with an order short of drafting it.
-func checkDraftable(spec Spec, m Measured, l labelled) error {
-	_, err := resolve(spec, m, l)
+func checkDraftable(spec Spec, garment *style.Style, m Measured, l labelled) error {
+	_, err := resolve(spec, garment, m, l)
 	if faults, ok := errors.AsType[fault.List](err); ok {
 		return invalid(faults)
 	}
 	return err
 }
 
+// faultsBesideStyle finds what is wrong with an order whose style is not to be
+// had, as far as that can be told without it.
+func faultsBesideStyle(spec Spec, m Measured, l labelled) fault.List {
+	_, err := resolve(spec, nil, m, l)
+	faults, _ := errors.AsType[fault.List](err)
+	return slices.DeleteFunc(faults, func(f fault.Fault) bool {
+		part, _, _ := strings.Cut(strings.TrimPrefix(f.Field, "/"), "/")
+		return f.Code == fault.Missing || slices.Contains([]string{"style", "block", "fit", "choices", "ease"}, part)
+	})
+}
+
 // draft drafts and proves. Its error is a *undrafted when a person must look
 // at the order; any other is a defect of ours.
-func draft(spec Spec, m Measured, l labelled) (p finish.Pattern, err error) {
-	order, err := resolve(spec, m, l)
+func draft(spec Spec, garment *style.Style, m Measured, l labelled) (p finish.Pattern, err error) {
+	order, err := resolve(spec, garment, m, l)
 	if err == nil {
 		p, err = drafting.Draft(order)
 	}
@@ -119,6 +149,9 @@ func draft(spec Spec, m Measured, l labelled) (p finish.Pattern, err error) {
 	}
 	if broken, ok := errors.AsType[*block.CheckError](err); ok {
 		return finish.Pattern{}, &undrafted{reasonCheckFailed, checkFaults(broken)}
+	}
+	if err != nil && garment != nil {
+		return finish.Pattern{}, &undrafted{reasonStyleFailed, styleFaults(asStyleError(garment, err))}
 	}
 	return p, err
 }

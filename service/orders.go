@@ -30,6 +30,7 @@ const (
 	reasonUndraftable = "undraftable"  // the block cannot be drafted to this body
 	reasonImplausible = "implausible"  // numbers that do not go together, to be confirmed
 	reasonCheckFailed = "check_failed" // the draft did not measure back
+	reasonStyleFailed = "style_failed" // the style's script went wrong on this body
 	reasonInternal    = "internal"     // the program failed
 	reasonErased      = "customer_erased"
 )
@@ -99,7 +100,6 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 	if n.Spec.Date == "" {
 		n.Spec.Date = now.Format(time.DateOnly)
 	}
-	n.Spec = n.Spec.withFit()
 	row := db.NewOrder{}
 	label := labelled{reference: n.Reference, revision: 1}
 	if n.Customer != nil {
@@ -124,7 +124,15 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		}
 		measured = set.Measured
 	}
-	if err := checkDraftable(n.Spec, measured, label); err != nil {
+	spec, garment, err := s.pin(ctx, tx.Queries, caller, n.Spec, now)
+	if e, ok := errors.AsType[*Error](err); ok && len(e.Faults) > 0 {
+		return placing{}, invalid(append(e.Faults, faultsBesideStyle(n.Spec, measured, label)...))
+	}
+	if err != nil {
+		return placing{}, err
+	}
+	n.Spec = spec
+	if err := checkDraftable(n.Spec, garment, measured, label); err != nil {
 		return placing{}, err
 	}
 	if n.MeasurementSetID == uuid.Nil {

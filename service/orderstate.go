@@ -167,6 +167,8 @@ func draftStands(ctx context.Context, tx *db.Tx, row db.Order) (bool, error) {
 // Revision is what to change of an order; what is nil or zero stays.
 type Revision struct {
 	MeasurementSetID uuid.UUID
+	Style            string // pinned anew, as it now stands
+	StyleRevision    int    // or this revision of it
 	Unit             string
 	Fit              string
 	Choices          map[string]any
@@ -191,6 +193,11 @@ func (s *Service) ReviseOrder(ctx context.Context, caller Caller, id uuid.UUID, 
 		if err != nil {
 			return err
 		}
+		if r.Style != "" {
+			if spec, _, err = s.pin(ctx, tx.Queries, caller, spec, s.now()); err != nil {
+				return err
+			}
+		}
 		c.row.Spec = encode(spec)
 		if r.MeasurementSetID != uuid.Nil {
 			c.row.MeasurementSetID = r.MeasurementSetID
@@ -214,7 +221,11 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return err
 	}
-	return checkDraftable(changed.Spec, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
+	garment, err := s.garment(ctx, tx.Queries, changed.Spec)
+	if err != nil {
+		return asInvalid(err)
+	}
+	return checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
 }
 
 // CancelOrder ends an order. Cancelling twice changes nothing.

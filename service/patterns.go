@@ -302,10 +302,14 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, fo
 		}
 		measured = set.Measured
 	}
+	spec, garment, err := s.find(ctx, s.store.Queries, caller, p.Spec, anyRevision)
+	if err != nil {
+		return File{}, err
+	}
 	var pattern finish.Pattern
-	err := s.onCore(ctx, func() (err error) {
+	err = s.onCore(ctx, func() (err error) {
 		start := s.cfg.Now()
-		pattern, err = draft(p.Spec.withFit(), measured, labelled{reference: "preview", revision: 1})
+		pattern, err = draft(spec, garment, measured, labelled{reference: "preview", revision: 1})
 		s.measure.drafted(s.cfg.Now().Sub(start), err)
 		return err
 	})

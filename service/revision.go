@@ -22,6 +22,9 @@ func (r Revision) apply(spec Spec) (Spec, error) {
 		}
 		spec.Unit = r.Unit
 	}
+	if r.Style != "" {
+		spec.Block, spec.Style, spec.StyleRevision, spec.StyleHash = "", r.Style, r.StyleRevision, ""
+	}
 	if r.Fit != "" {
 		spec.Fit = r.Fit
 	}

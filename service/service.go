@@ -19,6 +19,7 @@ import (
 	"github.com/riverqueue/river"
 
 	"tapeline/db"
+	"tapeline/drafting/style"
 	"tapeline/service/webhook"
 )
 
@@ -41,6 +42,9 @@ type Config struct {
 	NewID func() uuid.UUID // nil: UUID version 7
 }
 
+// cachedStyles is how many compiled scripts are kept at hand.
+const cachedStyles = 100
+
 // Service is all use cases on one store.
 type Service struct {
 	store   *db.Store
@@ -50,6 +54,7 @@ type Service struct {
 	hooks   *webhook.Client
 	measure metrics
 	cache   *patternCache
+	styles  *style.Cache
 	cores   chan struct{} // taken while drafting or rendering
 }
 
@@ -62,7 +67,7 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
 	var err error

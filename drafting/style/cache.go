@@ -3,6 +3,7 @@ package style
 import (
 	"container/list"
 	"crypto/sha256"
+	"encoding/hex"
 	"sync"
 )
 
@@ -49,6 +50,15 @@ func (c *Cache) Compile(source []byte) (*Style, error) {
 		c.order.Remove(last)
 	}
 	return s, nil
+}
+
+// Get is the script of that hash (hexadecimal, as Style.Hash) where it is held.
+func (c *Cache) Get(hash string) (*Style, bool) {
+	key, err := hex.DecodeString(hash)
+	if err != nil || len(key) != sha256.Size {
+		return nil, false
+	}
+	return c.get([sha256.Size]byte(key))
 }
 
 func (c *Cache) get(key [sha256.Size]byte) (*Style, bool) {
