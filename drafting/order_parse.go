@@ -239,8 +239,8 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 			values[m.name] = block.Value{Word: m.value.text}
 			continue
 		}
-		c, _ := findChoice(spec, m.name)
-		if m.value.kind == kindBool && c.Kind == block.KindYesNo {
+		c, known := findChoice(spec, m.name)
+		if m.value.kind == kindBool && (c.Kind == block.KindYesNo || !known) { // that it is unknown says Check
 			values[m.name] = block.Value{Word: map[string]string{"true": "yes", "false": "no"}[m.value.text]}
 			continue
 		}
