@@ -8,6 +8,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 
@@ -33,17 +34,21 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	var papers, layers texts
 	var like render.Options
 	file := fs.String("o", "", "the `FILE` to write (required)")
-	fs.Var(&papers, "paper", "`paper` to print on: a4 to a0, letter, legal, tabloid, ansi-c to ansi-e, full (one sheet),\nroll-914 (a roll of that width in mm), roll-36in; may be repeated (default a4)")
-	fs.Float64Var(&like.Sheet.Margin, "margin", layout.DefaultMargin, "`mm` left blank on every side of a page")
-	fs.Float64Var(&like.Sheet.Overlap, "overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
-	fs.StringVar((*string)(&like.Sheet.Orientation), "orientation", "", "portrait or landscape (default whichever takes fewer pages)")
+	fs.Var(&papers, "paper", "`paper` of a PDF file: a4 to a0, letter, legal, tabloid, ansi-c to ansi-e, full (one sheet),\nroll-914 (a roll of that width in mm), roll-36in, roll with --width; may be repeated (default a4)")
+	fs.Func("margin", fmt.Sprintf("`mm` left blank on every side of a page (default %g)", layout.DefaultMargin), func(s string) error {
+		v, err := strconv.ParseFloat(s, 64)
+		like.Margin = &v
+		return err
+	})
+	fs.Float64Var(&like.Overlap, "overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
+	fs.StringVar(&like.Orientation, "orientation", "", "how a page lies: portrait, landscape or auto, whichever takes fewer pages (default auto)")
 	fs.Var(&layers, "layer", "`layer` of a PDF to draw alone: cut_line, seam_line, internal_lines, notches, marks, grain, text;\nmay be repeated (default all)")
-	fs.StringVar((*string)(&like.SVG.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
-	fs.StringVar((*string)(&like.SVG.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
-	fs.StringVar((*string)(&like.DXF.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")
-	fs.StringVar((*string)(&like.DXF.Folds), "folds", "", "pieces on the fold in a DXF file: half or unfolded (default half)")
-	fs.Float64Var(&like.DXF.ChordError, "chord-error", render.DefaultChordError, "`mm` that the lines of a DXF file may lie from the curves")
-	fs.IntVar(&like.PNG.Width, "width", render.DefaultPixels, "width of a PNG file in `pixels`")
+	fs.StringVar((*string)(&like.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
+	fs.StringVar((*string)(&like.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
+	fs.StringVar((*string)(&like.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")
+	fs.StringVar((*string)(&like.Folds), "folds", "", "pieces on the fold in a DXF file: half or unfolded (default half)")
+	fs.Float64Var(&like.ChordError, "chord-error", 0, fmt.Sprintf("`mm` that the lines of a DXF file may lie from the curves (default %g)", render.DefaultChordError))
+	fs.Float64Var(&like.Width, "width", 0, fmt.Sprintf("width of a PNG file in pixels (default %d), or of paper roll in mm", render.DefaultPixels))
 	positional, code, ok := parseFlags(fs, args, "an order")
 	if !ok {
 		return code
@@ -51,10 +56,13 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	for _, l := range layers {
 		like.Layers = append(like.Layers, render.Layer(l))
 	}
-	sheets, faults := layoutsOf(papers, like.Sheet)
 	format, err := render.ParseFormat(strings.TrimPrefix(filepath.Ext(*file), "."))
+	var faults fault.List
+	var each []render.Options
 	if err != nil {
 		faults = append(faults, fault.Fault{Code: fault.Format, Field: "/o", Value: fault.Shorten(*file), Accepted: "a file that ends in " + endings()})
+	} else {
+		each, faults = onEach(papers, format, like)
 	}
 	if len(faults) > 0 {
 		printFaults(stderr, "tapeline draft", faults)
@@ -70,7 +78,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
 	}
-	files, err := renderAll(ctx, p, format, *file, like, sheets)
+	files, err := renderAll(ctx, p, format, *file, each)
 	if err != nil {
 		printFaults(stderr, "tapeline draft", faultsOf(err))
 		if _, options := errors.AsType[fault.List](err); options {
@@ -90,26 +98,26 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	return exitDone
 }
 
-// layoutsOf is how the pattern is laid out on each of the papers named.
-func layoutsOf(papers []string, like layout.Options) ([]layout.Options, fault.List) {
+// onEach is the options filled in for each of the papers named.
+func onEach(papers []string, format render.Format, like render.Options) ([]render.Options, fault.List) {
 	if len(papers) == 0 {
-		papers = []string{"a4"}
+		papers = []string{""}
 	}
-	var options []layout.Options
+	var all []render.Options
 	var faults fault.List
 	for _, name := range papers {
-		paper, err := layout.ParsePaper(name)
-		if err != nil {
-			faults = append(faults, faultsOf(err)...)
-			continue
+		like.Paper = name
+		o, err := format.Fill(like)
+		for _, f := range faultsOf(err) {
+			if !slices.ContainsFunc(faults, func(g fault.Fault) bool { return g.Error() == f.Error() }) {
+				faults = append(faults, f)
+			}
 		}
-		o := like
-		o.Paper = paper
-		if !slices.Contains(options, o) {
-			options = append(options, o)
+		if !slices.ContainsFunc(all, func(other render.Options) bool { return other.Paper == o.Paper }) {
+			all = append(all, o)
 		}
 	}
-	return options, faults
+	return all, faults
 }
 
 func draftOrder(data []byte) (finish.Pattern, error) {
@@ -138,27 +146,24 @@ func endings() string {
 }
 
 // renderAll makes the files in memory: nothing is written until all are there.
-func renderAll(ctx context.Context, p finish.Pattern, format render.Format, file string, like render.Options, layouts []layout.Options) ([]sheet, error) {
-	if !format.OnPaper() {
-		var data bytes.Buffer
-		err := format.Write(&data, p, like)
-		return []sheet{{output: output{file, data.Bytes()}}}, err
-	}
+func renderAll(ctx context.Context, p finish.Pattern, format render.Format, file string, each []render.Options) ([]sheet, error) {
 	var sheets []sheet
 	var errs []error
-	for _, o := range layouts {
+	for _, o := range each {
 		if err := ctx.Err(); err != nil {
 			return nil, errors.New("stopped")
 		}
-		like.Sheet = o
-		s, err := renderOn(p, format, like)
+		s, err := renderOn(p, format, o)
+		if err != nil && format.OnPaper() {
+			err = fmt.Errorf("on %s: %w", o.Paper, err)
+		}
 		if err != nil {
-			errs = append(errs, fmt.Errorf("on %s: %w", o.Paper.Name, err))
+			errs = append(errs, err)
 			continue
 		}
 		s.name = file
-		if len(layouts) > 1 {
-			s.name = strings.TrimSuffix(file, format.Ending()) + "-" + o.Paper.Name + format.Ending()
+		if len(each) > 1 {
+			s.name = strings.TrimSuffix(file, format.Ending()) + "-" + o.Paper + format.Ending()
 		}
 		sheets = append(sheets, s)
 	}
@@ -170,13 +175,21 @@ func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, 
 	if err := format.Write(&data, p, o); err != nil {
 		return sheet{}, err
 	}
-	pages, err := layout.PageCount(p, o.Sheet)
+	s := sheet{output: output{data: data.Bytes()}}
+	if !format.OnPaper() {
+		return s, nil
+	}
+	on, err := o.Sheet()
 	if err != nil {
 		return sheet{}, err
 	}
-	o.Sheet.Placing = layout.InRow
-	inRow, err := layout.PageCount(p, o.Sheet)
-	return sheet{output: output{data: data.Bytes()}, paper: o.Sheet.Paper.Name, pages: pages, inRow: inRow}, err
+	s.paper = o.Paper
+	if s.pages, err = layout.PageCount(p, on); err != nil {
+		return sheet{}, err
+	}
+	on.Placing = layout.InRow
+	s.inRow, err = layout.PageCount(p, on)
+	return s, err
 }
 
 func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {
@@ -206,7 +219,6 @@ func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {
 	}
 }
 
-// printChecks writes the measured-back table, mm.
 // printMaking tells how a garment is sewn; a block says nothing of it.
 func printMaking(w io.Writer, m pattern.Making) {
 	list := func(title string, lines []string) {
@@ -228,6 +240,7 @@ func printMaking(w io.Writer, m pattern.Making) {
 	list("Cautions", m.Cautions)
 }
 
+// printChecks writes the measured-back table, mm.
 func printChecks(w io.Writer, checks []pattern.Check) {
 	fmt.Fprintln(w, "Measured back from the pattern, mm (e: the body's measure is estimated)")
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)

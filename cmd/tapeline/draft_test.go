@@ -126,6 +126,7 @@ func TestDraftAsEveryFormat(t *testing.T) {
 		{"b.dxf", "0\r\nSECTION", "UNITS: ENGLISH", []string{"--unit", "english", "--folds", "unfolded", "--chord-error", "0.5"}},
 		{"a.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x03\x20", "", nil},
 		{"b.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x01\x40", "", []string{"--width", "320"}},
+		{"b.pdf", "%PDF-", "", []string{"--paper", "roll", "--width", "914", "--margin", "0"}},
 		{"a.pdf", "%PDF-", "", []string{"--paper", "full", "--layer", "cut_line", "--layer", "text"}},
 	} {
 		file := filepath.Join(dir, c.name)
@@ -165,7 +166,10 @@ func TestDraftThatCannotBe(t *testing.T) {
 		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
 		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage, `/unit: "ell": metric, english`},
 		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layer", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
-		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 4096 pixels"},
+		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 4096 pixels, a whole number"},
+		{"an option of another format", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--text", "letters", "--paper", "a4"}, exitUsage,
+			"/paper: no option of dxf, which has unit, folds, chord_error\ntapeline draft: /text: no option"},
+		{"a roll without a width", "", []string{order("torso.json"), "-o", file, "--paper", "roll"}, exitUsage, "/width: the width of the roll in mm"},
 		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, filepath.Join("none", "p.pdf") + ": no such file or directory"},
 		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage, "not a regular file"},
 	} {

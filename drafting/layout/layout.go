@@ -37,7 +37,7 @@ type Page struct {
 // page's edge would cut to where one page has it whole, if there is room in
 // the piece. The error is a fault.List where the options are at fault.
 func Plan(p finish.Pattern, o Options) (Layout, error) {
-	if err := o.check(); err != nil {
+	if err := o.Check(); err != nil {
 		return Layout{}, err
 	}
 	notes := newNotes(p, o.Overlap)
@@ -82,7 +82,7 @@ func (l *Layout) tiles() []Page {
 
 // PageCount is the number of pages that Plan comes to, cover included.
 func PageCount(p finish.Pattern, o Options) (int, error) {
-	if err := o.check(); err != nil {
+	if err := o.Check(); err != nil {
 		return 0, err
 	}
 	q, err := newPlan(p, o, newNotes(p, o.Overlap).sizes())

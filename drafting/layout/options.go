@@ -52,8 +52,8 @@ type Options struct {
 // On is the usual layout on a paper: margins of 10 mm, pages that butt.
 func On(p Paper) Options { return Options{Paper: p, Margin: DefaultMargin} }
 
-// check returns everything wrong with the options as a fault.List.
-func (o Options) check() error {
+// Check returns everything wrong with the options as a fault.List.
+func (o Options) Check() error {
 	var faults fault.List
 	within := func(name string, v, most float64) {
 		if !(v >= 0 && v <= most) {

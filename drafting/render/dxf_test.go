@@ -38,7 +38,7 @@ type dxfEntity struct {
 // dxfCase is a file with what is in it.
 type dxfCase struct {
 	garment
-	o DXFOptions
+	o Options
 }
 
 func (c dxfCase) String() string { return fmt.Sprintf("%s %+v", c.name, c.o) }
@@ -55,17 +55,17 @@ func TestDXFReadBack(t *testing.T) {
 	t.Parallel()
 	var cases []dxfCase
 	for i, g := range garments(t) {
-		cases = append(cases, dxfCase{g, DXFOptions{}}, dxfCase{g, DXFOptions{Folds: FoldsUnfolded}})
+		cases = append(cases, dxfCase{g, Options{}}, dxfCase{g, Options{Folds: FoldsUnfolded}})
 		if i < 2 {
 			cases = append(cases,
-				dxfCase{g, DXFOptions{Unit: English}},
-				dxfCase{g, DXFOptions{Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}},
-				dxfCase{g, DXFOptions{ChordError: maxChordError}})
+				dxfCase{g, Options{Unit: English}},
+				dxfCase{g, Options{Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}},
+				dxfCase{g, Options{ChordError: maxChordError}})
 		}
 	}
 	var files []string
 	for _, c := range cases {
-		_, file := rendered(t, c.Pattern, "dxf", Options{DXF: c.o})
+		_, file := rendered(t, c.Pattern, "dxf", c.o)
 		files = append(files, file)
 	}
 	var read []dxfRead
@@ -94,7 +94,7 @@ func (r dxfRead) check(t *testing.T, c dxfCase, most *dxfMost) {
 			t.Errorf("%s: layer %s is not declared", c, l)
 		}
 	}
-	o, err := c.o.filled()
+	o, err := c.o.dxf().filled()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -566,8 +566,8 @@ func TestDXFTurnPoints(t *testing.T) {
 func TestDXFSize(t *testing.T) {
 	t.Parallel()
 	p := torso(t, func(o *drafting.Order) { o.Choices["length"] = block.Value{Word: "hip"} })
-	for _, o := range []DXFOptions{{}, {Folds: FoldsUnfolded}, {Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}} {
-		data, _ := rendered(t, p, "dxf", Options{DXF: o})
+	for _, o := range []Options{{}, {Folds: FoldsUnfolded}, {Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}} {
+		data, _ := rendered(t, p, "dxf", o)
 		t.Logf("%+v: %d bytes", o, len(data))
 		if len(data) > 600_000 {
 			t.Errorf("%+v: %d bytes", o, len(data))
@@ -582,7 +582,7 @@ func TestDXFNumbers(t *testing.T) {
 		unit     DXFUnit
 		decimals int
 	}{{Metric, 3}, {English, 5}} {
-		data, _ := rendered(t, torso(t, nil), "dxf", Options{DXF: DXFOptions{Unit: c.unit}})
+		data, _ := rendered(t, torso(t, nil), "dxf", Options{Unit: c.unit})
 		lines := strings.Split(string(data), "\r\n")
 		for i := 0; i+1 < len(lines); i += 2 {
 			switch lines[i] {

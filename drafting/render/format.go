@@ -6,38 +6,25 @@ import (
 
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 )
 
 // Format is a form that a pattern leaves the program in.
 type Format struct {
-	Name      string // as asked for: pdf
-	MediaType string // RFC 6838
+	Name      string   // as asked for: pdf
+	MediaType string   // RFC 6838
+	takes     []string // the options that it has, by name
+	fill      func(*Options) fault.List
 	write     func(io.Writer, finish.Pattern, Options) error
 }
 
-// Options hold what can be asked of any format; each takes what is its own.
-type Options struct {
-	Sheet  layout.Options // of a PDF; start from layout.On
-	Layers []Layer        // of a PDF: what to draw of the pieces, all where none is named
-	SVG    SVGOptions
-	DXF    DXFOptions
-	PNG    PNGOptions
-}
-
+// formats is the one list: the command line, the service and the contract's
+// tests go by it.
 var formats = []Format{
-	{"pdf", "application/pdf", func(w io.Writer, p finish.Pattern, o Options) error { return PDF(w, p, o.Sheet, o.Layers...) }},
-	{"json", "application/json", func(w io.Writer, p finish.Pattern, _ Options) error {
-		data, err := JSON(p)
-		if err != nil {
-			return err
-		}
-		_, err = w.Write(data)
-		return err
-	}},
-	{"svg", "image/svg+xml", func(w io.Writer, p finish.Pattern, o Options) error { return SVG(w, p, o.SVG) }},
-	{"dxf", "image/vnd.dxf", func(w io.Writer, p finish.Pattern, o Options) error { return DXF(w, p, o.DXF) }},
-	{"png", "image/png", func(w io.Writer, p finish.Pattern, o Options) error { return PNG(w, p, o.PNG) }},
+	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"}, (*Options).fillPDF, writePDF},
+	{"json", "application/json", nil, func(*Options) fault.List { return nil }, writeJSON},
+	{"svg", "image/svg+xml", []string{"for", "text"}, (*Options).fillSVG, writeSVG},
+	{"dxf", "image/vnd.dxf", []string{"unit", "folds", "chord_error"}, (*Options).fillDXF, writeDXF},
+	{"png", "image/png", []string{"width"}, (*Options).fillPNG, writePNG},
 }
 
 // Formats are all that a pattern can be written in.
@@ -61,8 +48,40 @@ func (f Format) Ending() string { return "." + f.Name }
 
 // OnPaper reports whether the format is laid out on paper, as Options.Sheet
 // says.
-func (f Format) OnPaper() bool { return f.Name == "pdf" }
+func (f Format) OnPaper() bool { return slices.Contains(f.takes, "paper") }
 
-// Write writes a pattern. Nothing is written if an error is returned, but by w
-// itself; the error is a fault.List where the options are at fault.
+// Takes are the options that the format has, by the names of Options.
+func (f Format) Takes() []string { return slices.Clone(f.takes) }
+
+// Write writes a pattern; what the options leave out is as Fill has it, what
+// they have for other formats is not looked at. Nothing is written if an error
+// is returned, but by w itself; the error is a fault.List where the options
+// are at fault.
 func (f Format) Write(w io.Writer, p finish.Pattern, o Options) error { return f.write(w, p, o) }
+
+func writePDF(w io.Writer, p finish.Pattern, o Options) error {
+	sheet, err := o.Sheet()
+	if err != nil {
+		return err
+	}
+	return PDF(w, p, sheet, o.Layers...)
+}
+
+func writeJSON(w io.Writer, p finish.Pattern, _ Options) error {
+	data, err := JSON(p)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
+	return err
+}
+
+func writeSVG(w io.Writer, p finish.Pattern, o Options) error { return SVG(w, p, o.svg()) }
+func writeDXF(w io.Writer, p finish.Pattern, o Options) error { return DXF(w, p, o.dxf()) }
+
+func writePNG(w io.Writer, p finish.Pattern, o Options) error {
+	if faults := o.fillPNG(); faults != nil {
+		return faults
+	}
+	return PNG(w, p, PNGOptions{Width: int(o.Width)})
+}

@@ -149,11 +149,11 @@ func TestFormats(t *testing.T) {
 		if got, err := ParseFormat(f.Name); err != nil || got.Name != f.Name || got.Ending() != "."+f.Name || !strings.Contains(got.MediaType, "/") {
 			t.Errorf("%s: %+v, %v", f.Name, got, err)
 		}
-		data, _ := rendered(t, p, f.Name, Options{Sheet: on(t, "a4")})
+		data, _ := rendered(t, p, f.Name, Options{})
 		if !strings.HasPrefix(string(data), starts[f.Name]) {
 			t.Errorf("%s starts with %q", f.Name, data[:20])
 		}
-		if again, _ := rendered(t, p, f.Name, Options{Sheet: on(t, "a4")}); !bytes.Equal(data, again) {
+		if again, _ := rendered(t, p, f.Name, Options{}); !bytes.Equal(data, again) {
 			t.Errorf("%s: other bytes", f.Name)
 		}
 	}
@@ -176,13 +176,13 @@ func TestFormatOptions(t *testing.T) {
 		o      Options
 		want   string
 	}{
-		{"svg", Options{SVG: SVGOptions{For: "tv", Text: "runes"}}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
-		{"dxf", Options{DXF: DXFOptions{Unit: "cubit", Folds: "twice", ChordError: 5}}, "/unit: \"cubit\": metric, english\n/folds: \"twice\": half, unfolded\n/chord_error: 5 mm: 0.01 to 1 mm"},
-		{"dxf", Options{DXF: DXFOptions{ChordError: math.NaN()}}, "/chord_error: NaN mm: 0.01 to 1 mm"},
-		{"dxf", Options{DXF: DXFOptions{ChordError: -0.1}}, "/chord_error: -0.1 mm: 0.01 to 1 mm"},
-		{"png", Options{PNG: PNGOptions{Width: 10}}, "/width: 10 pixels: 64 to 4096 pixels"},
-		{"png", Options{PNG: PNGOptions{Width: -1}}, "/width: -1 pixels: 64 to 4096 pixels"},
-		{"pdf", Options{Sheet: on(t, "full"), Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text"},
+		{"svg", Options{For: "tv", Text: "runes"}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
+		{"dxf", Options{Unit: "cubit", Folds: "twice", ChordError: 5}, "/unit: \"cubit\": metric, english\n/folds: \"twice\": half, unfolded\n/chord_error: 5 mm: 0.01 to 1 mm"},
+		{"dxf", Options{ChordError: math.NaN()}, "/chord_error: NaN mm: 0.01 to 1 mm"},
+		{"dxf", Options{ChordError: -0.1}, "/chord_error: -0.1 mm: 0.01 to 1 mm"},
+		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 4096 pixels, a whole number"},
+		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 4096 pixels, a whole number"},
+		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text"},
 	} {
 		f, err := ParseFormat(c.format)
 		if err != nil {
@@ -244,12 +244,12 @@ func BenchmarkFormats(b *testing.B) {
 		o      Options
 	}{
 		{"svg", "svg", Options{}},
-		{"svg letters", "svg", Options{SVG: SVGOptions{Text: TextLetters}}},
-		{"svg screens", "svg", Options{SVG: SVGOptions{For: ForScreens}}},
+		{"svg letters", "svg", Options{Text: TextLetters}},
+		{"svg screens", "svg", Options{For: ForScreens}},
 		{"dxf", "dxf", Options{}},
-		{"dxf unfolded", "dxf", Options{DXF: DXFOptions{Folds: FoldsUnfolded}}},
-		{"dxf fine", "dxf", Options{DXF: DXFOptions{ChordError: minChordError}}},
-		{"png 400", "png", Options{PNG: PNGOptions{Width: 400}}},
+		{"dxf unfolded", "dxf", Options{Folds: FoldsUnfolded}},
+		{"dxf fine", "dxf", Options{ChordError: minChordError}},
+		{"png 400", "png", Options{Width: 400}},
 		{"png 800", "png", Options{}},
 	} {
 		f, err := ParseFormat(c.format)

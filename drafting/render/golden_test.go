@@ -68,10 +68,10 @@ func TestGolden(t *testing.T) {
 		o      Options
 	}{
 		"apron.svg":          {"svg", Options{}},
-		"apron-screens.svg":  {"svg", Options{SVG: SVGOptions{For: ForScreens, Text: TextLetters}}},
+		"apron-screens.svg":  {"svg", Options{For: ForScreens, Text: TextLetters}},
 		"apron.dxf":          {"dxf", Options{}},
-		"apron-unfolded.dxf": {"dxf", Options{DXF: DXFOptions{Folds: FoldsUnfolded, Unit: English}}},
-		"apron.png":          {"png", Options{PNG: PNGOptions{Width: 480}}},
+		"apron-unfolded.dxf": {"dxf", Options{Folds: FoldsUnfolded, Unit: English}},
+		"apron.png":          {"png", Options{Width: 480}},
 	} {
 		got, _ := rendered(t, p, c.format, c.o)
 		file = "testdata/" + file

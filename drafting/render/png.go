@@ -28,6 +28,19 @@ type PNGOptions struct {
 	Width int // pixels
 }
 
+// check returns a fault.List if the width is outside the limits.
+func (o PNGOptions) check() error {
+	if o.Width < minPixels || o.Width > maxPixels {
+		return fault.List{widthFault(float64(o.Width))}
+	}
+	return nil
+}
+
+func widthFault(pixels float64) fault.Fault {
+	return fault.Fault{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%g pixels", pixels),
+		Accepted: fmt.Sprintf("%d to %d pixels, a whole number", minPixels, maxPixels)}
+}
+
 // Strokes of a picture DefaultPixels wide or less, in pixels; wider ones have
 // them in proportion.
 var (
@@ -51,9 +64,8 @@ func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
 	if o.Width == 0 {
 		o.Width = DefaultPixels
 	}
-	if o.Width < minPixels || o.Width > maxPixels {
-		return fault.List{{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%d pixels", o.Width),
-			Accepted: fmt.Sprintf("%d to %d pixels", minPixels, maxPixels)}}
+	if err := o.check(); err != nil {
+		return err
 	}
 	l, err := inARow(p)
 	if err != nil {

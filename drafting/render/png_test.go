@@ -27,7 +27,7 @@ func TestPNGShowsThePieces(t *testing.T) {
 				continue
 			}
 			name := fmt.Sprintf("%s %d", g.name, width)
-			data, _ := rendered(t, g.Pattern, "png", Options{PNG: PNGOptions{Width: width}})
+			data, _ := rendered(t, g.Pattern, "png", Options{Width: float64(width)})
 			config, err := png.DecodeConfig(bytes.NewReader(data))
 			if err != nil || config.Width != width {
 				t.Fatalf("%s: %d pixels wide, %v", name, config.Width, err)
@@ -97,7 +97,7 @@ func TestPNGCaptions(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		data, _ := rendered(t, torso(t, nil), "png", Options{PNG: PNGOptions{Width: width}})
+		data, _ := rendered(t, torso(t, nil), "png", Options{Width: float64(width)})
 		bounds := boundsOf(l.Pieces).Grow(rowMargin)
 		scale := float64(width) / bounds.Width()
 		pic := parsePNG(t, data, scale*25.4)
@@ -197,7 +197,7 @@ func TestPNGTooHigh(t *testing.T) {
 	if _, err := fmt.Sscanf(list[0].Accepted, "at most %d pixels", &most); err != nil {
 		t.Fatalf("%q: %v", list[0].Accepted, err)
 	}
-	data, _ := rendered(t, p, "png", Options{PNG: PNGOptions{Width: most}})
+	data, _ := rendered(t, p, "png", Options{Width: float64(most)})
 	if img, err := png.Decode(bytes.NewReader(data)); err != nil || img.Bounds().Dy() > maxHeight {
 		t.Errorf("at %d pixels: %v", most, err)
 	} else if _, ok := img.(*image.Paletted); !ok {

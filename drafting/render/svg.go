@@ -33,20 +33,25 @@ type SVGOptions struct {
 	Text SVGText
 }
 
-// check returns a fault.List of everything wrong with the options.
-func (o SVGOptions) check() error {
+// filled is the options with what is not given filled in; the error is a
+// fault.List of everything wrong with them.
+func (o SVGOptions) filled() (SVGOptions, error) {
 	var faults fault.List
 	switch o.For {
-	case "", ForEditing, ForScreens:
+	case "":
+		o.For = ForEditing
+	case ForEditing, ForScreens:
 	default:
 		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/for", Value: fault.Shorten(string(o.For)), Accepted: "editing, screens"})
 	}
 	switch o.Text {
-	case "", TextOutlines, TextLetters:
+	case "":
+		o.Text = TextOutlines
+	case TextOutlines, TextLetters:
 	default:
 		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/text", Value: fault.Shorten(string(o.Text)), Accepted: "outlines, letters"})
 	}
-	return faults.Err()
+	return o, faults.Err()
 }
 
 // Legibility on a screen: letters are not set smaller than legiblePixels in a
@@ -69,7 +74,8 @@ const (
 // Nothing is written if an error is returned, but by w itself; the error is a
 // fault.List where the options are at fault.
 func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
-	if err := o.check(); err != nil {
+	o, err := o.filled()
+	if err != nil {
 		return err
 	}
 	l, err := inARow(p)
@@ -77,7 +83,7 @@ func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
 		return err
 	}
 	s := svgWriter{b: make([]byte, 0, 1<<17), ids: make(map[string]bool), inked: make(map[rune]bool), screen: o.For == ForScreens}
-	s.document(&l, o.Text != TextLetters)
+	s.document(&l, o.Text == TextOutlines)
 	if s.broken {
 		return errNowhere
 	}

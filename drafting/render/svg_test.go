@@ -24,7 +24,7 @@ import (
 )
 
 // svgVariants are all the ways to write an SVG file.
-var svgVariants = []SVGOptions{
+var svgVariants = []Options{
 	{}, {Text: TextLetters}, {For: ForScreens}, {For: ForScreens, Text: TextLetters},
 }
 
@@ -93,19 +93,19 @@ func TestSVGReadBack(t *testing.T) {
 	t.Parallel()
 	type file struct {
 		garment
-		o SVGOptions
+		o Options
 	}
 	var files []file
 	for i, g := range garments(t) {
-		for _, o := range svgVariants {
-			if i < 2 || o == svgVariants[0] { // the lines of the variants are the same
+		for k, o := range svgVariants {
+			if i < 2 || k == 0 { // the lines of the variants are the same
 				files = append(files, file{g, o})
 			}
 		}
 	}
 	var names []string
 	for _, f := range files {
-		_, name := rendered(t, f.Pattern, "svg", Options{SVG: f.o})
+		_, name := rendered(t, f.Pattern, "svg", f.o)
 		names = append(names, name)
 	}
 	var read []svgRead
@@ -193,7 +193,7 @@ func TestSVGStructure(t *testing.T) {
 	t.Parallel()
 	for _, g := range garments(t) {
 		for _, o := range svgVariants {
-			data, _ := rendered(t, g.Pattern, "svg", Options{SVG: o})
+			data, _ := rendered(t, g.Pattern, "svg", o)
 			root := parseSVG(t, data)
 			root.ids(t)
 			name := fmt.Sprintf("%s %+v", g.name, o)
@@ -260,7 +260,7 @@ func TestSVGStableIDs(t *testing.T) {
 		func(o *drafting.Order) { o.Measurements["bust_girth"] += 10; o.Revision = 2 },
 		func(o *drafting.Order) { o.Measurements["nape_to_waist"] += 10; o.Reference = "other" },
 	} {
-		data, _ := rendered(t, torso(t, change), "svg", Options{SVG: SVGOptions{Text: TextLetters}})
+		data, _ := rendered(t, torso(t, change), "svg", Options{Text: TextLetters})
 		all = append(all, parseSVG(t, data).ids(t))
 	}
 	for _, ids := range all[1:] {
@@ -280,7 +280,7 @@ func TestSVGValid(t *testing.T) {
 	}
 	for _, p := range []finish.Pattern{torso(t, nil), hostile(t)} {
 		for _, o := range svgVariants {
-			data, file := rendered(t, p, "svg", Options{SVG: o})
+			data, file := rendered(t, p, "svg", o)
 			if o.For == ForScreens {
 				data = bytes.ReplaceAll(data, []byte(` vector-effect="non-scaling-stroke"`), nil)
 				if err := os.WriteFile(file, data, 0o600); err != nil {
@@ -317,7 +317,7 @@ func TestSVGHostile(t *testing.T) {
 	known := map[string]bool{"svg": true, "title": true, "desc": true, "defs": true, "g": true, "path": true, "circle": true, "rect": true, "text": true, "use": true}
 	for _, o := range svgVariants {
 		p := hostile(t)
-		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		data, _ := rendered(t, p, "svg", o)
 		root := parseSVG(t, data)
 		root.ids(t)
 		root.each(func(e *svgElement) {
@@ -342,7 +342,7 @@ func TestSVGText(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
 	for _, o := range svgVariants {
-		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		data, _ := rendered(t, p, "svg", o)
 		root := parseSVG(t, data)
 		lines := make(map[string]int)
 		width, _ := strconv.ParseFloat(strings.Fields(root.attr("viewBox"))[2], 64)
@@ -569,7 +569,7 @@ func TestSVGSize(t *testing.T) {
 	t.Parallel()
 	p := torso(t, func(o *drafting.Order) { o.Choices["length"] = block.Value{Word: "hip"} })
 	for _, o := range svgVariants {
-		data, _ := rendered(t, p, "svg", Options{SVG: o})
+		data, _ := rendered(t, p, "svg", o)
 		t.Logf("%+v: %d bytes", o, len(data))
 		if len(data) > 150_000 {
 			t.Errorf("%+v: %d bytes", o, len(data))
