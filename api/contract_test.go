@@ -14,6 +14,7 @@ import (
 	"tapeline/api"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/layout"
+	"tapeline/drafting/render"
 	"tapeline/service"
 )
 
@@ -142,6 +143,10 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 		}
 		return words
 	}
+	operation := func(id string) contractOperation {
+		list := operations(t)
+		return list[slices.IndexFunc(list, func(o contractOperation) bool { return o.OperationID == id })]
+	}
 	for _, code := range []fault.Code{fault.Unknown, fault.Missing, fault.Type, fault.Format, fault.Range, fault.Choice, fault.Duplicate, fault.Size,
 		fault.Syntax, fault.Contradiction, fault.Undraftable} {
 		if !slices.Contains(enum("FieldErrorCode"), string(code)) {
@@ -159,6 +164,40 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 		t.Errorf("Role is %v, service has %v", got, roles)
 	}
 	paper := doc.Components.Schemas["Paper"].Value
+	// A format is an entry in package render: the contract has its name, its media
+	// type and its options, for files, previews and links.
+	var formats []string
+	file, draft := operation("getPatternFile"), operation("previewDraft")
+	for _, f := range render.Formats() {
+		formats = append(formats, f.Name)
+		for _, op := range []contractOperation{file, draft, operation("followLink")} {
+			if op.Responses.Status(200).Value.Content[f.MediaType] == nil {
+				t.Errorf("%s does not answer with %s", op.OperationID, f.MediaType)
+			}
+		}
+		for _, option := range f.Takes() {
+			for _, op := range []contractOperation{file, draft} {
+				if op.params.GetByInAndName("query", option) == nil {
+					t.Errorf("%s does not take %s of %s", op.OperationID, option, f.Name)
+				}
+			}
+			for _, name := range []string{"NewLink", "Link"} {
+				if doc.Components.Schemas[name].Value.Properties[option] == nil {
+					t.Errorf("%s does not take %s of %s", name, option, f.Name)
+				}
+			}
+		}
+	}
+	if got := enum("FileFormat"); !slices.Equal(got, formats) {
+		t.Errorf("FileFormat is %v, render has %v", got, formats)
+	}
+	var layers []string
+	for _, l := range render.Layers() {
+		layers = append(layers, string(l))
+	}
+	if got := enum("Layer"); !slices.Equal(got, layers) {
+		t.Errorf("Layer is %v, render has %v", got, layers)
+	}
 	for _, p := range append(layout.Papers(), layout.Full) {
 		if err := paper.VisitJSON(p.Name); err != nil {
 			t.Errorf("Paper does not take %s", p.Name)

@@ -161,6 +161,105 @@ func (e FieldErrorCode) Valid() bool {
 	}
 }
 
+// Defines values for FileFolds.
+const (
+	FileFoldsHalf     FileFolds = "half"
+	FileFoldsUnfolded FileFolds = "unfolded"
+)
+
+// Valid indicates whether the value is a known member of the FileFolds enum.
+func (e FileFolds) Valid() bool {
+	switch e {
+	case FileFoldsHalf:
+		return true
+	case FileFoldsUnfolded:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FileFor.
+const (
+	FileForEditing FileFor = "editing"
+	FileForScreens FileFor = "screens"
+)
+
+// Valid indicates whether the value is a known member of the FileFor enum.
+func (e FileFor) Valid() bool {
+	switch e {
+	case FileForEditing:
+		return true
+	case FileForScreens:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FileFormat.
+const (
+	FileFormatDxf  FileFormat = "dxf"
+	FileFormatJSON FileFormat = "json"
+	FileFormatPDF  FileFormat = "pdf"
+	FileFormatPng  FileFormat = "png"
+	FileFormatSvg  FileFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the FileFormat enum.
+func (e FileFormat) Valid() bool {
+	switch e {
+	case FileFormatDxf:
+		return true
+	case FileFormatJSON:
+		return true
+	case FileFormatPDF:
+		return true
+	case FileFormatPng:
+		return true
+	case FileFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FileText.
+const (
+	FileTextLetters  FileText = "letters"
+	FileTextOutlines FileText = "outlines"
+)
+
+// Valid indicates whether the value is a known member of the FileText enum.
+func (e FileText) Valid() bool {
+	switch e {
+	case FileTextLetters:
+		return true
+	case FileTextOutlines:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FileUnit.
+const (
+	FileUnitEnglish FileUnit = "english"
+	FileUnitMetric  FileUnit = "metric"
+)
+
+// Valid indicates whether the value is a known member of the FileUnit enum.
+func (e FileUnit) Valid() bool {
+	switch e {
+	case FileUnitEnglish:
+		return true
+	case FileUnitMetric:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FindingLevel.
 const (
 	FindingLevelConfirm FindingLevel = "confirm"
@@ -197,18 +296,33 @@ func (e HealthStatus) Valid() bool {
 	}
 }
 
-// Defines values for LinkFormat.
+// Defines values for Layer.
 const (
-	LinkFormatJSON LinkFormat = "json"
-	LinkFormatPDF  LinkFormat = "pdf"
+	LayerCutLine       Layer = "cut_line"
+	LayerGrain         Layer = "grain"
+	LayerInternalLines Layer = "internal_lines"
+	LayerMarks         Layer = "marks"
+	LayerNotches       Layer = "notches"
+	LayerSeamLine      Layer = "seam_line"
+	LayerText          Layer = "text"
 )
 
-// Valid indicates whether the value is a known member of the LinkFormat enum.
-func (e LinkFormat) Valid() bool {
+// Valid indicates whether the value is a known member of the Layer enum.
+func (e Layer) Valid() bool {
 	switch e {
-	case LinkFormatJSON:
+	case LayerCutLine:
 		return true
-	case LinkFormatPDF:
+	case LayerGrain:
+		return true
+	case LayerInternalLines:
+		return true
+	case LayerMarks:
+		return true
+	case LayerNotches:
+		return true
+	case LayerSeamLine:
+		return true
+	case LayerText:
 		return true
 	default:
 		return false
@@ -248,24 +362,6 @@ func (e MessageStatus) Valid() bool {
 	case MessageStatusDelivered:
 		return true
 	case MessageStatusPending:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for NewLinkFormat.
-const (
-	NewLinkFormatJSON NewLinkFormat = "json"
-	NewLinkFormatPDF  NewLinkFormat = "pdf"
-)
-
-// Valid indicates whether the value is a known member of the NewLinkFormat enum.
-func (e NewLinkFormat) Valid() bool {
-	switch e {
-	case NewLinkFormatJSON:
-		return true
-	case NewLinkFormatPDF:
 		return true
 	default:
 		return false
@@ -551,24 +647,6 @@ func (e Unit) Valid() bool {
 	}
 }
 
-// Defines values for PreviewDraftParamsFormat.
-const (
-	PreviewDraftParamsFormatJSON PreviewDraftParamsFormat = "json"
-	PreviewDraftParamsFormatSvg  PreviewDraftParamsFormat = "svg"
-)
-
-// Valid indicates whether the value is a known member of the PreviewDraftParamsFormat enum.
-func (e PreviewDraftParamsFormat) Valid() bool {
-	switch e {
-	case PreviewDraftParamsFormatJSON:
-		return true
-	case PreviewDraftParamsFormatSvg:
-		return true
-	default:
-		return false
-	}
-}
-
 // APIKey defines model for APIKey.
 type APIKey struct {
 	CreatedAt time.Time `json:"created_at"`
@@ -718,6 +796,9 @@ type ChoiceKind string
 //
 // Example: {"length":"hip"}
 type Choices map[string]any
+
+// ChordError defines model for ChordError.
+type ChordError = float64
 
 // Confirmation Example: {"note":"Measured again by the fitter."}
 type Confirmation struct {
@@ -937,6 +1018,21 @@ type FieldError struct {
 // FieldErrorCode defines model for FieldErrorCode.
 type FieldErrorCode string
 
+// FileFolds defines model for FileFolds.
+type FileFolds string
+
+// FileFor defines model for FileFor.
+type FileFor string
+
+// FileFormat defines model for FileFormat.
+type FileFormat string
+
+// FileText defines model for FileText.
+type FileText string
+
+// FileUnit defines model for FileUnit.
+type FileUnit string
+
 // Finding defines model for Finding.
 type Finding struct {
 	Code   FieldErrorCode `json:"code"`
@@ -1004,15 +1100,25 @@ type InboundWithSecret struct {
 	Secret string `json:"secret"`
 }
 
+// Layer defines model for Layer.
+type Layer string
+
+// Layers defines model for Layers.
+type Layers = []Layer
+
 // Link defines model for Link.
 type Link struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Format    LinkFormat `json:"format"`
+	ChordError ChordError `json:"chord_error,omitempty,omitzero"`
+	CreatedAt  time.Time  `json:"created_at"`
+	ExpiresAt  time.Time  `json:"expires_at"`
+	Folds      FileFolds  `json:"folds,omitempty,omitzero"`
+	For        FileFor    `json:"for,omitempty,omitzero"`
+	Format     FileFormat `json:"format"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID          ID          `json:"id"`
-	Margin      Margin      `json:"margin,omitempty,omitzero"`
+	Layers      Layers      `json:"layers,omitempty,omitzero"`
+	Margin      *Margin     `json:"margin,omitempty"`
 	MaxUses     int         `json:"max_uses"`
 	Orientation Orientation `json:"orientation,omitempty,omitzero"`
 	Overlap     Overlap     `json:"overlap,omitempty,omitzero"`
@@ -1021,11 +1127,13 @@ type Link struct {
 	Paper     Paper     `json:"paper,omitempty,omitzero"`
 	Revision  int       `json:"revision"`
 	RevokedAt time.Time `json:"revoked_at,omitempty,omitzero"`
+	Text      FileText  `json:"text,omitempty,omitzero"`
+	Unit      FileUnit  `json:"unit,omitempty,omitzero"`
 	Uses      int       `json:"uses"`
-}
 
-// LinkFormat defines model for Link.Format.
-type LinkFormat string
+	// Width Example: 914
+	Width Width `json:"width,omitempty,omitzero"`
+}
 
 // LinkList defines model for LinkList.
 type LinkList struct {
@@ -1151,12 +1259,19 @@ type NewAPIKey struct {
 	Role Role `json:"role"`
 }
 
-// NewLink Example: {"expires_in":604800,"max_uses":5,"paper":"letter"}
+// NewLink What the link gives. The options are those of the parameters of `pattern.{format}`.
+//
+// Example: {"expires_in":604800,"max_uses":5,"paper":"letter"}
 type NewLink struct {
+	ChordError ChordError `json:"chord_error,omitempty,omitzero"`
+
 	// ExpiresIn Seconds from now.
-	ExpiresIn int           `json:"expires_in,omitempty,omitzero"`
-	Format    NewLinkFormat `json:"format,omitempty,omitzero"`
-	Margin    Margin        `json:"margin,omitempty,omitzero"`
+	ExpiresIn int        `json:"expires_in,omitempty,omitzero"`
+	Folds     FileFolds  `json:"folds,omitempty,omitzero"`
+	For       FileFor    `json:"for,omitempty,omitzero"`
+	Format    FileFormat `json:"format,omitempty,omitzero"`
+	Layers    Layers     `json:"layers,omitempty,omitzero"`
+	Margin    *Margin    `json:"margin,omitempty"`
 
 	// MaxUses How often the file may be fetched.
 	MaxUses     int         `json:"max_uses,omitempty,omitzero"`
@@ -1164,12 +1279,14 @@ type NewLink struct {
 	Overlap     Overlap     `json:"overlap,omitempty,omitzero"`
 
 	// Paper Example: a4
-	Paper    Paper `json:"paper,omitempty,omitzero"`
-	Revision int   `json:"revision,omitempty,omitzero"`
-}
+	Paper    Paper    `json:"paper,omitempty,omitzero"`
+	Revision int      `json:"revision,omitempty,omitzero"`
+	Text     FileText `json:"text,omitempty,omitzero"`
+	Unit     FileUnit `json:"unit,omitempty,omitzero"`
 
-// NewLinkFormat defines model for NewLink.Format.
-type NewLinkFormat string
+	// Width Example: 914
+	Width Width `json:"width,omitempty,omitzero"`
+}
 
 // NewOrder Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
 type NewOrder struct {
@@ -1738,6 +1855,9 @@ type WebhookMessageList struct {
 // Example: https://shop.example/hooks/tapeline
 type WebhookURL = string
 
+// Width Example: 914
+type Width = float64
+
 // Word Example: torso
 type Word = string
 
@@ -1749,6 +1869,12 @@ type CustomerID = ID
 
 // EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type EndpointID = ID
+
+// Folds defines model for Folds.
+type Folds = FileFolds
+
+// For defines model for For.
+type For = FileFor
 
 // IdempotencyKey Example: "5f0c2c6e-5b7e-4c0a-9d0e-0d6ad3f1f3a1"
 type IdempotencyKey = string
@@ -1773,6 +1899,9 @@ type OrderID = ID
 
 // Revision defines model for Revision.
 type Revision = int
+
+// Text defines model for Text.
+type Text = FileText
 
 // BadRequest An error (RFC 9457).
 type BadRequest = Problem
@@ -1847,12 +1976,48 @@ type ListMeasurementSetsParams struct {
 
 // PreviewDraftParams defines parameters for PreviewDraft.
 type PreviewDraftParams struct {
-	// Format `json`: the pattern with its checks. `svg`: the pieces as a picture for screens.
-	Format PreviewDraftParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
-}
+	// Format `json`: the pattern with its checks. An `svg` is for screens unless `for` says otherwise.
+	Format FileFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
 
-// PreviewDraftParamsFormat defines parameters for PreviewDraft.
-type PreviewDraftParamsFormat string
+	// Paper Of a PDF: a cut size (`a4` to `a0`, `letter`, `legal`, `tabloid`, `ansi-c`,
+	// `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's own size, or a
+	// plotter roll by its width in mm or inches (`roll-914`, `roll-36in`, or `roll`
+	// with `width`). Without it, `a4`.
+	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
+
+	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, without it 800.
+	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
+
+	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
+	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
+
+	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
+	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
+
+	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
+
+	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all. The
+	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
+	// (optional content), so each is a file of its own, on the same sheets with the
+	// same frames.
+	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
+
+	// For Of an SVG: `editing`, which it is without it, is true scale in mm with everything; `screens` fills its window, with letters large enough to read there.
+	For For `form:"for,omitempty" json:"for,omitempty,omitzero"`
+
+	// Text Lettering of an SVG: `outlines`, which it is without it, look the same everywhere; `letters` can be selected and edited.
+	Text Text `form:"text,omitempty" json:"text,omitempty,omitzero"`
+
+	// Unit Unit of a DXF: `metric`, which it is without it, is mm; `english` is inches.
+	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// Folds Pieces cut on the fold in a DXF: `half`, which it is without it, as drafted with a mirror line; `unfolded`, as they come off the cloth.
+	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
+
+	// ChordError By how much the straight lines of a DXF may miss the curves, mm; without it 0.1.
+	ChordError ChordError `form:"chord_error,omitempty" json:"chord_error,omitempty,omitzero"`
+}
 
 // ReceiveOrderParams defines parameters for ReceiveOrder.
 type ReceiveOrderParams struct {
@@ -1905,41 +2070,59 @@ type CreateOrderParams struct {
 
 // GetPageCountsParams defines parameters for GetPageCounts.
 type GetPageCountsParams struct {
-	// Orientation How a cut size lies; `auto` takes the way that needs fewer sheets.
+	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
 	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
 
-	// Overlap By how much neighbouring sheets repeat each other, mm.
+	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
 	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
 
-	// Margin Unprinted edge of every sheet, mm.
-	Margin Margin `form:"margin,omitempty" json:"margin,omitempty,omitzero"`
+	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
 	// Revision A certain draft revision; without it the current one of a ready order.
 	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
-// GetPatternJSONParams defines parameters for GetPatternJSON.
-type GetPatternJSONParams struct {
-	// Revision A certain draft revision; without it the current one of a ready order.
-	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
-	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
-}
-
-// GetPatternPDFParams defines parameters for GetPatternPDF.
-type GetPatternPDFParams struct {
-	// Paper A cut size (`a4` to `a0`, `letter`, `legal`, `tabloid`, `ansi-c`, `ansi-d`,
-	// `ansi-e`), `full` for one sheet of the pattern's own size, or a plotter
-	// roll by its width in mm or inches (`roll-914`, `roll-36in`).
+// GetPatternFileParams defines parameters for GetPatternFile.
+type GetPatternFileParams struct {
+	// Paper Of a PDF: a cut size (`a4` to `a0`, `letter`, `legal`, `tabloid`, `ansi-c`,
+	// `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's own size, or a
+	// plotter roll by its width in mm or inches (`roll-914`, `roll-36in`, or `roll`
+	// with `width`). Without it, `a4`.
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
-	// Orientation How a cut size lies; `auto` takes the way that needs fewer sheets.
+	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, without it 800.
+	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
+
+	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
 	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
 
-	// Overlap By how much neighbouring sheets repeat each other, mm.
+	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
 	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
 
-	// Margin Unprinted edge of every sheet, mm.
-	Margin Margin `form:"margin,omitempty" json:"margin,omitempty,omitzero"`
+	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
+
+	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all. The
+	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
+	// (optional content), so each is a file of its own, on the same sheets with the
+	// same frames.
+	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
+
+	// For Of an SVG: `editing`, which it is without it, is true scale in mm with everything; `screens` fills its window, with letters large enough to read there.
+	For For `form:"for,omitempty" json:"for,omitempty,omitzero"`
+
+	// Text Lettering of an SVG: `outlines`, which it is without it, look the same everywhere; `letters` can be selected and edited.
+	Text Text `form:"text,omitempty" json:"text,omitempty,omitzero"`
+
+	// Unit Unit of a DXF: `metric`, which it is without it, is mm; `english` is inches.
+	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// Folds Pieces cut on the fold in a DXF: `half`, which it is without it, as drafted with a mirror line; `unfolded`, as they come off the cloth.
+	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
+
+	// ChordError By how much the straight lines of a DXF may miss the curves, mm; without it 0.1.
+	ChordError ChordError `form:"chord_error,omitempty" json:"chord_error,omitempty,omitzero"`
 
 	// Revision A certain draft revision; without it the current one of a ready order.
 	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
@@ -2130,12 +2313,9 @@ type ServerInterface interface {
 	// GetPageCounts How many sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx echo.Context, orderID OrderID, params GetPageCountsParams) error
-	// GetPatternJSON The pattern as geometry
-	// (GET /v1/orders/{order_id}/pattern.json)
-	GetPatternJSON(ctx echo.Context, orderID OrderID, params GetPatternJSONParams) error
-	// GetPatternPDF The pattern on paper
-	// (GET /v1/orders/{order_id}/pattern.pdf)
-	GetPatternPDF(ctx echo.Context, orderID OrderID, params GetPatternPDFParams) error
+	// GetPatternFile The pattern as a file
+	// (GET /v1/orders/{order_id}/pattern.{format})
+	GetPatternFile(ctx echo.Context, orderID OrderID, format FileFormat, params GetPatternFileParams) error
 	// ReviseOrder Draft an order again with changes
 	// (POST /v1/orders/{order_id}/revise)
 	ReviseOrder(ctx echo.Context, orderID OrderID) error
@@ -2486,9 +2666,86 @@ func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 	var params PreviewDraftParams
 	// ------------- Optional query parameter "format" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", ctx.QueryParams(), &params.Width, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
+	}
+
+	// ------------- Optional query parameter "orientation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "orientation", ctx.QueryParams(), &params.Orientation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter orientation: %s", err))
+	}
+
+	// ------------- Optional query parameter "overlap" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "overlap", ctx.QueryParams(), &params.Overlap, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter overlap: %s", err))
+	}
+
+	// ------------- Optional query parameter "margin" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "margin", ctx.QueryParams(), &params.Margin, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter margin: %s", err))
+	}
+
+	// ------------- Optional query parameter "layers" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "layers", ctx.QueryParams(), &params.Layers, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter layers: %s", err))
+	}
+
+	// ------------- Optional query parameter "for" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "for", ctx.QueryParams(), &params.For, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter for: %s", err))
+	}
+
+	// ------------- Optional query parameter "text" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", ctx.QueryParams(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter text: %s", err))
+	}
+
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// ------------- Optional query parameter "folds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folds", ctx.QueryParams(), &params.Folds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
+	}
+
+	// ------------- Optional query parameter "chord_error" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "chord_error", ctx.QueryParams(), &params.ChordError, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chord_error: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -2964,8 +3221,8 @@ func (w *ServerInterfaceWrapper) GetPageCounts(ctx echo.Context) error {
 	return err
 }
 
-// GetPatternJSON converts echo context to params.
-func (w *ServerInterfaceWrapper) GetPatternJSON(ctx echo.Context) error {
+// GetPatternFile converts echo context to params.
+func (w *ServerInterfaceWrapper) GetPatternFile(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "order_id" -------------
 	var orderID OrderID
@@ -2975,55 +3232,28 @@ func (w *ServerInterfaceWrapper) GetPatternJSON(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
 	}
 
-	// Parameter object where we will unmarshal all parameters from the context
-	var params GetPatternJSONParams
-	// ------------- Optional query parameter "revision" -------------
+	// ------------- Path parameter "format" -------------
+	var format FileFormat
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
-	}
-
-	headers := ctx.Request().Header
-	// ------------- Optional header parameter "If-None-Match" -------------
-	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
-		var IfNoneMatch IfNoneMatch
-		n := len(valueList)
-		if n != 1 {
-			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
-		}
-
-		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
-		if err != nil {
-			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
-		}
-
-		params.IfNoneMatch = IfNoneMatch
-	}
-
-	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetPatternJSON(ctx, orderID, params)
-	return err
-}
-
-// GetPatternPDF converts echo context to params.
-func (w *ServerInterfaceWrapper) GetPatternPDF(ctx echo.Context) error {
-	var err error
-	// ------------- Path parameter "order_id" -------------
-	var orderID OrderID
-
-	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params GetPatternPDFParams
+	var params GetPatternFileParams
 	// ------------- Optional query parameter "paper" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", ctx.QueryParams(), &params.Width, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
 	}
 
 	// ------------- Optional query parameter "orientation" -------------
@@ -3047,6 +3277,48 @@ func (w *ServerInterfaceWrapper) GetPatternPDF(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter margin: %s", err))
 	}
 
+	// ------------- Optional query parameter "layers" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "layers", ctx.QueryParams(), &params.Layers, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter layers: %s", err))
+	}
+
+	// ------------- Optional query parameter "for" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "for", ctx.QueryParams(), &params.For, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter for: %s", err))
+	}
+
+	// ------------- Optional query parameter "text" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", ctx.QueryParams(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter text: %s", err))
+	}
+
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// ------------- Optional query parameter "folds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folds", ctx.QueryParams(), &params.Folds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
+	}
+
+	// ------------- Optional query parameter "chord_error" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "chord_error", ctx.QueryParams(), &params.ChordError, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chord_error: %s", err))
+	}
+
 	// ------------- Optional query parameter "revision" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -3072,7 +3344,7 @@ func (w *ServerInterfaceWrapper) GetPatternPDF(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetPatternPDF(ctx, orderID, params)
+	err = w.Handler.GetPatternFile(ctx, orderID, format, params)
 	return err
 }
 
@@ -3393,8 +3665,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order_id/links", wrapper.CreateLink, options.OperationMiddlewares["createLink"]...)
 	router.DELETE(options.BaseURL+"/v1/orders/:order_id/links/:link_id", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pages", wrapper.GetPageCounts, options.OperationMiddlewares["getPageCounts"]...)
-	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.json", wrapper.GetPatternJSON, options.OperationMiddlewares["getPatternJSON"]...)
-	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.pdf", wrapper.GetPatternPDF, options.OperationMiddlewares["getPatternPDF"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.:format", wrapper.GetPatternFile, options.OperationMiddlewares["getPatternFile"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/revise", wrapper.ReviseOrder, options.OperationMiddlewares["reviseOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/revisions", wrapper.ListDraftRevisions, options.OperationMiddlewares["listDraftRevisions"]...)
 	router.GET(options.BaseURL+"/v1/webhook-endpoints", wrapper.ListWebhookEndpoints, options.OperationMiddlewares["listWebhookEndpoints"]...)
@@ -3919,6 +4190,46 @@ func (response PreviewDraft200JSONResponse) VisitPreviewDraftResponse(w http.Res
 	return err
 }
 
+type PreviewDraft200ApplicationPDFResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewDraft200ApplicationPDFResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PreviewDraft200ImagePngResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewDraft200ImagePngResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type PreviewDraft200ImageSvgXMLResponse struct {
 	Body          io.Reader
 	ContentLength int64
@@ -3927,6 +4238,26 @@ type PreviewDraft200ImageSvgXMLResponse struct {
 func (response PreviewDraft200ImageSvgXMLResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
 
 	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PreviewDraft200ImageVndDxfResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewDraft200ImageVndDxfResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/vnd.dxf")
 	if response.ContentLength != 0 {
 		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
 	}
@@ -4072,6 +4403,78 @@ type FollowLink200ApplicationPDFResponse struct {
 func (response FollowLink200ApplicationPDFResponse) VisitFollowLinkResponse(w http.ResponseWriter) error {
 
 	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type FollowLink200ImagePngResponse struct {
+	Body          io.Reader
+	Headers       FollowLink200ResponseHeaders
+	ContentLength int64
+}
+
+func (response FollowLink200ImagePngResponse) VisitFollowLinkResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type FollowLink200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       FollowLink200ResponseHeaders
+	ContentLength int64
+}
+
+func (response FollowLink200ImageSvgXMLResponse) VisitFollowLinkResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type FollowLink200ImageVndDxfResponse struct {
+	Body          io.Reader
+	Headers       FollowLink200ResponseHeaders
+	ContentLength int64
+}
+
+func (response FollowLink200ImageVndDxfResponse) VisitFollowLinkResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/vnd.dxf")
 	if response.ContentLength != 0 {
 		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
 	}
@@ -4411,26 +4814,28 @@ func (response GetPageCounts200JSONResponse) VisitGetPageCountsResponse(w http.R
 	return err
 }
 
-type GetPatternJSONRequestObject struct {
-	OrderID OrderID `json:"order_id"`
-	Params  GetPatternJSONParams
+type GetPatternFileRequestObject struct {
+	OrderID OrderID    `json:"order_id"`
+	Format  FileFormat `json:"format"`
+	Params  GetPatternFileParams
 }
 
-type GetPatternJSONResponseObject interface {
-	VisitGetPatternJSONResponse(w http.ResponseWriter) error
+type GetPatternFileResponseObject interface {
+	VisitGetPatternFileResponse(w http.ResponseWriter) error
 }
 
-type GetPatternJSON200ResponseHeaders struct {
-	CacheControl string
-	ETag         string
+type GetPatternFile200ResponseHeaders struct {
+	CacheControl       string
+	ContentDisposition string
+	ETag               string
 }
 
-type GetPatternJSON200JSONResponse struct {
+type GetPatternFile200JSONResponse struct {
 	Body    Pattern
-	Headers GetPatternJSON200ResponseHeaders
+	Headers GetPatternFile200ResponseHeaders
 }
 
-func (response GetPatternJSON200JSONResponse) VisitGetPatternJSONResponse(w http.ResponseWriter) error {
+func (response GetPatternFile200JSONResponse) VisitGetPatternFileResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -4438,42 +4843,20 @@ func (response GetPatternJSON200JSONResponse) VisitGetPatternJSONResponse(w http
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
 	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
 	return err
 }
 
-type GetPatternJSON304Response = NotModifiedResponse
-
-func (response GetPatternJSON304Response) VisitGetPatternJSONResponse(w http.ResponseWriter) error {
-	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
-	w.WriteHeader(304)
-	return nil
-}
-
-type GetPatternPDFRequestObject struct {
-	OrderID OrderID `json:"order_id"`
-	Params  GetPatternPDFParams
-}
-
-type GetPatternPDFResponseObject interface {
-	VisitGetPatternPDFResponse(w http.ResponseWriter) error
-}
-
-type GetPatternPDF200ResponseHeaders struct {
-	CacheControl       string
-	ContentDisposition string
-	ETag               string
-}
-
-type GetPatternPDF200ApplicationPDFResponse struct {
+type GetPatternFile200ApplicationPDFResponse struct {
 	Body          io.Reader
-	Headers       GetPatternPDF200ResponseHeaders
+	Headers       GetPatternFile200ResponseHeaders
 	ContentLength int64
 }
 
-func (response GetPatternPDF200ApplicationPDFResponse) VisitGetPatternPDFResponse(w http.ResponseWriter) error {
+func (response GetPatternFile200ApplicationPDFResponse) VisitGetPatternFileResponse(w http.ResponseWriter) error {
 
 	w.Header().Set("Content-Type", "application/pdf")
 	if response.ContentLength != 0 {
@@ -4491,9 +4874,81 @@ func (response GetPatternPDF200ApplicationPDFResponse) VisitGetPatternPDFRespons
 	return err
 }
 
-type GetPatternPDF304Response = NotModifiedResponse
+type GetPatternFile200ImagePngResponse struct {
+	Body          io.Reader
+	Headers       GetPatternFile200ResponseHeaders
+	ContentLength int64
+}
 
-func (response GetPatternPDF304Response) VisitGetPatternPDFResponse(w http.ResponseWriter) error {
+func (response GetPatternFile200ImagePngResponse) VisitGetPatternFileResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetPatternFile200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       GetPatternFile200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetPatternFile200ImageSvgXMLResponse) VisitGetPatternFileResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetPatternFile200ImageVndDxfResponse struct {
+	Body          io.Reader
+	Headers       GetPatternFile200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetPatternFile200ImageVndDxfResponse) VisitGetPatternFileResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/vnd.dxf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetPatternFile304Response = NotModifiedResponse
+
+func (response GetPatternFile304Response) VisitGetPatternFileResponse(w http.ResponseWriter) error {
 	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
 	w.WriteHeader(304)
 	return nil
@@ -4908,12 +5363,9 @@ type StrictServerInterface interface {
 	// GetPageCounts How many sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx context.Context, request GetPageCountsRequestObject) (GetPageCountsResponseObject, error)
-	// GetPatternJSON The pattern as geometry
-	// (GET /v1/orders/{order_id}/pattern.json)
-	GetPatternJSON(ctx context.Context, request GetPatternJSONRequestObject) (GetPatternJSONResponseObject, error)
-	// GetPatternPDF The pattern on paper
-	// (GET /v1/orders/{order_id}/pattern.pdf)
-	GetPatternPDF(ctx context.Context, request GetPatternPDFRequestObject) (GetPatternPDFResponseObject, error)
+	// GetPatternFile The pattern as a file
+	// (GET /v1/orders/{order_id}/pattern.{format})
+	GetPatternFile(ctx context.Context, request GetPatternFileRequestObject) (GetPatternFileResponseObject, error)
 	// ReviseOrder Draft an order again with changes
 	// (POST /v1/orders/{order_id}/revise)
 	ReviseOrder(ctx context.Context, request ReviseOrderRequestObject) (ReviseOrderResponseObject, error)
@@ -6217,52 +6669,27 @@ func (sh *strictHandler) GetPageCounts(ctx echo.Context, orderID OrderID, params
 	return nil
 }
 
-// GetPatternJSON operation middleware
-func (sh *strictHandler) GetPatternJSON(ctx echo.Context, orderID OrderID, params GetPatternJSONParams) error {
-	var request GetPatternJSONRequestObject
+// GetPatternFile operation middleware
+func (sh *strictHandler) GetPatternFile(ctx echo.Context, orderID OrderID, format FileFormat, params GetPatternFileParams) error {
+	var request GetPatternFileRequestObject
 
 	request.OrderID = orderID
+	request.Format = format
 	request.Params = params
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.GetPatternJSON(ctx.Request().Context(), request.(GetPatternJSONRequestObject))
+		return sh.ssi.GetPatternFile(ctx.Request().Context(), request.(GetPatternFileRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "GetPatternJSON")
+		handler = middleware(handler, "GetPatternFile")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(GetPatternJSONResponseObject); ok {
-		return validResponse.VisitGetPatternJSONResponse(ctx.Response())
-	} else if response != nil {
-		return fmt.Errorf("unexpected response type: %T", response)
-	}
-	return nil
-}
-
-// GetPatternPDF operation middleware
-func (sh *strictHandler) GetPatternPDF(ctx echo.Context, orderID OrderID, params GetPatternPDFParams) error {
-	var request GetPatternPDFRequestObject
-
-	request.OrderID = orderID
-	request.Params = params
-
-	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.GetPatternPDF(ctx.Request().Context(), request.(GetPatternPDFRequestObject))
-	}
-	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "GetPatternPDF")
-	}
-
-	response, err := handler(ctx, request)
-
-	if err != nil {
-		return err
-	} else if validResponse, ok := response.(GetPatternPDFResponseObject); ok {
-		return validResponse.VisitGetPatternPDFResponse(ctx.Response())
+	} else if validResponse, ok := response.(GetPatternFileResponseObject); ok {
+		return validResponse.VisitGetPatternFileResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -7,6 +7,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"net/http"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -19,6 +20,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/drafting/render"
 	"tapeline/service"
 )
 
@@ -39,7 +41,7 @@ func TestPatternFiles(t *testing.T) {
 		t.Error("the same file is not the same bytes")
 	}
 	tags := map[string]string{"": first.header.Get("ETag")}
-	for _, query := range []string{"paper=letter", "paper=a0", "paper=full", "paper=roll-914", "orientation=landscape", "overlap=15", "margin=20"} {
+	for _, query := range []string{"paper=letter", "paper=a0", "paper=full", "paper=roll&width=914", "orientation=landscape", "overlap=15", "margin=20", "margin=0", "layers=cut_line,text"} {
 		r := b.get(path+"/pattern.pdf?"+query).want(http.StatusOK, nil)
 		for other, tag := range tags {
 			if tag == r.header.Get("ETag") {
@@ -47,6 +49,9 @@ func TestPatternFiles(t *testing.T) {
 			}
 		}
 		tags[query] = r.header.Get("ETag")
+	}
+	if tag := b.get(path + "/pattern.pdf?paper=roll-914").header.Get("ETag"); tag != tags["paper=roll&width=914"] {
+		t.Error("the same roll, named in two ways, has two tags")
 	}
 	for header, want := range map[string]int{
 		tags[""]: 304, "W/" + tags[""]: 304, `"x", ` + tags[""]: 304, "*": 304, tags["paper=letter"]: 200, strings.Trim(tags[""], `"`): 200,
@@ -68,9 +73,121 @@ func TestPatternFiles(t *testing.T) {
 	if p.Errors[0].Parameter != "paper" {
 		t.Errorf("too narrow a roll: %+v", p.Errors)
 	}
-	b.get(path+"/pattern.pdf?paper=a9").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	b.get(path+"/pattern.pdf?revision=2").problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.get("/v1/orders/"+uuid.NewString()+"/pattern.pdf").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+}
+
+// Every format of the render package is there, of the current and of a former
+// revision, by link and for a preview: the same file, and known again by its tag.
+func TestEveryFormat(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL 1/2 #7")
+	path := "/v1/orders/" + o.ID.String()
+	options := map[string]object{
+		"pdf": {"paper": "roll", "width": 914, "layers": []string{"cut_line", "text"}, "margin": 0},
+		"svg": {"for": "screens", "text": "letters"},
+		"dxf": {"unit": "english", "folds": "unfolded", "chord_error": 0.5},
+		"png": {"width": 320},
+	}
+	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "pattern.json", "svg": "LL-1-2--7.svg", "dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
+	first := map[string]reply{}
+	for _, f := range render.Formats() {
+		file := path + "/pattern." + f.Name
+		bare := b.get(file).want(http.StatusOK, nil)
+		query := url.Values{}
+		for name, v := range options[f.Name] {
+			if l, ok := v.([]string); ok {
+				v = strings.Join(l, ",")
+			}
+			query.Set(name, fmt.Sprint(v))
+		}
+		r := b.get(file+"?"+query.Encode()).want(http.StatusOK, nil)
+		first[f.Name] = r
+		tag := r.header.Get("ETag")
+		if r.header.Get("Content-Type") != f.MediaType || r.header.Get("Content-Disposition") != fmt.Sprintf("inline; filename=%q", names[f.Name]) {
+			t.Errorf("%s: %v", f.Name, r.header)
+		}
+		if same := bytes.Equal(r.body, bare.body); same != (len(options[f.Name]) == 0) || same != (tag == bare.header.Get("ETag")) {
+			t.Errorf("%s: the options change nothing", f.Name)
+		}
+		known := b.do(call{method: "GET", path: file + "?" + query.Encode(), key: b.keys[service.RoleShop], header: map[string]string{"If-None-Match": tag}})
+		if known.status != http.StatusNotModified || len(known.body) > 0 {
+			t.Errorf("%s: known by its tag, yet %d", f.Name, known.status)
+		}
+		var made api.LinkWithAddress
+		b.post(path+"/links", options[f.Name].with("format", f.Name)).want(http.StatusCreated, &made)
+		linked := b.do(call{method: "GET", path: strings.TrimPrefix(made.URL, "http://tapeline.test")}).want(http.StatusOK, nil)
+		if !bytes.Equal(linked.body, r.body) || linked.header.Get("Content-Type") != f.MediaType || linked.header.Get("ETag") != tag {
+			t.Errorf("%s: the link gives another file", f.Name)
+		}
+		preview := b.post("/v1/drafts?format="+f.Name+"&"+query.Encode(), object{"unit": "cm", "measurements": figure()}).want(http.StatusOK, nil)
+		if preview.header.Get("Content-Type") != f.MediaType || !bytes.Equal(preview.body[:4], r.body[:4]) {
+			t.Errorf("%s of a preview: %.20q", f.Name, preview.body)
+		}
+	}
+	b.post(path+"/revise", object{"reason": "first fitting", "fit": "loose"}).want(http.StatusOK, nil)
+	b.settled(o.ID)
+	for _, f := range render.Formats() {
+		former := b.get(path+"/pattern."+f.Name+"?revision=1").want(http.StatusOK, nil)
+		current := b.get(path+"/pattern."+f.Name).want(http.StatusOK, nil)
+		if bytes.Equal(former.body, current.body) || former.header.Get("ETag") == current.header.Get("ETag") {
+			t.Errorf("%s: both revisions are the same", f.Name)
+		}
+	}
+}
+
+// What is wrong with what is asked for is said, with what is accepted.
+func TestWrongFileOptions(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL-1")
+	path := "/v1/orders/" + o.ID.String()
+	for _, c := range []struct {
+		file            string
+		code            api.FieldErrorCode
+		parameter, says string
+		status          int
+	}{
+		{"pattern.gif", api.FieldErrorCodeNotAChoice, "format", "one of pdf, json, svg, dxf, png", 400},
+		{"pattern.pdf?paper=a9", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
+		{"pattern.pdf?paper=A4", api.FieldErrorCodeWrongFormat, "paper", "must match", 400},
+		{"pattern.pdf?paper=roll", api.FieldErrorCodeMissing, "width", "the width of the roll in mm", 422},
+		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "from 250 to 2500 mm", 422},
+		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "needs a roll at least", 422},
+		{"pattern.pdf?paper=a4&width=300", api.FieldErrorCodeContradiction, "width", "with paper roll alone", 422},
+		{"pattern.pdf?text=letters", api.FieldErrorCodeUnknownField, "text", "which has paper, width,", 422},
+		{"pattern.pdf?layers=cut_line,lace", api.FieldErrorCodeNotAChoice, "layers", "one of cut_line, seam_line,", 400},
+		{"pattern.pdf?layer=cut_line", api.FieldErrorCodeUnknownField, "layer", "layers", 400},
+		{"pattern.json?paper=a4", api.FieldErrorCodeUnknownField, "paper", "which has none", 422},
+		{"pattern.svg?for=tv", api.FieldErrorCodeNotAChoice, "for", "one of editing, screens", 400},
+		{"pattern.svg?text=runes", api.FieldErrorCodeNotAChoice, "text", "one of outlines, letters", 400},
+		{"pattern.svg?margin=0", api.FieldErrorCodeUnknownField, "margin", "which has for, text", 422},
+		{"pattern.dxf?unit=cubit", api.FieldErrorCodeNotAChoice, "unit", "one of metric, english", 400},
+		{"pattern.dxf?folds=twice", api.FieldErrorCodeNotAChoice, "folds", "one of half, unfolded", 400},
+		{"pattern.dxf?chord_error=2", api.FieldErrorCodeOutOfRange, "chord_error", "0.01 to 1", 400},
+		{"pattern.png?width=20", api.FieldErrorCodeOutOfRange, "width", "64 to 4096", 400},
+		{"pattern.png?width=300.5", api.FieldErrorCodeOutOfRange, "width", "a whole number", 422},
+		{"pattern.png?width=wide", api.FieldErrorCodeWrongType, "width", "a number", 400},
+	} {
+		code := api.ProblemCodeInvalidRequest
+		if c.status == 422 {
+			code = api.ProblemCodeInvalidInput
+		}
+		e := b.get(path+"/"+c.file).problem(c.status, code).Errors[0]
+		if e.Code != c.code || e.Parameter != c.parameter || !strings.Contains(e.Detail, c.says) {
+			t.Errorf("%s: %+v", c.file, e)
+		}
+	}
+	// The same beside a body: the options of a preview are in the query, those of a link in the body.
+	e := b.post("/v1/drafts?format=dxf&text=letters", object{"unit": "cm", "measurements": figure()}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	if e.Parameter != "text" || e.Pointer != "" {
+		t.Errorf("of a preview: %+v", e)
+	}
+	e = b.post(path+"/links", object{"format": "dxf", "text": "letters"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	if e.Parameter != "" || e.Pointer != "#/text" {
+		t.Errorf("of a link: %+v", e)
+	}
 }
 
 // The page counts are those of the files, read by another program.

@@ -11,25 +11,24 @@ import (
 	"time"
 
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/render"
 	"tapeline/service"
 )
 
-// GetPatternPDF gives the pattern on paper.
-func (s *Server) GetPatternPDF(ctx context.Context, r GetPatternPDFRequestObject) (GetPatternPDFResponseObject, error) {
+// GetPatternFile gives the pattern as a file.
+func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObject) (GetPatternFileResponseObject, error) {
 	p := r.Params
 	f, err := s.service.PatternFile(ctx, callerOf(ctx), service.FileRequest{
-		Order: r.OrderID, Revision: p.Revision, Format: service.FormatPDF, Has: has(p.IfNoneMatch),
-		Sheet: service.Sheet{Paper: p.Paper, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin},
+		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
+		Options: render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
+			Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
+			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.ChordError},
 	})
 	return answer{f}, err
 }
 
-// GetPatternJSON gives the pattern as geometry.
-func (s *Server) GetPatternJSON(ctx context.Context, r GetPatternJSONRequestObject) (GetPatternJSONResponseObject, error) {
-	f, err := s.service.PatternFile(ctx, callerOf(ctx), service.FileRequest{
-		Order: r.OrderID, Revision: r.Params.Revision, Format: service.FormatJSON, Has: has(r.Params.IfNoneMatch),
-	})
-	return answer{f}, err
+func layers(named Layers) []render.Layer {
+	return each(named, func(l Layer) render.Layer { return render.Layer(l) })
 }
 
 // FollowLink gives the file of a signed link.
@@ -38,19 +37,11 @@ func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (Fol
 	return answer{f}, err
 }
 
-// mediaTypes are those of the formats, as the contract has them.
-var mediaTypes = map[string]string{
-	service.FormatPDF:  "application/pdf",
-	service.FormatJSON: "application/json",
-	service.FormatSVG:  "image/svg+xml",
-}
-
 // answer writes a pattern file, or that the caller has it. The bytes are what
 // the service stored or rendered; no generated type comes between.
 type answer struct{ service.File }
 
-func (a answer) VisitGetPatternPDFResponse(w http.ResponseWriter) error  { return a.write(w) }
-func (a answer) VisitGetPatternJSONResponse(w http.ResponseWriter) error { return a.write(w) }
+func (a answer) VisitGetPatternFileResponse(w http.ResponseWriter) error { return a.write(w) }
 func (a answer) VisitFollowLinkResponse(w http.ResponseWriter) error     { return a.write(w) }
 
 func (a answer) write(w http.ResponseWriter) error {
@@ -62,7 +53,7 @@ func (a answer) write(w http.ResponseWriter) error {
 		return nil
 	}
 	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", a.Name))
-	h.Set("Content-Type", mediaTypes[a.Format])
+	h.Set("Content-Type", a.MediaType)
 	h.Set("Content-Length", strconv.Itoa(len(a.Content)))
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(a.Content) // a caller who has gone needs no more of it
@@ -87,7 +78,7 @@ func has(ifNoneMatch string) func(string) bool {
 func (s *Server) GetPageCounts(ctx context.Context, r GetPageCountsRequestObject) (GetPageCountsResponseObject, error) {
 	p := r.Params
 	counts, err := s.service.PageCounts(ctx, callerOf(ctx), r.OrderID, p.Revision,
-		service.Sheet{Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin})
+		render.Options{Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin})
 	return GetPageCounts200JSONResponse{Items: each(counts, func(c service.PageCount) PageCount {
 		return PageCount{Paper: c.Paper, Pages: c.Pages}
 	})}, err
@@ -121,10 +112,13 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	if err := checkTogether(b); err != nil {
 		return nil, err
 	}
+	p := r.Params
 	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
 		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements,
 		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
-	}, string(r.Params.Format))
+	}, string(p.Format), render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
+		Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
+		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.ChordError})
 	return preview{f}, err
 }
 
@@ -133,7 +127,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 type preview struct{ service.File }
 
 func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error {
-	w.Header().Set("Content-Type", mediaTypes[p.Format])
+	w.Header().Set("Content-Type", p.MediaType)
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(p.Content)
 	return nil
@@ -143,10 +137,10 @@ func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error {
 func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (CreateLinkResponseObject, error) {
 	b := r.Body
 	n := service.NewLink{Order: r.OrderID, Revision: b.Revision, Format: string(b.Format),
-		Lasts: time.Duration(b.ExpiresIn) * time.Second, MaxUses: b.MaxUses}
-	if n.Format == service.FormatPDF {
-		n.Sheet = service.Sheet{Paper: b.Paper, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin}
-	}
+		Lasts: time.Duration(b.ExpiresIn) * time.Second, MaxUses: b.MaxUses,
+		Options: render.Options{Paper: b.Paper, Width: b.Width, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin,
+			Layers: layers(b.Layers), For: render.SVGFor(b.For), Text: render.SVGText(b.Text),
+			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), ChordError: b.ChordError}}
 	l, url, err := s.service.CreateLink(ctx, callerOf(ctx), n)
 	return CreateLink201JSONResponse{Link: link(l), URL: url}, err
 }
@@ -163,7 +157,11 @@ func (s *Server) RevokeLink(ctx context.Context, r RevokeLinkRequestObject) (Rev
 }
 
 func link(l service.Link) Link {
-	return Link{ID: l.ID, Format: LinkFormat(l.Format), Revision: l.Revision, Paper: l.Sheet.Paper, Orientation: Orientation(l.Sheet.Orientation),
-		Overlap: l.Sheet.Overlap, Margin: l.Sheet.Margin, MaxUses: l.MaxUses, Uses: l.Uses,
+	o := l.Asked
+	return Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision,
+		Paper: o.Paper, Width: o.Width, Orientation: Orientation(o.Orientation), Overlap: o.Overlap, Margin: o.Margin,
+		Layers: each(o.Layers, func(l render.Layer) Layer { return Layer(l) }), For: FileFor(o.For), Text: FileText(o.Text),
+		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), ChordError: o.ChordError,
+		MaxUses: l.MaxUses, Uses: l.Uses,
 		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
 }

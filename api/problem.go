@@ -130,7 +130,7 @@ func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 		return r
 	}
 	if e, ok := errors.AsType[*service.Error](err); ok {
-		r := &refusal{code: e.Code, detail: e.Detail, errors: fieldErrors(c.Request().Method, e.Faults)}
+		r := &refusal{code: e.Code, detail: e.Detail, errors: fieldErrors(inQuery(operationOf(c), e), e.Faults)}
 		if e.RetryAfter > 0 {
 			seconds := int(math.Ceil(e.RetryAfter.Seconds()))
 			r.header = http.Header{"Retry-After": {strconv.Itoa(seconds)}}
@@ -160,13 +160,18 @@ func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 	return &refusal{code: codeInternal, detail: "it is in our log under this request's id"}
 }
 
-// fieldErrors writes service's faults as the contract does. Without a body, a
-// field is a query parameter.
-func fieldErrors(method string, faults fault.List) []FieldError {
+// inQuery tells whether the fields that a refusal names are query parameters:
+// without a body all are, and beside one the options of a file.
+func inQuery(op *operation, e *service.Error) bool {
+	return op.route == nil || op.route.Operation.RequestBody == nil || e.OfFile && len(op.query) > 0
+}
+
+// fieldErrors writes service's faults as the contract does.
+func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	errs := make([]FieldError, 0, len(faults))
 	for _, f := range faults {
 		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value}
-		if method == http.MethodGet {
+		if inQuery {
 			e.Parameter = strings.TrimPrefix(f.Field, "/")
 		} else {
 			e.Pointer = fragment(f.Field)

@@ -38,6 +38,7 @@ type Error struct {
 	Code       Code
 	Detail     string        // one sentence, safe to show
 	Faults     fault.List    // what is wrong with the input, field by field
+	OfFile     bool          // the faults are of the options of a file, not of what it is made from
 	RetryAfter time.Duration // when trying again may help; 0 when it will not
 }
 

@@ -14,12 +14,13 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/drafting/render"
 )
 
 // Link is an address that hands out one file of an order without a key.
 type Link struct {
 	db.Link
-	Sheet Sheet // of a PDF
+	Asked render.Options
 }
 
 // mostLinks is how many links an order may have.
@@ -30,7 +31,7 @@ type NewLink struct {
 	Order    uuid.UUID
 	Revision int // 0: the current one
 	Format   string
-	Sheet    Sheet
+	Options  render.Options
 	Lasts    time.Duration
 	MaxUses  int
 }
@@ -39,21 +40,20 @@ type NewLink struct {
 // once. It hands out that revision whatever becomes of the order, unless the
 // order is cancelled.
 func (s *Service) CreateLink(ctx context.Context, caller Caller, n NewLink) (Link, string, error) {
-	head, err := s.patternHead(ctx, caller, n.Order, n.Revision)
+	_, options, err := asked(n.Format, n.Options)
 	if err != nil {
 		return Link{}, "", err
 	}
-	if n.Format == FormatPDF {
-		if _, err := n.Sheet.options(); err != nil {
-			return Link{}, "", err
-		}
+	head, err := s.patternHead(ctx, caller, n.Order, n.Revision)
+	if err != nil {
+		return Link{}, "", err
 	}
 	shop, err := s.store.Shop(ctx, caller.Shop)
 	if err != nil {
 		return Link{}, "", err
 	}
 	now := s.now()
-	row := db.Link{ID: s.newID(), ShopID: caller.Shop, OrderID: n.Order, Revision: head.Number, Format: n.Format, Options: encode(n.Sheet),
+	row := db.Link{ID: s.newID(), ShopID: caller.Shop, OrderID: n.Order, Revision: head.Number, Format: n.Format, Options: encode(options),
 		MaxUses: n.MaxUses, CreatedBy: actor(caller), CreatedAt: now, ExpiresAt: now.Add(n.Lasts).Truncate(time.Second)}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		there, err := tx.Links(ctx, caller.Shop, n.Order)
@@ -68,7 +68,7 @@ func (s *Service) CreateLink(ctx context.Context, caller Caller, n NewLink) (Lin
 		}
 		return s.audit(ctx, tx, caller, "link.created", row.ID, map[string]any{"order_id": n.Order})
 	})
-	return Link{row, n.Sheet}, s.linkAddress(row, shop.LinkKey), err
+	return Link{row, options}, s.linkAddress(row, shop.LinkKey), err
 }
 
 func (s *Service) linkAddress(l db.Link, key []byte) string {
@@ -102,11 +102,15 @@ func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, s
 		return File{}, err
 	}
 	r := FileRequest{Order: link.OrderID, Revision: link.Revision, Format: link.Format, Has: has}
-	if err := json.Unmarshal(link.Options, &r.Sheet); err != nil {
+	if err := json.Unmarshal(link.Options, &r.Options); err != nil {
 		return File{}, fmt.Errorf("options of link %s: %w", id, err)
 	}
+	format, err := render.ParseFormat(link.Format)
+	if err != nil {
+		return File{}, fmt.Errorf("format of link %s: %w", id, err)
+	}
 	head := db.DraftHead{OrderID: link.OrderID, Number: link.Revision, ShopID: link.ShopID, Hash: link.Hash}
-	f, err := s.file(ctx, head, r)
+	f, err := s.file(ctx, head, format, r)
 	if err != nil || f.Content == nil {
 		return f, err
 	}
@@ -148,7 +152,7 @@ func (s *Service) Links(ctx context.Context, caller Caller, order uuid.UUID) ([]
 	links := make([]Link, len(rows))
 	for i, row := range rows {
 		links[i].Link = row
-		if err := json.Unmarshal(row.Options, &links[i].Sheet); err != nil {
+		if err := json.Unmarshal(row.Options, &links[i].Asked); err != nil {
 			return nil, fmt.Errorf("options of link %s: %w", row.ID, err)
 		}
 	}

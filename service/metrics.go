@@ -13,7 +13,7 @@ import (
 // metrics are what an operator watches beside requests.
 type metrics struct {
 	draftSeconds  *prometheus.HistogramVec
-	renderSeconds prometheus.Histogram
+	renderSeconds *prometheus.HistogramVec
 	attempts      *prometheus.CounterVec
 }
 
@@ -24,11 +24,11 @@ func newMetrics(registry prometheus.Registerer, store *db.Store) metrics {
 			Help:    "How long drafting and proving took, by outcome: drafted, refused or failed.",
 			Buckets: []float64{.001, .002, .005, .01, .02, .05, .1, .2, .5, 1},
 		}, []string{"outcome"}),
-		renderSeconds: prometheus.NewHistogram(prometheus.HistogramOpts{
+		renderSeconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
 			Name:    "tapeline_render_duration_seconds",
-			Help:    "How long making a PDF took.",
+			Help:    "How long making a file took, by format.",
 			Buckets: []float64{.001, .002, .005, .01, .02, .05, .1, .2, .5, 1},
-		}),
+		}, []string{"format"}),
 		attempts: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "tapeline_webhook_attempts_total",
 			Help: "Attempts at delivering webhook messages, by outcome.",
@@ -48,7 +48,9 @@ func (m metrics) drafted(took time.Duration, err error) {
 	m.draftSeconds.WithLabelValues(outcome).Observe(took.Seconds())
 }
 
-func (m metrics) rendered(took time.Duration) { m.renderSeconds.Observe(took.Seconds()) }
+func (m metrics) rendered(format string, took time.Duration) {
+	m.renderSeconds.WithLabelValues(format).Observe(took.Seconds())
+}
 
 func (m metrics) attempted(outcome string) { m.attempts.WithLabelValues(outcome).Inc() }
 

@@ -20,62 +20,58 @@ import (
 	"tapeline/drafting/render"
 )
 
-// Formats of a pattern file.
-const (
-	FormatPDF  = "pdf"
-	FormatJSON = "json"
-	FormatSVG  = "svg" // of a preview
-)
-
-// Sheet is how a pattern is put on paper; lengths in mm.
-type Sheet struct {
-	Paper       string  `json:"paper"`
-	Orientation string  `json:"orientation"` // auto, portrait or landscape
-	Overlap     float64 `json:"overlap"`
-	Margin      float64 `json:"margin"`
-}
-
-// options are layout's, checked by it.
-func (sh Sheet) options() (layout.Options, error) {
-	paper, err := layout.ParsePaper(sh.Paper)
-	if f, ok := errors.AsType[fault.Fault](err); ok {
-		return layout.Options{}, invalid(fault.List{f})
-	}
-	o := layout.On(paper)
-	o.Margin, o.Overlap = sh.Margin, sh.Overlap
-	if sh.Orientation != "auto" {
-		o.Orientation = layout.Orientation(sh.Orientation)
-	}
-	return o, err
-}
+// formatJSON is the one format that is not rendered: what is stored goes out.
+const formatJSON = "json"
 
 // FileRequest asks for one file of an order's pattern.
 type FileRequest struct {
 	Order    uuid.UUID
 	Revision int    // 0: the current one
-	Format   string // FormatPDF or FormatJSON
-	Sheet    Sheet  // of a PDF
+	Format   string // one of render.Formats
+	Options  render.Options
 	// Has tells whether the caller has the file with that tag already; nil: never.
 	Has func(tag string) bool
 }
 
 // File is a pattern file, the same bytes for the same Tag.
 type File struct {
-	Tag     string // names the bytes
-	Format  string
-	Name    string // for saving it
-	Content []byte // nil when the caller has it
+	Tag       string // names the bytes
+	MediaType string
+	Name      string // for saving it
+	Content   []byte // nil when the caller has it
 }
 
 // PatternFile gives a file of an order's pattern. Without a revision the order
 // must be ready, else it fails with CodePatternNotReady; a cancelled order
 // fails with CodeOrderCancelled, an erased one with CodeErased.
 func (s *Service) PatternFile(ctx context.Context, caller Caller, r FileRequest) (File, error) {
+	format, options, err := asked(r.Format, r.Options)
+	if err != nil {
+		return File{}, err
+	}
+	r.Options = options
 	head, err := s.patternHead(ctx, caller, r.Order, r.Revision)
 	if err != nil {
 		return File{}, err
 	}
-	return s.file(ctx, head.DraftHead, r)
+	return s.file(ctx, head.DraftHead, format, r)
+}
+
+// asked is a format with the options that a caller asks for, filled in.
+func asked(format string, o render.Options) (render.Format, render.Options, error) {
+	f, err := render.ParseFormat(format)
+	if wrong, ok := errors.AsType[fault.Fault](err); ok {
+		return f, o, wrongOptions(fault.List{wrong})
+	}
+	o, err = f.Fill(o)
+	if wrong, ok := errors.AsType[fault.List](err); ok {
+		return f, o, wrongOptions(wrong)
+	}
+	return f, o, err
+}
+
+func wrongOptions(faults fault.List) *Error {
+	return &Error{Code: CodeInvalidInput, Faults: faults, OfFile: true}
 }
 
 // patternHead is the draft that may be handed out.
@@ -115,12 +111,12 @@ func notHandedOut(status Status) error {
 }
 
 // file renders a draft, unless the caller has the file.
-func (s *Service) file(ctx context.Context, head db.DraftHead, r FileRequest) (File, error) {
-	f := File{Tag: s.tag(head.Hash, r), Format: r.Format}
+func (s *Service) file(ctx context.Context, head db.DraftHead, format render.Format, r FileRequest) (File, error) {
+	f := File{Tag: s.tag(head.Hash, r), MediaType: format.MediaType}
 	if r.Has != nil && r.Has(f.Tag) {
 		return f, nil
 	}
-	if r.Format == FormatJSON {
+	if r.Format == formatJSON {
 		var err error
 		f.Name = "pattern.json"
 		f.Content, err = s.geometry(ctx, head)
@@ -130,11 +126,11 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, r FileRequest) (F
 	if err != nil {
 		return File{}, err
 	}
-	f.Name = fileName(pattern.Info.Reference, r.Sheet.Paper)
+	f.Name = fileName(pattern.Info.Reference, r.Options.Paper) + format.Ending()
 	err = s.onCore(ctx, func() (err error) {
 		start := s.cfg.Now()
-		f.Content, err = renderPDF(pattern, r.Sheet)
-		s.measure.rendered(s.cfg.Now().Sub(start))
+		f.Content, err = written(pattern, format, r.Options)
+		s.measure.rendered(format.Name, s.cfg.Now().Sub(start))
 		return err
 	})
 	return f, err
@@ -176,34 +172,28 @@ func decodePattern(geometry []byte) (finish.Pattern, error) {
 	return p, nil
 }
 
-func renderPDF(p finish.Pattern, sheet Sheet) ([]byte, error) {
-	options, err := sheet.options()
-	if err != nil {
-		return nil, err
-	}
+func written(p finish.Pattern, format render.Format, o render.Options) ([]byte, error) {
 	var out bytes.Buffer
-	if err := render.PDF(&out, p, options); err != nil {
+	if err := format.Write(&out, p, o); err != nil {
 		if faults, ok := errors.AsType[fault.List](err); ok {
-			return nil, invalid(faults)
+			return nil, wrongOptions(faults)
 		}
-		return nil, fmt.Errorf("render: %w", err)
+		return nil, fmt.Errorf("render as %s: %w", format.Name, err)
 	}
 	return out.Bytes(), nil
 }
 
-// tag names a file by what it is made from: the geometry, how it is put on
-// paper, and the program that does it.
+// tag names a file by what it is made from: the geometry, the format with its
+// options, and the program that does it.
 func (s *Service) tag(geometryHash []byte, r FileRequest) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "%x %s %s\n", geometryHash, r.Format, s.cfg.Version)
-	if r.Format == FormatPDF {
-		h.Write(encode(r.Sheet))
-	}
+	h.Write(encode(r.Options))
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
-// fileName is made of the order's reference and the paper, of characters that
-// every system takes.
+// fileName is made of the order's reference and the paper, if any, of
+// characters that every system takes.
 func fileName(reference, paper string) string {
 	plain := strings.Map(func(r rune) rune {
 		switch {
@@ -213,7 +203,7 @@ func fileName(reference, paper string) string {
 			return '-'
 		}
 	}, reference)
-	return strings.Trim(plain, "-.") + "-" + paper + ".pdf"
+	return strings.Trim(strings.Trim(plain, "-.")+"-"+paper, "-.")
 }
 
 // PageCount is how many sheets a pattern takes on one paper.
@@ -223,7 +213,7 @@ type PageCount struct {
 }
 
 // PageCounts counts the sheets on every cut size, without making a file.
-func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, revision int, sheet Sheet) ([]PageCount, error) {
+func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, revision int, o render.Options) ([]PageCount, error) {
 	head, err := s.patternHead(ctx, caller, id, revision)
 	if err != nil {
 		return nil, err
@@ -234,21 +224,21 @@ func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, r
 	}
 	var counts []PageCount
 	err = s.onCore(ctx, func() (err error) {
-		counts, err = countPages(pattern, sheet)
+		counts, err = countPages(pattern, o)
 		return err
 	})
 	return counts, err
 }
 
-func countPages(p finish.Pattern, sheet Sheet) ([]PageCount, error) {
+func countPages(p finish.Pattern, o render.Options) ([]PageCount, error) {
 	var counts []PageCount
 	for _, paper := range layout.Papers() {
-		sheet.Paper = paper.Name
-		options, err := sheet.options()
-		if err != nil {
-			return nil, err
+		o.Paper = paper.Name
+		sheet, err := o.Sheet()
+		if wrong, ok := errors.AsType[fault.List](err); ok {
+			return nil, wrongOptions(wrong)
 		}
-		count, err := layout.PageCount(p, options)
+		count, err := layout.PageCount(p, sheet)
 		if err != nil {
 			return nil, fmt.Errorf("lay out on %s: %w", paper.Name, err)
 		}
@@ -290,10 +280,17 @@ type Preview struct {
 	Spec             Spec
 }
 
-// PreviewDraft drafts and proves without storing, and gives the geometry or,
-// as FormatSVG, a picture for screens. What cannot be drafted fails with
-// CodeInvalidInput.
-func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, format string) (File, error) {
+// PreviewDraft drafts and proves without storing, and gives the geometry or
+// another file of it; an SVG is for screens unless it is said otherwise. What
+// cannot be drafted fails with CodeInvalidInput.
+func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, name string, o render.Options) (File, error) {
+	if name == "svg" && o.For == "" {
+		o.For = render.ForScreens
+	}
+	format, o, err := asked(name, o)
+	if err != nil {
+		return File{}, err
+	}
 	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
 	if p.MeasurementSetID != uuid.Nil {
 		set, err := setOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
@@ -319,15 +316,14 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, fo
 	if err != nil {
 		return File{}, err
 	}
-	f := File{Format: format}
-	if format == FormatJSON {
+	f := File{MediaType: format.MediaType}
+	if format.Name == formatJSON {
 		f.Content, err = geometryOf(pattern)
 		return f, err
 	}
-	var picture bytes.Buffer
-	if err := render.SVG(&picture, pattern, render.SVGOptions{For: render.ForScreens}); err != nil {
-		return File{}, fmt.Errorf("draw the preview: %w", err)
-	}
-	f.Content = picture.Bytes()
-	return f, nil
+	err = s.onCore(ctx, func() (err error) {
+		f.Content, err = written(pattern, format, o)
+		return err
+	})
+	return f, err
 }

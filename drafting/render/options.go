@@ -98,6 +98,9 @@ func (o Options) Sheet() (layout.Options, error) {
 		}
 	}
 	if f, ok := err.(fault.Fault); ok {
+		if o.Paper == roll {
+			f.Field = "/width"
+		}
 		faults = append(faults, f)
 		paper = layout.Full // what else is wrong is said too
 	}
