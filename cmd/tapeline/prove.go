@@ -17,55 +17,75 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/finish"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/style"
 )
 
 const proveAbout = `
-Drafts the block to every row of a CSV file of bodies and says how many were
-drafted, refused (by reason) and failed (by rule), and the worst difference of
-every check. Columns are measurement names, in cm; others are ignored. Exits
-with 0 where no draft failed, with 1 where one did or an argument is at fault.`
+Drafts a block, a built-in style or a script to many bodies and says how many
+were drafted, refused (by reason) and failed (by rule), and the worst difference
+of every check. The bodies are the rows of a CSV file, whose columns are
+measurement names, in cm, others being ignored; or without a file a built-in
+panel that spans the size table. With --ends every fit is proved with each choice
+at its ends and words, as a style must be before it is published. Exits with 0
+where no draft failed, with 1 where one did or an argument is at fault.`
 
 func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
-	fs := newFlags("prove", "BLOCK --bodies FILE.csv", proveAbout, stderr)
+	fs := newFlags("prove", "BLOCK|STYLE|FILE.star", proveAbout, stderr)
 	var fits, sets, columns texts
-	file := fs.String("bodies", "", "`FILE` of bodies, CSV (required)")
-	fs.Var(&fits, "fit", "a `fit`, or all; may be repeated (default the block's first)")
+	file := fs.String("bodies", "", "`FILE` of bodies, CSV (default a built-in panel)")
+	ends := fs.Bool("ends", false, "every fit, and each choice at its ends and words")
+	fs.Var(&fits, "fit", "a `fit`, or all; may be repeated (default the first)")
 	fs.Var(&sets, "set", "`name=value` of a choice, of ease/NAME or of allowances/EDGE, lengths in cm;\nseveral values a,b are all tried, with all those of other settings")
 	fs.Var(&columns, "column", "`measurement=column` reads a column of another name as a measurement,\nfor example back_width_armpit_level=back_width")
 	asJSON := fs.Bool("json", false, "print as JSON")
-	positional, code, ok := parseFlags(fs, args, "a block")
+	positional, code, ok := parseFlags(fs, args, "a block, a style or a script")
 	if !ok {
 		return code
 	}
-	if *file == "" {
-		fmt.Fprintln(stderr, "tapeline prove: --bodies FILE.csv is required")
+	if *ends && len(fits)+len(sets) > 0 {
+		fmt.Fprintln(stderr, "tapeline prove: --ends takes every fit and choice; leave --fit and --set out")
 		return exitUsage
 	}
-	variants, faults := variantsOf(positional[0], fits, sets)
+	name, own, err := garmentOf(positional[0])
+	if err != nil {
+		fmt.Fprintf(stderr, "%s: %v\n", positional[0], err)
+		return exitFaults
+	}
+	spec, _ := drafting.Find(name, own...)
+	variants, faults := variantsOf(name, own, fits, sets)
+	if *ends && len(faults) == 0 {
+		variants = proof.Every(spec, proof.Base(name, own...))
+	}
 	renamed, more := renamedColumns(columns)
 	if faults = append(faults, more...); len(faults) > 0 {
 		printFaults(stderr, "tapeline prove", faults)
 		return exitFaults
 	}
-	f, err := os.Open(*file)
-	if err != nil {
-		fmt.Fprintf(stderr, "tapeline prove: %v\n", err)
-		return exitUsage
+	plan := proof.Plan{Variants: variants}
+	of, ignored := "the built-in panel", []string(nil)
+	if *file == "" {
+		plan.Bodies = proof.Panel(blockOf(name, own))
+	} else {
+		of = *file
+		f, err := os.Open(*file)
+		if err != nil {
+			fmt.Fprintf(stderr, "tapeline prove: %v\n", err)
+			return exitUsage
+		}
+		plan.Bodies, ignored, err = proof.ReadCSV(f, renamed)
+		f.Close()
+		if err != nil {
+			fmt.Fprintf(stderr, "%s: %v\n", *file, err)
+			return exitFaults
+		}
 	}
-	people, err := readBodies(f, renamed)
-	f.Close()
-	if err != nil {
-		fmt.Fprintf(stderr, "%s: %v\n", *file, err)
-		return exitFaults
-	}
-	start := time.Now()
-	tallies, err := proveAll(ctx, people.rows, variants)
+	report, err := prove(ctx, plan)
 	if err != nil {
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))
 		return exitUsage
 	}
-	report := reportOf(positional[0], *file, people, variants, tallies, time.Since(start))
+	report.Block, report.Bodies, report.Rows, report.Ignored = name, of, len(plan.Bodies), append([]string{}, ignored...)
 	if *asJSON {
 		err = writeJSON(stdout, report)
 	} else {
@@ -81,22 +101,62 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	return exitDone
 }
 
-// A variant is one way in which every body is drafted.
-type variant struct {
-	name  string
-	order drafting.Order // without measurements
+// prove runs a plan on all processors and times its drafts.
+func prove(ctx context.Context, plan proof.Plan) (proved, error) {
+	workers := runtime.GOMAXPROCS(0)
+	var mu sync.Mutex
+	var times []time.Duration
+	start := time.Now()
+	tally, _, err := plan.Run(ctx, 0, proof.Pace{Workers: workers, Each: func(draft func()) {
+		began := time.Now()
+		draft()
+		took := time.Since(began)
+		mu.Lock()
+		times = append(times, took)
+		mu.Unlock()
+	}})
+	if err != nil {
+		return proved{}, err
+	}
+	return proved{Report: plan.Report(tally), Draft: spreadOf(times), Seconds: time.Since(start).Seconds(), Workers: workers}, nil
+}
+
+// garmentOf is the name that orders give to what is proved, with the style
+// itself where it is a file.
+func garmentOf(argument string) (name string, own []*style.Style, err error) {
+	if !strings.HasSuffix(argument, ".star") {
+		return argument, nil, nil
+	}
+	source, err := os.ReadFile(argument)
+	if err != nil {
+		return "", nil, err
+	}
+	s, err := style.Compile(source)
+	if err != nil {
+		return "", nil, err
+	}
+	return s.Head.Slug, []*style.Style{s}, nil
+}
+
+// blockOf is the block that a style is built on, or the block itself.
+func blockOf(name string, own []*style.Style) string {
+	if len(own) > 0 {
+		return own[0].Head.Block
+	}
+	if s, ok := style.Builtin(name); ok {
+		return s.Head.Block
+	}
+	return name
 }
 
 // variantsOf is every fit with every mix of the settings' values. The faults
-// are those of the block, the fits and the settings.
-func variantsOf(blockName string, fits, sets []string) ([]variant, fault.List) {
-	spec, ok := drafting.Find(blockName)
-	base := drafting.Order{Reference: "prove", Revision: 1, Unit: body.Centimetre, Block: blockName}
+// are those of the block or style, the fits and the settings.
+func variantsOf(name string, own []*style.Style, fits, sets []string) ([]proof.Variant, fault.List) {
+	base := proof.Base(name, own...)
+	spec, ok := drafting.Find(name, own...)
 	if !ok {
+		base.Block, base.Style = name, ""
 		return nil, withoutMeasurements(base.Check())
-	}
-	if slices.Contains(drafting.Styles(), blockName) {
-		base.Block, base.Style = "", blockName
 	}
 	switch {
 	case len(fits) == 0:
@@ -107,32 +167,32 @@ func variantsOf(blockName string, fits, sets []string) ([]variant, fault.List) {
 			fits = append(fits, f.Name)
 		}
 	}
-	var variants []variant
+	var variants []proof.Variant
 	for _, f := range fits {
 		o := base
 		o.Fit = f
-		variants = append(variants, variant{f, o})
+		variants = append(variants, proof.Variant{Name: f, Order: o})
 	}
 	for _, s := range sets {
 		name, values, ok := strings.Cut(s, "=")
 		if !ok {
 			return nil, fault.List{{Code: fault.Format, Field: "/set", Value: fault.Shorten(s), Accepted: "name=value"}}
 		}
-		var next []variant
+		var next []proof.Variant
 		for _, v := range variants {
 			for value := range strings.SplitSeq(values, ",") {
-				o, f := set(v.order, spec, name, value)
+				o, f := set(v.Order, spec, name, value)
 				if f != nil {
 					return nil, fault.List{*f}
 				}
-				next = append(next, variant{v.name + " " + name + "=" + value, o})
+				next = append(next, proof.Variant{Name: v.Name + " " + name + "=" + value, Order: o})
 			}
 		}
 		variants = next
 	}
 	var faults fault.List
 	for _, v := range variants {
-		for _, f := range withoutMeasurements(v.order.Check()) {
+		for _, f := range withoutMeasurements(v.Order.Check()) {
 			if !slices.ContainsFunc(faults, func(g fault.Fault) bool { return g.Error() == f.Error() }) {
 				faults = append(faults, f)
 			}
@@ -197,65 +257,4 @@ func renamedColumns(columns []string) (map[string]body.Name, fault.List) {
 		renamed[column] = body.Name(name)
 	}
 	return renamed, faults
-}
-
-// proveAll drafts every row in every variant on all cores and gives a tally
-// for each variant. The error is the context's.
-func proveAll(ctx context.Context, rows []bodyRow, variants []variant) ([]*tally, error) {
-	type job struct{ variant, row int }
-	jobs := make(chan job)
-	workers := runtime.GOMAXPROCS(0)
-	counted := make([][]*tally, workers) // by worker and variant, so that none waits for another
-	var wg sync.WaitGroup
-	for w := range workers {
-		counted[w] = make([]*tally, len(variants))
-		for i := range variants {
-			counted[w][i] = newTally()
-		}
-		wg.Go(func() {
-			for j := range jobs {
-				v, row := variants[j.variant], rows[j.row]
-				start := time.Now()
-				p, err := draftRow(v.order, row)
-				counted[w][j.variant].add(row.line, v.name, p, err, time.Since(start))
-			}
-		})
-	}
-feed:
-	for v := range variants {
-		for r := range rows {
-			select {
-			case jobs <- job{v, r}:
-			case <-ctx.Done():
-				break feed
-			}
-		}
-	}
-	close(jobs)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	merged := counted[0]
-	for _, others := range counted[1:] {
-		for i, t := range others {
-			merged[i].merge(t)
-		}
-	}
-	return merged, nil
-}
-
-// draftRow drafts one body. A panic is a failed draft like any other: the
-// proof goes on and names it.
-func draftRow(o drafting.Order, row bodyRow) (p finish.Pattern, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("panic: %v", r)
-		}
-	}()
-	if len(row.faults) > 0 {
-		return finish.Pattern{}, row.faults
-	}
-	o.Measurements = row.given
-	return drafting.Draft(o)
 }

@@ -3,57 +3,27 @@ package main
 import (
 	"fmt"
 	"io"
-	"runtime"
+	"slices"
 	"strings"
 	"text/tabwriter"
 	"time"
+
+	"tapeline/drafting/proof"
 )
 
-// proof is what proving a block has found.
-type proof struct {
-	Block    string          `json:"block"`
-	Bodies   string          `json:"bodies"`
-	Rows     int             `json:"rows"`
-	Ignored  []string        `json:"ignored_columns"`
-	Variants []variantCounts `json:"variants"`
-	counts
-	Refusals []group `json:"refusals"`
-	Failures []group `json:"failures"`
-	Warnings []group `json:"warnings"`
-	Checks   []worst `json:"checks"`
-	Draft    spread  `json:"draft"` // time of one, on one core
-	Seconds  float64 `json:"seconds"`
-	Workers  int     `json:"workers"`
+// proved is what proving a block or style has found.
+type proved struct {
+	Block   string   `json:"block"`
+	Bodies  string   `json:"bodies"`
+	Rows    int      `json:"rows"`
+	Ignored []string `json:"ignored_columns"`
+	proof.Report
+	Draft   spread  `json:"draft"` // time of one, on one core, with its sheets counted where they are
+	Seconds float64 `json:"seconds"`
+	Workers int     `json:"workers"`
 }
 
-type counts struct {
-	Drafted int `json:"drafted"`
-	Refused int `json:"refused"`
-	Failed  int `json:"failed"`
-}
-
-type variantCounts struct {
-	Name string `json:"name"`
-	counts
-}
-
-func reportOf(blockName, file string, people bodies, variants []variant, tallies []*tally, took time.Duration) proof {
-	all := newTally()
-	p := proof{
-		Block: blockName, Bodies: file, Rows: len(people.rows), Ignored: append([]string{}, people.ignored...),
-		Seconds: took.Seconds(), Workers: runtime.GOMAXPROCS(0),
-	}
-	for i, t := range tallies {
-		all.merge(t)
-		p.Variants = append(p.Variants, variantCounts{variants[i].name, counts{t.drafted, t.refused, t.failed}})
-	}
-	p.counts = counts{all.drafted, all.refused, all.failed}
-	p.Refusals, p.Failures, p.Warnings = byCount(all.refusals), byCount(all.failures), byCount(all.warning)
-	p.Checks, p.Draft = worstFirst(all.checks), spreadOf(all.times)
-	return p
-}
-
-func (p proof) print(w io.Writer) error {
+func (p proved) print(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s, %d rows of %s\n", p.Block, p.Rows, p.Bodies)
 	if len(p.Ignored) > 0 {
@@ -61,27 +31,34 @@ func (p proof) print(w io.Writer) error {
 	}
 	fmt.Fprintln(&b)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	row := func(name string, c counts) {
+	row := func(name string, c proof.Counts) {
 		fmt.Fprintf(t, "%d\t%d\t%d\t  %s\n", c.Drafted, c.Refused, c.Failed, name)
 	}
 	fmt.Fprint(t, "drafted\trefused\tfailed\t\n")
 	for _, v := range p.Variants {
-		row(v.Name, v.counts)
+		row(v.Name, v.Counts)
 	}
 	if len(p.Variants) > 1 {
-		row("all", p.counts)
+		row("all", p.Counts)
 	}
 	t.Flush()
-	printGroups(&b, "refused, by reason", p.Refusals)
-	printGroups(&b, "failed, by rule", p.Failures)
-	printGroups(&b, "warnings", p.Warnings)
+	printReasons(&b, "refused, by reason", p.Refusals)
+	printReasons(&b, "failed, by rule", p.Failures)
+	printReasons(&b, "warnings", p.Warnings)
 	if len(p.Checks) > 0 {
 		fmt.Fprint(&b, "\nworst difference of each check, mm\n")
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		for _, c := range p.Checks {
-			fmt.Fprintf(t, "  %s\tof %g\t%s\tline %d, %s\n", signed(c.Difference, 4), c.Tolerance, c.Name, c.Line, c.Variant)
+			fmt.Fprintf(t, "  %s\tof %g\t%s\t%s, %s\n", signed(c.Difference, 4), c.Tolerance, c.Name, c.Body, c.Variant)
 		}
 		t.Flush()
+	}
+	if p.Cloth != nil {
+		fmt.Fprintf(&b, "\ncloth in the pieces: %.2f m² (%s, %s) to %.2f (%s, %s), mean %.2f\n", p.Cloth.Least.Value, p.Cloth.Least.Body, p.Cloth.Least.Variant,
+			p.Cloth.Most.Value, p.Cloth.Most.Body, p.Cloth.Most.Variant, p.Cloth.Mean)
+	}
+	if p.Sheets != nil {
+		fmt.Fprintf(&b, "sheets of A4: %g to %g (%s, %s)\n", p.Sheets.Least.Value, p.Sheets.Most.Value, p.Sheets.Most.Body, p.Sheets.Most.Variant)
 	}
 	if p.Drafted > 0 {
 		fmt.Fprintf(&b, "\na draft: mean %.2f ms, median %.2f, 99 of 100 under %.2f, longest %.2f; %.1f s in all on %d cores\n",
@@ -91,12 +68,37 @@ func (p proof) print(w io.Writer) error {
 	return err
 }
 
-func printGroups(w io.Writer, title string, groups []group) {
-	if len(groups) == 0 {
+func printReasons(w io.Writer, title string, reasons []proof.ReasonReport) {
+	if len(reasons) == 0 {
 		return
 	}
 	fmt.Fprintf(w, "\n%s\n", title)
-	for _, g := range groups {
-		fmt.Fprintf(w, "  %d  %s  (line %d, %s)\n", g.Count, g.Reason, g.Line, g.Variant)
+	for _, g := range reasons {
+		fmt.Fprintf(w, "  %d  %s  (%s, %s)\n", g.Count, g.Reason, g.Body, g.Variant)
+	}
+}
+
+// spread is what drafts took, in milliseconds.
+type spread struct {
+	Mean   float64 `json:"mean_ms"`
+	Median float64 `json:"median_ms"`
+	P99    float64 `json:"p99_ms"`
+	Max    float64 `json:"max_ms"`
+}
+
+func spreadOf(times []time.Duration) spread {
+	if len(times) == 0 {
+		return spread{}
+	}
+	sorted := slices.Sorted(slices.Values(times))
+	var sum time.Duration
+	for _, d := range sorted {
+		sum += d
+	}
+	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+	last := len(sorted) - 1
+	return spread{
+		Mean: ms(sum) / float64(len(sorted)), Median: ms(sorted[last/2]),
+		P99: ms(sorted[last*99/100]), Max: ms(sorted[last]),
 	}
 }

@@ -17,34 +17,17 @@ import (
 	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/proof"
 	"tapeline/drafting/style"
 )
 
-// variantsOf are a style's choices as they stand, each of them in turn at its
-// ends and words, and all at their ends together.
+// variantsOf are the choices that a proof tries.
 func variantsOf(spec block.Spec) []map[string]block.Value {
-	all := []map[string]block.Value{{}}
-	ends := func(c block.Choice) []block.Value {
-		var v []block.Value
-		for _, w := range c.Options {
-			v = append(v, block.Value{Word: w})
-		}
-		if c.Kind == block.KindLength || c.Kind == block.KindCount || c.Kind == block.KindFraction {
-			v = append(v, block.Value{Number: c.Min}, block.Value{Number: c.Max})
-		}
-		return v
+	var all []map[string]block.Value
+	for _, e := range proof.Ends(spec) {
+		all = append(all, e.Choices)
 	}
-	first, last := map[string]block.Value{}, map[string]block.Value{}
-	for _, c := range spec.Choices {
-		e := ends(c)
-		for _, v := range e {
-			if v != c.Default {
-				all = append(all, map[string]block.Value{c.Name: v})
-			}
-		}
-		first[c.Name], last[c.Name] = e[0], e[len(e)-1]
-	}
-	return append(all, first, last)
+	return all
 }
 
 // everyNth is how many bodies a sampled run leaves out between two; with

@@ -1,0 +1,111 @@
+package proof
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+)
+
+// Report is a tally with the names of the plan's bodies and variants.
+type Report struct {
+	Counts
+	Variants []VariantReport `json:"variants"`
+	Refusals []ReasonReport  `json:"refusals"` // the commonest first, as all lists of reasons
+	Failures []ReasonReport  `json:"failures"`
+	Warnings []ReasonReport  `json:"warnings"`
+	Checks   []CheckReport   `json:"checks"`          // the largest difference first
+	Cloth    *SpreadReport   `json:"cloth,omitempty"` // m² of the main cloth without what lies between the pieces
+	Sheets   *SpreadReport   `json:"sheets,omitempty"`
+}
+
+// VariantReport is one way in which all bodies were drafted.
+type VariantReport struct {
+	Name string `json:"name"`
+	Counts
+}
+
+// Where is one draft.
+type Where struct {
+	Body    string `json:"body"`
+	Variant string `json:"variant"`
+}
+
+// ReasonReport is why drafts were refused or failed, or what they warn of, with
+// the first of them.
+type ReasonReport struct {
+	Count  int    `json:"count"`
+	Reason string `json:"reason"`
+	Where
+}
+
+// CheckReport is the largest difference of one check.
+type CheckReport struct {
+	Name       string  `json:"name"`
+	Difference float64 `json:"difference_mm"`
+	Tolerance  float64 `json:"tolerance_mm"`
+	Where
+}
+
+// SpreadReport is a quantity over all drafts.
+type SpreadReport struct {
+	Mean  float64       `json:"mean"`
+	Least ExtremeReport `json:"least"`
+	Most  ExtremeReport `json:"most"`
+}
+
+// ExtremeReport is the least or most of a quantity.
+type ExtremeReport struct {
+	Value float64 `json:"value"`
+	At    int     `json:"at"` // the draft's number in the plan
+	Where
+}
+
+// Report names what is in a tally of the plan.
+func (p Plan) Report(t *Tally) Report {
+	r := Report{Counts: t.Counts, Variants: make([]VariantReport, len(p.Variants)), Checks: []CheckReport{},
+		Refusals: p.reasons(t.Refusals), Failures: p.reasons(t.Failures), Warnings: p.reasons(t.Warnings),
+		Cloth: p.spread(t.Cloth), Sheets: p.spread(t.Sheets)}
+	for i, v := range p.Variants {
+		r.Variants[i] = VariantReport{v.Name, t.Variants[i]}
+	}
+	names := slices.SortedFunc(maps.Keys(t.Checks), func(a, b string) int {
+		return cmp.Or(compareWorst(t.Checks[a], t.Checks[b]), cmp.Compare(a, b))
+	})
+	for _, name := range names {
+		w := t.Checks[name]
+		r.Checks = append(r.Checks, CheckReport{name, w.Difference, w.Tolerance, p.Where(w.At)})
+	}
+	return r
+}
+
+// Where names the draft with that number.
+func (p Plan) Where(at int) Where {
+	return Where{p.Bodies[at%len(p.Bodies)].Name, p.Variants[at/len(p.Bodies)].Name}
+}
+
+func (p Plan) reasons(reasons map[string]Reason) []ReasonReport {
+	list := []ReasonReport{}
+	for _, r := range sorted(reasons) {
+		list = append(list, ReasonReport{r.Count, r.Reason, p.Where(r.At)})
+	}
+	return list
+}
+
+func (p Plan) spread(s Spread) *SpreadReport {
+	if s.Count == 0 {
+		return nil
+	}
+	return &SpreadReport{s.Sum / float64(s.Count), ExtremeReport{s.Least.Value, s.Least.At, p.Where(s.Least.At)},
+		ExtremeReport{s.Most.Value, s.Most.At, p.Where(s.Most.At)}}
+}
+
+// Undrafted are the variants in which no body at all was drafted.
+func (r Report) Undrafted() []string {
+	var names []string
+	for _, v := range r.Variants {
+		if v.Drafted == 0 {
+			names = append(names, v.Name)
+		}
+	}
+	return names
+}

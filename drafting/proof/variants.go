@@ -1,0 +1,89 @@
+package proof
+
+import (
+	"strconv"
+
+	"tapeline/drafting"
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/style"
+)
+
+// Base is an order for a block or a style, to be proved: all but body, fit and
+// choices.
+func Base(name string, own ...*style.Style) drafting.Order {
+	o := drafting.Order{Reference: "proof", Revision: 1, Unit: body.Centimetre, Own: own}
+	if _, ok := block.Find(name); ok {
+		o.Block = name
+	} else {
+		o.Style = name
+	}
+	return o
+}
+
+// Every is every variant that a block or style must be proved in: each fit with
+// its choices as they stand, with each choice in turn at its ends and its
+// words, and with all of them at the first and at the last of theirs.
+func Every(spec block.Spec, base drafting.Order) []Variant {
+	var variants []Variant
+	for _, f := range spec.Fits {
+		for _, e := range Ends(spec) {
+			o := base
+			o.Fit, o.Choices = f.Name, e.Choices
+			name := f.Name
+			if e.Name != "" {
+				name += " " + e.Name
+			}
+			variants = append(variants, Variant{Name: name, Order: o, Sheets: e.Name == ""})
+		}
+	}
+	return variants
+}
+
+// End is one set of choices, and how it is called.
+type End struct {
+	Name    string
+	Choices map[string]block.Value
+}
+
+// Ends are the choices as they stand, each of them in turn at its ends and
+// words, and all of them at the first and at the last of theirs.
+func Ends(spec block.Spec) []End {
+	all := []End{{}}
+	first, last := map[string]block.Value{}, map[string]block.Value{}
+	for _, c := range spec.Choices {
+		values := endsOf(c)
+		for _, v := range values {
+			if v != c.Default {
+				all = append(all, End{c.Name + "=" + valueText(c, v), map[string]block.Value{c.Name: v}})
+			}
+		}
+		first[c.Name], last[c.Name] = values[0], values[len(values)-1]
+	}
+	if len(spec.Choices) > 1 {
+		all = append(all, End{"all at their first", first}, End{"all at their last", last})
+	}
+	return all
+}
+
+func endsOf(c block.Choice) []block.Value {
+	var values []block.Value
+	for _, w := range c.Options {
+		values = append(values, block.Value{Word: w})
+	}
+	switch c.Kind {
+	case block.KindLength, block.KindCount, block.KindFraction:
+		values = append(values, block.Value{Number: c.Min}, block.Value{Number: c.Max})
+	}
+	return values
+}
+
+func valueText(c block.Choice, v block.Value) string {
+	switch {
+	case v.Word != "":
+		return v.Word
+	case c.Kind == block.KindLength:
+		return body.Centimetre.Format(v.Number)
+	}
+	return strconv.FormatFloat(v.Number, 'g', -1, 64)
+}
