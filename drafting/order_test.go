@@ -181,7 +181,7 @@ func TestOneFault(t *testing.T) {
 		{"revision 1.5", `"revision": 1`, `"revision": 1.5`, `/revision: 1.5: a whole number from 1 to 9999`},
 		{"revision text", `"revision": 1`, `"revision": "2"`, `/revision: "2": a whole number from 1 to 9999`},
 		{"revision huge", `"revision": 1`, `"revision": 99999999999999999999`, `/revision: 99999999999999999999: a whole number from 1 to 9999`},
-		{"block unknown", `"torso"`, `"skirts"`, `/block: "skirts": torso, straight, skirt or circle_skirt`},
+		{"block unknown", `"torso"`, `"skirts"`, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
 		{"measurements an array", `"measurements": {`, `"measurements": [], "x": {`, `*`},
 		{"measurement null", `"wrist_girth": 16`, `"wrist_girth": null`, `/measurements/wrist_girth: null: a number`},
 		{"measurement true", `"wrist_girth": 16`, `"wrist_girth": true`, `/measurements/wrist_girth: true: a number`},

@@ -83,7 +83,7 @@ func TestProveArguments(t *testing.T) {
 	}{
 		{[]string{"torso", "--bodies", file, "--ends", "--fit", "all"}, exitUsage, "leave --fit and --set out"},
 		{[]string{"none.star"}, exitFaults, "no such file"},
-		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso, straight, skirt or circle_skirt`},
+		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
 		{[]string{"torso", "--bodies", file, "--fit", "snug"}, exitFaults, `/fit: "snug": regular, close or loose`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart"}, exitFaults, `/set: "bust_dart": name=value`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart=hem"}, exitFaults, `/choices/bust_dart: "hem"`},

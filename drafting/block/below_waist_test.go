@@ -1,6 +1,7 @@
 package block
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -10,6 +11,7 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
+	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -33,6 +35,11 @@ var belowWaistBlocks = []belowWaist{
 		// A circle opened to pass the hip swings its hem, which is up to ten
 		// times as far from the waist as the hip.
 	}, 6},
+	{trousersSpec, []map[string]Value{
+		words(), words("length", "ankle", "hem", "tapered"), words("hem", "wide", "front", "pleats"), words("length", "knee"),
+		{"length": {Number: 60}}, {"length": {Number: 300}, "hem": {Number: 700}, "waist": {Number: 20}},
+		{"hem": {Number: 240}}, {"hem": {Number: 700}}, {"waist": {Number: 40}, "hem": {Word: "tapered"}},
+	}, 2.5},
 }
 
 // wornBy are the survey's women and men: skirts and trousers are drafted to
@@ -224,6 +231,9 @@ func TestBelowWaistNothingJumps(t *testing.T) {
 						m := maps.Clone(people[i])
 						m[n]++
 						moved, err := draftTo(spec, request, m)
+						if errors.As(err, new(fault.List)) {
+							continue // just beyond what can be drafted
+						}
 						if err != nil {
 							t.Errorf("%s row %d, %s + 1 mm: %v", group, i, n, err)
 							continue

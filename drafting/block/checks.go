@@ -68,6 +68,19 @@ func (c *checks) pair(name string, base, ease, drafted float64) {
 		Target: base + ease, Drafted: drafted, Tolerance: CheckTolerance})
 }
 
+// least adds a check of a body measurement that the draft must have with at
+// least that ease; nothing where the body has no such measurement. The ease
+// shown is what it came out with.
+func (c *checks) least(n body.Name, ease, drafted float64) {
+	m := c.person.Get(n)
+	if m.Value <= 0 {
+		return
+	}
+	target := max(m.Value+ease, drafted)
+	c.list = append(c.list, pattern.Check{Name: string(n), Body: m.Value, Ease: target - m.Value,
+		Target: target, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
+}
+
 // darts reads each dart's legs against each other.
 func (c *checks) darts(p pattern.Piece) {
 	for _, d := range p.Darts {

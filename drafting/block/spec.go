@@ -90,7 +90,9 @@ func (r Request) word(choice, otherwise string) string {
 }
 
 // Specs lists the blocks in the order in which they are shown.
-func Specs() []Spec { return []Spec{torsoSpec(), straightSpec(), skirtSpec(), circleSkirtSpec()} }
+func Specs() []Spec {
+	return []Spec{torsoSpec(), straightSpec(), skirtSpec(), circleSkirtSpec(), trousersSpec()}
+}
 
 // Find is the block of that name.
 func Find(name string) (Spec, bool) {

@@ -99,7 +99,7 @@ func (f *figure) sleeveSeams(m *married, sl, b, fr *pattern.Piece) []pattern.Sea
 func centreSeams(p pattern.Piece) []pattern.Seam {
 	var seams []pattern.Seam
 	for _, e := range p.Edges {
-		if e.Role == pattern.RoleSeam && (e.Run == edgeBackCentre || e.Run == edgeCentre) {
+		if e.Role == pattern.RoleSeam && (e.Run == edgeBackCentre || e.Run == edgeCentre || e.Run == edgeCrotch) {
 			r := pattern.EdgeRef{Piece: p.Name, Edge: e.Name}
 			seams = append(seams, pattern.Seam{A: r, B: r})
 		}

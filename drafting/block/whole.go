@@ -34,13 +34,7 @@ func draftBothSides(r Request, shaped bool) (pattern.Pattern, error) {
 // alterations, with one neckline between them; with the right one's figure.
 func draftHalves(r Request, shaped bool) (pr, pl pattern.Pattern, right *figure, err error) {
 	figureOf := func(own map[string]float64) (*figure, error) {
-		side := r
-		side.Alterations = maps.Clone(r.Alterations)
-		if side.Alterations == nil {
-			side.Alterations = map[string]float64{}
-		}
-		maps.Copy(side.Alterations, own)
-		return newFigure(side, shaped, torsoFits())
+		return newFigure(ofOneSide(r, own), shaped, torsoFits())
 	}
 	if right, err = figureOf(r.Right); err != nil {
 		return pr, pl, nil, err
@@ -57,6 +51,27 @@ func draftHalves(r Request, shaped bool) (pr, pl pattern.Pattern, right *figure,
 		return pr, pl, nil, fmt.Errorf("left side: %w", err)
 	}
 	return pr, pl, right, nil
+}
+
+// ofOneSide is the request for the side that has its own alterations.
+func ofOneSide(r Request, own map[string]float64) Request {
+	all := map[string]float64{}
+	maps.Copy(all, r.Alterations)
+	maps.Copy(all, own)
+	r.Alterations = all
+	return r
+}
+
+// halvesApart drafts the right half and the left half of a block whose halves
+// share nothing.
+func halvesApart(r Request, draft func(Request) (pattern.Pattern, error)) (right, left pattern.Pattern, err error) {
+	if right, err = draft(ofOneSide(r, r.Right)); err != nil {
+		return right, left, fmt.Errorf("right side: %w", err)
+	}
+	if left, err = draft(ofOneSide(r, r.Left)); err != nil {
+		return right, left, fmt.Errorf("left side: %w", err)
+	}
+	return right, left, nil
 }
 
 // halvesOf is draftHalves for those who build on the halves.

@@ -121,6 +121,13 @@ var rules = []rule{
 	{HighHipGirth, []Name{WaistGirth, HipGirth}, "a third of the way from hip_girth to waist_girth (practice)",
 		func(b Body) float64 { return (b.Value(WaistGirth) + 2*b.Value(HipGirth)) / 3 }, fills},
 
+	// Feet. In ANSUR II (from memory) heel and ankle are 307 mm round on women of
+	// 1628 mm with ankles of 216, 340 on men of 1756 with ankles of 229.
+	{FootGirth, []Name{AnkleGirth}, "1.45 ankle_girth (ANSUR II, from memory)",
+		func(b Body) float64 { return 1.45 * b.Value(AnkleGirth) }, fills},
+	{FootGirth, []Name{Height}, "0.191 height (ANSUR II, from memory)",
+		func(b Body) float64 { return 0.191 * b.Value(Height) }, fills},
+
 	// Arms.
 	{ElbowGirth, []Name{UpperArmGirth}, "0.55 upper_arm_girth + 100 (practice)",
 		func(b Body) float64 { return 0.55*b.Value(UpperArmGirth) + 100 }, fills},

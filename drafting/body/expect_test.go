@@ -59,8 +59,8 @@ func TestModelFillsIn(t *testing.T) {
 	if _, faults := body.NewIn(body.Centimetre, nil, nil, uses); len(faults) != 3 {
 		t.Errorf("with nothing given: %v, want all three missing", faults)
 	}
-	if _, faults := body.NewIn(body.Centimetre, standardFigure(), nil, []body.Name{body.FootGirth}); len(faults) != 1 {
-		t.Errorf("foot_girth: %v, want it missing: the survey has no feet", faults)
+	if _, faults := body.NewIn(body.Centimetre, standardFigure(), nil, []body.Name{body.HandGirth}); len(faults) != 1 {
+		t.Errorf("hand_girth: %v, want it missing: the survey has no hands", faults)
 	}
 }
 

@@ -1,0 +1,225 @@
+package block
+
+import (
+	"fmt"
+	"math"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/pattern"
+)
+
+// trousers is what a pair of trousers is drafted to. The frame of back and
+// front alike: the crease, which is the grain, lies on x = 0 with the side at
+// +x and the inside of the leg at -x; the front's waist at the side lies on
+// y = 0. Widths are of one piece, girths of one leg or of half a body.
+//
+// "Handbook" is a British handbook's classic trouser block (W. Aldrich, Metric
+// Pattern Cutting for Women's Wear, size 12: waist 680, hip 940, body rise 280;
+// from memory).
+type trousers struct {
+	body    body.Body
+	ease    map[string]float64
+	altered map[string]float64
+
+	top        loweredWaist
+	waist, hip float64    // half girths with ease
+	hipWidth   [2]float64 // of one piece: back, front
+	belly      float64    // moved from the back to the front at the waist
+	bellyRise  float64
+	pleats     float64 // what the front's pleats take in
+
+	depth  float64 // from the waist at the side down to the crotch line
+	inside float64 // from the crotch line to the hem
+	crotch float64 // the whole seam from waist to waist
+
+	knee, hemAt, shapedTo float64 // levels of knee, hem, and of where the hem's width is
+	kneeGirth, hemGirth   float64 // of the leg there
+	thigh                 float64 // girth that the leg needs at the crotch line
+
+	warnings []string
+}
+
+func (s *trousers) warn(format string, args ...any) {
+	s.warnings = append(s.warnings, fmt.Sprintf(format, args...))
+}
+
+func draftTrouserHalf(r Request) (pattern.Pattern, error) {
+	s, err := newTrousers(r)
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	legs, err := s.fitCrotch()
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	return s.pattern(legs)
+}
+
+// Shares of the hip by which the crotch reaches in below the body, and by how
+// much the back is wider at the hip than the front (handbook: 1/16 hip + 5 in
+// front; at the back half of that + 5 more, from a centre back a quarter of
+// hip/12 + 15 farther in; a back hip of hip/4 + 15 to a front of hip/4 + 5).
+const (
+	trouserBackMore = 10.0
+	frontReach      = 1.0 / 16
+	backReach       = 1.0/16 + 1.0/32 + 1.0/48
+	backReachPlus   = 11.25
+)
+
+func newTrousers(r Request) (*trousers, error) {
+	b := r.Body
+	ease, err := easeOf(r, trousersFits())
+	if err != nil {
+		return nil, err
+	}
+	s := &trousers{body: b, ease: ease, altered: r.Alterations}
+	if s.top, err = lower(b, r.Choices[choiceWaist]); err != nil {
+		return nil, err
+	}
+	if err := s.setDepth(); err != nil {
+		return nil, err
+	}
+	s.waist = (s.top.girth + ease[string(body.WaistGirth)]) / 2
+	s.hip = (b.Value(body.HipGirth) + ease[string(body.HipGirth)]) / 2
+	belly := bellyOf(b)
+	s.belly, s.bellyRise = clamp(0.10*belly, 0, 30), clamp(0.12*belly, 0, 30)
+	seat := seatToHipWidth * s.altered[alterSeat]
+	more := trouserBackMore/2 - s.belly/2 + seat
+	s.hipWidth = [2]float64{s.hip/2 + more, s.hip/2 - more}
+	s.crotch = b.Value(body.TotalCrotchLength) + ease[string(body.TotalCrotchLength)] + s.alterationOf(body.TotalCrotchLength) - 2*s.top.by
+	if r.word(choiceFront, frontDarts) == frontPleats {
+		s.addPleats()
+	}
+	return s, s.setLeg(r)
+}
+
+// alterationOf is what the alterations add to a measure.
+func (s *trousers) alterationOf(n body.Name) float64 {
+	switch n {
+	case body.TotalCrotchLength:
+		return s.altered[alterSeat] - s.altered[alterSwayBack] + 2*s.altered[alterRise] + thighToCrotch*s.altered[alterThigh]
+	case body.BodyRise:
+		return s.altered[alterRise]
+	case body.InsideLeg:
+		return s.altered[alterLegLength] - s.altered[alterRise]
+	case body.OutsideLeg, body.WaistToFloor:
+		return s.altered[alterLegLength]
+	}
+	return 0
+}
+
+// thighToCrotch is what the crotch seam gains where the legs are widened inside.
+const thighToCrotch = 0.85
+
+// leastHipToCrotch is how far above the crotch line the hip line is drawn at
+// least, mm: the crotch's curve needs it.
+const leastHipToCrotch = 45
+
+// leastDepth is the least depth of the crotch below the waist, mm.
+const leastDepth = 110
+
+func (s *trousers) setDepth() error {
+	s.depth = s.body.Value(body.BodyRise) + s.ease[string(body.BodyRise)] + s.altered[alterRise] - s.top.by
+	if s.depth < leastDepth {
+		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth, leastDepth), body.BodyRise)
+	}
+	measured := s.body.Value(body.WaistToHip) - s.top.by
+	if most := s.depth - leastHipToCrotch; s.top.hip > most {
+		s.top.hip = most
+	}
+	if off := s.top.hip - measured; math.Abs(off) > 10 {
+		s.warn("The hip line is drawn %.0f mm below the natural waist; it was measured %.0f mm below.", s.top.hip+s.top.by, measured+s.top.by)
+	}
+	return nil
+}
+
+// Levels above the floor, mm, and shares (common practice).
+const (
+	hemOverFloor = 20.0 // of full trousers, without shoes
+	mostBelow    = 60.0 // by which a leg may reach below the floor, for heels
+	calfBelow    = 0.30 // of the way from knee to floor, where the calf is fullest
+	leastInside  = 50.0
+)
+
+// setLeg sets the length and the widths of the leg.
+func (s *trousers) setLeg(r Request) error {
+	b := s.body
+	// The crotch line hangs lower than the body's crotch by the ease of the
+	// rise and by what sitting adds to it.
+	floor := s.top.by + s.depth + b.Value(body.InsideLeg) - s.seated() - s.altered[alterRise]
+	full := floor - s.top.by - hemOverFloor
+	knee := b.Value(body.WaistToKnee) - s.top.by
+	s.knee = clamp(knee, s.depth+0.38*(full-s.depth), s.depth+0.60*(full-s.depth))
+	switch v := r.Choices[choiceLength]; {
+	case v.Word == "ankle":
+		s.hemAt = floor - s.top.by - ankleHeight*floor
+	case v.Word == "knee":
+		s.hemAt = s.knee
+	case v.Word == "" && v.Number > 0:
+		s.hemAt = s.depth + v.Number
+		if most := full + hemOverFloor + mostBelow; s.hemAt > most {
+			return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", v.Number),
+				fmt.Sprintf("at most %.0f mm from crotch to hem on this body: its floor is %.0f mm below the crotch of the trousers", most-s.depth, most-mostBelow-s.depth))
+		}
+	default:
+		s.hemAt = full
+	}
+	s.hemAt += s.altered[alterLegLength]
+	if math.Abs(s.hemAt-s.knee) < 1 {
+		s.knee = s.hemAt // no stump of a shin
+	}
+	s.inside = s.hemAt - s.depth
+	if s.inside < leastInside {
+		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, leastInside), body.InsideLeg)
+	}
+	if outside := b.Value(body.WaistToFloor); math.Abs(outside-floor) > 15 {
+		s.warn("Rise and inside leg make %.0f mm from the waist to the floor; the outside leg was measured as %.0f mm. The legs are drawn to the inside leg.", floor, outside)
+	}
+	s.shapeLeg(r.Choices[choiceHem], full)
+	return nil
+}
+
+// seated is by how much the crotch line of the trousers hangs below the crotch
+// of the body.
+func (s *trousers) seated() float64 { return 20 + s.ease[string(body.BodyRise)] }
+
+// shapeLeg sets the girths of hem and knee. The handbook's leg is 440 mm round
+// the hem at a hip of 940; what the others have, and how all grow with the
+// hip, is ours. At the knee a leg is wider than at the hem by 0.22 of what the
+// thigh is wider (handbook: 492 between 674 and 440).
+func (s *trousers) shapeLeg(hem Value, full float64) {
+	b := s.body
+	hip := b.Value(body.HipGirth)
+	foot := b.Value(body.FootGirth) + s.ease[easeFoot]
+	switch {
+	case hem.Word == "" && hem.Number > 0:
+		s.hemGirth = hem.Number
+	case hem.Word == hemTapered:
+		s.hemGirth = math.Max(foot, 150+0.225*hip)
+	case hem.Word == hemWide:
+		s.hemGirth = math.Max(foot, 270+0.335*hip)
+	default:
+		s.hemGirth = math.Max(foot, 158+0.30*hip)
+	}
+	calf := s.knee + calfBelow*(full-s.knee)
+	s.shapedTo = math.Max(s.hemAt, calf)
+	thigh := s.hip + (frontReach+backReach)*hip + backReachPlus + 5
+	s.kneeGirth = math.Max(s.hemGirth+0.22*(thigh-s.hemGirth), b.Value(body.KneeGirth)+s.ease[easeKnee])
+	if calfGirth := b.Value(body.CalfGirth); calfGirth > 0 {
+		part := clamp((calf-s.knee)/(s.shapedTo-s.knee), 0, 0.6)
+		s.kneeGirth = math.Max(s.kneeGirth, (calfGirth+s.ease[easeCalf]-part*s.hemGirth)/(1-part))
+	}
+	if t := b.Value(body.ThighGirth); t > 0 {
+		s.thigh = t + s.ease[easeThigh]
+	}
+}
+
+// pleatGain is what pleats add to one front, mm: the front's darts go into
+// them too (common practice: 25 to 40).
+const pleatGain = 30.0
+
+func (s *trousers) addPleats() {
+	s.pleats = pleatGain
+	s.hip += pleatGain
+	s.hipWidth[front] += pleatGain
+}
