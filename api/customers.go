@@ -59,7 +59,8 @@ func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObje
 	if err != nil {
 		return nil, err
 	}
-	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet)}
+	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet),
+		Alterations: each(x.Alterations, keptAlterations)}
 	out.Orders = each(x.Orders, func(o service.ExportedOrder) exportedOrder {
 		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns)}
 	})
@@ -68,10 +69,11 @@ func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObje
 
 // export is the contract's CustomerExport with the geometry as it is stored.
 type export struct {
-	ExportedAt      any              `json:"exported_at"`
-	Customer        Customer         `json:"customer"`
-	MeasurementSets []MeasurementSet `json:"measurement_sets"`
-	Orders          []exportedOrder  `json:"orders"`
+	ExportedAt      any               `json:"exported_at"`
+	Customer        Customer          `json:"customer"`
+	MeasurementSets []MeasurementSet  `json:"measurement_sets"`
+	Alterations     []KeptAlterations `json:"alterations"`
+	Orders          []exportedOrder   `json:"orders"`
 }
 
 type exportedOrder struct {
@@ -181,6 +183,9 @@ func blockSpec(spec block.Spec) Block {
 				w.Default = c.Default.Word
 			}
 			return w
+		}),
+		Alterations: each(spec.Alterations, func(a block.Alteration) Alteration {
+			return Alteration{Name: a.Name, Min: a.Min, Max: a.Max, Sided: a.Sided, Help: a.Help}
 		}),
 	}
 }

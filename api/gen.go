@@ -688,6 +688,47 @@ type APIKeyWithSecret struct {
 // Example: {"default":1.5,"hem":3}
 type Allowances map[string]float64
 
+// Alteration What a fitting may find, mm.
+type Alteration struct {
+	Help string  `json:"help"`
+	Max  float64 `json:"max"`
+	Min  float64 `json:"min"`
+
+	// Name Example: torso
+	Name Word `json:"name"`
+
+	// Sided It may differ between left and right.
+	Sided bool `json:"sided"`
+}
+
+// Alterations What a fitting found, in the request's unit, by the names and within the limits of
+// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
+// pieces then come out whole, or one for each side.
+//
+// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
+type Alterations map[string]any
+
+// AlterationsInUnit Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"note":"Toile fitted.","unit":"cm"}
+type AlterationsInUnit struct {
+	// Alterations What a fitting found, in the request's unit, by the names and within the limits of
+	// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
+	// pieces then come out whole, or one for each side.
+	//
+	//
+	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
+	Alterations Alterations `json:"alterations"`
+
+	// Note Plain text. Keep personal data out of it where you can.
+	//
+	// Example: Waits for the second fitting.
+	Note Note `json:"note,omitempty,omitzero"`
+
+	// Unit The unit of every length in this request.
+	//
+	// Example: cm
+	Unit Unit `json:"unit"`
+}
+
 // AuditEntry defines model for AuditEntry.
 type AuditEntry struct {
 	// Action Example: customer.erased
@@ -714,7 +755,9 @@ type AuditList struct {
 
 // Block defines model for Block.
 type Block struct {
-	Choices []Choice `json:"choices"`
+	// Alterations What can be altered after a fitting.
+	Alterations []Alteration `json:"alterations"`
+	Choices     []Choice     `json:"choices"`
 
 	// Fits The first is the default.
 	Fits []Fit `json:"fits"`
@@ -735,11 +778,13 @@ type BlockList struct {
 	Items []Block `json:"items"`
 }
 
-// Check One measure of the draft, mm; `target` is body and ease, `drafted` is read back from the finished outline.
+// Check One measure of the draft, mm; `target` is body, alteration and ease, `drafted` is read back from the finished outline.
 type Check struct {
-	Body    float64 `json:"body"`
-	Drafted float64 `json:"drafted"`
-	Ease    float64 `json:"ease"`
+	// Alteration What the customer's alterations add.
+	Alteration float64 `json:"alteration,omitempty,omitzero"`
+	Body       float64 `json:"body"`
+	Drafted    float64 `json:"drafted"`
+	Ease       float64 `json:"ease"`
 
 	// Estimated The body's measure was estimated.
 	Estimated bool    `json:"estimated"`
@@ -844,6 +889,8 @@ type CustomerDetails struct {
 
 // CustomerExport defines model for CustomerExport.
 type CustomerExport struct {
+	Alterations []KeptAlterations `json:"alterations"`
+
 	// Customer Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
 	Customer        Customer         `json:"customer"`
 	ExportedAt      time.Time        `json:"exported_at"`
@@ -868,6 +915,9 @@ type DraftRequest struct {
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
+
+	// Alterations To try; without them, those kept for the customer of `measurement_set_id`.
+	Alterations Alterations `json:"alterations,omitempty,omitzero"`
 
 	// Block A block alone. This or `style`; without either, `torso`.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
@@ -909,6 +959,9 @@ type DraftRevision struct {
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
+
+	// AlterationsID The customer's alterations as they were then; absent when there were none.
+	AlterationsID ID `json:"alterations_id,omitempty,omitzero"`
 
 	// Block What was drafted, unless that is a style.
 	Block Word `json:"block,omitempty,omitzero"`
@@ -1098,6 +1151,44 @@ type InboundWithSecret struct {
 
 	// Secret What the shop's platform signs with, shown this once.
 	Secret string `json:"secret"`
+}
+
+// KeptAlterations defines model for KeptAlterations.
+type KeptAlterations struct {
+	// Alterations What a fitting found, in the request's unit, by the names and within the limits of
+	// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
+	// pieces then come out whole, or one for each side.
+	//
+	//
+	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
+	Alterations Alterations `json:"alterations"`
+
+	// By The API key that kept them.
+	By        ID        `json:"by,omitempty,omitzero"`
+	CreatedAt time.Time `json:"created_at"`
+
+	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id"`
+
+	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Note Plain text. Keep personal data out of it where you can.
+	//
+	// Example: Waits for the second fitting.
+	Note Note `json:"note,omitempty,omitzero"`
+
+	// Unit The unit of every length in this request.
+	//
+	// Example: cm
+	Unit    Unit `json:"unit"`
+	Version int  `json:"version"`
+}
+
+// KeptAlterationsList defines model for KeptAlterationsList.
+type KeptAlterationsList struct {
+	Items      []KeptAlterations `json:"items"`
+	NextCursor string            `json:"next_cursor,omitempty,omitzero"`
 }
 
 // Layer defines model for Layer.
@@ -1374,6 +1465,9 @@ type Order struct {
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
+
+	// AlterationsID The customer's alterations that the current draft revision was made with; absent when there were none.
+	AlterationsID ID `json:"alterations_id,omitempty,omitzero"`
 
 	// Block What it is for, unless that is a style.
 	Block Word `json:"block,omitempty,omitzero"`
@@ -1861,6 +1955,9 @@ type Width = float64
 // Word Example: torso
 type Word = string
 
+// AlterationsID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+type AlterationsID = ID
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -1958,6 +2055,15 @@ type ListCustomersParams struct {
 	// Reference The shop's own customer reference, exactly.
 	Reference Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
 
+	// Limit How many to a page.
+	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
+
+	// Cursor The `next_cursor` of the page before.
+	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
+}
+
+// ListAlterationsParams defines parameters for ListAlterations.
+type ListAlterationsParams struct {
 	// Limit How many to a page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
@@ -2152,6 +2258,9 @@ type CreateCustomerJSONRequestBody = CustomerDetails
 // ReplaceCustomerJSONRequestBody defines body for ReplaceCustomer for application/json ContentType.
 type ReplaceCustomerJSONRequestBody = CustomerDetails
 
+// KeepAlterationsJSONRequestBody defines body for KeepAlterations for application/json ContentType.
+type KeepAlterationsJSONRequestBody = AlterationsInUnit
+
 // AddMeasurementSetJSONRequestBody defines body for AddMeasurementSet for application/json ContentType.
 type AddMeasurementSetJSONRequestBody = MeasurementsInUnit
 
@@ -2211,6 +2320,9 @@ type ServerInterface interface {
 	// GetReadiness Can it take requests
 	// (GET /readyz)
 	GetReadiness(ctx echo.Context) error
+	// GetAlterations Read a version of a customer's alterations
+	// (GET /v1/alterations/{alterations_id})
+	GetAlterations(ctx echo.Context, alterationsID AlterationsID) error
 	// ListAPIKeys List API keys
 	// (GET /v1/api-keys)
 	ListAPIKeys(ctx echo.Context) error
@@ -2241,6 +2353,12 @@ type ServerInterface interface {
 	// ReplaceCustomer Correct a customer's details
 	// (PUT /v1/customers/{customer_id})
 	ReplaceCustomer(ctx echo.Context, customerID CustomerID) error
+	// ListAlterations A customer's alterations
+	// (GET /v1/customers/{customer_id}/alterations)
+	ListAlterations(ctx echo.Context, customerID CustomerID, params ListAlterationsParams) error
+	// KeepAlterations Keep what a fitting found
+	// (POST /v1/customers/{customer_id}/alterations)
+	KeepAlterations(ctx echo.Context, customerID CustomerID) error
 	// EraseCustomer Erase a customer's personal data
 	// (POST /v1/customers/{customer_id}/erasure)
 	EraseCustomer(ctx echo.Context, customerID CustomerID) error
@@ -2404,6 +2522,22 @@ func (w *ServerInterfaceWrapper) GetReadiness(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetReadiness(ctx)
+	return err
+}
+
+// GetAlterations converts echo context to params.
+func (w *ServerInterfaceWrapper) GetAlterations(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "alterations_id" -------------
+	var alterationsID AlterationsID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "alterations_id", ctx.Param("alterations_id"), &alterationsID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter alterations_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetAlterations(ctx, alterationsID)
 	return err
 }
 
@@ -2575,6 +2709,54 @@ func (w *ServerInterfaceWrapper) ReplaceCustomer(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReplaceCustomer(ctx, customerID)
+	return err
+}
+
+// ListAlterations converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAlterations(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "customer_id" -------------
+	var customerID CustomerID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "customer_id", ctx.Param("customer_id"), &customerID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter customer_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAlterationsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAlterations(ctx, customerID, params)
+	return err
+}
+
+// KeepAlterations converts echo context to params.
+func (w *ServerInterfaceWrapper) KeepAlterations(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "customer_id" -------------
+	var customerID CustomerID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "customer_id", ctx.Param("customer_id"), &customerID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter customer_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.KeepAlterations(ctx, customerID)
 	return err
 }
 
@@ -3631,6 +3813,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/metrics", wrapper.GetMetrics, options.OperationMiddlewares["getMetrics"]...)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract, options.OperationMiddlewares["getContract"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
+	router.GET(options.BaseURL+"/v1/alterations/:alterations_id", wrapper.GetAlterations, options.OperationMiddlewares["getAlterations"]...)
 	router.GET(options.BaseURL+"/v1/api-keys", wrapper.ListAPIKeys, options.OperationMiddlewares["listAPIKeys"]...)
 	router.POST(options.BaseURL+"/v1/api-keys", wrapper.CreateAPIKey, options.OperationMiddlewares["createAPIKey"]...)
 	router.DELETE(options.BaseURL+"/v1/api-keys/:key_id", wrapper.RevokeAPIKey, options.OperationMiddlewares["revokeAPIKey"]...)
@@ -3641,6 +3824,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/customers", wrapper.CreateCustomer, options.OperationMiddlewares["createCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id", wrapper.GetCustomer, options.OperationMiddlewares["getCustomer"]...)
 	router.PUT(options.BaseURL+"/v1/customers/:customer_id", wrapper.ReplaceCustomer, options.OperationMiddlewares["replaceCustomer"]...)
+	router.GET(options.BaseURL+"/v1/customers/:customer_id/alterations", wrapper.ListAlterations, options.OperationMiddlewares["listAlterations"]...)
+	router.POST(options.BaseURL+"/v1/customers/:customer_id/alterations", wrapper.KeepAlterations, options.OperationMiddlewares["keepAlterations"]...)
 	router.POST(options.BaseURL+"/v1/customers/:customer_id/erasure", wrapper.EraseCustomer, options.OperationMiddlewares["eraseCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/export", wrapper.ExportCustomer, options.OperationMiddlewares["exportCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.ListMeasurementSets, options.OperationMiddlewares["listMeasurementSets"]...)
@@ -3837,6 +4022,28 @@ type GetReadinessResponseObject interface {
 type GetReadiness200JSONResponse Health
 
 func (response GetReadiness200JSONResponse) VisitGetReadinessResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetAlterationsRequestObject struct {
+	AlterationsID AlterationsID `json:"alterations_id"`
+}
+
+type GetAlterationsResponseObject interface {
+	VisitGetAlterationsResponse(w http.ResponseWriter) error
+}
+
+type GetAlterations200JSONResponse KeptAlterations
+
+func (response GetAlterations200JSONResponse) VisitGetAlterationsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -4065,6 +4272,60 @@ func (response ReplaceCustomer200JSONResponse) VisitReplaceCustomerResponse(w ht
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlterationsRequestObject struct {
+	CustomerID CustomerID `json:"customer_id"`
+	Params     ListAlterationsParams
+}
+
+type ListAlterationsResponseObject interface {
+	VisitListAlterationsResponse(w http.ResponseWriter) error
+}
+
+type ListAlterations200JSONResponse KeptAlterationsList
+
+func (response ListAlterations200JSONResponse) VisitListAlterationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepAlterationsRequestObject struct {
+	CustomerID CustomerID `json:"customer_id"`
+	Body       *KeepAlterationsJSONRequestBody
+}
+
+type KeepAlterationsResponseObject interface {
+	VisitKeepAlterationsResponse(w http.ResponseWriter) error
+}
+
+type KeepAlterations201ResponseHeaders struct {
+	Location string
+}
+
+type KeepAlterations201JSONResponse struct {
+	Body    KeptAlterations
+	Headers KeepAlterations201ResponseHeaders
+}
+
+func (response KeepAlterations201JSONResponse) VisitKeepAlterationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(201)
 	_, err := buf.WriteTo(w)
 	return err
 }
@@ -5261,6 +5522,9 @@ type StrictServerInterface interface {
 	// GetReadiness Can it take requests
 	// (GET /readyz)
 	GetReadiness(ctx context.Context, request GetReadinessRequestObject) (GetReadinessResponseObject, error)
+	// GetAlterations Read a version of a customer's alterations
+	// (GET /v1/alterations/{alterations_id})
+	GetAlterations(ctx context.Context, request GetAlterationsRequestObject) (GetAlterationsResponseObject, error)
 	// ListAPIKeys List API keys
 	// (GET /v1/api-keys)
 	ListAPIKeys(ctx context.Context, request ListAPIKeysRequestObject) (ListAPIKeysResponseObject, error)
@@ -5291,6 +5555,12 @@ type StrictServerInterface interface {
 	// ReplaceCustomer Correct a customer's details
 	// (PUT /v1/customers/{customer_id})
 	ReplaceCustomer(ctx context.Context, request ReplaceCustomerRequestObject) (ReplaceCustomerResponseObject, error)
+	// ListAlterations A customer's alterations
+	// (GET /v1/customers/{customer_id}/alterations)
+	ListAlterations(ctx context.Context, request ListAlterationsRequestObject) (ListAlterationsResponseObject, error)
+	// KeepAlterations Keep what a fitting found
+	// (POST /v1/customers/{customer_id}/alterations)
+	KeepAlterations(ctx context.Context, request KeepAlterationsRequestObject) (KeepAlterationsResponseObject, error)
 	// EraseCustomer Erase a customer's personal data
 	// (POST /v1/customers/{customer_id}/erasure)
 	EraseCustomer(ctx context.Context, request EraseCustomerRequestObject) (EraseCustomerResponseObject, error)
@@ -5528,6 +5798,31 @@ func (sh *strictHandler) GetReadiness(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(GetReadinessResponseObject); ok {
 		return validResponse.VisitGetReadinessResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetAlterations operation middleware
+func (sh *strictHandler) GetAlterations(ctx echo.Context, alterationsID AlterationsID) error {
+	var request GetAlterationsRequestObject
+
+	request.AlterationsID = alterationsID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetAlterations(ctx.Request().Context(), request.(GetAlterationsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetAlterations")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetAlterationsResponseObject); ok {
+		return validResponse.VisitGetAlterationsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -5839,6 +6134,80 @@ func (sh *strictHandler) ReplaceCustomer(ctx echo.Context, customerID CustomerID
 		return err
 	} else if validResponse, ok := response.(ReplaceCustomerResponseObject); ok {
 		return validResponse.VisitReplaceCustomerResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListAlterations operation middleware
+func (sh *strictHandler) ListAlterations(ctx echo.Context, customerID CustomerID, params ListAlterationsParams) error {
+	var request ListAlterationsRequestObject
+
+	request.CustomerID = customerID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListAlterations(ctx.Request().Context(), request.(ListAlterationsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListAlterations")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListAlterationsResponseObject); ok {
+		return validResponse.VisitListAlterationsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// KeepAlterations operation middleware
+func (sh *strictHandler) KeepAlterations(ctx echo.Context, customerID CustomerID) error {
+	var request KeepAlterationsRequestObject
+
+	request.CustomerID = customerID
+
+	var body KeepAlterationsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.KeepAlterations(ctx.Request().Context(), request.(KeepAlterationsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "KeepAlterations")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(KeepAlterationsResponseObject); ok {
+		return validResponse.VisitKeepAlterationsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -137,7 +137,7 @@ func (s *Server) order(o service.Order) Order {
 		CustomerID: o.CustomerID, MeasurementSetID: o.MeasurementSetID, Source: OrderSource(o.Source),
 		Date: date(o.Spec.Date), Unit: Unit(o.Spec.Unit), Block: o.Spec.Block, Style: o.Spec.Style, StyleRevision: o.Spec.StyleRevision, StyleHash: o.Spec.StyleHash, Fit: o.Spec.Fit,
 		Choices: filled(o.Spec.Choices), Ease: filled(o.Spec.Ease), Allowances: filled(o.Spec.Allowances),
-		Revision: o.Revision, CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
+		Revision: o.Revision, AlterationsID: deref(o.AlterationsID), CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
 	}
 }

@@ -92,7 +92,8 @@ func (s *Server) ListDraftRevisions(ctx context.Context, r ListDraftRevisionsReq
 
 func draftRevision(d service.DraftRevision) DraftRevision {
 	w := DraftRevision{
-		Number: d.Number, MeasurementSetID: d.MeasurementSetID, Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
+		Number: d.Number, MeasurementSetID: d.MeasurementSetID, AlterationsID: deref(d.AlterationsID),
+		Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
 		Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
 		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
@@ -100,7 +101,7 @@ func draftRevision(d service.DraftRevision) DraftRevision {
 	var checks []pattern.Check
 	if json.Unmarshal(d.Checks, &checks) == nil { // written by us; nil once erased
 		w.Checks = each(checks, func(c pattern.Check) Check {
-			return Check{Name: c.Name, Body: c.Body, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated}
+			return Check{Name: c.Name, Body: c.Body, Alteration: c.Alteration, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated}
 		})
 	}
 	return w
@@ -114,7 +115,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	}
 	p := r.Params
 	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
-		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements,
+		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements, Altered: b.Alterations,
 		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}, string(p.Format), render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
 		Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),

@@ -26,6 +26,7 @@ type DraftHead struct {
 	Number           int // from 1
 	ShopID           uuid.UUID
 	MeasurementSetID uuid.UUID
+	AlterationsID    *uuid.UUID      // kept for the customer at the time; nil: none
 	Spec             json.RawMessage // the order's, as it was then
 	Engine           string          // version of the drafting code
 	Hash             []byte          // SHA-256 of Geometry
@@ -36,7 +37,7 @@ type DraftHead struct {
 	ErasedAt         *time.Time
 }
 
-const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.spec, d.engine, d.hash, d.checks,
+const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash, d.checks,
 	d.reason, d.created_by, d.created_at, d.erased_at`
 
 // DraftRevision reads a revision whole, and fails when what it reads is not
@@ -88,16 +89,20 @@ type DraftInput struct {
 	Unit              string
 	Given             json.RawMessage // nil: erased
 	MM                json.RawMessage `db:"mm"`
-	LastNumber        int             // of the order's latest revision, 0 for none
-	LastHash          []byte          // nil for none
+	KeptID            *uuid.UUID      // the customer's latest alterations; nil: none
+	KeptUnit          *string
+	Kept              json.RawMessage
+	LastNumber        int    // of the order's latest revision, 0 for none
+	LastHash          []byte // nil for none
 }
 
 // DraftInput reads, by order alone, what a drafting job needs.
 func (q Queries) DraftInput(ctx context.Context, order uuid.UUID) (DraftInput, error) {
 	return one[DraftInput](ctx, q.db, `
 		SELECT o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
-			o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, o.draft_request, o.created_by, o.created_at, o.updated_at,
+			o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.created_by, o.created_at, o.updated_at,
 			c.reference AS customer_reference, m.unit, m.given, m.mm,
+			a.id AS kept_id, a.unit AS kept_unit, a.given AS kept,
 			coalesce(d.number, 0) AS last_number, d.hash AS last_hash
 		FROM orders o
 		JOIN customers c ON c.id = o.customer_id
@@ -105,6 +110,10 @@ func (q Queries) DraftInput(ctx context.Context, order uuid.UUID) (DraftInput, e
 		LEFT JOIN LATERAL (
 			SELECT number, hash FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
 		) d ON true
+		LEFT JOIN LATERAL (
+			SELECT id, unit, given FROM alterations
+			WHERE customer_id = o.customer_id AND erased_at IS NULL ORDER BY version DESC LIMIT 1
+		) a ON true
 		WHERE o.id = $1`, order)
 }
 

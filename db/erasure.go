@@ -11,11 +11,11 @@ import (
 
 // Erased counts what EraseCustomer emptied.
 type Erased struct {
-	Sets, Drafts, Events, Links, Answers int64
+	Sets, Alterations, Drafts, Events, Links, Answers int64
 }
 
 // EraseCustomer removes what is known of a person: name and reference,
-// measurements and the checks on them, the drafts' geometry, notes in the
+// measurements and the checks on them, alterations, the drafts' geometry, notes in the
 // history, what was wrong with an order, download links, and answers kept for
 // repeated requests. Orders stay as bare records: that one existed, when, for
 // which block, and what became of it.
@@ -42,6 +42,9 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 	const theirs = `order_id IN (SELECT id FROM orders WHERE customer_id = $1)`
 	count(&e.Sets, `
 		UPDATE measurement_sets SET given = NULL, mm = NULL, report = NULL, erased_at = $2
+		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
+	count(&e.Alterations, `
+		UPDATE alterations SET given = NULL, note = NULL, erased_at = $2
 		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
 	count(&e.Drafts, `
 		UPDATE draft_revisions SET geometry = NULL, checks = NULL, reason = NULL, erased_at = $2
@@ -70,7 +73,8 @@ type StaleCustomer struct {
 }
 
 // StaleCustomers lists customers whose shop sets a retention time, and who
-// have had no order, no change of one and no measurements for that long.
+// have had no order, no change of one, no measurements and no alterations for
+// that long.
 func (q Queries) StaleCustomers(ctx context.Context, now time.Time, limit int) ([]StaleCustomer, error) {
 	return many[StaleCustomer](ctx, q.db, `
 		SELECT c.id, c.shop_id
@@ -84,5 +88,8 @@ func (q Queries) StaleCustomers(ctx context.Context, now time.Time, limit int) (
 			AND NOT EXISTS (
 				SELECT FROM measurement_sets m
 				WHERE m.customer_id = c.id AND m.created_at >= $1::timestamptz - make_interval(days => s.retention_days))
+			AND NOT EXISTS (
+				SELECT FROM alterations a
+				WHERE a.customer_id = c.id AND a.created_at >= $1::timestamptz - make_interval(days => s.retention_days))
 		ORDER BY c.id LIMIT $2`, now, limit)
 }

@@ -64,7 +64,7 @@ func TestPendingOnAnEmptyDatabase(t *testing.T) {
 		t.Fatal(err)
 	}
 	all := strings.Join(pending, "\n")
-	for _, want := range []string{"river 1 ", "00001_shops.sql", "00005_audit.sql"} {
+	for _, want := range []string{"river 1 ", "00001_shops.sql", "00005_audit.sql", "00007_alterations.sql"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("pending lacks %q:\n%s", want, all)
 		}

@@ -22,6 +22,7 @@ type Order struct {
 	ReasonCode       *string         // required when held or failed
 	Faults           json.RawMessage // the reason at length; nil for none
 	Revision         int             // the draft that is handed out, 0 for none
+	AlterationsID    *uuid.UUID      // that the draft was made with; follows from Revision
 	DraftRequest     int             // number of the latest request to draft, from 1
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
@@ -29,7 +30,9 @@ type Order struct {
 }
 
 const orderColumns = `id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
-	reason_code, faults, coalesce(revision, 0) AS revision, draft_request, created_by, created_at, updated_at`
+	reason_code, faults, coalesce(revision, 0) AS revision,
+	(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = orders.id AND d.number = orders.revision) AS alterations_id,
+	draft_request, created_by, created_at, updated_at`
 
 func (q Queries) Order(ctx context.Context, shop, id uuid.UUID) (Order, error) {
 	return one[Order](ctx, q.db, `SELECT `+orderColumns+` FROM orders WHERE shop_id = $1 AND id = $2`, shop, id)

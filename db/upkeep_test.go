@@ -162,6 +162,9 @@ func TestEraseCustomer(t *testing.T) {
 	}
 	_, err := b.store.InsertMeasurementSet(ctx, set)
 	b.must(err)
+	_, err = b.store.InsertAlterations(ctx, db.Alterations{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm",
+		Given: json.RawMessage(`{"` + mark + `": 1}`), Note: new(mark), CreatedAt: noon})
+	b.must(err)
 	kept := b.ready("O-kept")
 	n := b.order("O-1")
 	n.Order.CustomerID, n.Order.MeasurementSetID = c.ID, set.ID
@@ -203,7 +206,7 @@ func TestEraseCustomer(t *testing.T) {
 	}
 	e, open, err := erase()
 	b.must(err)
-	if want := (db.Erased{Sets: 1, Drafts: 1, Events: 1, Links: 1, Answers: 1}); e != want {
+	if want := (db.Erased{Sets: 1, Alterations: 1, Drafts: 1, Events: 1, Links: 1, Answers: 1}); e != want {
 		t.Errorf("erased %+v, want %+v", e, want)
 	}
 	if len(open) != 2 {

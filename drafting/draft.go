@@ -20,6 +20,7 @@ func Draft(o Order) (finish.Pattern, error) {
 	if err != nil {
 		return finish.Pattern{}, err
 	}
+	o.noteAlterations(&drafted)
 	return finish.Finish(drafted, finish.Rules{Allowances: o.Allowances}, finish.Info{
 		Style:     fmt.Sprintf("%s, %s fit", spec.Title, request.Fit),
 		Reference: o.Reference,

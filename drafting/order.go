@@ -36,25 +36,8 @@ type Order struct {
 	Ease         map[string]float64 // over the fit's table
 	Allowances   map[string]float64 // by what they apply to, see finish.Rules
 	Alterations  Alterations
-}
 
-// Alterations are the corrections that a fitting found for one customer, mm by
-// name; see block.Spec. Left and Right hold what one side has instead.
-type Alterations struct {
-	Both        map[string]float64
-	Left, Right map[string]float64
-}
-
-// side is where the alterations of the side of that name are kept; nil where
-// it names none.
-func (a *Alterations) side(name string) *map[string]float64 {
-	switch name {
-	case "left":
-		return &a.Left
-	case "right":
-		return &a.Right
-	}
-	return nil
+	unused []string // alterations kept for the customer that the block or style has none of
 }
 
 // maxReference is the most characters of a reference: two lines of a label.
@@ -234,39 +217,6 @@ func (o Order) checkEase(spec block.Spec) fault.List {
 		if o.unitKnown() && !(mm >= table[i].Min && mm <= table[i].Max) {
 			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: o.Unit.Format(mm),
 				Accepted: "ease from " + o.Unit.FormatRange(table[i].Min, table[i].Max)})
-		}
-	}
-	return faults
-}
-
-func (o Order) checkAlterations(spec block.Spec) fault.List {
-	faults := o.checkSide(spec, o.Alterations.Both, false, "alterations")
-	faults = append(faults, o.checkSide(spec, o.Alterations.Left, true, "alterations", "left")...)
-	return append(faults, o.checkSide(spec, o.Alterations.Right, true, "alterations", "right")...)
-}
-
-// checkSide checks the alterations of both sides, or of one.
-func (o Order) checkSide(spec block.Spec, values map[string]float64, sided bool, at ...string) fault.List {
-	var faults fault.List
-	var names []string
-	known := map[string]block.Alteration{}
-	for _, a := range spec.Alterations {
-		if a.Sided || !sided {
-			names, known[a.Name] = append(names, a.Name), a
-		}
-	}
-	what := "alteration of " + o.subject()
-	if sided {
-		what = "alteration of one side"
-	}
-	for _, name := range slices.Sorted(maps.Keys(values)) {
-		field, mm := fault.Pointer(append(slices.Clone(at), name)...), values[name]
-		a, ok := known[name]
-		if !ok {
-			faults = append(faults, fault.UnknownName(field, name, what, names))
-		} else if o.unitKnown() && !(mm >= a.Min && mm <= a.Max) {
-			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: o.Unit.Format(mm),
-				Accepted: "an alteration from " + o.Unit.FormatRange(a.Min, a.Max)})
 		}
 	}
 	return faults

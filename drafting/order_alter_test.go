@@ -2,6 +2,7 @@ package drafting
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -83,6 +84,62 @@ func TestOrderOfAStyle(t *testing.T) {
 		}
 		if !errors.As(err, &faults) || faults[0].Field != field {
 			t.Errorf("%s: %v", change, err)
+		}
+	}
+}
+
+// Of what is kept for a customer a draft takes what its block knows, and says
+// what it was altered by and what it left out.
+func TestKeptAlterations(t *testing.T) {
+	t.Parallel()
+	kept, err := ParseAlterations([]byte(`{"unit": "inch", "alterations": {"sway_back": 0.5, "round_back": 0, "left": {"shoulder_height": -0.25}}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const body = `{"reference": "A-1", "unit": "cm", "measurements": {"waist_girth": 74, "hip_girth": 99, "waist_to_hip": 20}, "block": `
+	torso, skirt := alteredOrder+`{"sway_back": 3}}`, body+`"circle_skirt"}`
+	for _, tt := range []struct {
+		order string
+		want  []string
+	}{
+		{torso, []string{"altered for this customer: sway back 1.27 cm, left shoulder height -0.635 cm"}},
+		{skirt, []string{"kept for this customer, but no alteration of the circle_skirt block: sway_back, shoulder_height"}},
+	} {
+		o, err := ParseOrder([]byte(tt.order))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := Draft(o.WithKept(kept))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(p.Warnings, tt.want) {
+			t.Errorf("%s says %q, want %q", o.Block, p.Warnings, tt.want)
+		}
+	}
+}
+
+func TestFaultyKeptAlterations(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		file string
+		want []string
+	}{
+		{`{"unit": "cm"}`, []string{"/alterations"}},
+		{`{"unit": "ell", "alterations": {"sway_bak": 1, "sway_back": 900}}`, []string{"/unit", "/alterations/sway_bak"}},
+		{`{"unit": "cm", "alterations": []}`, []string{"/alterations"}},
+		{`{"unit": "cm", "alterations": {"left": {"bust_height": 1}, "upper_arm": -1}, "note": ""}`,
+			[]string{"/note", "/alterations/upper_arm", "/alterations/left/bust_height"}},
+		{`{"unit": "cm", "alterations": {}}`, nil},
+	} {
+		_, err := ParseAlterations([]byte(tt.file))
+		faults, _ := errors.AsType[fault.List](err)
+		var got []string
+		for _, f := range faults {
+			got = append(got, f.Field)
+		}
+		if !slices.Equal(got, tt.want) {
+			t.Errorf("%s: faults at %v, want %v", tt.file, got, tt.want)
 		}
 	}
 }

@@ -260,37 +260,6 @@ func (d *decoder) choices(top map[string]node, o Order) map[string]block.Value {
 	return values
 }
 
-// alterations are lengths by name, and objects of them for the left and the
-// right alone.
-func (d *decoder) alterations(top map[string]node, unit body.Unit) Alterations {
-	n, ok := top["alterations"]
-	if !ok {
-		return Alterations{}
-	}
-	a := Alterations{Both: map[string]float64{}}
-	for _, m := range d.members("alterations", n) {
-		field := fault.Pointer("alterations", m.name)
-		side := a.side(m.name)
-		if side == nil {
-			if v, ok := d.number(field, m.value); ok {
-				a.Both[m.name] = unit.MM(v)
-			}
-			continue
-		}
-		if m.value.kind != kindObject {
-			d.wrongType(field, m.value, "an object {...}")
-			continue
-		}
-		*side = map[string]float64{}
-		for _, own := range m.value.members {
-			if v, ok := d.number(fault.Pointer("alterations", m.name, own.name), own.value); ok {
-				(*side)[own.name] = unit.MM(v)
-			}
-		}
-	}
-	return a
-}
-
 // lengths is an object of lengths by name, in mm; nil where it is absent.
 func (d *decoder) lengths(top map[string]node, name string, unit body.Unit) map[string]float64 {
 	n, ok := top[name]

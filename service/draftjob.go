@@ -15,7 +15,6 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/style"
 )
 
 // draftWorker drafts orders. What comes of a job is written in one
@@ -67,15 +66,7 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	if err != nil {
 		return db.Settlement{}, err
 	}
-	measured := Measured{Unit: in.Unit}
-	if err := json.Unmarshal(in.Given, &measured.Values); err != nil {
-		return db.Settlement{}, fmt.Errorf("measurements of order %s: %w", o.ID, err)
-	}
-	label := labelled{reference: o.Reference, revision: in.LastNumber + 1}
-	if in.CustomerReference != nil {
-		label.customer = *in.CustomerReference
-	}
-	garment, err := s.garment(ctx, s.store.Queries, o.Spec)
+	c, err := s.commissioned(ctx, in, o)
 	if u, ok := errors.AsType[*undrafted](err); ok {
 		return s.settleUndrafted(in, o, u), nil
 	}
@@ -83,7 +74,7 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 		return db.Settlement{}, err
 	}
 	if in.LastNumber > 0 {
-		same, err := s.unchanged(ctx, o, garment, measured, label, in)
+		same, err := s.unchanged(ctx, o, c, in)
 		if err != nil {
 			return db.Settlement{}, err
 		}
@@ -92,12 +83,29 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 		}
 	}
 	start := s.cfg.Now()
-	pattern, err := s.guardedDraft(ctx, o, garment, measured, label)
+	pattern, err := s.guardedDraft(ctx, o, c)
 	s.measure.drafted(s.cfg.Now().Sub(start), err)
-	if err = s.doubts(o, measured, err); err != nil {
+	if err = s.doubts(o, c.measured, err); err != nil {
 		return s.settleUndrafted(in, o, err), nil
 	}
 	return s.settleDrafted(in, o, pattern)
+}
+
+// commissioned gathers what an order's next draft is made from.
+func (s *Service) commissioned(ctx context.Context, in db.DraftInput, o Order) (commission, error) {
+	c := commission{spec: o.Spec, measured: Measured{Unit: in.Unit}, label: labelled{reference: o.Reference, revision: in.LastNumber + 1}}
+	if err := json.Unmarshal(in.Given, &c.measured.Values); err != nil {
+		return c, fmt.Errorf("measurements of order %s: %w", o.ID, err)
+	}
+	if in.CustomerReference != nil {
+		c.label.customer = *in.CustomerReference
+	}
+	var err error
+	if c.garment, err = s.garment(ctx, s.store.Queries, o.Spec); err != nil {
+		return c, err
+	}
+	c.kept, err = keptIn(in)
+	return c, err
 }
 
 // doubts holds an order back whose numbers do not go together until somebody
@@ -122,9 +130,9 @@ func (s *Service) doubts(o Order, m Measured, undraftable error) error {
 
 // unchanged tells whether drafting again would give the last draft anew, but
 // for the revision's number on its labels.
-func (s *Service) unchanged(ctx context.Context, o Order, garment *style.Style, m Measured, l labelled, in db.DraftInput) (bool, error) {
-	l.revision = in.LastNumber
-	pattern, err := s.guardedDraft(ctx, o, garment, m, l)
+func (s *Service) unchanged(ctx context.Context, o Order, c commission, in db.DraftInput) (bool, error) {
+	c.label.revision = in.LastNumber
+	pattern, err := s.guardedDraft(ctx, o, c)
 	if err != nil {
 		return false, nil // told of by the draft that follows
 	}
@@ -138,7 +146,7 @@ func (s *Service) unchanged(ctx context.Context, o Order, garment *style.Style, 
 
 // guardedDraft drafts, and turns a panic of drafting into an error: it would
 // only happen again.
-func (s *Service) guardedDraft(ctx context.Context, o Order, garment *style.Style, m Measured, l labelled) (p finish.Pattern, err error) {
+func (s *Service) guardedDraft(ctx context.Context, o Order, c commission) (p finish.Pattern, err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			s.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("order_id", o.ID.String()),
@@ -146,7 +154,7 @@ func (s *Service) guardedDraft(ctx context.Context, o Order, garment *style.Styl
 			err = fmt.Errorf("panic of type %T while drafting", v)
 		}
 	}()
-	return draft(o.Spec, garment, m, l)
+	return c.draft()
 }
 
 // settleDrafted hands out a new draft.
@@ -160,7 +168,7 @@ func (s *Service) settleDrafted(in db.DraftInput, o Order, pattern finish.Patter
 	now := s.now()
 	o.Status, o.Revision, o.Reason, o.Faults = StatusReady, in.LastNumber+1, "", nil
 	settled := db.Settlement{OrderID: o.ID, Request: in.DraftRequest, Status: string(StatusReady), Revision: o.Revision, At: now,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, Engine: s.cfg.Version, Checks: encode(pattern.Checks)}, Geometry: geometry},
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: encode(pattern.Checks)}, Geometry: geometry},
 		Event: db.OrderEvent{Event: "ready", ToStatus: string(StatusReady), Revision: &o.Revision}}
 	if in.LastNumber == 0 {
 		settled.Message = s.orderMessage(in.ShopID, eventReady, o, now)

@@ -137,12 +137,21 @@ func faultsBesideStyle(spec Spec, m Measured, l labelled) fault.List {
 	})
 }
 
+// commission is all that a draft is made from.
+type commission struct {
+	spec     Spec
+	garment  *style.Style // that the spec has pinned; nil for a block
+	measured Measured
+	kept     drafting.Alterations // for the customer
+	label    labelled
+}
+
 // draft drafts and proves. Its error is a *undrafted when a person must look
 // at the order; any other is a defect of ours.
-func draft(spec Spec, garment *style.Style, m Measured, l labelled) (p finish.Pattern, err error) {
-	order, err := resolve(spec, garment, m, l)
+func (c commission) draft() (p finish.Pattern, err error) {
+	order, err := resolve(c.spec, c.garment, c.measured, c.label)
 	if err == nil {
-		p, err = drafting.Draft(order)
+		p, err = drafting.Draft(order.WithKept(c.kept))
 	}
 	if faults, ok := errors.AsType[fault.List](err); ok {
 		return finish.Pattern{}, &undrafted{reasonUndraftable, faults}
@@ -150,8 +159,8 @@ func draft(spec Spec, garment *style.Style, m Measured, l labelled) (p finish.Pa
 	if broken, ok := errors.AsType[*block.CheckError](err); ok {
 		return finish.Pattern{}, &undrafted{reasonCheckFailed, checkFaults(broken)}
 	}
-	if err != nil && garment != nil {
-		return finish.Pattern{}, &undrafted{reasonStyleFailed, styleFaults(asStyleError(garment, err))}
+	if err != nil && c.garment != nil {
+		return finish.Pattern{}, &undrafted{reasonStyleFailed, styleFaults(asStyleError(c.garment, err))}
 	}
 	return p, err
 }

@@ -49,17 +49,18 @@ func (s *Service) EraseCustomer(ctx context.Context, caller Caller, id uuid.UUID
 			return orNotFound(err, "customer")
 		}
 		return s.audit(ctx, tx, caller, "customer.erased", id, map[string]any{
-			"orders_cancelled": done.OrdersCancelled, "measurement_sets": erased.Sets, "drafts": erased.Drafts, "links": erased.Links})
+			"orders_cancelled": done.OrdersCancelled, "measurement_sets": erased.Sets, "alterations": erased.Alterations, "drafts": erased.Drafts, "links": erased.Links})
 	})
 	return done, err
 }
 
 // CustomerExport is everything personal that is held about a customer.
 type CustomerExport struct {
-	Customer Customer
-	Sets     []MeasurementSet
-	Orders   []ExportedOrder
-	At       time.Time
+	Customer    Customer
+	Sets        []MeasurementSet
+	Alterations []Alterations
+	Orders      []ExportedOrder
+	At          time.Time
 }
 
 // ExportedOrder is an order with its history and every draft's geometry.
@@ -81,6 +82,10 @@ func (s *Service) ExportCustomer(ctx context.Context, caller Caller, id uuid.UUI
 	}
 	x := CustomerExport{Customer: customer, At: s.now()}
 	x.Sets, err = all(func(p Page) ([]MeasurementSet, uuid.UUID, error) { return s.MeasurementSets(ctx, caller, id, p) })
+	if err != nil {
+		return CustomerExport{}, err
+	}
+	x.Alterations, err = all(func(p Page) ([]Alterations, uuid.UUID, error) { return s.CustomerAlterations(ctx, caller, id, p) })
 	if err != nil {
 		return CustomerExport{}, err
 	}

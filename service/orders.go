@@ -46,7 +46,8 @@ type Order struct {
 	MeasurementSetID uuid.UUID
 	Source           string // api or inbound
 	Spec             Spec
-	Revision         int // the draft that is handed out; 0 for none
+	Revision         int        // the draft that is handed out; 0 for none
+	AlterationsID    *uuid.UUID // that it was made with; nil for none
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
 }
@@ -54,7 +55,7 @@ type Order struct {
 // order reads a stored order.
 func order(row db.Order) (Order, error) {
 	o := Order{ID: row.ID, Reference: row.Reference, Status: Status(row.Status), CustomerID: row.CustomerID,
-		MeasurementSetID: row.MeasurementSetID, Source: row.Source, Revision: row.Revision, CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
+		MeasurementSetID: row.MeasurementSetID, Source: row.Source, Revision: row.Revision, AlterationsID: row.AlterationsID, CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
 	if row.ReasonCode != nil {
 		o.Reason = *row.ReasonCode
 	}

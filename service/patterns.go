@@ -278,6 +278,7 @@ type Preview struct {
 	MeasurementSetID uuid.UUID
 	Measurements     map[string]float64 // in Spec.Unit
 	Spec             Spec
+	Altered          map[string]any // in Spec.Unit; nil: those kept for the set's customer
 }
 
 // PreviewDraft drafts and proves without storing, and gives the geometry or
@@ -292,12 +293,21 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 		return File{}, err
 	}
 	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
+	alter, err := Altered{p.Spec.Unit, p.Altered}.read()
+	if err != nil {
+		return File{}, err
+	}
 	if p.MeasurementSetID != uuid.Nil {
 		set, err := setOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
 		if err != nil {
 			return File{}, err
 		}
 		measured = set.Measured
+		if p.Altered == nil {
+			if alter, err = kept(ctx, s.store.Queries, caller.Shop, set.CustomerID); err != nil {
+				return File{}, err
+			}
+		}
 	}
 	spec, garment, err := s.find(ctx, s.store.Queries, caller, p.Spec, anyRevision)
 	if err != nil {
@@ -306,7 +316,7 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 	var pattern finish.Pattern
 	err = s.onCore(ctx, func() (err error) {
 		start := s.cfg.Now()
-		pattern, err = draft(spec, garment, measured, labelled{reference: "preview", revision: 1})
+		pattern, err = commission{spec, garment, measured, alter, labelled{reference: "preview", revision: 1}}.draft()
 		s.measure.drafted(s.cfg.Now().Sub(start), err)
 		return err
 	})

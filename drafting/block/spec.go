@@ -4,6 +4,8 @@
 package block
 
 import (
+	"slices"
+
 	"tapeline/drafting/body"
 	"tapeline/drafting/pattern"
 )
@@ -92,6 +94,23 @@ func (r Request) word(choice, otherwise string) string {
 // Specs lists the blocks in the order in which they are shown.
 func Specs() []Spec {
 	return []Spec{torsoSpec(), straightSpec(), skirtSpec(), circleSkirtSpec(), trousersSpec()}
+}
+
+// Alterations lists those that any block knows, each with the widest limits.
+func Alterations() []Alteration {
+	var all []Alteration
+	for _, s := range Specs() {
+		for _, a := range s.Alterations {
+			i := slices.IndexFunc(all, func(known Alteration) bool { return known.Name == a.Name })
+			if i < 0 {
+				all = append(all, a)
+				continue
+			}
+			all[i].Min, all[i].Max = min(all[i].Min, a.Min), max(all[i].Max, a.Max)
+			all[i].Sided = all[i].Sided || a.Sided
+		}
+	}
+	return all
 }
 
 // Find is the block of that name.

@@ -1,0 +1,106 @@
+package db_test
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"tapeline/db"
+)
+
+// kept stores a version of the customer's alterations.
+func (b *bench) kept(given string, at time.Time) db.Alterations {
+	b.Helper()
+	a := db.Alterations{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm", Given: json.RawMessage(given),
+		Note: new("first fitting"), CreatedBy: &b.key.ID, CreatedAt: at}
+	var err error
+	a.Version, err = b.store.InsertAlterations(b.Context(), a)
+	b.must(err)
+	return a
+}
+
+func TestAlterations(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	_, err := b.store.LatestAlterations(ctx, b.shop.ID, b.customer.ID)
+	b.notFound(err)
+	first, second := b.kept(`{"sway_back": 1.20}`, noon), b.kept(`{}`, noon)
+	got, err := b.store.Alterations(ctx, b.shop.ID, first.ID)
+	b.must(err)
+	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Note != "first fitting" || *got.CreatedBy != b.key.ID {
+		t.Errorf("Alterations = %+v, given %s: want them as given, to the last digit", got, got.Given)
+	}
+	_, err = b.store.Alterations(ctx, newID(), first.ID)
+	b.notFound(err)
+	latest, err := b.store.LatestAlterations(ctx, b.shop.ID, b.customer.ID)
+	b.must(err)
+	list, err := b.store.CustomerAlterations(ctx, b.shop.ID, b.customer.ID, db.Page{Limit: 10})
+	b.must(err)
+	if latest.ID != second.ID || latest.Version != 2 || len(list) != 2 || list[0].ID != second.ID {
+		t.Errorf("latest %+v of %+v", latest, list)
+	}
+
+	b.refused(b.exec(`UPDATE alterations SET given = '{}' WHERE id = $1`, first.ID), "alterations_immutable")
+	b.refused(b.exec(`DELETE FROM alterations WHERE id = $1`, first.ID), "alterations_immutable")
+	b.refused(b.exec(`UPDATE alterations SET erased_at = now() WHERE id = $1`, first.ID), "alterations_erased")
+	bad := first
+	bad.ID, bad.Unit = newID(), "ell"
+	_, err = b.store.InsertAlterations(ctx, bad)
+	b.refused(err, "alterations_unit")
+	bad.Unit, bad.CustomerID = "cm", newID()
+	_, err = b.store.InsertAlterations(ctx, bad)
+	b.notFound(err)
+	bad.CustomerID, bad.ShopID = b.customer.ID, b.newShop("Another", "another").ID
+	_, err = b.store.InsertAlterations(ctx, bad)
+	b.notFound(err)
+}
+
+// A draft says which version it was made with, and the order which one its
+// present draft was.
+func TestDraftRemembersItsAlterations(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	o := b.placed("LL-1")
+	in, err := b.store.DraftInput(ctx, o.ID)
+	b.must(err)
+	if in.KeptID != nil {
+		t.Errorf("kept %v of a customer without alterations", in.KeptID)
+	}
+	b.kept(`{"sway_back": 1}`, noon)
+	latest := b.kept(`{"sway_back": 2}`, noon)
+	in, err = b.store.DraftInput(ctx, o.ID)
+	b.must(err)
+	if in.KeptID == nil || *in.KeptID != latest.ID || *in.KeptUnit != "cm" || string(in.Kept) != `{"sway_back": 2}` {
+		t.Fatalf("kept %v %s, want the latest", in.KeptID, in.Kept)
+	}
+	s := settled(o, 1, []byte(`{}`))
+	s.Draft.AlterationsID = in.KeptID
+	if applied, _, err := b.settle(s); err != nil || !applied {
+		t.Fatalf("settle: %v, %v", applied, err)
+	}
+	head, err := b.store.DraftHead(ctx, o.ShopID, o.ID, 1)
+	b.must(err)
+	if got := b.read(o).AlterationsID; got == nil || *got != latest.ID || *head.AlterationsID != latest.ID {
+		t.Errorf("order with %v, draft with %v, want %v", got, head.AlterationsID, latest.ID)
+	}
+}
+
+// A new fitting counts as care for a customer.
+func TestAlterationsKeepACustomer(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	days := 30
+	b.must(b.store.SetRetention(ctx, b.shop.ID, &days))
+	later := noon.Add(31 * 24 * time.Hour)
+	stale, err := b.store.StaleCustomers(ctx, later, 10)
+	b.must(err)
+	if len(stale) != 1 {
+		t.Fatalf("stale: %v", stale)
+	}
+	b.kept(`{}`, later.Add(-time.Hour))
+	stale, err = b.store.StaleCustomers(ctx, later, 10)
+	b.must(err)
+	if len(stale) != 0 {
+		t.Errorf("stale after a fitting: %v", stale)
+	}
+}
