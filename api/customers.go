@@ -132,22 +132,45 @@ func measurementSet(m service.MeasurementSet) MeasurementSet {
 }
 
 // CheckMeasurements checks without storing.
-func (s *Server) CheckMeasurements(_ context.Context, r CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error) {
-	report, err := s.service.CheckMeasurements(service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements}, r.Body.Block)
+func (s *Server) CheckMeasurements(ctx context.Context, r CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error) {
+	report, err := s.service.CheckMeasurements(ctx, callerOf(ctx), service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements}, r.Body.Block)
 	return CheckMeasurements200JSONResponse(checkReport(report)), err
 }
 
 func checkReport(r service.Report) CheckReport {
 	return CheckReport{
 		Acceptable: r.Acceptable(),
-		Findings: each(r.Findings, func(f service.Finding) Finding {
-			return Finding{Level: FindingLevel(f.Level), Code: FieldErrorCode(f.Code), Pointer: fragment(f.Field), Value: f.Value,
-				Detail: f.Accepted, Related: each(f.Related, fragment)}
-		}),
+		Findings:   each(r.Findings, finding),
 		Measurements: each(r.Measures, func(m service.CheckedSize) CheckedMeasurement {
-			return CheckedMeasurement{Name: m.Name, Value: m.Value, Unit: CheckedMeasurementUnit(m.Unit), Estimated: m.Estimated, Source: m.Source}
+			return CheckedMeasurement{Name: m.Name, Value: m.Value, Unit: CheckedMeasurementUnit(m.Unit), Estimated: m.Estimated, Spread: m.Spread, Source: m.Source}
 		}),
 	}
+}
+
+func finding(f service.Finding) Finding {
+	w := Finding{Level: FindingLevel(f.Level), Code: FieldErrorCode(f.Code), Pointer: fragment(f.Field), Value: f.Value,
+		Detail: f.Accepted, Related: each(f.Related, fragment),
+		Explanation: Explanation(f.Explanation), Chance: f.Chance, Corrected: f.Corrected}
+	if e := f.Expected; e != nil {
+		w.Expected = ExpectedMeasurement{Value: e.Value, Low: e.Low, High: e.High, Unit: ExpectedMeasurementUnit(e.Unit)}
+	}
+	return w
+}
+
+// GetCheckLevels tells when the shop is asked about a number.
+func (s *Server) GetCheckLevels(ctx context.Context, _ GetCheckLevelsRequestObject) (GetCheckLevelsResponseObject, error) {
+	l, err := s.service.CheckLevels(ctx, callerOf(ctx))
+	return GetCheckLevels200JSONResponse(checkLevels(l)), err
+}
+
+// SetCheckLevels changes when the shop is asked about a number.
+func (s *Server) SetCheckLevels(ctx context.Context, r SetCheckLevelsRequestObject) (SetCheckLevelsResponseObject, error) {
+	l, err := s.service.SetCheckLevels(ctx, callerOf(ctx), service.CheckLevels{Note: r.Body.Note, Confirm: r.Body.Confirm, Refuse: r.Body.Refuse})
+	return SetCheckLevels200JSONResponse(checkLevels(l)), err
+}
+
+func checkLevels(l service.CheckLevels) CheckLevels {
+	return CheckLevels{Note: l.Note, Confirm: l.Confirm, Refuse: l.Refuse}
 }
 
 // ListMeasurements lists the measurements that are known.

@@ -98,6 +98,72 @@ func (e EventType) Valid() bool {
 	}
 }
 
+// Defines values for ExpectedMeasurementUnit.
+const (
+	ExpectedMeasurementUnitCm     ExpectedMeasurementUnit = "cm"
+	ExpectedMeasurementUnitDegree ExpectedMeasurementUnit = "degree"
+	ExpectedMeasurementUnitInch   ExpectedMeasurementUnit = "inch"
+)
+
+// Valid indicates whether the value is a known member of the ExpectedMeasurementUnit enum.
+func (e ExpectedMeasurementUnit) Valid() bool {
+	switch e {
+	case ExpectedMeasurementUnitCm:
+		return true
+	case ExpectedMeasurementUnitDegree:
+		return true
+	case ExpectedMeasurementUnitInch:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for Explanation.
+const (
+	ExplanationAllInOtherUnit Explanation = "all_in_other_unit"
+	ExplanationDecimalPoint   Explanation = "decimal_point"
+	ExplanationDigitsSwapped  Explanation = "digits_swapped"
+	ExplanationDoubled        Explanation = "doubled"
+	ExplanationExchanged      Explanation = "exchanged"
+	ExplanationHalved         Explanation = "halved"
+	ExplanationLeadingDigit   Explanation = "leading_digit"
+	ExplanationOtherUnit      Explanation = "other_unit"
+	ExplanationSlip           Explanation = "slip"
+	ExplanationTenOff         Explanation = "ten_off"
+	ExplanationUnusualSet     Explanation = "unusual_set"
+)
+
+// Valid indicates whether the value is a known member of the Explanation enum.
+func (e Explanation) Valid() bool {
+	switch e {
+	case ExplanationAllInOtherUnit:
+		return true
+	case ExplanationDecimalPoint:
+		return true
+	case ExplanationDigitsSwapped:
+		return true
+	case ExplanationDoubled:
+		return true
+	case ExplanationExchanged:
+		return true
+	case ExplanationHalved:
+		return true
+	case ExplanationLeadingDigit:
+		return true
+	case ExplanationOtherUnit:
+		return true
+	case ExplanationSlip:
+		return true
+	case ExplanationTenOff:
+		return true
+	case ExplanationUnusualSet:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FieldErrorCode.
 const (
 	FieldErrorCodeContradiction FieldErrorCode = "contradiction"
@@ -793,6 +859,21 @@ type Check struct {
 	Tolerance float64 `json:"tolerance"`
 }
 
+// CheckLevels The chance, from 0 to 1, that a number is wrong, from which on the check makes it a
+// finding of that level. Each is at least the one before.
+//
+// Example: {"confirm":0.3,"note":0.05,"refuse":0.999}
+type CheckLevels struct {
+	// Confirm Without: 1 in 7, at which fewer than one real body in a hundred is asked about.
+	Confirm float64 `json:"confirm,omitempty,omitzero"`
+
+	// Note Without: 1 in 21.
+	Note float64 `json:"note,omitempty,omitzero"`
+
+	// Refuse Without: never.
+	Refuse float64 `json:"refuse,omitempty,omitzero"`
+}
+
 // CheckReport defines model for CheckReport.
 type CheckReport struct {
 	// Acceptable No finding refuses the set.
@@ -811,7 +892,10 @@ type CheckedMeasurement struct {
 	Name Word `json:"name"`
 
 	// Source Of what was not given, how it follows from the rest.
-	Source string                 `json:"source,omitempty,omitzero"`
+	Source string `json:"source,omitempty,omitzero"`
+
+	// Spread Of an estimate, in `unit`, its standard deviation; two of three are off by no more.
+	Spread float64                `json:"spread,omitempty,omitzero"`
 	Unit   CheckedMeasurementUnit `json:"unit"`
 	Value  float64                `json:"value"`
 }
@@ -854,6 +938,20 @@ type Confirmation struct {
 	//
 	// Example: Waits for the second fitting.
 	Note Note `json:"note,omitempty,omitzero"`
+}
+
+// ConfirmedNumber defines model for ConfirmedNumber.
+type ConfirmedNumber struct {
+	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
+	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
+	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
+	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
+	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
+	// go together less well than usual.
+	Explanation Explanation `json:"explanation,omitempty,omitzero"`
+
+	// Pointer Example: #/measurements/waist_girth
+	Pointer string `json:"pointer"`
 }
 
 // Customer Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
@@ -1038,6 +1136,25 @@ type Erasure struct {
 // EventType defines model for EventType.
 type EventType string
 
+// ExpectedMeasurement What a measurement is by all the others, for bodies like those that the model knows; 19 of 20 with those others lie from `low` to `high`.
+type ExpectedMeasurement struct {
+	High  float64                 `json:"high"`
+	Low   float64                 `json:"low"`
+	Unit  ExpectedMeasurementUnit `json:"unit"`
+	Value float64                 `json:"value"`
+}
+
+// ExpectedMeasurementUnit defines model for ExpectedMeasurement.Unit.
+type ExpectedMeasurementUnit string
+
+// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
+// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
+// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
+// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
+// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
+// go together less well than usual.
+type Explanation string
+
 // ExportedOrder defines model for ExportedOrder.
 type ExportedOrder struct {
 	History []OrderEvent `json:"history"`
@@ -1053,7 +1170,15 @@ type ExportedOrder struct {
 type FieldError struct {
 	Code   FieldErrorCode `json:"code"`
 	Detail string         `json:"detail"`
-	Header string         `json:"header,omitempty,omitzero"`
+
+	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
+	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
+	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
+	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
+	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
+	// go together less well than usual.
+	Explanation Explanation `json:"explanation,omitempty,omitzero"`
+	Header      string      `json:"header,omitempty,omitzero"`
 
 	// Parameter Path or query parameter.
 	Parameter string `json:"parameter,omitempty,omitzero"`
@@ -1086,10 +1211,28 @@ type FileText string
 // FileUnit defines model for FileUnit.
 type FileUnit string
 
-// Finding defines model for Finding.
+// Finding Example: {"chance":0.999,"code":"implausible","corrected":{"hip_girth":94},"detail":"Hip is given as 47 cm. Was only half of it measured? Then it is 94 cm.","expected":{"high":104.5,"low":88.4,"unit":"cm","value":96.1},"explanation":"halved","level":"confirm","pointer":"#/measurements/hip_girth","value":"47 cm"}
 type Finding struct {
+	// Chance Of `implausible`, that the number is wrong, from 0 to 1.
+	Chance float64        `json:"chance,omitempty,omitzero"`
 	Code   FieldErrorCode `json:"code"`
-	Detail string         `json:"detail"`
+
+	// Corrected What a yes to the question makes of the numbers, in the request's unit; absent where the tape must tell.
+	Corrected Measurements `json:"corrected,omitempty,omitzero"`
+
+	// Detail In words; of `implausible` a question to the customer, about the number.
+	Detail string `json:"detail"`
+
+	// Expected What a measurement is by all the others, for bodies like those that the model knows; 19 of 20 with those others lie from `low` to `high`.
+	Expected ExpectedMeasurement `json:"expected,omitempty,omitzero"`
+
+	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
+	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
+	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
+	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
+	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
+	// go together less well than usual.
+	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
 	// Level `refuse`: cannot be drafted from. `confirm`: an order with it is held until somebody confirms it. `note`: worth a look.
 	Level FindingLevel `json:"level"`
@@ -1097,7 +1240,7 @@ type Finding struct {
 	// Pointer Example: #/measurements/bust_girth
 	Pointer string `json:"pointer"`
 
-	// Related Other fields involved in a contradiction.
+	// Related Other fields involved in a contradiction or an exchange.
 	Related []string `json:"related,omitempty,omitzero"`
 	Value   string   `json:"value,omitempty,omitzero"`
 }
@@ -1544,8 +1687,11 @@ type OrderEvent struct {
 	At time.Time `json:"at"`
 
 	// By The API key that did it; absent when the service did.
-	By    ID              `json:"by,omitempty,omitzero"`
-	Event OrderEventEvent `json:"event"`
+	By ID `json:"by,omitempty,omitzero"`
+
+	// Confirmed Of `confirmed`, the numbers that were asked about and are as they were meant.
+	Confirmed []ConfirmedNumber `json:"confirmed,omitempty,omitzero"`
+	Event     OrderEventEvent   `json:"event"`
 
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID     `json:"measurement_set_id,omitempty,omitzero"`
@@ -1709,6 +1855,14 @@ type Reason struct {
 	//
 	// Example: side neck to bust is too short for a bust dart
 	Detail string `json:"detail"`
+
+	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
+	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
+	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
+	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
+	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
+	// go together less well than usual.
+	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
 	// Pointer JSON pointer into the order, in the URI fragment form.
 	//
@@ -2276,6 +2430,9 @@ type RotateInboundSecretJSONRequestBody = SecretRotation
 // CheckMeasurementsJSONRequestBody defines body for CheckMeasurements for application/json ContentType.
 type CheckMeasurementsJSONRequestBody = MeasurementCheck
 
+// SetCheckLevelsJSONRequestBody defines body for SetCheckLevels for application/json ContentType.
+type SetCheckLevelsJSONRequestBody = CheckLevels
+
 // CreateOrderJSONRequestBody defines body for CreateOrder for application/json ContentType.
 type CreateOrderJSONRequestBody = NewOrder
 
@@ -2398,6 +2555,12 @@ type ServerInterface interface {
 	// CheckMeasurements Check measurements without storing
 	// (POST /v1/measurements/check)
 	CheckMeasurements(ctx echo.Context) error
+	// GetCheckLevels When the shop is asked about a number
+	// (GET /v1/measurements/check-levels)
+	GetCheckLevels(ctx echo.Context) error
+	// SetCheckLevels Change when the shop is asked about a number
+	// (PUT /v1/measurements/check-levels)
+	SetCheckLevels(ctx echo.Context) error
 	// ListOrders List orders
 	// (GET /v1/orders)
 	ListOrders(ctx echo.Context, params ListOrdersParams) error
@@ -3113,6 +3276,24 @@ func (w *ServerInterfaceWrapper) CheckMeasurements(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CheckMeasurements(ctx)
+	return err
+}
+
+// GetCheckLevels converts echo context to params.
+func (w *ServerInterfaceWrapper) GetCheckLevels(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetCheckLevels(ctx)
+	return err
+}
+
+// SetCheckLevels converts echo context to params.
+func (w *ServerInterfaceWrapper) SetCheckLevels(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SetCheckLevels(ctx)
 	return err
 }
 
@@ -3839,6 +4020,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/measurement-sets/:measurement_set_id", wrapper.GetMeasurementSet, options.OperationMiddlewares["getMeasurementSet"]...)
 	router.GET(options.BaseURL+"/v1/measurements", wrapper.ListMeasurements, options.OperationMiddlewares["listMeasurements"]...)
 	router.POST(options.BaseURL+"/v1/measurements/check", wrapper.CheckMeasurements, options.OperationMiddlewares["checkMeasurements"]...)
+	router.GET(options.BaseURL+"/v1/measurements/check-levels", wrapper.GetCheckLevels, options.OperationMiddlewares["getCheckLevels"]...)
+	router.PUT(options.BaseURL+"/v1/measurements/check-levels", wrapper.SetCheckLevels, options.OperationMiddlewares["setCheckLevels"]...)
 	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
 	router.POST(options.BaseURL+"/v1/orders", wrapper.CreateOrder, options.OperationMiddlewares["createOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
@@ -4824,6 +5007,49 @@ func (response CheckMeasurements200JSONResponse) VisitCheckMeasurementsResponse(
 	return err
 }
 
+type GetCheckLevelsRequestObject struct {
+}
+
+type GetCheckLevelsResponseObject interface {
+	VisitGetCheckLevelsResponse(w http.ResponseWriter) error
+}
+
+type GetCheckLevels200JSONResponse CheckLevels
+
+func (response GetCheckLevels200JSONResponse) VisitGetCheckLevelsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type SetCheckLevelsRequestObject struct {
+	Body *SetCheckLevelsJSONRequestBody
+}
+
+type SetCheckLevelsResponseObject interface {
+	VisitSetCheckLevelsResponse(w http.ResponseWriter) error
+}
+
+type SetCheckLevels200JSONResponse CheckLevels
+
+func (response SetCheckLevels200JSONResponse) VisitSetCheckLevelsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListOrdersRequestObject struct {
 	Params ListOrdersParams
 }
@@ -5600,6 +5826,12 @@ type StrictServerInterface interface {
 	// CheckMeasurements Check measurements without storing
 	// (POST /v1/measurements/check)
 	CheckMeasurements(ctx context.Context, request CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error)
+	// GetCheckLevels When the shop is asked about a number
+	// (GET /v1/measurements/check-levels)
+	GetCheckLevels(ctx context.Context, request GetCheckLevelsRequestObject) (GetCheckLevelsResponseObject, error)
+	// SetCheckLevels Change when the shop is asked about a number
+	// (PUT /v1/measurements/check-levels)
+	SetCheckLevels(ctx context.Context, request SetCheckLevelsRequestObject) (SetCheckLevelsResponseObject, error)
 	// ListOrders List orders
 	// (GET /v1/orders)
 	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
@@ -6640,6 +6872,75 @@ func (sh *strictHandler) CheckMeasurements(ctx echo.Context) error {
 		return err
 	} else if validResponse, ok := response.(CheckMeasurementsResponseObject); ok {
 		return validResponse.VisitCheckMeasurementsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetCheckLevels operation middleware
+func (sh *strictHandler) GetCheckLevels(ctx echo.Context) error {
+	var request GetCheckLevelsRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetCheckLevels(ctx.Request().Context(), request.(GetCheckLevelsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetCheckLevels")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetCheckLevelsResponseObject); ok {
+		return validResponse.VisitGetCheckLevelsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SetCheckLevels operation middleware
+func (sh *strictHandler) SetCheckLevels(ctx echo.Context) error {
+	var request SetCheckLevelsRequestObject
+
+	var body SetCheckLevelsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SetCheckLevels(ctx.Request().Context(), request.(SetCheckLevelsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SetCheckLevels")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SetCheckLevelsResponseObject); ok {
+		return validResponse.VisitSetCheckLevelsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

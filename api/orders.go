@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"encoding/json"
 	"strings"
 	"time"
 
@@ -160,7 +161,7 @@ func reasons(o service.Order) []Reason {
 	}
 	list := []Reason{{Code: o.Reason, Detail: reasonDetails[o.Reason]}}
 	for _, f := range o.Faults {
-		r := Reason{Code: string(f.Code), Detail: f.Accepted}
+		r := Reason{Code: string(f.Code), Detail: f.Accepted, Explanation: Explanation(f.Explanation)}
 		if f.Field != "" {
 			r.Pointer = fragment(f.Field)
 		}
@@ -171,6 +172,12 @@ func reasons(o service.Order) []Reason {
 
 func orderEvent(e service.OrderEvent) OrderEvent {
 	w := OrderEvent{Event: OrderEventEvent(e.Event), Status: OrderStatus(e.ToStatus), At: e.At, By: deref(e.Actor), Revision: deref(e.Revision)}
+	var confirmed []service.Confirmed
+	if e.Confirmed != nil && json.Unmarshal(e.Confirmed, &confirmed) == nil { // written by us
+		w.Confirmed = each(confirmed, func(c service.Confirmed) ConfirmedNumber {
+			return ConfirmedNumber{Pointer: fragment(c.Field), Explanation: Explanation(c.Explanation)}
+		})
+	}
 	switch {
 	case e.Note != nil:
 		w.Reason = *e.Note

@@ -170,7 +170,7 @@ func inQuery(op *operation, e *service.Error) bool {
 func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	errs := make([]FieldError, 0, len(faults))
 	for _, f := range faults {
-		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value}
+		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value, Explanation: Explanation(f.Explanation)}
 		if inQuery {
 			e.Parameter = strings.TrimPrefix(f.Field, "/")
 		} else {

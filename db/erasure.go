@@ -50,8 +50,8 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 		UPDATE draft_revisions SET geometry = NULL, checks = NULL, reason = NULL, erased_at = $2
 		WHERE `+theirs+` AND erased_at IS NULL`, customer, at)
 	count(&e.Events, `
-		UPDATE order_events SET note = NULL, erased_at = $2
-		WHERE `+theirs+` AND note IS NOT NULL AND erased_at IS NULL`, customer, at)
+		UPDATE order_events SET note = NULL, confirmed = NULL, erased_at = $2
+		WHERE `+theirs+` AND (note IS NOT NULL OR confirmed IS NOT NULL) AND erased_at IS NULL`, customer, at)
 	count(new(int64), `UPDATE orders SET faults = NULL WHERE customer_id = $1 AND faults IS NOT NULL`, customer)
 	count(&e.Links, `DELETE FROM download_links WHERE `+theirs, customer)
 	count(&e.Answers, `DELETE FROM idempotency_keys WHERE customer_id = $1`, customer)

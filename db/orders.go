@@ -111,7 +111,8 @@ func (q Queries) Orders(ctx context.Context, shop uuid.UUID, f OrderFilter, page
 		})
 }
 
-// OrderEvent is a line of an order's history. Erasure empties Note.
+// OrderEvent is a line of an order's history. Erasure empties Note and
+// Confirmed.
 type OrderEvent struct {
 	ID         int64 // given by the database
 	ShopID     uuid.UUID
@@ -121,18 +122,19 @@ type OrderEvent struct {
 	ToStatus   string
 	Revision   *int
 	ReasonCode *string
-	Note       *string    // a person's own words
-	Actor      *uuid.UUID // the key; nil: the service itself
+	Note       *string         // a person's own words
+	Confirmed  json.RawMessage // the numbers that somebody said are right; nil: none were in doubt
+	Actor      *uuid.UUID      // the key; nil: the service itself
 	At         time.Time
 	ErasedAt   *time.Time
 }
 
 const appendEvent = `
-	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, at)
-	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`
+	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, at)
+	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`
 
 func (e OrderEvent) args() []any {
-	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Actor, e.At}
+	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Confirmed, e.Actor, e.At}
 }
 
 // AppendEvent adds a line to an order's history.
@@ -144,6 +146,6 @@ func (t *Tx) AppendEvent(ctx context.Context, e OrderEvent) error {
 // OrderEvents is an order's history, oldest first.
 func (q Queries) OrderEvents(ctx context.Context, shop, order uuid.UUID) ([]OrderEvent, error) {
 	return many[OrderEvent](ctx, q.db, `
-		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, at, erased_at
+		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, at, erased_at
 		FROM order_events WHERE shop_id = $1 AND order_id = $2 ORDER BY id`, shop, order)
 }

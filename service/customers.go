@@ -97,13 +97,16 @@ func (s *Service) AddMeasurementSet(ctx context.Context, caller Caller, customer
 	if _, err := s.living(ctx, caller, customer); err != nil {
 		return MeasurementSet{}, err
 	}
-	report := check(m, nil, nil)
+	c, err := checkerOf(ctx, s.store.Queries, caller.Shop)
+	if err != nil {
+		return MeasurementSet{}, err
+	}
+	report := check(c, m, nil, nil)
 	if !report.Acceptable() {
 		return MeasurementSet{}, invalid(report.faults())
 	}
 	row := s.newSet(caller, m, report, s.now())
 	row.CustomerID = customer
-	var err error
 	if row.Version, err = s.store.InsertMeasurementSet(ctx, row); err != nil {
 		if errors.Is(err, db.ErrNotFound) { // erased since we looked
 			err = erased()

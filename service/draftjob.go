@@ -14,6 +14,7 @@ import (
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 
 	"tapeline/db"
+	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 )
 
@@ -85,7 +86,11 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	start := s.cfg.Now()
 	pattern, err := s.guardedDraft(ctx, o, c)
 	s.measure.drafted(s.cfg.Now().Sub(start), err)
-	if err = s.doubts(o, c.measured, err); err != nil {
+	ask, askErr := s.doubts(ctx, in, o, c.measured)
+	if askErr != nil {
+		return db.Settlement{}, askErr
+	}
+	if err = undraftedBy(err, ask); err != nil {
 		return s.settleUndrafted(in, o, err), nil
 	}
 	return s.settleDrafted(in, o, pattern)
@@ -108,24 +113,32 @@ func (s *Service) commissioned(ctx context.Context, in db.DraftInput, o Order) (
 	return c, err
 }
 
-// doubts holds an order back whose numbers do not go together until somebody
-// says that they are right. Where there is no draft anyway the questions are
-// put beside its reasons.
-func (s *Service) doubts(o Order, m Measured, undraftable error) error {
+// doubts are the numbers of an order that do not go together and of which
+// nobody has said that they are right.
+func (s *Service) doubts(ctx context.Context, in db.DraftInput, o Order, m Measured) (fault.List, error) {
 	if o.Spec.Confirmed == o.MeasurementSetID.String() {
-		return undraftable
+		return nil, nil
 	}
-	ask := check(m, nil, nil).at(LevelConfirm)
-	if len(ask) == 0 {
-		return undraftable
+	c, err := checkerOf(ctx, s.store.Queries, in.ShopID)
+	if err != nil {
+		return nil, err
 	}
-	if u, ok := errors.AsType[*undrafted](undraftable); ok {
-		return &undrafted{u.reason, append(u.faults, ask...)}
+	return check(c, m, nil, nil).doubts(LevelRefuse, LevelConfirm), nil
+}
+
+// undraftedBy holds an order back that has doubts. Where there is no draft
+// anyway the questions are put beside its reasons.
+func undraftedBy(err error, doubts fault.List) error {
+	if len(doubts) == 0 {
+		return err
 	}
-	if undraftable != nil {
-		return undraftable
+	if u, ok := errors.AsType[*undrafted](err); ok {
+		return &undrafted{u.reason, append(u.faults, doubts...)}
 	}
-	return &undrafted{reasonImplausible, ask}
+	if err != nil {
+		return err
+	}
+	return &undrafted{reasonImplausible, doubts}
 }
 
 // unchanged tells whether drafting again would give the last draft anew, but

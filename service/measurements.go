@@ -2,15 +2,14 @@ package service
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"maps"
 	"slices"
-	"sync"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
-	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
 )
 
@@ -38,6 +37,19 @@ func (r Report) at(level string) fault.List {
 type Finding struct {
 	Level string `json:"level"` // LevelRefuse, LevelConfirm or LevelNote
 	fault.Fault
+
+	// Of a number that does not go with the others:
+	Chance    float64            `json:"chance,omitempty"`    // that it is wrong, from 0 to 1
+	Expected  *Expected          `json:"expected,omitempty"`  // nil for the set as a whole
+	Corrected map[string]float64 `json:"corrected,omitempty"` // what a yes to the question makes of the set, in its unit
+}
+
+// Expected is what a measurement should be by all the others.
+type Expected struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"` // 19 bodies of 20 with those others lie between
+	High  float64 `json:"high"`
+	Unit  string  `json:"unit"`
 }
 
 const (
@@ -52,13 +64,14 @@ type CheckedSize struct {
 	Value     float64 `json:"value"`
 	Unit      string  `json:"unit"` // that of the set; degree for angles
 	Estimated bool    `json:"estimated"`
+	Spread    float64 `json:"spread,omitempty"` // of an estimate: two of three are off by no more
 	Source    string  `json:"source,omitempty"` // of what was not given
 	mm        float64
 }
 
 // CheckMeasurements checks without storing; with a block, also that nothing is
 // missing that the block needs. An unknown block is an Error.
-func (s *Service) CheckMeasurements(m Measured, blockName string) (Report, error) {
+func (s *Service) CheckMeasurements(ctx context.Context, caller Caller, m Measured, blockName string) (Report, error) {
 	var spec block.Spec
 	if blockName != "" {
 		var err error
@@ -66,10 +79,17 @@ func (s *Service) CheckMeasurements(m Measured, blockName string) (Report, error
 			return Report{}, err
 		}
 	}
-	return check(m, spec.Requires, spec.Uses), nil
+	c, err := checkerOf(ctx, s.store.Queries, caller.Shop)
+	if err != nil {
+		return Report{}, err
+	}
+	return check(c, m, spec.Requires, spec.Uses), nil
 }
 
-func check(m Measured, requires, uses []body.Name) Report {
+// check holds a set against the limits, and against what is known of bodies:
+// also a set that the limits refuse, since all numbers in inches explains many
+// that are out of range.
+func check(c *plausible.Checker, m Measured, requires, uses []body.Name) Report {
 	unit := body.Unit(m.Unit)
 	given := make(body.Measures, len(m.Values))
 	for name, v := range m.Values {
@@ -81,11 +101,9 @@ func check(m Measured, requires, uses []body.Name) Report {
 	person, faults := body.NewIn(unit, given, requires, uses)
 	r := Report{Findings: []Finding{}, Measures: []CheckedSize{}}
 	for _, f := range faults {
-		r.Findings = append(r.Findings, Finding{LevelRefuse, f})
+		r.Findings = append(r.Findings, Finding{Level: LevelRefuse, Fault: f})
 	}
-	if len(faults) == 0 {
-		r.Findings = append(r.Findings, askAbout(unit, given)...)
-	}
+	r.Findings = append(r.Findings, askAbout(c, unit, given)...)
 	for _, n := range person.Names() {
 		r.Measures = append(r.Measures, checkedSize(person, n, unit))
 	}
@@ -94,44 +112,13 @@ func check(m Measured, requires, uses []body.Name) Report {
 
 func checkedSize(person body.Body, n body.Name, unit body.Unit) CheckedSize {
 	measure := person.Get(n)
-	size := CheckedSize{Name: string(n), Value: measure.Value, Unit: string(body.Degree),
-		Estimated: measure.Estimated, Source: measure.Source, mm: measure.Value}
-	if info, _ := body.Lookup(n); info.Unit != body.Degree {
-		size.Unit, size.Value = string(unit), unit.From(measure.Value)
-	}
-	return size
+	in := unitOf(n, unit)
+	return CheckedSize{Name: string(n), Value: in.From(measure.Value), Unit: string(in),
+		Estimated: measure.Estimated, Spread: in.From(measure.Spread), Source: measure.Source, mm: measure.Value}
 }
 
 // faults are those that refuse the set.
 func (r Report) faults() fault.List { return r.at(LevelRefuse) }
-
-// checker holds sets against the model of bodies.
-var checker = sync.OnceValue(func() *plausible.Checker {
-	c, err := plausible.New(population.People(), plausible.DefaultLevels)
-	if err != nil {
-		panic(err) // model and levels are the program's own
-	}
-	return c
-})
-
-// askAbout finds numbers that do not go with the others, each as a question
-// that the shop may put to its customer.
-func askAbout(unit body.Unit, given body.Measures) []Finding {
-	var findings []Finding
-	for _, f := range checker().Check(unit, given).Findings {
-		value := ""
-		if f.Name != "" {
-			in := unit
-			if info, _ := body.Lookup(f.Name); info.Unit == body.Degree {
-				in = body.Degree
-			}
-			value = in.Format(f.Given)
-		}
-		findings = append(findings, Finding{string(f.Level),
-			fault.Fault{Code: fault.Implausible, Field: f.Field, Value: value, Accepted: f.Question, Related: f.Related}})
-	}
-	return findings
-}
 
 // mm is the set in mm, estimates included, as it is stored beside what was
 // given.

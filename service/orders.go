@@ -133,11 +133,16 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		return placing{}, err
 	}
 	n.Spec = spec
-	if err := checkDraftable(n.Spec, garment, measured, label); err != nil {
+	checker, err := checkerOf(ctx, tx.Queries, caller.Shop)
+	if err != nil {
+		return placing{}, err
+	}
+	report := check(checker, measured, nil, nil)
+	if err := alsoRefused(checkDraftable(n.Spec, garment, measured, label), report); err != nil {
 		return placing{}, err
 	}
 	if n.MeasurementSetID == uuid.Nil {
-		set := s.newSet(caller, measured, check(measured, nil, nil), now)
+		set := s.newSet(caller, measured, report, now)
 		row.Set = &set
 	}
 	id := s.newID()

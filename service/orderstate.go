@@ -15,12 +15,13 @@ import (
 
 // change is one change of an order by a person, under way in a transaction.
 type change struct {
-	row   db.Order
-	event string // for the history
-	note  string
-	from  string // the status before
-	jobs  jobList
-	tell  eventType // "" tells nobody
+	row       db.Order
+	event     string // for the history
+	note      string
+	confirmed json.RawMessage // numbers that were in doubt, see Confirmed
+	from      string          // the status before
+	jobs      jobList
+	tell      eventType // "" tells nobody
 }
 
 // changeOrder locks an order, lets decide change it, and writes what comes of
@@ -53,7 +54,7 @@ func (s *Service) writeChange(ctx context.Context, tx *db.Tx, caller Caller, c *
 		return err
 	}
 	event := db.OrderEvent{ShopID: c.row.ShopID, OrderID: c.row.ID, Event: c.event, FromStatus: &c.from, ToStatus: c.row.Status,
-		ReasonCode: c.row.ReasonCode, Note: optional(c.note), Actor: actor(caller), At: now}
+		ReasonCode: c.row.ReasonCode, Note: optional(c.note), Confirmed: c.confirmed, Actor: actor(caller), At: now}
 	if c.row.Revision > 0 {
 		event.Revision = &c.row.Revision
 	}
@@ -126,7 +127,7 @@ func (s *Service) ConfirmOrder(ctx context.Context, caller Caller, id, set uuid.
 		}
 		if !stands {
 			if set == uuid.Nil {
-				if err := c.confirmMeasurements(); err != nil {
+				if err := c.confirmDoubted(); err != nil {
 					return err
 				}
 			}
@@ -139,9 +140,13 @@ func (s *Service) ConfirmOrder(ctx context.Context, caller Caller, id, set uuid.
 	})
 }
 
-// confirmMeasurements notes that the order's numbers are as they were meant. It
-// holds for the set they are in; another is looked at anew.
-func (c *change) confirmMeasurements() error {
+// confirmDoubted notes, where the order's numbers were in doubt, that they are
+// as they were meant. It holds for the set they are in; another is looked at
+// anew.
+func (c *change) confirmDoubted() (err error) {
+	if c.confirmed, err = confirmedOf(c.row.Faults); err != nil || c.confirmed == nil {
+		return err
+	}
 	var spec Spec
 	if err := json.Unmarshal(c.row.Spec, &spec); err != nil {
 		return fmt.Errorf("spec of order %s: %w", c.row.ID, err)
@@ -225,7 +230,15 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return asInvalid(err)
 	}
-	return checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
+	err = checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
+	if changed.Spec.Confirmed == row.MeasurementSetID.String() {
+		return err
+	}
+	checker, levelsErr := checkerOf(ctx, tx.Queries, caller.Shop)
+	if levelsErr != nil {
+		return levelsErr
+	}
+	return alsoRefused(err, check(checker, set.Measured, nil, nil))
 }
 
 // CancelOrder ends an order. Cancelling twice changes nothing.

@@ -139,12 +139,22 @@ func orNotFound(err error, what string) error {
 	return err
 }
 
-// optional is nil for "".
-func optional(text string) *string {
-	if text == "" {
+// optional is nil for the zero value.
+func optional[T comparable](v T) *T {
+	var zero T
+	if v == zero {
 		return nil
 	}
-	return &text
+	return &v
+}
+
+// orZero is what p points to, and the zero value for nil.
+func orZero[T any](p *T) T {
+	if p == nil {
+		var zero T
+		return zero
+	}
+	return *p
 }
 
 // actor is the caller's key for the record, nil for the service itself.

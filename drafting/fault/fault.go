@@ -34,6 +34,9 @@ type Fault struct {
 	Value    string   `json:"value,omitempty"`    // as given, shortened
 	Accepted string   `json:"accepted,omitempty"` // what would be accepted, or why not
 	Related  []string `json:"related,omitempty"`  // of a contradiction: pointers to the other fields involved
+
+	// Explanation names the mistake that would explain an implausible number.
+	Explanation string `json:"explanation,omitempty"`
 }
 
 // Error is the fault in one line: field, value, what is accepted.

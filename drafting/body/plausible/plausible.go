@@ -114,13 +114,21 @@ type measure struct {
 	girth bool
 }
 
-// New makes a checker. An error says which level is no odds or in the wrong
-// order, or which measure of the model isn't one.
-func New(model *population.Model, levels Levels) (*Checker, error) {
+// At is the checker with other levels. An error says which is no odds or in
+// the wrong order.
+func (c *Checker) At(levels Levels) (*Checker, error) {
 	if !(levels.Note > 0 && levels.Note <= levels.Confirm && levels.Confirm <= levels.Refuse) {
 		return nil, fmt.Errorf("levels: note %g, confirm %g and refuse %g must be odds above 0, each at least the one before", levels.Note, levels.Confirm, levels.Refuse)
 	}
-	c := &Checker{model: model, levels: levels}
+	other := *c
+	other.levels = levels
+	return &other, nil
+}
+
+// New makes a checker. An error says what is wrong with the levels, or which
+// measure of the model isn't one.
+func New(model *population.Model, levels Levels) (*Checker, error) {
+	c := &Checker{model: model}
 	for _, m := range model.Measures {
 		info, ok := body.Lookup(body.Name(m.Name))
 		if !ok {
@@ -128,5 +136,5 @@ func New(model *population.Model, levels Levels) (*Checker, error) {
 		}
 		c.measures = append(c.measures, measure{info: info, girth: isGirth(info.Name)})
 	}
-	return c, nil
+	return c.At(levels)
 }
