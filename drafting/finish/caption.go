@@ -1,6 +1,11 @@
 package finish
 
-import "tapeline/drafting/geom"
+import (
+	"math"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/lettering"
+)
 
 // captionWidths are the widths in ems to which a caption is broken, the
 // preferred first.
@@ -8,9 +13,9 @@ var captionWidths = [...]float64{30, 8}
 
 // Caption is what a picture of the piece says in place of its labels, which
 // are too small to read there: the title and how it is cut, in letters of an
-// em of size mm, clear of the lines if there is room. On a small piece it is
-// the title alone; nil if not even that goes in.
-func (p Piece) Caption(size float64) []Label {
+// em of size mm, clear of darts and marks or, where it is allowed, across them.
+// On a small piece it is the title alone; nil if not even that goes in.
+func (p Piece) Caption(size float64, across bool) []Label {
 	outline := p.Outline().Flatten(flatTol)
 	r := p.room(outline)
 	for _, b := range p.Brackets {
@@ -30,6 +35,9 @@ func (p Piece) Caption(size float64) []Label {
 		{full, obstacleOutside},
 		{short, obstacleOutside},
 	} {
+		if try.clear == obstacleOutside && !across {
+			break
+		}
 		for _, width := range captionWidths {
 			s := try.set(width, false)
 			if l := s.place(size, r, middle, try.clear); l != nil {
@@ -38,4 +46,22 @@ func (p Piece) Caption(size float64) []Label {
 		}
 	}
 	return nil
+}
+
+// CaptionsUnder are the places for the title under a piece that has no room for
+// a caption, the preferred first: on one line, else broken to be no wider than
+// the piece. None reaches beyond left or right.
+func (p Piece) CaptionsUnder(size, left, right float64) []Label {
+	title := textOf(p.Piece, Info{}, 0, 0).title
+	b := p.Bounds()
+	var labels []Label
+	for _, width := range [...]float64{math.Inf(1), b.Width(), max(b.Width()/2, 3*size)} {
+		l := Label{Size: size, Lines: lettering.Regular().Wrap(title, size, width, 3)}
+		w := l.Width()
+		for _, x := range [...]float64{b.Centre().X - w/2, b.Min.X, b.Max.X - w} {
+			l.At = geom.Pt(max(left, min(x, right-w)), b.Max.Y+size/2)
+			labels = append(labels, l)
+		}
+	}
+	return labels
 }

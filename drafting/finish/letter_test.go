@@ -172,33 +172,6 @@ func TestSmallAndNarrowPieces(t *testing.T) {
 	}
 }
 
-func TestWrap(t *testing.T) {
-	t.Parallel()
-	font := lettering.Regular()
-	for _, c := range []struct {
-		line  string
-		width float64
-		limit int
-		want  []string
-	}{
-		{"Order A", 100, 2, []string{"Order A"}},
-		{"Order A-1042 for spring", 8, 3, []string{"Order A-1042 for", "spring"}},
-		{"Order A-1042 for spring and summer", 8, 2, []string{"Order A-1042 for", "spring and sum…"}},
-		{"unbreakable", 3, 9, []string{"unbre", "akable"}},
-		{"x", 0.01, 1, []string{"x"}},
-	} {
-		got := wrap(c.line, 1, c.width, c.limit)
-		if !reflect.DeepEqual(got, c.want) {
-			t.Errorf("wrap(%q, %g, %d) = %q, want %q", c.line, c.width, c.limit, got, c.want)
-		}
-		for _, line := range got {
-			if font.Width(line, 1) > c.width && utf8.RuneCountInString(line) > 1 {
-				t.Errorf("%q is %.2f ems wide, %.2f allowed", line, font.Width(line, 1), c.width)
-			}
-		}
-	}
-}
-
 func FuzzLettering(f *testing.F) {
 	f.Add("A-1042", "K-7", "Torso", "Bust 92", 30.0, 300.0)
 	f.Add("\u202e👗", strings.Repeat("long ", 50), "", "\x00", 300.0, 14.0)

@@ -105,9 +105,9 @@ type setting struct {
 // lines under the title follow each other on one line as far as they fit.
 func (t text) set(width float64, runOn bool) setting {
 	font := lettering.Regular()
-	s := setting{title: wrap(t.title, titleScale, width, 2)}
+	s := setting{title: font.Wrap(t.title, titleScale, width, 2)}
 	for _, line := range t.rest {
-		s.rest = append(s.rest, wrap(line, 1, width, 2)...)
+		s.rest = append(s.rest, font.Wrap(line, 1, width, 2)...)
 	}
 	if runOn {
 		s.rest = pack(s.rest, width)
@@ -136,45 +136,6 @@ func pack(lines []string, width float64) []string {
 		packed = append(packed, line)
 	}
 	return packed
-}
-
-// wrap breaks a line at spaces, and inside a word only where the word alone is
-// too wide. What is left after limit lines is dropped, an ellipsis in its place.
-func wrap(line string, size, width float64, limit int) []string {
-	font := lettering.Regular()
-	if font.Width(line, size) <= width {
-		return []string{line}
-	}
-	var lines []string
-	for rest := line; rest != ""; {
-		fits := fitting(rest, size, width)
-		if len(lines)+1 == limit && fits < len(rest) {
-			room := width - font.Width("…", size)
-			return append(lines, strings.TrimRight(rest[:fitting(rest, size, room)], " ")+"…")
-		}
-		if fits < len(rest) && rest[fits] != ' ' {
-			if space := strings.LastIndexByte(rest[:fits], ' '); space > 0 {
-				fits = space
-			}
-		}
-		lines = append(lines, strings.TrimRight(rest[:fits], " "))
-		rest = strings.TrimLeft(rest[fits:], " ")
-	}
-	return lines
-}
-
-// fitting is how many bytes of s are set in width mm, whole runes and at least
-// one.
-func fitting(s string, size, width float64) int {
-	font := lettering.Regular()
-	var w float64
-	for i, r := range s {
-		w += font.Width(string(r), size)
-		if w > width && i > 0 {
-			return i
-		}
-	}
-	return len(s)
 }
 
 // labels sets the block at a size into a box of its own size, upright or

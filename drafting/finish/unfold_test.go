@@ -138,7 +138,7 @@ func TestCaption(t *testing.T) {
 		half, whole := unfolded(t, p)
 		for _, q := range []Piece{half, whole} {
 			for _, size := range []float64{2, 8, 16, 30} {
-				labels := q.Caption(size)
+				labels := q.Caption(size, true)
 				if len(labels) == 0 || labels[0].Size < size || !strings.HasPrefix(strings.Join(labels[0].Lines, " "), p.Title[:5]) {
 					t.Errorf("%s at %g mm: %+v", p.Title, size, labels)
 				}
@@ -150,7 +150,7 @@ func TestCaption(t *testing.T) {
 					}
 				}
 			}
-			if l := q.Caption(400); l != nil {
+			if l := q.Caption(400, true); l != nil {
 				t.Errorf("%s at 400 mm: %+v", p.Title, l)
 			}
 		}
@@ -188,7 +188,7 @@ func TestUnfoldRealBodies(t *testing.T) {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)
-				if len(whole.Caption(20)) == 0 {
+				if len(whole.Caption(20, true)) == 0 {
 					t.Errorf("body %d, %s %s, %s: no room for a caption", i, v.block, v.choices, half.Name)
 				}
 			}

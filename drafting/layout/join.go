@@ -5,6 +5,7 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/lettering"
 )
 
 const (
@@ -129,7 +130,7 @@ func (k *ink) namePages(pages []Page, info finish.Info) {
 			line += " · "
 		}
 		line += "page " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(pages))
-		rest := finish.Label{Size: nameSize / 2, Lines: []string{shorten(clean(line), nameSize/2, p.Window.Width()/2)}}
+		rest := finish.Label{Size: nameSize / 2, Lines: lettering.Regular().Wrap(clean(line), nameSize/2, p.Window.Width()/2, 1)}
 		size := geom.Pt(max(name.Width(), rest.Width()), name.Height()+rest.Height())
 		at := k.corner(p.Window, size)
 		name.At = at

@@ -7,6 +7,9 @@ import (
 	"tapeline/drafting/geom"
 )
 
+// pictureSides is the width over the height of a common screen's picture.
+const pictureSides = 4.0 / 3
+
 // stripUnit is the cell of the search on a roll, mm.
 const stripUnit = 8.0
 
@@ -23,6 +26,7 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 	}
 	var places []placement
 	var size geom.Point
+	least := math.Inf(1)
 	for _, width := range widths {
 		q := inRow(all, Gap, width)
 		if o.Placing != InRow {
@@ -34,8 +38,12 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 		if o.Paper.Width > 0 {
 			end.X = width
 		}
-		if places == nil || end.X*end.Y < size.X*size.Y {
-			places, size = q, end
+		cost := end.X * end.Y
+		if o.Placing == InRow { // to be looked at: as large as a picture of it can be
+			cost = max(end.X, end.Y*pictureSides)
+		}
+		if cost < least {
+			places, size, least = q, end, cost
 		}
 	}
 	window := geom.Pt(min(size.X, longest), min(size.Y, longest))

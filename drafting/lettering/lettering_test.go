@@ -3,6 +3,7 @@ package lettering
 import (
 	"bytes"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -197,5 +198,35 @@ func BenchmarkWidth(b *testing.B) {
 func BenchmarkParse(b *testing.B) {
 	for b.Loop() {
 		mustParse(goregular.TTF)
+	}
+}
+
+func TestWrap(t *testing.T) {
+	t.Parallel()
+	font := Regular()
+	for _, c := range []struct {
+		line  string
+		width float64
+		limit int
+		want  []string
+	}{
+		{"Order A", 100, 2, []string{"Order A"}},
+		{"Order A-1042 for spring", 8, 3, []string{"Order A-1042 for", "spring"}},
+		{"Order A-1042 for spring and summer", 8, 2, []string{"Order A-1042 for", "spring and sum…"}},
+		{"unbreakable", 3, 9, []string{"unbre", "akable"}},
+		{"Order A-1042 for spring and summer", 8, 1, []string{"Order A-1042 f…"}},
+		{"a word that is unbreakable", 3, 0, []string{"a", "word", "that is", "unbre", "akable"}},
+		{"x", 0.01, 1, []string{"x"}},
+		{"", 8, 2, []string{""}},
+	} {
+		got := font.Wrap(c.line, 1, c.width, c.limit)
+		if !slices.Equal(got, c.want) {
+			t.Errorf("wrap(%q, %g, %d) = %q, want %q", c.line, c.width, c.limit, got, c.want)
+		}
+		for _, line := range got {
+			if font.Width(line, 1) > c.width && utf8.RuneCountInString(line) > 1 {
+				t.Errorf("%q is %.2f ems wide, %.2f allowed", line, font.Width(line, 1), c.width)
+			}
+		}
 	}
 }

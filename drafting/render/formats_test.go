@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"os"
@@ -13,62 +12,10 @@ import (
 	"strings"
 	"testing"
 
-	"tapeline/drafting"
-	"tapeline/drafting/block"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
-
-// garment is a pattern by name.
-type garment struct {
-	name string
-	finish.Pattern
-}
-
-// garments are the project's sample orders and the torso in every variant that
-// changes what its pieces are made of.
-func garments(t testing.TB) []garment {
-	t.Helper()
-	var all []garment
-	files, err := filepath.Glob("../../testdata/orders/*.json")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no sample orders: %v", err)
-	}
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		o, err := drafting.ParseOrder(data)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		p, err := drafting.Draft(o)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		all = append(all, garment{strings.TrimSuffix(filepath.Base(file), ".json"), p})
-	}
-	for _, dart := range []string{"side", "shoulder", "armhole", "neck", "waist", "centre_front"} {
-		for _, front := range []string{"fold", "seam"} {
-			for _, back := range []string{"fold", "seam"} {
-				if dart == "centre_front" && front == "fold" {
-					continue // it opens at a seam
-				}
-				all = append(all, garment{fmt.Sprintf("torso %s %s %s", dart, front, back), torso(t, func(o *drafting.Order) {
-					o.Choices["bust_dart"] = block.Value{Word: dart}
-					o.Choices["centre_front"] = block.Value{Word: front}
-					o.Choices["centre_back"] = block.Value{Word: back}
-				})})
-			}
-		}
-	}
-	bare := torso(t, func(o *drafting.Order) {
-		o.Allowances = map[string]float64{"default": 0, "hem": 0, "neckline": 0, "cap": 0, "armhole": 0}
-	})
-	return append(all, garment{"torso without allowances", bare})
-}
 
 // script runs one of the Python programs of testdata on the files, with the
 // module that it needs, and decodes what it answers.

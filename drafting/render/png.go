@@ -71,8 +71,9 @@ func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
 	if err != nil {
 		return err
 	}
-	bounds := boundsOf(l.Pieces).Grow(rowMargin)
-	scale := float64(o.Width) / bounds.Width()
+	bounds := boundsOf(l.Pieces)
+	scale := float64(o.Width) / (bounds.Width() + 2*rowMargin)
+	bounds = caption(l.Pieces, bounds, legiblePixels*weightOf(o.Width)/scale).Grow(rowMargin)
 	height := int(math.Ceil(bounds.Height() * scale))
 	if height > maxHeight {
 		most := int(float64(o.Width) * maxHeight / float64(height))
@@ -80,7 +81,6 @@ func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
 			Accepted: fmt.Sprintf("at most %d pixels: the pattern is so much higher than it is wide", most)}}
 	}
 	c := newPicture(o.Width, max(height, 1), bounds.Min, scale)
-	caption(l.Pieces, legiblePixels*c.weight/scale)
 	c.pieces(l.Pieces)
 	return (&png.Encoder{CompressionLevel: png.DefaultCompression}).Encode(w, c.image())
 }

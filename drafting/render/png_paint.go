@@ -30,9 +30,13 @@ type pictureStroke struct {
 	dash  []float64 // on and off; nil for a solid line
 }
 
+// weightOf is what strokes and letters are multiplied by on a picture so many
+// pixels wide.
+func weightOf(w int) float64 { return max(1, float64(w)/DefaultPixels) }
+
 func newPicture(w, h int, origin geom.Point, scale float64) *picturePainter {
 	c := &picturePainter{
-		w: w, h: h, origin: origin, scale: scale, weight: max(1, float64(w)/DefaultPixels),
+		w: w, h: h, origin: origin, scale: scale, weight: weightOf(w),
 		pix: make([]uint8, w*h), raster: vector.NewRasterizer(w, h), mask: image.NewAlpha(image.Rect(0, 0, w, h)),
 	}
 	for i := range c.pix {

@@ -2,6 +2,7 @@ package render
 
 import (
 	"errors"
+	"slices"
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -35,9 +36,31 @@ func boundsOf(pieces []finish.Piece) geom.Box {
 	return b
 }
 
-// caption replaces the labels of pieces by captions of an em of size mm.
-func caption(pieces []finish.Piece, size float64) {
+// caption replaces the labels of pieces by captions of an em of size mm: on the
+// piece, else under it where nothing is in the way, else across its lines. It
+// returns the bounds grown by what stands under pieces.
+func caption(pieces []finish.Piece, bounds geom.Box, size float64) geom.Box {
+	var taken []geom.Box
 	for i := range pieces {
-		pieces[i].Labels = pieces[i].Caption(size)
+		taken = append(taken, pieces[i].Bounds())
 	}
+	for i := range pieces {
+		p := &pieces[i]
+		if p.Labels = p.Caption(size, false); p.Labels != nil {
+			continue
+		}
+		under := p.CaptionsUnder(size, bounds.Min.X, bounds.Max.X)
+		free := slices.IndexFunc(under, func(l finish.Label) bool {
+			return !slices.ContainsFunc(taken, boxOfLabel(l).Grow(size/3).Overlaps)
+		})
+		if free < 0 {
+			p.Labels = p.Caption(size, true)
+			continue
+		}
+		p.Labels = under[free : free+1]
+		box := boxOfLabel(under[free])
+		taken = append(taken, box)
+		bounds.Max.Y = max(bounds.Max.Y, box.Max.Y)
+	}
+	return bounds
 }

@@ -94,7 +94,7 @@ func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
 func (w *svgWriter) document(l *layout.Layout, outlines bool) {
 	bounds := boundsOf(l.Pieces)
 	if w.screen {
-		caption(l.Pieces, legiblePixels/screenPixels*(bounds.Width()+2*rowMargin))
+		bounds = caption(l.Pieces, bounds, legiblePixels/screenPixels*(bounds.Width()+2*rowMargin))
 	} else if !l.Pages[0].Cover {
 		bounds = bounds.Union(l.Legend.Box)
 	}
