@@ -31,14 +31,16 @@ type DraftHead struct {
 	Engine           string          // version of the drafting code
 	Hash             []byte          // SHA-256 of Geometry
 	Checks           json.RawMessage
-	Reason           *string // why it was drafted again
+	Parent           *int       // the number of the draft that it followed
+	RefitID          *uuid.UUID // the refit that had it made
+	Reason           *string    // why it was drafted again
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	ErasedAt         *time.Time
 }
 
 const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash, d.checks,
-	d.reason, d.created_by, d.created_at, d.erased_at`
+	d.parent, d.refit_id, d.reason, d.created_by, d.created_at, d.erased_at`
 
 // DraftRevision reads a revision whole, and fails when what it reads is not
 // what was stored. An erased one has no Geometry.
@@ -89,31 +91,40 @@ type DraftInput struct {
 	Unit              string
 	Given             json.RawMessage // nil: erased
 	MM                json.RawMessage `db:"mm"`
-	KeptID            *uuid.UUID      // the customer's latest alterations; nil: none
+	KeptID            *uuid.UUID      // the alterations to draft with: the customer's latest, or for a refit those of the draft that there is; nil: none
 	KeptUnit          *string
 	Kept              json.RawMessage
-	LastNumber        int    // of the order's latest revision, 0 for none
-	LastHash          []byte // nil for none
+	LastNumber        int     // of the order's latest revision, 0 for none
+	LastHash          []byte  // nil for none
+	Asked             *string // why somebody asked for the draft, where they said it
+	AskedBy           *uuid.UUID
 }
+
+// draftInputColumns are those of draftInputTables and of alterations k.
+const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
+	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.making, o.created_by, o.created_at, o.updated_at,
+	c.reference AS customer_reference, m.unit, m.given, m.mm, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
+	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, a.note AS asked, a.actor AS asked_by`
+
+const draftInputTables = `orders o
+	JOIN customers c ON c.id = o.customer_id
+	JOIN measurement_sets m ON m.id = o.measurement_set_id
+	LEFT JOIN LATERAL (
+		SELECT number, hash FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
+	) l ON true
+	LEFT JOIN LATERAL (
+		SELECT note, actor FROM order_events
+		WHERE order_id = o.id AND event IN ('received', 'confirmed', 'revising') ORDER BY id DESC LIMIT 1
+	) a ON true`
 
 // DraftInput reads, by order alone, what a drafting job needs.
 func (q Queries) DraftInput(ctx context.Context, order uuid.UUID) (DraftInput, error) {
 	return one[DraftInput](ctx, q.db, `
-		SELECT o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
-			o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.created_by, o.created_at, o.updated_at,
-			c.reference AS customer_reference, m.unit, m.given, m.mm,
-			a.id AS kept_id, a.unit AS kept_unit, a.given AS kept,
-			coalesce(d.number, 0) AS last_number, d.hash AS last_hash
-		FROM orders o
-		JOIN customers c ON c.id = o.customer_id
-		JOIN measurement_sets m ON m.id = o.measurement_set_id
-		LEFT JOIN LATERAL (
-			SELECT number, hash FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
-		) d ON true
+		SELECT `+draftInputColumns+` FROM `+draftInputTables+`
 		LEFT JOIN LATERAL (
 			SELECT id, unit, given FROM alterations
 			WHERE customer_id = o.customer_id AND erased_at IS NULL ORDER BY version DESC LIMIT 1
-		) a ON true
+		) k ON true
 		WHERE o.id = $1`, order)
 }
 

@@ -15,8 +15,8 @@ type Erased struct {
 }
 
 // EraseCustomer removes what is known of a person: name and reference,
-// measurements and the checks on them, alterations, the drafts' geometry, notes in the
-// history, what was wrong with an order, download links, and answers kept for
+// measurements and the checks on them, alterations, the drafts' geometry and
+// comparisons of it, notes in the history, what was wrong with an order, download links, and answers kept for
 // repeated requests. Orders stay as bare records: that one existed, when, for
 // which block, and what became of it.
 //
@@ -52,6 +52,9 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 	count(&e.Events, `
 		UPDATE order_events SET note = NULL, confirmed = NULL, erased_at = $2
 		WHERE `+theirs+` AND (note IS NOT NULL OR confirmed IS NOT NULL) AND erased_at IS NULL`, customer, at)
+	count(new(int64), `
+		UPDATE refit_orders SET comparison = NULL, faults = NULL, erased_at = $2
+		WHERE `+theirs+` AND erased_at IS NULL`, customer, at)
 	count(new(int64), `UPDATE orders SET faults = NULL WHERE customer_id = $1 AND faults IS NOT NULL`, customer)
 	count(&e.Links, `DELETE FROM download_links WHERE `+theirs, customer)
 	count(&e.Answers, `DELETE FROM idempotency_keys WHERE customer_id = $1`, customer)

@@ -24,6 +24,7 @@ type Order struct {
 	Revision         int             // the draft that is handed out, 0 for none
 	AlterationsID    *uuid.UUID      // that the draft was made with; follows from Revision
 	DraftRequest     int             // number of the latest request to draft, from 1
+	Making           string          // uncut, cut or shipped; "" when it is placed
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
@@ -32,7 +33,7 @@ type Order struct {
 const orderColumns = `id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
 	reason_code, faults, coalesce(revision, 0) AS revision,
 	(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = orders.id AND d.number = orders.revision) AS alterations_id,
-	draft_request, created_by, created_at, updated_at`
+	draft_request, making, created_by, created_at, updated_at`
 
 func (q Queries) Order(ctx context.Context, shop, id uuid.UUID) (Order, error) {
 	return one[Order](ctx, q.db, `SELECT `+orderColumns+` FROM orders WHERE shop_id = $1 AND id = $2`, shop, id)
@@ -51,16 +52,17 @@ func (t *Tx) OrderForUpdate(ctx context.Context, shop, id uuid.UUID) (Order, err
 }
 
 // UpdateOrder writes what may change of an order: measurement set, spec,
-// status, reason, faults, revision, draft request. It conflicts with
-// orders_transition where the status may not follow the one before.
+// status, reason, faults, revision, draft request, and making unless that is "". It conflicts with
+// orders_transition where the status may not follow the one before, and with
+// orders_making_transition where making may not.
 func (t *Tx) UpdateOrder(ctx context.Context, o Order) error {
 	return execOne(ctx, t.db, `
 		UPDATE orders SET measurement_set_id = @set, spec = @spec, status = @status, reason_code = @reason,
-			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request, updated_at = @at
+			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request, making = coalesce(nullif(@making, ''), making), updated_at = @at
 		WHERE shop_id = @shop AND id = @id`,
 		pgx.StrictNamedArgs{
 			"shop": o.ShopID, "id": o.ID, "set": o.MeasurementSetID, "spec": o.Spec, "status": o.Status, "reason": o.ReasonCode,
-			"faults": o.Faults, "revision": o.Revision, "request": o.DraftRequest, "at": o.UpdatedAt,
+			"faults": o.Faults, "revision": o.Revision, "request": o.DraftRequest, "making": o.Making, "at": o.UpdatedAt,
 		})
 }
 
@@ -125,16 +127,17 @@ type OrderEvent struct {
 	Note       *string         // a person's own words
 	Confirmed  json.RawMessage // the numbers that somebody said are right; nil: none were in doubt
 	Actor      *uuid.UUID      // the key; nil: the service itself
+	RefitID    *uuid.UUID      // the refit that it was done for
 	At         time.Time
 	ErasedAt   *time.Time
 }
 
 const appendEvent = `
-	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, at)
-	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`
+	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, refit_id, at)
+	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 
 func (e OrderEvent) args() []any {
-	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Confirmed, e.Actor, e.At}
+	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Confirmed, e.Actor, e.RefitID, e.At}
 }
 
 // AppendEvent adds a line to an order's history.
@@ -146,6 +149,6 @@ func (t *Tx) AppendEvent(ctx context.Context, e OrderEvent) error {
 // OrderEvents is an order's history, oldest first.
 func (q Queries) OrderEvents(ctx context.Context, shop, order uuid.UUID) ([]OrderEvent, error) {
 	return many[OrderEvent](ctx, q.db, `
-		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, at, erased_at
+		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, refit_id, at, erased_at
 		FROM order_events WHERE shop_id = $1 AND order_id = $2 ORDER BY id`, shop, order)
 }

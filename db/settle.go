@@ -39,8 +39,8 @@ const settleDraft = `
 		RETURNING id, shop_id, measurement_set_id, spec
 	), drafted AS (
 		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks,
-			reason, created_by, created_at)
-		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @draft_reason, @draft_by, @at
+			parent, reason, created_by, created_at)
+		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @parent, @draft_reason, @draft_by, @at
 		FROM claimed WHERE @has_draft
 	), told AS (
 		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, at)
@@ -64,7 +64,7 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 		"order": s.OrderID, "request": s.Request, "status": s.Status, "reason": s.ReasonCode, "faults": s.Faults,
 		"revision": s.Revision, "at": s.At,
 		"has_draft": s.Draft != nil, "number": nil, "engine": nil, "hash": nil, "geometry": nil, "checks": nil, "alterations": nil,
-		"draft_reason": nil, "draft_by": nil,
+		"parent": nil, "draft_reason": nil, "draft_by": nil,
 		"event": s.Event.Event, "event_revision": s.Event.Revision, "event_reason": s.Event.ReasonCode,
 		"note": s.Event.Note, "actor": s.Event.Actor,
 		"has_message": s.Message != nil, "type": "", "body": "",
@@ -73,7 +73,7 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 		hash := sha256.Sum256(d.Geometry)
 		args["number"], args["engine"], args["hash"] = d.Number, d.Engine, hash[:]
 		args["geometry"], args["checks"] = compress(d.Geometry), d.Checks
-		args["draft_reason"], args["draft_by"], args["alterations"] = d.Reason, d.CreatedBy, d.AlterationsID
+		args["parent"], args["draft_reason"], args["draft_by"], args["alterations"] = d.Parent, d.Reason, d.CreatedBy, d.AlterationsID
 	}
 	if m := s.Message; m != nil {
 		args["type"], args["body"] = m.Type, m.Body

@@ -181,12 +181,14 @@ func (s *Service) settleDrafted(in db.DraftInput, o Order, pattern finish.Patter
 	now := s.now()
 	o.Status, o.Revision, o.Reason, o.Faults = StatusReady, in.LastNumber+1, "", nil
 	settled := db.Settlement{OrderID: o.ID, Request: in.DraftRequest, Status: string(StatusReady), Revision: o.Revision, At: now,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: encode(pattern.Checks)}, Geometry: geometry},
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: encode(pattern.Checks),
+			Reason: in.Asked, CreatedBy: in.AskedBy}, Geometry: geometry},
 		Event: db.OrderEvent{Event: "ready", ToStatus: string(StatusReady), Revision: &o.Revision}}
 	if in.LastNumber == 0 {
 		settled.Message = s.orderMessage(in.ShopID, eventReady, o, now)
 	} else {
 		settled.Event.Event = "revised"
+		settled.Draft.Parent = &in.LastNumber
 		settled.Message = s.revisedMessage(in.ShopID, o, in.LastNumber, now)
 	}
 	return settled, nil

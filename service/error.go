@@ -23,6 +23,8 @@ const (
 	CodeMessageIDReused       Code = "message_id_reused"
 	CodePatternNotReady       Code = "pattern_not_ready"
 	CodeLimitReached          Code = "limit_reached"
+	CodeScopeEmpty            Code = "scope_empty"
+	CodeRefitConflict         Code = "refit_conflict"
 	CodeErased                Code = "erased"
 	CodeLinkExpired           Code = "link_expired"
 	CodeLinkUsedUp            Code = "link_used_up"

@@ -44,6 +44,7 @@ type eventData struct {
 	Revision         int         `json:"revision,omitempty"`
 	PreviousRevision int         `json:"previous_revision,omitempty"`
 	Links            *OrderLinks `json:"links,omitempty"`
+	RefitID          *uuid.UUID  `json:"refit_id,omitempty"`
 	EndpointID       *uuid.UUID  `json:"endpoint_id,omitempty"`
 }
 
@@ -72,6 +73,13 @@ func (s *Service) orderMessage(shop uuid.UUID, t eventType, o Order, at time.Tim
 func (s *Service) revisedMessage(shop uuid.UUID, o Order, previous int, at time.Time) *db.NewMessage {
 	data := s.orderData(o)
 	data.PreviousRevision = previous
+	return &db.NewMessage{ShopID: shop, Type: string(eventRevised), OrderID: &o.ID, Body: eventRevised.body(data, at), At: at}
+}
+
+// refittedMessage tells of a new draft that a refit had made.
+func (s *Service) refittedMessage(shop uuid.UUID, o Order, previous int, refit uuid.UUID, at time.Time) *db.NewMessage {
+	data := s.orderData(o)
+	data.PreviousRevision, data.RefitID = previous, &refit
 	return &db.NewMessage{ShopID: shop, Type: string(eventRevised), OrderID: &o.ID, Body: eventRevised.body(data, at), At: at}
 }
 

@@ -16,9 +16,11 @@ import (
 	"tapeline/db"
 )
 
-// Queues: drafting takes a core each, delivering mostly waits.
+// Queues: drafting takes a core each, delivering mostly waits. Batches of refits
+// have one of their own, so that an order just placed does not wait behind them.
 const (
 	queueDrafts    = "drafts"
+	queueRefits    = "refits"
 	queueWebhooks  = "webhooks"
 	queueRetention = "retention"
 )
@@ -94,11 +96,13 @@ func (s *Service) newJobs() (*river.Client[pgx.Tx], error) {
 	}
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &draftWorker{service: s})
+	river.AddWorker(workers, &refitWorker{service: s})
 	river.AddWorker(workers, newDeliverWorker(s))
 	river.AddWorker(workers, &retentionWorker{service: s})
 	client, err := river.NewClient(riverpgxv5.New(s.store.Pool()), &river.Config{
 		Queues: map[string]river.QueueConfig{
 			queueDrafts:    {MaxWorkers: s.cfg.DraftWorkers},
+			queueRefits:    {MaxWorkers: cap(s.cores) + 1}, // one reads or writes while the others draft
 			queueWebhooks:  {MaxWorkers: s.cfg.DeliverWorkers},
 			queueRetention: {MaxWorkers: 1},
 		},

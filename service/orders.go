@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -48,6 +49,7 @@ type Order struct {
 	Spec             Spec
 	Revision         int        // the draft that is handed out; 0 for none
 	AlterationsID    *uuid.UUID // that it was made with; nil for none
+	Making           Making
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
 }
@@ -55,7 +57,8 @@ type Order struct {
 // order reads a stored order.
 func order(row db.Order) (Order, error) {
 	o := Order{ID: row.ID, Reference: row.Reference, Status: Status(row.Status), CustomerID: row.CustomerID,
-		MeasurementSetID: row.MeasurementSetID, Source: row.Source, Revision: row.Revision, AlterationsID: row.AlterationsID, CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
+		MeasurementSetID: row.MeasurementSetID, Source: row.Source, Revision: row.Revision, AlterationsID: row.AlterationsID,
+		Making: cmp.Or(Making(row.Making), Uncut), CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
 	if row.ReasonCode != nil {
 		o.Reason = *row.ReasonCode
 	}

@@ -95,7 +95,14 @@ func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
 	if err != nil {
 		return fmt.Errorf("find messages left: %w", err)
 	}
+	batches, err := s.store.LeftBatches(ctx, refitArgs{}.Kind(), now.Add(-leftAfter), batch)
+	if err != nil {
+		return fmt.Errorf("find batches of refits left: %w", err)
+	}
 	var jobs jobList
+	for _, b := range batches {
+		jobs = append(jobs, refitJob(b.RefitID, b.Batch, RefitState(b.State)))
+	}
 	for _, o := range orders {
 		jobs = append(jobs, draftJob(o.ID, o.DraftRequest))
 	}
@@ -108,7 +115,7 @@ func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
 	if err := s.store.InTx(ctx, func(tx *db.Tx) error { return s.enqueue(ctx, tx, jobs) }); err != nil {
 		return fmt.Errorf("take up what was left: %w", err)
 	}
-	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages))
+	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages), "refit_batches", len(batches))
 	return nil
 }
 

@@ -1,0 +1,184 @@
+package db
+
+import (
+	"context"
+	"encoding/json"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+)
+
+// Refit is a change carried to many orders.
+type Refit struct {
+	ID          uuid.UUID
+	ShopID      uuid.UUID
+	State       string          // previewing, to_decide, applying, done or stopped
+	Change      json.RawMessage // from what to what
+	Scope       json.RawMessage // which orders were asked for
+	Paper       string          // that pages are counted on
+	Reason      string
+	Orders      int // in scope when it was begun
+	CreatedBy   *uuid.UUID
+	CreatedAt   time.Time
+	PreviewedAt *time.Time
+	Decision    *string // all, some or none
+	DecidedBy   *uuid.UUID
+	DecidedAt   *time.Time
+	EndedBy     *uuid.UUID // who stopped it
+	EndedAt     *time.Time
+}
+
+const refitColumns = `id, shop_id, state, change, scope, paper, reason, orders, created_by, created_at, previewed_at,
+	decision, decided_by, decided_at, ended_by, ended_at`
+
+func (q Queries) Refit(ctx context.Context, shop, id uuid.UUID) (Refit, error) {
+	return one[Refit](ctx, q.db, `SELECT `+refitColumns+` FROM refits WHERE shop_id = $1 AND id = $2`, shop, id)
+}
+
+// RefitOf reads a refit by its id alone, for a job.
+func (q Queries) RefitOf(ctx context.Context, id uuid.UUID) (Refit, error) {
+	return one[Refit](ctx, q.db, `SELECT `+refitColumns+` FROM refits WHERE id = $1`, id)
+}
+
+// RefitForUpdate reads a refit and locks it until the transaction ends: whoever
+// writes for a refit holds this lock, so that the last of its batches knows
+// that it is the last.
+func (t *Tx) RefitForUpdate(ctx context.Context, id uuid.UUID) (Refit, error) {
+	return one[Refit](ctx, t.db, `SELECT `+refitColumns+` FROM refits WHERE id = $1 FOR NO KEY UPDATE`, id)
+}
+
+// Refits lists a shop's, newest first.
+func (q Queries) Refits(ctx context.Context, shop uuid.UUID, page Page) ([]Refit, error) {
+	return many[Refit](ctx, q.db, `
+		SELECT `+refitColumns+` FROM refits WHERE shop_id = $1 AND id < $2 ORDER BY id DESC LIMIT $3`, shop, page.start(), page.Limit)
+}
+
+// UpdateRefit writes what may change of a refit. It conflicts with
+// refits_transition where its state may not follow the one before.
+func (t *Tx) UpdateRefit(ctx context.Context, r Refit) error {
+	return execOne(ctx, t.db, `
+		UPDATE refits SET state = @state, previewed_at = @previewed, decision = @decision, decided_by = @decided_by,
+			decided_at = @decided, ended_by = @ended_by, ended_at = @ended
+		WHERE id = @id`,
+		pgx.StrictNamedArgs{
+			"id": r.ID, "state": r.State, "previewed": r.PreviewedAt, "decision": r.Decision, "decided_by": r.DecidedBy,
+			"decided": r.DecidedAt, "ended_by": r.EndedBy, "ended": r.EndedAt,
+		})
+}
+
+// RefitScope chooses the orders of a refit; a zero field chooses all.
+type RefitScope struct {
+	ShopID        uuid.UUID
+	Statuses      []string
+	Block         string
+	Fit           string
+	CustomerID    uuid.UUID
+	Set           uuid.UUID // drafted from that measurement set
+	NotSet        uuid.UUID // drafted from any but that
+	CreatedFrom   time.Time
+	CreatedBefore time.Time
+	IDs           []uuid.UUID // nil: any
+}
+
+// where is the scope as a condition on orders o.
+func (s RefitScope) where() (string, pgx.NamedArgs) {
+	where := `o.shop_id = @shop AND o.status = ANY (@statuses)`
+	args := pgx.NamedArgs{"shop": s.ShopID, "statuses": s.Statuses}
+	and := func(chosen bool, condition, name string, v any) {
+		if chosen {
+			where += ` AND ` + condition
+			args[name] = v
+		}
+	}
+	and(s.Block != "", `o.block = @block`, "block", s.Block)
+	and(s.Fit != "", `o.spec ->> 'fit' = @fit`, "fit", s.Fit)
+	and(s.CustomerID != uuid.Nil, `o.customer_id = @customer`, "customer", s.CustomerID)
+	and(s.Set != uuid.Nil, `o.measurement_set_id = @set`, "set", s.Set)
+	and(s.NotSet != uuid.Nil, `o.measurement_set_id <> @not_set`, "not_set", s.NotSet)
+	and(!s.CreatedFrom.IsZero(), `o.created_at >= @from`, "from", s.CreatedFrom)
+	and(!s.CreatedBefore.IsZero(), `o.created_at < @before`, "before", s.CreatedBefore)
+	and(s.IDs != nil, `o.id = ANY (@ids)`, "ids", s.IDs)
+	return where, args
+}
+
+// InsertRefit stores a refit with the orders that are in its scope now, the
+// oldest first in batches of a size, and gives how many orders and batches there
+// are. At most limit orders are taken, and one more to tell that there are more.
+func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, limit int) (orders, batches int, err error) {
+	_, err = exec(ctx, t.db, `
+		INSERT INTO refits (id, shop_id, state, change, scope, paper, reason, orders, created_by, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,
+		r.ID, r.ShopID, r.State, r.Change, r.Scope, r.Paper, r.Reason, r.CreatedBy, r.CreatedAt)
+	if err != nil {
+		return 0, 0, err
+	}
+	where, args := scope.where()
+	args["refit"], args["size"], args["limit"] = r.ID, size, limit+1
+	n, err := exec(ctx, t.db, `
+		INSERT INTO refit_orders (refit_id, order_id, shop_id, batch)
+		SELECT @refit, s.id, @shop, (row_number() OVER (ORDER BY s.id) - 1) / @size
+		FROM (SELECT o.id FROM orders o WHERE `+where+` ORDER BY o.id LIMIT @limit) s`, args)
+	if err != nil {
+		return 0, 0, err
+	}
+	_, err = exec(ctx, t.db, `UPDATE refits SET orders = $2 WHERE id = $1`, r.ID, n)
+	return int(n), (int(n) + size - 1) / size, err
+}
+
+// NotInRefit adds orders to a refit that its scope leaves out although they
+// were named, with why.
+func (t *Tx) NotInRefit(ctx context.Context, r Refit, orders []uuid.UUID, why string) (int, error) {
+	n, err := exec(ctx, t.db, `
+		INSERT INTO refit_orders (refit_id, order_id, shop_id, batch, finding, reason_code, previewed_at)
+		SELECT $1, o.id, o.shop_id, -1, 'left_alone', $4, $5 FROM orders o
+		WHERE o.shop_id = $2 AND o.id = ANY ($3)
+		ON CONFLICT DO NOTHING`, r.ID, r.ShopID, orders, why, r.CreatedAt)
+	if err != nil || n == 0 {
+		return int(n), err
+	}
+	_, err = exec(ctx, t.db, `UPDATE refits SET orders = orders + $2 WHERE id = $1`, r.ID, n)
+	return int(n), err
+}
+
+// ArrivedSince counts orders that would be in the scope and came later.
+func (q Queries) ArrivedSince(ctx context.Context, refit uuid.UUID, scope RefitScope, at time.Time) (int, error) {
+	where, args := scope.where()
+	args["refit"], args["since"] = refit, at
+	return scalar[int](ctx, q.db, `
+		SELECT count(*) FROM orders o
+		WHERE `+where+` AND o.created_at >= @since
+			AND NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = @refit AND r.order_id = o.id)`, args)
+}
+
+// MissingOrders are those of the ids that the shop has no order of.
+func (q Queries) MissingOrders(ctx context.Context, shop uuid.UUID, ids []uuid.UUID) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, `
+		SELECT u.id FROM unnest($2::uuid[]) u (id)
+		WHERE NOT EXISTS (SELECT FROM orders o WHERE o.shop_id = $1 AND o.id = u.id)`, shop, ids)
+	if err != nil {
+		return nil, translate(err)
+	}
+	missing, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
+	return missing, translate(err)
+}
+
+// LeftBatch is a batch of a refit that waits and no job is coming for.
+type LeftBatch struct {
+	RefitID uuid.UUID
+	Batch   int
+	State   string // the refit's: previewing or applying
+}
+
+// LeftBatches lists those of refits that were begun, or decided, before the
+// time.
+func (q Queries) LeftBatches(ctx context.Context, kind string, before time.Time, limit int) ([]LeftBatch, error) {
+	return many[LeftBatch](ctx, q.db, `
+		SELECT DISTINCT r.id AS refit_id, o.batch, r.state
+		FROM refits r JOIN refit_orders o ON o.refit_id = r.id
+			AND CASE r.state WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
+		WHERE r.state IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
+			AND NOT EXISTS (SELECT FROM river_job j WHERE j.kind = $1 AND `+unfinished+`
+				AND j.args ->> 'refit_id' = r.id::text AND (j.args ->> 'batch')::integer = o.batch AND j.args ->> 'state' = r.state)
+		ORDER BY r.id, o.batch LIMIT $3`, kind, before, limit)
+}

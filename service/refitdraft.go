@@ -1,0 +1,185 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime/debug"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+)
+
+// redraft is an order's draft as a change would have it.
+type redraft struct {
+	order    Order // as changed
+	pattern  finish.Pattern
+	geometry []byte
+	same     bool // as the draft that the order has, but for the revision's number
+}
+
+// notRedrafted says why an order is given no other draft.
+type notRedrafted struct {
+	finding string
+	reason  string
+	faults  fault.List
+}
+
+func (n *notRedrafted) Error() string { return n.finding + ": " + n.reason }
+
+func leftAlone(reason string) *notRedrafted {
+	return &notRedrafted{finding: findingLeftAlone, reason: reason}
+}
+
+// untouched tells why a refit leaves an order as it is; nil where it doesn't.
+// What is cut or shipped is drafted anew only where it was named.
+func untouched(status string, reason *string, making string, named bool) *notRedrafted {
+	switch Status(status) {
+	case StatusReady:
+	case StatusHeld:
+		if reason == nil || *reason != reasonByRequest {
+			return leftAlone(leftState)
+		}
+	default:
+		return leftAlone(leftState)
+	}
+	switch {
+	case named:
+		return nil
+	case making == "cut":
+		return leftAlone(leftCut)
+	case making == "shipped":
+		return leftAlone(leftShipped)
+	}
+	return nil
+}
+
+// redraft drafts an order as the change has it, lettered as a revision. Its
+// error is a *notRedrafted but for what the database or a shutdown caused.
+func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, revision int) (d redraft, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			s.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("order_id", in.ID.String()),
+				slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack", string(debug.Stack())))
+			err = &notRedrafted{finding: findingFailed, reason: reasonInternal}
+		}
+	}()
+	before, err := order(in.Order)
+	if err != nil {
+		return redraft{}, err
+	}
+	measured := Measured{Unit: in.Unit}
+	if err := json.Unmarshal(in.Given, &measured.Values); err != nil {
+		return redraft{}, fmt.Errorf("measurements of order %s: %w", in.ID, err)
+	}
+	d.order, measured = r.apply(before, measured)
+	if r.Engine == nil && d.order.MeasurementSetID == before.MeasurementSetID && bytes.Equal(encode(d.order.Spec), encode(before.Spec)) {
+		d.same = true
+		return d, nil
+	}
+	label := labelled{reference: before.Reference, revision: revision}
+	if in.CustomerReference != nil {
+		label.customer = *in.CustomerReference
+	}
+	start := s.cfg.Now()
+	d.pattern, err = s.guardedDraft(ctx, d.order, measured, label)
+	s.measure.drafted(s.cfg.Now().Sub(start), err)
+	if d.order.MeasurementSetID != before.MeasurementSetID {
+		err = s.doubts(d.order, measured, err)
+	}
+	if u, ok := errors.AsType[*undrafted](err); ok {
+		n := &notRedrafted{finding: findingUndraftable, reason: u.reason, faults: u.faults}
+		if u.reason == reasonImplausible {
+			n.finding = findingHeld
+		}
+		return redraft{}, n
+	}
+	if err != nil {
+		s.log.Error("draft failed", "order_id", in.ID, "error", err)
+		return redraft{}, &notRedrafted{finding: findingFailed, reason: reasonInternal}
+	}
+	if d.geometry, err = geometryOf(d.pattern); err != nil {
+		return redraft{}, err
+	}
+	sum := sha256.Sum256(d.geometry)
+	d.same = bytes.Equal(sum[:], in.HasHash)
+	return d, nil
+}
+
+// preview says what a change would do to an order.
+func (s *Service) preview(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (db.RefitFinding, error) {
+	f := db.RefitFinding{OrderID: in.ID, Finding: findingChanges, BasisRequest: &in.DraftRequest}
+	if in.Revision > 0 {
+		f.BasisRevision = &in.Revision
+	}
+	c, err := s.compared(ctx, r, paper, named, in)
+	if n, ok := errors.AsType[*notRedrafted](err); ok {
+		f.Finding, f.ReasonCode = n.finding, &n.reason
+		if n.faults != nil {
+			f.Faults = encode(n.faults)
+		}
+		return f, nil
+	}
+	if err != nil {
+		return f, err
+	}
+	if c == nil {
+		f.Finding, f.Largest = findingUnchanged, new(float64)
+		return f, nil
+	}
+	f.Comparison, f.Largest = encode(c), &c.Largest
+	return f, nil
+}
+
+// compared drafts an order as the change has it and compares that with the
+// draft that it has; nil says that it would be the same.
+func (s *Service) compared(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (*Comparison, error) {
+	if n := untouched(in.Status, in.ReasonCode, in.Making, named); n != nil {
+		return nil, n
+	}
+	switch {
+	case in.Given == nil:
+		return nil, leftAlone(leftErased)
+	case in.Geometry == nil:
+		return nil, leftAlone(leftNoDraft)
+	case in.Status == string(StatusHeld) && (in.SetBefore == nil || *in.SetBefore != in.MeasurementSetID || !bytes.Equal(in.SpecThen, in.Spec)):
+		return nil, leftAlone(leftNoDraft) // of the order as it is now
+	}
+	d, err := s.redraft(ctx, r, in, in.Revision)
+	if err != nil || d.same {
+		return nil, err
+	}
+	was, err := decodePattern(in.Geometry)
+	if err != nil {
+		return nil, err
+	}
+	c, err := comparison(was, d.pattern, paper)
+	if err != nil {
+		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
+		return nil, &notRedrafted{finding: findingFailed, reason: reasonInternal}
+	}
+	if in.Engine != nil && *in.Engine != s.cfg.Version {
+		c.Engine = &EngineStep{Was: *in.Engine, Now: s.cfg.Version}
+	}
+	return &c, nil
+}
+
+// changedSince tells why what the preview found of an order holds no more; nil
+// where it does.
+func changedSince(in db.RefitInput, now db.LockedOrder, refit uuid.UUID, named bool) *notRedrafted {
+	basis := in.Refit
+	if basis.BasisRevision == nil || basis.BasisRequest == nil || *basis.BasisRevision != now.Revision || *basis.BasisRequest != now.DraftRequest {
+		if now.LastRefit != nil && *now.LastRefit != refit {
+			return leftAlone(leftOtherRefit)
+		}
+		return leftAlone(leftChanged)
+	}
+	return untouched(now.Status, now.ReasonCode, now.Making, named)
+}
