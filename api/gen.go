@@ -17,6 +17,27 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for ApplyTo.
+const (
+	ApplyToAll  ApplyTo = "all"
+	ApplyToNone ApplyTo = "none"
+	ApplyToSome ApplyTo = "some"
+)
+
+// Valid indicates whether the value is a known member of the ApplyTo enum.
+func (e ApplyTo) Valid() bool {
+	switch e {
+	case ApplyToAll:
+		return true
+	case ApplyToNone:
+		return true
+	case ApplyToSome:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CheckedMeasurementUnit.
 const (
 	CheckedMeasurementUnitCm     CheckedMeasurementUnit = "cm"
@@ -395,6 +416,27 @@ func (e Layer) Valid() bool {
 	}
 }
 
+// Defines values for Making.
+const (
+	MakingCut     Making = "cut"
+	MakingShipped Making = "shipped"
+	MakingUncut   Making = "uncut"
+)
+
+// Valid indicates whether the value is a known member of the Making enum.
+func (e Making) Valid() bool {
+	switch e {
+	case MakingCut:
+		return true
+	case MakingShipped:
+		return true
+	case MakingUncut:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MeasurementInfoUnit.
 const (
 	MeasurementInfoUnitDegree MeasurementInfoUnit = "degree"
@@ -456,13 +498,16 @@ func (e OrderSource) Valid() bool {
 const (
 	OrderEventEventCancelled OrderEventEvent = "cancelled"
 	OrderEventEventConfirmed OrderEventEvent = "confirmed"
+	OrderEventEventCut       OrderEventEvent = "cut"
 	OrderEventEventFailed    OrderEventEvent = "failed"
 	OrderEventEventHeld      OrderEventEvent = "held"
 	OrderEventEventReady     OrderEventEvent = "ready"
 	OrderEventEventReceived  OrderEventEvent = "received"
 	OrderEventEventRevised   OrderEventEvent = "revised"
 	OrderEventEventRevising  OrderEventEvent = "revising"
+	OrderEventEventShipped   OrderEventEvent = "shipped"
 	OrderEventEventUnchanged OrderEventEvent = "unchanged"
+	OrderEventEventUncut     OrderEventEvent = "uncut"
 )
 
 // Valid indicates whether the value is a known member of the OrderEventEvent enum.
@@ -471,6 +516,8 @@ func (e OrderEventEvent) Valid() bool {
 	case OrderEventEventCancelled:
 		return true
 	case OrderEventEventConfirmed:
+		return true
+	case OrderEventEventCut:
 		return true
 	case OrderEventEventFailed:
 		return true
@@ -484,7 +531,11 @@ func (e OrderEventEvent) Valid() bool {
 		return true
 	case OrderEventEventRevising:
 		return true
+	case OrderEventEventShipped:
+		return true
 	case OrderEventEventUnchanged:
+		return true
+	case OrderEventEventUncut:
 		return true
 	default:
 		return false
@@ -576,6 +627,8 @@ const (
 	ProblemCodePatternNotReady       ProblemCode = "pattern_not_ready"
 	ProblemCodeRateLimited           ProblemCode = "rate_limited"
 	ProblemCodeReferenceTaken        ProblemCode = "reference_taken"
+	ProblemCodeRefitConflict         ProblemCode = "refit_conflict"
+	ProblemCodeScopeEmpty            ProblemCode = "scope_empty"
 	ProblemCodeSignatureInvalid      ProblemCode = "signature_invalid"
 	ProblemCodeUnauthenticated       ProblemCode = "unauthenticated"
 	ProblemCodeUnavailable           ProblemCode = "unavailable"
@@ -627,6 +680,10 @@ func (e ProblemCode) Valid() bool {
 		return true
 	case ProblemCodeReferenceTaken:
 		return true
+	case ProblemCodeRefitConflict:
+		return true
+	case ProblemCodeScopeEmpty:
+		return true
 	case ProblemCodeSignatureInvalid:
 		return true
 	case ProblemCodeUnauthenticated:
@@ -638,6 +695,123 @@ func (e ProblemCode) Valid() bool {
 	case ProblemCodeWebhookAddressRefused:
 		return true
 	case ProblemCodeWrongState:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RefitFinding.
+const (
+	RefitFindingChanges     RefitFinding = "changes"
+	RefitFindingFailed      RefitFinding = "failed"
+	RefitFindingHeld        RefitFinding = "held"
+	RefitFindingLeftAlone   RefitFinding = "left_alone"
+	RefitFindingUnchanged   RefitFinding = "unchanged"
+	RefitFindingUndraftable RefitFinding = "undraftable"
+	RefitFindingWaiting     RefitFinding = "waiting"
+)
+
+// Valid indicates whether the value is a known member of the RefitFinding enum.
+func (e RefitFinding) Valid() bool {
+	switch e {
+	case RefitFindingChanges:
+		return true
+	case RefitFindingFailed:
+		return true
+	case RefitFindingHeld:
+		return true
+	case RefitFindingLeftAlone:
+		return true
+	case RefitFindingUnchanged:
+		return true
+	case RefitFindingUndraftable:
+		return true
+	case RefitFindingWaiting:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RefitOutcome.
+const (
+	RefitOutcomeChosen      RefitOutcome = "chosen"
+	RefitOutcomeDeclined    RefitOutcome = "declined"
+	RefitOutcomeFailed      RefitOutcome = "failed"
+	RefitOutcomeHeld        RefitOutcome = "held"
+	RefitOutcomeLeftAlone   RefitOutcome = "left_alone"
+	RefitOutcomeRevised     RefitOutcome = "revised"
+	RefitOutcomeStopped     RefitOutcome = "stopped"
+	RefitOutcomeUnchanged   RefitOutcome = "unchanged"
+	RefitOutcomeUndraftable RefitOutcome = "undraftable"
+)
+
+// Valid indicates whether the value is a known member of the RefitOutcome enum.
+func (e RefitOutcome) Valid() bool {
+	switch e {
+	case RefitOutcomeChosen:
+		return true
+	case RefitOutcomeDeclined:
+		return true
+	case RefitOutcomeFailed:
+		return true
+	case RefitOutcomeHeld:
+		return true
+	case RefitOutcomeLeftAlone:
+		return true
+	case RefitOutcomeRevised:
+		return true
+	case RefitOutcomeStopped:
+		return true
+	case RefitOutcomeUnchanged:
+		return true
+	case RefitOutcomeUndraftable:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RefitScopeStatuses.
+const (
+	RefitScopeStatusesHeld  RefitScopeStatuses = "held"
+	RefitScopeStatusesReady RefitScopeStatuses = "ready"
+)
+
+// Valid indicates whether the value is a known member of the RefitScopeStatuses enum.
+func (e RefitScopeStatuses) Valid() bool {
+	switch e {
+	case RefitScopeStatusesHeld:
+		return true
+	case RefitScopeStatusesReady:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RefitState.
+const (
+	RefitStateApplying   RefitState = "applying"
+	RefitStateDone       RefitState = "done"
+	RefitStatePreviewing RefitState = "previewing"
+	RefitStateStopped    RefitState = "stopped"
+	RefitStateToDecide   RefitState = "to_decide"
+)
+
+// Valid indicates whether the value is a known member of the RefitState enum.
+func (e RefitState) Valid() bool {
+	switch e {
+	case RefitStateApplying:
+		return true
+	case RefitStateDone:
+		return true
+	case RefitStatePreviewing:
+		return true
+	case RefitStateStopped:
+		return true
+	case RefitStateToDecide:
 		return true
 	default:
 		return false
@@ -713,6 +887,42 @@ func (e Unit) Valid() bool {
 	}
 }
 
+// Defines values for GetOrderOverlayParamsFormat.
+const (
+	GetOrderOverlayParamsFormatPDF GetOrderOverlayParamsFormat = "pdf"
+	GetOrderOverlayParamsFormatSvg GetOrderOverlayParamsFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the GetOrderOverlayParamsFormat enum.
+func (e GetOrderOverlayParamsFormat) Valid() bool {
+	switch e {
+	case GetOrderOverlayParamsFormatPDF:
+		return true
+	case GetOrderOverlayParamsFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetRefitOverlayParamsFormat.
+const (
+	GetRefitOverlayParamsFormatPDF GetRefitOverlayParamsFormat = "pdf"
+	GetRefitOverlayParamsFormatSvg GetRefitOverlayParamsFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the GetRefitOverlayParamsFormat enum.
+func (e GetRefitOverlayParamsFormat) Valid() bool {
+	switch e {
+	case GetRefitOverlayParamsFormatPDF:
+		return true
+	case GetRefitOverlayParamsFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
 // APIKey defines model for APIKey.
 type APIKey struct {
 	CreatedAt time.Time `json:"created_at"`
@@ -774,6 +984,20 @@ type Alteration struct {
 // Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
 type Alterations map[string]any
 
+// AlterationsChange Orders of a customer, from one version of their alterations to another. No
+// other change touches alterations: an order keeps those that its draft was
+// made with.
+type AlterationsChange struct {
+	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id"`
+
+	// From Without it, orders drafted with any other version or none.
+	From ID `json:"from,omitempty,omitzero"`
+
+	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	To ID `json:"to"`
+}
+
 // AlterationsInUnit Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"note":"Toile fitted.","unit":"cm"}
 type AlterationsInUnit struct {
 	// Alterations What a fitting found, in the request's unit, by the names and within the limits of
@@ -794,6 +1018,9 @@ type AlterationsInUnit struct {
 	// Example: cm
 	Unit Unit `json:"unit"`
 }
+
+// ApplyTo To which orders a refit is applied.
+type ApplyTo string
 
 // AuditEntry defines model for AuditEntry.
 type AuditEntry struct {
@@ -928,6 +1155,28 @@ type Choices map[string]any
 
 // ChordError defines model for ChordError.
 type ChordError = float64
+
+// Comparison What changes from one draft to another. Lengths are mm.
+type Comparison struct {
+	Added []string `json:"added"`
+
+	// Engine The releases that drafted, where they differ.
+	Engine EngineStep `json:"engine,omitempty,omitzero"`
+
+	// Girths Measures of the garment that change.
+	Girths []LengthChange `json:"girths"`
+	Gone   []string       `json:"gone"`
+
+	// Largest The largest move of any piece.
+	Largest float64     `json:"largest"`
+	Pages   PagesChange `json:"pages,omitempty,omitzero"`
+
+	// Pieces Those in both drafts.
+	Pieces []PieceMove `json:"pieces"`
+
+	// Seams Edges whose length changes, as piece/edge.
+	Seams []LengthChange `json:"seams"`
+}
 
 // Confirmation Example: {"note":"Measured again by the fitter."}
 type Confirmation struct {
@@ -1064,6 +1313,9 @@ type DraftRevision struct {
 	// Block What was drafted, unless that is a style.
 	Block Word `json:"block,omitempty,omitzero"`
 
+	// By The API key that asked for it; absent when the service or the operator did.
+	By ID `json:"by,omitempty,omitzero"`
+
 	// Checks The measures read back from the draft; gone once the customer is erased.
 	Checks []Check `json:"checks,omitempty,omitzero"`
 
@@ -1091,6 +1343,15 @@ type DraftRevision struct {
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID  `json:"measurement_set_id"`
 	Number           int `json:"number"`
+
+	// Parent The revision that it followed; absent for the first.
+	Parent int `json:"parent,omitempty,omitzero"`
+
+	// Reason Why it was drafted again; gone once the customer is erased.
+	Reason string `json:"reason,omitempty,omitzero"`
+
+	// RefitID The refit that had it made.
+	RefitID ID `json:"refit_id,omitempty,omitzero"`
 
 	// Style The name of a style in addresses and orders.
 	//
@@ -1123,6 +1384,12 @@ type Ease map[string]float64
 type EdgeName struct {
 	Edge  string `json:"edge"`
 	Piece string `json:"piece"`
+}
+
+// EngineStep The releases that drafted, where they differ.
+type EngineStep struct {
+	Now string `json:"now"`
+	Was string `json:"was"`
 }
 
 // Erasure defines model for Erasure.
@@ -1159,7 +1426,7 @@ type Explanation string
 type ExportedOrder struct {
 	History []OrderEvent `json:"history"`
 
-	// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+	// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"making":"uncut","measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 	Order Order `json:"order"`
 
 	// Patterns The geometry of every draft revision.
@@ -1256,6 +1523,27 @@ type Fit struct {
 	Name Word `json:"name"`
 }
 
+// FitChange Orders for a block or a style in one fit, to another or to the same with other ease.
+type FitChange struct {
+	// Block Example: torso
+	Block Word `json:"block,omitempty,omitzero"`
+
+	// Ease What the orders have from then on over the fit, whatever an order had by that name; its other ease stays.
+	Ease Ease `json:"ease,omitempty,omitzero"`
+
+	// From Example: torso
+	From Word `json:"from"`
+
+	// Style Instead of a block.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// To Example: torso
+	To Word `json:"to"`
+
+	// Unit Of `ease`; required with it.
+	Unit Unit `json:"unit,omitempty,omitzero"`
+}
+
 // FitEase What the fit adds to a measurement, mm, and the limits of what an order may ask for instead.
 type FitEase struct {
 	Max float64 `json:"max"`
@@ -1340,6 +1628,17 @@ type Layer string
 // Layers defines model for Layers.
 type Layers = []Layer
 
+// LengthChange defines model for LengthChange.
+type LengthChange struct {
+	Name string `json:"name"`
+
+	// Now 0 where there is none.
+	Now float64 `json:"now"`
+
+	// Was 0 where there was none.
+	Was float64 `json:"was"`
+}
+
 // Link defines model for Link.
 type Link struct {
 	ChordError ChordError `json:"chord_error,omitempty,omitzero"`
@@ -1380,6 +1679,20 @@ type LinkWithAddress struct {
 
 	// URL The signed address. Whoever has it can fetch the file.
 	URL string `json:"url"`
+}
+
+// Making How far the garment is made.
+type Making string
+
+// MakingMark Example: {"making":"cut"}
+type MakingMark struct {
+	// Making How far the garment is made.
+	Making Making `json:"making"`
+
+	// Note Plain text. Keep personal data out of it where you can.
+	//
+	// Example: Waits for the second fitting.
+	Note Note `json:"note,omitempty,omitzero"`
 }
 
 // Margin defines model for Margin.
@@ -1463,6 +1776,18 @@ type MeasurementSetList struct {
 // Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
 type Measurements map[string]float64
 
+// MeasurementsChange Orders of a customer, from one measurement set to another.
+type MeasurementsChange struct {
+	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id"`
+
+	// From Without it, orders drafted from any other set of the customer.
+	From ID `json:"from,omitempty,omitzero"`
+
+	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	To ID `json:"to"`
+}
+
 // MeasurementsInUnit defines model for MeasurementsInUnit.
 type MeasurementsInUnit struct {
 	// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
@@ -1478,6 +1803,17 @@ type MeasurementsInUnit struct {
 
 // MessageStatus `pending`: still being tried. `dead`: given up after three days or because the endpoint went; it can be replayed.
 type MessageStatus string
+
+// MoveCount defines model for MoveCount.
+type MoveCount struct {
+	Count int `json:"count"`
+
+	// From mm, at least
+	From float64 `json:"from"`
+
+	// To mm, less than; absent for the last
+	To float64 `json:"to,omitempty,omitzero"`
+}
 
 // Name Example: Mara Vell
 type Name = string
@@ -1579,6 +1915,24 @@ type NewOrder struct {
 	Unit Unit `json:"unit"`
 }
 
+// NewRefit Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
+type NewRefit struct {
+	// Change What is carried to the orders. One of these.
+	//
+	// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
+	Change RefitChange `json:"change"`
+
+	// Paper The paper that pages are counted on.
+	Paper Paper `json:"paper,omitempty,omitzero"`
+
+	// Reason Why; kept with every draft that it makes.
+	Reason Note `json:"reason"`
+
+	// Scope Which of the orders that the change is about. Orders that are cut or
+	// shipped are left alone unless they are named in `orders`.
+	Scope RefitScope `json:"scope,omitempty,omitzero"`
+}
+
 // NewWebhookEndpoint Example: {"events":["order.ready","order.held"],"url":"https://shop.example/hooks/tapeline"}
 type NewWebhookEndpoint struct {
 	// Description Plain text. Keep personal data out of it where you can.
@@ -1600,7 +1954,7 @@ type NewWebhookEndpoint struct {
 // Example: Waits for the second fitting.
 type Note = string
 
-// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"making":"uncut","measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 type Order struct {
 	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
 	// `hem` or `neckline`, or one edge as `piece/edge`.
@@ -1638,6 +1992,9 @@ type Order struct {
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID    ID         `json:"id"`
 	Links OrderLinks `json:"links"`
+
+	// Making How far the garment is made.
+	Making Making `json:"making"`
 
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID `json:"measurement_set_id"`
@@ -1696,7 +2053,10 @@ type OrderEvent struct {
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID     `json:"measurement_set_id,omitempty,omitzero"`
 	Reason           string `json:"reason,omitempty,omitzero"`
-	Revision         int    `json:"revision,omitempty,omitzero"`
+
+	// RefitID The refit that it was done for.
+	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
+	Revision int `json:"revision,omitempty,omitzero"`
 
 	// Status `received`: waiting to be drafted. `held`: a person must look at it, see
 	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
@@ -1769,6 +2129,15 @@ type PageCountList struct {
 	Items []PageCount `json:"items"`
 }
 
+// PagesChange defines model for PagesChange.
+type PagesChange struct {
+	Now int `json:"now"`
+
+	// Paper Example: a4
+	Paper Paper `json:"paper"`
+	Was   int   `json:"was"`
+}
+
 // Paper Example: a4
 type Paper = string
 
@@ -1825,6 +2194,28 @@ type Piece struct {
 	Title string  `json:"title"`
 }
 
+// PieceMove How far a piece's seam line moves, once the old one is laid on the new as well as it can be with its grain upright.
+type PieceMove struct {
+	// Largest The Hausdorff distance of the two lines.
+	Largest float64 `json:"largest"`
+
+	// Mean Along both of them.
+	Mean float64 `json:"mean"`
+	Name string  `json:"name"`
+
+	// Now And on the new one.
+	Now Point `json:"now"`
+
+	// Shift By which the old line was shifted.
+	Shift Point `json:"shift"`
+
+	// Was Where the largest move is, on the old line as it is laid.
+	Was Point `json:"was"`
+}
+
+// Point A place [x, y], mm.
+type Point = []float64
+
 // Problem An error (RFC 9457).
 type Problem struct {
 	// Code Stable; write your handling against it.
@@ -1874,6 +2265,219 @@ type Reason struct {
 //
 // Example: LL-1042
 type Reference = string
+
+// Refit defines model for Refit.
+type Refit struct {
+	// ArrivedSince Orders that came after it was begun and that its scope would hold; they are not in it.
+	ArrivedSince int `json:"arrived_since,omitempty,omitzero"`
+
+	// Change What is carried to the orders. One of these.
+	//
+	// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
+	Change    RefitChange `json:"change"`
+	CreatedAt time.Time   `json:"created_at"`
+
+	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CreatedBy ID        `json:"created_by,omitempty,omitzero"`
+	DecidedAt time.Time `json:"decided_at,omitempty,omitzero"`
+
+	// DecidedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	DecidedBy ID `json:"decided_by,omitempty,omitzero"`
+
+	// Decision To which orders a refit is applied.
+	Decision ApplyTo `json:"decision,omitempty,omitzero"`
+
+	// EndedAt When it was done or stopped.
+	EndedAt time.Time `json:"ended_at,omitempty,omitzero"`
+
+	// Findings Orders by what was found.
+	Findings map[string]int `json:"findings,omitempty,omitzero"`
+
+	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Moves The largest move of each order that was compared, mm; unchanged ones count with 0.
+	Moves RefitMoves `json:"moves,omitempty,omitzero"`
+
+	// Orders How many are in it.
+	Orders int `json:"orders"`
+
+	// Outcomes Orders by what became of them, once it is decided.
+	Outcomes map[string]int `json:"outcomes,omitempty,omitzero"`
+
+	// Paper Example: a4
+	Paper       Paper     `json:"paper"`
+	PreviewedAt time.Time `json:"previewed_at,omitempty,omitzero"`
+
+	// Progress Of the preview, or of the applying.
+	//
+	// Example: {"done":4200,"per_second":168.4,"seconds_left":34,"total":10000}
+	Progress RefitProgress `json:"progress,omitempty,omitzero"`
+	Reason   string        `json:"reason"`
+
+	// Scope Which of the orders that the change is about. Orders that are cut or
+	// shipped are left alone unless they are named in `orders`.
+	Scope RefitScope `json:"scope"`
+
+	// State `previewing`: its orders are being drafted with the change. `to_decide`:
+	// all of them are. `applying`: those chosen get their new drafts. `done`:
+	// every order has its outcome. `stopped`: given up before that.
+	State RefitState `json:"state"`
+
+	// StoppedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	StoppedBy ID `json:"stopped_by,omitempty,omitzero"`
+}
+
+// RefitChange What is carried to the orders. One of these.
+//
+// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
+type RefitChange struct {
+	// Alterations Orders of a customer, from one version of their alterations to another. No
+	// other change touches alterations: an order keeps those that its draft was
+	// made with.
+	Alterations AlterationsChange `json:"alterations,omitempty,omitzero"`
+
+	// Engine Drafting itself, where a later release drafts otherwise than the one that made an order's draft. An empty object.
+	Engine *map[string]interface{} `json:"engine,omitempty"`
+
+	// Fit Orders for a block or a style in one fit, to another or to the same with other ease.
+	Fit FitChange `json:"fit,omitempty,omitzero"`
+
+	// Measurements Orders of a customer, from one measurement set to another.
+	Measurements MeasurementsChange `json:"measurements,omitempty,omitzero"`
+
+	// Style Orders for a style, from one of its revisions to another.
+	Style StyleChange `json:"style,omitempty,omitzero"`
+}
+
+// RefitDecision Example: {"apply":"all"}
+type RefitDecision struct {
+	// Apply To which orders a refit is applied.
+	Apply ApplyTo `json:"apply"`
+
+	// Orders With `some`, the orders to apply to.
+	Orders []ID `json:"orders,omitempty,omitzero"`
+}
+
+// RefitFinding What the preview found. `waiting`: nothing yet. `changes`: the draft would
+// be another. `unchanged`: it would be the same. `undraftable`: it could not
+// be drafted, or not be proved. `held`: its measurements would have to be
+// confirmed. `failed`: a fault of ours. `left_alone`: it is not touched. The
+// reason stands beside it.
+type RefitFinding string
+
+// RefitList defines model for RefitList.
+type RefitList struct {
+	Items      []Refit `json:"items"`
+	NextCursor string  `json:"next_cursor,omitempty,omitzero"`
+}
+
+// RefitMoves The largest move of each order that was compared, mm; unchanged ones count with 0.
+type RefitMoves struct {
+	Largest float64 `json:"largest"`
+	Median  float64 `json:"median"`
+
+	// Most The ten orders that move most.
+	Most   []RefitOrder `json:"most"`
+	P90    float64      `json:"p90"`
+	Spread []MoveCount  `json:"spread"`
+}
+
+// RefitOrder defines model for RefitOrder.
+type RefitOrder struct {
+	// Comparison What changes from one draft to another. Lengths are mm.
+	Comparison Comparison `json:"comparison,omitempty,omitzero"`
+	ErasedAt   time.Time  `json:"erased_at,omitempty,omitzero"`
+
+	// Finding What the preview found. `waiting`: nothing yet. `changes`: the draft would
+	// be another. `unchanged`: it would be the same. `undraftable`: it could not
+	// be drafted, or not be proved. `held`: its measurements would have to be
+	// confirmed. `failed`: a fault of ours. `left_alone`: it is not touched. The
+	// reason stands beside it.
+	Finding RefitFinding `json:"finding"`
+
+	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	OrderID ID `json:"order_id"`
+
+	// Outcome What became of the order. `chosen`: it waits for its new draft. `revised`:
+	// it has it. `declined`: it was not chosen. `stopped`: chosen, and the refit
+	// was stopped first. The others as found.
+	Outcome     RefitOutcome `json:"outcome,omitempty,omitzero"`
+	PreviewedAt time.Time    `json:"previewed_at,omitempty,omitzero"`
+
+	// Reasons Of what was found, or of what became of it.
+	Reasons []Reason `json:"reasons,omitempty,omitzero"`
+
+	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	//
+	// Example: LL-1042
+	Reference Reference `json:"reference"`
+
+	// Revision The draft that it was given.
+	Revision  int       `json:"revision,omitempty,omitzero"`
+	SettledAt time.Time `json:"settled_at,omitempty,omitzero"`
+
+	// WasRevision The draft that was compared with.
+	WasRevision int `json:"was_revision,omitempty,omitzero"`
+}
+
+// RefitOrderList defines model for RefitOrderList.
+type RefitOrderList struct {
+	Items      []RefitOrder `json:"items"`
+	NextCursor string       `json:"next_cursor,omitempty,omitzero"`
+}
+
+// RefitOutcome What became of the order. `chosen`: it waits for its new draft. `revised`:
+// it has it. `declined`: it was not chosen. `stopped`: chosen, and the refit
+// was stopped first. The others as found.
+type RefitOutcome string
+
+// RefitProgress Of the preview, or of the applying.
+//
+// Example: {"done":4200,"per_second":168.4,"seconds_left":34,"total":10000}
+type RefitProgress struct {
+	Done int `json:"done"`
+
+	// PerSecond Orders a second over the last ten seconds.
+	PerSecond float64 `json:"per_second"`
+
+	// SecondsLeft At that rate; absent while it is not known.
+	SecondsLeft int `json:"seconds_left,omitempty,omitzero"`
+	Total       int `json:"total"`
+}
+
+// RefitScope Which of the orders that the change is about. Orders that are cut or
+// shipped are left alone unless they are named in `orders`.
+type RefitScope struct {
+	// Block Example: torso
+	Block         Word      `json:"block,omitempty,omitzero"`
+	CreatedBefore time.Time `json:"created_before,omitempty,omitzero"`
+
+	// CreatedFrom Orders placed at this time or later.
+	CreatedFrom time.Time `json:"created_from,omitempty,omitzero"`
+
+	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id,omitempty,omitzero"`
+
+	// Orders These orders alone.
+	Orders []ID `json:"orders,omitempty,omitzero"`
+
+	// Statuses Both when left out. Of held orders only those held by request, whose draft stands, are touched; they stay held.
+	Statuses []RefitScopeStatuses `json:"statuses,omitempty,omitzero"`
+
+	// Style The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Style Slug `json:"style,omitempty,omitzero"`
+}
+
+// RefitScopeStatuses defines model for RefitScope.Statuses.
+type RefitScopeStatuses string
+
+// RefitState `previewing`: its orders are being drafted with the change. `to_decide`:
+// all of them are. `applying`: those chosen get their new drafts. `done`:
+// every order has its outcome. `stopped`: given up before that.
+type RefitState string
 
 // Revising Example: {"fit":"close","reason":"First fitting"}
 type Revising struct {
@@ -1942,6 +2546,20 @@ type Segment = []float64
 // Example: shift-dress
 type Slug = string
 
+// StyleChange Orders for a style, from one of its revisions to another.
+type StyleChange struct {
+	// From Of the shop's own style; without it, orders that keep any other script of the style.
+	From int `json:"from,omitempty,omitzero"`
+
+	// Style The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Style Slug `json:"style"`
+
+	// To A published revision of the shop's own style; without it, the style as it stands now.
+	To int `json:"to,omitempty,omitzero"`
+}
+
 // SubscribableEvent defines model for SubscribableEvent.
 type SubscribableEvent string
 
@@ -1989,7 +2607,10 @@ type WebhookData struct {
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference,omitempty,omitzero"`
-	Revision  int       `json:"revision,omitempty,omitzero"`
+
+	// RefitID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
+	Revision int `json:"revision,omitempty,omitzero"`
 
 	// Status `received`: waiting to be drafted. `held`: a person must look at it, see
 	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
@@ -2147,6 +2768,9 @@ type MessageID = ID
 
 // OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type OrderID = ID
+
+// RefitID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+type RefitID = ID
 
 // Revision defines model for Revision.
 type Revision = int
@@ -2328,6 +2952,18 @@ type CreateOrderParams struct {
 	IdempotencyKey IdempotencyKey `json:"Idempotency-Key"`
 }
 
+// GetOrderOverlayParams defines parameters for GetOrderOverlay.
+type GetOrderOverlayParams struct {
+	Was int `form:"was" json:"was"`
+	Now int `form:"now" json:"now"`
+
+	// Format A picture for screens, or a page of A4.
+	Format GetOrderOverlayParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
+}
+
+// GetOrderOverlayParamsFormat defines parameters for GetOrderOverlay.
+type GetOrderOverlayParamsFormat string
+
 // GetPageCountsParams defines parameters for GetPageCounts.
 type GetPageCountsParams struct {
 	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
@@ -2389,6 +3025,36 @@ type GetPatternFileParams struct {
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
+// ListRefitsParams defines parameters for ListRefits.
+type ListRefitsParams struct {
+	// Limit How many to a page.
+	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
+
+	// Cursor The `next_cursor` of the page before.
+	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
+}
+
+// ListRefitOrdersParams defines parameters for ListRefitOrders.
+type ListRefitOrdersParams struct {
+	Finding RefitFinding `form:"finding,omitempty" json:"finding,omitempty,omitzero"`
+	Outcome RefitOutcome `form:"outcome,omitempty" json:"outcome,omitempty,omitzero"`
+
+	// Limit How many to a page.
+	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
+
+	// Cursor The `next_cursor` of the page before.
+	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
+}
+
+// GetRefitOverlayParams defines parameters for GetRefitOverlay.
+type GetRefitOverlayParams struct {
+	// Format A picture for screens, or a page of A4.
+	Format GetRefitOverlayParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
+}
+
+// GetRefitOverlayParamsFormat defines parameters for GetRefitOverlay.
+type GetRefitOverlayParamsFormat string
+
 // ListWebhookMessagesParams defines parameters for ListWebhookMessages.
 type ListWebhookMessagesParams struct {
 	Type       EventType     `form:"type,omitempty" json:"type,omitempty,omitzero"`
@@ -2448,8 +3114,17 @@ type HoldOrderJSONRequestBody = OrderReason
 // CreateLinkJSONRequestBody defines body for CreateLink for application/json ContentType.
 type CreateLinkJSONRequestBody = NewLink
 
+// MarkOrderJSONRequestBody defines body for MarkOrder for application/json ContentType.
+type MarkOrderJSONRequestBody = MakingMark
+
 // ReviseOrderJSONRequestBody defines body for ReviseOrder for application/json ContentType.
 type ReviseOrderJSONRequestBody = Revising
+
+// CreateRefitJSONRequestBody defines body for CreateRefit for application/json ContentType.
+type CreateRefitJSONRequestBody = NewRefit
+
+// DecideRefitJSONRequestBody defines body for DecideRefit for application/json ContentType.
+type DecideRefitJSONRequestBody = RefitDecision
 
 // CreateWebhookEndpointJSONRequestBody defines body for CreateWebhookEndpoint for application/json ContentType.
 type CreateWebhookEndpointJSONRequestBody = NewWebhookEndpoint
@@ -2591,6 +3266,12 @@ type ServerInterface interface {
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx echo.Context, orderID OrderID, linkID LinkID) error
+	// MarkOrder Note how far a garment is made
+	// (POST /v1/orders/{order_id}/making)
+	MarkOrder(ctx echo.Context, orderID OrderID) error
+	// GetOrderOverlay What moved between two drafts of an order
+	// (GET /v1/orders/{order_id}/overlay)
+	GetOrderOverlay(ctx echo.Context, orderID OrderID, params GetOrderOverlayParams) error
 	// GetPageCounts How many sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx echo.Context, orderID OrderID, params GetPageCountsParams) error
@@ -2603,6 +3284,30 @@ type ServerInterface interface {
 	// ListDraftRevisions An order's draft revisions
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx echo.Context, orderID OrderID) error
+	// ListRefits List refits
+	// (GET /v1/refits)
+	ListRefits(ctx echo.Context, params ListRefitsParams) error
+	// CreateRefit Preview a change on many orders
+	// (POST /v1/refits)
+	CreateRefit(ctx echo.Context) error
+	// GetRefit Read a refit
+	// (GET /v1/refits/{refit_id})
+	GetRefit(ctx echo.Context, refitID RefitID) error
+	// DecideRefit Apply a refit to all, some or none of its orders
+	// (POST /v1/refits/{refit_id}/decide)
+	DecideRefit(ctx echo.Context, refitID RefitID) error
+	// ListRefitOrders The orders of a refit
+	// (GET /v1/refits/{refit_id}/orders)
+	ListRefitOrders(ctx echo.Context, refitID RefitID, params ListRefitOrdersParams) error
+	// GetRefitOrder One order of a refit
+	// (GET /v1/refits/{refit_id}/orders/{order_id})
+	GetRefitOrder(ctx echo.Context, refitID RefitID, orderID OrderID) error
+	// GetRefitOverlay What a refit moves in an order
+	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
+	GetRefitOverlay(ctx echo.Context, refitID RefitID, orderID OrderID, params GetRefitOverlayParams) error
+	// StopRefit Stop a refit
+	// (POST /v1/refits/{refit_id}/stop)
+	StopRefit(ctx echo.Context, refitID RefitID) error
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx echo.Context) error
@@ -3538,6 +4243,61 @@ func (w *ServerInterfaceWrapper) RevokeLink(ctx echo.Context) error {
 	return err
 }
 
+// MarkOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) MarkOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MarkOrder(ctx, orderID)
+	return err
+}
+
+// GetOrderOverlay converts echo context to params.
+func (w *ServerInterfaceWrapper) GetOrderOverlay(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetOrderOverlayParams
+	// ------------- Required query parameter "was" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "was", ctx.QueryParams(), &params.Was, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter was: %s", err))
+	}
+
+	// ------------- Required query parameter "now" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "now", ctx.QueryParams(), &params.Now, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter now: %s", err))
+	}
+
+	// ------------- Optional query parameter "format" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetOrderOverlay(ctx, orderID, params)
+	return err
+}
+
 // GetPageCounts converts echo context to params.
 func (w *ServerInterfaceWrapper) GetPageCounts(ctx echo.Context) error {
 	var err error
@@ -3740,6 +4500,191 @@ func (w *ServerInterfaceWrapper) ListDraftRevisions(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListDraftRevisions(ctx, orderID)
+	return err
+}
+
+// ListRefits converts echo context to params.
+func (w *ServerInterfaceWrapper) ListRefits(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListRefitsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListRefits(ctx, params)
+	return err
+}
+
+// CreateRefit converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateRefit(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateRefit(ctx)
+	return err
+}
+
+// GetRefit converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRefit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRefit(ctx, refitID)
+	return err
+}
+
+// DecideRefit converts echo context to params.
+func (w *ServerInterfaceWrapper) DecideRefit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DecideRefit(ctx, refitID)
+	return err
+}
+
+// ListRefitOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) ListRefitOrders(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListRefitOrdersParams
+	// ------------- Optional query parameter "finding" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "finding", ctx.QueryParams(), &params.Finding, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter finding: %s", err))
+	}
+
+	// ------------- Optional query parameter "outcome" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "outcome", ctx.QueryParams(), &params.Outcome, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter outcome: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListRefitOrders(ctx, refitID, params)
+	return err
+}
+
+// GetRefitOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRefitOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRefitOrder(ctx, refitID, orderID)
+	return err
+}
+
+// GetRefitOverlay converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRefitOverlay(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRefitOverlayParams
+	// ------------- Optional query parameter "format" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRefitOverlay(ctx, refitID, orderID, params)
+	return err
+}
+
+// StopRefit converts echo context to params.
+func (w *ServerInterfaceWrapper) StopRefit(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.StopRefit(ctx, refitID)
 	return err
 }
 
@@ -4032,10 +4977,20 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders/:order_id/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/links", wrapper.CreateLink, options.OperationMiddlewares["createLink"]...)
 	router.DELETE(options.BaseURL+"/v1/orders/:order_id/links/:link_id", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order_id/making", wrapper.MarkOrder, options.OperationMiddlewares["markOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/overlay", wrapper.GetOrderOverlay, options.OperationMiddlewares["getOrderOverlay"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pages", wrapper.GetPageCounts, options.OperationMiddlewares["getPageCounts"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.:format", wrapper.GetPatternFile, options.OperationMiddlewares["getPatternFile"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/revise", wrapper.ReviseOrder, options.OperationMiddlewares["reviseOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/revisions", wrapper.ListDraftRevisions, options.OperationMiddlewares["listDraftRevisions"]...)
+	router.GET(options.BaseURL+"/v1/refits", wrapper.ListRefits, options.OperationMiddlewares["listRefits"]...)
+	router.POST(options.BaseURL+"/v1/refits", wrapper.CreateRefit, options.OperationMiddlewares["createRefit"]...)
+	router.GET(options.BaseURL+"/v1/refits/:refit_id", wrapper.GetRefit, options.OperationMiddlewares["getRefit"]...)
+	router.POST(options.BaseURL+"/v1/refits/:refit_id/decide", wrapper.DecideRefit, options.OperationMiddlewares["decideRefit"]...)
+	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders", wrapper.ListRefitOrders, options.OperationMiddlewares["listRefitOrders"]...)
+	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id", wrapper.GetRefitOrder, options.OperationMiddlewares["getRefitOrder"]...)
+	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id/overlay", wrapper.GetRefitOverlay, options.OperationMiddlewares["getRefitOverlay"]...)
+	router.POST(options.BaseURL+"/v1/refits/:refit_id/stop", wrapper.StopRefit, options.OperationMiddlewares["stopRefit"]...)
 	router.GET(options.BaseURL+"/v1/webhook-endpoints", wrapper.ListWebhookEndpoints, options.OperationMiddlewares["listWebhookEndpoints"]...)
 	router.POST(options.BaseURL+"/v1/webhook-endpoints", wrapper.CreateWebhookEndpoint, options.OperationMiddlewares["createWebhookEndpoint"]...)
 	router.DELETE(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id", wrapper.DeleteWebhookEndpoint, options.OperationMiddlewares["deleteWebhookEndpoint"]...)
@@ -5278,6 +6233,78 @@ func (response RevokeLink204Response) VisitRevokeLinkResponse(w http.ResponseWri
 	return nil
 }
 
+type MarkOrderRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Body    *MarkOrderJSONRequestBody
+}
+
+type MarkOrderResponseObject interface {
+	VisitMarkOrderResponse(w http.ResponseWriter) error
+}
+
+type MarkOrder200JSONResponse Order
+
+func (response MarkOrder200JSONResponse) VisitMarkOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetOrderOverlayRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Params  GetOrderOverlayParams
+}
+
+type GetOrderOverlayResponseObject interface {
+	VisitGetOrderOverlayResponse(w http.ResponseWriter) error
+}
+
+type GetOrderOverlay200ApplicationPDFResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response GetOrderOverlay200ApplicationPDFResponse) VisitGetOrderOverlayResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetOrderOverlay200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response GetOrderOverlay200ImageSvgXMLResponse) VisitGetOrderOverlayResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type GetPageCountsRequestObject struct {
 	OrderID OrderID `json:"order_id"`
 	Params  GetPageCountsParams
@@ -5475,6 +6502,221 @@ type ListDraftRevisionsResponseObject interface {
 type ListDraftRevisions200JSONResponse DraftRevisionList
 
 func (response ListDraftRevisions200JSONResponse) VisitListDraftRevisionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRefitsRequestObject struct {
+	Params ListRefitsParams
+}
+
+type ListRefitsResponseObject interface {
+	VisitListRefitsResponse(w http.ResponseWriter) error
+}
+
+type ListRefits200JSONResponse RefitList
+
+func (response ListRefits200JSONResponse) VisitListRefitsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateRefitRequestObject struct {
+	Body *CreateRefitJSONRequestBody
+}
+
+type CreateRefitResponseObject interface {
+	VisitCreateRefitResponse(w http.ResponseWriter) error
+}
+
+type CreateRefit201ResponseHeaders struct {
+	Location string
+}
+
+type CreateRefit201JSONResponse struct {
+	Body    Refit
+	Headers CreateRefit201ResponseHeaders
+}
+
+func (response CreateRefit201JSONResponse) VisitCreateRefitResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetRefitRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+}
+
+type GetRefitResponseObject interface {
+	VisitGetRefitResponse(w http.ResponseWriter) error
+}
+
+type GetRefit200JSONResponse Refit
+
+func (response GetRefit200JSONResponse) VisitGetRefitResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DecideRefitRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+	Body    *DecideRefitJSONRequestBody
+}
+
+type DecideRefitResponseObject interface {
+	VisitDecideRefitResponse(w http.ResponseWriter) error
+}
+
+type DecideRefit200JSONResponse Refit
+
+func (response DecideRefit200JSONResponse) VisitDecideRefitResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListRefitOrdersRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+	Params  ListRefitOrdersParams
+}
+
+type ListRefitOrdersResponseObject interface {
+	VisitListRefitOrdersResponse(w http.ResponseWriter) error
+}
+
+type ListRefitOrders200JSONResponse RefitOrderList
+
+func (response ListRefitOrders200JSONResponse) VisitListRefitOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetRefitOrderRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+	OrderID OrderID `json:"order_id"`
+}
+
+type GetRefitOrderResponseObject interface {
+	VisitGetRefitOrderResponse(w http.ResponseWriter) error
+}
+
+type GetRefitOrder200JSONResponse RefitOrder
+
+func (response GetRefitOrder200JSONResponse) VisitGetRefitOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetRefitOverlayRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+	OrderID OrderID `json:"order_id"`
+	Params  GetRefitOverlayParams
+}
+
+type GetRefitOverlayResponseObject interface {
+	VisitGetRefitOverlayResponse(w http.ResponseWriter) error
+}
+
+type GetRefitOverlay200ApplicationPDFResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response GetRefitOverlay200ApplicationPDFResponse) VisitGetRefitOverlayResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetRefitOverlay200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response GetRefitOverlay200ImageSvgXMLResponse) VisitGetRefitOverlayResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type StopRefitRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+}
+
+type StopRefitResponseObject interface {
+	VisitStopRefitResponse(w http.ResponseWriter) error
+}
+
+type StopRefit200JSONResponse Refit
+
+func (response StopRefit200JSONResponse) VisitStopRefitResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -5862,6 +7104,12 @@ type StrictServerInterface interface {
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx context.Context, request RevokeLinkRequestObject) (RevokeLinkResponseObject, error)
+	// MarkOrder Note how far a garment is made
+	// (POST /v1/orders/{order_id}/making)
+	MarkOrder(ctx context.Context, request MarkOrderRequestObject) (MarkOrderResponseObject, error)
+	// GetOrderOverlay What moved between two drafts of an order
+	// (GET /v1/orders/{order_id}/overlay)
+	GetOrderOverlay(ctx context.Context, request GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error)
 	// GetPageCounts How many sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx context.Context, request GetPageCountsRequestObject) (GetPageCountsResponseObject, error)
@@ -5874,6 +7122,30 @@ type StrictServerInterface interface {
 	// ListDraftRevisions An order's draft revisions
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx context.Context, request ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error)
+	// ListRefits List refits
+	// (GET /v1/refits)
+	ListRefits(ctx context.Context, request ListRefitsRequestObject) (ListRefitsResponseObject, error)
+	// CreateRefit Preview a change on many orders
+	// (POST /v1/refits)
+	CreateRefit(ctx context.Context, request CreateRefitRequestObject) (CreateRefitResponseObject, error)
+	// GetRefit Read a refit
+	// (GET /v1/refits/{refit_id})
+	GetRefit(ctx context.Context, request GetRefitRequestObject) (GetRefitResponseObject, error)
+	// DecideRefit Apply a refit to all, some or none of its orders
+	// (POST /v1/refits/{refit_id}/decide)
+	DecideRefit(ctx context.Context, request DecideRefitRequestObject) (DecideRefitResponseObject, error)
+	// ListRefitOrders The orders of a refit
+	// (GET /v1/refits/{refit_id}/orders)
+	ListRefitOrders(ctx context.Context, request ListRefitOrdersRequestObject) (ListRefitOrdersResponseObject, error)
+	// GetRefitOrder One order of a refit
+	// (GET /v1/refits/{refit_id}/orders/{order_id})
+	GetRefitOrder(ctx context.Context, request GetRefitOrderRequestObject) (GetRefitOrderResponseObject, error)
+	// GetRefitOverlay What a refit moves in an order
+	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
+	GetRefitOverlay(ctx context.Context, request GetRefitOverlayRequestObject) (GetRefitOverlayResponseObject, error)
+	// StopRefit Stop a refit
+	// (POST /v1/refits/{refit_id}/stop)
+	StopRefit(ctx context.Context, request StopRefitRequestObject) (StopRefitResponseObject, error)
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx context.Context, request ListWebhookEndpointsRequestObject) (ListWebhookEndpointsResponseObject, error)
@@ -7313,6 +8585,80 @@ func (sh *strictHandler) RevokeLink(ctx echo.Context, orderID OrderID, linkID Li
 	return nil
 }
 
+// MarkOrder operation middleware
+func (sh *strictHandler) MarkOrder(ctx echo.Context, orderID OrderID) error {
+	var request MarkOrderRequestObject
+
+	request.OrderID = orderID
+
+	var body MarkOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MarkOrder(ctx.Request().Context(), request.(MarkOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MarkOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MarkOrderResponseObject); ok {
+		return validResponse.VisitMarkOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetOrderOverlay operation middleware
+func (sh *strictHandler) GetOrderOverlay(ctx echo.Context, orderID OrderID, params GetOrderOverlayParams) error {
+	var request GetOrderOverlayRequestObject
+
+	request.OrderID = orderID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetOrderOverlay(ctx.Request().Context(), request.(GetOrderOverlayRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetOrderOverlay")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetOrderOverlayResponseObject); ok {
+		return validResponse.VisitGetOrderOverlayResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetPageCounts operation middleware
 func (sh *strictHandler) GetPageCounts(ctx echo.Context, orderID OrderID, params GetPageCountsParams) error {
 	var request GetPageCountsRequestObject
@@ -7433,6 +8779,254 @@ func (sh *strictHandler) ListDraftRevisions(ctx echo.Context, orderID OrderID) e
 		return err
 	} else if validResponse, ok := response.(ListDraftRevisionsResponseObject); ok {
 		return validResponse.VisitListDraftRevisionsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListRefits operation middleware
+func (sh *strictHandler) ListRefits(ctx echo.Context, params ListRefitsParams) error {
+	var request ListRefitsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListRefits(ctx.Request().Context(), request.(ListRefitsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListRefits")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListRefitsResponseObject); ok {
+		return validResponse.VisitListRefitsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateRefit operation middleware
+func (sh *strictHandler) CreateRefit(ctx echo.Context) error {
+	var request CreateRefitRequestObject
+
+	var body CreateRefitJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateRefit(ctx.Request().Context(), request.(CreateRefitRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateRefit")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateRefitResponseObject); ok {
+		return validResponse.VisitCreateRefitResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetRefit operation middleware
+func (sh *strictHandler) GetRefit(ctx echo.Context, refitID RefitID) error {
+	var request GetRefitRequestObject
+
+	request.RefitID = refitID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetRefit(ctx.Request().Context(), request.(GetRefitRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetRefit")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetRefitResponseObject); ok {
+		return validResponse.VisitGetRefitResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DecideRefit operation middleware
+func (sh *strictHandler) DecideRefit(ctx echo.Context, refitID RefitID) error {
+	var request DecideRefitRequestObject
+
+	request.RefitID = refitID
+
+	var body DecideRefitJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DecideRefit(ctx.Request().Context(), request.(DecideRefitRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DecideRefit")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DecideRefitResponseObject); ok {
+		return validResponse.VisitDecideRefitResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListRefitOrders operation middleware
+func (sh *strictHandler) ListRefitOrders(ctx echo.Context, refitID RefitID, params ListRefitOrdersParams) error {
+	var request ListRefitOrdersRequestObject
+
+	request.RefitID = refitID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListRefitOrders(ctx.Request().Context(), request.(ListRefitOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListRefitOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListRefitOrdersResponseObject); ok {
+		return validResponse.VisitListRefitOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetRefitOrder operation middleware
+func (sh *strictHandler) GetRefitOrder(ctx echo.Context, refitID RefitID, orderID OrderID) error {
+	var request GetRefitOrderRequestObject
+
+	request.RefitID = refitID
+	request.OrderID = orderID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetRefitOrder(ctx.Request().Context(), request.(GetRefitOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetRefitOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetRefitOrderResponseObject); ok {
+		return validResponse.VisitGetRefitOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetRefitOverlay operation middleware
+func (sh *strictHandler) GetRefitOverlay(ctx echo.Context, refitID RefitID, orderID OrderID, params GetRefitOverlayParams) error {
+	var request GetRefitOverlayRequestObject
+
+	request.RefitID = refitID
+	request.OrderID = orderID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetRefitOverlay(ctx.Request().Context(), request.(GetRefitOverlayRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetRefitOverlay")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetRefitOverlayResponseObject); ok {
+		return validResponse.VisitGetRefitOverlayResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// StopRefit operation middleware
+func (sh *strictHandler) StopRefit(ctx echo.Context, refitID RefitID) error {
+	var request StopRefitRequestObject
+
+	request.RefitID = refitID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.StopRefit(ctx.Request().Context(), request.(StopRefitRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "StopRefit")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(StopRefitResponseObject); ok {
+		return validResponse.VisitStopRefitResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

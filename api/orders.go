@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"strings"
@@ -8,6 +9,7 @@ import (
 
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
+	"tapeline/drafting/fault"
 	"tapeline/service"
 )
 
@@ -124,6 +126,12 @@ func (s *Server) CancelOrder(ctx context.Context, r CancelOrderRequestObject) (C
 	return CancelOrder200JSONResponse(s.order(o)), err
 }
 
+// MarkOrder notes how far an order's garment is made.
+func (s *Server) MarkOrder(ctx context.Context, r MarkOrderRequestObject) (MarkOrderResponseObject, error) {
+	o, err := s.service.MarkOrder(ctx, callerOf(ctx), r.OrderID, service.Making(r.Body.Making), r.Body.Note)
+	return MarkOrder200JSONResponse(s.order(o)), err
+}
+
 // GetOrderHistory tells what happened to an order.
 func (s *Server) GetOrderHistory(ctx context.Context, r GetOrderHistoryRequestObject) (GetOrderHistoryResponseObject, error) {
 	events, err := s.service.OrderHistory(ctx, callerOf(ctx), r.OrderID)
@@ -138,7 +146,7 @@ func (s *Server) order(o service.Order) Order {
 		CustomerID: o.CustomerID, MeasurementSetID: o.MeasurementSetID, Source: OrderSource(o.Source),
 		Date: date(o.Spec.Date), Unit: Unit(o.Spec.Unit), Block: o.Spec.Block, Style: o.Spec.Style, StyleRevision: o.Spec.StyleRevision, StyleHash: o.Spec.StyleHash, Fit: o.Spec.Fit,
 		Choices: filled(o.Spec.Choices), Ease: filled(o.Spec.Ease), Allowances: filled(o.Spec.Allowances),
-		Revision: o.Revision, AlterationsID: deref(o.AlterationsID), CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
+		Revision: o.Revision, AlterationsID: deref(o.AlterationsID), Making: Making(cmp.Or(o.Making, service.Uncut)), CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
 	}
 }
@@ -159,8 +167,12 @@ func reasons(o service.Order) []Reason {
 	if o.Reason == "" {
 		return nil
 	}
-	list := []Reason{{Code: o.Reason, Detail: reasonDetails[o.Reason]}}
-	for _, f := range o.Faults {
+	return append([]Reason{{Code: o.Reason, Detail: reasonDetails[o.Reason]}}, faultReasons(o.Faults)...)
+}
+
+func faultReasons(faults fault.List) []Reason {
+	var list []Reason
+	for _, f := range faults {
 		r := Reason{Code: string(f.Code), Detail: f.Accepted, Explanation: Explanation(f.Explanation)}
 		if f.Field != "" {
 			r.Pointer = fragment(f.Field)
@@ -171,7 +183,7 @@ func reasons(o service.Order) []Reason {
 }
 
 func orderEvent(e service.OrderEvent) OrderEvent {
-	w := OrderEvent{Event: OrderEventEvent(e.Event), Status: OrderStatus(e.ToStatus), At: e.At, By: deref(e.Actor), Revision: deref(e.Revision)}
+	w := OrderEvent{Event: OrderEventEvent(e.Event), Status: OrderStatus(e.ToStatus), At: e.At, By: deref(e.Actor), Revision: deref(e.Revision), RefitID: deref(e.RefitID)}
 	var confirmed []service.Confirmed
 	if e.Confirmed != nil && json.Unmarshal(e.Confirmed, &confirmed) == nil { // written by us
 		w.Confirmed = each(confirmed, func(c service.Confirmed) ConfirmedNumber {

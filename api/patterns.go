@@ -96,6 +96,7 @@ func draftRevision(d service.DraftRevision) DraftRevision {
 		Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
 		Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
 		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
+		Parent: deref(d.Parent), Reason: deref(d.Reason), By: deref(d.CreatedBy), RefitID: deref(d.RefitID),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
 	}
 	var checks []pattern.Check
@@ -127,11 +128,22 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 // kept.
 type preview struct{ service.File }
 
-func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error {
+func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error    { return p.write(w) }
+func (p preview) VisitGetOrderOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
+func (p preview) VisitGetRefitOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
+
+func (p preview) write(w http.ResponseWriter) error {
 	w.Header().Set("Content-Type", p.MediaType)
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(p.Content)
 	return nil
+}
+
+// GetOrderOverlay draws what moved between two drafts.
+func (s *Server) GetOrderOverlay(ctx context.Context, r GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error) {
+	p := r.Params
+	f, err := s.service.Overlay(ctx, callerOf(ctx), r.OrderID, p.Was, p.Now, string(p.Format))
+	return preview{f}, err
 }
 
 // CreateLink makes a download link.

@@ -69,16 +69,21 @@ func (t *Tx) UpdateRefit(ctx context.Context, r Refit) error {
 
 // RefitScope chooses the orders of a refit; a zero field chooses all.
 type RefitScope struct {
-	ShopID        uuid.UUID
-	Statuses      []string
-	Block         string
-	Fit           string
-	CustomerID    uuid.UUID
-	Set           uuid.UUID // drafted from that measurement set
-	NotSet        uuid.UUID // drafted from any but that
-	CreatedFrom   time.Time
-	CreatedBefore time.Time
-	IDs           []uuid.UUID // nil: any
+	ShopID         uuid.UUID
+	Statuses       []string
+	Blocks         []string // the block must be each of these
+	Styles         []string // likewise the style
+	StyleRevision  int
+	NotScript      []byte // drafted by any script of the style but that of this hash
+	Fit            string
+	CustomerID     uuid.UUID
+	Set            uuid.UUID // drafted from that measurement set
+	NotSet         uuid.UUID // drafted from any but that
+	Alterations    uuid.UUID // drafted with that version
+	NotAlterations uuid.UUID // drafted with another or none
+	CreatedFrom    time.Time
+	CreatedBefore  time.Time
+	IDs            []uuid.UUID // nil: any
 }
 
 // where is the scope as a condition on orders o.
@@ -91,11 +96,17 @@ func (s RefitScope) where() (string, pgx.NamedArgs) {
 			args[name] = v
 		}
 	}
-	and(s.Block != "", `o.block = @block`, "block", s.Block)
+	and(len(s.Blocks) > 0, `o.block = ALL (@blocks)`, "blocks", s.Blocks)
+	and(len(s.Styles) > 0, `o.style = ALL (@styles)`, "styles", s.Styles)
+	and(s.StyleRevision > 0, `(o.spec ->> 'style_revision')::integer = @style_revision`, "style_revision", s.StyleRevision)
+	and(s.NotScript != nil, `o.style_hash <> @script`, "script", s.NotScript)
 	and(s.Fit != "", `o.spec ->> 'fit' = @fit`, "fit", s.Fit)
 	and(s.CustomerID != uuid.Nil, `o.customer_id = @customer`, "customer", s.CustomerID)
 	and(s.Set != uuid.Nil, `o.measurement_set_id = @set`, "set", s.Set)
 	and(s.NotSet != uuid.Nil, `o.measurement_set_id <> @not_set`, "not_set", s.NotSet)
+	const with = `(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision)`
+	and(s.Alterations != uuid.Nil, with+` = @alterations`, "alterations", s.Alterations)
+	and(s.NotAlterations != uuid.Nil, with+` IS DISTINCT FROM @not_alterations`, "not_alterations", s.NotAlterations)
 	and(!s.CreatedFrom.IsZero(), `o.created_at >= @from`, "from", s.CreatedFrom)
 	and(!s.CreatedBefore.IsZero(), `o.created_at < @before`, "before", s.CreatedBefore)
 	and(s.IDs != nil, `o.id = ANY (@ids)`, "ids", s.IDs)

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/google/uuid"
 
@@ -15,11 +14,13 @@ import (
 	"tapeline/drafting/render"
 )
 
-// overlaid draws what moved from one pattern to another, as FormatSVG or
-// FormatPDF.
+// overlaid draws what moved from one pattern to another, as svg or pdf.
 func (s *Service) overlaid(ctx context.Context, was, now finish.Pattern, format string) (File, error) {
-	f := File{Format: format, Name: fileName(now.Info.Reference, "moved")}
-	write := map[string]func(io.Writer, finish.Pattern, finish.Pattern) error{FormatSVG: render.OverlaySVG, FormatPDF: render.OverlayPDF}[format]
+	f := File{MediaType: "image/svg+xml"}
+	write := render.OverlaySVG
+	if format == "pdf" {
+		f.MediaType, write = "application/pdf", render.OverlayPDF
+	}
 	var out bytes.Buffer
 	err := s.onCore(ctx, func() error { return write(&out, was, now) })
 	if err != nil {
@@ -104,6 +105,9 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	}
 	in.Spec, in.MeasurementSetID, in.HasHash = head.Spec, head.MeasurementSetID, head.Hash
 	in.Unit, in.Given = set.Unit, encode(set.Values)
+	if err := s.drawnWith(ctx, &in.DraftInput, head.AlterationsID); err != nil {
+		return finish.Pattern{}, err
+	}
 	var d redraft
 	err = s.onCore(ctx, func() (err error) {
 		d, err = s.redraft(ctx, change, in, head.Number+1)
@@ -121,4 +125,17 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	}
 	err = json.Unmarshal(geometry, &d.pattern)
 	return d.pattern, err
+}
+
+// drawnWith puts alterations in an input: those that a draft was made with.
+func (s *Service) drawnWith(ctx context.Context, in *db.DraftInput, id *uuid.UUID) error {
+	in.KeptID, in.KeptUnit, in.Kept = nil, nil, nil
+	if id == nil {
+		return nil
+	}
+	row, err := s.store.Alterations(ctx, in.ShopID, *id)
+	if err == nil {
+		in.KeptID, in.KeptUnit, in.Kept = &row.ID, &row.Unit, row.Given
+	}
+	return err
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -19,7 +18,8 @@ import (
 
 // redraft is an order's draft as a change would have it.
 type redraft struct {
-	order    Order // as changed
+	order    Order      // as changed
+	kept     *uuid.UUID // the alterations that it is made with
 	pattern  finish.Pattern
 	geometry []byte
 	same     bool // as the draft that the order has, but for the revision's number
@@ -75,24 +75,22 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 	if err != nil {
 		return redraft{}, err
 	}
-	measured := Measured{Unit: in.Unit}
-	if err := json.Unmarshal(in.Given, &measured.Values); err != nil {
-		return redraft{}, fmt.Errorf("measurements of order %s: %w", in.ID, err)
-	}
-	d.order, measured = r.apply(before, measured)
-	if r.Engine == nil && d.order.MeasurementSetID == before.MeasurementSetID && bytes.Equal(encode(d.order.Spec), encode(before.Spec)) {
+	after, input := r.apply(before, in.DraftInput)
+	d.order, d.kept = after, input.KeptID
+	if r.Engine == nil && after.MeasurementSetID == before.MeasurementSetID && sameID(input.KeptID, in.KeptID) &&
+		bytes.Equal(encode(after.Spec), encode(before.Spec)) {
 		d.same = true
 		return d, nil
 	}
-	label := labelled{reference: before.Reference, revision: revision}
-	if in.CustomerReference != nil {
-		label.customer = *in.CustomerReference
+	c, err := s.commissioned(ctx, input, after)
+	c.label.revision = revision
+	if err == nil {
+		start := s.cfg.Now()
+		d.pattern, err = s.guardedDraft(ctx, after, c)
+		s.measure.drafted(s.cfg.Now().Sub(start), err)
 	}
-	start := s.cfg.Now()
-	d.pattern, err = s.guardedDraft(ctx, d.order, measured, label)
-	s.measure.drafted(s.cfg.Now().Sub(start), err)
-	if d.order.MeasurementSetID != before.MeasurementSetID {
-		err = s.doubts(d.order, measured, err)
+	if after.MeasurementSetID != before.MeasurementSetID {
+		err = s.doubts(after, c.measured, err)
 	}
 	if u, ok := errors.AsType[*undrafted](err); ok {
 		n := &notRedrafted{finding: findingUndraftable, reason: u.reason, faults: u.faults}
@@ -100,6 +98,9 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 			n.finding = findingHeld
 		}
 		return redraft{}, n
+	}
+	if err != nil && (ctx.Err() != nil || db.Unavailable(err)) {
+		return redraft{}, err
 	}
 	if err != nil {
 		s.log.Error("draft failed", "order_id", in.ID, "error", err)
@@ -112,6 +113,8 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 	d.same = bytes.Equal(sum[:], in.HasHash)
 	return d, nil
 }
+
+func sameID(a, b *uuid.UUID) bool { return a == b || a != nil && b != nil && *a == *b }
 
 // preview says what a change would do to an order.
 func (s *Service) preview(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (db.RefitFinding, error) {

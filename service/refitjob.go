@@ -175,7 +175,7 @@ func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.
 	}
 	d.order.Revision = number
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, Spec: encode(d.order.Spec),
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, AlterationsID: d.kept, Spec: encode(d.order.Spec),
 			Engine: s.cfg.Version, Checks: encode(d.pattern.Checks), Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: d.geometry},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
 		Message: s.refittedMessage(in.ShopID, d.order, in.Revision, r.ID, s.now())}, nil

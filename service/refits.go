@@ -55,6 +55,8 @@ const (
 // zero field chooses all.
 type RefitScope struct {
 	Statuses      []Status    `json:"statuses,omitempty"` // ready and held where none is given
+	Block         string      `json:"block,omitempty"`
+	Style         string      `json:"style,omitempty"`
 	CustomerID    uuid.UUID   `json:"customer_id,omitzero"`
 	CreatedFrom   time.Time   `json:"created_from,omitzero"`
 	CreatedBefore time.Time   `json:"created_before,omitzero"`
@@ -94,6 +96,12 @@ func (r Refit) orders() db.RefitScope {
 	if scope.Statuses == nil {
 		scope.Statuses = []string{string(StatusReady), string(StatusHeld)}
 	}
+	if r.Scope.Block != "" {
+		scope.Blocks = []string{r.Scope.Block}
+	}
+	if r.Scope.Style != "" {
+		scope.Styles = []string{r.Scope.Style}
+	}
 	r.Change.narrow(&scope)
 	return scope
 }
@@ -112,13 +120,14 @@ func (s *Service) CreateRefit(ctx context.Context, caller Caller, n NewRefit) (c
 		return Refit{}, invalid(fault.List{f})
 	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		if _, err := s.refitting(ctx, tx.Queries, caller, n.Change); err != nil {
+		change, err := s.refitting(ctx, tx.Queries, caller, n.Change)
+		if err != nil {
 			return err
 		}
 		if err := known(ctx, tx.Queries, caller, n.Scope.Orders); err != nil {
 			return err
 		}
-		created, err = refit(db.Refit{ID: s.newID(), ShopID: caller.Shop, State: string(RefitPreviewing), Change: encode(n.Change),
+		created, err = refit(db.Refit{ID: s.newID(), ShopID: caller.Shop, State: string(RefitPreviewing), Change: encode(change.RefitChange),
 			Scope: encode(n.Scope), Paper: n.Paper, Reason: n.Reason, CreatedBy: actor(caller), CreatedAt: s.now()})
 		if err != nil {
 			return err

@@ -199,3 +199,8 @@ func refitOrder(row db.RefitOrder) (RefitOrder, error) {
 	}
 	return o, nil
 }
+
+// RefitLink is the address at which a refit is read.
+func (s *Service) RefitLink(id uuid.UUID) string {
+	return s.cfg.PublicURL + "/v1/refits/" + id.String()
+}

@@ -1,0 +1,189 @@
+package api
+
+import (
+	"context"
+
+	"tapeline/service"
+)
+
+// CreateRefit begins a preview.
+func (s *Server) CreateRefit(ctx context.Context, r CreateRefitRequestObject) (CreateRefitResponseObject, error) {
+	b := r.Body
+	created, err := s.service.CreateRefit(ctx, callerOf(ctx), service.NewRefit{
+		Change: refitChangeOf(b.Change), Paper: b.Paper, Reason: b.Reason,
+		Scope: service.RefitScope{
+			Statuses: each(b.Scope.Statuses, func(s RefitScopeStatuses) service.Status { return service.Status(s) }),
+			Block:    b.Scope.Block, Style: b.Scope.Style, CustomerID: b.Scope.CustomerID,
+			CreatedFrom: b.Scope.CreatedFrom, CreatedBefore: b.Scope.CreatedBefore, Orders: b.Scope.Orders,
+		},
+	})
+	if err != nil {
+		return nil, err
+	}
+	return CreateRefit201JSONResponse{Body: refit(created),
+		Headers: CreateRefit201ResponseHeaders{Location: s.service.RefitLink(created.ID)}}, nil
+}
+
+// refitChangeOf reads a change of the contract, which holds one of them.
+func refitChangeOf(b RefitChange) service.RefitChange {
+	switch {
+	case b.Style.Style != "":
+		return service.RefitChange{Style: &service.StyleChange{Style: b.Style.Style, From: b.Style.From, To: b.Style.To}}
+	case b.Fit.To != "":
+		f := b.Fit
+		return service.RefitChange{Fit: &service.FitChange{Block: f.Block, Style: f.Style, From: f.From, To: f.To, Unit: string(f.Unit), Ease: f.Ease}}
+	case b.Measurements.CustomerID != ID{}:
+		m := b.Measurements
+		return service.RefitChange{Measurements: &service.MeasurementsChange{CustomerID: m.CustomerID, From: m.From, To: m.To}}
+	case b.Alterations.CustomerID != ID{}:
+		a := b.Alterations
+		return service.RefitChange{Alterations: &service.AlterationsChange{CustomerID: a.CustomerID, From: a.From, To: a.To}}
+	default:
+		return service.RefitChange{Engine: &service.EngineChange{}}
+	}
+}
+
+// ListRefits lists refits.
+func (s *Server) ListRefits(ctx context.Context, r ListRefitsRequestObject) (ListRefitsResponseObject, error) {
+	page, err := pageOf(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	refits, next, err := s.service.Refits(ctx, callerOf(ctx), page)
+	return ListRefits200JSONResponse{Items: each(refits, refit), NextCursor: cursorOf(next)}, err
+}
+
+// GetRefit reads a refit.
+func (s *Server) GetRefit(ctx context.Context, r GetRefitRequestObject) (GetRefitResponseObject, error) {
+	v, err := s.service.Refit(ctx, callerOf(ctx), r.RefitID)
+	return GetRefit200JSONResponse(refitView(v)), err
+}
+
+// DecideRefit applies a refit to all, some or none of its orders.
+func (s *Server) DecideRefit(ctx context.Context, r DecideRefitRequestObject) (DecideRefitResponseObject, error) {
+	decided, err := s.service.DecideRefit(ctx, callerOf(ctx), r.RefitID, service.RefitDecision{Apply: string(r.Body.Apply), Orders: r.Body.Orders})
+	return DecideRefit200JSONResponse(refit(decided)), err
+}
+
+// StopRefit stops a refit.
+func (s *Server) StopRefit(ctx context.Context, r StopRefitRequestObject) (StopRefitResponseObject, error) {
+	stopped, err := s.service.StopRefit(ctx, callerOf(ctx), r.RefitID)
+	return StopRefit200JSONResponse(refit(stopped)), err
+}
+
+// ListRefitOrders lists the orders of a refit.
+func (s *Server) ListRefitOrders(ctx context.Context, r ListRefitOrdersRequestObject) (ListRefitOrdersResponseObject, error) {
+	p := r.Params
+	page, err := pageOf(p.Limit, p.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	orders, next, err := s.service.RefitOrders(ctx, callerOf(ctx), r.RefitID,
+		service.RefitOrderFilter{Finding: string(p.Finding), Outcome: string(p.Outcome)}, page)
+	return ListRefitOrders200JSONResponse{Items: each(orders, refitOrder), NextCursor: cursorOf(next)}, err
+}
+
+// GetRefitOrder reads one order of a refit.
+func (s *Server) GetRefitOrder(ctx context.Context, r GetRefitOrderRequestObject) (GetRefitOrderResponseObject, error) {
+	o, err := s.service.RefitOrder(ctx, callerOf(ctx), r.RefitID, r.OrderID)
+	return GetRefitOrder200JSONResponse(refitOrder(o)), err
+}
+
+// GetRefitOverlay draws what a refit moves in an order.
+func (s *Server) GetRefitOverlay(ctx context.Context, r GetRefitOverlayRequestObject) (GetRefitOverlayResponseObject, error) {
+	f, err := s.service.RefitOverlay(ctx, callerOf(ctx), r.RefitID, r.OrderID, string(r.Params.Format))
+	return preview{f}, err
+}
+
+// refit writes a refit without its figures.
+func refit(r service.Refit) Refit {
+	w := Refit{
+		ID: r.ID, State: RefitState(r.State), Paper: r.Paper, Reason: r.Reason, Orders: r.Orders,
+		Scope: RefitScope{
+			Statuses: each(r.Scope.Statuses, func(s service.Status) RefitScopeStatuses { return RefitScopeStatuses(s) }),
+			Block:    r.Scope.Block, Style: r.Scope.Style, CustomerID: r.Scope.CustomerID,
+			CreatedFrom: r.Scope.CreatedFrom, CreatedBefore: r.Scope.CreatedBefore, Orders: r.Scope.Orders,
+		},
+		CreatedAt: r.CreatedAt, CreatedBy: deref(r.CreatedBy), PreviewedAt: deref(r.PreviewedAt),
+		Decision: ApplyTo(deref(r.Decision)), DecidedAt: deref(r.DecidedAt), DecidedBy: deref(r.DecidedBy),
+		EndedAt: deref(r.EndedAt), StoppedBy: deref(r.EndedBy),
+	}
+	if len(w.Scope.Statuses) == 0 {
+		w.Scope.Statuses = nil
+	}
+	switch c := r.Change; {
+	case c.Style != nil:
+		w.Change.Style = StyleChange{Style: c.Style.Style, From: c.Style.From, To: c.Style.To}
+	case c.Fit != nil:
+		w.Change.Fit = FitChange{Block: c.Fit.Block, Style: c.Fit.Style, From: c.Fit.From, To: c.Fit.To, Unit: Unit(c.Fit.Unit), Ease: c.Fit.Ease}
+	case c.Measurements != nil:
+		w.Change.Measurements = MeasurementsChange{CustomerID: c.Measurements.CustomerID, From: c.Measurements.From, To: c.Measurements.To}
+	case c.Alterations != nil:
+		w.Change.Alterations = AlterationsChange{CustomerID: c.Alterations.CustomerID, From: c.Alterations.From, To: c.Alterations.To}
+	case c.Engine != nil:
+		w.Change.Engine = &map[string]any{}
+	}
+	return w
+}
+
+// refitView writes a refit with its figures.
+func refitView(v service.RefitView) Refit {
+	w := refit(v.Refit)
+	w.ArrivedSince, w.Findings, w.Outcomes = v.Arrived, v.Tally.Findings, v.Tally.Outcomes
+	if p := v.Progress; p != nil {
+		w.Progress = RefitProgress{Done: p.Done, Total: p.Total, PerSecond: p.PerSecond, SecondsLeft: int(p.Left.Seconds())}
+	}
+	if m := v.Moves; m != nil {
+		w.Moves = RefitMoves{Median: m.Median, P90: m.P90, Largest: m.Largest, Most: each(m.Most, refitOrder),
+			Spread: each(m.Spread, func(c service.MoveCount) MoveCount { return MoveCount{From: c.From, To: c.To, Count: c.Count} })}
+	}
+	return w
+}
+
+// refitReasons say in words why a refit leaves an order as it is; other codes
+// are those of orders.
+var refitReasons = map[string]string{
+	"not_in_scope":  "the change, or the rest of the scope, is not about this order",
+	"cut":           "the garment is cut: name the order in the scope to draft it anew all the same",
+	"shipped":       "the garment is shipped: name the order in the scope to draft it anew all the same",
+	"no_draft":      "the order has no draft of what it now says",
+	"order_state":   "the order is neither ready nor held by request",
+	"order_changed": "the order was changed since the preview: preview again",
+	"other_refit":   "another refit drafted the order anew since the preview: preview again",
+}
+
+func refitOrder(o service.RefitOrder) RefitOrder {
+	w := RefitOrder{
+		OrderID: o.OrderID, Reference: o.Reference, Finding: RefitFinding(o.Finding), WasRevision: deref(o.BasisRevision),
+		PreviewedAt: deref(o.PreviewedAt), Outcome: RefitOutcome(deref(o.Outcome)), Revision: deref(o.Revision),
+		SettledAt: deref(o.SettledAt), ErasedAt: deref(o.ErasedAt),
+	}
+	if o.ReasonCode != nil {
+		detail, ok := refitReasons[*o.ReasonCode]
+		if !ok {
+			detail = reasonDetails[*o.ReasonCode]
+		}
+		w.Reasons = append([]Reason{{Code: *o.ReasonCode, Detail: detail}}, faultReasons(o.Faults)...)
+	}
+	if c := o.Comparison; c != nil {
+		w.Comparison = comparison(*c)
+	}
+	return w
+}
+
+func comparison(c service.Comparison) Comparison {
+	change := func(c service.LengthChange) LengthChange { return LengthChange{Name: c.Name, Was: c.Was, Now: c.Now} }
+	w := Comparison{Largest: c.Largest, Added: each(c.Added, same), Gone: each(c.Gone, same), Seams: each(c.Seams, change), Girths: each(c.Girths, change),
+		Pieces: each(c.Pieces, func(p service.PieceMove) PieceMove {
+			return PieceMove{Name: p.Name, Largest: p.Largest, Mean: p.Mean, Was: p.Was[:], Now: p.Now[:], Shift: p.Shift[:]}
+		})}
+	if c.Pages != nil {
+		w.Pages = PagesChange{Paper: c.Pages.Paper, Was: c.Pages.Was, Now: c.Pages.Now}
+	}
+	if c.Engine != nil {
+		w.Engine = EngineStep{Was: c.Engine.Was, Now: c.Engine.Now}
+	}
+	return w
+}
+
+func same(s string) string { return s }
