@@ -55,7 +55,7 @@ func (t *Tx) DecideRefit(ctx context.Context, refit uuid.UUID, decision string, 
 				WHEN finding <> 'changes' THEN finding
 				WHEN $2 = 'all' OR $2 = 'some' AND order_id = ANY ($3) THEN 'chosen'
 				ELSE 'declined' END,
-			settled_at = CASE WHEN finding = 'changes' AND ($2 = 'all' OR $2 = 'some' AND order_id = ANY ($3)) THEN NULL ELSE $4 END
+			settled_at = CASE WHEN finding = 'changes' AND ($2 = 'all' OR $2 = 'some' AND order_id = ANY ($3)) THEN NULL ELSE $4::timestamptz END
 		WHERE refit_id = $1 AND outcome IS NULL`, refit, decision, ids, at)
 	if err != nil {
 		return 0, nil, err
