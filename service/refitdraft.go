@@ -90,7 +90,11 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 		s.measure.drafted(s.cfg.Now().Sub(start), err)
 	}
 	if after.MeasurementSetID != before.MeasurementSetID {
-		err = s.doubts(after, c.measured, err)
+		ask, askErr := s.doubts(ctx, input, after, c.measured)
+		if askErr != nil {
+			return redraft{}, askErr
+		}
+		err = undraftedBy(err, ask)
 	}
 	if u, ok := errors.AsType[*undrafted](err); ok {
 		n := &notRedrafted{finding: findingUndraftable, reason: u.reason, faults: u.faults}
