@@ -298,7 +298,7 @@ func blockRecord(drafted pattern.Pattern) *record {
 	rec := &record{what: "block", values: map[string]starlark.Value{}}
 	for _, p := range drafted.Pieces {
 		q := &piece{Piece: pattern.Loose(p)}
-		if box := p.Outline().Bounds(); box.Centre().X < -0.25*box.Width() {
+		if sideOnLeft(p) {
 			q = &piece{q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), true}
 		}
 		rec.set(p.Name, q)
@@ -307,6 +307,18 @@ func blockRecord(drafted pattern.Pattern) *record {
 		return fmt.Errorf("the block has no piece %q as it is drafted here; it has %v", name, rec.names)
 	}
 	return rec
+}
+
+// sideOnLeft reports whether a piece lies with its side on the left, and so its
+// centre on the right.
+func sideOnLeft(p pattern.Piece) bool {
+	var side geom.Path
+	for _, e := range p.Edges {
+		if e.Run == "side" {
+			side = append(side, e.Path...)
+		}
+	}
+	return len(side) > 0 && side.Bounds().Centre().X < p.Outline().Bounds().Centre().X
 }
 
 // refusals are the requirements that do not hold and refuse the order.
