@@ -201,8 +201,9 @@ func TestSidesThatDiffer(t *testing.T) {
 			t.Fatal(faults)
 		}
 		for _, sides := range []struct{ left, right map[string]float64 }{
-			{map[string]float64{"shoulder_height": -12}, nil},
-			{map[string]float64{"shoulder_height": -8}, map[string]float64{"shoulder_height": 6, "upper_arm": 30}},
+			// What a block knows none of changes nothing.
+			{map[string]float64{"shoulder_height": -12, "leg_length": -12}, nil},
+			{map[string]float64{"shoulder_height": -8, "leg_length": 5}, map[string]float64{"shoulder_height": 6, "upper_arm": 30}},
 		} {
 			for _, f := range spec.Fits {
 				p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: f.Name, Left: sides.left, Right: sides.right})
