@@ -141,7 +141,7 @@ func (s *skirt) setLength(v Value) error {
 		s.warn("The hip line is drawn %d mm below the waist; it was measured %.0f mm below.", leastHipDepth, wth)
 	}
 	if length > s.body.Value(body.WaistToKnee)+20 {
-		s.warn("Below the knee a straight skirt of %.0f mm round the hem needs a slit or a vent to walk in.", 2*s.hip)
+		s.warn("The block is %.0f mm round the hem: below the knee it needs flare, a slit or a vent to walk in.", 2*s.hip)
 	}
 	return nil
 }

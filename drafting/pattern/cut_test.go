@@ -151,3 +151,35 @@ func TestMove(t *testing.T) {
 		}
 	}
 }
+
+// A piece turned over whose first edge is cut by a dart has that edge's parts in
+// order, the last first.
+func TestMoveOverDartedEdge(t *testing.T) {
+	t.Parallel()
+	p, err := pattern.AddDart(square(), "dart", pattern.Place{Run: "top", At: 50}, 20, geom.Pt(50, 90))
+	if err != nil {
+		t.Fatal(err)
+	}
+	parts := func(p pattern.Piece) (lengths []float64) {
+		for _, e := range p.Edges {
+			if e.Name == "top" {
+				lengths = append(lengths, e.Path.Length())
+			}
+		}
+		return lengths
+	}
+	over := p.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
+	was, is := parts(p), parts(over)
+	if len(was) != 2 || len(is) != 2 {
+		t.Fatalf("%v parts, turned over %v", was, is)
+	}
+	for i := range was {
+		near(t, "part", is[i], was[1-i], 1e-9)
+	}
+	back := over.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
+	for i, e := range back.Edges {
+		if e.Name != p.Edges[i].Name || !e.Path.Start().Near(p.Edges[i].Path.Start(), 1e-9) {
+			t.Errorf("edge %d is %s, was %s", i, e.Name, p.Edges[i].Name)
+		}
+	}
+}

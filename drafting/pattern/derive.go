@@ -252,3 +252,44 @@ func Band(name, title string, length, width float64, doubled bool) (Piece, error
 	p.Grain = geom.Line(geom.Pt(0.15*length, 0.5*width), geom.Pt(0.85*length, 0.5*width))
 	return p, nil
 }
+
+// A BandPart is a named part of a band: so many mm that are sewn to one place.
+type BandPart struct {
+	Name   string
+	Length float64
+}
+
+// Waistband is a doubled band as it lies unrolled, right side up, so many mm
+// deep when it is folded: its top edge is the inside's, and its lower edge falls
+// into the parts that are sewn to the garment, from the right end to the left,
+// and an underlap at the left end. Its edges are top, end, the parts, underlap
+// and start.
+func Waistband(name, title string, depth, underlap float64, parts []BandPart) (Piece, error) {
+	p := Piece{Name: name, Title: title, Cut: Cut{Count: 1}, Interfacing: 1, Notes: []string{"Fold along the middle."}}
+	whole := underlap
+	for _, s := range parts {
+		if !(s.Length >= 5 && s.Length <= maxReach) {
+			return Piece{}, p.fail(s.Name, "%.1f mm long; at least 5", s.Length)
+		}
+		whole += s.Length
+	}
+	if !(depth >= 10 && depth <= 200 && underlap >= 5 && underlap <= 300 && whole <= maxReach) {
+		return Piece{}, p.fail("", "%.1f mm deep, an underlap of %.1f, %.1f long; at least 10 deep, an underlap of at least 5", depth, underlap, whole)
+	}
+	p.Edges = []Edge{
+		newEdge("top", RoleEdge, geom.Polyline(geom.Pt(0, 0), geom.Pt(whole, 0))),
+		newEdge("end", RoleEdge, geom.Polyline(geom.Pt(whole, 0), geom.Pt(whole, 2*depth))),
+	}
+	x := whole
+	for _, s := range append(slices.Clip(parts), BandPart{"underlap", underlap}) {
+		p.Edges = append(p.Edges, newEdge(s.Name, RoleSeam, geom.Polyline(geom.Pt(x, 2*depth), geom.Pt(x-s.Length, 2*depth))))
+		x -= s.Length
+	}
+	p.Edges[len(p.Edges)-1].Role = RoleEdge
+	p.Edges[len(p.Edges)-1].Path = endingAt(p.Edges[len(p.Edges)-1].Path, geom.Pt(0, 2*depth))
+	p.Edges = append(p.Edges, newEdge("start", RoleEdge, geom.Polyline(geom.Pt(0, 2*depth), geom.Pt(0, 0))))
+	p.Lines = []Line{{"fold", geom.Polyline(geom.Pt(0, depth), geom.Pt(whole, depth))}}
+	// The grain would hide the fold.
+	p.Grain = geom.Line(geom.Pt(0.15*whole, 0.5*depth), geom.Pt(0.85*whole, 0.5*depth))
+	return p, nil
+}

@@ -48,8 +48,17 @@ func (p Piece) Move(m geom.Motion) Piece {
 }
 
 // likeBefore starts a reversed outline with the edge that the piece starts
-// with, so that a piece turned over twice is the piece again.
-func (p Piece) likeBefore(edges []Edge) []Edge { return rotated(edges, len(edges)-1) }
+// with, all its parts first, so that a piece turned over twice is the piece
+// again.
+func (p Piece) likeBefore(edges []Edge) []Edge {
+	last := 0
+	for i, e := range p.Edges {
+		if e.Run == p.Edges[0].Run {
+			last = i
+		}
+	}
+	return rotated(edges, len(edges)-1-last)
+}
 
 func (d Dart) move(m geom.Motion) Dart {
 	q := d

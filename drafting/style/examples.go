@@ -68,6 +68,7 @@ var examples = map[string]string{
 	"copy":  `return block.back, shift(copy(block.back, "lining", "Lining"), right = 320)`,
 
 	// Derive.
+	"waistband":    `f, b = length(block.front, "hem"), length(block.back, "hem"); return [], waistband("waistband", "Waistband", 35, 30, left = b + f, right = f + b)`,
 	"band":         `n = edge(block.front, "neckline"); return block.front, shift(band("neckband", "Neckband", length(n), 25, doubled = True), down = -130)`,
 	"facing":       `return block.front, facing(block.front, "neckline", "front_facing", "Front facing", width = 60)`,
 	"binding":      `return [], binding("binding", "Binding", 300, 30)`,

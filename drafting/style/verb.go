@@ -30,7 +30,7 @@ func (v Verb) Name() string {
 
 // Verbs are all of them, in the order of the reference.
 func Verbs() []Verb {
-	return slices.Concat(headVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs, cutVerbs, deriveVerbs, finishVerbs, makingVerbs)
+	return slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs, cutVerbs, deriveVerbs, finishVerbs, makingVerbs)
 }
 
 // verbCost is what any verb counts in steps.

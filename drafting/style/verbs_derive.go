@@ -2,6 +2,7 @@ package style
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -13,6 +14,9 @@ var deriveVerbs = []Verb{
 	{"Derive", `band(name, title, length, width, doubled=False)`,
 		`A straight band, its length along the grain: a cuff, waistband, belt or neckband. doubled=True makes it twice as wide with its fold along the middle. Its edges are top, end, bottom and start, clockwise from the top left.`,
 		band},
+	{"Derive", `waistband(name, title, depth, underlap, part=mm, ...)`,
+		`A doubled waistband as it lies unrolled, right side up, depth mm deep when it is folded: its lower edge falls into the parts that are sewn to the garment, from the right end to the left, and an underlap at the left end. Its edges are top, end, the parts, underlap and start.`,
+		waistband},
 	{"Derive", `facing(piece, edges, name, title, width=mm, inner=path)`,
 		`The strip of a piece along one or more edges that follow each other, as a facing to be sewn to it face to face: so many mm wide, or up to a path drawn across the piece. Its inner edge is named inner. Darts that reach into it are given up or moved before.`,
 		facing},
@@ -54,6 +58,29 @@ func band(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 		return nil, err
 	}
 	return asPiece(pattern.Band(name, title, float64(n), float64(width), doubled))
+}
+
+func waistband(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var name, title string
+	var depth, underlap mm
+	if err := starlark.UnpackPositionalArgs("waistband", args, nil, 4, &name, &title, &depth, &underlap); err != nil {
+		return nil, err
+	}
+	if len(kwargs) == 0 || len(kwargs) > 20 {
+		return nil, fmt.Errorf("waistband: %d parts; 1 to 20", len(kwargs))
+	}
+	var parts []pattern.BandPart
+	err := each(kwargs, func(name string, v float64) error {
+		if !validName(name) || slices.Contains([]string{"top", "end", "underlap", "start"}, name) {
+			return errBadName(name)
+		}
+		parts = append(parts, pattern.BandPart{Name: name, Length: v})
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return asPiece(pattern.Waistband(name, title, float64(depth), float64(underlap), parts))
 }
 
 func facing(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
