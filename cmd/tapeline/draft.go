@@ -13,6 +13,7 @@ import (
 	"text/tabwriter"
 
 	"tapeline/drafting"
+	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/layout"
@@ -73,7 +74,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
-	p, err := draftOrder(data)
+	p, estimates, err := draftOrder(data)
 	if err != nil {
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
@@ -94,7 +95,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
-	printDraft(stdout, p, files)
+	printDraft(stdout, p, estimates, files)
 	return exitDone
 }
 
@@ -120,12 +121,17 @@ func onEach(papers []string, format render.Format, like render.Options) ([]rende
 	return all, faults
 }
 
-func draftOrder(data []byte) (finish.Pattern, error) {
+func draftOrder(data []byte) (finish.Pattern, []drafting.Estimate, error) {
 	o, err := drafting.ParseOrder(data)
 	if err != nil {
-		return finish.Pattern{}, err
+		return finish.Pattern{}, nil, err
 	}
-	return drafting.Draft(o)
+	p, err := drafting.Draft(o)
+	if err != nil {
+		return finish.Pattern{}, nil, err
+	}
+	estimates, err := drafting.Estimates(o)
+	return p, estimates, err
 }
 
 // A sheet is one file of the pattern.
@@ -192,9 +198,10 @@ func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, 
 	return s, err
 }
 
-func printDraft(w io.Writer, p finish.Pattern, sheets []sheet) {
+func printDraft(w io.Writer, p finish.Pattern, estimates []drafting.Estimate, sheets []sheet) {
 	fmt.Fprintf(w, "%s: %s\n\n", p.Info.Reference, p.Info.Style)
 	printChecks(w, p.Checks)
+	printEstimates(w, estimates)
 	fmt.Fprintln(w)
 	for i, piece := range p.Pieces {
 		fmt.Fprintf(w, "piece %d of %d: %s, %s\n", i+1, len(p.Pieces), piece.Title, cutText(piece.Cut))
@@ -256,6 +263,36 @@ func printChecks(w io.Writer, checks []pattern.Check) {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%.1f\t%.1f\t%s\t  %s\n", bodyText, mark, ease, c.Target, c.Drafted, signed(c.Difference(), 2), c.Name)
 	}
 	t.Flush()
+}
+
+// printEstimates tells what was not measured, and what that may do to the
+// pattern.
+func printEstimates(w io.Writer, estimates []drafting.Estimate) {
+	if len(estimates) == 0 {
+		return
+	}
+	fmt.Fprint(w, "\nEstimated, and by how much the pattern's seam lines move where the body is off by the spread, mm (one in three is farther off)\n")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "estimate\tspread\tmoves\t\n")
+	for _, e := range estimates {
+		piece := ""
+		if e.Piece != "" {
+			piece = ", most the " + strings.ReplaceAll(e.Piece, "_", " ")
+		}
+		if len(e.Refused) > 0 {
+			piece += "; off by that there may be no draft"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%.1f\t  %s%s\n", estimated(e.Name, e.Value), estimated(e.Name, e.Spread), e.Move, e.Name, piece)
+	}
+	t.Flush()
+}
+
+// estimated writes a value in mm, or in degrees with their sign.
+func estimated(n body.Name, v float64) string {
+	if info, _ := body.Lookup(n); info.Unit == body.Degree {
+		return fmt.Sprintf("%.1f°", v)
+	}
+	return fmt.Sprintf("%.1f", v)
 }
 
 // cutText says how a piece is cut.

@@ -59,7 +59,7 @@ func (c *checks) measure(n body.Name, ease, drafted float64) {
 		altered = c.alteration(n)
 	}
 	c.list = append(c.list, pattern.Check{Name: string(n), Body: m.Value, Alteration: altered, Ease: ease,
-		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
+		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
 }
 
 // pair adds a check of two lengths on the draft that must agree but for ease.
@@ -78,7 +78,7 @@ func (c *checks) least(n body.Name, ease, drafted float64) {
 	}
 	target := max(m.Value+ease, drafted)
 	c.list = append(c.list, pattern.Check{Name: string(n), Body: m.Value, Ease: target - m.Value,
-		Target: target, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated})
+		Target: target, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
 }
 
 // darts reads each dart's legs against each other.

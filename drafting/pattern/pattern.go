@@ -136,8 +136,9 @@ type Check struct {
 	Ease       float64 `json:"ease"`
 	Target     float64 `json:"target"`
 	Drafted    float64 `json:"drafted"`
-	Tolerance  float64 `json:"tolerance"` // largest difference accepted, mm
-	Estimated  bool    `json:"estimated"` // the body value was estimated
+	Tolerance  float64 `json:"tolerance"`        // largest difference accepted, mm
+	Estimated  bool    `json:"estimated"`        // the body value was estimated
+	Spread     float64 `json:"spread,omitempty"` // of an estimate: two bodies of three are off by no more
 }
 
 // Difference is drafted less target.

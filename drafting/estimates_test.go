@@ -1,0 +1,134 @@
+package drafting
+
+import (
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/compare"
+	"tapeline/drafting/fault"
+)
+
+func sampleOrder(t testing.TB) Order {
+	t.Helper()
+	data, err := os.ReadFile("../testdata/orders/torso.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := ParseOrder(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+func estimates(t *testing.T, o Order) map[body.Name]Estimate {
+	t.Helper()
+	list, err := Estimates(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	byName := map[body.Name]Estimate{}
+	for i, e := range list {
+		if len(e.Refused) == 0 && i > 0 && len(list[i-1].Refused) == 0 && e.Move > list[i-1].Move {
+			t.Errorf("%s moves %g mm and stands after %s with %g", e.Name, e.Move, list[i-1].Name, list[i-1].Move)
+		}
+		byName[e.Name] = e
+	}
+	return byName
+}
+
+// What an estimate could do is what measuring it would do: the order with it
+// given, drafted and laid on the first.
+func TestEstimatesAreWhatMeasuringWouldChange(t *testing.T) {
+	t.Parallel()
+	o := sampleOrder(t)
+	was, err := Draft(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n, e := range estimates(t, o) {
+		largest := 0.0
+		for _, off := range []float64{-1, 1} {
+			measured := o
+			measured.Measurements = body.Measures{n: e.Value + off*e.Spread}
+			for name, v := range o.Measurements {
+				measured.Measurements[name] = v
+			}
+			now, err := Draft(measured)
+			if err != nil {
+				t.Fatal(err)
+			}
+			largest = math.Max(largest, compare.Patterns(was, now).Largest())
+		}
+		if e.Move != largest || (e.Piece == "") != (largest == 0) {
+			t.Errorf("%s: moves %s by %g mm, want %g", n, e.Piece, e.Move, largest)
+		}
+	}
+}
+
+// A measurement that the order's choices leave out does not matter, and one
+// that sets a hem moves it by all of the spread.
+func TestEstimatesThatMatter(t *testing.T) {
+	t.Parallel()
+	o := sampleOrder(t)
+	if e := estimates(t, o)[body.WaistToKnee]; e.Spread == 0 || e.Move != 0 {
+		t.Errorf("of a torso to the hip: %+v", e)
+	}
+	o.Choices["length"] = block.Value{Word: "knee"}
+	if e := estimates(t, o)[body.WaistToKnee]; math.Abs(e.Move-e.Spread) > 0.5 {
+		t.Errorf("of a torso to the knee: %+v", e)
+	}
+	spec, request, err := o.Request()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range spec.Uses {
+		o.Measurements[n] = request.Body.Value(n)
+	}
+	if left := estimates(t, o); len(left) > 0 {
+		t.Errorf("with everything given there are estimates: %+v", left)
+	}
+}
+
+// Where being off by the spread would leave no draft it says why, first of
+// all: a full arm needs its armhole measured.
+func TestEstimatesThatLeaveNoDraft(t *testing.T) {
+	t.Parallel()
+	o := sampleOrder(t)
+	o.Measurements[body.UpperArmGirth] = 406
+	list, err := Estimates(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := list[0]
+	if e.Name != body.ScyeDepth || len(e.Refused) == 0 || e.Move == 0 {
+		t.Fatalf("first comes %+v", e)
+	}
+	for _, f := range e.Refused {
+		if f.Code != fault.Undraftable || !strings.Contains(f.Accepted, "too big for its armhole") {
+			t.Errorf("refused for %+v", f)
+		}
+	}
+}
+
+func TestEstimatesOfAFaultyOrder(t *testing.T) {
+	t.Parallel()
+	o := sampleOrder(t)
+	o.Measurements[body.BustGirth] = 10
+	if list, err := Estimates(o); list != nil || err == nil {
+		t.Errorf("%v, %v", list, err)
+	}
+}
+
+func BenchmarkEstimates(b *testing.B) {
+	o := sampleOrder(b)
+	for b.Loop() {
+		if _, err := Estimates(o); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
