@@ -86,6 +86,24 @@ func (e ChoiceKind) Valid() bool {
 	}
 }
 
+// Defines values for EstimateUnit.
+const (
+	EstimateUnitDegree EstimateUnit = "degree"
+	EstimateUnitMm     EstimateUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the EstimateUnit enum.
+func (e EstimateUnit) Valid() bool {
+	switch e {
+	case EstimateUnitDegree:
+		return true
+	case EstimateUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EventType.
 const (
 	EventTypeEndpointTest   EventType = "endpoint.test"
@@ -1080,8 +1098,11 @@ type Check struct {
 	Ease       float64 `json:"ease"`
 
 	// Estimated The body's measure was estimated.
-	Estimated bool    `json:"estimated"`
-	Name      string  `json:"name"`
+	Estimated bool   `json:"estimated"`
+	Name      string `json:"name"`
+
+	// Spread Of an estimate, its standard deviation; see `GET /v1/orders/{order_id}/estimates` for what that may do.
+	Spread    float64 `json:"spread,omitempty,omitzero"`
 	Target    float64 `json:"target"`
 	Tolerance float64 `json:"tolerance"`
 }
@@ -1398,6 +1419,37 @@ type Erasure struct {
 	CustomerID      ID        `json:"customer_id"`
 	ErasedAt        time.Time `json:"erased_at"`
 	OrdersCancelled int       `json:"orders_cancelled"`
+}
+
+// Estimate Example: {"move":17.3,"name":"front_waist_length","piece":"front","source":"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)","spread":16.9,"unit":"mm","value":471.1}
+type Estimate struct {
+	// Move The most that the seam line of a piece moves when the body is off by the spread, mm. 0 where the pattern does not go by it.
+	Move float64 `json:"move"`
+
+	// Name Example: torso
+	Name Word `json:"name"`
+
+	// Piece The piece that moves most.
+	Piece string `json:"piece,omitempty,omitzero"`
+
+	// Source How it follows from what was given.
+	Source string `json:"source"`
+
+	// Spread Standard deviation; one body in three is farther off.
+	Spread float64 `json:"spread"`
+
+	// Undraftable Why there would be no draft when the body is off by the spread.
+	Undraftable []string     `json:"undraftable,omitempty,omitzero"`
+	Unit        EstimateUnit `json:"unit"`
+	Value       float64      `json:"value"`
+}
+
+// EstimateUnit defines model for Estimate.Unit.
+type EstimateUnit string
+
+// EstimateList defines model for EstimateList.
+type EstimateList struct {
+	Items []Estimate `json:"items"`
 }
 
 // EventType defines model for EventType.
@@ -2952,6 +3004,12 @@ type CreateOrderParams struct {
 	IdempotencyKey IdempotencyKey `json:"Idempotency-Key"`
 }
 
+// GetEstimatesParams defines parameters for GetEstimates.
+type GetEstimatesParams struct {
+	// Revision A certain draft revision; without it the current one of a ready order.
+	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+}
+
 // GetOrderOverlayParams defines parameters for GetOrderOverlay.
 type GetOrderOverlayParams struct {
 	Was int `form:"was" json:"was"`
@@ -3251,6 +3309,9 @@ type ServerInterface interface {
 	// ConfirmOrder Release a held order
 	// (POST /v1/orders/{order_id}/confirm)
 	ConfirmOrder(ctx echo.Context, orderID OrderID) error
+	// GetEstimates What was not measured, and what that may do
+	// (GET /v1/orders/{order_id}/estimates)
+	GetEstimates(ctx echo.Context, orderID OrderID, params GetEstimatesParams) error
 	// GetOrderHistory What happened to an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx echo.Context, orderID OrderID) error
@@ -4155,6 +4216,31 @@ func (w *ServerInterfaceWrapper) ConfirmOrder(ctx echo.Context) error {
 	return err
 }
 
+// GetEstimates converts echo context to params.
+func (w *ServerInterfaceWrapper) GetEstimates(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetEstimatesParams
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetEstimates(ctx, orderID, params)
+	return err
+}
+
 // GetOrderHistory converts echo context to params.
 func (w *ServerInterfaceWrapper) GetOrderHistory(ctx echo.Context) error {
 	var err error
@@ -4972,6 +5058,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders/:order_id", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/cancel", wrapper.CancelOrder, options.OperationMiddlewares["cancelOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/confirm", wrapper.ConfirmOrder, options.OperationMiddlewares["confirmOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/estimates", wrapper.GetEstimates, options.OperationMiddlewares["getEstimates"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/history", wrapper.GetOrderHistory, options.OperationMiddlewares["getOrderHistory"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/hold", wrapper.HoldOrder, options.OperationMiddlewares["holdOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
@@ -6126,6 +6213,29 @@ func (response ConfirmOrder200JSONResponse) VisitConfirmOrderResponse(w http.Res
 	return err
 }
 
+type GetEstimatesRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Params  GetEstimatesParams
+}
+
+type GetEstimatesResponseObject interface {
+	VisitGetEstimatesResponse(w http.ResponseWriter) error
+}
+
+type GetEstimates200JSONResponse EstimateList
+
+func (response GetEstimates200JSONResponse) VisitGetEstimatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetOrderHistoryRequestObject struct {
 	OrderID OrderID `json:"order_id"`
 }
@@ -7089,6 +7199,9 @@ type StrictServerInterface interface {
 	// ConfirmOrder Release a held order
 	// (POST /v1/orders/{order_id}/confirm)
 	ConfirmOrder(ctx context.Context, request ConfirmOrderRequestObject) (ConfirmOrderResponseObject, error)
+	// GetEstimates What was not measured, and what that may do
+	// (GET /v1/orders/{order_id}/estimates)
+	GetEstimates(ctx context.Context, request GetEstimatesRequestObject) (GetEstimatesResponseObject, error)
 	// GetOrderHistory What happened to an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx context.Context, request GetOrderHistoryRequestObject) (GetOrderHistoryResponseObject, error)
@@ -8407,6 +8520,32 @@ func (sh *strictHandler) ConfirmOrder(ctx echo.Context, orderID OrderID) error {
 		return err
 	} else if validResponse, ok := response.(ConfirmOrderResponseObject); ok {
 		return validResponse.VisitConfirmOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetEstimates operation middleware
+func (sh *strictHandler) GetEstimates(ctx echo.Context, orderID OrderID, params GetEstimatesParams) error {
+	var request GetEstimatesRequestObject
+
+	request.OrderID = orderID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetEstimates(ctx.Request().Context(), request.(GetEstimatesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetEstimates")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetEstimatesResponseObject); ok {
+		return validResponse.VisitGetEstimatesResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

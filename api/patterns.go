@@ -102,7 +102,7 @@ func draftRevision(d service.DraftRevision) DraftRevision {
 	var checks []pattern.Check
 	if json.Unmarshal(d.Checks, &checks) == nil { // written by us; nil once erased
 		w.Checks = each(checks, func(c pattern.Check) Check {
-			return Check{Name: c.Name, Body: c.Body, Alteration: c.Alteration, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated}
+			return Check{Name: c.Name, Body: c.Body, Alteration: c.Alteration, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated, Spread: c.Spread}
 		})
 	}
 	return w

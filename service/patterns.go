@@ -264,12 +264,19 @@ func (s *Service) DraftRevisions(ctx context.Context, caller Caller, id uuid.UUI
 	}
 	revisions := make([]DraftRevision, len(heads))
 	for i, head := range heads {
-		revisions[i].DraftHead = head
-		if err := json.Unmarshal(head.Spec, &revisions[i].Spec); err != nil {
-			return nil, fmt.Errorf("spec of draft %d of order %s: %w", head.Number, id, err)
+		if revisions[i], err = draftRevision(head); err != nil {
+			return nil, err
 		}
 	}
 	return revisions, nil
+}
+
+func draftRevision(head db.DraftHead) (DraftRevision, error) {
+	d := DraftRevision{DraftHead: head}
+	if err := json.Unmarshal(head.Spec, &d.Spec); err != nil {
+		return DraftRevision{}, fmt.Errorf("spec of draft %d of order %s: %w", head.Number, head.OrderID, err)
+	}
+	return d, nil
 }
 
 // Preview is what to draft without storing. Of MeasurementSetID and

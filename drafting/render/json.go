@@ -30,7 +30,8 @@ func JSON(p finish.Pattern) ([]byte, error) {
 			return seamJSON{s.A.String(), s.B.String(), round(s.Ease)}
 		}),
 		Checks: list(p.Checks, func(c pattern.Check) checkJSON {
-			return checkJSON{c.Name, round(c.Body), round(c.Ease), round(c.Target), round(c.Drafted), round(c.Difference()), c.Estimated}
+			return checkJSON{c.Name, round(c.Body), round(c.Alteration), round(c.Ease), round(c.Target), round(c.Drafted), round(c.Difference()),
+				c.Estimated, round(c.Spread)}
 		}),
 		Warnings: list(p.Warnings, func(s string) string { return s }),
 	}
@@ -108,11 +109,13 @@ type seamJSON struct {
 type checkJSON struct {
 	Name       string  `json:"name"`
 	Body       float64 `json:"body_mm"`
+	Alteration float64 `json:"alteration_mm,omitempty"`
 	Ease       float64 `json:"ease_mm"`
 	Target     float64 `json:"target_mm"`
 	Drafted    float64 `json:"drafted_mm"`
 	Difference float64 `json:"difference_mm"`
 	Estimated  bool    `json:"estimated"`
+	Spread     float64 `json:"spread_mm,omitempty"` // of an estimate
 }
 
 // point is [x, y].
