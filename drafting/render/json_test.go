@@ -64,11 +64,13 @@ type document struct {
 	Checks []struct {
 		Name       string
 		Body       float64 `json:"body_mm"`
+		Alteration float64 `json:"alteration_mm"`
 		Ease       float64 `json:"ease_mm"`
 		Target     float64 `json:"target_mm"`
 		Drafted    float64 `json:"drafted_mm"`
 		Difference float64 `json:"difference_mm"`
 		Estimated  bool
+		Spread     float64 `json:"spread_mm"`
 	}
 	Warnings []string
 }
@@ -133,7 +135,8 @@ func TestJSONHoldsThePattern(t *testing.T) {
 			want := p.Checks[i]
 			if c.Name != want.Name || c.Estimated != want.Estimated || math.Abs(c.Drafted-want.Drafted) > 0.0005 ||
 				math.Abs(c.Target-want.Target) > 0.0005 || math.Abs(c.Difference-(want.Drafted-want.Target)) > 0.0005 ||
-				math.Abs(c.Body-want.Body) > 0.0005 || math.Abs(c.Ease-want.Ease) > 0.0005 {
+				math.Abs(c.Body-want.Body) > 0.0005 || math.Abs(c.Ease-want.Ease) > 0.0005 ||
+				math.Abs(c.Alteration-want.Alteration) > 0.0005 || math.Abs(c.Spread-want.Spread) > 0.0005 {
 				t.Errorf("check %+v for %+v", c, want)
 			}
 		}
