@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -20,6 +21,8 @@ type operation struct {
 	public bool           // called without a key
 	route  *routers.Route
 	query  []string // names of the query parameters
+	media  []string // media types of the body
+	most   int64    // bytes of the body
 }
 
 // contract is openapi.yaml, ready to hold requests against.
@@ -57,11 +60,11 @@ func loadContract() (*contract, error) {
 	return c, nil
 }
 
-func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem, o *openapi3.Operation) (*operation, error) {
+func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem, o *openapi3.Operation) (op *operation, err error) {
 	if o.OperationID == "" {
 		return nil, fmt.Errorf("no operationId")
 	}
-	op := &operation{
+	op = &operation{
 		id:    o.OperationID,
 		route: &routers.Route{Spec: doc, Path: path, PathItem: item, Method: method, Operation: o},
 	}
@@ -80,6 +83,12 @@ func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
 	if keyed := needsKey(doc, o); keyed == op.public {
 		return nil, fmt.Errorf("x-roles %v and security disagree", op.roles)
 	}
+	if op.most, err = bodyLimit(o); err != nil {
+		return nil, err
+	}
+	if o.RequestBody != nil {
+		op.media = slices.Sorted(maps.Keys(o.RequestBody.Value.Content))
+	}
 	for _, ps := range []openapi3.Parameters{item.Parameters, o.Parameters} {
 		for _, p := range ps {
 			if p.Value.In == openapi3.ParameterInQuery {
@@ -88,6 +97,19 @@ func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
 		}
 	}
 	return op, nil
+}
+
+// bodyLimit is how large a body the operation takes: x-max-body, or what
+// nearly all take.
+func bodyLimit(o *openapi3.Operation) (int64, error) {
+	switch most := o.Extensions["x-max-body"].(type) {
+	case nil:
+		return maxBody, nil
+	case float64:
+		return int64(most), nil
+	default:
+		return 0, fmt.Errorf("x-max-body is %T, want a number", most)
+	}
 }
 
 // needsKey tells whether the operation's security asks for an API key.

@@ -148,7 +148,7 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 		return list[slices.IndexFunc(list, func(o contractOperation) bool { return o.OperationID == id })]
 	}
 	for _, code := range []fault.Code{fault.Unknown, fault.Missing, fault.Type, fault.Format, fault.Range, fault.Choice, fault.Duplicate, fault.Size,
-		fault.Syntax, fault.Contradiction, fault.Undraftable} {
+		fault.Syntax, fault.Contradiction, fault.Undraftable, fault.Script} {
 		if !slices.Contains(enum("FieldErrorCode"), string(code)) {
 			t.Errorf("FieldErrorCode lacks %s", code)
 		}

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -213,6 +214,7 @@ const (
 	FieldErrorCodeNotAChoice    FieldErrorCode = "not_a_choice"
 	FieldErrorCodeNotJSON       FieldErrorCode = "not_json"
 	FieldErrorCodeOutOfRange    FieldErrorCode = "out_of_range"
+	FieldErrorCodeScript        FieldErrorCode = "script"
 	FieldErrorCodeTooFew        FieldErrorCode = "too_few"
 	FieldErrorCodeTooLarge      FieldErrorCode = "too_large"
 	FieldErrorCodeTooLong       FieldErrorCode = "too_long"
@@ -242,6 +244,8 @@ func (e FieldErrorCode) Valid() bool {
 	case FieldErrorCodeNotJSON:
 		return true
 	case FieldErrorCodeOutOfRange:
+		return true
+	case FieldErrorCodeScript:
 		return true
 	case FieldErrorCodeTooFew:
 		return true
@@ -641,6 +645,7 @@ const (
 	ProblemCodeMessageIDReused       ProblemCode = "message_id_reused"
 	ProblemCodeMethodNotAllowed      ProblemCode = "method_not_allowed"
 	ProblemCodeNotFound              ProblemCode = "not_found"
+	ProblemCodeNotProved             ProblemCode = "not_proved"
 	ProblemCodeOrderCancelled        ProblemCode = "order_cancelled"
 	ProblemCodePatternNotReady       ProblemCode = "pattern_not_ready"
 	ProblemCodeRateLimited           ProblemCode = "rate_limited"
@@ -690,6 +695,8 @@ func (e ProblemCode) Valid() bool {
 		return true
 	case ProblemCodeNotFound:
 		return true
+	case ProblemCodeNotProved:
+		return true
 	case ProblemCodeOrderCancelled:
 		return true
 	case ProblemCodePatternNotReady:
@@ -713,6 +720,54 @@ func (e ProblemCode) Valid() bool {
 	case ProblemCodeWebhookAddressRefused:
 		return true
 	case ProblemCodeWrongState:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProofBodies.
+const (
+	ProofBodiesCustomers ProofBodies = "customers"
+	ProofBodiesFile      ProofBodies = "file"
+	ProofBodiesPanel     ProofBodies = "panel"
+)
+
+// Valid indicates whether the value is a known member of the ProofBodies enum.
+func (e ProofBodies) Valid() bool {
+	switch e {
+	case ProofBodiesCustomers:
+		return true
+	case ProofBodiesFile:
+		return true
+	case ProofBodiesPanel:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ProofStatus.
+const (
+	ProofStatusCancelled ProofStatus = "cancelled"
+	ProofStatusDone      ProofStatus = "done"
+	ProofStatusFailed    ProofStatus = "failed"
+	ProofStatusRunning   ProofStatus = "running"
+	ProofStatusWaiting   ProofStatus = "waiting"
+)
+
+// Valid indicates whether the value is a known member of the ProofStatus enum.
+func (e ProofStatus) Valid() bool {
+	switch e {
+	case ProofStatusCancelled:
+		return true
+	case ProofStatusDone:
+		return true
+	case ProofStatusFailed:
+		return true
+	case ProofStatusRunning:
+		return true
+	case ProofStatusWaiting:
 		return true
 	default:
 		return false
@@ -857,6 +912,96 @@ func (e Role) Valid() bool {
 	}
 }
 
+// Defines values for StyleChoiceKind.
+const (
+	StyleChoiceKindCount    StyleChoiceKind = "count"
+	StyleChoiceKindFraction StyleChoiceKind = "fraction"
+	StyleChoiceKindLength   StyleChoiceKind = "length"
+	StyleChoiceKindOption   StyleChoiceKind = "option"
+	StyleChoiceKindYesNo    StyleChoiceKind = "yes_no"
+)
+
+// Valid indicates whether the value is a known member of the StyleChoiceKind enum.
+func (e StyleChoiceKind) Valid() bool {
+	switch e {
+	case StyleChoiceKindCount:
+		return true
+	case StyleChoiceKindFraction:
+		return true
+	case StyleChoiceKindLength:
+		return true
+	case StyleChoiceKindOption:
+		return true
+	case StyleChoiceKindYesNo:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StyleDescriptionUnit.
+const (
+	StyleDescriptionUnitCm   StyleDescriptionUnit = "cm"
+	StyleDescriptionUnitInch StyleDescriptionUnit = "inch"
+	StyleDescriptionUnitMm   StyleDescriptionUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the StyleDescriptionUnit enum.
+func (e StyleDescriptionUnit) Valid() bool {
+	switch e {
+	case StyleDescriptionUnitCm:
+		return true
+	case StyleDescriptionUnitInch:
+		return true
+	case StyleDescriptionUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StyleOrigin.
+const (
+	StyleOriginBuiltIn StyleOrigin = "built_in"
+	StyleOriginOwn     StyleOrigin = "own"
+)
+
+// Valid indicates whether the value is a known member of the StyleOrigin enum.
+func (e StyleOrigin) Valid() bool {
+	switch e {
+	case StyleOriginBuiltIn:
+		return true
+	case StyleOriginOwn:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StyleState.
+const (
+	StyleStateDraft     StyleState = "draft"
+	StyleStateProved    StyleState = "proved"
+	StyleStatePublished StyleState = "published"
+	StyleStateRetired   StyleState = "retired"
+)
+
+// Valid indicates whether the value is a known member of the StyleState enum.
+func (e StyleState) Valid() bool {
+	switch e {
+	case StyleStateDraft:
+		return true
+	case StyleStateProved:
+		return true
+	case StyleStatePublished:
+		return true
+	case StyleStateRetired:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for SubscribableEvent.
 const (
 	SubscribableEventOrderCancelled SubscribableEvent = "order.cancelled"
@@ -905,6 +1050,27 @@ func (e Unit) Valid() bool {
 	}
 }
 
+// Defines values for AnswerUnit.
+const (
+	AnswerUnitCm   AnswerUnit = "cm"
+	AnswerUnitInch AnswerUnit = "inch"
+	AnswerUnitMm   AnswerUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the AnswerUnit enum.
+func (e AnswerUnit) Valid() bool {
+	switch e {
+	case AnswerUnitCm:
+		return true
+	case AnswerUnitInch:
+		return true
+	case AnswerUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetOrderOverlayParamsFormat.
 const (
 	GetOrderOverlayParamsFormatPDF GetOrderOverlayParamsFormat = "pdf"
@@ -935,6 +1101,48 @@ func (e GetRefitOverlayParamsFormat) Valid() bool {
 	case GetRefitOverlayParamsFormatPDF:
 		return true
 	case GetRefitOverlayParamsFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetStyleParamsUnit.
+const (
+	GetStyleParamsUnitCm   GetStyleParamsUnit = "cm"
+	GetStyleParamsUnitInch GetStyleParamsUnit = "inch"
+	GetStyleParamsUnitMm   GetStyleParamsUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the GetStyleParamsUnit enum.
+func (e GetStyleParamsUnit) Valid() bool {
+	switch e {
+	case GetStyleParamsUnitCm:
+		return true
+	case GetStyleParamsUnitInch:
+		return true
+	case GetStyleParamsUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetStyleRevisionParamsUnit.
+const (
+	GetStyleRevisionParamsUnitCm   GetStyleRevisionParamsUnit = "cm"
+	GetStyleRevisionParamsUnitInch GetStyleRevisionParamsUnit = "inch"
+	GetStyleRevisionParamsUnitMm   GetStyleRevisionParamsUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the GetStyleRevisionParamsUnit enum.
+func (e GetStyleRevisionParamsUnit) Valid() bool {
+	switch e {
+	case GetStyleRevisionParamsUnitCm:
+		return true
+	case GetStyleRevisionParamsUnitInch:
+		return true
+	case GetStyleRevisionParamsUnitMm:
 		return true
 	default:
 		return false
@@ -1499,6 +1707,9 @@ type FieldError struct {
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 	Header      string      `json:"header,omitempty,omitzero"`
 
+	// Line Of a style's script.
+	Line int `json:"line,omitempty,omitzero"`
+
 	// Parameter Path or query parameter.
 	Parameter string `json:"parameter,omitempty,omitzero"`
 
@@ -1967,6 +2178,17 @@ type NewOrder struct {
 	Unit Unit `json:"unit"`
 }
 
+// NewProof Example: {"bodies":"panel"}
+type NewProof struct {
+	// Bodies `panel`: a built-in one that spans the size table and the shapes around it.
+	// `file`: those in `csv`. `customers`: the shop's own, each by their latest
+	// measurements; what is kept names them by measurement set and holds no measurement.
+	Bodies ProofBodies `json:"bodies"`
+
+	// CSV Of `file`, CSV with a header of measurement names and a row for each body, in cm; other columns are ignored. Kept only while the proof runs.
+	CSV string `json:"csv,omitempty,omitzero"`
+}
+
 // NewRefit Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
 type NewRefit struct {
 	// Change What is carried to the orders. One of these.
@@ -1983,6 +2205,17 @@ type NewRefit struct {
 	// Scope Which of the orders that the change is about. Orders that are cut or
 	// shipped are left alone unless they are named in `orders`.
 	Scope RefitScope `json:"scope,omitempty,omitzero"`
+}
+
+// NewStyle Example: {"note":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances = {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
+type NewStyle struct {
+	// Note Plain text. Keep personal data out of it where you can.
+	//
+	// Example: Waits for the second fitting.
+	Note Note `json:"note,omitempty,omitzero"`
+
+	// Script A style in Starlark, UTF-8, at most 131072 bytes.
+	Script Script `json:"script"`
 }
 
 // NewWebhookEndpoint Example: {"events":["order.ready","order.held"],"url":"https://shop.example/hooks/tapeline"}
@@ -2287,6 +2520,147 @@ type Problem struct {
 // ProblemCode Stable; write your handling against it.
 type ProblemCode string
 
+// Proof defines model for Proof.
+type Proof struct {
+	// Bodies `panel`: a built-in one that spans the size table and the shapes around it.
+	// `file`: those in `csv`. `customers`: the shop's own, each by their latest
+	// measurements; what is kept names them by measurement set and holds no measurement.
+	Bodies    ProofBodies `json:"bodies"`
+	CreatedAt time.Time   `json:"created_at"`
+
+	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// Done Drafts made.
+	Done       int       `json:"done"`
+	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
+
+	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Rate Drafts a second so far.
+	Rate float64 `json:"rate,omitempty,omitzero"`
+
+	// Report When it is done.
+	Report    *ProofReport `json:"report,omitempty"`
+	Revision  int          `json:"revision"`
+	StartedAt time.Time    `json:"started_at,omitempty,omitzero"`
+
+	// Status `failed` is a fault of ours; a proof that found failures is `done`.
+	Status ProofStatus `json:"status"`
+
+	// Stopped Why it ended before its last draft.
+	Stopped string `json:"stopped,omitempty,omitzero"`
+
+	// Style The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Style Slug `json:"style"`
+	Total int  `json:"total"`
+}
+
+// ProofBodies `panel`: a built-in one that spans the size table and the shapes around it.
+// `file`: those in `csv`. `customers`: the shop's own, each by their latest
+// measurements; what is kept names them by measurement set and holds no measurement.
+type ProofBodies string
+
+// ProofCheck defines model for ProofCheck.
+type ProofCheck struct {
+	// Difference mm
+	Difference float64    `json:"difference"`
+	Draft      ProofDraft `json:"draft"`
+	Name       string     `json:"name"`
+
+	// Tolerance mm
+	Tolerance float64 `json:"tolerance"`
+}
+
+// ProofCounts defines model for ProofCounts.
+type ProofCounts struct {
+	Drafted int `json:"drafted"`
+
+	// Failed A rule of every draft was broken.
+	Failed int `json:"failed"`
+
+	// Refused With a reason that lies in the body or in what was chosen.
+	Refused int `json:"refused"`
+}
+
+// ProofDraft defines model for ProofDraft.
+type ProofDraft struct {
+	// Body A line of the file, a measurement set, or one of the panel; absent where it would say how large a customer is.
+	Body    string `json:"body,omitempty,omitzero"`
+	Variant string `json:"variant"`
+}
+
+// ProofExtreme defines model for ProofExtreme.
+type ProofExtreme struct {
+	Draft ProofDraft `json:"draft"`
+	Value float64    `json:"value"`
+}
+
+// ProofList defines model for ProofList.
+type ProofList struct {
+	Items []Proof `json:"items"`
+}
+
+// ProofReason defines model for ProofReason.
+type ProofReason struct {
+	Count int `json:"count"`
+
+	// Drafts The first few that it happened to.
+	Drafts []ProofDraft `json:"drafts"`
+
+	// Reason As said of the first draft; of customers without its numbers.
+	Reason string `json:"reason"`
+}
+
+// ProofReasons The commonest first.
+type ProofReasons = []ProofReason
+
+// ProofReport defines model for ProofReport.
+type ProofReport struct {
+	// Checks The largest difference of every check, the largest first.
+	Checks []ProofCheck `json:"checks"`
+
+	// Cloth m² of the main cloth in the pieces, without what lies between them.
+	Cloth  *ProofSpread `json:"cloth,omitempty"`
+	Counts ProofCounts  `json:"counts"`
+
+	// Failures The commonest first.
+	Failures ProofReasons `json:"failures"`
+
+	// Refusals The commonest first.
+	Refusals ProofReasons `json:"refusals"`
+
+	// Sheets Sheets of A4, of the garment with nothing chosen.
+	Sheets *ProofSpread `json:"sheets,omitempty"`
+
+	// Variants Each way in which all bodies were drafted.
+	Variants []ProofVariant `json:"variants"`
+
+	// Warnings The commonest first.
+	Warnings ProofReasons `json:"warnings"`
+}
+
+// ProofSpread defines model for ProofSpread.
+type ProofSpread struct {
+	Least ProofExtreme `json:"least"`
+	Mean  float64      `json:"mean"`
+	Most  ProofExtreme `json:"most"`
+}
+
+// ProofStatus `failed` is a fault of ours; a proof that found failures is `done`.
+type ProofStatus string
+
+// ProofVariant defines model for ProofVariant.
+type ProofVariant struct {
+	Counts ProofCounts `json:"counts"`
+
+	// Name Example: regular sleeve=none
+	Name string `json:"name"`
+}
+
 // Reason One reason why an order is held, has failed or was cancelled.
 type Reason struct {
 	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
@@ -2306,6 +2680,9 @@ type Reason struct {
 	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
 	// go together less well than usual.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
+
+	// Line Of the style's script.
+	Line int `json:"line,omitempty,omitzero"`
 
 	// Pointer JSON pointer into the order, in the URI fragment form.
 	//
@@ -2574,6 +2951,9 @@ type Revising struct {
 // Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: keys, endpoints, erasure.
 type Role string
 
+// Script A style in Starlark, UTF-8, at most 131072 bytes.
+type Script = string
+
 // ScriptHash SHA-256 of a style's script.
 type ScriptHash = string
 
@@ -2611,6 +2991,179 @@ type StyleChange struct {
 	// To A published revision of the shop's own style; without it, the style as it stands now.
 	To int `json:"to,omitempty,omitzero"`
 }
+
+// StyleChoice defines model for StyleChoice.
+type StyleChoice struct {
+	Default any             `json:"default"`
+	Help    string          `json:"help"`
+	Kind    StyleChoiceKind `json:"kind"`
+	Least   *float64        `json:"least,omitempty"`
+	Most    *float64        `json:"most,omitempty"`
+
+	// Name Example: torso
+	Name    Word     `json:"name"`
+	Options []string `json:"options,omitempty,omitzero"`
+}
+
+// StyleChoiceKind defines model for StyleChoice.Kind.
+type StyleChoiceKind string
+
+// StyleDescription What a shop needs to build its form from.
+type StyleDescription struct {
+	About      string             `json:"about,omitempty,omitzero"`
+	Allowances map[string]float64 `json:"allowances"`
+
+	// Block Example: torso
+	Block    Word          `json:"block"`
+	Cautions []string      `json:"cautions"`
+	Choices  []StyleChoice `json:"choices"`
+	Fabrics  []string      `json:"fabrics"`
+
+	// Fits The first is the default.
+	Fits []StyleFit `json:"fits"`
+
+	// Hash SHA-256 of a style's script.
+	Hash ScriptHash `json:"hash"`
+
+	// OrderSchema JSON Schema (2020-12) of what an order says of the style.
+	OrderSchema map[string]interface{} `json:"order_schema"`
+
+	// Requires Measurements that must be given.
+	Requires []Word `json:"requires"`
+
+	// Slug The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Slug  Slug   `json:"slug"`
+	Title string `json:"title"`
+
+	// Unit Of all lengths here.
+	Unit StyleDescriptionUnit `json:"unit"`
+
+	// Uses Measurements that are used, estimated where not given.
+	Uses []Word `json:"uses"`
+}
+
+// StyleDescriptionUnit Of all lengths here.
+type StyleDescriptionUnit string
+
+// StyleDetail defines model for StyleDetail.
+type StyleDetail struct {
+	// Description What a shop needs to build its form from.
+	Description StyleDescription `json:"description"`
+
+	// Origin `built_in`: with the program, for every shop. `own`: the shop's.
+	Origin StyleOrigin `json:"origin"`
+
+	// Revision Of the shop's own style, the revision that is described.
+	Revision int `json:"revision,omitempty,omitzero"`
+
+	// Revisions All of the shop's own style, newest first.
+	Revisions []StyleRevision `json:"revisions"`
+}
+
+// StyleFinding defines model for StyleFinding.
+type StyleFinding struct {
+	Detail string `json:"detail"`
+	Edge   string `json:"edge,omitempty,omitzero"`
+
+	// Line Of the script.
+	Line  int    `json:"line,omitempty,omitzero"`
+	Piece string `json:"piece,omitempty,omitzero"`
+
+	// Rule `choice_unused`, `choice_unknown`, `allowance_unsaid`, `seam_unpaired`, or `not_drafted` where the script goes wrong on a middling body.
+	//
+	// Example: choice_unused
+	Rule string `json:"rule"`
+}
+
+// StyleFit defines model for StyleFit.
+type StyleFit struct {
+	Ease map[string]float64 `json:"ease"`
+	Help string             `json:"help,omitempty,omitzero"`
+
+	// Name Example: torso
+	Name Word `json:"name"`
+}
+
+// StyleList defines model for StyleList.
+type StyleList struct {
+	Items []StyleListing `json:"items"`
+}
+
+// StyleListing Example: {"block":"torso","hash":"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08","origin":"built_in","slug":"shift-dress","state":"published","title":"Shift dress"}
+type StyleListing struct {
+	About string `json:"about,omitempty,omitzero"`
+
+	// Block What it is built on.
+	Block Word `json:"block"`
+
+	// Hash SHA-256 of the script that an order would get, or of the latest.
+	Hash ScriptHash `json:"hash"`
+
+	// Origin `built_in`: with the program, for every shop. `own`: the shop's.
+	Origin StyleOrigin `json:"origin"`
+
+	// Revision Of the shop's own style, which one that is.
+	Revision int `json:"revision,omitempty,omitzero"`
+
+	// Revisions How many there are of the shop's own.
+	Revisions int `json:"revisions,omitempty,omitzero"`
+
+	// Slug The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Slug Slug `json:"slug"`
+
+	// State `draft`: can be tried out. `proved`: drafted on many bodies without a
+	// failure. `published`: takes orders. `retired`: takes no new ones.
+	State StyleState `json:"state"`
+	Title string     `json:"title"`
+}
+
+// StyleOrigin `built_in`: with the program, for every shop. `own`: the shop's.
+type StyleOrigin string
+
+// StyleRevision defines model for StyleRevision.
+type StyleRevision struct {
+	CreatedAt time.Time `json:"created_at"`
+
+	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// Findings What works in the script but is hardly meant, found when it came.
+	Findings []StyleFinding `json:"findings"`
+
+	// Hash SHA-256 of a style's script.
+	Hash   ScriptHash `json:"hash"`
+	Note   string     `json:"note,omitempty,omitzero"`
+	Number int        `json:"number"`
+
+	// ProofID The proof that it was proved by.
+	ProofID     ID        `json:"proof_id,omitempty,omitzero"`
+	PublishedAt time.Time `json:"published_at,omitempty,omitzero"`
+	RetiredAt   time.Time `json:"retired_at,omitempty,omitzero"`
+
+	// Slug The name of a style in addresses and orders.
+	//
+	// Example: shift-dress
+	Slug Slug `json:"slug"`
+
+	// State `draft`: can be tried out. `proved`: drafted on many bodies without a
+	// failure. `published`: takes orders. `retired`: takes no new ones.
+	State StyleState `json:"state"`
+}
+
+// StyleRevisionDetail defines model for StyleRevisionDetail.
+type StyleRevisionDetail struct {
+	// Description What a shop needs to build its form from.
+	Description StyleDescription `json:"description"`
+	Revision    StyleRevision    `json:"revision"`
+}
+
+// StyleState `draft`: can be tried out. `proved`: drafted on many bodies without a
+// failure. `published`: takes orders. `retired`: takes no new ones.
+type StyleState string
 
 // SubscribableEvent defines model for SubscribableEvent.
 type SubscribableEvent string
@@ -2785,6 +3338,9 @@ type Word = string
 // AlterationsID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type AlterationsID = ID
 
+// AnswerUnit defines model for AnswerUnit.
+type AnswerUnit string
+
 // Cursor defines model for Cursor.
 type Cursor = string
 
@@ -2821,11 +3377,22 @@ type MessageID = ID
 // OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type OrderID = ID
 
+// ProofID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+type ProofID = ID
+
 // RefitID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type RefitID = ID
 
 // Revision defines model for Revision.
 type Revision = int
+
+// StyleNumber defines model for StyleNumber.
+type StyleNumber = int
+
+// StyleSlug The name of a style in addresses and orders.
+//
+// Example: shift-dress
+type StyleSlug = Slug
 
 // Text defines model for Text.
 type Text = FileText
@@ -3113,6 +3680,30 @@ type GetRefitOverlayParams struct {
 // GetRefitOverlayParamsFormat defines parameters for GetRefitOverlay.
 type GetRefitOverlayParamsFormat string
 
+// GetStyleParams defines parameters for GetStyle.
+type GetStyleParams struct {
+	// Unit The unit of the lengths in the answer.
+	Unit GetStyleParamsUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+}
+
+// GetStyleParamsUnit defines parameters for GetStyle.
+type GetStyleParamsUnit string
+
+// GetStyleRevisionParams defines parameters for GetStyleRevision.
+type GetStyleRevisionParams struct {
+	// Unit The unit of the lengths in the answer.
+	Unit GetStyleRevisionParamsUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+}
+
+// GetStyleRevisionParamsUnit defines parameters for GetStyleRevision.
+type GetStyleRevisionParamsUnit string
+
+// GetStyleScriptParams defines parameters for GetStyleScript.
+type GetStyleScriptParams struct {
+	// Revision Of the shop's own style, a certain revision; without it the one that an order would get.
+	Revision int `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+}
+
 // ListWebhookMessagesParams defines parameters for ListWebhookMessages.
 type ListWebhookMessagesParams struct {
 	Type       EventType     `form:"type,omitempty" json:"type,omitempty,omitzero"`
@@ -3183,6 +3774,15 @@ type CreateRefitJSONRequestBody = NewRefit
 
 // DecideRefitJSONRequestBody defines body for DecideRefit for application/json ContentType.
 type DecideRefitJSONRequestBody = RefitDecision
+
+// UploadStyleJSONRequestBody defines body for UploadStyle for application/json ContentType.
+type UploadStyleJSONRequestBody = NewStyle
+
+// UploadStyleTextRequestBody defines body for UploadStyle for text/plain ContentType.
+type UploadStyleTextRequestBody = Script
+
+// StartProofJSONRequestBody defines body for StartProof for application/json ContentType.
+type StartProofJSONRequestBody = NewProof
 
 // CreateWebhookEndpointJSONRequestBody defines body for CreateWebhookEndpoint for application/json ContentType.
 type CreateWebhookEndpointJSONRequestBody = NewWebhookEndpoint
@@ -3369,6 +3969,39 @@ type ServerInterface interface {
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx echo.Context, refitID RefitID) error
+	// GetProof Read a proof
+	// (GET /v1/style-proofs/{proof_id})
+	GetProof(ctx echo.Context, proofID ProofID) error
+	// CancelProof Stop a proof
+	// (POST /v1/style-proofs/{proof_id}/cancel)
+	CancelProof(ctx echo.Context, proofID ProofID) error
+	// ListStyles List styles
+	// (GET /v1/styles)
+	ListStyles(ctx echo.Context) error
+	// UploadStyle Upload a style's script
+	// (POST /v1/styles)
+	UploadStyle(ctx echo.Context) error
+	// GetStyle Read a style
+	// (GET /v1/styles/{style})
+	GetStyle(ctx echo.Context, style StyleSlug, params GetStyleParams) error
+	// GetStyleRevision Read a revision of a style
+	// (GET /v1/styles/{style}/revisions/{number})
+	GetStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params GetStyleRevisionParams) error
+	// ListProofs The proofs of a revision
+	// (GET /v1/styles/{style}/revisions/{number}/proofs)
+	ListProofs(ctx echo.Context, style StyleSlug, number StyleNumber) error
+	// StartProof Prove a revision
+	// (POST /v1/styles/{style}/revisions/{number}/proofs)
+	StartProof(ctx echo.Context, style StyleSlug, number StyleNumber) error
+	// PublishStyleRevision Open a revision to orders
+	// (POST /v1/styles/{style}/revisions/{number}/publish)
+	PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
+	// RetireStyleRevision Take a revision out of the offer
+	// (POST /v1/styles/{style}/revisions/{number}/retire)
+	RetireStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
+	// GetStyleScript A style's script
+	// (GET /v1/styles/{style}/script)
+	GetStyleScript(ctx echo.Context, style StyleSlug, params GetStyleScriptParams) error
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx echo.Context) error
@@ -4774,6 +5407,235 @@ func (w *ServerInterfaceWrapper) StopRefit(ctx echo.Context) error {
 	return err
 }
 
+// GetProof converts echo context to params.
+func (w *ServerInterfaceWrapper) GetProof(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "proof_id" -------------
+	var proofID ProofID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "proof_id", ctx.Param("proof_id"), &proofID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter proof_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetProof(ctx, proofID)
+	return err
+}
+
+// CancelProof converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelProof(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "proof_id" -------------
+	var proofID ProofID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "proof_id", ctx.Param("proof_id"), &proofID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter proof_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelProof(ctx, proofID)
+	return err
+}
+
+// ListStyles converts echo context to params.
+func (w *ServerInterfaceWrapper) ListStyles(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListStyles(ctx)
+	return err
+}
+
+// UploadStyle converts echo context to params.
+func (w *ServerInterfaceWrapper) UploadStyle(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.UploadStyle(ctx)
+	return err
+}
+
+// GetStyle converts echo context to params.
+func (w *ServerInterfaceWrapper) GetStyle(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetStyleParams
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetStyle(ctx, style, params)
+	return err
+}
+
+// GetStyleRevision converts echo context to params.
+func (w *ServerInterfaceWrapper) GetStyleRevision(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number StyleNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", ctx.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetStyleRevisionParams
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetStyleRevision(ctx, style, number, params)
+	return err
+}
+
+// ListProofs converts echo context to params.
+func (w *ServerInterfaceWrapper) ListProofs(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number StyleNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", ctx.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListProofs(ctx, style, number)
+	return err
+}
+
+// StartProof converts echo context to params.
+func (w *ServerInterfaceWrapper) StartProof(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number StyleNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", ctx.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.StartProof(ctx, style, number)
+	return err
+}
+
+// PublishStyleRevision converts echo context to params.
+func (w *ServerInterfaceWrapper) PublishStyleRevision(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number StyleNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", ctx.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PublishStyleRevision(ctx, style, number)
+	return err
+}
+
+// RetireStyleRevision converts echo context to params.
+func (w *ServerInterfaceWrapper) RetireStyleRevision(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number StyleNumber
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", ctx.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RetireStyleRevision(ctx, style, number)
+	return err
+}
+
+// GetStyleScript converts echo context to params.
+func (w *ServerInterfaceWrapper) GetStyleScript(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetStyleScriptParams
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetStyleScript(ctx, style, params)
+	return err
+}
+
 // ListWebhookEndpoints converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWebhookEndpoints(ctx echo.Context) error {
 	var err error
@@ -5078,6 +5940,17 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id", wrapper.GetRefitOrder, options.OperationMiddlewares["getRefitOrder"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id/overlay", wrapper.GetRefitOverlay, options.OperationMiddlewares["getRefitOverlay"]...)
 	router.POST(options.BaseURL+"/v1/refits/:refit_id/stop", wrapper.StopRefit, options.OperationMiddlewares["stopRefit"]...)
+	router.GET(options.BaseURL+"/v1/style-proofs/:proof_id", wrapper.GetProof, options.OperationMiddlewares["getProof"]...)
+	router.POST(options.BaseURL+"/v1/style-proofs/:proof_id/cancel", wrapper.CancelProof, options.OperationMiddlewares["cancelProof"]...)
+	router.GET(options.BaseURL+"/v1/styles", wrapper.ListStyles, options.OperationMiddlewares["listStyles"]...)
+	router.POST(options.BaseURL+"/v1/styles", wrapper.UploadStyle, options.OperationMiddlewares["uploadStyle"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style", wrapper.GetStyle, options.OperationMiddlewares["getStyle"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style/revisions/:number", wrapper.GetStyleRevision, options.OperationMiddlewares["getStyleRevision"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style/revisions/:number/proofs", wrapper.ListProofs, options.OperationMiddlewares["listProofs"]...)
+	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/proofs", wrapper.StartProof, options.OperationMiddlewares["startProof"]...)
+	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/publish", wrapper.PublishStyleRevision, options.OperationMiddlewares["publishStyleRevision"]...)
+	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/retire", wrapper.RetireStyleRevision, options.OperationMiddlewares["retireStyleRevision"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style/script", wrapper.GetStyleScript, options.OperationMiddlewares["getStyleScript"]...)
 	router.GET(options.BaseURL+"/v1/webhook-endpoints", wrapper.ListWebhookEndpoints, options.OperationMiddlewares["listWebhookEndpoints"]...)
 	router.POST(options.BaseURL+"/v1/webhook-endpoints", wrapper.CreateWebhookEndpoint, options.OperationMiddlewares["createWebhookEndpoint"]...)
 	router.DELETE(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id", wrapper.DeleteWebhookEndpoint, options.OperationMiddlewares["deleteWebhookEndpoint"]...)
@@ -6838,6 +7711,270 @@ func (response StopRefit200JSONResponse) VisitStopRefitResponse(w http.ResponseW
 	return err
 }
 
+type GetProofRequestObject struct {
+	ProofID ProofID `json:"proof_id"`
+}
+
+type GetProofResponseObject interface {
+	VisitGetProofResponse(w http.ResponseWriter) error
+}
+
+type GetProof200JSONResponse Proof
+
+func (response GetProof200JSONResponse) VisitGetProofResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelProofRequestObject struct {
+	ProofID ProofID `json:"proof_id"`
+}
+
+type CancelProofResponseObject interface {
+	VisitCancelProofResponse(w http.ResponseWriter) error
+}
+
+type CancelProof200JSONResponse Proof
+
+func (response CancelProof200JSONResponse) VisitCancelProofResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListStylesRequestObject struct {
+}
+
+type ListStylesResponseObject interface {
+	VisitListStylesResponse(w http.ResponseWriter) error
+}
+
+type ListStyles200JSONResponse StyleList
+
+func (response ListStyles200JSONResponse) VisitListStylesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UploadStyleRequestObject struct {
+	JSONBody *UploadStyleJSONRequestBody
+	TextBody *UploadStyleTextRequestBody
+}
+
+type UploadStyleResponseObject interface {
+	VisitUploadStyleResponse(w http.ResponseWriter) error
+}
+
+type UploadStyle201ResponseHeaders struct {
+	Location string
+}
+
+type UploadStyle201JSONResponse struct {
+	Body    StyleRevisionDetail
+	Headers UploadStyle201ResponseHeaders
+}
+
+func (response UploadStyle201JSONResponse) VisitUploadStyleResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetStyleRequestObject struct {
+	Style  StyleSlug `json:"style"`
+	Params GetStyleParams
+}
+
+type GetStyleResponseObject interface {
+	VisitGetStyleResponse(w http.ResponseWriter) error
+}
+
+type GetStyle200JSONResponse StyleDetail
+
+func (response GetStyle200JSONResponse) VisitGetStyleResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetStyleRevisionRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Number StyleNumber `json:"number"`
+	Params GetStyleRevisionParams
+}
+
+type GetStyleRevisionResponseObject interface {
+	VisitGetStyleRevisionResponse(w http.ResponseWriter) error
+}
+
+type GetStyleRevision200JSONResponse StyleRevisionDetail
+
+func (response GetStyleRevision200JSONResponse) VisitGetStyleRevisionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListProofsRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Number StyleNumber `json:"number"`
+}
+
+type ListProofsResponseObject interface {
+	VisitListProofsResponse(w http.ResponseWriter) error
+}
+
+type ListProofs200JSONResponse ProofList
+
+func (response ListProofs200JSONResponse) VisitListProofsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartProofRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Number StyleNumber `json:"number"`
+	Body   *StartProofJSONRequestBody
+}
+
+type StartProofResponseObject interface {
+	VisitStartProofResponse(w http.ResponseWriter) error
+}
+
+type StartProof202ResponseHeaders struct {
+	Location string
+}
+
+type StartProof202JSONResponse struct {
+	Body    Proof
+	Headers StartProof202ResponseHeaders
+}
+
+func (response StartProof202JSONResponse) VisitStartProofResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(202)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PublishStyleRevisionRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Number StyleNumber `json:"number"`
+}
+
+type PublishStyleRevisionResponseObject interface {
+	VisitPublishStyleRevisionResponse(w http.ResponseWriter) error
+}
+
+type PublishStyleRevision200JSONResponse StyleRevision
+
+func (response PublishStyleRevision200JSONResponse) VisitPublishStyleRevisionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RetireStyleRevisionRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Number StyleNumber `json:"number"`
+}
+
+type RetireStyleRevisionResponseObject interface {
+	VisitRetireStyleRevisionResponse(w http.ResponseWriter) error
+}
+
+type RetireStyleRevision200JSONResponse StyleRevision
+
+func (response RetireStyleRevision200JSONResponse) VisitRetireStyleRevisionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetStyleScriptRequestObject struct {
+	Style  StyleSlug `json:"style"`
+	Params GetStyleScriptParams
+}
+
+type GetStyleScriptResponseObject interface {
+	VisitGetStyleScriptResponse(w http.ResponseWriter) error
+}
+
+type GetStyleScript200TextResponse string
+
+func (response GetStyleScript200TextResponse) VisitGetStyleScriptResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/plain")
+	w.WriteHeader(200)
+
+	_, err := w.Write([]byte(fmt.Sprint(response)))
+	return err
+}
+
 type ListWebhookEndpointsRequestObject struct {
 }
 
@@ -7259,6 +8396,39 @@ type StrictServerInterface interface {
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx context.Context, request StopRefitRequestObject) (StopRefitResponseObject, error)
+	// GetProof Read a proof
+	// (GET /v1/style-proofs/{proof_id})
+	GetProof(ctx context.Context, request GetProofRequestObject) (GetProofResponseObject, error)
+	// CancelProof Stop a proof
+	// (POST /v1/style-proofs/{proof_id}/cancel)
+	CancelProof(ctx context.Context, request CancelProofRequestObject) (CancelProofResponseObject, error)
+	// ListStyles List styles
+	// (GET /v1/styles)
+	ListStyles(ctx context.Context, request ListStylesRequestObject) (ListStylesResponseObject, error)
+	// UploadStyle Upload a style's script
+	// (POST /v1/styles)
+	UploadStyle(ctx context.Context, request UploadStyleRequestObject) (UploadStyleResponseObject, error)
+	// GetStyle Read a style
+	// (GET /v1/styles/{style})
+	GetStyle(ctx context.Context, request GetStyleRequestObject) (GetStyleResponseObject, error)
+	// GetStyleRevision Read a revision of a style
+	// (GET /v1/styles/{style}/revisions/{number})
+	GetStyleRevision(ctx context.Context, request GetStyleRevisionRequestObject) (GetStyleRevisionResponseObject, error)
+	// ListProofs The proofs of a revision
+	// (GET /v1/styles/{style}/revisions/{number}/proofs)
+	ListProofs(ctx context.Context, request ListProofsRequestObject) (ListProofsResponseObject, error)
+	// StartProof Prove a revision
+	// (POST /v1/styles/{style}/revisions/{number}/proofs)
+	StartProof(ctx context.Context, request StartProofRequestObject) (StartProofResponseObject, error)
+	// PublishStyleRevision Open a revision to orders
+	// (POST /v1/styles/{style}/revisions/{number}/publish)
+	PublishStyleRevision(ctx context.Context, request PublishStyleRevisionRequestObject) (PublishStyleRevisionResponseObject, error)
+	// RetireStyleRevision Take a revision out of the offer
+	// (POST /v1/styles/{style}/revisions/{number}/retire)
+	RetireStyleRevision(ctx context.Context, request RetireStyleRevisionRequestObject) (RetireStyleRevisionResponseObject, error)
+	// GetStyleScript A style's script
+	// (GET /v1/styles/{style}/script)
+	GetStyleScript(ctx context.Context, request GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error)
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx context.Context, request ListWebhookEndpointsRequestObject) (ListWebhookEndpointsResponseObject, error)
@@ -9166,6 +10336,342 @@ func (sh *strictHandler) StopRefit(ctx echo.Context, refitID RefitID) error {
 		return err
 	} else if validResponse, ok := response.(StopRefitResponseObject); ok {
 		return validResponse.VisitStopRefitResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetProof operation middleware
+func (sh *strictHandler) GetProof(ctx echo.Context, proofID ProofID) error {
+	var request GetProofRequestObject
+
+	request.ProofID = proofID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetProof(ctx.Request().Context(), request.(GetProofRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetProof")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetProofResponseObject); ok {
+		return validResponse.VisitGetProofResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CancelProof operation middleware
+func (sh *strictHandler) CancelProof(ctx echo.Context, proofID ProofID) error {
+	var request CancelProofRequestObject
+
+	request.ProofID = proofID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelProof(ctx.Request().Context(), request.(CancelProofRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelProof")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelProofResponseObject); ok {
+		return validResponse.VisitCancelProofResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListStyles operation middleware
+func (sh *strictHandler) ListStyles(ctx echo.Context) error {
+	var request ListStylesRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListStyles(ctx.Request().Context(), request.(ListStylesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListStyles")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListStylesResponseObject); ok {
+		return validResponse.VisitListStylesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// UploadStyle operation middleware
+func (sh *strictHandler) UploadStyle(ctx echo.Context) error {
+	var request UploadStyleRequestObject
+
+	if strings.HasPrefix(ctx.Request().Header.Get("Content-Type"), "application/json") {
+		var body UploadStyleJSONRequestBody
+		var err error
+		if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+			// A request validator built on kin-openapi's openapi3filter with
+			// KeepValidatedValue leaves the value it validated on the body. Bind
+			// that value, matching member names exactly, so the handler receives
+			// what was validated instead of a second, case-insensitive decode.
+			// Otherwise bind only the request body, so that path and query
+			// parameters are not also bound into the body struct.
+			if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+				err = binder.BindBody(ctx, &body)
+			}
+		} else {
+			// A custom binder is installed on the Echo instance; defer to it
+			// entirely, since echo.Binder does not expose body-only binding and
+			// the binder may do more than decode (for example call ctx.Validate).
+			err = ctx.Bind(&body)
+		}
+		if err != nil {
+			return err
+		}
+		request.JSONBody = &body
+
+	}
+	if strings.HasPrefix(ctx.Request().Header.Get("Content-Type"), "text/plain") {
+		data, err := io.ReadAll(ctx.Request().Body)
+		if err != nil {
+			return err
+		}
+		body := UploadStyleTextRequestBody(data)
+		request.TextBody = &body
+	}
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.UploadStyle(ctx.Request().Context(), request.(UploadStyleRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "UploadStyle")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UploadStyleResponseObject); ok {
+		return validResponse.VisitUploadStyleResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetStyle operation middleware
+func (sh *strictHandler) GetStyle(ctx echo.Context, style StyleSlug, params GetStyleParams) error {
+	var request GetStyleRequestObject
+
+	request.Style = style
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetStyle(ctx.Request().Context(), request.(GetStyleRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetStyle")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetStyleResponseObject); ok {
+		return validResponse.VisitGetStyleResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetStyleRevision operation middleware
+func (sh *strictHandler) GetStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params GetStyleRevisionParams) error {
+	var request GetStyleRevisionRequestObject
+
+	request.Style = style
+	request.Number = number
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetStyleRevision(ctx.Request().Context(), request.(GetStyleRevisionRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetStyleRevision")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetStyleRevisionResponseObject); ok {
+		return validResponse.VisitGetStyleRevisionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListProofs operation middleware
+func (sh *strictHandler) ListProofs(ctx echo.Context, style StyleSlug, number StyleNumber) error {
+	var request ListProofsRequestObject
+
+	request.Style = style
+	request.Number = number
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListProofs(ctx.Request().Context(), request.(ListProofsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListProofs")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListProofsResponseObject); ok {
+		return validResponse.VisitListProofsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// StartProof operation middleware
+func (sh *strictHandler) StartProof(ctx echo.Context, style StyleSlug, number StyleNumber) error {
+	var request StartProofRequestObject
+
+	request.Style = style
+	request.Number = number
+
+	var body StartProofJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.StartProof(ctx.Request().Context(), request.(StartProofRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "StartProof")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(StartProofResponseObject); ok {
+		return validResponse.VisitStartProofResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PublishStyleRevision operation middleware
+func (sh *strictHandler) PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error {
+	var request PublishStyleRevisionRequestObject
+
+	request.Style = style
+	request.Number = number
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PublishStyleRevision(ctx.Request().Context(), request.(PublishStyleRevisionRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PublishStyleRevision")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PublishStyleRevisionResponseObject); ok {
+		return validResponse.VisitPublishStyleRevisionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RetireStyleRevision operation middleware
+func (sh *strictHandler) RetireStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error {
+	var request RetireStyleRevisionRequestObject
+
+	request.Style = style
+	request.Number = number
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RetireStyleRevision(ctx.Request().Context(), request.(RetireStyleRevisionRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RetireStyleRevision")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RetireStyleRevisionResponseObject); ok {
+		return validResponse.VisitRetireStyleRevisionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetStyleScript operation middleware
+func (sh *strictHandler) GetStyleScript(ctx echo.Context, style StyleSlug, params GetStyleScriptParams) error {
+	var request GetStyleScriptRequestObject
+
+	request.Style = style
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetStyleScript(ctx.Request().Context(), request.(GetStyleScriptRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetStyleScript")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetStyleScriptResponseObject); ok {
+		return validResponse.VisitGetStyleScriptResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

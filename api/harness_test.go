@@ -294,7 +294,12 @@ func (b *bench) ready(reference string) api.Order {
 // eventually waits for something that jobs bring about.
 func (b *bench) eventually(what string, done func() bool) {
 	b.Helper()
-	deadline := time.Now().Add(20 * time.Second)
+	b.within(20*time.Second, what, done)
+}
+
+func (b *bench) within(limit time.Duration, what string, done func() bool) {
+	b.Helper()
+	deadline := time.Now().Add(limit)
 	for !done() {
 		if time.Now().After(deadline) {
 			b.Fatalf("waited in vain for %s; log:\n%s", what, b.log.tail())

@@ -173,7 +173,7 @@ func reasons(o service.Order) []Reason {
 func faultReasons(faults fault.List) []Reason {
 	var list []Reason
 	for _, f := range faults {
-		r := Reason{Code: string(f.Code), Detail: f.Accepted, Explanation: Explanation(f.Explanation)}
+		r := Reason{Code: string(f.Code), Detail: f.Accepted, Explanation: Explanation(f.Explanation), Line: f.Line}
 		if f.Field != "" {
 			r.Pointer = fragment(f.Field)
 		}

@@ -50,6 +50,7 @@ var kinds = map[service.Code]kind{
 	service.CodePatternNotReady:       {http.StatusConflict, "The pattern is not ready"},
 	service.CodeLimitReached:          {http.StatusConflict, "There are as many as are allowed"},
 	service.CodeRefitConflict:         {http.StatusConflict, "Another refit is applying some of these orders"},
+	service.CodeNotProved:             {http.StatusConflict, "The style is not proved"},
 	service.CodeErased:                {http.StatusGone, "The customer's data was erased"},
 	service.CodeLinkExpired:           {http.StatusGone, "The link has expired"},
 	service.CodeLinkUsedUp:            {http.StatusGone, "The link is used up"},
@@ -172,7 +173,7 @@ func inQuery(op *operation, e *service.Error) bool {
 func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	errs := make([]FieldError, 0, len(faults))
 	for _, f := range faults {
-		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value, Explanation: Explanation(f.Explanation)}
+		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value, Explanation: Explanation(f.Explanation), Line: f.Line}
 		if inQuery {
 			e.Parameter = strings.TrimPrefix(f.Field, "/")
 		} else {

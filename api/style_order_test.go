@@ -1,24 +1,22 @@
 package api_test
 
 import (
-	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/db"
 	"tapeline/drafting/style"
 	"tapeline/service"
 )
 
-// tabard is a shop's own style, which goes wrong for one pair of choices.
+// tabard is a shop's own style, which goes wrong for one depth of neck, between
+// the ends at which a proof tries it.
 const tabard = `
 style(
     slug = "tabard", title = "Tabard", block = "straight",
@@ -34,7 +32,7 @@ style(
 
 def make(body, ease, choose, block):
     front = drop(block.front, "neckline", centre_front = choose.drop) if choose.drop > 0 else block.front
-    if choose.lined and choose.pockets == 2:
+    if choose.drop == 13:
         front = drop(front, "pocket_mouth", centre_front = 5)
     return garment([block.back, front], [
         seam("back/shoulder", "front/shoulder", ease = length(block.back, "shoulder") - length(front, "shoulder"), how = "eased"),
@@ -42,35 +40,43 @@ def make(body, ease, choose, block):
     ], ["Sew the shoulders, then the sides."])
 `
 
-// publish stores a script as the next revision of a shop's own style, open to
-// orders.
+// upload stores a script as the next revision of a shop's own style.
+func (b *bench) upload(script string) api.StyleRevisionDetail {
+	b.Helper()
+	var made api.StyleRevisionDetail
+	b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": script}).want(http.StatusCreated, &made)
+	return made
+}
+
+// prove proves a revision and waits for the end.
+func (b *bench) prove(revision api.StyleRevision, on object) api.Proof {
+	b.Helper()
+	var p api.Proof
+	b.as(service.RoleStaff, "POST", revisionPath(revision)+"/proofs", on).want(http.StatusAccepted, &p)
+	b.eventually("the proof", func() bool {
+		b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
+		return !p.FinishedAt.IsZero()
+	})
+	return p
+}
+
+func revisionPath(r api.StyleRevision) string {
+	return fmt.Sprintf("/v1/styles/%s/revisions/%d", r.Slug, r.Number)
+}
+
+// mara is one body, to prove styles on in a moment.
+var mara = object{"bodies": "file", "csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
+	"Mara,92,74,98,37,12.6,35,41,20.5,29,16,58\n"}
+
+// publish uploads a script, proves it on one body and publishes it.
 func (b *bench) publish(script string) (number int, hash string) {
 	b.Helper()
-	compiled, err := style.Compile([]byte(script))
-	b.must(err)
-	sum := sha256.Sum256([]byte(script))
-	now := time.Now()
-	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		if err := tx.KeepScript(b.Context(), sum[:], script, now); err != nil {
-			return err
-		}
-		r, err := tx.InsertStyleRevision(b.Context(), db.StyleRevision{StyleID: uuid.New(), ShopID: b.shop.ID, Slug: compiled.Head.Slug, Hash: sum[:],
-			Head: json.RawMessage(`{}`), Lint: json.RawMessage(`[]`), State: "draft", CreatedAt: now})
-		if err != nil {
-			return err
-		}
-		p := db.Proof{ProofHead: db.ProofHead{ID: uuid.New(), ShopID: r.ShopID, StyleID: r.StyleID, Number: r.Number, Bodies: "panel", Total: 1, CreatedAt: now}}
-		if err := tx.InsertProof(b.Context(), p); err != nil {
-			return err
-		}
-		r.State, r.ProofID = "proved", &p.ID
-		if err := tx.SetStyleState(b.Context(), r); err != nil {
-			return err
-		}
-		r.State, r.PublishedAt, number = "published", &now, r.Number
-		return tx.SetStyleState(b.Context(), r)
-	}))
-	return number, hex.EncodeToString(sum[:])
+	r := b.upload(script).Revision
+	if p := b.prove(r, mara); p.Status != api.ProofStatusDone || p.Report.Counts.Failed > 0 {
+		b.Fatalf("proof: %+v", p)
+	}
+	b.as(service.RoleStaff, "POST", revisionPath(r)+"/publish", nil).want(http.StatusOK, &r)
+	return r.Number, r.Hash
 }
 
 // styleOrder is an order for a style, measurements in full.
@@ -213,7 +219,7 @@ func TestStyleThatFailsHoldsTheOrder(t *testing.T) {
 	hook := b.listen()
 	b.publish(tabard)
 	var o api.Order
-	b.order(styleOrder("LL-1", "tabard").with("choices", object{"lined": true, "pockets": 2}), "a").want(http.StatusCreated, &o)
+	b.order(styleOrder("LL-1", "tabard").with("choices", object{"drop": 1.3}), "a").want(http.StatusCreated, &o)
 	e := hook.await(b, "order.held", o.ID)
 	if len(e.Data.ReasonCodes) == 0 || e.Data.ReasonCodes[0] != "style_failed" {
 		t.Errorf("event: %+v", e.Data)
@@ -223,7 +229,7 @@ func TestStyleThatFailsHoldsTheOrder(t *testing.T) {
 		!strings.Contains(o.Reasons[1].Detail, "line 17") || !strings.Contains(o.Reasons[1].Detail, "front") || !strings.Contains(o.Reasons[1].Detail, "pocket_mouth") {
 		t.Errorf("held: %s %+v", o.Status, o.Reasons)
 	}
-	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "one pocket", "choices": object{"lined": true}}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "a deeper neck", "choices": object{"lined": true}}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady {
 		t.Errorf("revised: %s %+v", o.Status, o.Reasons)
 	}
@@ -240,7 +246,7 @@ func TestPreviewOfAStyle(t *testing.T) {
 	}
 	b.post("/v1/drafts?format=svg", body.with("style", "shift-dress").with("choices", nil)).want(http.StatusOK, nil)
 	b.post("/v1/drafts", body.with("style_revision", 1)).want(http.StatusOK, nil)
-	p := b.post("/v1/drafts", body.with("choices", object{"pockets": 2, "lined": true})).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.post("/v1/drafts", body.with("choices", object{"drop": 1.3})).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || !strings.Contains(p.Errors[0].Detail, "line 17") {
 		t.Errorf("errors: %+v", p.Errors)
 	}

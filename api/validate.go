@@ -16,8 +16,8 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// maxBody is the largest request body that is read, bytes. An order with
-// every measurement and choice is under 4 kB.
+// maxBody is the largest request body that is read, bytes, unless the contract
+// says otherwise. An order with every measurement and choice is under 4 kB.
 const maxBody = 64 << 10
 
 // validate holds every request against the contract before a handler sees
@@ -80,13 +80,13 @@ func readBody(op *operation, r *http.Request) (nulls []string, err error) {
 		return nil, &refusal{code: codeUnsupportedMediaType, detail: "a compressed body is not taken",
 			header: http.Header{"Accept-Encoding": {"identity"}}}
 	}
-	if r.ContentLength > maxBody {
-		return nil, tooLarge()
+	if r.ContentLength > op.most {
+		return nil, tooLarge(op.most)
 	}
-	data, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, maxBody))
+	data, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, op.most))
 	if err != nil {
 		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
-			return nil, tooLarge()
+			return nil, tooLarge(op.most)
 		}
 		return nil, &refusal{code: codeInvalidRequest, detail: "the body ended before it was whole"}
 	}
@@ -94,11 +94,18 @@ func readBody(op *operation, r *http.Request) (nulls []string, err error) {
 	r.GetBody = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(data)), nil }
 	if len(data) == 0 {
 		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
-			{Code: FieldErrorCodeMissing, Pointer: "#", Detail: "this operation needs a JSON body"}}}
+			{Code: FieldErrorCodeMissing, Pointer: "#", Detail: "this operation needs a body: " + strings.Join(op.media, " or ")}}}
 	}
 	media, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	if charset := params["charset"]; err != nil || media != "application/json" || charset != "" && !strings.EqualFold(charset, "utf-8") {
-		return nil, &refusal{code: codeUnsupportedMediaType, detail: "Content-Type must be application/json"}
+	if charset := params["charset"]; err != nil || !slices.Contains(op.media, media) || charset != "" && !strings.EqualFold(charset, "utf-8") {
+		return nil, &refusal{code: codeUnsupportedMediaType, detail: "Content-Type must be " + strings.Join(op.media, " or ")}
+	}
+	if media != "application/json" {
+		if f := checkText(data); f != nil {
+			return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
+		}
+		r.Header.Set("Content-Type", media) // as the generated code spells it
+		return nil, nil
 	}
 	if f := checkJSON(data); f != nil {
 		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
@@ -106,8 +113,8 @@ func readBody(op *operation, r *http.Request) (nulls []string, err error) {
 	return nullsIn(data), nil
 }
 
-func tooLarge() error {
-	return &refusal{code: codeBodyTooLarge, detail: fmt.Sprintf("at most %d bytes", maxBody),
+func tooLarge(most int64) error {
+	return &refusal{code: codeBodyTooLarge, detail: fmt.Sprintf("at most %d bytes", most),
 		header: http.Header{"Connection": {"close"}}}
 }
 

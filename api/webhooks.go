@@ -147,7 +147,7 @@ func (s *Server) verifyInbound(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		body, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, maxBody))
 		if err != nil {
-			return tooLarge()
+			return tooLarge(maxBody)
 		}
 		r.Body = io.NopCloser(bytes.NewReader(body))
 		caller, err := s.service.VerifyInbound(r.Context(), shop, r.Header, body)

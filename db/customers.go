@@ -128,3 +128,23 @@ func (q Queries) MeasurementSets(ctx context.Context, shop, customer uuid.UUID, 
 		WHERE shop_id = $1 AND customer_id = $2 AND id < $3
 		ORDER BY id DESC LIMIT $4`, shop, customer, page.start(), page.Limit)
 }
+
+// LatestMeasurementSets are the ids of the latest set of each customer of a
+// shop who was not erased, the customers newest first.
+func (q Queries) LatestMeasurementSets(ctx context.Context, shop uuid.UUID, limit int) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, `
+		SELECT m.id FROM customers c JOIN measurement_sets m ON m.customer_id = c.id AND m.version = c.sets
+		WHERE c.shop_id = $1 AND c.erased_at IS NULL AND m.erased_at IS NULL
+		ORDER BY c.id DESC LIMIT $2`, shop, limit)
+	if err != nil {
+		return nil, translate(err)
+	}
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
+	return ids, translate(err)
+}
+
+// MeasurementSetsByID reads those of the sets that the shop has.
+func (q Queries) MeasurementSetsByID(ctx context.Context, shop uuid.UUID, ids []uuid.UUID) ([]MeasurementSet, error) {
+	return many[MeasurementSet](ctx, q.db, `
+		SELECT `+setColumns+` FROM measurement_sets WHERE shop_id = $1 AND id = ANY ($2)`, shop, ids)
+}

@@ -25,6 +25,7 @@ const (
 	CodeLimitReached          Code = "limit_reached"
 	CodeScopeEmpty            Code = "scope_empty"
 	CodeRefitConflict         Code = "refit_conflict"
+	CodeNotProved             Code = "not_proved"
 	CodeErased                Code = "erased"
 	CodeLinkExpired           Code = "link_expired"
 	CodeLinkUsedUp            Code = "link_used_up"

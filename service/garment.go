@@ -141,7 +141,11 @@ func styleFaults(e *style.Error) fault.List {
 	if len(at) > 0 {
 		why = strings.Join(at, ", ") + ": " + why
 	}
-	return fault.List{{Code: fault.Undraftable, Field: "/style", Value: fault.Shorten(e.Style), Accepted: why}}
+	f := fault.Fault{Code: fault.Script, Field: "/style", Accepted: why, Line: e.Line}
+	if e.Style != "" {
+		f.Value = fault.Shorten(e.Style)
+	}
+	return fault.List{f}
 }
 
 // asStyleError is what went wrong in drafting a style. What a script makes and

@@ -22,6 +22,7 @@ const (
 	queueDrafts    = "drafts"
 	queueRefits    = "refits"
 	queueWebhooks  = "webhooks"
+	queueProofs    = "proofs"
 	queueRetention = "retention"
 )
 
@@ -52,6 +53,13 @@ type deliverArgs struct {
 
 func (deliverArgs) Kind() string { return "deliver" }
 
+// proveArgs is the job to go on with a proof.
+type proveArgs struct {
+	ProofID uuid.UUID `json:"proof_id"`
+}
+
+func (proveArgs) Kind() string { return "prove" }
+
 // retentionArgs is the job that clears away what is past its use.
 type retentionArgs struct{}
 
@@ -62,6 +70,10 @@ type jobList []river.InsertManyParams
 
 func draftJob(order uuid.UUID, request int) river.InsertManyParams {
 	return river.InsertManyParams{Args: draftArgs{order, request}, InsertOpts: &river.InsertOpts{Queue: queueDrafts, MaxAttempts: maxAttempts}}
+}
+
+func proveJob(proof uuid.UUID) river.InsertManyParams {
+	return river.InsertManyParams{Args: proveArgs{proof}, InsertOpts: &river.InsertOpts{Queue: queueProofs, MaxAttempts: maxAttempts}}
 }
 
 func deliverJob(message uuid.UUID) river.InsertManyParams {
@@ -98,12 +110,14 @@ func (s *Service) newJobs() (*river.Client[pgx.Tx], error) {
 	river.AddWorker(workers, &draftWorker{service: s})
 	river.AddWorker(workers, &refitWorker{service: s})
 	river.AddWorker(workers, newDeliverWorker(s))
+	river.AddWorker(workers, &proveWorker{service: s})
 	river.AddWorker(workers, &retentionWorker{service: s})
 	client, err := river.NewClient(riverpgxv5.New(s.store.Pool()), &river.Config{
 		Queues: map[string]river.QueueConfig{
 			queueDrafts:    {MaxWorkers: s.cfg.DraftWorkers},
 			queueRefits:    {MaxWorkers: cap(s.cores) + 1}, // one reads or writes while the others draft
 			queueWebhooks:  {MaxWorkers: s.cfg.DeliverWorkers},
+			queueProofs:    {MaxWorkers: 1}, // it shares one replica's processors out by itself
 			queueRetention: {MaxWorkers: 1},
 		},
 		Workers:                     workers,

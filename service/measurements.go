@@ -1,10 +1,12 @@
 package service
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"encoding/json"
 	"maps"
+	"regexp"
 	"slices"
 
 	"tapeline/drafting/block"
@@ -91,13 +93,7 @@ func (s *Service) CheckMeasurements(ctx context.Context, caller Caller, m Measur
 // that are out of range.
 func check(c *plausible.Checker, m Measured, requires, uses []body.Name) Report {
 	unit := body.Unit(m.Unit)
-	given := make(body.Measures, len(m.Values))
-	for name, v := range m.Values {
-		if info, ok := body.Lookup(body.Name(name)); !ok || info.Unit != body.Degree {
-			v = unit.MM(v)
-		}
-		given[body.Name(name)] = v
-	}
+	given := m.measures()
 	person, faults := body.NewIn(unit, given, requires, uses)
 	r := Report{Findings: []Finding{}, Measures: []CheckedSize{}}
 	for _, f := range faults {
@@ -178,13 +174,25 @@ func findBlock(name string) (block.Spec, error) {
 }
 
 // encode writes a value of ours as JSON; what we make always marshals.
+// Postgres takes no NUL in JSON, and a style's script can put one into a text:
+// it becomes the replacement character.
 func encode(v any) json.RawMessage {
 	data, err := json.Marshal(v)
 	if err != nil {
 		panic(err)
 	}
-	return data
+	if !bytes.Contains(data, []byte(`\u0000`)) {
+		return data
+	}
+	return escapes.ReplaceAllFunc(data, func(escape []byte) []byte {
+		if string(escape) == `\u0000` {
+			return []byte(`\ufffd`)
+		}
+		return escape
+	})
 }
+
+var escapes = regexp.MustCompile(`\\(u[0-9a-f]{4}|.)`)
 
 // sortedKeys are a map's keys in order.
 func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }

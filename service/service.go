@@ -11,6 +11,7 @@ import (
 	"log/slog"
 	"runtime"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
@@ -56,6 +57,7 @@ type Service struct {
 	cache   *patternCache
 	styles  *style.Cache
 	cores   chan struct{} // taken while drafting or rendering
+	waiting atomic.Int64  // for one of them
 }
 
 // New makes a Service. Its jobs run only between StartJobs and StopJobs.
@@ -87,14 +89,34 @@ func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
 // requests, which must never wait behind it, have the one that is left, with
 // the database if that is on the same machine.
 func (s *Service) onCore(ctx context.Context, work func() error) error {
+	s.waiting.Add(1)
 	select {
 	case s.cores <- struct{}{}:
+		s.waiting.Add(-1)
 	case <-ctx.Done():
+		s.waiting.Add(-1)
 		return ctx.Err()
 	}
 	defer func() { <-s.cores }()
 	return work()
 }
+
+// onSpareCore is onCore for work that nobody is waiting for: it lets all that
+// does go first, though not for ever.
+func (s *Service) onSpareCore(work func()) {
+	for range spareTries {
+		if s.waiting.Load() == 0 {
+			break
+		}
+		time.Sleep(time.Millisecond)
+	}
+	s.cores <- struct{}{}
+	defer func() { <-s.cores }()
+	work()
+}
+
+// spareTries is for how many milliseconds spare work stands back at a time.
+const spareTries = 100
 
 // Ready reports why the service could not serve: the database does not answer,
 // or its schema is not up to date.

@@ -65,7 +65,7 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	plan := proof.Plan{Variants: variants}
 	of, ignored := "the built-in panel", []string(nil)
 	if *file == "" {
-		plan.Bodies = proof.Panel(blockOf(name, own))
+		plan.Bodies = proof.Panel(blockOf(name, own), spec.Requires...)
 	} else {
 		of = *file
 		f, err := os.Open(*file)

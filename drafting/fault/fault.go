@@ -25,6 +25,7 @@ const (
 	Contradiction Code = "contradiction" // values that no body can have together
 	Undraftable   Code = "undraftable"   // the block cannot be drafted to these values
 	Implausible   Code = "implausible"   // a number that does not go with the others; ask
+	Script        Code = "script"        // a style's script is at fault
 )
 
 // Fault is one thing wrong with an input.
@@ -37,6 +38,7 @@ type Fault struct {
 
 	// Explanation names the mistake that would explain an implausible number.
 	Explanation string `json:"explanation,omitempty"`
+	Line        int    `json:"line,omitempty"` // of a script
 }
 
 // Error is the fault in one line: field, value, what is accepted.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -72,7 +73,7 @@ func readBody(line int, columns []body.Name, record []string) Body {
 			continue
 		}
 		v, err := strconv.ParseFloat(cell, 64)
-		if err != nil {
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 			row.Faults = append(row.Faults, fault.Fault{Code: fault.Type, Field: body.Field(n), Value: fault.Shorten(cell), Accepted: "a number"})
 			continue
 		}

@@ -52,34 +52,35 @@ var expected = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWid
 	body.ArmLength, body.HeadGirth, body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth}
 
 // Panel is the built-in panel for what is built on a block: women, and men too
-// where the block is theirs as well.
-func Panel(blockName string) []Body {
-	bodies := women.panel()
+// where the block is theirs as well. Of measurements that are needed besides
+// the usual ones it has those that the model knows.
+func Panel(blockName string, needed ...body.Name) []Body {
+	bodies := women.panel(needed)
 	if !slices.Contains([]string{"torso", "skirt", "circle_skirt"}, blockName) {
-		bodies = append(bodies, men.panel()...)
+		bodies = append(bodies, men.panel(needed)...)
 	}
 	return bodies
 }
 
-func (p people) panel() []Body {
+func (p people) panel(needed []body.Name) []Body {
 	var bodies []Body
 	for _, s := range p.sizes {
 		for _, h := range p.heights {
-			bodies = append(bodies, p.body(s, h, ""))
+			bodies = append(bodies, p.body(needed, s, h, ""))
 		}
 	}
 	middle := p.heights[1]
 	for _, s := range p.shaped {
 		if s.hip == 0 {
-			s.hip = math.Round(p.body(s, middle, "").Given[body.HipGirth] / 10)
+			s.hip = math.Round(p.body(needed, s, middle, "").Given[body.HipGirth] / 10)
 		}
 		for _, d := range shapes {
-			bodies = append(bodies, p.body(size{s.bust, s.waist + d.waist, s.hip + d.hip}, middle, ""))
+			bodies = append(bodies, p.body(needed, size{s.bust, s.waist + d.waist, s.hip + d.hip}, middle, ""))
 		}
 	}
 	for _, s := range p.varied {
 		for _, n := range varied {
-			bodies = append(bodies, p.body(s, middle, n, -2), p.body(s, middle, n, 2))
+			bodies = append(bodies, p.body(needed, s, middle, n, -2), p.body(needed, s, middle, n, 2))
 		}
 	}
 	return bodies
@@ -87,7 +88,7 @@ func (p people) panel() []Body {
 
 // body is one of a size and height, with one measure off by so many standard
 // deviations.
-func (p people) body(s size, height float64, off body.Name, by ...float64) Body {
+func (p people) body(needed []body.Name, s size, height float64, off body.Name, by ...float64) Body {
 	m, err := population.People().Only(p.groups...)
 	if err != nil {
 		panic(err) // the groups are the model's own
@@ -107,8 +108,8 @@ func (p people) body(s size, height float64, off body.Name, by ...float64) Body 
 		}
 	}
 	view := m.View(indices, logs)
-	for _, n := range append([]body.Name{body.HipGirth}, expected...) {
-		if _, ok := given[n]; ok {
+	for _, n := range slices.Concat([]body.Name{body.HipGirth}, expected, needed) {
+		if _, ok := given[n]; ok || m.Index(string(n)) < 0 {
 			continue
 		}
 		e := view.Predict(m.Index(string(n)))

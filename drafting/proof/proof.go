@@ -99,33 +99,44 @@ var a4 = layout.Papers()[0]
 // draft makes one draft and counts it.
 func (p Plan) draft(at int, t *Tally) {
 	v := at / len(p.Bodies)
-	pattern, err := draftTo(p.Variants[v].Order, p.Bodies[at%len(p.Bodies)])
+	var cloth float64
+	sheets := -1
+	pattern, err := guarded(func() (finish.Pattern, error) {
+		pattern, err := p.Draft(at)
+		if err != nil {
+			return pattern, err
+		}
+		cloth = Cloth(pattern)
+		if p.Variants[v].Sheets {
+			sheets, err = layout.PageCount(pattern, layout.On(a4))
+		}
+		return pattern, err
+	})
 	if err != nil {
 		t.lost(at, v, err, p.Private)
 		return
 	}
 	t.drafted(at, v, pattern, p.Private)
-	t.Cloth.add(at, Cloth(pattern))
-	if p.Variants[v].Sheets {
-		if n, err := layout.PageCount(pattern, layout.On(a4)); err == nil {
-			t.Sheets.add(at, float64(n))
-		}
+	t.Cloth.add(at, cloth)
+	if sheets >= 0 {
+		t.Sheets.add(at, float64(sheets))
 	}
 }
 
-// Draft is the draft of the plan with that number.
-func (p Plan) Draft(at int) (finish.Pattern, error) {
-	return draftTo(p.Variants[at/len(p.Bodies)].Order, p.Bodies[at%len(p.Bodies)])
-}
-
-// draftTo drafts to one body. A panic is a failed draft like any other: the
-// proof goes on and names it.
-func draftTo(o drafting.Order, b Body) (p finish.Pattern, err error) {
+// guarded makes a panic a failed draft like any other: the proof goes on and
+// names it.
+func guarded(draft func() (finish.Pattern, error)) (p finish.Pattern, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("panic: %v", r)
 		}
 	}()
+	return draft()
+}
+
+// Draft makes the draft of the plan with that number.
+func (p Plan) Draft(at int) (finish.Pattern, error) {
+	b, o := p.Bodies[at%len(p.Bodies)], p.Variants[at/len(p.Bodies)].Order
 	if len(b.Faults) > 0 {
 		return finish.Pattern{}, b.Faults
 	}

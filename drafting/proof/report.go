@@ -36,6 +36,7 @@ type ReasonReport struct {
 	Count  int    `json:"count"`
 	Reason string `json:"reason"`
 	Where
+	More []Where `json:"more,omitempty"` // the next few
 }
 
 // CheckReport is the largest difference of one check.
@@ -56,7 +57,7 @@ type SpreadReport struct {
 // ExtremeReport is the least or most of a quantity.
 type ExtremeReport struct {
 	Value float64 `json:"value"`
-	At    int     `json:"at"` // the draft's number in the plan
+	At    int     `json:"at"` // the draft's number in the plan, -1 where the body is not told
 	Where
 }
 
@@ -86,7 +87,11 @@ func (p Plan) Where(at int) Where {
 func (p Plan) reasons(reasons map[string]Reason) []ReasonReport {
 	list := []ReasonReport{}
 	for _, r := range sorted(reasons) {
-		list = append(list, ReasonReport{r.Count, r.Reason, p.Where(r.At)})
+		report := ReasonReport{Count: r.Count, Reason: r.Reason, Where: p.Where(r.At)}
+		for _, at := range r.More {
+			report.More = append(report.More, p.Where(at))
+		}
+		list = append(list, report)
 	}
 	return list
 }
@@ -95,8 +100,16 @@ func (p Plan) spread(s Spread) *SpreadReport {
 	if s.Count == 0 {
 		return nil
 	}
-	return &SpreadReport{s.Sum / float64(s.Count), ExtremeReport{s.Least.Value, s.Least.At, p.Where(s.Least.At)},
-		ExtremeReport{s.Most.Value, s.Most.At, p.Where(s.Most.At)}}
+	return &SpreadReport{s.Sum / float64(s.Count), p.extreme(s.Least), p.extreme(s.Most)}
+}
+
+// extreme does not say of a known person that they are the largest.
+func (p Plan) extreme(e Extreme) ExtremeReport {
+	r := ExtremeReport{e.Value, e.At, p.Where(e.At)}
+	if p.Private {
+		r.At, r.Body = -1, ""
+	}
+	return r
 }
 
 // Undrafted are the variants in which no body at all was drafted.

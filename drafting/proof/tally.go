@@ -48,6 +48,7 @@ type Reason struct {
 	Count  int    `json:"count"`
 	Reason string `json:"reason"` // as said of the first
 	At     int    `json:"at"`
+	More   []int  `json:"more,omitempty"` // the next few drafts, in order
 }
 
 // Worst is the largest difference of one check, mm.
@@ -78,6 +79,7 @@ const (
 	maxChecks  = 500
 	maxReason  = 600 // bytes
 	others     = "and others"
+	maxNamed   = 10 // drafts named for one reason
 )
 
 // NewTally is an empty tally for a number of variants.
@@ -117,7 +119,7 @@ func count(reasons map[string]Reason, key, reason string, at int, private bool) 
 	if private {
 		reason = key
 	}
-	merge(reasons, key, Reason{1, reason[:min(len(reason), maxReason)], at})
+	merge(reasons, key, Reason{Count: 1, Reason: strings.ToValidUTF8(reason[:min(len(reason), maxReason)], ""), At: at})
 }
 
 // merge adds to a reason; the first draft of it gives the words.
@@ -127,10 +129,17 @@ func merge(reasons map[string]Reason, key string, r Reason) {
 		key = others
 		old, ok = reasons[key]
 	}
-	if ok && old.At <= r.At {
-		r.Reason, r.At = old.Reason, old.At
+	if !ok {
+		reasons[key] = r
+		return
+	}
+	named := slices.Concat([]int{old.At, r.At}, old.More, r.More)
+	slices.Sort(named)
+	if old.At < r.At {
+		r.Reason = old.Reason
 	}
 	r.Count += old.Count
+	r.At, r.More = named[0], named[1:min(len(named), maxNamed)]
 	reasons[key] = r
 }
 

@@ -39,14 +39,14 @@ func (s *Style) LintScript() []Finding {
 	var found []Finding
 	for _, c := range s.Head.Choices {
 		if !looked[c.Name] {
-			found = append(found, Finding{Rule: "choice_unused", Line: s.lineOf(c.Name), Why: fmt.Sprintf("the choice %s is offered, but the script never looks at it", c.Name)})
+			found = append(found, Finding{Rule: "choice_unused", Line: s.LineOf(c.Name), Why: fmt.Sprintf("the choice %s is offered, but the script never looks at it", c.Name)})
 		}
 	}
 	return found
 }
 
-// lineOf is the line on which a name first stands in quotes, 0 for none.
-func (s *Style) lineOf(name string) int {
+// LineOf is the line on which a name first stands in quotes, 0 for none.
+func (s *Style) LineOf(name string) int {
 	i := strings.Index(s.source, `"`+name+`"`)
 	if i < 0 {
 		return 0

@@ -16,6 +16,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"go.starlark.net/resolve"
@@ -67,6 +68,9 @@ func Compile(source []byte) (*Style, error) {
 	}
 	if !utf8.Valid(source) {
 		return nil, &Error{Why: "the script is not UTF-8"}
+	}
+	if line := unseen(source); line > 0 {
+		return nil, &Error{Line: line, Why: "a character that does not show: a control character, or one that turns the direction of text"}
 	}
 	if line := bracketDepth(source); line > 0 {
 		return nil, &Error{Line: line, Why: fmt.Sprintf("brackets nested more than %d deep", maxDepth)}
@@ -122,6 +126,22 @@ func (s *Style) blockChoicesKnown() (block.Spec, error) {
 
 // Source is the script.
 func (s *Style) Source() string { return s.source }
+
+// unseen is the first line with a character that is not seen where it stands,
+// 0 for none: a script must be what it looks like.
+func unseen(source []byte) int {
+	line := 1
+	for _, c := range string(source) {
+		switch {
+		case c == '\n':
+			line++
+		case c == '\t', c == '\r':
+		case unicode.IsControl(c), c >= '\u202a' && c <= '\u202e', c >= '\u2066' && c <= '\u2069', c == '\ufeff':
+			return line
+		}
+	}
+	return 0
+}
 
 // bracketDepth is the line where brackets nest too deep for the parser, 0 for
 // none. Texts and comments are skipped roughly: what is counted in them can

@@ -1,0 +1,245 @@
+package api_test
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/uuid"
+
+	"tapeline/api"
+	"tapeline/drafting/style"
+	"tapeline/service"
+)
+
+func TestStyleFromScriptToRetirement(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	r := b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": tabard, "note": "first"})
+	var made api.StyleRevisionDetail
+	r.want(http.StatusCreated, &made)
+	rev := made.Revision
+	if rev.Slug != "tabard" || rev.Number != 1 || rev.State != api.StyleStateDraft || rev.Note != "first" || r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
+		t.Errorf("uploaded: %+v, at %s", rev, r.header.Get("Location"))
+	}
+	var rules []string
+	for _, f := range rev.Findings {
+		rules = append(rules, fmt.Sprint(f.Rule, " ", f.Line, " ", f.Detail))
+	}
+	if len(rules) == 0 || !strings.HasPrefix(rules[0], "choice_unused 8 the choice lined") {
+		t.Errorf("findings: %q", rules)
+	}
+	d := made.Description
+	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Most != 6 || d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
+		!slices.Contains(d.Requires, "bust_girth") || d.OrderSchema["type"] != "object" {
+		t.Errorf("description: %+v", d)
+	}
+	path := revisionPath(rev)
+	// The same, read back, and in other units.
+	b.as(service.RoleShop, "GET", path+"?unit=inch", nil).want(http.StatusOK, &made)
+	if *made.Description.Choices[0].Most != 2.36 || made.Description.Unit != "inch" {
+		t.Errorf("in inches: %+v", made.Description.Choices[0])
+	}
+	script := b.get("/v1/styles/tabard/script?revision=1").want(http.StatusOK, nil)
+	if string(script.body) != tabard {
+		t.Errorf("script: %s", script.body)
+	}
+	b.as(service.RoleShop, "GET", "/v1/styles/tabard/script", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+
+	// It takes no order and is not published unproved; it can be tried out.
+	order := styleOrder("LL-1", "tabard")
+	if p := b.order(order, "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style" {
+		t.Errorf("errors: %+v", p.Errors)
+	}
+	if p := b.order(order.with("style_revision", 1), "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style_revision" || !strings.Contains(p.Errors[0].Detail, "draft") {
+		t.Errorf("errors: %+v", p.Errors)
+	}
+	b.post("/v1/drafts", object{"unit": "cm", "measurements": figure(), "style": "tabard", "style_revision": 1}).want(http.StatusOK, nil)
+	if p := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(p.Detail, "not been proved") {
+		t.Errorf("why not: %s", p.Detail)
+	}
+	b.as(service.RoleShop, "POST", path+"/publish", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+
+	p := b.prove(rev, mara)
+	if p.Status != api.ProofStatusDone || p.Done != 16 || p.Total != 16 || p.Report.Counts.Drafted != 16 || p.Rate <= 0 || p.Report.Cloth.Most.Draft.Body != "line 2" ||
+		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
+		t.Errorf("proof: %+v", p)
+	}
+	b.get(path).want(http.StatusOK, &made)
+	if made.Revision.State != api.StyleStateProved || made.Revision.ProofID != p.ID {
+		t.Errorf("proved: %+v", made.Revision)
+	}
+	b.post(path+"/publish", nil).want(http.StatusOK, &rev)
+	if rev.State != api.StyleStatePublished || rev.PublishedAt.IsZero() {
+		t.Errorf("published: %+v", rev)
+	}
+	published := rev.PublishedAt
+	b.post(path+"/publish", nil).want(http.StatusOK, &rev)
+	if !rev.PublishedAt.Equal(published) {
+		t.Error("published twice")
+	}
+	var o api.Order
+	b.order(order, "b").want(http.StatusCreated, &o)
+	o = b.settled(o.ID)
+
+	// Lists show it before the built-in ones.
+	var list api.StyleList
+	b.as(service.RoleShop, "GET", "/v1/styles", nil).want(http.StatusOK, &list)
+	builtins, _ := style.Builtins()
+	if len(list.Items) != len(builtins)+1 || list.Items[0].Slug != "tabard" || list.Items[0].Revision != 1 || list.Items[1].Origin != api.StyleOriginBuiltIn {
+		t.Errorf("styles: %+v", list.Items)
+	}
+	var detail api.StyleDetail
+	b.get("/v1/styles/tabard").want(http.StatusOK, &detail)
+	if detail.Revision != 1 || len(detail.Revisions) != 1 || detail.Origin != api.StyleOriginOwn {
+		t.Errorf("style: %+v", detail)
+	}
+	b.get("/v1/styles/shift-dress").want(http.StatusOK, &detail)
+	if detail.Origin != api.StyleOriginBuiltIn || detail.Description.Title == "" || len(detail.Revisions) != 0 {
+		t.Errorf("built in: %+v", detail)
+	}
+	b.get("/v1/styles/nosuch").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.get("/v1/styles/tabard/revisions/2").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+
+	// Retired, it takes no new order; the one that has it is drafted on.
+	b.post(path+"/retire", nil).want(http.StatusOK, &rev)
+	if rev.State != api.StyleStateRetired || rev.RetiredAt.IsZero() {
+		t.Errorf("retired: %+v", rev)
+	}
+	b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
+	b.post(path+"/proofs", mara).problem(http.StatusConflict, api.ProblemCodeWrongState)
+	b.order(order.with("reference", "LL-2"), "c").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "other neck", "choices": object{"drop": 3}}).want(http.StatusOK, nil)
+	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.Revision != 2 || o.StyleRevision != 1 {
+		t.Errorf("order: %+v", o)
+	}
+	var audit api.AuditList
+	b.get("/v1/audit?limit=200").want(http.StatusOK, &audit)
+	var actions []string
+	for _, e := range audit.Items {
+		if strings.HasPrefix(e.Action, "style") {
+			actions = append(actions, e.Action)
+		}
+	}
+	if want := []string{"style.retired", "style.published", "style.proved", "style_proof.started", "style.uploaded"}; !slices.Equal(actions, want) {
+		t.Errorf("audit: %v", actions)
+	}
+}
+
+// Every hostile or broken script ends in one clear error with its line, and
+// leaves nothing.
+func TestScriptsRefused(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	head := `style(slug = "s", title = "S", block = "torso")` + "\n"
+	made := "def make(body, ease, choose, block):\n    return None\n"
+	for name, tt := range map[string]struct {
+		script string
+		line   int
+		says   string
+	}{
+		"not a program":     {"style(", 1, ""},
+		"no head":           {"x = 1\n", 1, "no style"},
+		"no make":           {head, 1, "make"},
+		"endless loop":      {head + made + "def f():\n    for a in range(1000000):\n        for b in range(1000000):\n            pass\nf()\n", 6, ""},
+		"recursion":         {head + made + "def f(n):\n    return f(n + 1)\nf(0)\n", 5, ""},
+		"a giant text":      {head + made + "x = \"a\" * 100000000\n", 4, ""},
+		"doubled for ever":  {head + made + "def f():\n    x = \"a\"\n    for i in range(100):\n        x = x + x\nf()\n", 7, ""},
+		"a giant list":      {head + made + "x = [0] * 1000000000\n", 4, ""},
+		"a giant number":    {head + made + "x = 9 << 1000000\n", 4, ""},
+		"deep brackets":     {head + made + "x = " + strings.Repeat("(", 5000) + strings.Repeat(")", 5000) + "\n", 4, ""},
+		"a load":            {"load(\"os\", \"system\")\n" + head + made, 1, ""},
+		"hidden characters": {"# x\n# \u202e evil\n" + head + made, 2, "does not show"},
+		"a NUL":             {head + "# \u0000\n" + made, 2, "does not show"},
+		"an unknown block":  {`style(slug = "s", title = "S", block = "cape")` + "\n" + made, 1, "cape"},
+		"a built-in slug":   {strings.Replace(head, `"s"`, `"shift-dress"`, 1) + made, 1, "built-in"},
+	} {
+		r := b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": tt.script})
+		p := r.problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+		if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/script" || p.Errors[0].Line != tt.line || !strings.Contains(p.Errors[0].Detail+p.Errors[0].Value, tt.says) {
+			t.Errorf("%s: %s", name, r.body)
+		}
+	}
+	text := func(body, media string) reply {
+		return b.do(call{method: "POST", path: "/v1/styles", key: b.keys[service.RoleStaff], body: body, header: map[string]string{"Content-Type": media}})
+	}
+	big := head + made + "# " + strings.Repeat("x", 128<<10)
+	for _, body := range []any{object{"script": big}, object{"script": strings.Repeat(big, 3)}} {
+		b.as(service.RoleStaff, "POST", "/v1/styles", body).problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
+	}
+	text(big, "text/plain").problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
+	text(strings.Repeat(big, 3), "text/plain").problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
+	text(head+"# \xff\xfe\n"+made, "text/plain").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	text(head+made, "text/plain; charset=iso-8859-1").problem(http.StatusUnsupportedMediaType, api.ProblemCodeUnsupportedMediaType)
+	text(head+made, "application/x-starlark").problem(http.StatusUnsupportedMediaType, api.ProblemCodeUnsupportedMediaType)
+	if p := text("style(", "text/plain").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#" || p.Errors[0].Line != 1 {
+		t.Errorf("as text: %+v", p.Errors)
+	}
+	b.as(service.RoleShop, "POST", "/v1/styles", object{"script": tabard}).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+	var list api.StyleList
+	b.get("/v1/styles").want(http.StatusOK, &list)
+	if list.Items[0].Origin != api.StyleOriginBuiltIn {
+		t.Errorf("something was kept: %+v", list.Items[0])
+	}
+	// All else goes on, and a good script as text does too.
+	b.ready("LL-1")
+	text(tabard, "Text/Plain; charset=UTF-8").want(http.StatusCreated, nil)
+}
+
+// A script that only goes wrong while it drafts is kept, as a draft whose
+// finding says where; texts that it makes can hold anything.
+func TestScriptThatGoesWrongInDrafting(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	script := strings.Replace(tabard, `    return garment(`, "    for a in range(100000):\n        for b in range(100000):\n            pass\n    return garment(", 1)
+	r := b.upload(script).Revision
+	if i := slices.IndexFunc(r.Findings, func(f api.StyleFinding) bool { return f.Rule == "not_drafted" }); i < 0 || r.Findings[i].Line < 15 || r.Findings[i].Line > 20 {
+		t.Errorf("findings: %+v", r.Findings)
+	}
+	p := b.prove(r, mara)
+	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != 16 || len(p.Report.Failures) != 1 || !strings.Contains(p.Report.Failures[0].Reason, "steps") {
+		t.Errorf("proof: %+v", p.Report)
+	}
+	if why := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "16 drafts") || !strings.Contains(why.Detail, "line 2") {
+		t.Errorf("why not: %s", why.Detail)
+	}
+	nul := b.upload(strings.Replace(tabard, `    return garment(`, `    require(choose.drop < 0, "a \x00 b", about = ["drop"])`+"\n    return garment(", 1)).Revision
+	if nul.Number != 2 {
+		t.Errorf("%+v", nul)
+	}
+	refused := b.prove(nul, mara)
+	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 16 {
+		t.Errorf("proof: %+v", refused)
+	}
+	if why := b.post(revisionPath(nul)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "easy, trim") {
+		t.Errorf("why not: %s", why.Detail)
+	}
+}
+
+// Shops see nothing of each other's styles and proofs.
+func TestStylesAreApart(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	r := b.upload(tabard).Revision
+	p := b.prove(r, mara)
+	other, err := b.service.CreateShop(t.Context(), "other", "Other")
+	b.must(err)
+	_, b.keys[service.RoleAdmin], err = b.service.CreateAPIKey(t.Context(), service.Caller{Shop: other.ID}, service.NewAPIKey{Name: "k", Role: service.RoleAdmin})
+	b.must(err)
+	for _, path := range []string{"/v1/styles/tabard", "/v1/styles/tabard/script?revision=1", revisionPath(r), revisionPath(r) + "/proofs", "/v1/style-proofs/" + p.ID.String()} {
+		b.get(path).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	}
+	for _, path := range []string{revisionPath(r) + "/publish", revisionPath(r) + "/retire", "/v1/style-proofs/" + p.ID.String() + "/cancel"} {
+		b.post(path, nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	}
+	b.post(revisionPath(r)+"/proofs", object{"bodies": "panel"}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	// The other shop's style of that slug is its own.
+	var made api.StyleRevisionDetail
+	b.post("/v1/styles", object{"script": tabard}).want(http.StatusCreated, &made)
+	if made.Revision.Number != 1 {
+		t.Errorf("revision %d", made.Revision.Number)
+	}
+	b.get("/v1/style-proofs/"+uuid.NewString()).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+}

@@ -1,0 +1,134 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"unicode/utf8"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/style"
+	"tapeline/service"
+)
+
+// ListStyles lists what can be ordered.
+func (s *Server) ListStyles(ctx context.Context, _ ListStylesRequestObject) (ListStylesResponseObject, error) {
+	list, err := s.service.Styles(ctx, callerOf(ctx))
+	return ListStyles200JSONResponse{Items: each(list, func(l service.StyleListing) StyleListing {
+		return StyleListing{Slug: l.Slug, Title: l.Title, About: l.About, Block: l.Block, Hash: l.Hash, Origin: StyleOrigin(l.Origin),
+			State: StyleState(l.State), Revision: l.Revision, Revisions: l.Revisions}
+	})}, err
+}
+
+// UploadStyle keeps a script as a draft.
+func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (UploadStyleResponseObject, error) {
+	var script, note string
+	switch {
+	case r.TextBody != nil:
+		script = *r.TextBody
+	case r.JSONBody != nil:
+		script, note = r.JSONBody.Script, r.JSONBody.Note
+	}
+	if len(script) > service.MaxScript {
+		return nil, &refusal{code: codeBodyTooLarge, detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), service.MaxScript)}
+	}
+	d, err := s.service.UploadStyle(ctx, callerOf(ctx), script, note)
+	if err != nil && r.TextBody != nil {
+		return nil, atTop(err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	body := styleRevisionDetail(d)
+	return UploadStyle201JSONResponse{Body: body, Headers: UploadStyle201ResponseHeaders{
+		Location: fmt.Sprintf("/v1/styles/%s/revisions/%d", body.Revision.Slug, body.Revision.Number)}}, nil
+}
+
+// atTop says of what is wrong that the whole body is.
+func atTop(err error) error {
+	if e, ok := errors.AsType[*service.Error](err); ok {
+		moved := *e
+		moved.Faults = slices.Clone(e.Faults)
+		for i := range moved.Faults {
+			moved.Faults[i].Field = ""
+		}
+		return &moved
+	}
+	return err
+}
+
+// GetStyle reads a style as an order would get it.
+func (s *Server) GetStyle(ctx context.Context, r GetStyleRequestObject) (GetStyleResponseObject, error) {
+	d, err := s.service.Style(ctx, callerOf(ctx), r.Style, body.Unit(r.Params.Unit))
+	if err != nil {
+		return nil, err
+	}
+	out := GetStyle200JSONResponse{Origin: StyleOrigin(d.Origin), Description: styleDescription(d.Description), Revisions: each(d.Revisions, styleRevision)}
+	if d.Revision != nil {
+		out.Revision = d.Revision.Number
+	}
+	return out, nil
+}
+
+// GetStyleScript gives a script as it came.
+func (s *Server) GetStyleScript(ctx context.Context, r GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error) {
+	script, err := s.service.StyleScript(ctx, callerOf(ctx), r.Style, r.Params.Revision)
+	return GetStyleScript200TextResponse(script), err
+}
+
+// GetStyleRevision reads one revision.
+func (s *Server) GetStyleRevision(ctx context.Context, r GetStyleRevisionRequestObject) (GetStyleRevisionResponseObject, error) {
+	d, err := s.service.StyleRevision(ctx, callerOf(ctx), r.Style, r.Number, body.Unit(r.Params.Unit))
+	if err != nil {
+		return nil, err
+	}
+	return GetStyleRevision200JSONResponse(styleRevisionDetail(d)), nil
+}
+
+// PublishStyleRevision opens a revision to orders.
+func (s *Server) PublishStyleRevision(ctx context.Context, r PublishStyleRevisionRequestObject) (PublishStyleRevisionResponseObject, error) {
+	revision, err := s.service.PublishStyle(ctx, callerOf(ctx), r.Style, r.Number)
+	return PublishStyleRevision200JSONResponse(styleRevision(revision)), err
+}
+
+// RetireStyleRevision takes a revision out of the offer.
+func (s *Server) RetireStyleRevision(ctx context.Context, r RetireStyleRevisionRequestObject) (RetireStyleRevisionResponseObject, error) {
+	revision, err := s.service.RetireStyle(ctx, callerOf(ctx), r.Style, r.Number)
+	return RetireStyleRevision200JSONResponse(styleRevision(revision)), err
+}
+
+func styleRevisionDetail(d service.StyleDetail) StyleRevisionDetail {
+	return StyleRevisionDetail{Revision: styleRevision(*d.Revision), Description: styleDescription(d.Description)}
+}
+
+func styleRevision(r service.StyleRevision) StyleRevision {
+	return StyleRevision{Slug: r.Slug, Number: r.Number, State: StyleState(r.State), Hash: fmt.Sprintf("%x", r.Hash), Note: deref(r.Note),
+		Findings: each(r.Findings, func(f style.Finding) StyleFinding {
+			return StyleFinding{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Why}
+		}),
+		ProofID: deref(r.ProofID), CreatedBy: deref(r.CreatedBy), CreatedAt: r.CreatedAt, PublishedAt: deref(r.PublishedAt), RetiredAt: deref(r.RetiredAt)}
+}
+
+func styleDescription(d style.Description) StyleDescription {
+	name := func(n body.Name) Word { return string(n) }
+	return StyleDescription{
+		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: StyleDescriptionUnit(d.Unit),
+		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Fabrics: d.Fabrics, Cautions: d.Cautions,
+		Allowances: filled(d.Allowances), OrderSchema: d.OrderSchema,
+		Fits: each(d.Fits, func(f style.FitDescription) StyleFit {
+			return StyleFit{Name: f.Name, Help: f.Help, Ease: filled(f.Ease)}
+		}),
+		Choices: each(d.Choices, func(c style.ChoiceDescribed) StyleChoice {
+			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Least: c.Least, Most: c.Most}
+		}),
+	}
+}
+
+// checkText refuses a body of text that is not UTF-8.
+func checkText(data []byte) *FieldError {
+	if !utf8.Valid(data) {
+		return &FieldError{Code: FieldErrorCodeWrongFormat, Pointer: "#", Detail: "the body must be UTF-8"}
+	}
+	return nil
+}

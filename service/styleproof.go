@@ -1,0 +1,318 @@
+package service
+
+import (
+	"context"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/drafting"
+	"tapeline/drafting/body"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/style"
+)
+
+// Bodies that a style can be proved on.
+const (
+	BodiesPanel     = "panel"     // built in, over the size table
+	BodiesFile      = "file"      // sent along
+	BodiesCustomers = "customers" // the shop's own, each by their latest measurements
+)
+
+// Where a proof stands.
+const (
+	proofWaiting   = "waiting"
+	proofRunning   = "running"
+	proofDone      = "done"
+	proofCancelled = "cancelled"
+	proofFailed    = "failed" // a fault of ours
+)
+
+// What one proof, and the proofs of one shop, may be.
+const (
+	maxOpenProofs  = 3       // of a shop, waiting or running
+	maxProofDrafts = 300_000 // bodies times variants
+	maxCustomers   = 5000
+	maxProofsShown = 100
+)
+
+// Proof is a proof of a style revision: how far it is, and what it found.
+type Proof struct {
+	db.ProofHead
+	Report  *proof.Report // when done
+	Stopped string        // why it ended before its last draft
+	Rate    float64       // drafts a second so far
+}
+
+// proofResult is what is stored of a proof that was done.
+type proofResult struct {
+	proof.Report
+	Stopped string `json:"stopped,omitempty"`
+}
+
+func (s *Service) readProof(head db.ProofHead) (Proof, error) {
+	p := Proof{ProofHead: head}
+	if head.StartedAt != nil && head.Done > 0 {
+		end := s.now()
+		if head.FinishedAt != nil {
+			end = *head.FinishedAt
+		}
+		p.Rate = float64(head.Done) / max(end.Sub(*head.StartedAt), time.Millisecond).Seconds()
+	}
+	if head.Result == nil {
+		return p, nil
+	}
+	var result proofResult
+	if err := json.Unmarshal(head.Result, &result); err != nil {
+		return Proof{}, fmt.Errorf("result of proof %s: %w", head.ID, err)
+	}
+	p.Report, p.Stopped = &result.Report, result.Stopped
+	return p, nil
+}
+
+// ProofRequest says on whom to prove a revision.
+type ProofRequest struct {
+	Bodies string
+	CSV    string // of BodiesFile, as proof.ReadCSV reads it
+}
+
+// StartProof has a revision drafted, in every fit and at the ends of every
+// choice, on many bodies. It is done by a job.
+func (s *Service) StartProof(ctx context.Context, caller Caller, slug string, number int, r ProofRequest) (Proof, error) {
+	row, err := s.store.StyleRevision(ctx, caller.Shop, slug, number)
+	if err != nil {
+		return Proof{}, orNotFound(err, "style revision")
+	}
+	if row.State == styleStateRetired {
+		return Proof{}, refuse(CodeWrongState, "a retired revision is not proved")
+	}
+	variants, garment, err := s.proofVariants(ctx, slug, hex.EncodeToString(row.Hash))
+	if err != nil {
+		return Proof{}, asInvalid(err)
+	}
+	rows, count, err := s.proofBodies(ctx, caller, r, garment)
+	if err != nil {
+		return Proof{}, err
+	}
+	p := db.Proof{ProofHead: db.ProofHead{ID: s.newID(), ShopID: caller.Shop, StyleID: row.StyleID, Slug: slug, Number: number, Bodies: r.Bodies,
+		Status: proofWaiting, Total: count * len(variants), CreatedBy: actor(caller), CreatedAt: s.now()}, BodyRows: rows}
+	if p.Total > maxProofDrafts {
+		return Proof{}, invalid(fault.List{{Code: fault.Size, Field: "/bodies", Value: fmt.Sprint(count),
+			Accepted: fmt.Sprintf("at most %d bodies: the style is drafted in %d ways, and a proof makes at most %d drafts", maxProofDrafts/len(variants), len(variants), maxProofDrafts)}})
+	}
+	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		// Locked, so that two requests at once do not both find room.
+		if _, err := tx.StyleRevisionForUpdate(ctx, caller.Shop, slug, number); err != nil {
+			return err
+		}
+		open, err := tx.OpenProofs(ctx, caller.Shop)
+		if err != nil {
+			return err
+		}
+		if open >= maxOpenProofs {
+			return refuse(CodeLimitReached, "%d proofs of this shop are under way; wait for one, or cancel it", open)
+		}
+		if err := tx.InsertProof(ctx, p); err != nil {
+			return err
+		}
+		if err := s.audit(ctx, tx, caller, "style_proof.started", p.ID, map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies}); err != nil {
+			return err
+		}
+		return s.enqueue(ctx, tx, jobList{proveJob(p.ID)})
+	})
+	return Proof{ProofHead: p.ProofHead}, err
+}
+
+// proofVariants are the ways in which a style must be proved.
+func (s *Service) proofVariants(ctx context.Context, slug, hash string) ([]proof.Variant, *style.Style, error) {
+	garment, err := s.garment(ctx, s.store.Queries, Spec{Style: slug, StyleHash: hash})
+	if err != nil {
+		return nil, nil, err
+	}
+	spec, _ := drafting.Find(slug, garment)
+	return proof.Every(spec, proof.Base(slug, garment)), garment, nil
+}
+
+// proofBodies are what is stored of the bodies, and how many they are.
+func (s *Service) proofBodies(ctx context.Context, caller Caller, r ProofRequest, garment *style.Style) (rows json.RawMessage, count int, err error) {
+	switch r.Bodies {
+	case BodiesFile:
+		bodies, _, err := proof.ReadCSV(strings.NewReader(r.CSV), nil)
+		if err == nil && len(bodies) == 0 {
+			err = errors.New("no row of measurements")
+		}
+		if err != nil {
+			return nil, 0, invalid(fault.List{{Code: fault.Format, Field: "/csv", Accepted: "CSV with a header of measurement names, in cm: " + err.Error()}})
+		}
+		return encode(bodies), len(bodies), nil
+	case BodiesCustomers:
+		sets, err := s.store.LatestMeasurementSets(ctx, caller.Shop, maxCustomers)
+		if err == nil && len(sets) == 0 {
+			err = invalid(fault.List{{Code: fault.Choice, Field: "/bodies", Value: fault.Shorten(r.Bodies), Accepted: "panel or file: no customer of this shop has measurements"}})
+		}
+		return encode(sets), len(sets), err
+	}
+	return nil, len(proof.Panel(garment.Head.Block, garment.Head.Measures...)), nil
+}
+
+// proofPlan is what a stored proof drafts.
+func (s *Service) proofPlan(ctx context.Context, p db.Proof) (proof.Plan, error) {
+	row, err := s.store.StyleRevision(ctx, p.ShopID, p.Slug, p.Number)
+	if err != nil {
+		return proof.Plan{}, err
+	}
+	variants, garment, err := s.proofVariants(ctx, p.Slug, hex.EncodeToString(row.Hash))
+	if err != nil {
+		return proof.Plan{}, err
+	}
+	plan := proof.Plan{Variants: variants}
+	switch p.Bodies {
+	case BodiesFile:
+		err = json.Unmarshal(p.BodyRows, &plan.Bodies)
+	case BodiesCustomers:
+		plan.Private = true
+		plan.Bodies, err = s.customerBodies(ctx, p)
+	default:
+		plan.Bodies = proof.Panel(garment.Head.Block, garment.Head.Measures...)
+	}
+	if err == nil && plan.Len() != p.Total {
+		err = fmt.Errorf("proof %s was planned as %d drafts and is now %d", p.ID, p.Total, plan.Len())
+	}
+	return plan, err
+}
+
+// customerBodies reads the measurement sets that a proof names. One that was
+// erased meanwhile is refused.
+func (s *Service) customerBodies(ctx context.Context, p db.Proof) ([]proof.Body, error) {
+	var ids []uuid.UUID
+	if err := json.Unmarshal(p.BodyRows, &ids); err != nil {
+		return nil, fmt.Errorf("bodies of proof %s: %w", p.ID, err)
+	}
+	rows, err := s.store.MeasurementSetsByID(ctx, p.ShopID, ids)
+	if err != nil {
+		return nil, err
+	}
+	byID := make(map[uuid.UUID]db.MeasurementSet, len(rows))
+	for _, row := range rows {
+		byID[row.ID] = row
+	}
+	bodies := make([]proof.Body, len(ids))
+	for i, id := range ids {
+		bodies[i] = proof.Body{Name: id.String(), Faults: fault.List{{Code: fault.Missing, Field: "/measurements", Accepted: "erased"}}}
+		row, ok := byID[id]
+		if !ok || row.ErasedAt != nil {
+			continue
+		}
+		measured := Measured{Unit: row.Unit}
+		if err := json.Unmarshal(row.Given, &measured.Values); err != nil {
+			return nil, fmt.Errorf("stored measurement set %s: %w", id, err)
+		}
+		bodies[i].Given, bodies[i].Faults = measured.measures(), nil
+	}
+	return bodies, nil
+}
+
+// measures are the measurements in mm, angles in degrees.
+func (m Measured) measures() body.Measures {
+	unit := body.Unit(m.Unit)
+	given := make(body.Measures, len(m.Values))
+	for name, v := range m.Values {
+		if info, ok := body.Lookup(body.Name(name)); !ok || info.Unit != body.Degree {
+			v = unit.MM(v)
+		}
+		given[body.Name(name)] = v
+	}
+	return given
+}
+
+// Proof reads a proof of the shop.
+func (s *Service) Proof(ctx context.Context, caller Caller, id uuid.UUID) (Proof, error) {
+	head, err := s.store.ProofHead(ctx, caller.Shop, id)
+	if err != nil {
+		return Proof{}, orNotFound(err, "proof")
+	}
+	return s.readProof(head)
+}
+
+// Proofs lists the latest proofs of a revision, newest first.
+func (s *Service) Proofs(ctx context.Context, caller Caller, slug string, number int) ([]Proof, error) {
+	row, err := s.store.StyleRevision(ctx, caller.Shop, slug, number)
+	if err != nil {
+		return nil, orNotFound(err, "style revision")
+	}
+	heads, err := s.store.ProofHeads(ctx, row.StyleID, number, maxProofsShown)
+	if err != nil {
+		return nil, err
+	}
+	proofs := make([]Proof, len(heads))
+	for i, head := range heads {
+		if proofs[i], err = s.readProof(head); err != nil {
+			return nil, err
+		}
+	}
+	return proofs, nil
+}
+
+// CancelProof ends a proof that is not over; one that is stays as it is.
+func (s *Service) CancelProof(ctx context.Context, caller Caller, id uuid.UUID) (Proof, error) {
+	err := s.store.InTx(ctx, func(tx *db.Tx) error {
+		if _, err := tx.ProofHead(ctx, caller.Shop, id); err != nil {
+			return orNotFound(err, "proof")
+		}
+		cancelled, err := tx.FinishProof(ctx, id, proofCancelled, nil, s.now())
+		if err != nil || !cancelled {
+			return err
+		}
+		return s.audit(ctx, tx, caller, "style_proof.cancelled", id, nil)
+	})
+	if err != nil {
+		return Proof{}, err
+	}
+	return s.Proof(ctx, caller, id)
+}
+
+// whyNotProved says what stands between a draft and its being published.
+func (s *Service) whyNotProved(ctx context.Context, tx *db.Tx, r db.StyleRevision) (string, error) {
+	heads, err := tx.ProofHeads(ctx, r.StyleID, r.Number, 1)
+	if err != nil || len(heads) == 0 {
+		return "the revision has not been proved", err
+	}
+	p, err := s.readProof(heads[0])
+	if err != nil {
+		return "", err
+	}
+	switch p.Status {
+	case proofDone:
+		return p.result().whyNot(), nil
+	case proofWaiting, proofRunning:
+		return fmt.Sprintf("its proof is under way, at %d of %d drafts", p.Done, p.Total), nil
+	}
+	return "its last proof was " + p.Status, nil
+}
+
+func (p Proof) result() proofResult { return proofResult{*p.Report, p.Stopped} }
+
+// whyNot says why a result does not prove the style, "" where it does. A fit
+// that nobody can have, with nothing chosen, is not proved by being refused.
+func (r proofResult) whyNot() string {
+	if r.Failed > 0 {
+		first := r.Failures[0]
+		return fmt.Sprintf("its last proof failed in %d drafts, first on %s (%s): %s", r.Failed, first.Body, first.Variant, first.Reason)
+	}
+	if undrafted := slices.DeleteFunc(r.Undrafted(), func(name string) bool { return strings.Contains(name, " ") }); len(undrafted) > 0 {
+		why := "no body was drafted in the fit " + strings.Join(undrafted, ", ")
+		if len(r.Refusals) > 0 {
+			why += ": " + r.Refusals[0].Reason
+		}
+		return why
+	}
+	return ""
+}
