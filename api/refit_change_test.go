@@ -19,9 +19,9 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	plain, deep := styleOrder("LL-plain", "tabard"), styleOrder("LL-deep", "tabard").with("choices", object{"drop": 5, "lined": true})
 	one, two := b.settled(b.placedAs(plain).ID), b.settled(b.placedAs(deep).ID)
 	b.ready("LL-torso")
-	// The next revision shapes the side and fails for those that are lined.
-	next := strings.Replace(tabard, `    if choose.lined and choose.pockets == 2:`, `    front = drop(front, "shoulder", centre_front = 5) if choose.lined else drop(front, "neckline", centre_front = 8)
-    if choose.lined and choose.pockets == 2:`, 1)
+	// The next revision has a deeper neck, and fails for one depth that was chosen.
+	next := strings.Replace(tabard, `    if choose.drop == 13:`, `    front = drop(front, "shoulder", centre_front = 5) if choose.drop == 50 else drop(front, "neckline", centre_front = 8)
+    if choose.drop == 13:`, 1)
 	b.publish(next)
 	from := object{"style": "tabard", "from": 1, "to": 2}
 	r := b.refit(object{"style": from}, nil)

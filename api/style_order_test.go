@@ -156,6 +156,7 @@ func TestStyleOrdersRefused(t *testing.T) {
 			got = append(got, e.Pointer)
 		}
 		slices.Sort(got)
+		got = slices.Compact(got) // one number may be out of limits and implausible too
 		slices.Sort(tt.pointers)
 		if !slices.Equal(got, tt.pointers) {
 			t.Errorf("%s: errors at %v, want %v: %s", name, got, tt.pointers, r.body)
