@@ -409,6 +409,7 @@ func (e HealthStatus) Valid() bool {
 const (
 	LayerCutLine       Layer = "cut_line"
 	LayerGrain         Layer = "grain"
+	LayerGrid          Layer = "grid"
 	LayerInternalLines Layer = "internal_lines"
 	LayerMarks         Layer = "marks"
 	LayerNotches       Layer = "notches"
@@ -422,6 +423,8 @@ func (e Layer) Valid() bool {
 	case LayerCutLine:
 		return true
 	case LayerGrain:
+		return true
+	case LayerGrid:
 		return true
 	case LayerInternalLines:
 		return true
@@ -3500,7 +3503,8 @@ type PreviewDraftParams struct {
 	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
 	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
-	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all. The
+	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all but
+	// the `grid` of 50 mm squares. The
 	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
 	// (optional content), so each is a file of its own, on the same sheets with the
 	// same frames.
@@ -3624,7 +3628,8 @@ type GetPatternFileParams struct {
 	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
 	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
-	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all. The
+	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all but
+	// the `grid` of 50 mm squares. The
 	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
 	// (optional content), so each is a file of its own, on the same sheets with the
 	// same frames.

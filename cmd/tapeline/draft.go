@@ -43,7 +43,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	})
 	fs.Float64Var(&like.Overlap, "overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
 	fs.StringVar(&like.Orientation, "orientation", "", "how a page lies: portrait, landscape or auto, whichever takes fewer pages (default auto)")
-	fs.Var(&layers, "layer", "`layer` of a PDF to draw alone: cut_line, seam_line, internal_lines, notches, marks, grain, text;\nmay be repeated (default all)")
+	fs.Var(&layers, "layer", "`layer` of a PDF to draw alone: cut_line, seam_line, internal_lines, notches, marks, grain, text, grid;\nmay be repeated (default all)")
 	fs.StringVar((*string)(&like.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
 	fs.StringVar((*string)(&like.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
 	fs.StringVar((*string)(&like.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")

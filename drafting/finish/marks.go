@@ -70,26 +70,41 @@ func (q *Piece) ticks(mouths []mouth) []Tick {
 	return all
 }
 
-// tick is one stroke from the seam line out to the cut line, at most reach mm
-// long: near a corner the cut line may be nearer than the allowance. Where
+// tick is one stroke from the seam line out to the cut line, which near a
+// corner may be nearer than the allowance or, beside a wider one, further. Where
 // there is no allowance to snip the stroke lies inside.
 func (q *Piece) tick(from, out geom.Point, reach float64) geom.Segment {
 	if reach == 0 {
 		return geom.Line(from, from.Sub(out.Mul(bareTick)))
 	}
 	stroke := geom.Line(from, from.Add(out.Mul(reach)))
+	if cut, ok := q.cutAcross(stroke); ok {
+		return cut
+	}
+	if _, short, _ := q.CutLine.Nearest(stroke.P3); short > geom.OffsetTol {
+		const aslant = 1.25 // where the edges nearly run on; a sharper corner is no place for a notch
+		if cut, ok := q.cutAcross(geom.Line(from, from.Add(out.Mul(aslant*slices.Max(q.Allowances))))); ok {
+			return cut
+		}
+	}
+	return stroke
+}
+
+// cutAcross is a stroke as far as the cut line, and whether that crosses it.
+func (q *Piece) cutAcross(stroke geom.Segment) (geom.Segment, bool) {
 	box := reachOf(stroke)
+	found := false
 	for _, s := range q.CutLine {
 		if !box.Overlaps(reachOf(s)) {
 			continue
 		}
 		for _, c := range stroke.Crossings(s) {
 			if c.A > geom.JoinTol && c.A < stroke.Length() {
-				stroke = geom.Line(from, c.At)
+				stroke, found = geom.Line(stroke.P0, c.At), true
 			}
 		}
 	}
-	return stroke
+	return stroke, found
 }
 
 // drills are the holes for the darts: near each point, and for a dart inside

@@ -95,6 +95,24 @@ func mustEdge(p Piece, name string) geom.Path {
 }
 
 // Where there is no allowance to snip the notch is marked inside.
+// A notch at a corner reaches the cut line also where the other edge there has
+// the wider allowance.
+func TestTickBesideAWiderAllowance(t *testing.T) {
+	t.Parallel()
+	s := pattern.RoleSeam
+	p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: 100}, {X: 110, Y: 200}, {X: 113, Y: 215}})
+	p.Notches = []pattern.Notch{{Edge: p.Edges[2].Name, Kind: pattern.NotchSingle}}
+	out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: map[string]float64{p.Edges[1].Name: 14, p.Edges[2].Name: 10}}, testInfo)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := out.Pieces[0]
+	stroke := q.Ticks[0].Stroke
+	if _, d, _ := q.CutLine.Nearest(stroke.P3); d > geom.OffsetTol || stroke.Length() < 10 || stroke.Length() > 1.25*14 {
+		t.Errorf("a stroke of %.2f mm ends %.3f mm from the cut line", stroke.Length(), d)
+	}
+}
+
 func TestTickWithoutAllowance(t *testing.T) {
 	t.Parallel()
 	p := finished(t, bodiceFront(), map[string]float64{"armhole": 0})

@@ -1,6 +1,8 @@
 package render
 
 import (
+	"math"
+
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/layout"
@@ -80,6 +82,21 @@ func (c *canvas) joins(p *layout.Page) {
 	c.set(hairline)
 	for i := range p.Joins {
 		c.fill(p.Joins[i].Shape)
+	}
+}
+
+// gridStep is the side of the grid's squares, mm.
+const gridStep = 50.0
+
+// grid draws squares that run on from page to page.
+func (c *canvas) grid() {
+	c.set(hairline)
+	w := c.window
+	for x := math.Ceil(w.Min.X/gridStep) * gridStep; x < w.Max.X; x += gridStep {
+		c.segment(geom.Line(geom.Pt(x, w.Min.Y), geom.Pt(x, w.Max.Y)))
+	}
+	for y := math.Ceil(w.Min.Y/gridStep) * gridStep; y < w.Max.Y; y += gridStep {
+		c.segment(geom.Line(geom.Pt(w.Min.X, y), geom.Pt(w.Max.X, y)))
 	}
 }
 

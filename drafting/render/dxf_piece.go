@@ -102,6 +102,7 @@ func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
 		"PIECE NAME: " + p.block,
 		"SIZE: " + dxfSize(info),
 		"QUANTITY: " + strconv.Itoa(p.Cut.Count),
+		"MATERIAL: " + dxfMaterial(p.Piece),
 		"CATEGORY: " + p.Name,
 		"ANNOTATION: " + dxfAbout(p.Piece),
 	})
@@ -132,16 +133,29 @@ func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
 	d.entity("ENDBLK", dxfBoundary)
 }
 
+// dxfMaterial is the cloth that a piece is cut from; the trade calls the main
+// one self.
+func dxfMaterial(p finish.Piece) string {
+	if p.Cloth == "" {
+		return "SELF"
+	}
+	return p.Cloth
+}
+
 // dxfAbout is what is said of a piece besides its name: its title, and what
 // the quantity does not say of how it is cut.
 func dxfAbout(p finish.Piece) string {
+	about := p.Title
 	switch {
 	case p.Cut.OnFold:
-		return p.Title + ", on fold"
+		about += ", on fold"
 	case p.Cut.Pair:
-		return p.Title + ", in pairs"
+		about += ", in pairs"
 	}
-	return p.Title
+	if p.Interfacing > 0 {
+		about += ", interfacing cut " + strconv.Itoa(p.Interfacing)
+	}
+	return about
 }
 
 // notches writes each stroke of a notch as a point on the boundary as written.

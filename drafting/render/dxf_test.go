@@ -242,7 +242,7 @@ func (b dxfBlock) check(info finish.Info) {
 		labels += len(l.Lines)
 	}
 	want := map[string]int{
-		boundary + " POLYLINE": 1, boundary + " TEXT": 5, notch + " POINT": len(p.Ticks), mirrorLine + " LINE": len(folds),
+		boundary + " POLYLINE": 1, boundary + " TEXT": 6, notch + " POINT": len(p.Ticks), mirrorLine + " LINE": len(folds),
 		grainLine + " LINE": grain, internal + " POLYLINE": lines, internal + " LINE": crosses, drillHole + " POINT": len(p.Drills),
 		sewLine + " POLYLINE": sewn, annotation + " TEXT": labels,
 		turnPoint + " POINT": len(b.of[turnPoint+" POINT"]), curvePoint + " POINT": len(b.of[curvePoint+" POINT"]),
@@ -430,6 +430,13 @@ func (b dxfBlock) text(info finish.Info) {
 	if system["PIECE NAME"] != strings.ToUpper(b.piece.Name) || system["QUANTITY"] != fmt.Sprint(b.piece.Cut.Count) ||
 		system["SIZE"] != info.Reference || system["CATEGORY"] != b.piece.Name || !strings.HasPrefix(system["ANNOTATION"], b.piece.Title) {
 		b.fail("system text %v", system)
+	}
+	cloth := b.piece.Cloth
+	if cloth == "" {
+		cloth = "SELF"
+	}
+	if says := fmt.Sprintf("interfacing cut %d", b.piece.Interfacing); system["MATERIAL"] != cloth || strings.Contains(system["ANNOTATION"], says) != (b.piece.Interfacing > 0) {
+		b.fail("from %q, %q", system["MATERIAL"], system["ANNOTATION"])
 	}
 	if b.o.Folds == FoldsUnfolded && strings.Contains(strings.ToLower(system["ANNOTATION"]), "fold") {
 		b.fail("annotation %q of an opened piece", system["ANNOTATION"])

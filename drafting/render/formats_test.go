@@ -129,7 +129,7 @@ func TestFormatOptions(t *testing.T) {
 		{"dxf", Options{ChordError: -0.1}, "/chord_error: -0.1 mm: 0.01 to 1 mm"},
 		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 4096 pixels, a whole number"},
 		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 4096 pixels, a whole number"},
-		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text"},
+		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
 	} {
 		f, err := ParseFormat(c.format)
 		if err != nil {

@@ -10,7 +10,7 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// Layer is a kind of what is drawn of a piece.
+// Layer is a kind of what is drawn of a pattern.
 type Layer string
 
 const (
@@ -21,9 +21,10 @@ const (
 	LayerMarks    Layer = "marks" // drill holes and bust points
 	LayerGrain    Layer = "grain" // with the fold brackets
 	LayerText     Layer = "text"
+	LayerGrid     Layer = "grid" // squares of gridStep under the pieces; only where it is named
 )
 
-var layers = []Layer{LayerCut, LayerSeam, LayerInternal, LayerNotches, LayerMarks, LayerGrain, LayerText}
+var layers = []Layer{LayerCut, LayerSeam, LayerInternal, LayerNotches, LayerMarks, LayerGrain, LayerText, LayerGrid}
 
 // Layers are all of them, in the order of drawing.
 func Layers() []Layer { return slices.Clone(layers) }
@@ -66,9 +67,9 @@ func layersOf(p finish.Piece, only []Layer) finish.Piece {
 		LayerGrain:    func() { p.Grain, p.Brackets, p.Arrows = geom.Segment{}, nil, nil },
 		LayerText:     func() { p.Labels = nil },
 	}
-	for _, l := range layers {
+	for l, take := range without {
 		if !slices.Contains(only, l) {
-			without[l]()
+			take()
 		}
 	}
 	return p

@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -33,7 +34,8 @@ func TestPDFLayers(t *testing.T) {
 		sum[i] = 255
 	}
 	var pics []picture
-	for _, l := range Layers() {
+	ofPieces := Layers()[:7]
+	for _, l := range ofPieces {
 		file := onlyLayers(t, p, o, l)
 		read(t, "qpdf", "--check", file)
 		pic := rasterize(t, file, 1, dpi, 0, 0, 0, 0)
@@ -48,7 +50,7 @@ func TestPDFLayers(t *testing.T) {
 		}
 		pics = append(pics, pic)
 	}
-	for k, l := range Layers() {
+	for k, l := range ofPieces {
 		own := 0
 		for i, v := range pics[k].pix {
 			if v < 128 && seen[i] == 1 {
@@ -72,7 +74,7 @@ func TestPDFLayers(t *testing.T) {
 		t.Errorf("%d pixels lost and %d added", lost, added)
 	}
 	var all, none bytes.Buffer
-	if err := PDF(&all, p, o, Layers()...); err != nil {
+	if err := PDF(&all, p, o, ofPieces...); err != nil {
 		t.Fatal(err)
 	}
 	if err := PDF(&none, p, o); err != nil {
@@ -80,6 +82,38 @@ func TestPDFLayers(t *testing.T) {
 	}
 	if !bytes.Equal(all.Bytes(), none.Bytes()) {
 		t.Error("all layers named are not what none named gives")
+	}
+}
+
+// The grid is squares of 50 mm that run on over the pages of a tiled sheet, and
+// is not there where it is not named.
+func TestPDFGrid(t *testing.T) {
+	t.Parallel()
+	p := torso(t, nil)
+	for _, paper := range []string{"full", "a4"} {
+		o := on(t, paper)
+		l, err := layout.Plan(p, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		besides := traced(t, layerFile(t, p, o, LayerText), l)
+		lines := without(traced(t, layerFile(t, p, o, LayerGrid), l), besides)
+		for _, s := range lines {
+			a, b := s.Start(), s.End()
+			off := func(v float64) float64 { return math.Abs(v - 50*math.Round(v/50)) }
+			if upright := math.Abs(a.X-b.X) < 0.01; upright && off(a.X) > 0.01 || !upright && (off(a.Y) > 0.01 || math.Abs(a.Y-b.Y) > 0.01) {
+				t.Errorf("%s: a line of the grid from %v to %v", paper, a, b)
+			}
+		}
+		want := 0
+		for _, page := range l.Pages {
+			if w := page.Window; !page.Cover {
+				want += int(math.Ceil(w.Max.X/50)-math.Ceil(w.Min.X/50)) + int(math.Ceil(w.Max.Y/50)-math.Ceil(w.Min.Y/50))
+			}
+		}
+		if len(lines) != want {
+			t.Errorf("%s: %d lines, want %d", paper, len(lines), want)
+		}
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -24,10 +25,11 @@ import (
 // returned, but by w itself; the error is a fault.List where the options are
 // at fault.
 //
-// Of the pieces only the layers named are drawn, all where none is. The
-// writer that gopdf is knows no optional content (it writes the document's
-// catalogue without a place for it), so that layers are separate files; what
-// frames the pages is in each of them, to lay them on each other by.
+// Of the pieces only the layers named are drawn, all but the grid where none
+// is. The writer that gopdf is knows no optional content (it writes the
+// document's catalogue without a place for it), so that layers are separate
+// files; what frames the pages is in each of them, to lay them on each other
+// by.
 func PDF(w io.Writer, p finish.Pattern, o layout.Options, only ...Layer) error {
 	if err := checkLayers(only); err != nil {
 		return err
@@ -39,7 +41,7 @@ func PDF(w io.Writer, p finish.Pattern, o layout.Options, only ...Layer) error {
 	for i := range l.Pieces {
 		l.Pieces[i] = layersOf(l.Pieces[i], only)
 	}
-	doc, err := pdf(l)
+	doc, err := pdf(l, slices.Contains(only, LayerGrid))
 	if err != nil {
 		return err
 	}
@@ -60,7 +62,7 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
-func pdf(l layout.Layout) (*bytes.Buffer, error) {
+func pdf(l layout.Layout, grid bool) (*bytes.Buffer, error) {
 	g, err := newDocument(l.PageWidth, l.PageHeight, l.Info)
 	if err != nil {
 		return nil, err
@@ -68,6 +70,9 @@ func pdf(l layout.Layout) (*bytes.Buffer, error) {
 	for i := range l.Pages {
 		g.AddPage()
 		c := newCanvas(g, l.Pages[i].Window, l.Margin)
+		if grid && !l.Pages[i].Cover {
+			c.grid()
+		}
 		if err := drawPage(c, &l, i); err != nil {
 			return nil, err
 		}

@@ -278,7 +278,7 @@ func BenchmarkPDFOfLayout(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := pdf(l); err != nil {
+		if _, err := pdf(l, false); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -105,7 +105,7 @@ type sheet struct {
 
 // renderAll renders all pages of a layout.
 func renderAll(t *testing.T, l layout.Layout) []sheet {
-	doc, err := pdf(l)
+	doc, err := pdf(l, false)
 	if err != nil {
 		t.Fatal(err)
 	}
