@@ -1110,6 +1110,24 @@ func (e GetRefitOverlayParamsFormat) Valid() bool {
 	}
 }
 
+// Defines values for GetProofPictureParamsOf.
+const (
+	GetProofPictureParamsOfLeastCloth GetProofPictureParamsOf = "least_cloth"
+	GetProofPictureParamsOfMostCloth  GetProofPictureParamsOf = "most_cloth"
+)
+
+// Valid indicates whether the value is a known member of the GetProofPictureParamsOf enum.
+func (e GetProofPictureParamsOf) Valid() bool {
+	switch e {
+	case GetProofPictureParamsOfLeastCloth:
+		return true
+	case GetProofPictureParamsOfMostCloth:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetStyleParamsUnit.
 const (
 	GetStyleParamsUnitCm   GetStyleParamsUnit = "cm"
@@ -3685,6 +3703,14 @@ type GetRefitOverlayParams struct {
 // GetRefitOverlayParamsFormat defines parameters for GetRefitOverlay.
 type GetRefitOverlayParamsFormat string
 
+// GetProofPictureParams defines parameters for GetProofPicture.
+type GetProofPictureParams struct {
+	Of GetProofPictureParamsOf `form:"of,omitempty" json:"of,omitempty,omitzero"`
+}
+
+// GetProofPictureParamsOf defines parameters for GetProofPicture.
+type GetProofPictureParamsOf string
+
 // GetStyleParams defines parameters for GetStyle.
 type GetStyleParams struct {
 	// Unit The unit of the lengths in the answer.
@@ -3980,6 +4006,9 @@ type ServerInterface interface {
 	// CancelProof Stop a proof
 	// (POST /v1/style-proofs/{proof_id}/cancel)
 	CancelProof(ctx echo.Context, proofID ProofID) error
+	// GetProofPicture A picture of an extreme
+	// (GET /v1/style-proofs/{proof_id}/picture)
+	GetProofPicture(ctx echo.Context, proofID ProofID, params GetProofPictureParams) error
 	// ListStyles List styles
 	// (GET /v1/styles)
 	ListStyles(ctx echo.Context) error
@@ -5444,6 +5473,31 @@ func (w *ServerInterfaceWrapper) CancelProof(ctx echo.Context) error {
 	return err
 }
 
+// GetProofPicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetProofPicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "proof_id" -------------
+	var proofID ProofID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "proof_id", ctx.Param("proof_id"), &proofID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter proof_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetProofPictureParams
+	// ------------- Optional query parameter "of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "of", ctx.QueryParams(), &params.Of, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter of: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetProofPicture(ctx, proofID, params)
+	return err
+}
+
 // ListStyles converts echo context to params.
 func (w *ServerInterfaceWrapper) ListStyles(ctx echo.Context) error {
 	var err error
@@ -5947,6 +6001,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/refits/:refit_id/stop", wrapper.StopRefit, options.OperationMiddlewares["stopRefit"]...)
 	router.GET(options.BaseURL+"/v1/style-proofs/:proof_id", wrapper.GetProof, options.OperationMiddlewares["getProof"]...)
 	router.POST(options.BaseURL+"/v1/style-proofs/:proof_id/cancel", wrapper.CancelProof, options.OperationMiddlewares["cancelProof"]...)
+	router.GET(options.BaseURL+"/v1/style-proofs/:proof_id/picture", wrapper.GetProofPicture, options.OperationMiddlewares["getProofPicture"]...)
 	router.GET(options.BaseURL+"/v1/styles", wrapper.ListStyles, options.OperationMiddlewares["listStyles"]...)
 	router.POST(options.BaseURL+"/v1/styles", wrapper.UploadStyle, options.OperationMiddlewares["uploadStyle"]...)
 	router.GET(options.BaseURL+"/v1/styles/:style", wrapper.GetStyle, options.OperationMiddlewares["getStyle"]...)
@@ -7760,6 +7815,35 @@ func (response CancelProof200JSONResponse) VisitCancelProofResponse(w http.Respo
 	return err
 }
 
+type GetProofPictureRequestObject struct {
+	ProofID ProofID `json:"proof_id"`
+	Params  GetProofPictureParams
+}
+
+type GetProofPictureResponseObject interface {
+	VisitGetProofPictureResponse(w http.ResponseWriter) error
+}
+
+type GetProofPicture200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response GetProofPicture200ImageSvgXMLResponse) VisitGetProofPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListStylesRequestObject struct {
 }
 
@@ -8407,6 +8491,9 @@ type StrictServerInterface interface {
 	// CancelProof Stop a proof
 	// (POST /v1/style-proofs/{proof_id}/cancel)
 	CancelProof(ctx context.Context, request CancelProofRequestObject) (CancelProofResponseObject, error)
+	// GetProofPicture A picture of an extreme
+	// (GET /v1/style-proofs/{proof_id}/picture)
+	GetProofPicture(ctx context.Context, request GetProofPictureRequestObject) (GetProofPictureResponseObject, error)
 	// ListStyles List styles
 	// (GET /v1/styles)
 	ListStyles(ctx context.Context, request ListStylesRequestObject) (ListStylesResponseObject, error)
@@ -10391,6 +10478,32 @@ func (sh *strictHandler) CancelProof(ctx echo.Context, proofID ProofID) error {
 		return err
 	} else if validResponse, ok := response.(CancelProofResponseObject); ok {
 		return validResponse.VisitCancelProofResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetProofPicture operation middleware
+func (sh *strictHandler) GetProofPicture(ctx echo.Context, proofID ProofID, params GetProofPictureParams) error {
+	var request GetProofPictureRequestObject
+
+	request.ProofID = proofID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetProofPicture(ctx.Request().Context(), request.(GetProofPictureRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetProofPicture")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetProofPictureResponseObject); ok {
+		return validResponse.VisitGetProofPictureResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -130,6 +130,7 @@ type preview struct{ service.File }
 
 func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error    { return p.write(w) }
 func (p preview) VisitGetOrderOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
+func (p preview) VisitGetProofPictureResponse(w http.ResponseWriter) error { return p.write(w) }
 func (p preview) VisitGetRefitOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
 
 func (p preview) write(w http.ResponseWriter) error {

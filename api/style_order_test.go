@@ -252,3 +252,47 @@ func TestPreviewOfAStyle(t *testing.T) {
 		t.Errorf("errors: %+v", p.Errors)
 	}
 }
+
+// An order for a built-in style is drafted by the script that it was accepted
+// with, though the program has another by now.
+func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	var o api.Order
+	b.order(styleOrder("LL-1", "torso-toile"), "a").want(http.StatusCreated, &o)
+	o = b.settled(o.ID)
+	// As if a former release had taken the order.
+	builtin, _ := style.Builtin("torso-toile")
+	former, err := style.Compile([]byte(strings.Replace(builtin.Source(), `title = "Torso toile"`, `title = "Former toile"`, 1)))
+	b.must(err)
+	hash, _ := hex.DecodeString(former.Hash)
+	b.must(b.store.KeepScript(t.Context(), hash, former.Source(), o.CreatedAt))
+	_, err = b.store.Pool().Exec(t.Context(), `UPDATE orders SET spec = spec || jsonb_build_object('style_hash', $2::text) WHERE id = $1`, o.ID, former.Hash)
+	b.must(err)
+	path := "/v1/orders/" + o.ID.String()
+	b.post(path+"/revise", object{"reason": "again"}).want(http.StatusOK, nil)
+	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.Revision != 2 || o.StyleHash != former.Hash {
+		t.Fatalf("revised: %+v", o)
+	}
+	if r := b.get(path+"/pattern.json").want(http.StatusOK, nil); !strings.Contains(string(r.body), "Former toile") {
+		t.Errorf("drafted by another script: %.200s", r.body)
+	}
+	// Asked for by its slug it is the one of today.
+	b.post(path+"/revise", object{"reason": "as it is now", "style": "torso-toile"}).want(http.StatusOK, nil)
+	if o = b.settled(o.ID); o.StyleHash != builtin.Hash || o.Revision != 3 {
+		t.Errorf("taken up: %+v", o)
+	}
+	// A kept script that this program can no longer read holds the order and says so.
+	_, err = b.store.Pool().Exec(t.Context(), `
+		WITH gone AS (INSERT INTO style_scripts VALUES (sha256('style(word = 1)'), 'style(word = 1)', now()) RETURNING hash)
+		UPDATE orders SET spec = spec || jsonb_build_object('style_hash', encode((SELECT hash FROM gone), 'hex')) WHERE id = $1`, o.ID)
+	b.must(err)
+	if p := b.post(path+"/revise", object{"reason": "again"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Line != 1 {
+		t.Errorf("unreadable: %+v", p.Errors)
+	}
+	b.post(path+"/hold", object{"reason": "later"}).want(http.StatusOK, nil)
+	b.post(path+"/confirm", object{"note": "now"}).want(http.StatusOK, nil)
+	if o = b.settled(o.ID); o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "style_failed" || o.Reasons[1].Line != 1 {
+		t.Errorf("held: %s %+v", o.Status, o.Reasons)
+	}
+}

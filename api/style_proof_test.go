@@ -63,6 +63,10 @@ func TestProofOnThePanel(t *testing.T) {
 	if !strings.Contains(p.Report.Cloth.Least.Draft.Body, "bust 76,") || !strings.Contains(p.Report.Cloth.Most.Draft.Body, "men, bust 144,") || p.Report.Sheets.Least.Value < 3 {
 		t.Errorf("cloth %+v, sheets %+v", p.Report.Cloth, p.Report.Sheets)
 	}
+	least, most := b.get("/v1/style-proofs/"+p.ID.String()+"/picture?of=least_cloth").want(http.StatusOK, nil), b.get("/v1/style-proofs/"+p.ID.String()+"/picture").want(http.StatusOK, nil)
+	if !strings.Contains(string(least.body), "<svg") || string(least.body) == string(most.body) || most.header.Get("Content-Type") != "image/svg+xml" {
+		t.Errorf("pictures: %.100s", least.body)
+	}
 	var list api.ProofList
 	b.get(revisionPath(r)+"/proofs").want(http.StatusOK, &list)
 	if len(list.Items) != 1 || list.Items[0].ID != p.ID {
@@ -194,6 +198,7 @@ func TestProofsRefused(t *testing.T) {
 	b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs", object{"bodies": "file", "csv": strings.Repeat("bust_girth\n", 400_000)}).
 		problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
 	b.as(service.RoleShop, "POST", revisionPath(r)+"/proofs", mara).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+	b.get("/v1/style-proofs/"+b.prove(r, mara).ID.String()+"/picture").problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	// A cell that is no number is refused as that body, not as a fault of ours.
 	odd := b.prove(r, object{"bodies": "file", "csv": strings.Replace(mara["csv"].(string), "Mara,92", "Mara,NaN", 1)})
 	if odd.Report.Counts.Refused != 16 || !strings.Contains(odd.Report.Refusals[0].Reason, "a number") {

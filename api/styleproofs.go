@@ -36,6 +36,12 @@ func (s *Server) GetProof(ctx context.Context, r GetProofRequestObject) (GetProo
 	return GetProof200JSONResponse(styleProof(p)), err
 }
 
+// GetProofPicture draws an extreme of a proof.
+func (s *Server) GetProofPicture(ctx context.Context, r GetProofPictureRequestObject) (GetProofPictureResponseObject, error) {
+	f, err := s.service.ProofPicture(ctx, callerOf(ctx), r.ProofID, string(r.Params.Of))
+	return preview{f}, err
+}
+
 // CancelProof stops a proof.
 func (s *Server) CancelProof(ctx context.Context, r CancelProofRequestObject) (CancelProofResponseObject, error) {
 	p, err := s.service.CancelProof(ctx, callerOf(ctx), r.ProofID)

@@ -32,6 +32,7 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 	b.endpoint("order.ready")
 	o := b.ready("O-1")
+	b.published(b.styleRevision("field-coat", "a = 1"))
 	b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.ready", OrderID: &o.ID, Body: "{}", At: noon})
 	b.must(b.store.AppendAudit(t.Context(), db.AuditEntry{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: noon}))
 
@@ -51,12 +52,13 @@ func TestBackupAndRestore(t *testing.T) {
 	if !bytes.Equal(before.Geometry, after.Geometry) || !bytes.Equal(before.Hash, after.Hash) {
 		t.Error("the draft is not the same")
 	}
-	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions webhook_endpoints webhook_messages audit_entries`) {
+	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions webhook_endpoints webhook_messages audit_entries style_scripts styles style_revisions style_proofs`) {
 		if was, is := b.count(`SELECT count(*) FROM `+table), restored.count(`SELECT count(*) FROM `+table); was != is || was == 0 {
 			t.Errorf("%s: %d rows restored of %d", table, is, was)
 		}
 	}
 	restored.refused(restored.exec(`UPDATE draft_revisions SET geometry = '\x00'`), "draft_revisions_immutable")
 	restored.refused(restored.exec(`UPDATE orders SET status = 'failed', reason_code = 'x'`), "orders_transition")
+	restored.refused(restored.exec(`DELETE FROM style_revisions`), "style_revisions_immutable")
 	restored.refused(restored.exec(`DELETE FROM audit_entries`), "audit_entries_append_only")
 }

@@ -43,8 +43,9 @@ type Config struct {
 	NewID func() uuid.UUID // nil: UUID version 7
 }
 
-// cachedStyles is how many compiled scripts are kept at hand.
-const cachedStyles = 100
+// cachedStyles is how many compiled scripts are kept at hand: a quarter of a
+// megabyte each, though a script can be made to take six.
+const cachedStyles = 40
 
 // Service is all use cases on one store.
 type Service struct {

@@ -17,6 +17,7 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/proof"
+	"tapeline/drafting/render"
 	"tapeline/drafting/style"
 )
 
@@ -315,4 +316,47 @@ func (r proofResult) whyNot() string {
 		return why
 	}
 	return ""
+}
+
+// Extremes of a proof that there is a picture of.
+const (
+	LeastCloth = "least_cloth"
+	MostCloth  = "most_cloth"
+)
+
+// ProofPicture draws, for screens, the draft of a proof that took the least or
+// the most cloth. There is one while its body is known: of the built-in panel.
+func (s *Service) ProofPicture(ctx context.Context, caller Caller, id uuid.UUID, of string) (File, error) {
+	p, err := s.Proof(ctx, caller, id)
+	if err != nil {
+		return File{}, err
+	}
+	if p.Bodies != BodiesPanel || p.Report == nil || p.Report.Cloth == nil {
+		return File{}, refuse(CodeNotFound, "there is a picture of a proof on the built-in panel, once it is done and something was drafted")
+	}
+	extreme := p.Report.Cloth.Least
+	if of == MostCloth {
+		extreme = p.Report.Cloth.Most
+	}
+	plan, err := s.proofPlan(ctx, db.Proof{ProofHead: p.ProofHead})
+	if err == nil && plan.Where(extreme.At) != extreme.Where {
+		err = fmt.Errorf("draft %d of proof %s is another by now", extreme.At, id)
+	}
+	if err != nil {
+		return File{}, asInvalid(err)
+	}
+	format, o, err := asked("svg", render.Options{For: render.ForScreens})
+	if err != nil {
+		return File{}, err
+	}
+	f := File{MediaType: format.MediaType}
+	err = s.onCore(ctx, func() error {
+		pattern, err := plan.Draft(extreme.At)
+		if err != nil {
+			return fmt.Errorf("draft %d of proof %s again: %w", extreme.At, id, err)
+		}
+		f.Content, err = written(pattern, format, o)
+		return err
+	})
+	return f, err
 }
