@@ -55,18 +55,17 @@ func (s *strip) leftmost(sh int, lying []int, most float64) (geom.Point, bool) {
 	}
 	for _, j := range lying {
 		o := s.items[j]
-		for _, part := range s.clashes[sh][o.shape].parts {
-			for k, a := range part.ring {
-				a, b := a.Add(o.at), part.ring[(k+1)%len(part.ring)].Add(o.at)
-				add(a)
-				for _, y := range [2]float64{low, high} {
-					if (a.Y-y)*(b.Y-y) < 0 {
-						add(a.Lerp(b, (y-a.Y)/(b.Y-a.Y)))
-					}
+		p := s.pairs[sh][o.shape]
+		for _, g := range p.c.segments[:p.c.outline] {
+			a, b := g.from.Mul(p.sign).Add(o.at), g.from.Add(g.along.Mul(g.length)).Mul(p.sign).Add(o.at)
+			add(a)
+			for _, y := range [2]float64{low, high} {
+				if (a.Y-y)*(b.Y-y) < 0 {
+					add(a.Lerp(b, (y-a.Y)/(b.Y-a.Y)))
 				}
-				if (a.X-left)*(b.X-left) < 0 {
-					add(a.Lerp(b, (left-a.X)/(b.X-a.X)))
-				}
+			}
+			if (a.X-left)*(b.X-left) < 0 {
+				add(a.Lerp(b, (left-a.X)/(b.X-a.X)))
 			}
 		}
 	}
@@ -79,12 +78,11 @@ func (s *strip) leftmost(sh int, lying []int, most float64) (geom.Point, bool) {
 		}
 		return 1
 	})
-	touch := 1e-9 * s.width
 search:
 	for _, p := range tries {
 		for _, j := range lying {
 			o := s.items[j]
-			if s.clashes[sh][o.shape].depth(p.Sub(o.at)) > touch {
+			if s.pairs[sh][o.shape].depth(p.Sub(o.at)) > s.touch {
 				continue search
 			}
 		}

@@ -81,14 +81,14 @@ func TestPackOpenInstances(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s: no bottom-left placing", b.name)
 		}
-		p, ok := Pack(t.Context(), items, width, Budget{Rounds: 300, Seed: 1})
+		p, ok := Pack(t.Context(), items, width, Budget{Tries: 300, Seed: 1})
 		if !ok || p.Length > plain.Length {
 			t.Errorf("%s: packed %.3f, bottom-left %.3f", b.name, p.Length, plain.Length)
 		}
 		if p.Length < b.length*0.999 {
 			t.Errorf("%s: %.3f is shorter than the best known %.3f: something overlaps", b.name, p.Length, b.length)
 		}
-		again, _ := Pack(t.Context(), items, width, Budget{Rounds: 300, Seed: 1})
+		again, _ := Pack(t.Context(), items, width, Budget{Tries: 300, Seed: 1})
 		if p.Length != again.Length {
 			t.Errorf("%s: %.6f once and %.6f again", b.name, p.Length, again.Length)
 		}
@@ -152,10 +152,10 @@ print(worst, min(x for x, _ in xs), max(x for x, _ in xs), min(y for _, y in xs)
 func TestTooWide(t *testing.T) {
 	t.Parallel()
 	square := Item{Outline: Polygon{geom.Pt(0, 0), geom.Pt(10, 0), geom.Pt(10, 10), geom.Pt(0, 10)}, Turns: []float64{0}}
-	if _, ok := Pack(t.Context(), []Item{square}, 9, Budget{Rounds: 10}); ok {
+	if _, ok := Pack(t.Context(), []Item{square}, 9, Budget{Tries: 10}); ok {
 		t.Error("a square of 10 lay on a strip of 9")
 	}
-	p, ok := Pack(t.Context(), []Item{square, square, square}, 20, Budget{Rounds: 200})
+	p, ok := Pack(t.Context(), []Item{square, square, square}, 20, Budget{Tries: 200})
 	if !ok || math.Abs(p.Length-20) > 1e-6 {
 		t.Errorf("three squares of 10 on a strip of 20 take %g", p.Length)
 	}
@@ -170,7 +170,7 @@ func BenchmarkOpenInstances(b *testing.B) {
 			items, width := instance(b, in.name)
 			for b.Loop() {
 				ctx, cancel := context.WithTimeout(b.Context(), 10*time.Second)
-				p, _ := Pack(ctx, items, width, Budget{Rounds: math.MaxInt, Seed: 1})
+				p, _ := Pack(ctx, items, width, Budget{Tries: math.MaxInt, Seed: 1})
 				cancel()
 				used := 100 * area(items) / width
 				b.ReportMetric(used/p.Length, "%used")

@@ -1,110 +1,139 @@
 package lay
 
 import (
-	"cmp"
-	"slices"
+	"math"
 
 	"tapeline/drafting/geom"
 )
 
 // shape is a piece in one of its turns, in convex parts.
 type shape struct {
-	outline Polygon
-	parts   []Polygon
-	box     geom.Box
+	parts []Polygon
+	box   geom.Box
+	area  float64
 }
 
 func newShape(p Polygon) shape {
-	return shape{outline: p, parts: p.convexParts(), box: p.bounds()}
+	return shape{parts: p.convexParts(), box: p.bounds(), area: p.Area()}
 }
 
-// clash holds, for two shapes, where the first overlaps the second: as convex
-// polygons in the plane of the first's place less the second's, one for each
-// two parts (the Minkowski sum of one and the other reflected).
+// turnedHalf is the shape turned by 180° about the origin.
+func (s shape) turnedHalf() shape {
+	half := shape{box: geom.Box{Min: s.box.Max.Neg(), Max: s.box.Min.Neg()}, area: s.area}
+	for _, p := range s.parts {
+		q := make(Polygon, len(p))
+		for i, a := range p {
+			q[i] = a.Neg()
+		}
+		half.parts = append(half.parts, q)
+	}
+	return half
+}
+
+// cellsAcross is how many cells the box of a clash has each way: a power of two.
+const cellsAcross = 32
+
+// clash holds, for two shapes, where the first overlaps the second: the set of
+// its places, less the second's, at which they share inner points (the no-fit
+// polygon). The set's box is cut into cells that know which parts of it matter
+// to a place in them, so that asking takes a few steps however many corners the
+// shapes have.
 type clash struct {
-	box   geom.Box
-	parts []clashPart
+	box      geom.Box
+	perCell  geom.Point // cells per unit of length
+	index    []uint16   // of each cell, row by row: its leaf
+	leaves   []leaf
+	sides    []side
+	segments []segment // of the boundary, and copies of them cell by cell
+	outline  int       // the first so many segments are the boundary itself
 }
 
-type clashPart struct {
-	box     geom.Box
-	sides   []clashSide
-	ring    Polygon
-	deepest float64 // no place lies deeper in the part than this
+// leaf is what a cell knows.
+type leaf struct {
+	segments, segmentsEnd uint32 // those of the boundary that may be nearest
+	sides, sidesEnd       uint32 // of the convex sets that cut the cell; empty if all of it is inside
 }
 
-// clashSide is a half plane: inside where normal·d < reach.
-type clashSide struct {
+// side is a half plane: inside where normal·d < reach. It is the last of those
+// of its convex set if so marked.
+type side struct {
 	normal geom.Point
 	reach  float64
+	last   bool
 }
 
-func newClash(a, b shape) clash {
-	c := clash{box: geom.EmptyBox()}
-	for _, p := range a.parts {
-		for _, q := range b.parts {
-			sums := make([]geom.Point, 0, len(p)*len(q))
-			for _, u := range q {
-				for _, v := range p {
-					sums = append(sums, u.Sub(v))
-				}
+// segment of a boundary.
+type segment struct {
+	from, along geom.Point // along has unit length
+	length      float64
+}
+
+// outwards returns the step from d to the nearest point of the segment.
+func (s *segment) outwards(d geom.Point) geom.Point {
+	x, y := s.from.X-d.X, s.from.Y-d.Y
+	t := -(x*s.along.X + y*s.along.Y)
+	if t <= 0 {
+		return geom.Point{X: x, Y: y}
+	}
+	t = min(t, s.length)
+	return geom.Point{X: x + t*s.along.X, Y: y + t*s.along.Y}
+}
+
+// at is the leaf for a place, nil where the shapes are clear.
+func (c *clash) at(d geom.Point) *leaf {
+	x, y := (d.X-c.box.Min.X)*c.perCell.X, (d.Y-c.box.Min.Y)*c.perCell.Y
+	if !(x > 0 && x < cellsAcross && y > 0 && y < cellsAcross) {
+		return nil
+	}
+	l := &c.leaves[c.index[int(y)*cellsAcross+int(x)]]
+	if l.segments == l.segmentsEnd {
+		return nil
+	}
+	if l.sides == l.sidesEnd {
+		return l
+	}
+	inside := true
+	for i := l.sides; i < l.sidesEnd; i++ {
+		s := &c.sides[i]
+		inside = inside && s.normal.X*d.X+s.normal.Y*d.Y < s.reach
+		if s.last {
+			if inside {
+				return l
 			}
-			ring := hull(sums)
-			part := clashPart{box: ring.bounds(), ring: ring}
-			for i, u := range ring {
-				v := ring[(i+1)%len(ring)]
-				n := v.Sub(u).Unit().Left()
-				part.sides = append(part.sides, clashSide{n, n.Dot(u)})
-			}
-			part.deepest = min(part.box.Width(), part.box.Height()) / 2
-			c.parts = append(c.parts, part)
-			c.box = c.box.Union(part.box)
+			inside = true
 		}
 	}
-	slices.SortStableFunc(c.parts, func(a, b clashPart) int { return cmp.Compare(b.deepest, a.deepest) })
-	return c
+	return nil
 }
 
-// depth is how deep the first shape lies in the second when placed d away from
-// it: the least way out of the two parts that lie deepest in each other; 0 where
-// the shapes are clear.
+// depth is how far the first shape must move to be clear of the second when
+// placed d away from it; 0 where it is clear.
 func (c *clash) depth(d geom.Point) float64 {
-	if d.X <= c.box.Min.X || d.X >= c.box.Max.X || d.Y <= c.box.Min.Y || d.Y >= c.box.Max.Y {
+	l := c.at(d)
+	if l == nil {
 		return 0
 	}
-	deepest := 0.0
-	for i := range c.parts {
-		p := &c.parts[i]
-		if p.deepest <= deepest {
-			break
+	least := math.Inf(1)
+	for i := l.segments; i < l.segmentsEnd; i++ {
+		w := c.segments[i].outwards(d)
+		if q := w.X*w.X + w.Y*w.Y; q < least {
+			least = q
 		}
-		if d.X <= p.box.Min.X || d.X >= p.box.Max.X || d.Y <= p.box.Min.Y || d.Y >= p.box.Max.Y {
-			continue
-		}
-		way := p.sides[0].reach - p.sides[0].normal.Dot(d)
-		for k := 1; k < len(p.sides) && way > deepest; k++ {
-			if w := p.sides[k].reach - p.sides[k].normal.Dot(d); w < way {
-				way = w
-			}
-		}
-		deepest = max(deepest, way)
 	}
-	return deepest
+	return math.Sqrt(least)
 }
 
-// wayOut is the shortest step that takes the deepest two parts apart.
+// wayOut is the shortest step that makes the first shape clear.
 func (c *clash) wayOut(d geom.Point) geom.Point {
-	deepest, out := 0.0, geom.Point{}
-	for i := range c.parts {
-		p := &c.parts[i]
-		least, normal := p.sides[0].reach-p.sides[0].normal.Dot(d), p.sides[0].normal
-		for k := 1; k < len(p.sides) && least > 0; k++ {
-			if w := p.sides[k].reach - p.sides[k].normal.Dot(d); w < least {
-				least, normal = w, p.sides[k].normal
-			}
-		}
-		if least > deepest {
-			deepest, out = least, normal.Mul(least)
+	l := c.at(d)
+	if l == nil {
+		return geom.Point{}
+	}
+	least, out := math.Inf(1), geom.Point{}
+	for i := l.segments; i < l.segmentsEnd; i++ {
+		w := c.segments[i].outwards(d)
+		if q := w.X*w.X + w.Y*w.Y; q < least {
+			least, out = q, w
 		}
 	}
 	return out

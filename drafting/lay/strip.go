@@ -3,6 +3,7 @@
 package lay
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -33,8 +34,8 @@ type Placing struct {
 
 // Budget bounds the search.
 type Budget struct {
-	Rounds int    // how often an item is looked for a better place; the same rounds give the same lay
-	Seed   uint64 // of the search's own sequence of tries
+	Tries int    // places tried for an item, about 3 million a second; the same tries give the same lay
+	Seed  uint64 // of the search's own sequence of tries
 }
 
 // Pack places the items on a strip of the width given. It starts from the
@@ -54,7 +55,7 @@ func Pack(ctx context.Context, items []Item, width float64, b Budget) (p Placing
 	}
 	s.bottomLeft()
 	s.best = s.snapshot()
-	s.improve(ctx, b.Rounds)
+	s.improve(ctx, b.Tries)
 	return s.best.placing(s), true
 }
 
@@ -72,17 +73,21 @@ func BottomLeft(items []Item, width float64) (p Placing, ok bool) {
 // strip is the state of a search.
 type strip struct {
 	width, length float64
+	touch         float64 // an overlap no deeper than this is none
 	rng           *rand.Rand
 
 	kinds   []kind  // different items
 	sources []Item  // one of each kind
 	shapes  []shape // of all kinds, in their turns
-	clashes [][]clash
+	pairs   [][]pairing
 	items   []placed
 	weights [][]float64
 
-	best   snapshot
-	rounds int // item moves so far
+	best        snapshot
+	tries       int // places tried so far
+	limit       int
+	large       []int // items worth exchanging
+	overlapping []lapping
 }
 
 // kind is one sort of item: its shapes, one for each turn, and those turns.
@@ -100,7 +105,7 @@ type placed struct {
 }
 
 func newStrip(items []Item, width float64, b Budget) *strip {
-	s := &strip{width: width, rng: rand.New(rand.NewPCG(b.Seed, 0x1a4))}
+	s := &strip{width: width, touch: 1e-8 * width, rng: rand.New(rand.NewPCG(b.Seed, 0x1a4))}
 	slack := 1e-9 * width
 	for _, it := range items {
 		k := s.kindOf(it)
@@ -123,18 +128,33 @@ func newStrip(items []Item, width float64, b Budget) *strip {
 		}
 		s.items = append(s.items, placed{kind: k, shape: s.kinds[k].first})
 	}
-	s.clashes = make([][]clash, len(s.shapes))
-	for i := range s.shapes {
-		s.clashes[i] = make([]clash, len(s.shapes))
-		for j := range s.shapes {
-			s.clashes[i][j] = newClash(s.shapes[i], s.shapes[j])
-		}
-	}
+	s.pairUp()
 	s.weights = make([][]float64, len(s.items))
 	for i := range s.weights {
 		s.weights[i] = make([]float64, len(s.items))
 	}
+	s.pickLarge()
 	return s
+}
+
+// pickLarge lists the items whose convex hulls make up the larger part of all.
+func (s *strip) pickLarge() {
+	all := make([]int, len(s.items))
+	total := 0.0
+	for i := range s.items {
+		all[i] = i
+		total += s.kinds[s.items[i].kind].area
+	}
+	slices.SortStableFunc(all, func(a, b int) int {
+		return cmp.Compare(s.kinds[s.items[b].kind].area, s.kinds[s.items[a].kind].area)
+	})
+	sum := 0.0
+	for _, i := range all {
+		s.large = append(s.large, i)
+		if sum += s.kinds[s.items[i].kind].area; sum > 0.75*total {
+			break
+		}
+	}
 }
 
 // kindOf finds an item among those already known, -1 if it is new.
@@ -154,32 +174,77 @@ func clampTo(p geom.Point, b geom.Box) geom.Point {
 	return geom.Pt(min(max(p.X, b.Min.X), b.Max.X), min(max(p.Y, b.Min.Y), b.Max.Y))
 }
 
-// overlap is what an item would overlap the others by, weighted, in a shape and
-// place; the sum stops once it passes enough.
-func (s *strip) overlap(i, sh int, at geom.Point, enough float64) float64 {
-	sum := 0.0
-	row, w := s.clashes[sh], s.weights[i]
-	for j := range s.items {
-		if j == i {
-			continue
-		}
-		o := &s.items[j]
-		if d := row[o.shape].depth(geom.Point{X: at.X - o.at.X, Y: at.Y - o.at.Y}); d > 0 {
-			if sum += d * w[j]; sum >= enough {
-				return sum
+// pairing is the clash of two shapes as seen from the first.
+type pairing struct {
+	box  geom.Box
+	c    *clash
+	sign float64 // -1 where the clash is stored for the second, or for both turned
+}
+
+func (p *pairing) depth(d geom.Point) float64 {
+	if d.X <= p.box.Min.X || d.X >= p.box.Max.X || d.Y <= p.box.Min.Y || d.Y >= p.box.Max.Y {
+		return 0
+	}
+	return p.c.depth(geom.Point{X: p.sign * d.X, Y: p.sign * d.Y})
+}
+
+// pairUp makes the clashes. Seen from the second shape, or with both turned by
+// 180°, a clash is the same one reflected in the origin; so one serves up to
+// four pairs of shapes.
+func (s *strip) pairUp() {
+	half := make([]int, len(s.shapes)) // of each shape: the one turned by 180°, or -1
+	for _, k := range s.kinds {
+		for i, t := range k.turns {
+			at := slices.IndexFunc(k.turns, func(u float64) bool { return math.Abs(math.Abs(t-u)-math.Pi) < 1e-9 })
+			if half[k.first+i] = -1; at >= 0 {
+				half[k.first+i] = k.first + at
 			}
 		}
 	}
-	return sum
+	s.pairs = make([][]pairing, len(s.shapes))
+	for a := range s.pairs {
+		s.pairs[a] = make([]pairing, len(s.shapes))
+	}
+	set := func(a, b int, c *clash, sign float64) {
+		box := c.box
+		if sign < 0 {
+			box = geom.Box{Min: box.Max.Neg(), Max: box.Min.Neg()}
+		}
+		s.pairs[a][b] = pairing{box, c, sign}
+	}
+	for a := range s.shapes {
+		for b := range s.shapes {
+			if s.pairs[a][b].c != nil {
+				continue
+			}
+			c := newClash(s.shapes[a], s.shapes[b])
+			if ha, hb := half[a], half[b]; ha >= 0 && hb >= 0 {
+				set(hb, ha, c, 1)
+				set(ha, hb, c, -1)
+			}
+			set(b, a, c, -1)
+			set(a, b, c, 1)
+		}
+	}
 }
 
-// total is the unweighted overlap of all items.
-func (s *strip) total() float64 {
+// overlap is what an item would overlap the others by, weighted, in a shape and
+// place; the sum stops once it passes enough.
+func (s *strip) overlap(i, sh int, at geom.Point, enough float64) float64 {
+	s.tries++
 	sum := 0.0
-	for i := range s.items {
-		for j := range i {
-			a, b := &s.items[i], &s.items[j]
-			sum += s.clashes[a.shape][b.shape].depth(a.at.Sub(b.at))
+	row, w := s.pairs[sh], s.weights[i]
+	for j := range s.items {
+		o := &s.items[j]
+		p := &row[o.shape]
+		x, y := at.X-o.at.X, at.Y-o.at.Y
+		if x <= p.box.Min.X || x >= p.box.Max.X || y <= p.box.Min.Y || y >= p.box.Max.Y || j == i {
+			continue
+		}
+		if d := p.c.depth(geom.Point{X: p.sign * x, Y: p.sign * y}); d > s.touch {
+			if sum += d * w[j]; sum >= enough {
+				return sum
+			}
 		}
 	}
 	return sum
