@@ -11,7 +11,7 @@ import (
 // it reaches least far along the strip, and there as low as it goes. An item is
 // tried where it touches: at the corners of its clashes with those that lie
 // already, and where their edges meet the strip's edges.
-func (s *strip) bottomLeft() {
+func (s *search) bottomLeft() {
 	s.length = math.Inf(1)
 	order := make([]int, len(s.items))
 	for i := range order {
@@ -42,9 +42,12 @@ func (s *strip) bottomLeft() {
 
 // leftmost is the place farthest left, then lowest, where a shape touches and
 // overlaps nothing that lies already; none where it would reach beyond most.
-func (s *strip) leftmost(sh int, lying []int, most float64) (geom.Point, bool) {
+func (s *search) leftmost(sh int, lying []int, most float64) (geom.Point, bool) {
 	box := s.shapes[sh].box
 	left, low, high := -box.Min.X, -box.Min.Y, s.width-box.Max.Y
+	if s.shapes[sh].onEdge {
+		high = low
+	}
 	right := most - box.Max.X
 	tries := []geom.Point{geom.Pt(left, low), geom.Pt(left, high)}
 	slack := 1e-9 * s.width

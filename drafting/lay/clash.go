@@ -15,14 +15,15 @@ type convexSet struct {
 	sides []side
 }
 
-// newClash makes the clash of two shapes: the union of the Minkowski sums of
-// the one's convex parts reflected and the other's.
-func newClash(a, b shape) *clash {
+// newClash makes the clash of two shapes to be held a gap apart: the union of
+// the Minkowski sums of the one's convex parts reflected and the other's, and of
+// a disc as large as the gap.
+func newClash(a, b shape, gap float64) *clash {
 	var sets []convexSet
 	c := &clash{box: geom.EmptyBox()}
 	for _, p := range a.parts {
 		for _, q := range b.parts {
-			set := newConvexSet(reflectedSum(p, q))
+			set := newConvexSet(reflectedSum(p, q, gap))
 			sets = append(sets, set)
 			c.box = c.box.Union(set.box)
 		}
@@ -47,15 +48,28 @@ func newClash(a, b shape) *clash {
 	return c
 }
 
-// reflectedSum is the Minkowski sum of q and p reflected, both convex.
-func reflectedSum(p, q Polygon) Polygon {
+// reflectedSum is the Minkowski sum of q and p reflected, both convex, and of an
+// octagon round a disc.
+func reflectedSum(p, q Polygon, disc float64) Polygon {
 	sums := make([]geom.Point, 0, len(p)*len(q))
 	for _, u := range q {
 		for _, v := range p {
 			sums = append(sums, u.Sub(v))
 		}
 	}
-	return hull(sums)
+	sum := hull(sums)
+	if disc == 0 {
+		return sum
+	}
+	const corners = 8
+	round := make([]geom.Point, 0, corners*len(sum))
+	for i := range corners {
+		corner := geom.Polar(disc/math.Cos(math.Pi/corners), (float64(i)+0.5)*2*math.Pi/corners)
+		for _, u := range sum {
+			round = append(round, u.Add(corner))
+		}
+	}
+	return hull(round)
 }
 
 func newConvexSet(ring Polygon) convexSet {
@@ -194,9 +208,12 @@ func (c *clash) divide(sets []convexSet, cutting, near []int, col, row, across i
 	}
 	ways := make([]float64, len(near))
 	least := math.Inf(1)
+	var out geom.Point
 	for n, i := range near {
-		ways[n] = c.segments[i].outwards(centre).Norm()
-		least = min(least, ways[n])
+		w := c.segments[i].outwards(centre)
+		if ways[n] = w.Norm(); ways[n] < least {
+			least, out = ways[n], w
+		}
 	}
 	var close []int
 	for n, i := range near {
@@ -204,14 +221,22 @@ func (c *clash) divide(sets []convexSet, cutting, near []int, col, row, across i
 			close = append(close, i)
 		}
 	}
-	if across > 1 && (len(close) > simpleEnough || sides > simpleEnough) {
+	l := leaf{kind: bordering}
+	switch {
+	case sides == 0 && across <= cellsAcross/16 && least > 3*reach:
+		l.kind = wellInside
+		l.inward = out.Mul(-1 / least)
+		l.reach = l.inward.Dot(centre) - least
+		c.fill(l, col, row, across)
+		return
+	case across > 1 && (len(close) > simpleEnough || sides > simpleEnough):
 		h := across / 2
 		for _, at := range [4][2]int{{0, 0}, {h, 0}, {0, h}, {h, h}} {
 			c.divide(sets, cut, close, col+at[0], row+at[1], h)
 		}
 		return
 	}
-	l := leaf{segments: uint32(len(c.segments)), sides: uint32(len(c.sides))}
+	l.segments, l.sides = uint32(len(c.segments)), uint32(len(c.sides))
 	for _, i := range close {
 		c.segments = append(c.segments, c.segments[i])
 	}
@@ -227,6 +252,10 @@ func (c *clash) divide(sets []convexSet, cutting, near []int, col, row, across i
 		}
 	}
 	l.segmentsEnd, l.sidesEnd = uint32(len(c.segments)), uint32(len(c.sides))
+	c.fill(l, col, row, across)
+}
+
+func (c *clash) fill(l leaf, col, row, across int) {
 	for r := row; r < row+across; r++ {
 		for k := col; k < col+across; k++ {
 			c.index[r*cellsAcross+k] = uint16(len(c.leaves))

@@ -16,14 +16,14 @@ func TestClashAsItsSets(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	for _, in := range published {
 		items, width := instance(t, in.name)
-		s := newStrip(items, width, Budget{})
+		s := newSearch(items, Strip{Width: width}, Budget{})
 		touch := 1e-7 * width
 		for range 40 {
 			a, b := rng.IntN(len(s.shapes)), rng.IntN(len(s.shapes))
 			var sets []convexSet
 			for _, p := range s.shapes[a].parts {
 				for _, q := range s.shapes[b].parts {
-					sets = append(sets, newConvexSet(reflectedSum(p, q)))
+					sets = append(sets, newConvexSet(reflectedSum(p, q, 0)))
 				}
 			}
 			inside := func(d geom.Point, by float64) bool {
@@ -50,6 +50,11 @@ func TestClashAsItsSets(t *testing.T) {
 				}
 				if depth <= touch {
 					continue
+				}
+				// Well inside, a cell knows one side of the boundary only.
+				cell := geom.Pt(1/pair.c.perCell.X, 1/pair.c.perCell.Y).Norm()
+				if depth > cell {
+					depth -= 2 * cell
 				}
 				for angle := 0.0; angle < 2*math.Pi; angle += 0.1 {
 					if !inside(d.Add(geom.Polar(depth-touch, angle)), -touch) {

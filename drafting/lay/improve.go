@@ -1,25 +1,25 @@
 package lay
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
 )
 
 // How the search goes about it; found by trying on the open instances.
-var (
-	firstCut     = 0.02  // share of the length taken off at first
-	exploreCut   = 0.001 // while exploring
-	compressFrom = 0.0005
+const (
+	exploring    = 0.8    // share of the budget for finding other ways to lay the items
+	firstCut     = 0.02   // share of the length that exploring takes off at first
+	exploreCut   = 0.001  // and where that is too much
+	compressFrom = 0.0005 // what compressing takes off at first
 	compressTo   = 0.00001
-	exploring    = 0.8 // share of the budget
-	patience     = 100 // sweeps without less overlap before a strike
-	strikesMost  = 3
+	patience     = 30 // sweeps without less overlap before a lay is given up
 )
 
 // improve shortens the strip while the budget lasts: for the most part it looks
 // for other ways to lay the items, at the end it presses the best one together.
-func (s *strip) improve(ctx context.Context, tries int) {
+func (s *search) improve(ctx context.Context, tries int) {
 	s.limit = int(exploring * float64(tries))
 	s.explore(ctx)
 	from := s.tries
@@ -27,27 +27,26 @@ func (s *strip) improve(ctx context.Context, tries int) {
 	s.compress(ctx, from)
 }
 
-func (s *strip) over(ctx context.Context) bool { return s.tries >= s.limit || ctx.Err() != nil }
+func (s *search) over(ctx context.Context) bool { return s.tries >= s.limit || ctx.Err() != nil }
 
-// attempt is a lay at which the search gave up.
+// attempt is a lay that the search could not make clear.
 type attempt struct {
 	overlap float64
 	snapshot
 }
 
 // explore shortens the strip and makes the items clear again. Where it fails it
-// goes on from one of the lays it came to, two large items exchanged.
-func (s *strip) explore(ctx context.Context) {
+// goes on from one of the lays it came to, one of the better rather, with two
+// large items exchanged.
+func (s *search) explore(ctx context.Context) {
 	cut := firstCut
 	var failed []attempt
-	s.restore(s.best)
 	s.shorten(s.best.length * (1 - cut))
 	for !s.over(ctx) {
-		overlap, ok := s.separate(ctx, patience, strikesMost)
+		overlap, ok := s.separate(ctx)
 		switch {
 		case ok:
-			s.length = s.used()
-			s.best = s.snapshot()
+			s.keepBest()
 			s.shorten(s.best.length * (1 - cut))
 			failed = nil
 		case cut > exploreCut:
@@ -55,37 +54,37 @@ func (s *strip) explore(ctx context.Context) {
 			s.restore(s.best)
 			s.shorten(s.best.length * (1 - cut))
 		default:
-			at, _ := slices.BinarySearchFunc(failed, overlap, func(a attempt, o float64) int {
-				if a.overlap < o {
-					return -1
-				}
-				return 1
-			})
+			at, _ := slices.BinarySearchFunc(failed, overlap, func(a attempt, o float64) int { return cmp.Compare(a.overlap, o) })
 			failed = slices.Insert(failed, at, attempt{overlap, s.snapshot()})
 			pick := int(math.Abs(s.rng.NormFloat64()) * 0.25 * float64(len(failed)))
 			s.restore(failed[min(pick, len(failed)-1)].snapshot)
-			s.swapTwo()
+			s.exchange()
 		}
 	}
 }
 
 // compress takes ever less off the best lay.
-func (s *strip) compress(ctx context.Context, from int) {
+func (s *search) compress(ctx context.Context, from int) {
 	for !s.over(ctx) {
-		t := float64(s.tries-from) / float64(s.limit-from)
-		cut := compressFrom * math.Pow(compressTo/compressFrom, t)
+		spent := float64(s.tries-from) / float64(s.limit-from)
+		cut := compressFrom * math.Pow(compressTo/compressFrom, spent)
 		s.restore(s.best)
 		s.shorten(s.best.length * (1 - cut))
-		if _, ok := s.separate(ctx, patience/2, strikesMost); ok {
-			s.length = s.used()
-			s.best = s.snapshot()
+		if _, ok := s.separate(ctx); ok {
+			s.keepBest()
 		}
 	}
 }
 
+// keepBest keeps a lay without overlaps, which is shorter than the best.
+func (s *search) keepBest() {
+	s.length = s.used()
+	s.best = s.snapshot()
+}
+
 // shorten takes the strip to a length: what lies right of a random cut moves
 // left by what is taken off.
-func (s *strip) shorten(length float64) {
+func (s *search) shorten(length float64) {
 	off := s.length - length
 	at := s.rng.Float64() * length
 	s.length = length
@@ -98,18 +97,17 @@ func (s *strip) shorten(length float64) {
 	}
 }
 
-// swapTwo exchanges the places of two large items of different kinds.
-func (s *strip) swapTwo() {
-	large := s.large
+// exchange puts two large items of different kinds in each other's place.
+func (s *search) exchange() {
 	for range 20 {
-		a, b := large[s.rng.IntN(len(large))], large[s.rng.IntN(len(large))]
-		x, y := &s.items[a], &s.items[b]
+		x, y := &s.items[s.large[s.rng.IntN(len(s.large))]], &s.items[s.large[s.rng.IntN(len(s.large))]]
 		if x.kind == y.kind {
 			continue
 		}
-		ca, cb := s.shapes[x.shape].box.Centre().Add(x.at), s.shapes[y.shape].box.Centre().Add(y.at)
-		x.at = clampTo(cb.Sub(s.shapes[x.shape].box.Centre()), s.room(x.shape))
-		y.at = clampTo(ca.Sub(s.shapes[y.shape].box.Centre()), s.room(y.shape))
+		cx, cy := s.shapes[x.shape].box.Centre(), s.shapes[y.shape].box.Centre()
+		mx, my := cx.Add(x.at), cy.Add(y.at)
+		x.at = clampTo(my.Sub(cx), s.room(x.shape))
+		y.at = clampTo(mx.Sub(cy), s.room(y.shape))
 		return
 	}
 }

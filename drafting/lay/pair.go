@@ -6,135 +6,92 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// shape is a piece in one of its turns, in convex parts.
+// shape is a piece in one of the ways it may lie, in convex parts.
 type shape struct {
+	mirrored bool
+	turn     float64
+	onEdge   bool
+
 	parts []Polygon
 	box   geom.Box
 	area  float64
 }
 
 func newShape(p Polygon) shape {
+	p = p.clean()
 	return shape{parts: p.convexParts(), box: p.bounds(), area: p.Area()}
 }
 
-// turnedHalf is the shape turned by 180° about the origin.
-func (s shape) turnedHalf() shape {
-	half := shape{box: geom.Box{Min: s.box.Max.Neg(), Max: s.box.Min.Neg()}, area: s.area}
-	for _, p := range s.parts {
-		q := make(Polygon, len(p))
-		for i, a := range p {
-			q[i] = a.Neg()
-		}
-		half.parts = append(half.parts, q)
-	}
-	return half
+// pairing is the clash of two shapes as seen from the first.
+type pairing struct {
+	box  geom.Box
+	c    *clash
+	sign float64 // -1 where the clash is stored for the second, or for both turned
+
+	perUnit float64 // the depth's measure
+	scale   float64 // the larger the shapes, the worse the same depth
 }
 
-// cellsAcross is how many cells the box of a clash has each way: a power of two.
-const cellsAcross = 32
+// sizePower makes an overlap of large shapes worse than one of small shapes; by
+// trying on the open instances.
+const sizePower = 0.25
 
-// clash holds, for two shapes, where the first overlaps the second: the set of
-// its places, less the second's, at which they share inner points (the no-fit
-// polygon). The set's box is cut into cells that know which parts of it matter
-// to a place in them, so that asking takes a few steps however many corners the
-// shapes have.
-type clash struct {
-	box      geom.Box
-	perCell  geom.Point // cells per unit of length
-	index    []uint16   // of each cell, row by row: its leaf
-	leaves   []leaf
-	sides    []side
-	segments []segment // of the boundary, and copies of them cell by cell
-	outline  int       // the first so many segments are the boundary itself
+// badness is how bad an overlap of a depth is. The root lets shallow overlaps
+// matter too; by it the last of them are ended.
+func (p *pairing) badness(depth float64) float64 {
+	d := depth * p.perUnit
+	return p.scale * (d + 0.1*math.Sqrt(d))
 }
 
-// leaf is what a cell knows.
-type leaf struct {
-	segments, segmentsEnd uint32 // those of the boundary that may be nearest
-	sides, sidesEnd       uint32 // of the convex sets that cut the cell; empty if all of it is inside
-}
-
-// side is a half plane: inside where normal·d < reach. It is the last of those
-// of its convex set if so marked.
-type side struct {
-	normal geom.Point
-	reach  float64
-	last   bool
-}
-
-// segment of a boundary.
-type segment struct {
-	from, along geom.Point // along has unit length
-	length      float64
-}
-
-// outwards returns the step from d to the nearest point of the segment.
-func (s *segment) outwards(d geom.Point) geom.Point {
-	x, y := s.from.X-d.X, s.from.Y-d.Y
-	t := -(x*s.along.X + y*s.along.Y)
-	if t <= 0 {
-		return geom.Point{X: x, Y: y}
-	}
-	t = min(t, s.length)
-	return geom.Point{X: x + t*s.along.X, Y: y + t*s.along.Y}
-}
-
-// at is the leaf for a place, nil where the shapes are clear.
-func (c *clash) at(d geom.Point) *leaf {
-	x, y := (d.X-c.box.Min.X)*c.perCell.X, (d.Y-c.box.Min.Y)*c.perCell.Y
-	if !(x > 0 && x < cellsAcross && y > 0 && y < cellsAcross) {
-		return nil
-	}
-	l := &c.leaves[c.index[int(y)*cellsAcross+int(x)]]
-	if l.segments == l.segmentsEnd {
-		return nil
-	}
-	if l.sides == l.sidesEnd {
-		return l
-	}
-	inside := true
-	for i := l.sides; i < l.sidesEnd; i++ {
-		s := &c.sides[i]
-		inside = inside && s.normal.X*d.X+s.normal.Y*d.Y < s.reach
-		if s.last {
-			if inside {
-				return l
-			}
-			inside = true
-		}
-	}
-	return nil
-}
-
-// depth is how far the first shape must move to be clear of the second when
-// placed d away from it; 0 where it is clear.
-func (c *clash) depth(d geom.Point) float64 {
-	l := c.at(d)
-	if l == nil {
+// depth is how far the first shape must move to be clear of the second.
+func (p *pairing) depth(d geom.Point) float64 {
+	if d.X <= p.box.Min.X || d.X >= p.box.Max.X || d.Y <= p.box.Min.Y || d.Y >= p.box.Max.Y {
 		return 0
 	}
-	least := math.Inf(1)
-	for i := l.segments; i < l.segmentsEnd; i++ {
-		w := c.segments[i].outwards(d)
-		if q := w.X*w.X + w.Y*w.Y; q < least {
-			least = q
-		}
-	}
-	return math.Sqrt(least)
+	return p.c.depth(geom.Point{X: p.sign * d.X, Y: p.sign * d.Y})
 }
 
-// wayOut is the shortest step that makes the first shape clear.
-func (c *clash) wayOut(d geom.Point) geom.Point {
-	l := c.at(d)
-	if l == nil {
-		return geom.Point{}
-	}
-	least, out := math.Inf(1), geom.Point{}
-	for i := l.segments; i < l.segmentsEnd; i++ {
-		w := c.segments[i].outwards(d)
-		if q := w.X*w.X + w.Y*w.Y; q < least {
-			least, out = q, w
+// pairUp makes the clashes. Seen from the second shape, or with both turned by
+// 180°, a clash is the same one reflected in the origin; so one serves up to
+// four pairs of shapes.
+func (s *search) pairUp() {
+	half := make([]int, len(s.shapes)) // of each shape: the one turned by 180°, or -1
+	for _, k := range s.kinds {
+		for i := k.first; i < k.first+k.count; i++ {
+			half[i] = -1
+			for j := k.first; j < k.first+k.count; j++ {
+				a, b := &s.shapes[i], &s.shapes[j]
+				if a.mirrored == b.mirrored && math.Abs(math.Abs(a.turn-b.turn)-math.Pi) < 1e-9 {
+					half[i] = j
+				}
+			}
 		}
 	}
-	return out
+	s.pairs = make([][]pairing, len(s.shapes))
+	for a := range s.pairs {
+		s.pairs[a] = make([]pairing, len(s.shapes))
+	}
+	for a := range s.shapes {
+		for b := range s.shapes {
+			if s.pairs[a][b].c != nil {
+				continue
+			}
+			c := newClash(s.shapes[a], s.shapes[b], s.gap)
+			if ha, hb := half[a], half[b]; ha >= 0 && hb >= 0 {
+				s.pair(hb, ha, c, 1)
+				s.pair(ha, hb, c, -1)
+			}
+			s.pair(b, a, c, -1)
+			s.pair(a, b, c, 1)
+		}
+	}
+}
+
+func (s *search) pair(a, b int, c *clash, sign float64) {
+	box := c.box
+	if sign < 0 {
+		box = geom.Box{Min: box.Max.Neg(), Max: box.Min.Neg()}
+	}
+	smaller := min(s.shapes[a].area, s.shapes[b].area) / (s.unit * s.unit)
+	s.pairs[a][b] = pairing{box, c, sign, 1 / s.unit, math.Pow(smaller, sizePower)}
 }

@@ -23,11 +23,15 @@ func (p Polygon) signedArea() float64 {
 
 func (p Polygon) bounds() geom.Box { return geom.BoxOf(p...) }
 
-// turned is the polygon turned about the origin.
-func (p Polygon) turned(angle float64) Polygon {
+// way is the polygon mirrored in the x axis, if so asked, and then turned about
+// the origin.
+func (p Polygon) way(mirrored bool, turn float64) Polygon {
 	q := make(Polygon, len(p))
 	for i, a := range p {
-		q[i] = a.Rotate(geom.Point{}, angle)
+		if mirrored {
+			a.Y = -a.Y
+		}
+		q[i] = a.Rotate(geom.Point{}, turn)
 	}
 	return q
 }
