@@ -154,7 +154,7 @@ func TestWrongFileOptions(t *testing.T) {
 		{"pattern.pdf?paper=A4", api.FieldErrorCodeWrongFormat, "paper", "must match", 400},
 		{"pattern.pdf?paper=roll", api.FieldErrorCodeMissing, "width", "the width of the roll in mm", 422},
 		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "from 250 to 2500 mm", 422},
-		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "needs a roll at least", 422},
+		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "piece 3 of 3, sleeve, needs a roll at least", 422},
 		{"pattern.pdf?paper=a4&width=300", api.FieldErrorCodeContradiction, "width", "with paper roll alone", 422},
 		{"pattern.pdf?text=letters", api.FieldErrorCodeUnknownField, "text", "which has paper, width,", 422},
 		{"pattern.pdf?layers=cut_line,lace", api.FieldErrorCodeNotAChoice, "layers", "one of cut_line, seam_line,", 400},

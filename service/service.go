@@ -59,6 +59,8 @@ type Service struct {
 	styles  *style.Cache
 	cores   chan struct{} // taken while drafting or rendering
 	waiting atomic.Int64  // for one of them
+
+	migrated atomic.Bool // the schema was seen to be up to date
 }
 
 // New makes a Service. Its jobs run only between StartJobs and StopJobs.
@@ -120,15 +122,20 @@ func (s *Service) onSpareCore(work func()) {
 const spareTries = 100
 
 // Ready reports why the service could not serve: the database does not answer,
-// or its schema is not up to date.
+// or its schema is not up to date. Once it is, that is not looked at again: no
+// release takes a migration back while it serves.
 func (s *Service) Ready(ctx context.Context) error {
 	if err := s.store.Ping(ctx); err != nil {
 		return err
+	}
+	if s.migrated.Load() {
+		return nil
 	}
 	pending, err := db.Pending(ctx, s.store.Pool())
 	if err == nil && len(pending) > 0 {
 		err = errors.New("migrations are pending")
 	}
+	s.migrated.Store(err == nil)
 	return err
 }
 

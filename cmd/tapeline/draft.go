@@ -25,10 +25,12 @@ const draftAbout = `
 Drafts an order and writes the finished pattern, by the ending of FILE as .pdf
 on paper, .svg to edit or show, .dxf for a plotter or cutter (ASTM D6673), .png
 to look at, or .json. "-" reads the order from standard input. With several
-papers each gets its own file, with the paper's name before the ending. Prints
-what was measured back from the pattern and how many pages it takes. Exits with
-0 where the pattern was written, with 1 where the order is at fault or cannot
-be drafted, with 2 where a file could not be read or written.`
+papers each gets its own file, with the paper's name before the ending. The
+library that writes PDF files can't write layers to show and hide: --layer gives
+one at a time, on the same sheets. Prints what was measured back from the
+pattern and how many pages it takes. Exits with 0 where the pattern was written,
+with 1 where the order is at fault or cannot be drafted, with 2 where a file
+could not be read or written.`
 
 func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	fs := newFlags("draft", "ORDER.json --paper a4 -o FILE", draftAbout, stderr)

@@ -69,11 +69,11 @@ func newPlan(p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 // fitsRoll refuses a piece that is wider than the roll prints.
 func fitsRoll(p finish.Pattern, o Options) error {
 	var faults fault.List
-	for _, piece := range p.Pieces {
+	for i, piece := range p.Pieces {
 		need := piece.Bounds().Width() + 2*lineClear + 2*o.Margin
 		if need > o.Paper.Width {
 			faults = append(faults, fault.Fault{Code: fault.Range, Field: "/paper", Value: fault.Shorten(o.Paper.Name),
-				Accepted: fmt.Sprintf("piece %s needs a roll at least %.0f mm wide", piece.Name, math.Ceil(need))})
+				Accepted: fmt.Sprintf("piece %d of %d, %s, needs a roll at least %.0f mm wide", i+1, len(p.Pieces), piece.Name, math.Ceil(need))})
 		}
 	}
 	return faults.Err()

@@ -405,7 +405,7 @@ func TestRoll(t *testing.T) {
 	}
 	_, err := layout.Plan(plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)), layout.On(paper(t, "roll-610")))
 	list := faults(t, err)
-	if len(list) != 2 || !strings.Contains(list[0].Accepted, "box2 needs a roll at least 822 mm wide") || !strings.Contains(list[1].Accepted, "box3") {
+	if len(list) != 2 || !strings.Contains(list[0].Accepted, "piece 2 of 3, box2, needs a roll at least 822 mm wide") || !strings.Contains(list[1].Accepted, "box3") {
 		t.Errorf("got %v", err)
 	}
 }

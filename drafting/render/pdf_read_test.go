@@ -152,7 +152,7 @@ func TestPDFReadBack(t *testing.T) {
 	t.Parallel()
 	var most float64
 	files, segments := 0, 0
-	for i, g := range garments(t) {
+	for i, g := range append(garments(t), train(t)) {
 		papers := []string{"full", "a4"}
 		if i > 1 && i%3 != 0 && !whole() {
 			papers = papers[:1]
@@ -178,6 +178,19 @@ func TestPDFReadBack(t *testing.T) {
 		}
 	}
 	t.Logf("%d files, %d strokes: within %.4f mm", files, segments, most)
+}
+
+// train is a garment longer than a PDF page may be, which comes on several.
+func train(t *testing.T) garment {
+	t.Helper()
+	p := torso(t, nil)
+	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(300, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
+	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
+	l, err := layout.Plan(p, on(t, "full"))
+	if err != nil || len(l.Pages) < 3 || l.PageHeight > layout.MaxSide+1e-9 {
+		t.Fatalf("%d pages of %.0f mm, %v", len(l.Pages), l.PageHeight, err)
+	}
+	return garment{"torso with a train", p}
 }
 
 // layerFile writes one layer of a pattern to a file that qpdf finds sound.
