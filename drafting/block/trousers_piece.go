@@ -1,6 +1,7 @@
 package block
 
 import (
+	"fmt"
 	"math"
 
 	"tapeline/drafting/geom"
@@ -18,6 +19,12 @@ const (
 // pattern puts back and front together and reads them back.
 func (s *trousers) pattern(d trouserDraft) (pattern.Pattern, error) {
 	ends := s.endLegs(&d)
+	for i, end := range ends {
+		if above := d.legs[i].fork.Y - end.side.End().Y; above > 0 {
+			return pattern.Pattern{}, refuseChoice(choiceLength, fmt.Sprintf("%.0f mm inside the leg", s.inside),
+				fmt.Sprintf("at least %.0f mm: the side would end %.0f mm above the crotch at the back", s.inside+above, above))
+		}
+	}
 	b := s.piece(&d, back, ends[back], pieceBack, "Trouser back")
 	f := s.piece(&d, front, ends[front], pieceFront, "Trouser front")
 	same := func(d float64) float64 { return d }

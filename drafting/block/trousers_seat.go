@@ -26,6 +26,10 @@ func (d *trouserDraft) crotchLength() float64 {
 	return sum
 }
 
+// mostDrop is by how much the back's fork may lie lower than the front's, mm (5
+// to 15 is usual), so that even the shortest leg has an inseam.
+const mostDrop = 45
+
 // fitCrotch finds the seat that gives the crotch seam its length, and the
 // waist on it.
 func (s *trousers) fitCrotch() (trouserDraft, error) {
@@ -49,6 +53,10 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 			length(lo), length(hi), s.crotch), body.TotalCrotchLength, body.BodyRise, body.HipGirth)
 	}
 	d := draw(t)
+	if drop := d.legs[back].fork.Y - d.legs[front].fork.Y; drop > mostDrop {
+		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front, at most %d mm can be drafted: the thigh is too wide for its length",
+			drop, mostDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
+	}
 	if shift := d.depth - s.depth; math.Abs(shift) > 3 {
 		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam has the length measured: measure both again.",
 			math.Abs(shift), map[bool]string{true: "lower", false: "higher"}[shift > 0])
@@ -161,12 +169,20 @@ func (s *trousers) fitWaist(d *trouserDraft, p waistPlan) error {
 		}
 		return sum - s.waist
 	}
-	spring, ok := root(p.spring-40, p.spring+40, 1e-9, shape)
+	// Near the spring that was planned; far from it a short side seam turns back.
+	reach := 20.0
+	spring, ok := root(p.spring-reach, p.spring+reach, 1e-9, shape)
+	if !ok && broken == nil {
+		reach *= 2
+		spring, ok = root(p.spring-reach, p.spring+reach, 1e-9, shape)
+	}
 	if broken != nil {
 		return refuse("no room for the darts: "+broken.Error(), body.WaistGirth, body.HipGirth)
 	}
 	if !ok {
-		return refuse("no spring of the side seams gives the waist its girth", body.WaistGirth, body.HipGirth, body.WaistToHip)
+		short := 2 * math.Min(math.Abs(shape(p.spring-reach)), math.Abs(shape(p.spring+reach)))
+		return refuse(fmt.Sprintf("with side seams of %.0f mm from waist to hip the waist comes out at least %.0f mm from the %.0f mm asked for",
+			s.top.hip, short, 2*s.waist), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
 	shape(spring)
 	return nil
