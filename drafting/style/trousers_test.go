@@ -10,28 +10,15 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/pattern"
-	"tapeline/drafting/style"
 )
 
-// drafted is a built-in garment on the standard body with some measures of its
-// own.
-func drafted(t *testing.T, slug string, own body.Measures, choices map[string]block.Value) pattern.Pattern {
+// trousersOn are straight trousers on the standard body with some measures of
+// its own.
+func trousersOn(t *testing.T, own body.Measures, choices map[string]block.Value) pattern.Pattern {
 	t.Helper()
-	s, ok := style.Builtin(slug)
-	if !ok {
-		t.Fatalf("no %s", slug)
-	}
-	spec, m := s.Spec(), maps.Clone(standard)
+	m := maps.Clone(standard)
 	maps.Copy(m, own)
-	b, faults := body.NewIn(body.Millimetre, m, spec.Requires, spec.Uses)
-	if faults != nil {
-		t.Fatal(faults)
-	}
-	p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: spec.Fits[0].Name, Choices: choices})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return drafted(t, "straight-trousers", m, choices)
 }
 
 func runOf(p pattern.Pattern, piece, run string) float64 {
@@ -53,7 +40,7 @@ func TestWaistbandMeetsTheWaist(t *testing.T) {
 	for _, closing := range []string{"fly", "side"} {
 		for _, pockets := range []string{"slant", "side", "none"} {
 			for _, front := range []string{"darts", "pleats"} {
-				p := drafted(t, "straight-trousers", nil, map[string]block.Value{"closing": {Word: closing}, "pockets": {Word: pockets}, "front": {Word: front}})
+				p := trousersOn(t, nil, map[string]block.Value{"closing": {Word: closing}, "pockets": {Word: pockets}, "front": {Word: front}})
 				band := 2 * (runOf(p, "waistband", "bottom") + runOf(p, "waistband_front", "bottom") + runOf(p, "waistband_back", "bottom"))
 				if want := standard[body.WaistGirth] + 20; math.Abs(band-want) > 0.01 {
 					t.Errorf("%s, %s, %s: a waistband of %.2f mm, want %.0f", closing, pockets, front, band, want)
@@ -68,7 +55,7 @@ func TestFlyLetsTheHipPass(t *testing.T) {
 	t.Parallel()
 	var usual float64
 	for _, waist := range []float64{760, 690} {
-		p := drafted(t, "straight-trousers", body.Measures{body.WaistGirth: waist, body.HipGirth: 1060, body.WaistToHip: 170, body.BodyRise: 250}, nil)
+		p := trousersOn(t, body.Measures{body.WaistGirth: waist, body.HipGirth: 1060, body.WaistToHip: 170, body.BodyRise: 250}, nil)
 		fly := runOf(p, "front", "fly")
 		if open := waist + 20 + 2*fly; open < 1080-0.01 {
 			t.Errorf("a waist of %.0f mm opens to %.1f mm, want 1080", waist, open)
@@ -91,7 +78,7 @@ func TestTrouserHemPassesTheFoot(t *testing.T) {
 	t.Parallel()
 	own := body.Measures{body.FootGirth: 350}
 	for _, length := range []string{"full", "ankle"} {
-		p := drafted(t, "straight-trousers", own, map[string]block.Value{"length": {Word: length}, "hem": {Number: 310}})
+		p := trousersOn(t, own, map[string]block.Value{"length": {Word: length}, "hem": {Number: 310}})
 		if hem := runOf(p, "front", "hem") + runOf(p, "back", "hem"); math.Abs(hem-360) > 1 {
 			t.Errorf("%s: a hem of %.1f mm, want 360", length, hem)
 		}
@@ -99,7 +86,7 @@ func TestTrouserHemPassesTheFoot(t *testing.T) {
 			t.Errorf("%s: warnings %q", length, p.Warnings)
 		}
 	}
-	if p := drafted(t, "straight-trousers", own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}}); len(p.Warnings) > 0 {
+	if p := trousersOn(t, own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}}); len(p.Warnings) > 0 {
 		t.Errorf("shorts: warnings %q", p.Warnings)
 	}
 }
@@ -109,9 +96,9 @@ func TestSlantPocketLiesInsideTheFront(t *testing.T) {
 	t.Parallel()
 	for _, hip := range []float64{880, 1000, 1300} {
 		own := body.Measures{body.WaistGirth: 0.76 * hip, body.HipGirth: hip}
-		whole, _ := drafted(t, "straight-trousers", own, map[string]block.Value{"pockets": {Word: "none"}}).Piece("front")
+		whole, _ := trousersOn(t, own, map[string]block.Value{"pockets": {Word: "none"}}).Piece("front")
 		outline := whole.Outline()
-		under, ok := drafted(t, "straight-trousers", own, nil).Piece("pocket_under")
+		under, ok := trousersOn(t, own, nil).Piece("pocket_under")
 		if !ok {
 			t.Fatal("no pocket")
 		}
