@@ -227,7 +227,10 @@ ORDER
 curl -sS %s/v1/orders/%s -H "Authorization: Bearer $KEY"
 curl -sS "%s/v1/orders/%s/pattern.pdf?paper=letter" -H "Authorization: Bearer $KEY" -o pattern-letter.pdf
 curl -sS %s/v1/orders/%s/pages -H "Authorization: Bearer $KEY"
-`, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id)
+curl -sS %s/v1/styles -H "Authorization: Bearer $KEY"
+
+An order may name one of those instead of a block: "style": "shift-dress", without choices.
+`, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id, d.base)
 }
 
 // receiver takes the shop's webhook messages as a shop's system should: it

@@ -19,6 +19,7 @@ import (
 	"tapeline/drafting/layout"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/render"
+	"tapeline/drafting/style"
 )
 
 const draftAbout = `
@@ -52,6 +53,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	fs.StringVar((*string)(&like.Folds), "folds", "", "pieces on the fold in a DXF file: half or unfolded (default half)")
 	fs.Float64Var(&like.ChordError, "chord-error", 0, fmt.Sprintf("`mm` that the lines of a DXF file may lie from the curves (default %g)", render.DefaultChordError))
 	fs.Float64Var(&like.Width, "width", 0, fmt.Sprintf("width of a PNG file in pixels (default %d), or of paper roll in mm", render.DefaultPixels))
+	script := fs.String("script", "", "`FILE.star` of a style that is not built in, which the order names by its slug")
 	positional, code, ok := parseFlags(fs, args, "an order")
 	if !ok {
 		return code
@@ -76,7 +78,16 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
-	p, estimates, err := draftOrder(data)
+	var own []*style.Style
+	if *script != "" {
+		s, err := readScript(*script)
+		if err != nil {
+			fmt.Fprintf(stderr, "%s: %v\n", *script, err)
+			return exitFaults
+		}
+		own = append(own, s)
+	}
+	p, estimates, err := draftOrder(data, own)
 	if err != nil {
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
@@ -123,8 +134,8 @@ func onEach(papers []string, format render.Format, like render.Options) ([]rende
 	return all, faults
 }
 
-func draftOrder(data []byte) (finish.Pattern, []drafting.Estimate, error) {
-	o, err := drafting.ParseOrder(data)
+func draftOrder(data []byte, own []*style.Style) (finish.Pattern, []drafting.Estimate, error) {
+	o, err := drafting.ParseOrder(data, own...)
 	if err != nil {
 		return finish.Pattern{}, nil, err
 	}

@@ -127,15 +127,20 @@ func garmentOf(argument string) (name string, own []*style.Style, err error) {
 	if !strings.HasSuffix(argument, ".star") {
 		return argument, nil, nil
 	}
-	source, err := os.ReadFile(argument)
-	if err != nil {
-		return "", nil, err
-	}
-	s, err := style.Compile(source)
+	s, err := readScript(argument)
 	if err != nil {
 		return "", nil, err
 	}
 	return s.Head.Slug, []*style.Style{s}, nil
+}
+
+// readScript reads and compiles a style's script.
+func readScript(name string) (*style.Style, error) {
+	source, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	return style.Compile(source)
 }
 
 // blockOf is the block that a style is built on, or the block itself.

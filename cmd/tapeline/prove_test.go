@@ -127,8 +127,25 @@ func TestProveAScript(t *testing.T) {
 		len(got.Failures) == 0 || !strings.HasPrefix(got.Failures[0].Reason, "vest: line 4") || got.Failures[0].Body != "line 2" {
 		t.Errorf("proved: %+v", got)
 	}
+	// And drafted, for an order that names its slug.
+	order := strings.Replace(string(sampleOrder(t)), `"block": "torso"`, `"style": "vest"`, 1)
+	order = order[:strings.Index(order, `"choices"`)] + `"choices": {"low": 2}}`
+	pattern := filepath.Join(t.TempDir(), "vest.json")
+	tapeline(t, order, "draft", "-", "--script", file, "-o", pattern).want(t, exitDone, "Vest, regular fit")
+	tapeline(t, order, "draft", "-", "-o", pattern).want(t, exitFaults, "/style")
 	if err := os.WriteFile(file, []byte("style(\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	tapeline(t, "", "prove", file).want(t, exitFaults, "line 2")
+	tapeline(t, order, "draft", "-", "--script", file, "-o", pattern).want(t, exitFaults, "line 2")
+}
+
+// sampleOrder is the order that the README's first command drafts.
+func sampleOrder(t *testing.T) []byte {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/orders/torso.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
 }
