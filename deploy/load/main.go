@@ -7,6 +7,7 @@
 //
 //	go run ./deploy/load -rate 80 -time 60s
 //	go run ./deploy/load -rate 0 -time 20s     as fast as they go
+//	go run ./deploy/load refit -orders 10000   previews and applies a refit, with other calls meanwhile
 //
 // It exits with 1 when an order was lost, an answer was an error, or a figure
 // misses its target at the rate asked for.
@@ -32,8 +33,15 @@ const (
 )
 
 func main() {
-	if len(os.Args) > 1 && os.Args[1] == "bare" {
+	switch {
+	case len(os.Args) > 1 && os.Args[1] == "bare":
 		serveBare(os.Args[2])
+		return
+	case len(os.Args) > 1 && os.Args[1] == "refit":
+		if err := runRefit(os.Args[2:]); err != nil {
+			fmt.Fprintln(os.Stderr, "load:", err)
+			os.Exit(1)
+		}
 		return
 	}
 	rate := flag.Float64("rate", 80, "orders a second; 0 is as fast as they go")
