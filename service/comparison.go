@@ -1,9 +1,12 @@
 package service
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"runtime/debug"
 
+	"tapeline/db"
 	"tapeline/drafting/compare"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -54,29 +57,53 @@ type EngineStep struct {
 	Now string `json:"now"`
 }
 
-// comparison compares two patterns, and their pages on a paper.
-func comparison(was, now finish.Pattern, paper string) (Comparison, error) {
+// comparison compares an order's draft with another, and their pages on a
+// paper.
+func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.Pattern, paper string) (c Comparison, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			err = fmt.Errorf("panic of type %T while comparing: %s", v, debug.Stack())
+		}
+	}()
+	var was finish.Pattern
+	err = s.onIdleCore(ctx, func() error {
+		if was, err = decodePattern(in.Geometry); err == nil {
+			c = moved(was, now)
+		}
+		return err
+	})
+	if err != nil {
+		return c, err
+	}
+	found, err := layout.ParsePaper(paper)
+	if err != nil {
+		return c, fmt.Errorf("paper %s: %w", paper, err)
+	}
+	c.Pages = &PagesChange{Paper: paper}
+	for _, count := range [...]struct {
+		p finish.Pattern
+		n *int
+	}{{was, &c.Pages.Was}, {now, &c.Pages.Now}} {
+		err := s.onIdleCore(ctx, func() (err error) {
+			*count.n, err = layout.PageCount(count.p, layout.On(found))
+			return err
+		})
+		if err != nil {
+			return c, fmt.Errorf("count pages: %w", err)
+		}
+	}
+	return c, nil
+}
+
+// moved compares two patterns.
+func moved(was, now finish.Pattern) Comparison {
 	d := compare.Patterns(was, now)
 	c := Comparison{Largest: thousandth(d.Largest()), Pieces: []PieceMove{}, Added: d.Added, Gone: d.Gone, Seams: lengthChanges(d.Edges), Girths: lengthChanges(d.Measures)}
 	for _, p := range d.Pieces {
 		c.Pieces = append(c.Pieces, PieceMove{Name: p.Name, Largest: thousandth(p.Move.Largest), Mean: thousandth(p.Move.Mean),
 			Was: place(p.Move.Was), Now: place(p.Move.Now), Shift: place(p.Move.Shift)})
 	}
-	found, err := layout.ParsePaper(paper)
-	if err != nil {
-		return c, fmt.Errorf("paper %s: %w", paper, err)
-	}
-	pages := PagesChange{Paper: paper}
-	for _, count := range [...]struct {
-		p finish.Pattern
-		n *int
-	}{{was, &pages.Was}, {now, &pages.Now}} {
-		if *count.n, err = layout.PageCount(count.p, layout.On(found)); err != nil {
-			return c, fmt.Errorf("count pages: %w", err)
-		}
-	}
-	c.Pages = &pages
-	return c, nil
+	return c
 }
 
 func lengthChanges(changes []compare.Change) []LengthChange {

@@ -115,7 +115,7 @@ func (s *Service) newJobs() (*river.Client[pgx.Tx], error) {
 	client, err := river.NewClient(riverpgxv5.New(s.store.Pool()), &river.Config{
 		Queues: map[string]river.QueueConfig{
 			queueDrafts:    {MaxWorkers: s.cfg.DraftWorkers},
-			queueRefits:    {MaxWorkers: cap(s.cores) + 1}, // one reads or writes while the others draft
+			queueRefits:    {MaxWorkers: runtime.GOMAXPROCS(0) + 1}, // one reads or writes while the others draft
 			queueWebhooks:  {MaxWorkers: s.cfg.DeliverWorkers},
 			queueProofs:    {MaxWorkers: 1}, // it shares one replica's processors out by itself
 			queueRetention: {MaxWorkers: 1},

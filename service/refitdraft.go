@@ -159,18 +159,22 @@ func (s *Service) compared(ctx context.Context, r refitting, paper string, named
 	case in.Status == string(StatusHeld) && (in.SetBefore == nil || *in.SetBefore != in.MeasurementSetID || !bytes.Equal(in.SpecThen, in.Spec)):
 		return nil, leftAlone(leftNoDraft) // of the order as it is now
 	}
-	d, err := s.redraft(ctx, r, in, in.Revision)
+	// Step by step: who wants the processor for a moment waits for one of them.
+	var d redraft
+	err := s.onIdleCore(ctx, func() (err error) {
+		d, err = s.redraft(ctx, r, in, in.Revision)
+		return err
+	})
 	if err != nil || d.same {
 		return nil, err
 	}
-	was, err := decodePattern(in.Geometry)
+	c, err := s.comparison(ctx, in, d.pattern, paper)
+	if err != nil && ctx.Err() == nil {
+		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
+		err = &notRedrafted{finding: findingFailed, reason: reasonInternal}
+	}
 	if err != nil {
 		return nil, err
-	}
-	c, err := comparison(was, d.pattern, paper)
-	if err != nil {
-		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
-		return nil, &notRedrafted{finding: findingFailed, reason: reasonInternal}
 	}
 	if in.Engine != nil && *in.Engine != s.cfg.Version {
 		c.Engine = &EngineStep{Was: *in.Engine, Now: s.cfg.Version}

@@ -68,12 +68,8 @@ func (w *refitWorker) Work(ctx context.Context, job *river.Job[refitArgs]) error
 func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *river.Job[refitArgs]) error {
 	found := make([]db.RefitFinding, len(inputs))
 	for i, in := range inputs {
-		// One order at a time: who wants the processor for a moment waits for one, not for a batch.
-		err := s.onCore(ctx, func() (err error) {
-			found[i], err = s.preview(ctx, change, r.Paper, r.Scope.Orders != nil, in)
-			return err
-		})
-		if err != nil {
+		var err error
+		if found[i], err = s.preview(ctx, change, r.Paper, r.Scope.Orders != nil, in); err != nil {
 			return err
 		}
 	}
@@ -118,7 +114,7 @@ func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inp
 	ids := make([]uuid.UUID, len(inputs))
 	for i, in := range inputs {
 		ids[i] = in.ID
-		err := s.onCore(ctx, func() (err error) {
+		err := s.onIdleCore(ctx, func() (err error) {
 			outcomes[i], err = s.outcome(ctx, r, change, in)
 			return err
 		})

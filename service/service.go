@@ -60,7 +60,9 @@ type Service struct {
 	cores   chan struct{} // taken while drafting or rendering
 	waiting atomic.Int64  // for one of them
 
-	migrated atomic.Bool // the schema was seen to be up to date
+	migrated atomic.Bool   // the schema was seen to be up to date
+	spare    chan struct{} // the processor that cores leave, for onIdleCore
+	wanted   atomic.Int32  // how many are at onCore, or wait there
 }
 
 // New makes a Service. Its jobs run only between StartJobs and StopJobs.
@@ -72,7 +74,7 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1))}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1)), spare: make(chan struct{}, 1)}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
 	var err error
@@ -92,6 +94,8 @@ func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
 // requests, which must never wait behind it, have the one that is left, with
 // the database if that is on the same machine.
 func (s *Service) onCore(ctx context.Context, work func() error) error {
+	s.wanted.Add(1)
+	defer s.wanted.Add(-1)
 	s.waiting.Add(1)
 	select {
 	case s.cores <- struct{}{}:
@@ -120,6 +124,30 @@ func (s *Service) onSpareCore(work func()) {
 
 // spareTries is for how many milliseconds spare work stands back at a time.
 const spareTries = 100
+
+// onIdleCore is onCore for work in bulk that nobody waits for. As long as nobody
+// is at onCore it takes the last processor too: what else there is to do then is
+// short, and waits no longer than work lasts, which should be a few milliseconds.
+func (s *Service) onIdleCore(ctx context.Context, work func() error) error {
+	const lookAgain = 2 * time.Millisecond
+	for {
+		spare := s.spare
+		if s.wanted.Load() > 0 {
+			spare = nil
+		}
+		select {
+		case s.cores <- struct{}{}:
+			defer func() { <-s.cores }()
+		case spare <- struct{}{}:
+			defer func() { <-s.spare }()
+		case <-time.After(lookAgain):
+			continue
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		return work()
+	}
+}
 
 // Ready reports why the service could not serve: the database does not answer,
 // or its schema is not up to date. Once it is, that is not looked at again: no
