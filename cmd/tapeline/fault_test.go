@@ -105,10 +105,12 @@ type hookReceiver struct {
 	bodies map[string]string // by webhook-id
 	fault  string            // what went wrong in receiving
 	ready  map[string]string // order id to webhook-id of order.ready
+
+	revised map[string]string // likewise of order.revised
 }
 
 func newHookReceiver(t *testing.T) *hookReceiver {
-	r := &hookReceiver{bodies: map[string]string{}, ready: map[string]string{}}
+	r := &hookReceiver{bodies: map[string]string{}, ready: map[string]string{}, revised: map[string]string{}}
 	r.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, q *http.Request) {
 		body, _ := io.ReadAll(q.Body)
 		var event struct {
@@ -125,11 +127,14 @@ func newHookReceiver(t *testing.T) *hookReceiver {
 			r.fault = "one id came with two bodies: " + id
 		}
 		r.bodies[id] = string(body)
-		if event.Type == "order.ready" {
-			if old, ok := r.ready[event.Data.OrderID]; ok && old != id {
-				r.fault = "an order was told ready under two ids: " + event.Data.OrderID
+		for kind, told := range map[string]map[string]string{"order.ready": r.ready, "order.revised": r.revised} {
+			if event.Type != kind {
+				continue
 			}
-			r.ready[event.Data.OrderID] = id
+			if old, ok := told[event.Data.OrderID]; ok && old != id {
+				r.fault = kind + " was told under two ids: " + event.Data.OrderID
+			}
+			told[event.Data.OrderID] = id
 		}
 		// A receiver that now and then fails gets the message again.
 		if rand.IntN(20) == 0 {

@@ -34,6 +34,7 @@ func commands() []command {
 		{"serve", "serve the API and work on its jobs", runServe},
 		{"migrate", "bring the database's schema up to date", runMigrate},
 		{"keys", "make, list and revoke API keys", runKeys},
+		{"refit", "carry a change to many orders: preview, decide, watch", runRefit},
 	}
 }
 
