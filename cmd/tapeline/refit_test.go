@@ -129,6 +129,9 @@ func TestRefitKilledWhileApplying(t *testing.T) {
 	}
 	wait(api.RefitStateToDecide)
 	s.until(http.StatusOK, "POST", path+"/decide", "", `{"apply":"all"}`)
+	for v := (api.Refit{}); v.Outcomes["revised"] == 0; { // in the middle: the first batch is written
+		_ = json.Unmarshal(s.until(http.StatusOK, "GET", path, "", ""), &v)
+	}
 	replicas[0].kill()
 	replicas[1].kill()
 	fresh := serve(t, pg.URL())
