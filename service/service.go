@@ -59,10 +59,10 @@ type Service struct {
 	styles  *style.Cache
 	cores   chan struct{} // taken while drafting or rendering
 	waiting atomic.Int64  // for one of them
+	spare   chan struct{} // the processor that cores leave, for onIdleCore
+	wanted  atomic.Int32  // how many are at onCore, or wait there
 
-	migrated atomic.Bool   // the schema was seen to be up to date
-	spare    chan struct{} // the processor that cores leave, for onIdleCore
-	wanted   atomic.Int32  // how many are at onCore, or wait there
+	migrated atomic.Bool // the schema was seen to be up to date
 }
 
 // New makes a Service. Its jobs run only between StartJobs and StopJobs.
