@@ -69,7 +69,7 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	}
 	q.Notches = legNotches(p, mouths)
 	q.Ticks = q.ticks(mouths)
-	q.Drills = drills(p.Darts)
+	q.Drills = append(drills(p.Darts), drilled(p)...)
 	q.Marks = dartPoints(p)
 	return q, nil
 }

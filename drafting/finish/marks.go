@@ -129,6 +129,18 @@ func drills(darts []pattern.Dart) []geom.Point {
 	return holes
 }
 
+// drilled are the holes that the piece itself asks for: a pocket's corner, a
+// button's place.
+func drilled(p pattern.Piece) []geom.Point {
+	var holes []geom.Point
+	for _, m := range p.Marks {
+		if m.Kind == pattern.MarkDrill {
+			holes = append(holes, m.At)
+		}
+	}
+	return holes
+}
+
 // widest are the holes beside the places where the legs turn, which is where
 // they are farthest apart. A dart too narrow for two holes gets none there.
 func widest(d pattern.Dart) []geom.Point {

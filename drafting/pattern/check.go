@@ -214,3 +214,18 @@ func GrainAlong(p Piece, u geom.Point) Piece {
 	p.Grain = p.fitGrain(geom.Line(c.Sub(u.Unit().Mul(maxReach)), c.Add(u.Unit().Mul(maxReach))))
 	return p
 }
+
+// GrainThrough is the piece with its grain along a direction through a point
+// inside it.
+func GrainThrough(p Piece, u, at geom.Point) Piece {
+	outline := p.Outline()
+	reach := u.Unit().Mul(maxReach)
+	for _, run := range clipped(geom.Path{geom.Line(at.Sub(reach), at.Add(reach))}, outline) {
+		s := run[0]
+		if n := s.Length(); n > 0 && s.P0.Dist(at)+s.P3.Dist(at) < n+geom.JoinTol {
+			in := max(0.15*n, (n-400)/2)
+			p.Grain = geom.Line(s.At(in/n), s.At(1-in/n))
+		}
+	}
+	return p
+}

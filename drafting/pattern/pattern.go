@@ -98,7 +98,7 @@ type Mark struct {
 type MarkKind string
 
 const (
-	MarkDrill     MarkKind = "drill"      // where a dart ends
+	MarkDrill     MarkKind = "drill"      // where a dart ends, or something is sewn on
 	MarkBustPoint MarkKind = "bust_point" // for fitting, not drilled
 )
 

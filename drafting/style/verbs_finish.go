@@ -38,10 +38,10 @@ var finishVerbs = []Verb{
 		`A hole drilled at a point: a pocket's corner, a button's place.`,
 		drill},
 	{"Finish", `draw(piece, name, path)`,
-		`A line drawn inside the piece: a fold, a place to sew something on.`,
+		`A line drawn inside the piece: a fold, a place to sew something on. Each line of a piece has a name of its own.`,
 		drawLine},
-	{"Finish", `grain(piece, direction)`,
-		`The grain line along a direction, degrees or a word.`,
+	{"Finish", `grain(piece, direction, through=None)`,
+		`The grain line along a direction, degrees or a word, through a point of the piece.`,
 		grain},
 }
 
@@ -252,6 +252,9 @@ func drawLine(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 	if !validName(name) || len(l.Path) == 0 {
 		return nil, errBadName(name)
 	}
+	if slices.ContainsFunc(p.Lines, func(k pattern.Line) bool { return k.Name == name }) {
+		return nil, fmt.Errorf("draw: piece %s has a line %s already; give this one a name of its own", p.Name, name)
+	}
 	q := p.with(p.Piece)
 	q.Lines = append(slices.Clip(p.Lines), pattern.Line{Name: name, Path: l.Path})
 	return q, nil
@@ -260,11 +263,19 @@ func drawLine(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 func grain(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
 	var p *piece
 	var d direction
-	if err := starlark.UnpackArgs("grain", args, kwargs, "piece", &p, "direction", &d); err != nil {
+	var through starlark.Value = starlark.None
+	if err := starlark.UnpackArgs("grain", args, kwargs, "piece", &p, "direction", &d, "through?", &through); err != nil {
 		return nil, err
 	}
 	if !d.given {
 		return nil, fmt.Errorf("grain: in which direction?")
+	}
+	if through != starlark.None {
+		at, ok := through.(point)
+		if !ok || !p.Outline().Contains(geom.Point(at)) {
+			return nil, fmt.Errorf("grain: through=%v; a point inside the piece %s", through, p.Name)
+		}
+		return p.with(pattern.GrainThrough(p.Piece, d.unit, geom.Point(at))), nil
 	}
 	return p.with(pattern.GrainAlong(p.Piece, d.unit)), nil
 }
