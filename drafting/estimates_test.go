@@ -109,7 +109,7 @@ func TestEstimatesThatLeaveNoDraft(t *testing.T) {
 		t.Fatalf("first comes %+v", e)
 	}
 	for _, f := range e.Refused {
-		if f.Code != fault.Undraftable || !strings.Contains(f.Accepted, "too big for its armhole") {
+		if f.Code != fault.Undraftable || !strings.Contains(f.Accepted, "too small for this upper arm") {
 			t.Errorf("refused for %+v", f)
 		}
 	}

@@ -116,7 +116,7 @@ func (f *figure) marry(u *upper) (married, error) {
 		}
 	}
 	if r < ratioRefused {
-		return m, refuse(fmt.Sprintf("the arm is too big for its armhole: the sleeve cap would be %.0f %% of the armhole high, at least %.0f %% are needed", 100*r, 100*ratioRefused),
+		return m, refuse(fmt.Sprintf("the armhole is too small for this upper arm: the sleeve cap would be %.0f %% of the armhole high, at least %.0f %% are needed", 100*r, 100*ratioRefused),
 			body.UpperArmGirth, body.ScyeDepth)
 	}
 	if r >= 1 {

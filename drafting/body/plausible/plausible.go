@@ -55,7 +55,7 @@ const (
 	Doubled       Explanation = "doubled"           // a girth written twice over
 	Halved        Explanation = "halved"            // a girth taken half-way round
 	DecimalPoint  Explanation = "decimal_point"     // one place off
-	Unusual       Explanation = "unusual_set"       // no one number: the whole set is strange
+	Unusual       Explanation = "unusual_set"       // no one number: several go together less well than usual
 )
 
 // setField points to all measurements.
