@@ -41,7 +41,7 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 	if err != nil || len(files) == 0 {
 		return nil, fmt.Errorf("no sample orders: %v", err)
 	}
-	slices.Reverse(files) // the torso before the shift dress: tests try more on the first two than on the rest
+	slices.Reverse(files) // trousers and torso first: tests try more on the first two than on the rest
 	var all []garment
 	add := func(name string, o drafting.Order) error {
 		p, err := drafting.Draft(o)

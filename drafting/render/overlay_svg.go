@@ -20,7 +20,8 @@ func OverlaySVG(w io.Writer, was, now finish.Pattern) error {
 	if err != nil {
 		return err
 	}
-	s := svgWriter{b: make([]byte, 0, 1<<16), ids: map[string]bool{}, inked: map[rune]bool{}, screen: true, origin: o.bounds.Min}
+	s := svgWriter{b: make([]byte, 0, 1<<16), ids: map[string]bool{}, inked: map[rune]bool{}, screen: true, origin: o.bounds.Min,
+		pixel: o.bounds.Width() / DefaultPixels}
 	s.overlay(&o)
 	if s.broken {
 		return errNowhere

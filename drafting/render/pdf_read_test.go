@@ -147,7 +147,8 @@ func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 
 // Every layer of every garment as mutool reads it, on one sheet and on A4: each
 // segment within 0.1 mm of where it belongs, none missing and none added, so
-// that seams, areas, pieces and notches are those of the pattern.
+// that seams, areas, pieces and notches are those of the pattern; and every
+// label as poppler reads it.
 func TestPDFReadBack(t *testing.T) {
 	t.Parallel()
 	var most float64
@@ -164,7 +165,16 @@ func TestPDFReadBack(t *testing.T) {
 				t.Fatal(err)
 			}
 			samePieces(t, g.name+" on "+paper, l.Pieces, g.Pieces)
-			besides := traced(t, layerFile(t, g.Pattern, o, LayerText), l)
+			lettered := layerFile(t, g.Pattern, o, LayerText)
+			if paper == "full" {
+				text := string(read(t, "pdftotext", "-raw", lettered, "-"))
+				for k := range l.Pieces {
+					for _, label := range l.Pieces[k].Labels {
+						wantLines(t, text, label)
+					}
+				}
+			}
+			besides := traced(t, lettered, l)
 			for _, layer := range Layers()[:6] {
 				got := without(traced(t, layerFile(t, g.Pattern, o, layer), l), besides)
 				var want []geom.Path

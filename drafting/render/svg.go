@@ -68,8 +68,8 @@ const (
 // Curves stay curves; places are rounded to 0.001 mm.
 //
 // For editing a unit is a mm and the file has its size; for screens it takes
-// the width of its window, strokes keep their width, and letters are large
-// enough to be read where it is shown 640 pixels wide or more.
+// the width of its window, and letters are large enough to be read where it is
+// shown 640 pixels wide or more.
 //
 // Nothing is written if an error is returned, but by w itself; the error is a
 // fault.List where the options are at fault.
@@ -99,7 +99,7 @@ func (w *svgWriter) document(l *layout.Layout, outlines bool) {
 		bounds = bounds.Union(l.Legend.Box)
 	}
 	bounds = bounds.Grow(rowMargin)
-	w.origin = bounds.Min
+	w.origin, w.pixel = bounds.Min, bounds.Width()/DefaultPixels
 	w.raw("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"")
 	if outlines {
 		w.raw(` xmlns:xlink="http://www.w3.org/1999/xlink"`)

@@ -10,16 +10,18 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// On a screen a mm of a stroke's width is 4 pixels, one of its dashes 1.5.
+// On a screen a mm of a stroke's width is 4 pixels, one of its dashes 1.5, in a
+// window DefaultPixels wide; in others in proportion, as not every viewer knows
+// strokes that keep their width.
 const (
 	screenWidth = 4.0
 	screenDash  = 1.5
 )
 
-// stroke is a style as attributes; on a screen its lengths are pixels.
+// stroke is a style as attributes.
 func (w *svgWriter) stroke(s *style) string {
 	if w.screen {
-		return strokeOf(s, screenWidth, screenDash)
+		return strokeOf(s, screenWidth*w.pixel, screenDash*w.pixel)
 	}
 	return strokeOf(s, 1, 1)
 }

@@ -14,7 +14,8 @@ const svgDecimals = 3
 type svgWriter struct {
 	b      []byte
 	origin geom.Point      // of the sheet that becomes 0,0 in the file, mm
-	screen bool            // strokes are as wide on the screen whatever the scale
+	screen bool            // to be shown in a window of any width
+	pixel  float64         // on a screen, mm in a pixel of a window DefaultPixels wide
 	ids    map[string]bool // those in use
 	inked  map[rune]bool   // letters whose outlines are defined: not spaces
 	broken bool            // something is nowhere
@@ -121,9 +122,6 @@ func (w *svgWriter) path(id string, p geom.Path) {
 	if id != "" {
 		w.attribute("id", id)
 	}
-	if w.screen {
-		w.raw(` vector-effect="non-scaling-stroke"`)
-	}
 	w.raw(` d="`)
 	w.data(p)
 	w.raw("\"/>\n")
@@ -181,8 +179,5 @@ func (w *svgWriter) circle(id string, at geom.Point, r float64) {
 	w.length("cx", at.X)
 	w.length("cy", at.Y)
 	w.length("r", r)
-	if w.screen {
-		w.raw(` vector-effect="non-scaling-stroke"`)
-	}
 	w.raw("/>\n")
 }
