@@ -381,6 +381,33 @@ func TestRefitStopped(t *testing.T) {
 	}
 }
 
+// A refit whose jobs are lost, as with a backup that the database was restored
+// from, is taken up by the hourly upkeep.
+func TestRefitWhoseJobsAreLost(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL-1")
+	lost := func(r *api.Refit, path string, body object, status int) {
+		t.Helper()
+		stop, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		defer cancel()
+		b.must(b.service.StopJobs(stop))
+		b.post(path, body).want(status, r)
+		_, err := b.store.Pool().Exec(t.Context(), `DELETE FROM river_job WHERE kind = 'refit'`)
+		b.must(err)
+		b.must(b.service.ClearAway(t.Context(), time.Now().Add(10*time.Minute)))
+		b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+	}
+	var r api.Refit
+	lost(&r, "/v1/refits", newRefit(roomier(9), nil), http.StatusCreated)
+	b.awaitRefit(r.ID, api.RefitStateToDecide)
+	lost(&r, "/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}, http.StatusOK)
+	b.awaitRefit(r.ID, api.RefitStateDone)
+	if got := b.refitOrder(r.ID, o.ID); got.Outcome != api.RefitOutcomeRevised {
+		t.Errorf("outcome: %+v", got)
+	}
+}
+
 // One that can't be drafted keeps its reason and stays as it is; the others go
 // on.
 func TestRefitThatFailsForOne(t *testing.T) {

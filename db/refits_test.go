@@ -1,0 +1,260 @@
+package db_test
+
+import (
+	"encoding/json"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+)
+
+// refit is one that takes all ready orders of the shop.
+func (b *bench) refit() db.Refit {
+	return db.Refit{ID: newID(), ShopID: b.shop.ID, State: "previewing", Change: json.RawMessage(`{}`), Scope: json.RawMessage(`{}`), Paper: "a4",
+		Reason: "tight", CreatedBy: &b.key.ID, CreatedAt: noon}
+}
+
+func (b *bench) begun(scope db.RefitScope, size, limit int) (r db.Refit, orders, batches int) {
+	b.Helper()
+	r = b.refit()
+	scope.ShopID = b.shop.ID
+	if scope.Statuses == nil {
+		scope.Statuses = []string{"ready", "held"}
+	}
+	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) (err error) {
+		orders, batches, err = tx.InsertRefit(b.Context(), r, scope, size, limit)
+		return err
+	}))
+	return r, orders, batches
+}
+
+// previewed records a finding for every order of a refit.
+func (b *bench) previewed(r db.Refit, finding string, orders ...db.Order) {
+	b.Helper()
+	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		row, err := tx.RefitForUpdate(b.Context(), r.ID)
+		if err != nil {
+			return err
+		}
+		var found []db.RefitFinding
+		for _, o := range orders {
+			found = append(found, db.RefitFinding{OrderID: o.ID, Finding: finding, BasisRevision: new(1), BasisRequest: new(1),
+				Comparison: json.RawMessage(`{"largest": 4}`), Largest: new(4.0)})
+		}
+		left, err := tx.RecordFindings(b.Context(), r.ID, found, noon)
+		if err != nil || left > 0 {
+			return err
+		}
+		row.State, row.PreviewedAt = "to_decide", new(noon)
+		return tx.UpdateRefit(b.Context(), row)
+	}))
+}
+
+func (b *bench) decide(r db.Refit, decision string, ids ...uuid.UUID) (chosen int, err error) {
+	return chosen, b.store.InTx(b.Context(), func(tx *db.Tx) (err error) {
+		if _, err = tx.RefitForUpdate(b.Context(), r.ID); err != nil {
+			return err
+		}
+		chosen, _, err = tx.DecideRefit(b.Context(), r.ID, decision, ids, noon)
+		return err
+	})
+}
+
+func TestRefitTakesItsScope(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	one, two := b.ready("O-1"), b.ready("O-2")
+	b.placed("O-waits")
+	other := b.newCustomer("C-2")
+	for name, tt := range map[string]struct {
+		scope db.RefitScope
+		want  int
+	}{
+		"all":              {db.RefitScope{}, 2},
+		"block and fit":    {db.RefitScope{Blocks: []string{"torso"}, Fit: "regular"}, 2},
+		"another fit":      {db.RefitScope{Fit: "close"}, 0},
+		"two blocks":       {db.RefitScope{Blocks: []string{"torso", "straight"}}, 0},
+		"a style":          {db.RefitScope{Styles: []string{"tabard"}}, 0},
+		"a customer":       {db.RefitScope{CustomerID: b.customer.ID}, 2},
+		"another customer": {db.RefitScope{CustomerID: other.ID}, 0},
+		"a set":            {db.RefitScope{Set: b.set.ID}, 2},
+		"not that set":     {db.RefitScope{NotSet: b.set.ID}, 0},
+		"alterations":      {db.RefitScope{Alterations: newID()}, 0},
+		"not those":        {db.RefitScope{NotAlterations: newID()}, 2},
+		"since":            {db.RefitScope{CreatedFrom: noon}, 2},
+		"before":           {db.RefitScope{CreatedBefore: noon}, 0},
+		"named":            {db.RefitScope{IDs: []uuid.UUID{one.ID, newID()}}, 1},
+		"held":             {db.RefitScope{Statuses: []string{"held"}}, 0},
+	} {
+		if _, orders, batches := b.begun(tt.scope, 1, 10); orders != tt.want || batches != tt.want {
+			t.Errorf("%s: %d orders in %d batches, want %d", name, orders, batches, tt.want)
+		}
+	}
+	if _, orders, _ := b.begun(db.RefitScope{}, 20, 1); orders != 2 {
+		t.Errorf("of more than the limit %d are taken, want one more to tell", orders)
+	}
+	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
+	b.ready("O-late")
+	arrived, err := b.store.ArrivedSince(ctx, r.ID, db.RefitScope{ShopID: b.shop.ID, Statuses: []string{"ready"}}, noon)
+	if err != nil || arrived != 1 {
+		t.Errorf("arrived since: %d, %v", arrived, err)
+	}
+	missing, err := b.store.MissingOrders(ctx, b.shop.ID, []uuid.UUID{two.ID, uuid.Max})
+	if err != nil || len(missing) != 1 || missing[0] != uuid.Max {
+		t.Errorf("missing: %v, %v", missing, err)
+	}
+	// Another shop sees neither the refit nor its orders.
+	stranger := b.newShop("Other", "other")
+	_, err = b.store.Refit(ctx, stranger.ID, r.ID)
+	b.notFound(err)
+	_, err = b.store.RefitOrder(ctx, stranger.ID, r.ID, one.ID)
+	b.notFound(err)
+}
+
+// The schema keeps a refit and its orders from going back, whoever writes.
+func TestRefitGoesForwardOnly(t *testing.T) {
+	b := setup(t)
+	o := b.ready("O-1")
+	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
+	state := func(to string) error {
+		return b.exec(`UPDATE refits SET state = $2, decision = 'all', decided_at = $3,
+			ended_at = CASE WHEN $2 IN ('done', 'stopped') THEN $3::timestamptz END WHERE id = $1`, r.ID, to, noon)
+	}
+	b.refused(state("applying"), "refits_transition")
+	b.refused(state("done"), "refits_transition")
+	b.previewed(r, "changes", o)
+	b.refused(state("previewing"), "refits_transition")
+	b.refused(b.exec(`UPDATE refit_orders SET finding = 'unchanged' WHERE refit_id = $1`, r.ID), "refit_orders_once")
+	b.refused(b.exec(`UPDATE refit_orders SET outcome = 'revised', revision = 1, settled_at = $2 WHERE refit_id = $1`, r.ID, noon), "refit_orders_once")
+	chosen, err := b.decide(r, "all")
+	if err != nil || chosen != 1 {
+		t.Fatalf("chosen %d, %v", chosen, err)
+	}
+	b.must(state("applying"))
+	b.must(b.exec(`UPDATE refit_orders SET outcome = 'left_alone', settled_at = $2 WHERE refit_id = $1`, r.ID, noon))
+	b.refused(b.exec(`UPDATE refit_orders SET outcome = 'declined' WHERE refit_id = $1`, r.ID), "refit_orders_once")
+	b.must(state("done"))
+	b.refused(state("stopped"), "refits_transition")
+	b.refused(b.exec(`INSERT INTO refits (id, shop_id, state, change, scope, paper, reason, orders, created_at, decision, decided_at, ended_at)
+		VALUES ($1, $2, 'done', '{}', '{}', 'a4', 'x', 0, $3, 'none', $3, $3)`, newID(), b.shop.ID, noon), "refits_transition")
+
+	making := func(to string) error { return b.exec(`UPDATE orders SET making = $2 WHERE id = $1`, o.ID, to) }
+	b.must(making("shipped"))
+	b.refused(making("uncut"), "orders_making_transition")
+	b.must(making("cut"))
+	b.must(making("uncut"))
+	waits := b.placed("O-2")
+	b.refused(b.exec(`UPDATE orders SET making = 'cut' WHERE id = $1`, waits.ID), "orders_making_transition")
+}
+
+// Of decisions at once on one order one goes through.
+func TestOneRefitAppliesAnOrder(t *testing.T) {
+	b := setup(t)
+	o := b.ready("O-1")
+	var refits []db.Refit
+	for range 6 {
+		r, _, _ := b.begun(db.RefitScope{}, 20, 10)
+		b.previewed(r, "changes", o)
+		refits = append(refits, r)
+	}
+	var through atomic.Int64
+	var wg sync.WaitGroup
+	for _, r := range refits {
+		wg.Go(func() {
+			_, err := b.decide(r, "some", o.ID)
+			if err == nil {
+				through.Add(1)
+			} else if !db.Conflicts(err, "refit_orders_chosen") {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	if through.Load() != 1 {
+		t.Errorf("%d of 6 decisions went through", through.Load())
+	}
+	seen := 0
+	for _, r := range refits {
+		others, err := b.store.Contenders(t.Context(), r.ID, nil)
+		b.must(err)
+		if len(others) > 0 {
+			seen++
+		}
+	}
+	if seen != 5 {
+		t.Errorf("%d refits see the one that applies, want 5", seen)
+	}
+}
+
+func TestApplyRefit(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	b.endpoint("order.revised")
+	o, kept := b.ready("O-1"), b.ready("O-2")
+	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
+	b.previewed(r, "changes", o, kept)
+	_, err := b.decide(r, "all")
+	b.must(err)
+	inputs, err := b.store.RefitInputs(ctx, r.ID, 0, true)
+	if err != nil || len(inputs) != 2 || string(inputs[0].Geometry) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" || inputs[0].LastNumber != 1 || *inputs[0].Refit.BasisRequest != 1 {
+		t.Fatalf("inputs %+v, %v", inputs, err)
+	}
+	spec := json.RawMessage(`{"fit": "regular", "unit": "cm", "block": "torso", "ease": {"bust_girth": 9}}`)
+	var messages []db.QueuedMessage
+	var left int
+	b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
+		locked, err := tx.LockOrders(ctx, []uuid.UUID{o.ID, kept.ID})
+		if err != nil || locked[o.ID].Revision != 1 || locked[o.ID].LastRefit != nil {
+			t.Errorf("locked %+v, %v", locked, err)
+		}
+		messages, left, err = tx.ApplyRefit(ctx, r.ID, []db.RefitOutcome{
+			{OrderID: o.ID, Outcome: "revised",
+				Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
+					Checks: json.RawMessage(`[]`), Parent: new(1), Reason: new("tight"), CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
+				Event: db.OrderEvent{Event: "revised", ToStatus: "ready"}, Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
+			{OrderID: kept.ID, Outcome: "left_alone", ReasonCode: new("order_changed")},
+		}, noon)
+		return err
+	}))
+	if len(messages) != 1 || left != 0 {
+		t.Errorf("messages %v, %d left", messages, left)
+	}
+	if now := b.read(o); now.Revision != 2 || now.DraftRequest != 2 || now.Status != "ready" {
+		t.Errorf("order %+v", now)
+	}
+	heads, err := b.store.DraftHeads(ctx, b.shop.ID, o.ID)
+	if err != nil || len(heads) != 2 || *heads[0].Parent != 1 || *heads[0].RefitID != r.ID || *heads[0].Reason != "tight" || *heads[0].CreatedBy != b.key.ID {
+		t.Errorf("drafts %+v, %v", heads, err)
+	}
+	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
+	if last := events[len(events)-1]; err != nil || last.Event != "revised" || *last.RefitID != r.ID || *last.Revision != 2 || *last.Note != "tight" {
+		t.Errorf("history %+v, %v", events, err)
+	}
+	row, err := b.store.RefitOrder(ctx, b.shop.ID, r.ID, o.ID)
+	if err != nil || *row.Outcome != "revised" || *row.Revision != 2 {
+		t.Errorf("outcome %+v, %v", row, err)
+	}
+	tally, err := b.store.RefitTally(ctx, r.ID, noon.Add(-time.Second))
+	if err != nil || tally.Findings["changes"] != 2 || tally.Outcomes["revised"] != 1 || tally.Applied != 2 || tally.Settled != 2 || tally.Previews != 2 {
+		t.Errorf("tally %+v, %v", tally, err)
+	}
+	moves, err := b.store.RefitMoves(ctx, r.ID, []float64{1, 4, 10})
+	if err != nil || *moves.Median != 4 || *moves.Largest != 4 || moves.Counts[2] != 2 {
+		t.Errorf("moves %+v, %v", moves, err)
+	}
+
+	// A person's erasure takes the comparisons, and one that comes later is not kept.
+	late, _, _ := b.begun(db.RefitScope{}, 20, 10)
+	b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
+		_, err := tx.EraseCustomer(ctx, b.shop.ID, b.customer.ID, noon)
+		return err
+	}))
+	b.previewed(late, "changes", o, kept)
+	if n := b.count(`SELECT count(*) FROM refit_orders WHERE comparison IS NOT NULL OR faults IS NOT NULL`); n != 0 {
+		t.Errorf("%d comparisons after the erasure", n)
+	}
+}
