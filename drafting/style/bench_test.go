@@ -2,10 +2,14 @@ package style_test
 
 import (
 	"context"
+	"io"
 	"testing"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/layout"
+	"tapeline/drafting/render"
 	"tapeline/drafting/style"
 )
 
@@ -52,6 +56,44 @@ func BenchmarkBlock(b *testing.B) {
 				}
 			})
 		}
+	}
+}
+
+// BenchmarkDraftPDF is a garment from body to A4 sheets.
+func BenchmarkDraftPDF(b *testing.B) {
+	all, err := style.Builtins()
+	if err != nil {
+		b.Fatal(err)
+	}
+	paper, err := layout.ParsePaper("a4")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, s := range all {
+		spec := s.Spec()
+		person, faults := body.New(standard, spec.Requires)
+		if faults != nil {
+			b.Fatal(faults)
+		}
+		req := block.Request{Body: person, Fit: spec.Fits[0].Name}
+		b.Run(s.Head.Slug, func(b *testing.B) {
+			b.ReportAllocs()
+			start := style.ProcessorTime()
+			for b.Loop() {
+				p, err := s.Draft(context.Background(), req)
+				if err != nil {
+					b.Fatal(err)
+				}
+				f, err := finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "BENCH", Revision: 1})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if err := render.PDF(io.Discard, f, layout.Options{Paper: paper, Margin: 10}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric((style.ProcessorTime()-start).Seconds()*1000/float64(b.N), "cpu_ms/op")
+		})
 	}
 }
 
