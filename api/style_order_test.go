@@ -68,11 +68,12 @@ func revisionPath(r api.StyleRevision) string {
 var mara = object{"bodies": "file", "csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
 	"Mara,92,74,98,37,12.6,35,41,20.5,29,16,58\n"}
 
-// publish uploads a script, proves it on one body and publishes it.
+// publish uploads a script, proves it on as many bodies as it takes and
+// publishes it.
 func (b *bench) publish(script string) (number int, hash string) {
 	b.Helper()
 	r := b.upload(script).Revision
-	if p := b.prove(r, mara); p.Status != api.ProofStatusDone || p.Report.Counts.Failed > 0 {
+	if p := b.prove(r, crowd(20)); p.Status != api.ProofStatusDone || p.Report.Counts.Failed > 0 {
 		b.Fatalf("proof: %+v", p)
 	}
 	b.as(service.RoleStaff, "POST", revisionPath(r)+"/publish", nil).want(http.StatusOK, &r)

@@ -63,7 +63,11 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	b.as(service.RoleShop, "POST", path+"/publish", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
 
 	p := b.prove(rev, mara)
-	if p.Status != api.ProofStatusDone || p.Done != 16 || p.Total != 16 || p.Report.Counts.Drafted != 16 || p.Rate <= 0 || p.Report.Cloth.Most.Draft.Body != "line 2" ||
+	if why := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "1 of at least 20") {
+		t.Errorf("proved on one: %s", why.Detail)
+	}
+	p = b.prove(rev, crowd(20))
+	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 || p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Most.Draft.Body, "line ") ||
 		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
 		t.Errorf("proof: %+v", p)
 	}
@@ -123,7 +127,7 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 			actions = append(actions, e.Action)
 		}
 	}
-	if want := []string{"style.retired", "style.published", "style.proved", "style_proof.started", "style.uploaded"}; !slices.Equal(actions, want) {
+	if want := []string{"style.retired", "style.published", "style.proved", "style_proof.started", "style_proof.started", "style.uploaded"}; !slices.Equal(actions, want) {
 		t.Errorf("audit: %v", actions)
 	}
 }
@@ -209,8 +213,8 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	if nul.Number != 2 {
 		t.Errorf("%+v", nul)
 	}
-	refused := b.prove(nul, mara)
-	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 16 {
+	refused := b.prove(nul, crowd(20))
+	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 320 {
 		t.Errorf("proof: %+v", refused)
 	}
 	if why := b.post(revisionPath(nul)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "easy, trim") {

@@ -103,6 +103,22 @@ func (q Queries) StyleRevisions(ctx context.Context, shop uuid.UUID, slug string
 		WHERE s.shop_id = $1 AND s.slug = $2 ORDER BY r.number DESC`, shop, slug)
 }
 
+// StyleRevisionCount is how many revisions a shop's style has, 0 where the
+// shop has no such style.
+func (q Queries) StyleRevisionCount(ctx context.Context, shop uuid.UUID, slug string) (int, error) {
+	return scalar[int](ctx, q.db, `SELECT coalesce(max(revisions), 0) FROM styles WHERE shop_id = $1 AND slug = $2`, shop, slug)
+}
+
+// StyleSlugs lists the slugs of a shop's own styles.
+func (q Queries) StyleSlugs(ctx context.Context, shop uuid.UUID) ([]string, error) {
+	rows, err := q.db.Query(ctx, `SELECT slug FROM styles WHERE shop_id = $1 ORDER BY slug`, shop)
+	if err != nil {
+		return nil, translate(err)
+	}
+	slugs, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	return slugs, translate(err)
+}
+
 // ShopStyle is a style with the revision that says what it is: the latest
 // published one, or else the latest.
 type ShopStyle struct {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tapeline/db"
+	"tapeline/drafting"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/style"
 )
@@ -64,28 +65,23 @@ func (s *Service) find(ctx context.Context, q db.Queries, caller Caller, spec Sp
 // findBuiltin is the built-in style where the shop has none of its own that
 // serves.
 func (s *Service) findBuiltin(ctx context.Context, q db.Queries, caller Caller, spec Spec) (Spec, *style.Style, error) {
-	own, err := q.ShopStyles(ctx, caller.Shop)
-	if err != nil {
+	revisions, err := q.StyleRevisionCount(ctx, caller.Shop, spec.Style)
+	switch {
+	case err != nil:
 		return spec, nil, err
-	}
-	var slugs []string
-	for _, o := range own {
-		if o.Slug == spec.Style {
-			if spec.StyleRevision > 0 {
-				return spec, nil, notChoosable("/style_revision", fmt.Sprintf("one of the style's %d revisions", o.Revisions))
-			}
-			return spec, nil, notChoosable("/style", "a style with a published revision; name another of its revisions where that will do")
-		}
-		slugs = append(slugs, o.Slug)
+	case revisions > 0 && spec.StyleRevision > 0:
+		return spec, nil, notChoosable("/style_revision", fmt.Sprintf("one of the style's %d revisions", revisions))
+	case revisions > 0:
+		return spec, nil, notChoosable("/style", "a style with a published revision; name another of its revisions where that will do")
 	}
 	garment, ok := style.Builtin(spec.Style)
 	switch {
 	case !ok:
-		builtins, _ := style.Builtins() // tests hold that they compile
-		for _, b := range builtins {
-			slugs = append(slugs, b.Head.Slug)
+		slugs, err := q.StyleSlugs(ctx, caller.Shop)
+		if err != nil {
+			return spec, nil, err
 		}
-		return spec, nil, invalid(fault.List{fault.UnknownName("/style", spec.Style, "style", slugs)})
+		return spec, nil, invalid(fault.List{fault.UnknownName("/style", spec.Style, "style", append(slugs, drafting.Styles()...))})
 	case spec.StyleRevision > 0:
 		return spec, nil, notChoosable("/style_revision", "none: a built-in style has no revisions")
 	}

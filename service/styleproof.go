@@ -43,6 +43,7 @@ const (
 	maxProofDrafts = 300_000 // bodies times variants
 	maxCustomers   = 5000
 	maxProofsShown = 100
+	minBodies      = 20 // a style drafted to fewer is not proved
 )
 
 // Proof is a proof of a style revision: how far it is, and what it found.
@@ -299,6 +300,11 @@ func (s *Service) whyNotProved(ctx context.Context, tx *db.Tx, r db.StyleRevisio
 	return "its last proof was " + p.Status, nil
 }
 
+// bodies is on how many it was proved.
+func (r proofResult) bodies() int {
+	return (r.Drafted + r.Refused + r.Failed) / max(1, len(r.Variants))
+}
+
 func (p Proof) result() proofResult { return proofResult{*p.Report, p.Stopped} }
 
 // whyNot says why a result does not prove the style, "" where it does. A fit
@@ -307,6 +313,9 @@ func (r proofResult) whyNot() string {
 	if r.Failed > 0 {
 		first := r.Failures[0]
 		return fmt.Sprintf("its last proof failed in %d drafts, first on %s (%s): %s", r.Failed, first.Body, first.Variant, first.Reason)
+	}
+	if bodies := r.bodies(); bodies < minBodies {
+		return fmt.Sprintf("its last proof took too few bodies: %d of at least %d", bodies, minBodies)
 	}
 	if undrafted := slices.DeleteFunc(r.Undrafted(), func(name string) bool { return strings.Contains(name, " ") }); len(undrafted) > 0 {
 		why := "no body was drafted in the fit " + strings.Join(undrafted, ", ")

@@ -74,23 +74,20 @@ func (s *Service) UploadStyle(ctx context.Context, caller Caller, script, note s
 // roomForStyle refuses one more revision where there are as many as are
 // allowed.
 func (s *Service) roomForStyle(ctx context.Context, tx *db.Tx, caller Caller, slug string) error {
-	styles, err := tx.ShopStyles(ctx, caller.Shop)
-	if err != nil {
+	revisions, err := tx.StyleRevisionCount(ctx, caller.Shop, slug)
+	switch {
+	case err != nil:
 		return err
-	}
-	for _, own := range styles {
-		if own.Slug != slug {
-			continue
-		}
-		if own.Revisions >= maxStyleRevisions {
-			return refuse(CodeLimitReached, "a style has at most %d revisions", maxStyleRevisions)
-		}
+	case revisions >= maxStyleRevisions:
+		return refuse(CodeLimitReached, "a style has at most %d revisions", maxStyleRevisions)
+	case revisions > 0:
 		return nil
 	}
-	if len(styles) >= maxStyles {
-		return refuse(CodeLimitReached, "a shop has at most %d styles of its own", maxStyles)
+	slugs, err := tx.StyleSlugs(ctx, caller.Shop)
+	if err == nil && len(slugs) >= maxStyles {
+		err = refuse(CodeLimitReached, "a shop has at most %d styles of its own", maxStyles)
 	}
-	return nil
+	return err
 }
 
 // lint finds what is hardly meant in a script, and in the garment as it is

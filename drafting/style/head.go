@@ -119,6 +119,12 @@ func declareStyle(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlar
 	return starlark.None, nil
 }
 
+// What a head may at most offer: as many choices as an order can name.
+const (
+	maxChoices = 50
+	maxFits    = 20
+)
+
 // allowanceKinds are what the head may give an allowance.
 var allowanceKinds = []string{"seam", "hem", "neckline", "armhole", "cap", "edge", "default"}
 
@@ -147,6 +153,9 @@ func (h *Head) check() error {
 		if _, known := body.Lookup(m); !known {
 			say("measures: no measurement %q", m)
 		}
+	}
+	if len(h.Choices) > maxChoices || len(h.Fits) > maxFits {
+		say("%d choices and %d fits; at most %d and %d", len(h.Choices), len(h.Fits), maxChoices, maxFits)
 	}
 	seen := map[string]bool{}
 	for _, c := range h.Choices {
