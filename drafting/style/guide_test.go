@@ -1,0 +1,105 @@
+package style_test
+
+import (
+	"encoding/json"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/style"
+)
+
+// What the guide tells a pattern cutter to write works, draws what it says, and
+// goes wrong where it says so.
+func TestGuide(t *testing.T) {
+	t.Parallel()
+	text, err := os.ReadFile("GUIDE.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fenced := regexp.MustCompile("(?s)```(json|python)\n(.*?)```").FindAllStringSubmatch(string(text), -1)
+	if len(fenced) != 3 || fenced[0][1] != "json" {
+		t.Fatalf("%d blocks of code; want the order and two scripts", len(fenced))
+	}
+	var order struct {
+		Measurements map[body.Name]float64 `json:"measurements"`
+	}
+	if err := json.Unmarshal([]byte(fenced[0][2]), &order); err != nil {
+		t.Fatal(err)
+	}
+	m := body.Measures{}
+	for n, cm := range order.Measurements {
+		m[n] = 10 * cm
+	}
+	draft := func(script string) error {
+		s, err := style.Compile([]byte(script))
+		if err != nil {
+			return err
+		}
+		b, faults := body.New(m, s.Spec().Requires)
+		if faults != nil {
+			return faults
+		}
+		p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: s.Spec().Fits[0].Name})
+		if err == nil && strings.Contains(script, "allow(") {
+			for _, f := range style.LintDraft(p) {
+				t.Errorf("%s: %s", f.Rule, f.Why)
+			}
+		}
+		return err
+	}
+	first, second := fenced[1][2], fenced[2][2]
+	for _, script := range []string{first, second} {
+		if err := draft(script); err != nil {
+			t.Error(err)
+		}
+	}
+	for _, wrong := range []struct{ from, to, says string }{
+		{"centre_front = 60, shoulder = 30", "centre_front = 60, shoulder = 300", "piece front, edge shoulder"},
+		{`seam("back/side", "front/side")`, `seam("back/side", "front/shoulder")`, "off by"},
+	} {
+		script := strings.Replace(first, wrong.from, wrong.to, 1)
+		if err := draft(script); script == first || err == nil || !strings.Contains(err.Error(), wrong.says) {
+			t.Errorf("%s: %v", wrong.to, err)
+		}
+	}
+	const limits, tighter = "length = (20, 150), default = 110", "length = (100, 180), default = 110"
+	refusals := func(script string) (refused, all int) {
+		s, err := style.Compile([]byte(script))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, choices := range proof.Ends(s.Spec()) {
+			for _, size := range []float64{0.97, 1, 1.15} {
+				sized := body.Measures{}
+				for n, v := range m {
+					sized[n] = size * v
+				}
+				b, faults := body.New(sized, s.Spec().Requires)
+				if faults != nil {
+					t.Fatal(faults)
+				}
+				all++
+				if _, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "regular", Choices: choices.Choices}); err != nil {
+					refused++
+				}
+			}
+		}
+		return refused, all
+	}
+	if n, all := refusals(second); n == 0 || n == all {
+		t.Errorf("%d of %d refused with a high neck", n, all)
+	}
+	if n, all := refusals(strings.Replace(second, limits, tighter, 1)); n != 0 || !strings.Contains(second, limits) {
+		t.Errorf("%d of %d refused once the limits are tightened", n, all)
+	}
+	for _, v := range style.Verbs() {
+		if !regexp.MustCompile(`\b` + v.Name() + `\b`).Match(text) {
+			t.Errorf("the table of verbs lacks %s", v.Name())
+		}
+	}
+}
