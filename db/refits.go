@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"encoding/binary"
 	"encoding/json"
 	"time"
 
@@ -155,11 +156,20 @@ func (t *Tx) NotInRefit(ctx context.Context, r Refit, orders []uuid.UUID, why st
 // ArrivedSince counts orders that would be in the scope and came later.
 func (q Queries) ArrivedSince(ctx context.Context, refit uuid.UUID, scope RefitScope, at time.Time) (int, error) {
 	where, args := scope.where()
-	args["refit"], args["since"] = refit, at
+	args["refit"], args["since"], args["ids_from"] = refit, at, idsFrom(at.Add(-time.Minute))
 	return scalar[int](ctx, q.db, `
 		SELECT count(*) FROM orders o
-		WHERE `+where+` AND o.created_at >= @since
+		WHERE `+where+` AND o.created_at >= @since AND o.id > @ids_from -- which an index knows
 			AND NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = @refit AND r.order_id = o.id)`, args)
+}
+
+// idsFrom is below every id that was made at the time or later (UUID version 7,
+// RFC 9562 section 5.7: milliseconds first).
+func idsFrom(at time.Time) (id uuid.UUID) {
+	var ms [8]byte
+	binary.BigEndian.PutUint64(ms[:], uint64(at.UnixMilli()))
+	copy(id[:], ms[2:])
+	return id
 }
 
 // MissingOrders are those of the ids that the shop has no order of.
@@ -185,11 +195,14 @@ type LeftBatch struct {
 // time.
 func (q Queries) LeftBatches(ctx context.Context, kind string, before time.Time, limit int) ([]LeftBatch, error) {
 	return many[LeftBatch](ctx, q.db, `
-		SELECT DISTINCT r.id AS refit_id, o.batch, r.state
-		FROM refits r JOIN refit_orders o ON o.refit_id = r.id
-			AND CASE r.state WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
-		WHERE r.state IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
-			AND NOT EXISTS (SELECT FROM river_job j WHERE j.kind = $1 AND `+unfinished+`
-				AND j.args ->> 'refit_id' = r.id::text AND (j.args ->> 'batch')::integer = o.batch AND j.args ->> 'state' = r.state)
-		ORDER BY r.id, o.batch LIMIT $3`, kind, before, limit)
+		WITH w AS MATERIALIZED (
+			SELECT DISTINCT r.id AS refit_id, o.batch, r.state
+			FROM refits r JOIN refit_orders o ON o.refit_id = r.id
+				AND CASE r.state WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
+			WHERE r.state IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
+		)
+		SELECT refit_id, batch, state FROM w
+		WHERE NOT EXISTS (SELECT FROM river_job j WHERE j.kind = $1 AND `+unfinished+`
+			AND j.args ->> 'refit_id' = w.refit_id::text AND (j.args ->> 'batch')::integer = w.batch AND j.args ->> 'state' = w.state)
+		ORDER BY refit_id, batch LIMIT $3`, kind, before, limit)
 }

@@ -165,9 +165,9 @@ func sample(path geom.Path) outline {
 }
 
 // thin is how many points one stands for while a shift is looked for.
-const thin = 5
+const thin = 10
 
-// thinned keeps every fifth point.
+// thinned keeps every tenth point.
 func (o outline) thinned() outline {
 	t := outline{chords: o.chords, groups: o.groups}
 	for i := 0; i < len(o.points); i += thin {
