@@ -217,7 +217,7 @@ func printDraft(w io.Writer, p finish.Pattern, estimates []drafting.Estimate, sh
 	printEstimates(w, estimates)
 	fmt.Fprintln(w)
 	for i, piece := range p.Pieces {
-		fmt.Fprintf(w, "piece %d of %d: %s, %s\n", i+1, len(p.Pieces), piece.Title, cutText(piece.Cut))
+		fmt.Fprintf(w, "piece %d of %d: %s, %s\n", i+1, len(p.Pieces), piece.Title, cutText(piece.Piece))
 	}
 	for _, warning := range p.Warnings {
 		fmt.Fprintf(w, "note: %s\n", warning)
@@ -309,13 +309,19 @@ func estimated(n body.Name, v float64) string {
 }
 
 // cutText says how a piece is cut.
-func cutText(c pattern.Cut) string {
-	s := fmt.Sprintf("cut %d", c.Count)
-	if c.OnFold {
+func cutText(p pattern.Piece) string {
+	s := fmt.Sprintf("cut %d", p.Cut.Count)
+	if p.Cut.OnFold {
 		s += " on the fold"
 	}
-	if c.Pair {
+	if p.Cut.Pair {
 		s += ", a pair"
+	}
+	if p.Cloth != "" {
+		s += ", from " + p.Cloth
+	}
+	if p.Interfacing > 0 {
+		s += fmt.Sprintf(", and %d from interfacing", p.Interfacing)
 	}
 	return s
 }
