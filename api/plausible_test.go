@@ -244,3 +244,20 @@ func TestCheckLevels(t *testing.T) {
 		t.Errorf("audit: %v", actions)
 	}
 }
+
+// Absurd numbers are refused by the limits, and no more is made of them.
+func TestAbsurdNumbers(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	for _, m := range []object{
+		{"bust_girth": 1e300, "waist_girth": 1e-300, "hip_girth": 1e300, "height": 1e-300, "wrist_girth": 90},
+		{"bust_girth": 0, "waist_girth": -5},
+		{"bust_girth": 0.2, "waist_girth": 0.00002, "hip_girth": 2565, "height": 0.0127, "wrist_girth": 26.8},
+		{"shoulder_slope": 21},
+	} {
+		r := b.asked(m)
+		if _, ok := m["bust_girth"]; r.Acceptable == ok {
+			t.Errorf("%v: acceptable %v, %+v", m, r.Acceptable, r.Findings)
+		}
+	}
+}

@@ -60,6 +60,23 @@ func ParseMeasurements(data []byte) (body.Unit, body.Body, error) {
 	return unit, person, nil
 }
 
+// ReadMeasurements are the unit and what measurements can be read of an order
+// file or a file of measurements, mm, whatever else is wrong with it: what the
+// check of plausibility looks at. The unit is "" where it can't be read.
+func ReadMeasurements(data []byte) (body.Unit, body.Measures) {
+	root, _ := readJSON(data)
+	top := map[string]node{}
+	for _, m := range root.members {
+		top[m.name] = m.value
+	}
+	var d decoder // its faults are told of by those who read the file for good
+	unit := d.unit(top)
+	if unit == "" {
+		return "", nil
+	}
+	return unit, d.measurements(top, unit)
+}
+
 // decoder turns nodes into an order and collects what is wrong with them.
 type decoder struct{ faults fault.List }
 

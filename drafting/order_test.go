@@ -301,6 +301,29 @@ func TestParseMeasurements(t *testing.T) {
 	}
 }
 
+// What can be read of a file is held against the other numbers whatever else
+// is wrong with it.
+func TestReadMeasurements(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		file string
+		unit body.Unit
+		want body.Measures
+	}{
+		{`{"unit": "inch", "units": 3, "measurements": {"bust_girth": 36, "shoulder_slope": 20, "bust": 4, "hip_girth": "40", "waist_girth": 1e999}, "block": []}`,
+			body.Inch, body.Measures{body.BustGirth: 914.4, body.ShoulderSlope: 20}},
+		{`{"unit": "cm", "measurements": []}`, body.Centimetre, nil},
+		{`{"unit": "cm"}`, body.Centimetre, nil},
+		{`{"unit": "ell", "measurements": {"bust_girth": 36}}`, "", nil},
+		{`[1]`, "", nil}, {``, "", nil}, {`{"unit": "cm", "measurements": {"bust_girth": 36`, "", nil},
+	} {
+		unit, got := drafting.ReadMeasurements([]byte(tt.file))
+		if unit != tt.unit || !maps.Equal(got, tt.want) {
+			t.Errorf("%s: %q %v, want %q %v", tt.file, unit, got, tt.unit, tt.want)
+		}
+	}
+}
+
 // FuzzParseOrder: whatever the bytes, there is an order that passes its own
 // check, or faults whose pointers are well formed (RFC 6901 section 3) and
 // whose lines stay lines.
@@ -322,6 +345,7 @@ func FuzzParseOrder(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
+		drafting.ReadMeasurements(data)
 		o, err := drafting.ParseOrder(data)
 		if err == nil {
 			if faults := o.Check(); faults != nil {

@@ -38,8 +38,17 @@ type checkedFinding struct {
 	Related     []string              `json:"related,omitempty"`
 	Explanation plausible.Explanation `json:"explanation"`
 	Question    string                `json:"question"`
-	ExpectedMM  *[2]float64           `json:"expected_mm,omitempty"` // 19 bodies of 20 lie between
+	Chance      float64               `json:"chance"` // that the number is wrong, from 0 to 1
+	ExpectedMM  *expectedMM           `json:"expected_mm,omitempty"`
 	CorrectedMM body.Measures         `json:"corrected_mm,omitempty"`
+}
+
+// expectedMM is what a measurement is by all the others; 19 bodies of 20 with
+// those lie from low to high.
+type expectedMM struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"`
+	High  float64 `json:"high"`
 }
 
 type checkedMeasure struct {
@@ -66,11 +75,12 @@ func runCheck(_ context.Context, args []string, stdin io.Reader, stdout, stderr 
 		return exitUsage
 	}
 	unit, person, faults := checkInput(data)
+	findings := findingsOf(data)
 	if *asJSON {
-		err = printCheckedJSON(stdout, unit, person, faults)
+		err = printCheckedJSON(stdout, unit, person, faults, findings)
 	} else {
 		err = printChecked(stdout, unit, person)
-		for _, f := range findingsOf(unit, person) {
+		for _, f := range findings {
 			fmt.Fprintf(stdout, "%s: %s\n", f.Level, f.Question)
 		}
 		printFaults(stderr, file, faults)
@@ -137,33 +147,29 @@ func printChecked(w io.Writer, unit body.Unit, person body.Body) error {
 	return t.Flush()
 }
 
-func printCheckedJSON(w io.Writer, unit body.Unit, person body.Body, faults fault.List) error {
+func printCheckedJSON(w io.Writer, unit body.Unit, person body.Body, faults fault.List, findings []checkedFinding) error {
 	if faults == nil {
 		faults = fault.List{}
 	}
-	return writeJSON(w, checked{Unit: unit, Measurements: measuresOf(unit, person), Faults: faults, Findings: findingsOf(unit, person)})
+	return writeJSON(w, checked{Unit: unit, Measurements: measuresOf(unit, person), Faults: faults, Findings: findings})
 }
 
-// findingsOf holds what was given against the model of bodies.
-func findingsOf(unit body.Unit, person body.Body) []checkedFinding {
+// findingsOf holds the measurements of a file against the model of bodies, also
+// where some are out of range: all in inches explains many faults at once.
+func findingsOf(data []byte) []checkedFinding {
 	list := []checkedFinding{}
+	unit, given := drafting.ReadMeasurements(data)
 	if unit == "" {
 		return list
-	}
-	given := body.Measures{}
-	for _, n := range person.Names() {
-		if person.Given(n) {
-			given[n] = person.Value(n)
-		}
 	}
 	c, err := plausible.New(population.People(), plausible.DefaultLevels)
 	if err != nil {
 		panic(err) // the model and the levels are the program's own
 	}
 	for _, f := range c.Check(unit, given).Findings {
-		one := checkedFinding{Level: f.Level, Field: f.Field, Related: f.Related, Explanation: f.Explanation, Question: f.Question, CorrectedMM: f.Corrected}
+		one := checkedFinding{Level: f.Level, Chance: math.Round(1e3*f.Odds/(1+f.Odds)) / 1e3, Field: f.Field, Related: f.Related, Explanation: f.Explanation, Question: f.Question, CorrectedMM: f.Corrected}
 		if f.Name != "" {
-			one.ExpectedMM = &[2]float64{math.Round(f.Low), math.Round(f.High)}
+			one.ExpectedMM = &expectedMM{math.Round(f.Expected), math.Round(f.Low), math.Round(f.High)}
 		}
 		list = append(list, one)
 	}

@@ -62,9 +62,12 @@ func TestCheck(t *testing.T) {
 	r.want(t, exitFaults,
 		"standard input: /measurements/bust_girth: 36 cm: bust is from 60 to 200 cm; is it in inch?",
 		"standard input: /measurements/waist: \"waist\": no such measurement; did you mean waist_girth?")
-	if strings.Count(r.errOut, "\n") != 2 || r.out != "" {
-		t.Errorf("not one line a fault:\n%s%s", r.errOut, r.out)
+	if strings.Count(r.errOut, "\n") != 2 || r.out != "refuse: Bust is given as 36 cm. Was the number read in inches? Then it is 91.4 cm.\n" {
+		t.Errorf("not one line a fault, with what explains them:\n%s%s", r.errOut, r.out)
 	}
+	inches := `{"unit": "cm", "measurements": {"bust_girth": 36.25, "waist_girth": 29, "hip_girth": 38.5, "nape_to_waist": 16, "arm_length": 23}}`
+	tapeline(t, inches, "check", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not in centimetres?",
+		"standard input: /measurements/bust_girth: 36.25 cm: bust is from 60 to 200 cm")
 	tapeline(t, "", "check", order("bad/many-faults.json")).want(t, exitFaults, "/fit: \"tight\": regular, close or loose")
 	tapeline(t, "", "check", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
 	tapeline(t, strings.Repeat("x", 2<<20), "check", "-").want(t, exitFaults, "at most 1048576 bytes")

@@ -124,13 +124,19 @@ func printCurve(w io.Writer, all []tried) error {
 }
 
 // printLimits shows where the limit of the data lies: no check can tell a slip
-// from a body where bodies alike in all else differ as much.
+// from a body where bodies alike in all else differ as much. Beside what the
+// check asks about stands what the best test could at as many false alarms.
 func printLimits(w io.Writer, all []tried, spread map[body.Name]float64) error {
-	fmt.Fprintln(w, "\nEach number's own spread, all others of the form known, limits what can be told:")
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "measurement\tspread mm\tslip\tasked %")
+	fmt.Fprintln(w, "\nEach number's own spread, all others of the form known, limits what can be told, by the best test too:")
+	type slipped struct {
+		name body.Name
+		kind mistake
+		of   trial
+	}
+	var rows []slipped
+	var slips []float64
 	for _, k := range all {
-		if !k.kind.byField {
+		if k.kind.slip == 0 {
 			continue
 		}
 		fields := map[body.Name]trial{}
@@ -139,8 +145,23 @@ func printLimits(w io.Writer, all []tried, spread map[body.Name]float64) error {
 		}
 		for _, info := range body.All() {
 			if of := fields[info.Name]; of != nil {
-				fmt.Fprintf(t, "%s\t%.1f\t%s\t%s\n", info.Name, spread[info.Name], k.kind.title, percent(of.asked(confirm)))
+				rows = append(rows, slipped{info.Name, k.kind, of})
+				slips = append(slips, k.kind.slip/spread[info.Name])
 			}
+		}
+	}
+	best := bestTest(slips, all[0].all().asked(confirm))
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "measurement\tspread mm\tslip\tasked %\tbest test %")
+	sums, counts := map[string]float64{}, map[string]float64{}
+	for i, r := range rows {
+		fmt.Fprintf(t, "%s\t%.1f\t%s\t%s\t%s\n", r.name, spread[r.name], r.kind.title, percent(r.of.asked(confirm)), percent(best[i]))
+		sums[r.kind.title] += best[i] * float64(len(r.of))
+		counts[r.kind.title] += float64(len(r.of))
+	}
+	for _, k := range all {
+		if n := counts[k.kind.title]; n > 0 {
+			fmt.Fprintf(t, "all\t\t%s\t%s\t%s\n", k.kind.title, percent(k.all().asked(confirm)), percent(sums[k.kind.title]/n))
 		}
 	}
 	return t.Flush()

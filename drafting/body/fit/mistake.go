@@ -12,13 +12,13 @@ import (
 // A mistake is a kind of slip that the check is tried with: make calls yield
 // with every set that it makes of a person's, and what was changed in it.
 type mistake struct {
-	title   string
-	short   string  // in the curve, "" for not in it
-	goal    string  // what the product wants: so many asked about, so many named
-	asked   float64 // the same as shares
-	named   float64
-	byField bool // to show what each measurement's own spread allows
-	make    func(m body.Measures, yield func(changed body.Measures, fields ...body.Name))
+	title string
+	short string  // in the curve, "" for not in it
+	goal  string  // what the product wants: so many asked about, so many named
+	asked float64 // the same as shares
+	named float64
+	slip  float64 // mm that one number is off by, where each measurement's own spread limits what can be told
+	make  func(m body.Measures, yield func(changed body.Measures, fields ...body.Name))
 }
 
 // untouched is no mistake at all.
@@ -60,8 +60,8 @@ var mistakes = []mistake{
 				}
 			}
 		}},
-	{title: "10 cm off in a girth", short: "10 cm in a girth", byField: true, goal: ">= 80 asked", asked: 0.80, make: shifted(girth, 100)},
-	{title: "5 cm off in a length under 60 cm", short: "5 cm in a length", byField: true, goal: ">= 60 asked", asked: 0.60, make: shifted(shortLength, 50)},
+	{title: "10 cm off in a girth", short: "10 cm in a girth", slip: 100, goal: ">= 80 asked", asked: 0.80, make: shifted(girth, 100)},
+	{title: "5 cm off in a length under 60 cm", short: "5 cm in a length", slip: 50, goal: ">= 60 asked", asked: 0.60, make: shifted(shortLength, 50)},
 	{title: "leading digit wrong by one",
 		make: func(m body.Measures, yield func(body.Measures, ...body.Name)) {
 			for _, n := range sorted(m) {

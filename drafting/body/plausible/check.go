@@ -17,8 +17,8 @@ type suspect struct {
 
 // Check holds a set against the model. Measures are in mm; unit is what the
 // order was written in, in which digits were typed and questions are asked.
-// Numbers that the model lacks, that are none or not above 0, are left to the
-// limits of package body, which refuse them.
+// Numbers that the model lacks, or that no simple mistake makes of a body's, are
+// left to the limits of package body, which refuse them.
 func (c *Checker) Check(unit body.Unit, given body.Measures) Report {
 	entries := c.entries(given)
 	if len(entries) == 0 {
@@ -58,11 +58,15 @@ func join(suspects []suspect, found suspect) []suspect {
 	return append(suspects, found)
 }
 
+// farthest is how many times beyond the hard limits a number is still looked
+// at: with the decimal point one place off and in the other unit it is 25.
+const farthest = 30
+
 // entries are what can be looked at of a set, in the model's order.
 func (c *Checker) entries(given body.Measures) []entry {
 	entries := make([]entry, 0, len(given))
 	for i, m := range c.measures {
-		if mm, ok := given[m.info.Name]; ok && mm > 0 && !math.IsInf(mm, 1) {
+		if mm, ok := given[m.info.Name]; ok && mm >= m.info.Min/farthest && mm <= m.info.Max*farthest {
 			entries = append(entries, entry{index: i, mm: mm, log: math.Log(mm)})
 		}
 	}
@@ -106,6 +110,8 @@ func (s *search) undo(found suspect) []entry {
 				entries[i].set(otherUnit(s.unit, entries[i].mm))
 			}
 		}
+		// What is too small to be read in the other unit is nobody's.
+		entries = slices.DeleteFunc(entries, func(e entry) bool { return e.mm <= 0 })
 	case found.claim.mm == 0, entries[at].right:
 		return slices.Delete(entries, at, at+1)
 	default:

@@ -56,8 +56,9 @@ func (s *search) describe(f *Finding, given body.Measures, found suspect) {
 	f.Name = s.name(found.index)
 	f.Field, f.Given = body.Field(f.Name), given[f.Name]
 	expected := s.expect(found.index)
-	f.Expected = math.Exp(expected.Mean)
-	f.Low, f.High = math.Exp(expected.Mean-1.96*expected.SD), math.Exp(expected.Mean+1.96*expected.SD)
+	info := s.measures[found.index].info
+	limited := func(log float64) float64 { return min(max(math.Exp(log), info.Min), info.Max) } // none lies beyond
+	f.Expected, f.Low, f.High = limited(expected.Mean), limited(expected.Mean-1.96*expected.SD), limited(expected.Mean+1.96*expected.SD)
 	if found.claim.mm > 0 {
 		f.Corrected = body.Measures{f.Name: found.claim.mm}
 	}
