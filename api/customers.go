@@ -133,7 +133,12 @@ func measurementSet(m service.MeasurementSet) MeasurementSet {
 
 // CheckMeasurements checks without storing.
 func (s *Server) CheckMeasurements(ctx context.Context, r CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error) {
-	report, err := s.service.CheckMeasurements(ctx, callerOf(ctx), service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements}, r.Body.Block)
+	b := *r.Body
+	if err := checkTogether(b); err != nil {
+		return nil, err
+	}
+	report, err := s.service.CheckMeasurements(ctx, callerOf(ctx), service.Measured{Unit: string(b.Unit), Values: b.Measurements},
+		service.Spec{Block: b.Block, Style: b.Style, StyleRevision: b.StyleRevision})
 	return CheckMeasurements200JSONResponse(checkReport(report)), err
 }
 

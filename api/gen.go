@@ -1985,12 +1985,18 @@ type Margin = float64
 // MeasurementCheck defines model for MeasurementCheck.
 type MeasurementCheck struct {
 	// Block Also say what this block needs and was not given.
-	Block Word `json:"block,omitempty,omitzero"`
+	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
 
 	// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
 	//
 	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
 	Measurements Measurements `json:"measurements"`
+
+	// Style Or what this style needs.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleRevision Any revision of the shop's own style instead of the latest published one.
+	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
 	// Unit The unit of every length in this request.
 	//

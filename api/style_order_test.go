@@ -237,6 +237,25 @@ func TestStyleThatFailsHoldsTheOrder(t *testing.T) {
 	}
 }
 
+// Measurements can be held against what a style needs.
+func TestCheckForAStyle(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	b.upload(strings.Replace(tabard, `block = "straight",`, `block = "straight", measures = ["head_girth"],`, 1))
+	body := object{"unit": "cm", "measurements": figure(), "style": "tabard", "style_revision": 1}
+	var report api.CheckReport
+	b.post("/v1/measurements/check", body).want(http.StatusOK, &report)
+	if report.Acceptable || len(report.Findings) != 1 || report.Findings[0].Pointer != "#/measurements/head_girth" {
+		t.Errorf("report: %+v", report)
+	}
+	b.post("/v1/measurements/check", body.with("measurements", figure().with("head_girth", 56))).want(http.StatusOK, &report)
+	if !report.Acceptable {
+		t.Errorf("report: %+v", report)
+	}
+	b.post("/v1/measurements/check", body.with("style_revision", nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.post("/v1/measurements/check", body.with("block", "torso")).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+}
+
 func TestPreviewOfAStyle(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

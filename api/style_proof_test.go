@@ -154,10 +154,7 @@ func TestProofSurvivesARestart(t *testing.T) {
 	if p.Status == api.ProofStatusDone {
 		t.Fatal("it was done before the restart")
 	}
-	second, err := service.New(b.store, service.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Registry: prometheus.NewRegistry(), Version: "test"})
-	b.must(err)
-	b.must(second.StartJobs(context.WithoutCancel(t.Context())))
-	defer func() { _ = second.StopJobs(context.WithoutCancel(t.Context())) }()
+	b.another()
 	b.within(2*time.Minute, "the proof after the restart", func() bool {
 		b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
 		return p.Status == api.ProofStatusDone
@@ -169,6 +166,43 @@ func TestProofSurvivesARestart(t *testing.T) {
 		if v.Counts.Drafted != 150 {
 			t.Errorf("%s: %+v", v.Name, v.Counts)
 		}
+	}
+}
+
+// another is a second process on the same database, which works on its jobs.
+func (b *bench) another() {
+	b.Helper()
+	second, err := service.New(b.store, service.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Registry: prometheus.NewRegistry(), Version: "test"})
+	b.must(err)
+	b.must(second.StartJobs(context.WithoutCancel(b.Context())))
+	b.Cleanup(func() {
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		defer cancel()
+		if err := second.StopJobs(ctx); err != nil {
+			b.Errorf("stop jobs: %v", err)
+		}
+	})
+}
+
+// Who is erased before a proof comes to them is not drafted.
+func TestProofLeavesTheErasedOut(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	r := b.upload(tabard).Revision
+	b.ready("LL-1")
+	gone := b.ready("LL-2")
+	stop, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	defer cancel()
+	b.must(b.service.StopJobs(stop))
+	p := b.startProof(r, object{"bodies": "customers"})
+	b.post("/v1/customers/"+gone.CustomerID.String()+"/erasure", nil).want(http.StatusOK, nil)
+	b.another()
+	b.eventually("the proof", func() bool {
+		b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
+		return p.Status == api.ProofStatusDone
+	})
+	if c := p.Report.Counts; c.Drafted != 16 || c.Refused != 16 || !strings.Contains(p.Report.Refusals[0].Reason, "erased") {
+		t.Errorf("report: %+v, %+v", c, p.Report.Refusals)
 	}
 }
 

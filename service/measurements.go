@@ -13,6 +13,7 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/style"
 )
 
 // Report is what checking a set of measurements said.
@@ -71,21 +72,42 @@ type CheckedSize struct {
 	mm        float64
 }
 
-// CheckMeasurements checks without storing; with a block, also that nothing is
-// missing that the block needs. An unknown block is an Error.
-func (s *Service) CheckMeasurements(ctx context.Context, caller Caller, m Measured, blockName string) (Report, error) {
+// CheckMeasurements checks without storing; with a spec that names a block, or
+// any revision of a style, also that nothing is missing that it needs. One that
+// is not known is an Error.
+func (s *Service) CheckMeasurements(ctx context.Context, caller Caller, m Measured, ordered Spec) (Report, error) {
 	var spec block.Spec
-	if blockName != "" {
-		var err error
-		if spec, err = findBlock(blockName); err != nil {
-			return Report{}, err
+	var err error
+	switch {
+	case ordered.Block != "":
+		spec, err = findBlock(ordered.Block)
+	case ordered.Style != "":
+		var garment *style.Style
+		if _, garment, err = s.find(ctx, s.store.Queries, caller, ordered, anyRevision); err == nil {
+			spec = garment.Spec()
 		}
+	}
+	if err != nil {
+		return Report{}, err
 	}
 	c, err := checkerOf(ctx, s.store.Queries, caller.Shop)
 	if err != nil {
 		return Report{}, err
 	}
 	return check(c, m, spec.Requires, spec.Uses), nil
+}
+
+// measures are the measurements in mm, angles in degrees.
+func (m Measured) measures() body.Measures {
+	unit := body.Unit(m.Unit)
+	given := make(body.Measures, len(m.Values))
+	for name, v := range m.Values {
+		if info, ok := body.Lookup(body.Name(name)); !ok || info.Unit != body.Degree {
+			v = unit.MM(v)
+		}
+		given[body.Name(name)] = v
+	}
+	return given
 }
 
 // check holds a set against the limits, and against what is known of bodies:
