@@ -91,7 +91,7 @@ func (o *overlay) add(was, now finish.Pattern, d compare.Difference, em float64)
 			lines[1] = "does not move"
 			if move.Largest > 0 {
 				lines[1] = fmt.Sprintf("largest %s, mean %s", moved(move.Largest), moved(move.Mean))
-				q.mark = markOf(move, slices.Concat(q.was, q.now), em)
+				q.mark = markOf(move, slices.Concat(q.was, q.now, []geom.Path{{p.Grain}}), em)
 			}
 		}
 		q.letter(lines, em)
@@ -147,8 +147,10 @@ func markOf(move compare.Move, lines []geom.Path, em float64) *moveMark {
 	fewest := math.MaxInt
 	for turn := range 16 {
 		angle := float64(turn) * math.Pi / 8
-		reach := geom.Pt(half.X+0.3*em, half.Y) // as an ellipse round the ring
-		middle := m.circle.Add(geom.Pt(math.Cos(angle)*(m.radius+reach.X), math.Sin(angle)*(m.radius+reach.Y)))
+		way := geom.Polar(1, angle)
+		// As far out that the box, however it lies, is clear of the ring.
+		out := m.radius + 0.3*em + min(half.X/max(math.Abs(way.X), 1e-9), half.Y/max(math.Abs(way.Y), 1e-9))
+		middle := m.circle.Add(way.Mul(out))
 		box := geom.BoxOf(middle.Sub(half), middle.Add(half)).Grow(0.1 * em)
 		covered := 0
 		for _, p := range on {
