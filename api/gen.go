@@ -3515,7 +3515,7 @@ type PreviewDraftParams struct {
 	// with `width`). Without it, `a4`.
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
-	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, without it 800.
+	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, up to 2400, without it 800.
 	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
 
 	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
@@ -3640,7 +3640,7 @@ type GetPatternFileParams struct {
 	// with `width`). Without it, `a4`.
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
-	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, without it 800.
+	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, up to 2400, without it 800.
 	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
 
 	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.

@@ -166,7 +166,8 @@ func TestWrongFileOptions(t *testing.T) {
 		{"pattern.dxf?unit=cubit", api.FieldErrorCodeNotAChoice, "unit", "one of metric, english", 400},
 		{"pattern.dxf?folds=twice", api.FieldErrorCodeNotAChoice, "folds", "one of half, unfolded", 400},
 		{"pattern.dxf?chord_error=2", api.FieldErrorCodeOutOfRange, "chord_error", "0.01 to 1", 400},
-		{"pattern.png?width=20", api.FieldErrorCodeOutOfRange, "width", "64 to 4096", 400},
+		{"pattern.png?width=20", api.FieldErrorCodeOutOfRange, "width", "64 to 2500", 400},
+		{"pattern.png?width=2450", api.FieldErrorCodeOutOfRange, "width", "64 to 2400 pixels", 422},
 		{"pattern.png?width=300.5", api.FieldErrorCodeOutOfRange, "width", "a whole number", 422},
 		{"pattern.png?width=wide", api.FieldErrorCodeWrongType, "width", "a number", 400},
 	} {

@@ -166,7 +166,7 @@ func TestDraftThatCannotBe(t *testing.T) {
 		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
 		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage, `/unit: "ell": metric, english`},
 		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layer", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
-		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 4096 pixels, a whole number"},
+		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 2400 pixels, a whole number"},
 		{"an option of another format", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--text", "letters", "--paper", "a4"}, exitUsage,
 			"/paper: no option of dxf, which has unit, folds, chord_error\ntapeline draft: /text: no option"},
 		{"a roll without a width", "", []string{order("torso.json"), "-o", file, "--paper", "roll"}, exitUsage, "/width: the width of the roll in mm"},

@@ -19,8 +19,9 @@ import (
 const (
 	DefaultPixels = 800
 	minPixels     = 64
-	maxPixels     = 4096
+	maxPixels     = 2400
 	maxHeight     = 8192
+	maxArea       = 6e6 // seven bytes of memory each while it is drawn
 )
 
 // PNGOptions say how a picture is drawn; the zero value gives the default width.
@@ -75,8 +76,10 @@ func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
 	scale := float64(o.Width) / (bounds.Width() + 2*rowMargin)
 	bounds = caption(l.Pieces, bounds, legiblePixels*weightOf(o.Width)/scale).Grow(rowMargin)
 	height := int(math.Ceil(bounds.Height() * scale))
-	if height > maxHeight {
-		most := int(float64(o.Width) * maxHeight / float64(height))
+	area := float64(o.Width) * float64(height)
+	if height > maxHeight || area > maxArea {
+		const room = 0.95 // for captions, which don't shrink with the picture
+		most := int(float64(o.Width) * room * min(maxHeight/float64(height), math.Sqrt(maxArea/area)))
 		return fault.List{{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%d pixels", o.Width),
 			Accepted: fmt.Sprintf("at most %d pixels: the pattern is so much higher than it is wide", most)}}
 	}

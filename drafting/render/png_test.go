@@ -187,9 +187,15 @@ func TestPNGSameBytes(t *testing.T) {
 // A picture that would be too high is refused, with the width that would do.
 func TestPNGTooHigh(t *testing.T) {
 	t.Parallel()
-	strip := geom.Polyline(geom.Pt(0, 0), geom.Pt(30, 0), geom.Pt(30, 4000), geom.Pt(0, 4000), geom.Pt(0, 0))
+	for _, side := range []geom.Point{{X: 30, Y: 4000}, {X: 700, Y: 3000}} {
+		tooHigh(t, geom.Polyline(geom.Pt(0, 0), geom.Pt(side.X, 0), side, geom.Pt(0, side.Y), geom.Pt(0, 0)))
+	}
+}
+
+func tooHigh(t *testing.T, strip geom.Path) {
+	t.Helper()
 	p := finish.Pattern{Pieces: []finish.Piece{{Piece: pattern.Piece{Name: "tie", Title: "Tie", Edges: []pattern.Edge{{Name: "all", Path: strip}}}, Allowances: []float64{0}, CutLine: strip}}}
-	err := PNG(failing{t}, p, PNGOptions{Width: 800})
+	err := PNG(failing{t}, p, PNGOptions{Width: 1500})
 	list, ok := errors.AsType[fault.List](err)
 	if !ok || len(list) != 1 || list[0].Field != "/width" {
 		t.Fatalf("error %v", err)
@@ -199,7 +205,7 @@ func TestPNGTooHigh(t *testing.T) {
 		t.Fatalf("%q: %v", list[0].Accepted, err)
 	}
 	data, _ := rendered(t, p, "png", Options{Width: float64(most)})
-	if img, err := png.Decode(bytes.NewReader(data)); err != nil || img.Bounds().Dy() > maxHeight {
+	if img, err := png.Decode(bytes.NewReader(data)); err != nil || img.Bounds().Dy() > 8192 || img.Bounds().Dx()*img.Bounds().Dy() > 6_000_000 {
 		t.Errorf("at %d pixels: %v", most, err)
 	} else if _, ok := img.(*image.Paletted); !ok {
 		t.Errorf("a %T", img)

@@ -98,7 +98,7 @@ func TestSVGReadBack(t *testing.T) {
 	var files []file
 	for i, g := range garments(t) {
 		for k, o := range svgVariants {
-			if i < 2 || k == 0 { // the lines of the variants are the same
+			if i < 2 || k == 1 { // the lines of the variants are the same, and letters are read sooner than outlines
 				files = append(files, file{g, o})
 			}
 		}
