@@ -27,8 +27,8 @@ Drafts an order and writes the finished pattern, by the ending of FILE as .pdf
 on paper, .svg to edit or show, .dxf for a plotter or cutter (ASTM D6673), .png
 to look at, or .json. "-" reads the order from standard input. With several
 papers each gets its own file, with the paper's name before the ending. The
-library that writes PDF files can't write layers to show and hide: --layer gives
-one at a time, on the same sheets. Prints what was measured back from the
+library that writes PDF files can't write layers to show and hide: --layers gives
+one or some, on the same sheets. Prints what was measured back from the
 pattern and how many pages it takes. Exits with 0 where the pattern was written,
 with 1 where the order is at fault or cannot be drafted, with 2 where a file
 could not be read or written.`
@@ -46,7 +46,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	})
 	fs.Float64Var(&like.Overlap, "overlap", 0, "`mm` of the pattern that neighbouring pages both show; 0 to butt them")
 	fs.StringVar(&like.Orientation, "orientation", "", "how a page lies: portrait, landscape or auto, whichever takes fewer pages (default auto)")
-	fs.Var(&layers, "layer", "`layer` of a PDF to draw alone: cut_line, seam_line, internal_lines, notches, marks, grain, text, grid;\nmay be repeated (default all)")
+	fs.Var(&layers, "layers", "`layers` of a PDF to draw alone, parted by commas: cut_line, seam_line, internal_lines,\nnotches, marks, grain, text, grid (default all but the grid)")
 	fs.StringVar((*string)(&like.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
 	fs.StringVar((*string)(&like.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
 	fs.StringVar((*string)(&like.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")
@@ -59,7 +59,9 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		return code
 	}
 	for _, l := range layers {
-		like.Layers = append(like.Layers, render.Layer(l))
+		for name := range strings.SplitSeq(l, ",") {
+			like.Layers = append(like.Layers, render.Layer(name))
+		}
 	}
 	format, err := render.ParseFormat(strings.TrimPrefix(filepath.Ext(*file), "."))
 	var faults fault.List

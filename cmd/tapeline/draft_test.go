@@ -127,7 +127,7 @@ func TestDraftAsEveryFormat(t *testing.T) {
 		{"a.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x03\x20", "", nil},
 		{"b.png", "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x01\x40", "", []string{"--width", "320"}},
 		{"b.pdf", "%PDF-", "", []string{"--paper", "roll", "--width", "914", "--margin", "0"}},
-		{"a.pdf", "%PDF-", "", []string{"--paper", "full", "--layer", "cut_line", "--layer", "text"}},
+		{"a.pdf", "%PDF-", "", []string{"--paper", "full", "--layers", "cut_line,text"}},
 	} {
 		file := filepath.Join(dir, c.name)
 		tapeline(t, "", append([]string{"draft", order("torso.json"), "-o", file}, c.args...)...).want(t, exitDone, file+" written")
@@ -165,7 +165,7 @@ func TestDraftThatCannotBe(t *testing.T) {
 		{"broken order", "{", []string{"-", "-o", file}, exitFaults, "standard input: at line 1"},
 		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
 		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage, `/unit: "ell": metric, english`},
-		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layer", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
+		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layers", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
 		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 2400 pixels, a whole number"},
 		{"an option of another format", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--text", "letters", "--paper", "a4"}, exitUsage,
 			"/paper: no option of dxf, which has unit, folds, chord_error\ntapeline draft: /text: no option"},
