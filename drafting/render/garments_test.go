@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"iter"
 	"maps"
 	"os"
 	"path/filepath"
@@ -51,32 +52,32 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 		all = append(all, garment{name, p})
 		return nil
 	}
-	orders := make(map[string]drafting.Order)
 	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			return nil, err
-		}
 		name := strings.TrimSuffix(filepath.Base(file), ".json")
-		if orders[name], err = drafting.ParseOrder(data); err != nil {
-			return nil, fmt.Errorf("%s: %w", file, err)
+		o, err := readOrder(name)
+		if err == nil {
+			err = add(name, o)
 		}
-		if err := add(name, orders[name]); err != nil {
+		if err != nil {
 			return nil, err
 		}
 	}
 	for _, slug := range drafting.Styles() {
-		variants, err := styleOrders(slug, orders["shift-dress"], orders["straight-inch"])
+		o, err := styleOrder(slug)
 		if err != nil {
 			return nil, err
 		}
-		for _, name := range slices.Sorted(maps.Keys(variants)) {
-			if err := add(name, variants[name]); err != nil {
+		for name, variant := range styleOrders(o) {
+			if err := add(name, variant); err != nil {
 				return nil, err
 			}
 		}
 	}
-	for name, o := range torsoOrders(orders["torso"]) {
+	o, err := readOrder("torso")
+	if err != nil {
+		return nil, err
+	}
+	for name, o := range torsoOrders(o) {
 		if err := add(name, o); err != nil {
 			return nil, err
 		}
@@ -86,44 +87,69 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 
 func whole() bool { return os.Getenv("TAPELINE_WHOLE") != "" }
 
-// styleOrders are orders for a style as it comes, and for each of its options.
-// The body is that of one of two orders, with what else is asked for estimated.
-func styleOrders(slug string, her, him drafting.Order) (map[string]drafting.Order, error) {
+// readOrder is a sample order by its name.
+func readOrder(name string) (drafting.Order, error) {
+	data, err := os.ReadFile("../../testdata/orders/" + name + ".json")
+	if err != nil {
+		return drafting.Order{}, err
+	}
+	o, err := drafting.ParseOrder(data)
+	if err != nil {
+		return drafting.Order{}, fmt.Errorf("%s: %w", name, err)
+	}
+	return o, nil
+}
+
+// styleOrder is an order for a style as it comes. The body is that of a sample
+// order, with what else is asked for estimated.
+func styleOrder(slug string) (drafting.Order, error) {
 	s, ok := styles.Builtin(slug)
 	if !ok {
-		return nil, fmt.Errorf("no style %s", slug)
+		return drafting.Order{}, fmt.Errorf("no style %s", slug)
 	}
-	o := drafting.Order{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02", Revision: 1, Unit: body.Centimetre, Style: slug}
-	measures := maps.Clone(her.Measurements)
+	like := "shift-dress"
 	if s.Head.Block == "straight" {
-		measures = maps.Clone(him.Measurements)
+		like = "straight-inch"
 	}
-	spec := s.Spec()
-	person, faults := body.NewIn(body.Millimetre, measures, nil, spec.Requires)
+	o, err := readOrder(like)
+	if err != nil {
+		return drafting.Order{}, err
+	}
+	requires := s.Spec().Requires
+	person, faults := body.NewIn(body.Millimetre, o.Measurements, nil, requires)
 	if len(faults) > 0 {
-		return nil, faults
+		return drafting.Order{}, faults
 	}
-	for _, n := range spec.Requires {
-		measures[n] = person.Value(n)
+	for _, n := range requires {
+		o.Measurements[n] = person.Value(n)
 	}
-	o.Measurements = measures
-	variants := map[string]drafting.Order{slug: o}
-	if !whole() {
-		return variants, nil
-	}
-	for _, c := range spec.Choices {
-		for _, word := range c.Options {
-			v := o
-			v.Choices = map[string]block.Value{c.Name: {Word: word}}
-			variants[slug+" "+c.Name+" "+word] = v
+	return drafting.Order{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02", Revision: 1,
+		Unit: body.Centimetre, Measurements: o.Measurements, Style: slug}, nil
+}
+
+// styleOrders are the order for a style as it comes and, of the whole, one for
+// each of its options.
+func styleOrders(o drafting.Order) iter.Seq2[string, drafting.Order] {
+	return func(yield func(string, drafting.Order) bool) {
+		if !yield(o.Style, o) || !whole() {
+			return
+		}
+		s, _ := styles.Builtin(o.Style)
+		for _, c := range s.Spec().Choices {
+			for _, word := range c.Options {
+				v := o
+				v.Choices = map[string]block.Value{c.Name: {Word: word}}
+				if !yield(o.Style+" "+c.Name+" "+word, v) {
+					return
+				}
+			}
 		}
 	}
-	return variants, nil
 }
 
 // torsoOrders are the sample order with its darts and centres changed, and one
 // without allowances.
-func torsoOrders(o drafting.Order) func(yield func(string, drafting.Order) bool) {
+func torsoOrders(o drafting.Order) iter.Seq2[string, drafting.Order] {
 	return func(yield func(string, drafting.Order) bool) {
 		for i, dart := range []string{"side", "shoulder", "armhole", "neck", "waist", "centre_front"} {
 			for k, centres := range [][2]string{{"fold", "fold"}, {"fold", "seam"}, {"seam", "fold"}, {"seam", "seam"}} {

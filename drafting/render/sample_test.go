@@ -19,11 +19,7 @@ import (
 // sampleOrder is the project's sample order.
 func sampleOrder(t testing.TB) drafting.Order {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/orders/torso.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o, err := drafting.ParseOrder(data)
+	o, err := readOrder("torso")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,6 +16,7 @@ import (
 
 	"tapeline/drafting"
 	"tapeline/drafting/block"
+	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/layout"
@@ -264,6 +265,34 @@ func TestSVGStableIDs(t *testing.T) {
 	for _, ids := range all[1:] {
 		if !slices.Equal(ids, all[0]) {
 			t.Errorf("ids %v, were %v", ids, all[0])
+		}
+	}
+}
+
+// So it is with every style: a body 1 % larger is no reason for other ids.
+func TestSVGStableIDsOfStyles(t *testing.T) {
+	t.Parallel()
+	for _, slug := range drafting.Styles() {
+		var all [][]string
+		for _, larger := range []float64{1, 1.01} {
+			o, err := styleOrder(slug)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for name, v := range o.Measurements {
+				if info, ok := body.Lookup(name); ok && info.Unit != body.Degree {
+					o.Measurements[name] = v * larger
+				}
+			}
+			p, err := drafting.Draft(o)
+			if err != nil {
+				t.Fatalf("%s: %v", slug, err)
+			}
+			data, _ := rendered(t, p, "svg", Options{Text: TextLetters})
+			all = append(all, parseSVG(t, data).ids(t))
+		}
+		if !slices.Equal(all[0], all[1]) {
+			t.Errorf("%s: ids %v, were %v", slug, all[1], all[0])
 		}
 	}
 }
