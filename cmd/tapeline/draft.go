@@ -54,6 +54,8 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	fs.Float64Var(&like.ChordError, "chord-error", 0, fmt.Sprintf("`mm` that the lines of a DXF file may lie from the curves (default %g)", render.DefaultChordError))
 	fs.Float64Var(&like.Width, "width", 0, fmt.Sprintf("width of a PNG file in pixels (default %d), or of paper roll in mm", render.DefaultPixels))
 	script := fs.String("script", "", "`FILE.star` of a style that is not built in, which the order names by its slug")
+	var cloth clothFlags
+	cloth.add(fs)
 	positional, code, ok := parseFlags(fs, args, "an order")
 	if !ok {
 		return code
@@ -71,6 +73,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	} else {
 		each, faults = onEach(papers, format, like)
 	}
+	faults = append(faults, cloth.faults()...)
 	if len(faults) > 0 {
 		printFaults(stderr, "tapeline draft", faults)
 		return exitUsage
@@ -89,10 +92,15 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		}
 		own = append(own, s)
 	}
-	p, estimates, err := draftOrder(data, own)
+	p, estimates, unit, err := draftOrder(data, own)
 	if err != nil {
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
+	}
+	plan, pictures, err := cloth.plan(ctx, p, unit)
+	if err != nil {
+		printFaults(stderr, "tapeline draft", faultsOf(err))
+		return exitUsage
 	}
 	files, err := renderAll(ctx, p, format, *file, each)
 	if err != nil {
@@ -106,11 +114,13 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	for _, f := range files {
 		outputs = append(outputs, f.output)
 	}
+	outputs = append(outputs, pictures...)
 	if err := writeAll(outputs); err != nil {
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
 	printDraft(stdout, p, estimates, files)
+	printLayPlan(stdout, plan, pictures, unit)
 	return exitDone
 }
 
@@ -136,17 +146,17 @@ func onEach(papers []string, format render.Format, like render.Options) ([]rende
 	return all, faults
 }
 
-func draftOrder(data []byte, own []*style.Style) (finish.Pattern, []drafting.Estimate, error) {
+func draftOrder(data []byte, own []*style.Style) (finish.Pattern, []drafting.Estimate, body.Unit, error) {
 	o, err := drafting.ParseOrder(data, own...)
 	if err != nil {
-		return finish.Pattern{}, nil, err
+		return finish.Pattern{}, nil, "", err
 	}
 	p, err := drafting.Draft(o)
 	if err != nil {
-		return finish.Pattern{}, nil, err
+		return finish.Pattern{}, nil, "", err
 	}
 	estimates, err := drafting.Estimates(o)
-	return p, estimates, err
+	return p, estimates, o.Unit, err
 }
 
 // A sheet is one file of the pattern.

@@ -36,14 +36,21 @@ func (p Polygon) way(mirrored bool, turn float64) Polygon {
 	return q
 }
 
-// clean drops corners that lie on their neighbours or on a straight line, and
-// gives the outline positive area.
+// clean drops corners that lie on their neighbours, then those on a straight
+// line, and gives the outline positive area.
 func (p Polygon) clean() Polygon {
 	tol := 1e-9 * (1 + p.bounds().Width() + p.bounds().Height())
-	var q Polygon
+	var apart Polygon
 	for i, b := range p {
-		a, c := p[(i+len(p)-1)%len(p)], p[(i+1)%len(p)]
-		if a.Dist(b) > tol && math.Abs(b.Sub(a).Cross(c.Sub(b))) > tol*tol {
+		if len(apart) > 0 && b.Dist(apart[len(apart)-1]) <= tol || i == len(p)-1 && len(apart) > 0 && b.Dist(apart[0]) <= tol {
+			continue
+		}
+		apart = append(apart, b)
+	}
+	var q Polygon
+	for i, b := range apart {
+		a, c := apart[(i+len(apart)-1)%len(apart)], apart[(i+1)%len(apart)]
+		if math.Abs(b.Sub(a).Cross(c.Sub(b))) > tol*tol {
 			q = append(q, b)
 		}
 	}

@@ -38,6 +38,7 @@ func (p Place) Outline(item Polygon) Polygon {
 type Placing struct {
 	Places []Place
 	Length float64
+	Plain  float64 // the length of the bottom-left placing
 }
 
 // Strip is what the items are laid on.
@@ -70,8 +71,11 @@ func Pack(ctx context.Context, items []Item, on Strip, b Budget) (p Placing, ok 
 	}
 	s.bottomLeft()
 	s.best = s.snapshot()
+	plain := s.length
 	s.improve(ctx, b.Tries)
-	return s.best.placing(s), true
+	p = s.best.placing(s)
+	p.Plain = plain
+	return p, true
 }
 
 // BottomLeft is the plain placing: large items first, each as far left and then
@@ -82,5 +86,7 @@ func BottomLeft(items []Item, on Strip) (p Placing, ok bool) {
 		return Placing{}, false
 	}
 	s.bottomLeft()
-	return s.snapshot().placing(s), true
+	p = s.snapshot().placing(s)
+	p.Plain = p.Length
+	return p, true
 }
