@@ -62,7 +62,7 @@ func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObje
 	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet),
 		Alterations: each(x.Alterations, keptAlterations)}
 	out.Orders = each(x.Orders, func(o service.ExportedOrder) exportedOrder {
-		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns)}
+		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns), Refits: each(o.Refits, refitOrder)}
 	})
 	return out, nil
 }
@@ -80,6 +80,7 @@ type exportedOrder struct {
 	Order    Order             `json:"order"`
 	History  []OrderEvent      `json:"history"`
 	Patterns []json.RawMessage `json:"patterns"`
+	Refits   []RefitOrder      `json:"refits"`
 }
 
 func filledList(list []json.RawMessage) []json.RawMessage {

@@ -1712,6 +1712,9 @@ type ExportedOrder struct {
 
 	// Patterns The geometry of every draft revision.
 	Patterns []Pattern `json:"patterns"`
+
+	// Refits What refits compared of the order.
+	Refits []RefitOrder `json:"refits"`
 }
 
 // FieldError One thing wrong with one field.

@@ -86,6 +86,11 @@ func TestRefitToNewerAlterations(t *testing.T) {
 	if d := b.revisions(o.ID)[0]; d.AlterationsID != first.ID || swayOf(d.Checks) == 0 || d.Parent != 2 {
 		t.Errorf("applied: %+v", d)
 	}
+	var x api.CustomerExport
+	b.get("/v1/customers/"+o.CustomerID.String()+"/export").want(http.StatusOK, &x)
+	if refits := x.Orders[0].Refits; len(refits) != 2 || len(refits[0].Comparison.Pieces) != 3 {
+		t.Errorf("export: %+v", refits)
+	}
 	second := b.altered(o.CustomerID, object{"sway_back": 1.5})
 	r = b.refit(object{"alterations": object{"customer_id": o.CustomerID, "from": first.ID, "to": second.ID}}, nil)
 	if r.Findings["changes"] != 1 {

@@ -63,11 +63,13 @@ type CustomerExport struct {
 	At          time.Time
 }
 
-// ExportedOrder is an order with its history and every draft's geometry.
+// ExportedOrder is an order with its history, every draft's geometry, and what
+// refits compared of it.
 type ExportedOrder struct {
 	Order    Order
 	History  []OrderEvent
 	Patterns []json.RawMessage
+	Refits   []RefitOrder
 }
 
 // exportPage is how many rows an export reads at a time.
@@ -124,7 +126,12 @@ func (s *Service) exportOrder(ctx context.Context, caller Caller, o Order) (Expo
 		}
 		x.Patterns = append(x.Patterns, geometry)
 	}
-	return x, nil
+	rows, err := s.store.RefitsOfOrder(ctx, caller.Shop, o.ID)
+	if err != nil {
+		return ExportedOrder{}, err
+	}
+	x.Refits, err = refitOrders(rows)
+	return x, err
 }
 
 // all reads a list to its end.
