@@ -38,8 +38,8 @@ type seat struct {
 const (
 	seatTilt      = 10 * degree
 	seatTiltRange = 7 * degree
-	seatReach     = 0.025 // of the hip, at the back
-	seatReachHead = 0.006 // in front
+	backSeat      = 0.030 // of the hip, in the back's reach
+	frontSeat     = 0.006 // in the front's
 	seatFrontUp   = 6.0
 	mostShift     = 30.0
 	shiftRate     = 15.0
@@ -49,15 +49,14 @@ const (
 // fullest; beyond them the crotch line rises or falls.
 func (s *trousers) seatAt(t float64) seat {
 	in := clamp(t, -1, 1)
-	hip := 2 * s.hip
-	bodyHip := s.body.Value(body.HipGirth)
+	hip := s.body.Value(body.HipGirth)
 	q := seat{
 		tilt:    seatTilt + in*seatTiltRange,
 		depth:   s.depth + shiftRate*(t-in),
 		frontUp: in * seatFrontUp,
 	}
-	q.reach[front] = frontReach*bodyHip + 5 + in*seatReachHead*hip
-	q.reach[back] = backReach*bodyHip + backReachPlus + in*seatReach*hip
+	q.reach[front] = (frontReach+in*frontSeat)*hip + 5
+	q.reach[back] = (backReach+in*backSeat)*hip + backReachPlus
 	for i := range q.reach {
 		q.reach[i] += s.altered[alterThigh] / 2
 	}
@@ -128,13 +127,13 @@ func (s *trousers) forkLean(l *leg, half, depth float64) float64 {
 }
 
 // drawInseam draws the inseam from the fork to the knee, and the crotch's curve,
-// which leaves the fork rising by the angle rise.
+// which leaves the fork rising by the angle rise. bounds are the curve's least
+// and greatest height above the crotch line.
 func (s *trousers) drawInseam(l *leg, lean, rise, depth float64, bounds [2]float64) {
 	l.inseam = soft(l.fork, down(lean), geom.Pt(-l.kneeHalf, s.knee), down(s.shinLean(l)))
-	var wide float64
-	high := clamp(depth-s.top.hip, bounds[0], bounds[1])
-	start := l.centre.Add(l.up.Mul((l.centre.Y - depth + high) / -l.up.Y))
-	wide, high = start.X-l.fork.X, l.fork.Y-start.Y
+	level := depth - clamp(depth-s.top.hip, bounds[0], bounds[1])
+	start := l.centre.Add(l.up.Mul((l.centre.Y - level) / -l.up.Y))
+	wide, high := start.X-l.fork.X, l.fork.Y-start.Y
 	l.crotch = geom.Cubic(
 		l.fork, l.fork.Add(geom.Pt(math.Cos(rise), -math.Sin(rise)).Mul(crotchAtFork*wide)),
 		start.Sub(l.up.Mul(crotchAtCentre*high)), start)

@@ -58,8 +58,8 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 			drop, mostDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
 	}
 	if shift := d.depth - s.depth; math.Abs(shift) > 3 {
-		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam has the length measured: measure both again.",
-			math.Abs(shift), map[bool]string{true: "lower", false: "higher"}[shift > 0])
+		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam is %.0f mm long: measure rise and crotch length again.",
+			math.Abs(shift), map[bool]string{true: "lower", false: "higher"}[shift > 0], s.crotch)
 	}
 	return d, s.fitWaist(&d, plan)
 }
@@ -100,8 +100,9 @@ func (s *trousers) bellyAt(i int) float64 {
 	return s.belly / 2
 }
 
-// planWaist lays the darts, as wide as a skirt's whatever the seat, and sets where the waist meets the centre: in front
-// as a skirt's does, at the back raised by what the tilt opens at the hip.
+// planWaist lays the darts, as wide as a skirt's whatever the seat, and sets
+// where the waist meets the centre: in front as a skirt's does, at the back
+// raised by what the tilt opens at the hip.
 func (s *trousers) planWaist(d *trouserDraft) waistPlan {
 	hip := s.top.hip
 	widths := s.dartWidths()
