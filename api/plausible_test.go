@@ -59,6 +59,45 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 	}
 }
 
+// A confirmation holds for the measurement set: the customer's next order with
+// it is not asked about again, but a new set with the same numbers is.
+func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	m := figure()
+	m["waist_girth"], m["hip_girth"] = m["hip_girth"], m["waist_girth"]
+	order := func(body object) api.Order {
+		t.Helper()
+		var o api.Order
+		b.order(body, uuid.NewString()).want(http.StatusCreated, &o)
+		return b.settled(o.ID)
+	}
+	first := order(sampleOrder("LL-1").with("measurements", m))
+	again := func(reference string) object {
+		return sampleOrder(reference).with("customer", nil).with("customer_id", first.CustomerID)
+	}
+	with := func(reference string) api.Order {
+		return order(again(reference).with("measurements", nil).with("measurement_set_id", first.MeasurementSetID))
+	}
+	if o := with("LL-2"); first.Status != api.OrderStatusHeld || o.Status != api.OrderStatusHeld {
+		t.Fatalf("before the confirmation the orders are %s and %s", first.Status, o.Status)
+	}
+	b.post("/v1/orders/"+first.ID.String()+"/confirm", object{}).want(http.StatusOK, nil)
+	b.settled(first.ID)
+	if o := with("LL-3"); o.Status != api.OrderStatusReady {
+		t.Errorf("the next order is %s: %+v", o.Status, o.Reasons)
+	}
+	b.as(service.RoleAdmin, "PUT", "/v1/measurements/check-levels", object{"refuse": 0.9}).want(http.StatusOK, nil)
+	if o := with("LL-4"); o.Status != api.OrderStatusReady {
+		t.Errorf("where such sets are refused the next order is %s: %+v", o.Status, o.Reasons)
+	}
+	b.order(again("LL-5").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.as(service.RoleAdmin, "PUT", "/v1/measurements/check-levels", object{}).want(http.StatusOK, nil)
+	if o := order(again("LL-6").with("measurements", m)); o.Status != api.OrderStatusHeld {
+		t.Errorf("with a new set the order is %s", o.Status)
+	}
+}
+
 // Holding an order and letting it go again confirms nothing: the numbers are
 // still asked about.
 func TestReleaseIsNoConfirmation(t *testing.T) {

@@ -66,6 +66,17 @@ func (t *Tx) UpdateOrder(ctx context.Context, o Order) error {
 		})
 }
 
+// SetConfirmed tells whether an order of the customer was confirmed with that
+// measurement set, as its spec says.
+func (q Queries) SetConfirmed(ctx context.Context, shop, set uuid.UUID) (bool, error) {
+	var confirmed bool
+	err := q.db.QueryRow(ctx, `
+		SELECT EXISTS (
+			SELECT FROM orders o JOIN measurement_sets m ON m.customer_id = o.customer_id
+			WHERE m.shop_id = $1 AND m.id = $2 AND o.spec ->> 'confirmed' = m.id::text)`, shop, set).Scan(&confirmed)
+	return confirmed, translate(err)
+}
+
 // OrderFilter chooses orders; a zero field chooses all.
 type OrderFilter struct {
 	Status        string

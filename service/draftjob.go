@@ -114,16 +114,21 @@ func (s *Service) commissioned(ctx context.Context, in db.DraftInput, o Order) (
 }
 
 // doubts are the numbers of an order that do not go together and of which
-// nobody has said that they are right.
+// nobody has said that they are right, for this order or another.
 func (s *Service) doubts(ctx context.Context, in db.DraftInput, o Order, m Measured) (fault.List, error) {
-	if o.Spec.Confirmed == o.MeasurementSetID.String() {
-		return nil, nil
-	}
 	c, err := checkerOf(ctx, s.store.Queries, in.ShopID)
 	if err != nil {
 		return nil, err
 	}
-	return check(c, m, nil, nil).doubts(LevelRefuse, LevelConfirm), nil
+	doubts := check(c, m, nil, nil).doubts(LevelRefuse, LevelConfirm)
+	if len(doubts) == 0 {
+		return nil, nil
+	}
+	confirmed, err := s.store.SetConfirmed(ctx, in.ShopID, o.MeasurementSetID)
+	if err != nil || confirmed {
+		return nil, err
+	}
+	return doubts, nil
 }
 
 // undraftedBy holds an order back that has doubts. Where there is no draft

@@ -141,7 +141,8 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		return placing{}, err
 	}
 	report := check(checker, measured, nil, nil)
-	if err := alsoRefused(checkDraftable(n.Spec, garment, measured, label), report); err != nil {
+	wrong := checkDraftable(n.Spec, garment, measured, label)
+	if err := alsoRefused(ctx, tx.Queries, caller.Shop, n.MeasurementSetID, wrong, report); err != nil {
 		return placing{}, err
 	}
 	if n.MeasurementSetID == uuid.Nil {

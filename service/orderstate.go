@@ -230,15 +230,12 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return asInvalid(err)
 	}
-	err = checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
-	if changed.Spec.Confirmed == row.MeasurementSetID.String() {
+	checker, err := checkerOf(ctx, tx.Queries, caller.Shop)
+	if err != nil {
 		return err
 	}
-	checker, levelsErr := checkerOf(ctx, tx.Queries, caller.Shop)
-	if levelsErr != nil {
-		return levelsErr
-	}
-	return alsoRefused(err, check(checker, set.Measured, nil, nil))
+	wrong := checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
+	return alsoRefused(ctx, tx.Queries, caller.Shop, row.MeasurementSetID, wrong, check(checker, set.Measured, nil, nil))
 }
 
 // CancelOrder ends an order. Cancelling twice changes nothing.

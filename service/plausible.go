@@ -190,17 +190,23 @@ func (r Report) doubts(levels ...string) fault.List {
 	return faults
 }
 
-// alsoRefused adds to what is wrong with an order the numbers in it that are
-// refused for not going with the others; they may explain the rest.
-func alsoRefused(err error, r Report) error {
+// alsoRefused adds to what is wrong with an order, if anything is, the numbers
+// in it that are refused for not going with the others; they may explain the
+// rest. A stored set that somebody confirmed is not refused.
+func alsoRefused(ctx context.Context, q db.Queries, shop, set uuid.UUID, wrong error, r Report) error {
 	refused := r.doubts(LevelRefuse)
-	if e, ok := errors.AsType[*Error](err); ok && len(e.Faults) > 0 {
+	if e, ok := errors.AsType[*Error](wrong); ok && len(e.Faults) > 0 {
 		return invalid(append(e.Faults, refused...))
 	}
-	if err == nil && len(refused) > 0 {
-		return invalid(refused)
+	if wrong != nil || len(refused) == 0 {
+		return wrong
 	}
-	return err
+	if set != uuid.Nil {
+		if confirmed, err := q.SetConfirmed(ctx, shop, set); err != nil || confirmed {
+			return err
+		}
+	}
+	return invalid(refused)
 }
 
 // Confirmed is a number that somebody said is right, and the mistake that it
