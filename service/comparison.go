@@ -1,7 +1,9 @@
 package service
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"math"
 	"runtime/debug"
@@ -57,27 +59,33 @@ type EngineStep struct {
 	Now string `json:"now"`
 }
 
-// comparison compares an order's draft with another, and their pages on a
-// paper.
-func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.Pattern, paper string) (c Comparison, err error) {
+// comparison compares an order's draft with another of the same revision's
+// number, and their pages on a paper; nil says that they are the same.
+func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.Pattern, paper string) (c *Comparison, err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("panic of type %T while comparing: %s", v, debug.Stack())
 		}
 	}()
 	var was finish.Pattern
+	same := false
 	err = s.onIdleCore(ctx, func() error {
-		if was, err = decodePattern(in.Geometry); err == nil {
-			c = moved(was, now)
+		if was, err = decodePattern(in.Geometry); err != nil {
+			return err
+		}
+		d := compare.Patterns(was, now)
+		c = comparisonOf(d)
+		if d.Unchanged() { // in what is compared; the rest is in the geometry
+			same, err = hasGeometry(now, in.HasHash)
 		}
 		return err
 	})
-	if err != nil {
-		return c, err
+	if err != nil || same {
+		return nil, err
 	}
 	found, err := layout.ParsePaper(paper)
 	if err != nil {
-		return c, fmt.Errorf("paper %s: %w", paper, err)
+		return nil, fmt.Errorf("paper %s: %w", paper, err)
 	}
 	c.Pages = &PagesChange{Paper: paper}
 	for _, count := range [...]struct {
@@ -89,16 +97,24 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 			return err
 		})
 		if err != nil {
-			return c, fmt.Errorf("count pages: %w", err)
+			return nil, fmt.Errorf("count pages: %w", err)
 		}
 	}
 	return c, nil
 }
 
-// moved compares two patterns.
-func moved(was, now finish.Pattern) Comparison {
-	d := compare.Patterns(was, now)
-	c := Comparison{Largest: thousandth(d.Largest()), Pieces: []PieceMove{}, Added: d.Added, Gone: d.Gone, Seams: lengthChanges(d.Edges), Girths: lengthChanges(d.Measures)}
+// hasGeometry tells whether a pattern's geometry has the hash.
+func hasGeometry(p finish.Pattern, hash []byte) (bool, error) {
+	geometry, err := geometryOf(p)
+	if err != nil {
+		return false, err
+	}
+	sum := sha256.Sum256(geometry)
+	return bytes.Equal(sum[:], hash), nil
+}
+
+func comparisonOf(d compare.Difference) *Comparison {
+	c := &Comparison{Largest: thousandth(d.Largest()), Pieces: []PieceMove{}, Added: d.Added, Gone: d.Gone, Seams: lengthChanges(d.Edges), Girths: lengthChanges(d.Measures)}
 	for _, p := range d.Pieces {
 		c.Pieces = append(c.Pieces, PieceMove{Name: p.Name, Largest: thousandth(p.Move.Largest), Mean: thousandth(p.Move.Mean),
 			Was: place(p.Move.Was), Now: place(p.Move.Now), Shift: place(p.Move.Shift)})

@@ -116,7 +116,7 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return finish.Pattern{}, refuse(CodeWrongState, "the order would now be %s", n.finding)
 	}
-	if err != nil || d.geometry != nil {
+	if err != nil || !d.same {
 		return d.pattern, err
 	}
 	geometry, err := s.geometry(ctx, head) // the same

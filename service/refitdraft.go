@@ -3,7 +3,6 @@ package service
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -18,11 +17,10 @@ import (
 
 // redraft is an order's draft as a change would have it.
 type redraft struct {
-	order    Order      // as changed
-	kept     *uuid.UUID // the alterations that it is made with
-	pattern  finish.Pattern
-	geometry []byte
-	same     bool // as the draft that the order has, but for the revision's number
+	order   Order      // as changed
+	kept    *uuid.UUID // the alterations that it is made with
+	same    bool       // nothing that the draft is made from changes: there is no other pattern
+	pattern finish.Pattern
 }
 
 // notRedrafted says why an order is given no other draft.
@@ -110,11 +108,6 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 		s.log.Error("draft failed", "order_id", in.ID, "error", err)
 		return redraft{}, &notRedrafted{finding: findingFailed, reason: reasonInternal}
 	}
-	if d.geometry, err = geometryOf(d.pattern); err != nil {
-		return redraft{}, err
-	}
-	sum := sha256.Sum256(d.geometry)
-	d.same = bytes.Equal(sum[:], in.HasHash)
 	return d, nil
 }
 
@@ -173,13 +166,13 @@ func (s *Service) compared(ctx context.Context, r refitting, paper string, named
 		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
 		err = &notRedrafted{finding: findingFailed, reason: reasonInternal}
 	}
-	if err != nil {
+	if err != nil || c == nil {
 		return nil, err
 	}
 	if in.Engine != nil && *in.Engine != s.cfg.Version {
 		c.Engine = &EngineStep{Was: *in.Engine, Now: s.cfg.Version}
 	}
-	return &c, nil
+	return c, nil
 }
 
 // changedSince tells why what the preview found of an order holds no more; nil

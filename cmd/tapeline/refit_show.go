@@ -168,7 +168,11 @@ func printRefit(w io.Writer, v api.Refit) error {
 		if c.To == 0 {
 			span = fmt.Sprintf("%s mm and more", decimals(c.From, 1))
 		}
-		fmt.Fprintf(t, "  %s\t%d\t%s\n", span, c.Count, strings.Repeat("#", (c.Count*barWidth+most-1)/max(most, 1)))
+		bar := ""
+		if c.Count > 0 {
+			bar = "\t" + strings.Repeat("#", (c.Count*barWidth+most-1)/most)
+		}
+		fmt.Fprintf(t, "  %s\t%d%s\n", span, c.Count, bar)
 	}
 	if err := t.Flush(); err != nil {
 		return err
