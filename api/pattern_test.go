@@ -151,7 +151,7 @@ func TestWrongFileOptions(t *testing.T) {
 	}{
 		{"pattern.gif", api.FieldErrorCodeNotAChoice, "format", "one of pdf, json, svg, dxf, png", 400},
 		{"pattern.pdf?paper=a9", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
-		{"pattern.pdf?paper=A4", api.FieldErrorCodeWrongFormat, "paper", "must match", 400},
+		{"pattern.pdf?paper=A4", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
 		{"pattern.pdf?paper=roll", api.FieldErrorCodeMissing, "width", "the width of the roll in mm", 422},
 		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "from 250 to 2500 mm", 422},
 		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "piece 3 of 3, sleeve, needs a roll at least", 422},
@@ -188,6 +188,15 @@ func TestWrongFileOptions(t *testing.T) {
 	e = b.post(path+"/links", object{"format": "dxf", "text": "letters"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
 	if e.Parameter != "" || e.Pointer != "#/text" {
 		t.Errorf("of a link: %+v", e)
+	}
+	// A link that could never be followed is not made.
+	e = b.post(path+"/links", object{"paper": "roll", "width": 300}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	if e.Pointer != "#/paper" || !strings.Contains(e.Detail, "sleeve, needs a roll") {
+		t.Errorf("of a link to a roll that is too narrow: %+v", e)
+	}
+	var links api.LinkList
+	if b.get(path+"/links").want(http.StatusOK, &links); len(links.Items) > 0 {
+		t.Errorf("links were made: %+v", links.Items)
 	}
 }
 

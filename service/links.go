@@ -40,12 +40,16 @@ type NewLink struct {
 // once. It hands out that revision whatever becomes of the order, unless the
 // order is cancelled.
 func (s *Service) CreateLink(ctx context.Context, caller Caller, n NewLink) (Link, string, error) {
-	_, options, err := asked(n.Format, n.Options)
+	format, options, err := asked(n.Format, n.Options)
 	if err != nil {
 		return Link{}, "", err
 	}
 	head, err := s.patternHead(ctx, caller, n.Order, n.Revision)
 	if err != nil {
+		return Link{}, "", err
+	}
+	// A file that cannot be made is told of now, not to whoever follows the link.
+	if _, err := s.file(ctx, head.DraftHead, format, FileRequest{Format: n.Format, Options: options}); err != nil {
 		return Link{}, "", err
 	}
 	shop, err := s.store.Shop(ctx, caller.Shop)
