@@ -120,7 +120,8 @@ var fuzzVerbs = []struct{ gives, form string }{
 	{"piece", "allow(%piece%, hem = %mm%)"}, {"piece", "role(%piece%, side = %role%)"}, {"piece", "on_fold(%piece%, %edge%)"}, {"piece", "off_fold(%piece%, %edge%)"},
 	{"piece", "cutting(%piece%, count = %count%, pair = %bool%, interfacing = %count%)"}, {"piece", "notch(%piece%, %edge%, %mm%, double = %bool%)"},
 	{"piece", "clear_notches(%piece%, %edge%)"}, {"piece", "drill(%piece%, \"hole\", %point%)"}, {"piece", "draw(%piece%, \"keep\", %path%)"}, {"piece", "grain(%piece%, %direction%)"},
-	{"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"}, {"number", "distance_along(%path%, %point%)"},
+	{"piece", "waistband(%name%, \"Waistband\", %mm%, %mm%, left = %mm%, right = %mm%)"}, {"piece", "grain(%piece%, %direction%, through = %point%)"},
+	{"number", "stride(body, %mm%)"}, {"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"}, {"number", "distance_along(%path%, %point%)"},
 }
 
 // fill puts values in for the types of a form.

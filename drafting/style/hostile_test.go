@@ -132,6 +132,13 @@ func TestHostileScripts(t *testing.T) {
 		{"no such measurement", inMake("x = body.nose_length"), 3, "no measurement"},
 		{"a verb misused", inMake("x = drop(block.back, 12)"), 3, "drop"},
 		{"no such edge", inMake("x = length(block.back, \"collar\")"), 3, "it has"},
+		{"a waistband of nothing", inMake("x = waistband(\"w\", \"W\", 35, 30)"), 3, "waistband: 0 parts"},
+		{"a waistband's part with another's name", inMake("x = waistband(\"w\", \"W\", 35, 30, top = 400)"), 3, "an edge of the band"},
+		{"a waistband of no depth", inMake("x = waistband(\"w\", \"W\", 0, 30, left = 400)"), 3, "deep"},
+		{"a step of no body", inMake("x = stride(choose, 500)"), 3, "stride: hip_girth is not known"},
+		{"a step of a text", inMake("x = stride(\"body\", 500)"), 3, "stride"},
+		{"a line drawn twice", inMake("p = draw(block.back, \"fold\", line(point(20, 60), point(60, 60)))\np = draw(p, \"fold\", line(point(20, 80), point(60, 80)))"), 4, "a line fold already"},
+		{"a grain outside", inMake("x = grain(block.back, \"down\", through = point(-500, 0))"), 3, "a point inside"},
 		{"no such verb argument", inMake("x = point(1, 2, 3)"), 3, "point"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

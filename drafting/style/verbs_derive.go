@@ -71,8 +71,11 @@ func waistband(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 	}
 	var parts []pattern.BandPart
 	err := each(kwargs, func(name string, v float64) error {
-		if !validName(name) || slices.Contains([]string{"top", "end", "underlap", "start"}, name) {
+		if !validName(name) {
 			return errBadName(name)
+		}
+		if slices.Contains([]string{"top", "end", "underlap", "start"}, name) {
+			return fmt.Errorf("waistband: a part %s: an edge of the band has this name", name)
 		}
 		parts = append(parts, pattern.BandPart{Name: name, Length: v})
 		return nil
