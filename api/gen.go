@@ -87,6 +87,42 @@ func (e ChoiceKind) Valid() bool {
 	}
 }
 
+// Defines values for ClothLayClothNap.
+const (
+	ClothLayClothNapOneWay ClothLayClothNap = "one-way"
+	ClothLayClothNapTwoWay ClothLayClothNap = "two-way"
+)
+
+// Valid indicates whether the value is a known member of the ClothLayClothNap enum.
+func (e ClothLayClothNap) Valid() bool {
+	switch e {
+	case ClothLayClothNapOneWay:
+		return true
+	case ClothLayClothNapTwoWay:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ClothLayClothSpread.
+const (
+	ClothLayClothSpreadFold   ClothLayClothSpread = "fold"
+	ClothLayClothSpreadSingle ClothLayClothSpread = "single"
+)
+
+// Valid indicates whether the value is a known member of the ClothLayClothSpread enum.
+func (e ClothLayClothSpread) Valid() bool {
+	switch e {
+	case ClothLayClothSpreadFold:
+		return true
+	case ClothLayClothSpreadSingle:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for EstimateUnit.
 const (
 	EstimateUnitDegree EstimateUnit = "degree"
@@ -399,6 +435,27 @@ const (
 func (e HealthStatus) Valid() bool {
 	switch e {
 	case HealthStatusOk:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for LayPlanFormat.
+const (
+	LayPlanFormatJSON LayPlanFormat = "json"
+	LayPlanFormatPDF  LayPlanFormat = "pdf"
+	LayPlanFormatSvg  LayPlanFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the LayPlanFormat enum.
+func (e LayPlanFormat) Valid() bool {
+	switch e {
+	case LayPlanFormatJSON:
+		return true
+	case LayPlanFormatPDF:
+		return true
+	case LayPlanFormatSvg:
 		return true
 	default:
 		return false
@@ -1406,6 +1463,43 @@ type Choices map[string]any
 // ChordError defines model for ChordError.
 type ChordError = float64
 
+// ClothLay defines model for ClothLay.
+type ClothLay struct {
+	// BottomLeft The same, of the plain placing that the search starts from.
+	BottomLeft float64 `json:"bottom_left"`
+	Cloth      struct {
+		Nap      ClothLayClothNap `json:"nap"`
+		Selvedge float64          `json:"selvedge"`
+
+		// ShrinkageWarp Percent along the cloth.
+		ShrinkageWarp float64 `json:"shrinkage_warp"`
+
+		// ShrinkageWeft Percent across it.
+		ShrinkageWeft float64             `json:"shrinkage_weft"`
+		Spread        ClothLayClothSpread `json:"spread"`
+		Width         float64             `json:"width"`
+	} `json:"cloth"`
+
+	// Length To buy.
+	Length float64 `json:"length"`
+
+	// Name shell, interfacing, or what the pieces call it: lining.
+	Name     string       `json:"name"`
+	Sections []LaySection `json:"sections"`
+
+	// Used The share of the cloth that the pieces cover.
+	Used float64 `json:"used"`
+}
+
+// ClothLayClothNap defines model for ClothLay.Cloth.Nap.
+type ClothLayClothNap string
+
+// ClothLayClothSpread defines model for ClothLay.Cloth.Spread.
+type ClothLayClothSpread string
+
+// ClothSetting defines model for ClothSetting.
+type ClothSetting = []string
+
 // Comparison What changes from one draft to another. Lengths are mm.
 type Comparison struct {
 	Added []string `json:"added"`
@@ -1907,6 +2001,48 @@ type KeptAlterations struct {
 type KeptAlterationsList struct {
 	Items      []KeptAlterations `json:"items"`
 	NextCursor string            `json:"next_cursor,omitempty,omitzero"`
+}
+
+// LaidPiece defines model for LaidPiece.
+type LaidPiece struct {
+	CutLine Path `json:"cut_line"`
+
+	// FaceDown Cut turned over, as the other hand's piece.
+	FaceDown bool `json:"face_down"`
+
+	// Grain A line [x0, y0, x1, y1] or a cubic Bézier [x0, y0, … x3, y3].
+	Grain Segment `json:"grain"`
+
+	// Layers Of cloth cut at once.
+	Layers int `json:"layers"`
+
+	// Number Of the piece in its pattern, from 1.
+	Number int    `json:"number"`
+	OnFold bool   `json:"on_fold"`
+	Piece  string `json:"piece"`
+	Title  string `json:"title"`
+
+	// Turned End to end.
+	Turned bool `json:"turned"`
+}
+
+// LayPlan How the pieces of a pattern lie on their cloths. Lengths in mm.
+type LayPlan struct {
+	Cloths []ClothLay `json:"cloths"`
+
+	// Info What is lettered on the pattern.
+	Info PatternInfo `json:"info"`
+}
+
+// LayPlanFormat defines model for LayPlanFormat.
+type LayPlanFormat string
+
+// LaySection A stretch of cloth, as shrunk and without selvedges, folded along y = 0 or open. x runs along the cloth.
+type LaySection struct {
+	Folded bool        `json:"folded"`
+	Length float64     `json:"length"`
+	Pieces []LaidPiece `json:"pieces"`
+	Width  float64     `json:"width"`
 }
 
 // Layer defines model for Layer.
@@ -3608,6 +3744,28 @@ type GetEstimatesParams struct {
 	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
+// GetLayPlanParams defines parameters for GetLayPlan.
+type GetLayPlanParams struct {
+	// FabricWidth From edge to edge, as bought.
+	FabricWidth ClothSetting `form:"fabric_width" json:"fabric_width"`
+
+	// Selvedge Along each edge, not cut from; without it 10 mm.
+	Selvedge ClothSetting `form:"selvedge,omitempty" json:"selvedge,omitempty,omitzero"`
+
+	// Shrinkage Percent in length and in width, `3/1.5`, that the cloth shrinks by; it is washed before it is cut. Without it none.
+	Shrinkage ClothSetting `form:"shrinkage,omitempty" json:"shrinkage,omitempty,omitzero"`
+
+	// Nap `two-way`, which it is without it, or `one-way` where all pieces must lie the same way up.
+	Nap ClothSetting `form:"nap,omitempty" json:"nap,omitempty,omitzero"`
+
+	// Fabric `single`, which it is without it, or `fold` for cloth folded lengthwise, right sides together.
+	Fabric ClothSetting `form:"fabric,omitempty" json:"fabric,omitempty,omitzero"`
+
+	// Revision A certain draft revision; without it the current one of a ready order.
+	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
+}
+
 // GetOrderOverlayParams defines parameters for GetOrderOverlay.
 type GetOrderOverlayParams struct {
 	Was int `form:"was" json:"was"`
@@ -3958,6 +4116,9 @@ type ServerInterface interface {
 	// HoldOrder Hold an order
 	// (POST /v1/orders/{order_id}/hold)
 	HoldOrder(ctx echo.Context, orderID OrderID) error
+	// GetLayPlan The cloth to buy, and how the pieces lie on it
+	// (GET /v1/orders/{order_id}/lay-plan.{format})
+	GetLayPlan(ctx echo.Context, orderID OrderID, format LayPlanFormat, params GetLayPlanParams) error
 	// ListLinks An order's download links
 	// (GET /v1/orders/{order_id}/links)
 	ListLinks(ctx echo.Context, orderID OrderID) error
@@ -4946,6 +5107,91 @@ func (w *ServerInterfaceWrapper) HoldOrder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.HoldOrder(ctx, orderID)
+	return err
+}
+
+// GetLayPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetLayPlan(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// ------------- Path parameter "format" -------------
+	var format LayPlanFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetLayPlanParams
+	// ------------- Required query parameter "fabric_width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, true, "fabric_width", ctx.QueryParams(), &params.FabricWidth, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fabric_width: %s", err))
+	}
+
+	// ------------- Optional query parameter "selvedge" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "selvedge", ctx.QueryParams(), &params.Selvedge, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter selvedge: %s", err))
+	}
+
+	// ------------- Optional query parameter "shrinkage" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "shrinkage", ctx.QueryParams(), &params.Shrinkage, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter shrinkage: %s", err))
+	}
+
+	// ------------- Optional query parameter "nap" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "nap", ctx.QueryParams(), &params.Nap, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter nap: %s", err))
+	}
+
+	// ------------- Optional query parameter "fabric" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "fabric", ctx.QueryParams(), &params.Fabric, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fabric: %s", err))
+	}
+
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetLayPlan(ctx, orderID, format, params)
 	return err
 }
 
@@ -5991,6 +6237,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders/:order_id/estimates", wrapper.GetEstimates, options.OperationMiddlewares["getEstimates"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/history", wrapper.GetOrderHistory, options.OperationMiddlewares["getOrderHistory"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/hold", wrapper.HoldOrder, options.OperationMiddlewares["holdOrder"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/lay-plan.:format", wrapper.GetLayPlan, options.OperationMiddlewares["getLayPlan"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/links", wrapper.CreateLink, options.OperationMiddlewares["createLink"]...)
 	router.DELETE(options.BaseURL+"/v1/orders/:order_id/links/:link_id", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
@@ -7223,6 +7470,98 @@ func (response HoldOrder200JSONResponse) VisitHoldOrderResponse(w http.ResponseW
 	return err
 }
 
+type GetLayPlanRequestObject struct {
+	OrderID OrderID       `json:"order_id"`
+	Format  LayPlanFormat `json:"format"`
+	Params  GetLayPlanParams
+}
+
+type GetLayPlanResponseObject interface {
+	VisitGetLayPlanResponse(w http.ResponseWriter) error
+}
+
+type GetLayPlan200ResponseHeaders struct {
+	CacheControl       string
+	ContentDisposition string
+	ETag               string
+}
+
+type GetLayPlan200JSONResponse struct {
+	Body    LayPlan
+	Headers GetLayPlan200ResponseHeaders
+}
+
+func (response GetLayPlan200JSONResponse) VisitGetLayPlanResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetLayPlan200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       GetLayPlan200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetLayPlan200ApplicationPDFResponse) VisitGetLayPlanResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetLayPlan200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       GetLayPlan200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetLayPlan200ImageSvgXMLResponse) VisitGetLayPlanResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetLayPlan304Response = NotModifiedResponse
+
+func (response GetLayPlan304Response) VisitGetLayPlanResponse(w http.ResponseWriter) error {
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(304)
+	return nil
+}
+
 type ListLinksRequestObject struct {
 	OrderID OrderID `json:"order_id"`
 }
@@ -8443,6 +8782,9 @@ type StrictServerInterface interface {
 	// HoldOrder Hold an order
 	// (POST /v1/orders/{order_id}/hold)
 	HoldOrder(ctx context.Context, request HoldOrderRequestObject) (HoldOrderResponseObject, error)
+	// GetLayPlan The cloth to buy, and how the pieces lie on it
+	// (GET /v1/orders/{order_id}/lay-plan.{format})
+	GetLayPlan(ctx context.Context, request GetLayPlanRequestObject) (GetLayPlanResponseObject, error)
 	// ListLinks An order's download links
 	// (GET /v1/orders/{order_id}/links)
 	ListLinks(ctx context.Context, request ListLinksRequestObject) (ListLinksResponseObject, error)
@@ -9890,6 +10232,33 @@ func (sh *strictHandler) HoldOrder(ctx echo.Context, orderID OrderID) error {
 		return err
 	} else if validResponse, ok := response.(HoldOrderResponseObject); ok {
 		return validResponse.VisitHoldOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetLayPlan operation middleware
+func (sh *strictHandler) GetLayPlan(ctx echo.Context, orderID OrderID, format LayPlanFormat, params GetLayPlanParams) error {
+	var request GetLayPlanRequestObject
+
+	request.OrderID = orderID
+	request.Format = format
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetLayPlan(ctx.Request().Context(), request.(GetLayPlanRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetLayPlan")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetLayPlanResponseObject); ok {
+		return validResponse.VisitGetLayPlanResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

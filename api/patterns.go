@@ -31,6 +31,16 @@ func layers(named Layers) []render.Layer {
 	return each(named, func(l Layer) render.Layer { return render.Layer(l) })
 }
 
+// GetLayPlan tells what cloth a pattern needs, and how it lies on it.
+func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (GetLayPlanResponseObject, error) {
+	p := r.Params
+	f, err := s.service.LayPlan(ctx, callerOf(ctx), service.LayPlanRequest{
+		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
+		Cloths: map[string][]string{"fabric_width": p.FabricWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "fabric": p.Fabric},
+	})
+	return answer{f}, err
+}
+
 // FollowLink gives the file of a signed link.
 func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (FollowLinkResponseObject, error) {
 	f, err := s.service.FollowLink(ctx, r.LinkID, r.Params.Expires, r.Params.Signature, has(r.Params.IfNoneMatch))
@@ -43,6 +53,7 @@ type answer struct{ service.File }
 
 func (a answer) VisitGetPatternFileResponse(w http.ResponseWriter) error { return a.write(w) }
 func (a answer) VisitFollowLinkResponse(w http.ResponseWriter) error     { return a.write(w) }
+func (a answer) VisitGetLayPlanResponse(w http.ResponseWriter) error     { return a.write(w) }
 
 func (a answer) write(w http.ResponseWriter) error {
 	h := w.Header()

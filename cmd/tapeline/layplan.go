@@ -26,7 +26,7 @@ type clothFlags struct {
 func (c *clothFlags) add(fs *flag.FlagSet) {
 	fs.Var(&c.width, "fabric-width", "`width` of the cloth in the order's unit: the length needed is then planned and printed.\nThis and what follows hold for all cloths of the pattern; for one, with its name\nbefore: lining=150")
 	fs.Var(&c.selvedge, "selvedge", "`width` along each edge of the cloth that is not cut from, in the order's unit (default 10 mm)")
-	fs.Var(&c.shrinkage, "shrinkage", "`percent` that the cloth shrinks by before it is cut, in length and in width: 3,1.5")
+	fs.Var(&c.shrinkage, "shrinkage", "`percent` that the cloth shrinks by before it is cut, in length and in width: 3/1.5")
 	fs.Var(&c.nap, "nap", "two-way, or one-way where all pieces must lie the same way up (default two-way)")
 	fs.Var(&c.fabric, "fabric", "how the cloth is laid: single, or fold for folded lengthwise (default single)")
 	fs.Var(&c.files, "lay-plan", "`FILE` to write the lay plan to, a picture (.svg, .pdf) or .json; may be repeated")

@@ -21,7 +21,7 @@ func TestDraftLayPlan(t *testing.T) {
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }
 	r := tapeline(t, "", "draft", order("shift-dress.json"), "-o", file("dress.svg"), "--fabric-width", "150",
-		"--fabric-width", "interfacing=90", "--fabric", "fold", "--nap", "one-way", "--shrinkage", "3,2",
+		"--fabric-width", "interfacing=90", "--fabric", "fold", "--nap", "one-way", "--shrinkage", "3/2",
 		"--lay-plan", file("lay.svg"), "--lay-plan", file("lay.pdf"), "--lay-plan", file("lay.json"))
 	r.want(t, exitDone, "Cloth to buy", "of cloth 150 cm wide", "of cloth 90 cm wide", "one-way nap, folded lengthwise", "lay.pdf written")
 	said := regexp.MustCompile(`shell: ([0-9.]+) cm of cloth`).FindStringSubmatch(r.out)

@@ -250,7 +250,7 @@ func TestParseOptions(t *testing.T) {
 	t.Parallel()
 	o, err := ParseOptions(map[string][]string{
 		"fabric_width": {"140", "lining=55.5"}, "nap": {"one-way", "lining=two-way"},
-		"fabric": {"fold"}, "shrinkage": {"3,1.5"}, "selvedge": {"interfacing=0"},
+		"fabric": {"fold"}, "shrinkage": {"3/1.5"}, "selvedge": {"interfacing=0"},
 	}, body.Centimetre)
 	if err != nil {
 		t.Fatal(err)

@@ -23,8 +23,8 @@ var settings = map[string]setting{
 	"selvedge": {"a width in the order's unit, such as 1", func(c *Cloth, value string, unit body.Unit) bool {
 		return readLength(&c.Selvedge, value, unit)
 	}},
-	"shrinkage": {"percent in length and in width, such as 3,1.5", func(c *Cloth, value string, _ body.Unit) bool {
-		warp, weft, _ := strings.Cut(value, ",")
+	"shrinkage": {"percent in length and in width, such as 3/1.5", func(c *Cloth, value string, _ body.Unit) bool {
+		warp, weft, _ := strings.Cut(value, "/")
 		var errs [2]error
 		c.ShrinkageWarp, errs[0] = strconv.ParseFloat(warp, 64)
 		c.ShrinkageWeft, errs[1] = strconv.ParseFloat(weft, 64)
