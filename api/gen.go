@@ -2863,7 +2863,7 @@ type Reference = string
 
 // Refit defines model for Refit.
 type Refit struct {
-	// ArrivedSince Orders that came after it was begun and that its scope would hold; they are not in it.
+	// ArrivedSince While it is to be decided, orders that came into its scope after it was begun; they are not in it.
 	ArrivedSince int `json:"arrived_since,omitempty,omitzero"`
 
 	// Change What is carried to the orders. One of these.

@@ -2,7 +2,6 @@ package db
 
 import (
 	"context"
-	"encoding/binary"
 	"encoding/json"
 	"time"
 
@@ -153,23 +152,15 @@ func (t *Tx) NotInRefit(ctx context.Context, r Refit, orders []uuid.UUID, why st
 	return int(n), err
 }
 
-// ArrivedSince counts orders that would be in the scope and came later.
+// ArrivedSince counts orders that are in the scope now and not in the refit:
+// placed, drafted or revised into it since the time.
 func (q Queries) ArrivedSince(ctx context.Context, refit uuid.UUID, scope RefitScope, at time.Time) (int, error) {
 	where, args := scope.where()
-	args["refit"], args["since"], args["ids_from"] = refit, at, idsFrom(at.Add(-time.Minute))
+	args["refit"], args["since"] = refit, at
 	return scalar[int](ctx, q.db, `
 		SELECT count(*) FROM orders o
-		WHERE `+where+` AND o.created_at >= @since AND o.id > @ids_from -- which an index knows
+		WHERE `+where+` AND o.updated_at >= @since
 			AND NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = @refit AND r.order_id = o.id)`, args)
-}
-
-// idsFrom is below every id that was made at the time or later (UUID version 7,
-// RFC 9562 section 5.7: milliseconds first).
-func idsFrom(at time.Time) (id uuid.UUID) {
-	var ms [8]byte
-	binary.BigEndian.PutUint64(ms[:], uint64(at.UnixMilli()))
-	copy(id[:], ms[2:])
-	return id
 }
 
 // MissingOrders are those of the ids that the shop has no order of.

@@ -17,7 +17,7 @@ type RefitView struct {
 	Refit
 	Tally    db.RefitTally
 	Progress *RefitProgress // while it previews or applies
-	Arrived  int            // orders that would be in its scope and came later
+	Arrived  int            // while it is to be decided: orders that came into its scope later
 	Moves    *RefitMoves    // once it is previewed
 }
 
@@ -67,7 +67,7 @@ func (s *Service) Refit(ctx context.Context, caller Caller, id uuid.UUID) (Refit
 		return v, err
 	}
 	v.progress(now)
-	if r.EndedAt == nil {
+	if RefitState(r.State) == RefitToDecide {
 		if v.Arrived, err = s.store.ArrivedSince(ctx, id, r.orders(), r.CreatedAt); err != nil {
 			return v, err
 		}
