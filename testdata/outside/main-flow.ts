@@ -39,8 +39,9 @@ for (let i = 0; i < 200 && order.status === "received"; i++) {
   order = must(await client.GET("/v1/orders/{order_id}", { params: { path: { order_id: placed.id } } }));
 }
 const pdf = must(
-  await client.GET("/v1/orders/{order_id}/pattern.pdf", {
-    params: { path: { order_id: placed.id }, query: { paper: "a4" } },
+  await client.GET("/v1/orders/{order_id}/pattern.{format}", {
+    params: { path: { order_id: placed.id, format: "pdf" }, query: { paper: "a4", layers: ["cut_line", "text"] } },
+    querySerializer: { array: { style: "form", explode: false } },
     parseAs: "arrayBuffer",
   }),
 ) as unknown as ArrayBuffer;
