@@ -2698,7 +2698,10 @@ type Proof struct {
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
 	// Done Drafts made.
-	Done       int       `json:"done"`
+	Done int `json:"done"`
+
+	// Engine When it is done, the version of the drafting code.
+	Engine     string    `json:"engine,omitempty,omitzero"`
 	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1

@@ -50,7 +50,7 @@ func (s *Server) CancelProof(ctx context.Context, r CancelProofRequestObject) (C
 
 func styleProof(p service.Proof) Proof {
 	w := Proof{ID: p.ID, Style: p.Slug, Revision: p.Number, Bodies: ProofBodies(p.Bodies), Status: ProofStatus(p.Status), Done: p.Done, Total: p.Total,
-		Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt, StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Stopped: p.Stopped}
+		Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt, StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Stopped: p.Stopped, Engine: p.Engine}
 	if p.Report != nil {
 		report := proofReport(*p.Report)
 		w.Report = &report

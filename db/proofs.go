@@ -67,9 +67,13 @@ func (q Queries) Proof(ctx context.Context, id uuid.UUID) (Proof, error) {
 		SELECT `+proofColumns+`, p.body_rows, p.counted FROM style_proofs p JOIN styles s ON s.id = p.style_id WHERE p.id = $1`, id)
 }
 
-// OpenProofs counts a shop's proofs that are not over.
-func (q Queries) OpenProofs(ctx context.Context, shop uuid.UUID) (int, error) {
-	return scalar[int](ctx, q.db, `SELECT count(*) FROM style_proofs WHERE shop_id = $1 AND finished_at IS NULL`, shop)
+// OpenProofs counts a shop's proofs that are not over. Until the transaction
+// ends nobody else counts them, so that two do not both find room for one.
+func (t *Tx) OpenProofs(ctx context.Context, shop uuid.UUID) (int, error) {
+	if _, err := exec(ctx, t.db, `SELECT FROM shops WHERE id = $1 FOR NO KEY UPDATE`, shop); err != nil {
+		return 0, err
+	}
+	return scalar[int](ctx, t.db, `SELECT count(*) FROM style_proofs WHERE shop_id = $1 AND finished_at IS NULL`, shop)
 }
 
 // AdvanceProof notes that a proof has come from one number of drafts to

@@ -161,9 +161,13 @@ func TestProofsEndOnceAndKeepNoBody(t *testing.T) {
 	if got.Status != "running" || got.Done != 4 || got.StartedAt == nil || got.Slug != "field-coat" || string(got.BodyRows) == "" {
 		t.Errorf("running: %+v", got)
 	}
-	if n, err := b.store.OpenProofs(t.Context(), b.shop.ID); err != nil || n != 1 {
-		t.Errorf("%d open, %v", n, err)
-	}
+	b.must(b.store.InTx(t.Context(), func(tx *db.Tx) error {
+		n, err := tx.OpenProofs(t.Context(), b.shop.ID)
+		if n != 1 {
+			t.Errorf("%d open", n)
+		}
+		return err
+	}))
 	if left, err := b.store.LeftProofs(t.Context(), "prove", noon.Add(time.Second), 10); err != nil || len(left) != 1 {
 		t.Errorf("left without a job: %v, %v", left, err)
 	}

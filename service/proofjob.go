@@ -86,7 +86,7 @@ func (s *Service) proveTurn(ctx context.Context, id uuid.UUID) (over bool, err e
 
 // finishProof stores what a proof found, and what that means for its revision.
 func (s *Service) finishProof(ctx context.Context, p db.Proof, plan proof.Plan, counted *proof.Tally, done int) error {
-	result := proofResult{Report: plan.Report(counted)}
+	result := proofResult{Report: plan.Report(counted), Engine: s.cfg.Version}
 	if done < plan.Len() {
 		result.Stopped = fmt.Sprintf("after %d failures, at %d of %d drafts", counted.Failed, done, plan.Len())
 	}

@@ -47,6 +47,7 @@ type Proof struct {
 	db.ProofHead
 	Report  *proof.Report // when done
 	Stopped string        // why it ended before its last draft
+	Engine  string        // version of the drafting code that made the drafts, when done
 	Rate    float64       // drafts a second so far
 }
 
@@ -54,6 +55,7 @@ type Proof struct {
 type proofResult struct {
 	proof.Report
 	Stopped string `json:"stopped,omitempty"`
+	Engine  string `json:"engine"`
 }
 
 func (s *Service) readProof(head db.ProofHead) (Proof, error) {
@@ -72,7 +74,7 @@ func (s *Service) readProof(head db.ProofHead) (Proof, error) {
 	if err := json.Unmarshal(head.Result, &result); err != nil {
 		return Proof{}, fmt.Errorf("result of proof %s: %w", head.ID, err)
 	}
-	p.Report, p.Stopped = &result.Report, result.Stopped
+	p.Report, p.Stopped, p.Engine = &result.Report, result.Stopped, result.Engine
 	return p, nil
 }
 
@@ -107,10 +109,6 @@ func (s *Service) StartProof(ctx context.Context, caller Caller, slug string, nu
 			Accepted: fmt.Sprintf("at most %d bodies: the style is drafted in %d ways, and a proof makes at most %d drafts", maxProofDrafts/len(variants), len(variants), maxProofDrafts)}})
 	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		// Locked, so that two requests at once do not both find room.
-		if _, err := tx.StyleRevisionForUpdate(ctx, caller.Shop, slug, number); err != nil {
-			return err
-		}
 		open, err := tx.OpenProofs(ctx, caller.Shop)
 		if err != nil {
 			return err
@@ -199,7 +197,7 @@ func (r proofResult) bodies() int {
 	return (r.Drafted + r.Refused + r.Failed) / max(1, len(r.Variants))
 }
 
-func (p Proof) result() proofResult { return proofResult{*p.Report, p.Stopped} }
+func (p Proof) result() proofResult { return proofResult{*p.Report, p.Stopped, p.Engine} }
 
 // whyNot says why a result does not prove the style, "" where it does. A fit
 // that nobody can have, with nothing chosen, is not proved by being refused.

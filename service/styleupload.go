@@ -19,8 +19,8 @@ const MaxScript = 128 << 10
 // maxStyles is how many styles, and how many revisions of each, a shop may
 // have.
 const (
-	maxStyles         = 1000
-	maxStyleRevisions = 1000
+	maxStyles         = 200
+	maxStyleRevisions = 500
 )
 
 // maxFindings is how many findings are told of one script.
