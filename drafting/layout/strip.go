@@ -34,6 +34,11 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 				q = s
 			}
 		}
+		if o.Placing != InRow && o.Paper.Width > 0 {
+			if p, ok := packRoll(all, width); ok && extent(all, p).Y < extent(all, q).Y {
+				q = p
+			}
+		}
 		end := extent(all, q)
 		if o.Paper.Width > 0 {
 			end.X = width
