@@ -169,7 +169,7 @@ func TestUploads(t *testing.T) {
 		{"too large", strings.Repeat("# \n", 60000), "at most"},
 		{"not UTF-8", "x = \"\xff\"", "not UTF-8"},
 		{"empty", "", "declares no style"},
-		{"binary", "\x00\x01\x02", "declares no style"},
+		{"binary", "\x00\x01\x02", "a character that does not show"},
 	} {
 		_, err := style.Compile([]byte(tt.script))
 		e, ok := errors.AsType[*style.Error](err)
