@@ -1,8 +1,10 @@
 package geom
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
+	"strconv"
 )
 
 // MarshalJSON writes a point as [x, y], mm, exactly.
@@ -29,17 +31,41 @@ func (s Segment) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON reads what MarshalJSON writes.
 func (s *Segment) UnmarshalJSON(b []byte) error {
-	var v []float64
-	if err := json.Unmarshal(b, &v); err != nil {
+	var v [9]float64
+	n, err := numbers(b, v[:])
+	if err != nil {
 		return err
 	}
-	switch len(v) {
+	switch n {
 	case 4:
 		*s = Line(Pt(v[0], v[1]), Pt(v[2], v[3]))
 	case 8:
 		*s = Cubic(Pt(v[0], v[1]), Pt(v[2], v[3]), Pt(v[4], v[5]), Pt(v[6], v[7]))
 	default:
-		return fmt.Errorf("segment of %d numbers: 4 for a line or 8 for a cubic", len(v))
+		return fmt.Errorf("segment of %d numbers: 4 for a line or 8 for a cubic", n)
 	}
 	return nil
+}
+
+// numbers reads an array of numbers into a slice, as many as it holds, and tells
+// how many there are, that it doesn't hold counted as one. Nearly all of a stored
+// pattern are such arrays.
+func numbers(b []byte, into []float64) (n int, err error) {
+	inner, ok := bytes.CutPrefix(b, []byte("["))
+	inner, closed := bytes.CutSuffix(inner, []byte("]"))
+	for more := true; ok && closed && more && n < len(into); n++ {
+		var item []byte
+		item, inner, more = bytes.Cut(inner, []byte(","))
+		if into[n], err = strconv.ParseFloat(string(bytes.TrimSpace(item)), 64); err != nil {
+			ok = false
+		}
+	}
+	if ok && closed {
+		return n, nil
+	}
+	var any []float64 // odd, or wrong: as JSON has it
+	if err := json.Unmarshal(b, &any); err != nil {
+		return 0, err
+	}
+	return copy(into, any), nil
 }
