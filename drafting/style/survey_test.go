@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"runtime"
 	"slices"
@@ -138,5 +139,58 @@ func surveyStyle(t *testing.T, s *style.Style, people []body.Measures) {
 	}
 	if all := y.drafted + y.refused; float64(y.refused) > 0.01*float64(all) {
 		t.Errorf("%d of %d refused: more than one in a hundred", y.refused, all)
+	}
+}
+
+// Choices are not made one at a time: each garment with all its choices at
+// ends and words taken at random, for bodies and fits taken at random, is
+// drafted or refused, and never fails.
+func TestGarmentsInMixedChoices(t *testing.T) {
+	t.Parallel()
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	many := 6000 / everyNth(150)
+	women, men := surveytest.Women(t), surveytest.Men(t)
+	for _, s := range all {
+		t.Run(s.Head.Slug, func(t *testing.T) {
+			t.Parallel()
+			rng := rand.New(rand.NewPCG(3, uint64(len(s.Head.Slug))))
+			people := women
+			if slices.Contains(forMen, s.Head.Slug) {
+				people = slices.Concat(women, men)
+			}
+			spec := s.Spec()
+			y := &tally{reasons: map[string]int{}, failures: map[string]int{}}
+			for range many {
+				i, f := rng.IntN(len(people)), spec.Fits[rng.IntN(len(spec.Fits))].Name
+				choices := map[string]block.Value{}
+				for _, c := range spec.Choices {
+					var ends []block.Value
+					for _, w := range c.Options {
+						ends = append(ends, block.Value{Word: w})
+					}
+					if c.Max > c.Min {
+						ends = append(ends, block.Value{Number: c.Min}, block.Value{Number: c.Max})
+					}
+					choices[c.Name] = ends[rng.IntN(len(ends))]
+				}
+				b, faults := body.New(people[i], spec.Requires)
+				if faults != nil {
+					y.add("", faults)
+					continue
+				}
+				p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: f, Choices: choices})
+				if err == nil {
+					_, err = finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "DEMO", Revision: 1})
+				}
+				y.add(fmt.Sprintf("body %d %s %v", i, f, choices), err)
+			}
+			t.Logf("%d drafted, %d refused, %d failed: %v", y.drafted, y.refused, y.failed, y.reasons)
+			for f := range y.failures {
+				t.Error(f)
+			}
+		})
 	}
 }
