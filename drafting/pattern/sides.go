@@ -27,6 +27,7 @@ func JoinSides(right, left Pattern) (Pattern, error) {
 	if len(right.Pieces) != len(left.Pieces) {
 		return p, fmt.Errorf("%d pieces for the right side, %d for the left", len(right.Pieces), len(left.Pieces))
 	}
+	left = notchedAlike(right, left)
 	how := map[string]func(r EdgeRef, side string) EdgeRef{}
 	whole := map[string]bool{}
 	for i, r := range right.Pieces {
@@ -75,6 +76,28 @@ func JoinSides(right, left Pattern) (Pattern, error) {
 		}
 	}
 	return p, nil
+}
+
+// notchedAlike is the left half with the notches of the right one on the edges
+// by which the two are sewn together: where an opening ends, say, which a script
+// may have reckoned from a neckline that differs a little.
+func notchedAlike(right, left Pattern) Pattern {
+	sewn := map[EdgeRef]bool{}
+	for _, s := range right.Seams {
+		if s.A == s.B {
+			sewn[s.A] = true
+		}
+	}
+	left.Pieces = slices.Clone(left.Pieces)
+	for i, p := range left.Pieces {
+		left.Pieces[i].Notches = slices.Clone(p.Notches)
+		for k, n := range p.Notches {
+			if q := right.Pieces[i].Notches; sewn[EdgeRef{p.Name, n.Edge}] && len(q) == len(p.Notches) && q[k].Edge == n.Edge {
+				left.Pieces[i].Notches[k].At = q[k].At
+			}
+		}
+	}
+	return left
 }
 
 // addSeams states the seams of one half. Where a piece is sewn to its own
