@@ -58,6 +58,13 @@ func CutApart(p Piece, path, other geom.Path, edge string, names [2]string, thro
 		}
 		parts[i] = part
 	}
+	// A notch at the cut itself lies on both; one of them has its mate.
+	parts[1].Notches = slices.DeleteFunc(parts[1].Notches, func(n Notch) bool {
+		at := parts[1].Run(n.Edge).At(n.At)
+		return slices.ContainsFunc(parts[0].Notches, func(m Notch) bool {
+			return m.Edge == n.Edge && parts[0].Run(m.Edge).At(m.At).Near(at, 2*pinTol)
+		})
+	})
 	for _, d := range q.Darts {
 		if !slices.ContainsFunc(parts[:], func(k Piece) bool { return k.dart(d.Name) != nil }) {
 			return none, p.fail(edge, "the cut crosses the %s", d.Name)

@@ -183,3 +183,15 @@ func TestMoveOverDartedEdge(t *testing.T) {
 		}
 	}
 }
+
+// A notch where a piece is cut apart stays on one of the parts, not on both.
+func TestCutAtANotch(t *testing.T) {
+	t.Parallel()
+	parts, err := pattern.CutApart(square(), geom.Polyline(geom.Pt(200, 100), geom.Pt(0, 100)), nil, "cut", [2]string{"low", "high"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := len(parts[0].Notches) + len(parts[1].Notches); n != 1 {
+		t.Errorf("%d notches of one: %v %v", n, parts[0].Notches, parts[1].Notches)
+	}
+}
