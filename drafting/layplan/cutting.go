@@ -16,6 +16,7 @@ type cutting struct {
 	name, title string
 	number      int
 	layers      int
+	folded      bool // it lies on folded cloth
 	onFold      bool // its fold lies on that of the cloth; the outline is the half
 	faceDown    bool // in a single layer: the other hand's
 	eitherFace  bool // it may be laid on its face: both hands are cut, or it is the same both ways
@@ -36,10 +37,11 @@ const (
 // pairs and pieces that are the same both ways are cut from both layers at
 // once, and halves lie on the fold; what is left is cut from open cloth, and so
 // is what is too wide for half the width.
-func cuttingsOf(p finish.Piece, number, count int, c Cloth, width float64) ([]cutting, error) {
+func cuttingsOf(p finish.Piece, number, count int, c Cloth) ([]cutting, error) {
+	width := c.layWidth()
 	half, ok := onGrain(p, number)
 	if c.Spread == Fold && ok && half.onFold && half.least() <= width/2 {
-		half.layers = 2
+		half.layers, half.folded = 2, true
 		half.eitherFace = true
 		half.area /= 2
 		return repeat(half, count), nil
@@ -53,7 +55,7 @@ func cuttingsOf(p finish.Piece, number, count int, c Cloth, width float64) ([]cu
 	var cuts []cutting
 	if c.Spread == Fold && q.least() <= width/2 && (p.Cut.Pair || symmetric(q.outline)) {
 		double := q
-		double.layers, double.eitherFace = 2, true
+		double.layers, double.folded, double.eitherFace = 2, true, true
 		cuts = repeat(double, count/2)
 		count -= 2 * len(cuts)
 	}

@@ -41,8 +41,9 @@ type Lay struct {
 }
 
 // Section is a stretch of the lay: folded lengthwise, its fold along y = 0, or
-// opened to its full width. A lay on the fold has an open section too where a
-// piece is cut once, or is too wide for the folded cloth.
+// opened to its full width. A lay on the fold has an open section too, for
+// pieces that are too wide for the folded cloth, and for those cut once where
+// that takes less cloth than to cut them from one of the two layers.
 type Section struct {
 	Folded bool    `json:"folded"`
 	Width  float64 `json:"width"`  // mm to lay on, shrunk and without selvedges
@@ -135,60 +136,98 @@ func clothOf(p finish.Piece) string {
 
 // newLay lays the pieces that are cut from one cloth.
 func newLay(ctx context.Context, p finish.Pattern, name string, c Cloth, tries int) (Lay, error) {
-	l := Lay{Name: name, Cloth: c}
-	width := c.layWidth()
-	var folded, open []cutting
+	var cuts []cutting
 	var faults fault.List
 	for i, piece := range p.Pieces {
 		count := copiesOf(piece, name)
 		if count == 0 {
 			continue
 		}
-		cuts, err := cuttingsOf(piece, i+1, count, c, width)
+		added, err := cuttingsOf(piece, i+1, count, c)
 		if err != nil {
 			return Lay{}, err
 		}
-		for _, q := range cuts {
-			if need := q.least(); need > width {
-				faults = append(faults, q.tooWide(name, c.wholeWidth(need)))
-				break
-			}
-			if q.layers > 1 {
-				folded = append(folded, q)
-			} else {
-				open = append(open, q)
-			}
+		if need := added[0].least(); need > c.layWidth() {
+			faults = append(faults, added[0].tooWide(name, c.wholeWidth(need)))
 		}
+		cuts = append(cuts, added...)
 	}
 	if len(faults) > 0 {
 		return Lay{}, faults
 	}
-	covered, plain := 0.0, 0.0
-	for _, part := range []struct {
-		cuts   []cutting
-		folded bool
-	}{{folded, true}, {open, false}} {
-		if len(part.cuts) == 0 {
-			continue
-		}
-		s := Section{Folded: part.folded, Width: width}
-		if part.folded {
-			s.Width = width / 2
-		}
-		bottomLeft, err := s.lay(ctx, part.cuts, c, tries)
+	best, err := spread(ctx, cuts, c, tries)
+	if err != nil {
+		return Lay{}, err
+	}
+	if fromOneLayer, ok := ontoFold(cuts, c); ok {
+		other, err := spread(ctx, fromOneLayer, c, tries)
 		if err != nil {
 			return Lay{}, err
 		}
-		for _, q := range part.cuts {
-			covered += q.area * float64(q.layers)
+		plain := min(best.plain, other.plain)
+		if other.length < best.length {
+			best = other
 		}
-		plain += bottomLeft
-		l.Length += s.Length
-		l.Sections = append(l.Sections, s)
+		best.plain = plain
 	}
-	l.Used = covered / (l.Length * c.shrunkWidth())
-	l.Length, l.BottomLeft = c.unshrunk(l.Length), c.unshrunk(plain)
-	return l, nil
+	covered := 0.0
+	for _, q := range cuts {
+		covered += q.area * float64(q.layers)
+	}
+	return Lay{
+		Name: name, Cloth: c, Sections: best.sections,
+		Length: c.unshrunk(best.length), BottomLeft: c.unshrunk(best.plain),
+		Used: covered / (best.length * c.shrunkWidth()),
+	}, nil
+}
+
+// ontoFold lays what is cut once on the folded cloth too, to be cut from one of
+// its layers; ok is false where nothing of it fits there, or all else is open.
+func ontoFold(cuts []cutting, c Cloth) (moved []cutting, ok bool) {
+	folded := false
+	for _, q := range cuts {
+		folded = folded || q.folded
+		if !q.folded && c.Spread == Fold && q.least() <= c.layWidth()/2 {
+			q.folded, q.eitherFace = true, true // the one layer's wrong side is up, the other's right side
+			ok = true
+		}
+		moved = append(moved, q)
+	}
+	return moved, ok && folded
+}
+
+// laidOut is what is cut from one cloth, laid; lengths as shrunk.
+type laidOut struct {
+	sections      []Section
+	length, plain float64 // plain: of the bottom-left placing
+}
+
+// spread lays folded cloth first, then open.
+func spread(ctx context.Context, cuts []cutting, c Cloth, tries int) (laidOut, error) {
+	var all laidOut
+	for _, folded := range []bool{true, false} {
+		var on []cutting
+		for _, q := range cuts {
+			if q.folded == folded {
+				on = append(on, q)
+			}
+		}
+		if len(on) == 0 {
+			continue
+		}
+		s := Section{Folded: folded, Width: c.layWidth()}
+		if folded {
+			s.Width /= 2
+		}
+		plain, err := s.lay(ctx, on, c, tries)
+		if err != nil {
+			return laidOut{}, err
+		}
+		all.sections = append(all.sections, s)
+		all.length += s.Length
+		all.plain += plain
+	}
+	return all, nil
 }
 
 // copiesOf is how often a piece is cut from a cloth.

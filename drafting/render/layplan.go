@@ -126,18 +126,22 @@ func newLaySection(l layplan.Lay, s layplan.Section, y, em float64, unit body.Un
 		pic.selvedges = append(pic.selvedges, level(high-edge))
 	}
 	for _, q := range s.Pieces {
-		pic.pieces = append(pic.pieces, newLayPiece(q, m, em))
+		pic.pieces = append(pic.pieces, newLayPiece(q, s.Folded, m, em))
 	}
 	return pic
 }
 
-func newLayPiece(q layplan.Laid, m geom.Motion, em float64) layPiece {
+func newLayPiece(q layplan.Laid, folded bool, m geom.Motion, em float64) layPiece {
 	pic := layPiece{cut: q.CutLine.Move(m)}
+	text := fmt.Sprint(q.Number)
 	words := []string{fmt.Sprintf("piece %d, %s", q.Number, q.Title)}
 	if q.OnFold {
 		words = append(words, "on the fold")
 	} else if q.Layers > 1 {
 		words = append(words, "both layers at once")
+	} else if folded {
+		words = append(words, "from one layer")
+		text += " single"
 	}
 	if q.FaceDown {
 		words = append(words, "turned over")
@@ -151,7 +155,7 @@ func newLayPiece(q layplan.Laid, m geom.Motion, em float64) layPiece {
 		pic.grain = geom.Path{g}
 		middle = g.P0.Lerp(g.P3, 0.5)
 	}
-	pic.number = finish.Label{Size: em, Lines: []string{fmt.Sprint(q.Number)}}
+	pic.number = finish.Label{Size: em, Lines: []string{text}}
 	half := geom.Pt(pic.number.Width(), pic.number.Height()).Mul(0.5)
 	pic.number.At = middle.Sub(half)
 	b := geom.BoxOf(middle.Sub(half), middle.Add(half)).Grow(0.1 * em)
