@@ -70,8 +70,8 @@ func (t *Tx) DecideRefit(ctx context.Context, refit uuid.UUID, decision string, 
 	return chosen, batches, err
 }
 
-// NotInRefitAtAll are those of the ids that are no orders of the refit.
-func (q Queries) NotInRefitAtAll(ctx context.Context, refit uuid.UUID, ids []uuid.UUID) ([]uuid.UUID, error) {
+// NotOfRefit are those of the ids that are no orders of the refit.
+func (q Queries) NotOfRefit(ctx context.Context, refit uuid.UUID, ids []uuid.UUID) ([]uuid.UUID, error) {
 	rows, err := q.db.Query(ctx, `
 		SELECT u.id FROM unnest($2::uuid[]) u (id)
 		WHERE NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = $1 AND r.order_id = u.id)`, refit, ids)

@@ -137,9 +137,9 @@ func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, l
 	return int(n), (int(n) + size - 1) / size, err
 }
 
-// NotInRefit adds orders to a refit that its scope leaves out although they
+// AddLeftAlone adds orders to a refit that its scope leaves out although they
 // were named, with why.
-func (t *Tx) NotInRefit(ctx context.Context, r Refit, orders []uuid.UUID, why string) (int, error) {
+func (t *Tx) AddLeftAlone(ctx context.Context, r Refit, orders []uuid.UUID, why string) (int, error) {
 	n, err := exec(ctx, t.db, `
 		INSERT INTO refit_orders (refit_id, order_id, shop_id, batch, finding, reason_code, previewed_at)
 		SELECT $1, o.id, o.shop_id, -1, 'left_alone', $4, $5 FROM orders o

@@ -27,7 +27,8 @@ const (
 	RefitStopped    RefitState = "stopped"    // given up before that; what was applied stays
 )
 
-// What a preview finds for an order, and, from chosen on, what becomes of it.
+// What a preview finds for an order. All but waiting and changes may become of
+// it, too; so may being chosen, then revised, and others that the store knows.
 const (
 	findingWaiting     = "waiting"
 	findingChanges     = "changes"     // its draft would be another
@@ -36,7 +37,8 @@ const (
 	findingHeld        = "held"        // its measurements would have to be confirmed
 	findingFailed      = "failed"      // a fault of ours
 	findingLeftAlone   = "left_alone"  // it is not touched
-	outcomeRevised     = "revised"
+	outcomeChosen      = "chosen"      // it waits for its new draft
+	outcomeRevised     = "revised"     // it has it
 )
 
 // Why a refit leaves an order alone.
@@ -143,7 +145,7 @@ func (s *Service) CreateRefit(ctx context.Context, caller Caller, n NewRefit) (c
 		}
 		created.Orders = orders
 		if n.Scope.Orders != nil {
-			beside, err := tx.NotInRefit(ctx, created.Refit, n.Scope.Orders, leftNotInScope)
+			beside, err := tx.AddLeftAlone(ctx, created.Refit, n.Scope.Orders, leftNotInScope)
 			if err != nil {
 				return err
 			}
@@ -216,7 +218,7 @@ func (s *Service) DecideRefit(ctx context.Context, caller Caller, id uuid.UUID, 
 			return refuse(CodeWrongState, "a refit that is %s is not to be decided", row.State)
 		}
 		if d.Apply == ApplySome {
-			missing, err := tx.NotInRefitAtAll(ctx, id, d.Orders)
+			missing, err := tx.NotOfRefit(ctx, id, d.Orders)
 			if err != nil {
 				return err
 			}

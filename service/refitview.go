@@ -88,7 +88,7 @@ func (v *RefitView) progress(now time.Time) {
 		p = RefitProgress{Done: v.Orders - v.Tally.Findings[findingWaiting], Total: v.Orders}
 		since, lately = v.CreatedAt, v.Tally.Previews
 	case RefitApplying:
-		p = RefitProgress{Done: v.Tally.Applied, Total: v.Tally.Applied + v.Tally.Outcomes["chosen"]}
+		p = RefitProgress{Done: v.Tally.Applied, Total: v.Tally.Applied + v.Tally.Outcomes[outcomeChosen]}
 		since, lately = *v.DecidedAt, v.Tally.Settled
 	default:
 		return
