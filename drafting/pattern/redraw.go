@@ -113,6 +113,10 @@ func (p Piece) fitEnd(e Edge, at geom.Point, meets string) (geom.Path, error) {
 // endingAt is the path with its end moved by a hair.
 func endingAt(p geom.Path, at geom.Point) geom.Path {
 	out := slices.Clone(p)
+	// A last stroke no longer than the hair it is moved by would turn round.
+	for len(out) > 1 && out[len(out)-1].Length() < fitTol {
+		out = out[:len(out)-1]
+	}
 	s := &out[len(out)-1]
 	if s.Straight {
 		*s = geom.Line(s.P0, at)
@@ -124,6 +128,9 @@ func endingAt(p geom.Path, at geom.Point) geom.Path {
 
 func startingAt(p geom.Path, at geom.Point) geom.Path {
 	out := slices.Clone(p)
+	for len(out) > 1 && out[0].Length() < fitTol {
+		out = out[1:]
+	}
 	s := &out[0]
 	if s.Straight {
 		*s = geom.Line(at, s.P3)
