@@ -154,12 +154,12 @@ func (b bound) fault(m Measures, sum float64, unit Unit) fault.Fault {
 	if len(parts) > 1 {
 		value += " = " + unit.Format(sum)
 	}
-	most := string(b.of)
+	most := "at most "
 	if b.factor != 1 {
-		most = strconv.FormatFloat(b.factor, 'g', -1, 64) + " " + most
+		most += strconv.FormatFloat(b.factor, 'g', -1, 64) + " of "
 	}
 	return fault.Fault{
 		Code: fault.Contradiction, Field: Field(b.parts[0]), Value: value, Related: related,
-		Accepted: fmt.Sprintf("with %s %s at most %s is taken: %s", b.of, unit.Format(m[b.of]), most, b.why),
+		Accepted: fmt.Sprintf("%s%s %s: %s", most, b.of, unit.Format(m[b.of]), b.why),
 	}
 }

@@ -50,11 +50,11 @@ func TestContradictionWording(t *testing.T) {
 		want  string
 	}{
 		{Centimetre, Measures{BackWidth: 480, ChestWidth: 420.5, BustGirth: 880},
-			"/measurements/back_width: back_width 48 cm + chest_width 42.05 cm = 90.05 cm: with bust_girth 88 cm at most 0.95 bust_girth is taken: the arms take the rest of the girth"},
+			"/measurements/back_width: back_width 48 cm + chest_width 42.05 cm = 90.05 cm: at most 0.95 of bust_girth 88 cm: the arms take the rest of the girth"},
 		{Inch, Measures{WristGirth: 254, UpperArmGirth: 254},
-			"/measurements/wrist_girth: wrist_girth 10 inch: with upper_arm_girth 10 inch at most 0.9 upper_arm_girth is taken: the arm is fuller than the wrist"},
+			"/measurements/wrist_girth: wrist_girth 10 inch: at most 0.9 of upper_arm_girth 10 inch: the arm is fuller than the wrist"},
 		{Centimetre, Measures{UnderBustGirth: 901, BustGirth: 900},
-			"/measurements/under_bust_girth: under_bust_girth 90.1 cm: with bust_girth 90 cm at most bust_girth is taken: the bust girth is taken at the fullest part"},
+			"/measurements/under_bust_girth: under_bust_girth 90.1 cm: at most bust_girth 90 cm: the bust girth is taken at the fullest part"},
 	} {
 		_, faults := NewIn(tt.unit, tt.given, nil, nil)
 		if got := faults.Error(); got != tt.want {
