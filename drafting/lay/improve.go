@@ -9,7 +9,9 @@ import (
 
 // How the search goes about it; found by trying on the open instances.
 const (
-	exploring    = 0.8    // share of the budget for finding other ways to lay the items
+	starts       = 3      // beginnings, of which the best is followed up
+	starting     = 0.15   // share of the budget for each of them
+	exploring    = 0.8    // share of the budget for finding other ways to lay the items, beginnings included
 	firstCut     = 0.02   // share of the length that exploring takes off at first
 	exploreCut   = 0.001  // and where that is too much
 	compressFrom = 0.0005 // what compressing takes off at first
@@ -19,7 +21,20 @@ const (
 
 // improve shortens the strip while the budget lasts: for the most part it looks
 // for other ways to lay the items, at the end it presses the best one together.
+// How far it gets depends on luck as much as on time, so that it begins several
+// times.
 func (s *search) improve(ctx context.Context, tries int) {
+	plain := s.best
+	shortest := plain
+	for n := range starts {
+		s.best = plain
+		s.limit = int(float64(n+1) * starting * float64(tries))
+		s.explore(ctx)
+		if s.best.length < shortest.length {
+			shortest = s.best
+		}
+	}
+	s.best = shortest
 	s.limit = int(exploring * float64(tries))
 	s.explore(ctx)
 	from := s.tries
@@ -41,6 +56,7 @@ type attempt struct {
 func (s *search) explore(ctx context.Context) {
 	cut := firstCut
 	var failed []attempt
+	s.restore(s.best)
 	s.shorten(s.best.length * (1 - cut))
 	for !s.over(ctx) {
 		overlap, ok := s.separate(ctx)

@@ -40,7 +40,7 @@ const sizePower = 0.25
 // matter too; by it the last of them are ended.
 func (p *pairing) badness(depth float64) float64 {
 	d := depth * p.perUnit
-	return p.scale * (d + 0.1*math.Sqrt(d))
+	return p.scale * (d + 0.3*math.Sqrt(d))
 }
 
 // depth is how far the first shape must move to be clear of the second.

@@ -296,3 +296,23 @@ func TestSymmetric(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkPlan(b *testing.B) {
+	data, err := os.ReadFile("../../testdata/orders/shift-dress.json")
+	if err != nil {
+		b.Fatal(err)
+	}
+	o, err := drafting.ParseOrder(data)
+	if err != nil {
+		b.Fatal(err)
+	}
+	p, err := drafting.Draft(o)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := New(b.Context(), p, On(1400)); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
