@@ -220,7 +220,10 @@ func TestRandomPrograms(t *testing.T) {
 	t.Logf("%d of %d programs gave a garment", drafted, many)
 }
 
-// FuzzVerbs is the same from bytes that the fuzzer makes up.
+// FuzzVerbs is the same from bytes that the fuzzer makes up. Shortening what it
+// finds of interest would take it all its time:
+//
+//	go test ./drafting/style -run - -fuzz FuzzVerbs -fuzztime 5m -fuzzminimizetime 10x
 func FuzzVerbs(f *testing.F) {
 	for i := range 8 {
 		seed := make([]byte, 300)
