@@ -183,6 +183,9 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	t.sideFront = front.upper().Move(geom.Shift(geom.Pt(t.waistFront, 0)))
 }
 
+// hair is a length that nobody can cut, mm.
+const hair = 0.01
+
 // sideToHem lengthens both side seams from the waist to the hem, equally long.
 func (f *figure) sideToHem(t *trunk) {
 	if f.endsAtWaist() {
@@ -195,10 +198,13 @@ func (f *figure) sideToHem(t *trunk) {
 	} else {
 		back = back.Part(0, back[0].Length()+hem-hip)
 	}
-	if want := backSeam.lower()[0].Length(); seam.lower()[0].Length() > want {
-		// A front that springs more would be longer: its hip lies higher.
-		for range 8 {
-			seam.hip -= seam.lower()[0].Length() - want
+	// A front that springs more would be longer: its hip lies higher. So it is
+	// moved too where only a hair would run straight on below it.
+	want := backSeam.lower()[0].Length()
+	if over := seam.lower()[0].Length() - want; over > -hair {
+		for range 30 {
+			seam.hip -= over
+			over = seam.lower()[0].Length() - want
 		}
 	}
 	front := seam.lower().Part(0, back.Length())
