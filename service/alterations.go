@@ -110,18 +110,8 @@ func (s *Service) CustomerAlterations(ctx context.Context, caller Caller, custom
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	list := make([]Alterations, 0, len(rows))
-	for _, row := range rows {
-		if row.ErasedAt != nil {
-			continue
-		}
-		a, err := alterations(row)
-		if err != nil {
-			return nil, uuid.Nil, err
-		}
-		list = append(list, a)
-	}
-	return list, next, nil
+	list, err := legible(rows, alterations)
+	return list, next, err
 }
 
 // kept are the alterations that apply to a customer now; none where none were

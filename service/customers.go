@@ -81,6 +81,28 @@ func (s *Service) living(ctx context.Context, caller Caller, id uuid.UUID) (Cust
 
 func erased() error { return refuse(CodeErased, "the customer's data was erased") }
 
+// isErased reports whether an error is erased's.
+func isErased(err error) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && e.Code == CodeErased
+}
+
+// legible reads what is stored, but for what was erased.
+func legible[Row, T any](rows []Row, read func(Row) (T, error)) ([]T, error) {
+	all := make([]T, 0, len(rows))
+	for _, row := range rows {
+		v, err := read(row)
+		if isErased(err) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, v)
+	}
+	return all, nil
+}
+
 // MeasurementSet is a customer's measurements as taken at one time.
 type MeasurementSet struct {
 	ID         uuid.UUID
@@ -153,16 +175,6 @@ func (s *Service) MeasurementSets(ctx context.Context, caller Caller, customer u
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	sets := make([]MeasurementSet, 0, len(rows))
-	for _, row := range rows {
-		if row.ErasedAt != nil {
-			continue
-		}
-		set, err := measurementSet(row)
-		if err != nil {
-			return nil, uuid.Nil, err
-		}
-		sets = append(sets, set)
-	}
-	return sets, next, nil
+	sets, err := legible(rows, measurementSet)
+	return sets, next, err
 }

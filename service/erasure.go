@@ -3,7 +3,6 @@ package service
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"time"
 
 	"github.com/google/uuid"
@@ -118,7 +117,7 @@ func (s *Service) exportOrder(ctx context.Context, caller Caller, o Order) (Expo
 	}
 	for _, head := range heads {
 		geometry, err := s.geometry(ctx, head)
-		if e, ok := errors.AsType[*Error](err); ok && e.Code == CodeErased {
+		if isErased(err) {
 			continue
 		}
 		if err != nil {

@@ -29,7 +29,7 @@ func commands() []command {
 	return []command{
 		{"draft", "draft an order's pattern and print it on paper", runDraft},
 		{"check", "check measurements, or a whole order, and show what is estimated", runCheck},
-		{"prove", "draft a block to every body of a file and measure all drafts back", runProve},
+		{"prove", "draft a block or a style to every body of a file, or of a built-in panel, and measure all drafts back", runProve},
 		{"demo", "start everything and take a sample order through it", runDemo},
 		{"serve", "serve the API and work on its jobs", runServe},
 		{"migrate", "bring the database's schema up to date", runMigrate},

@@ -138,21 +138,7 @@ func LayPlanPDF(w io.Writer, p layplan.Plan, unit body.Unit) error {
 	if tall := on(upright); fit(tall.bounds, upright) > fit(pic.bounds, level) {
 		pic, page = tall, upright
 	}
-	g, err := newDocument(page.X, page.Y, p.Info)
-	if err != nil {
-		return err
-	}
-	g.AddPage()
-	c := newCanvas(g, geom.Box{Max: page}, 0)
-	if err := c.layPlan(&pic, scaling{fit(pic.bounds, page), pic.bounds.Min, geom.Pt(overlayMargin, overlayMargin)}); err != nil {
-		return err
-	}
-	doc, err := bufferOf(g)
-	if err != nil {
-		return err
-	}
-	_, err = doc.WriteTo(w)
-	return err
+	return onePage(w, page, p.Info, pic.bounds, func(c *canvas, s scaling) error { return c.layPlan(&pic, s) })
 }
 
 // layPlan draws the picture.

@@ -32,13 +32,19 @@ func OverlayPDF(w io.Writer, was, now finish.Pattern) error {
 	if fit(o.bounds, level) > fit(o.bounds, upright) {
 		page = level
 	}
-	g, err := newDocument(page.X, page.Y, o.info)
+	return onePage(w, page, o.info, o.bounds, func(c *canvas, s scaling) error { return c.overlay(&o, s) })
+}
+
+// onePage writes a PDF of one page, level or upright, that holds a picture as
+// large as it fits.
+func onePage(w io.Writer, page geom.Point, about finish.Info, picture geom.Box, draw func(*canvas, scaling) error) error {
+	g, err := newDocument(page.X, page.Y, about)
 	if err != nil {
 		return err
 	}
 	g.AddPage()
 	c := newCanvas(g, geom.Box{Max: page}, 0)
-	if err := c.overlay(&o, scaling{fit(o.bounds, page), o.bounds.Min, geom.Pt(overlayMargin, overlayMargin)}); err != nil {
+	if err := draw(c, scaling{fit(picture, page), picture.Min, geom.Pt(overlayMargin, overlayMargin)}); err != nil {
 		return err
 	}
 	doc, err := bufferOf(g)
