@@ -2,43 +2,14 @@ package layout_test
 
 import (
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
-	"tapeline/drafting"
-	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lay"
 	"tapeline/drafting/layout"
+	"tapeline/drafting/ordertest"
 )
-
-// orders are the patterns of the project's order files.
-func orders(t testing.TB) map[string]finish.Pattern {
-	t.Helper()
-	files, err := filepath.Glob("../../testdata/orders/*.json")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no sample orders: %v", err)
-	}
-	all := map[string]finish.Pattern{}
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		o, err := drafting.ParseOrder(data)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		p, err := drafting.Draft(o)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		all[strings.TrimSuffix(filepath.Base(file), ".json")] = p
-	}
-	return all
-}
 
 // Every order on every roll is no longer than laid bottom-left, the legend as
 // one more piece, nor than its pieces side by side:
@@ -46,7 +17,7 @@ func orders(t testing.TB) map[string]finish.Pattern {
 //	go test ./drafting/layout -run RollOfEveryOrder -v
 func TestRollOfEveryOrder(t *testing.T) {
 	t.Parallel()
-	for name, p := range orders(t) {
+	for name, p := range ordertest.Patterns(t) {
 		for _, roll := range []string{"roll-24in", "roll-36in", "roll-1600"} {
 			o := layout.On(paper(t, roll))
 			l, err := layout.Plan(p, o)
@@ -96,7 +67,7 @@ func upright(b geom.Box) lay.Item {
 func TestSheetsOfEveryOrder(t *testing.T) {
 	t.Parallel()
 	total, rows, bounds := 0, 0, 0
-	for name, p := range orders(t) {
+	for name, p := range ordertest.Patterns(t) {
 		for _, sheet := range []string{"a4", "letter", "a3", "a0"} {
 			o := layout.On(paper(t, sheet))
 			l := plan(t, p, o)

@@ -6,7 +6,6 @@ import (
 	"math"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -14,35 +13,9 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/ordertest"
 )
-
-// samples are the patterns of the project's order files.
-func samples(t *testing.T) map[string]finish.Pattern {
-	t.Helper()
-	files, err := filepath.Glob("../../testdata/orders/*.json")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no sample orders: %v", err)
-	}
-	all := map[string]finish.Pattern{}
-	for _, file := range files {
-		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		o, err := drafting.ParseOrder(data)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		p, err := drafting.Draft(o)
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		all[strings.TrimSuffix(filepath.Base(file), ".json")] = p
-	}
-	return all
-}
 
 // fewTries is a budget for tests of what holds whatever the budget.
 const fewTries = 20_000
@@ -52,7 +25,7 @@ const fewTries = 20_000
 // overlapping or off the cloth by GEOS's reckoning, the grain along the cloth.
 func TestLayEveryOrder(t *testing.T) {
 	t.Parallel()
-	for name, p := range samples(t) {
+	for name, p := range ordertest.Patterns(t) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			for _, way := range []struct {
@@ -195,7 +168,7 @@ print(json.dumps({"Nearest": nearest, "Off": off}))`)
 // The same pattern and cloth give the same plan.
 func TestSamePlanAgain(t *testing.T) {
 	t.Parallel()
-	p := samples(t)["torso"]
+	p := ordertest.Patterns(t)["torso"]
 	once, err := newPlan(t.Context(), p, On(1400), fewTries)
 	if err != nil {
 		t.Fatal(err)
@@ -209,7 +182,7 @@ func TestSamePlanAgain(t *testing.T) {
 // Pieces that do not fit are all named, with their numbers.
 func TestTooWide(t *testing.T) {
 	t.Parallel()
-	p := samples(t)["torso"]
+	p := ordertest.Patterns(t)["torso"]
 	_, err := newPlan(t.Context(), p, On(400), fewTries)
 	faults, ok := err.(fault.List)
 	if !ok || len(faults) == 0 {
@@ -273,7 +246,7 @@ func TestParseOptions(t *testing.T) {
 	if _, err := ParseOptions(nil, body.Inch); err == nil {
 		t.Error("no width, and no fault")
 	}
-	if _, err := New(t.Context(), samples(t)["torso"], Options{Cloth: Cloth{}, Cloths: map[string]Cloth{"velvet": {}}}); err == nil ||
+	if _, err := New(t.Context(), ordertest.Patterns(t)["torso"], Options{Cloth: Cloth{}, Cloths: map[string]Cloth{"velvet": {}}}); err == nil ||
 		!strings.Contains(err.Error(), "velvet") || !strings.Contains(err.Error(), "/fabric_width") {
 		t.Errorf("a cloth that the pattern has not, of no width: %v", err)
 	}
