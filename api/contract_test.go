@@ -13,8 +13,8 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 	"tapeline/service"
 )
 
@@ -198,7 +198,7 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 	if got := enum("Layer"); !slices.Equal(got, layers) {
 		t.Errorf("Layer is %v, render has %v", got, layers)
 	}
-	for _, p := range append(layout.Papers(), layout.Full) {
+	for _, p := range append(sheets.Papers(), sheets.Full) {
 		if err := paper.VisitJSON(p.Name); err != nil {
 			t.Errorf("Paper does not take %s", p.Name)
 		}

@@ -9,8 +9,8 @@ import (
 
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 )
 
 // sample is the order that the README's first command drafts.
@@ -27,13 +27,13 @@ func sample(t testing.TB) drafting.Order {
 	return o
 }
 
-func a4(t testing.TB) layout.Options {
+func a4(t testing.TB) sheets.Options {
 	t.Helper()
-	paper, err := layout.ParsePaper("a4")
+	paper, err := sheets.ParsePaper("a4")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return layout.On(paper)
+	return sheets.On(paper)
 }
 
 // A finished pattern is stored as JSON and every format rendered from what is
@@ -102,7 +102,7 @@ func BenchmarkDraftPDFParallel(b *testing.B) {
 	})
 }
 
-func draftPDF(b *testing.B, o drafting.Order, paper layout.Options) {
+func draftPDF(b *testing.B, o drafting.Order, paper sheets.Options) {
 	p, err := drafting.Draft(o)
 	if err != nil {
 		b.Error(err)

@@ -12,7 +12,7 @@ import (
 	"tapeline/drafting/compare"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // Comparison is what changes from an order's draft to another. Lengths are mm,
@@ -83,7 +83,7 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 	if err != nil || same {
 		return nil, err
 	}
-	found, err := layout.ParsePaper(paper)
+	found, err := sheets.ParsePaper(paper)
 	if err != nil {
 		return nil, fmt.Errorf("paper %s: %w", paper, err)
 	}
@@ -93,7 +93,7 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 		n *int
 	}{{was, &c.Pages.Was}, {now, &c.Pages.Now}} {
 		err := s.onIdleCore(ctx, func() (err error) {
-			*count.n, err = layout.PageCount(count.p, layout.On(found))
+			*count.n, err = sheets.PageCount(count.p, sheets.On(found))
 			return err
 		})
 		if err != nil {

@@ -11,9 +11,9 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cloth"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layplan"
 	"tapeline/drafting/render"
 )
 
@@ -22,7 +22,7 @@ type LayPlanRequest struct {
 	Order    uuid.UUID
 	Revision int                 // 0: the current one
 	Format   string              // json, svg or pdf
-	Cloths   map[string][]string // what layplan.ParseOptions reads, in the order's unit
+	Cloths   map[string][]string // what cloth.ParseOptions reads, in the order's unit
 	// Has tells whether the caller has the plan with that tag already; nil: never.
 	Has func(tag string) bool
 }
@@ -44,7 +44,7 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 		return File{}, err
 	}
 	unit := body.Unit(revision.Spec.Unit)
-	options, err := layplan.ParseOptions(r.Cloths, unit)
+	options, err := cloth.ParseOptions(r.Cloths, unit)
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return File{}, wrongOptions(wrong)
 	}
@@ -64,8 +64,8 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 	return f, err
 }
 
-func laid(ctx context.Context, p finish.Pattern, o layplan.Options, format render.LayPlanFormat, unit body.Unit) ([]byte, error) {
-	plan, err := layplan.New(ctx, p, o)
+func laid(ctx context.Context, p finish.Pattern, o cloth.Options, format render.LayPlanFormat, unit body.Unit) ([]byte, error) {
+	plan, err := cloth.New(ctx, p, o)
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return nil, wrongOptions(wrong)
 	}
@@ -84,7 +84,7 @@ func laid(ctx context.Context, p finish.Pattern, o layplan.Options, format rende
 }
 
 // layPlanTag names a plan by what it is made from, as tag does a file.
-func (s *Service) layPlanTag(geometryHash []byte, format render.LayPlanFormat, o layplan.Options) string {
+func (s *Service) layPlanTag(geometryHash []byte, format render.LayPlanFormat, o cloth.Options) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "%x lay plan %s %s\n", geometryHash, format.Name, s.cfg.Version)
 	h.Write(encode(o))

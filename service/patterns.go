@@ -16,8 +16,8 @@ import (
 	"tapeline/db"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 )
 
 // formatJSON is the one format that is not rendered: what is stored goes out.
@@ -232,13 +232,13 @@ func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, r
 
 func countPages(p finish.Pattern, o render.Options) ([]PageCount, error) {
 	var counts []PageCount
-	for _, paper := range layout.Papers() {
+	for _, paper := range sheets.Papers() {
 		o.Paper = paper.Name
 		sheet, err := o.Sheet()
 		if wrong, ok := errors.AsType[fault.List](err); ok {
 			return nil, wrongOptions(wrong)
 		}
-		count, err := layout.PageCount(p, sheet)
+		count, err := sheets.PageCount(p, sheet)
 		if err != nil {
 			return nil, fmt.Errorf("lay out on %s: %w", paper.Name, err)
 		}

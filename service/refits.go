@@ -13,7 +13,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // RefitState is where a refit stands.
@@ -117,7 +117,7 @@ const (
 // CreateRefit begins the preview of a change. It fails with CodeScopeEmpty
 // where the scope holds no order, and CodeLimitReached where it holds too many.
 func (s *Service) CreateRefit(ctx context.Context, caller Caller, n NewRefit) (created Refit, err error) {
-	if _, err := layout.ParsePaper(n.Paper); err != nil {
+	if _, err := sheets.ParsePaper(n.Paper); err != nil {
 		f, _ := errors.AsType[fault.Fault](err)
 		return Refit{}, invalid(fault.List{f})
 	}

@@ -16,9 +16,9 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 	"tapeline/drafting/style"
 )
 
@@ -39,7 +39,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	var like render.Options
 	file := fs.String("o", "", "the `FILE` to write (required)")
 	fs.Var(&papers, "paper", "`paper` of a PDF file: a4 to a0, letter, legal, tabloid, ansi-c to ansi-e, full (one sheet),\nroll-914 (a roll of that width in mm), roll-36in, roll with --width; may be repeated (default a4)")
-	fs.Func("margin", fmt.Sprintf("`mm` left blank on every side of a page (default %g)", layout.DefaultMargin), func(s string) error {
+	fs.Func("margin", fmt.Sprintf("`mm` left blank on every side of a page (default %g)", sheets.DefaultMargin), func(s string) error {
 		v, err := strconv.ParseFloat(s, 64)
 		like.Margin = &v
 		return err
@@ -215,11 +215,11 @@ func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, 
 		return sheet{}, err
 	}
 	s.paper = o.Paper
-	if s.pages, err = layout.PageCount(p, on); err != nil {
+	if s.pages, err = sheets.PageCount(p, on); err != nil {
 		return sheet{}, err
 	}
-	on.Placing = layout.InRow
-	s.inRow, err = layout.PageCount(p, on)
+	on.Placing = sheets.InRow
+	s.inRow, err = sheets.PageCount(p, on)
 	return s, err
 }
 

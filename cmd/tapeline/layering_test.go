@@ -21,7 +21,6 @@ func TestImportsGoOneWay(t *testing.T) {
 		"service":  {"service", "drafting", "db"},
 		"drafting": {"drafting"},
 		"db":       {"db"},
-		"deploy":   {"deploy", "service"}, // its load test receives webhooks
 	}
 	layer := func(path string) string {
 		rest, ok := strings.CutPrefix(path, "tapeline/")

@@ -11,9 +11,9 @@ import (
 	"strings"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cloth"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layplan"
 	"tapeline/drafting/render"
 )
 
@@ -48,7 +48,7 @@ func (c *clothFlags) faults() fault.List {
 	if !c.asked() {
 		return nil
 	}
-	_, err := layplan.ParseOptions(c.said(), body.Centimetre)
+	_, err := cloth.ParseOptions(c.said(), body.Centimetre)
 	faults := faultsOf(err)
 	for _, f := range c.files {
 		if _, err := render.ParseLayPlanFormat(strings.TrimPrefix(filepath.Ext(f), ".")); err != nil {
@@ -59,27 +59,27 @@ func (c *clothFlags) faults() fault.List {
 }
 
 // plan lays the pattern on its cloths, and makes the files asked for.
-func (c *clothFlags) plan(ctx context.Context, p finish.Pattern, unit body.Unit) (layplan.Plan, []output, error) {
+func (c *clothFlags) plan(ctx context.Context, p finish.Pattern, unit body.Unit) (cloth.Plan, []output, error) {
 	if !c.asked() {
-		return layplan.Plan{}, nil, nil
+		return cloth.Plan{}, nil, nil
 	}
-	o, err := layplan.ParseOptions(c.said(), unit)
+	o, err := cloth.ParseOptions(c.said(), unit)
 	if err != nil {
-		return layplan.Plan{}, nil, err
+		return cloth.Plan{}, nil, err
 	}
-	plan, err := layplan.New(ctx, p, o)
+	plan, err := cloth.New(ctx, p, o)
 	if err != nil {
-		return layplan.Plan{}, nil, err
+		return cloth.Plan{}, nil, err
 	}
 	var files []output
 	for _, name := range c.files {
 		format, err := render.ParseLayPlanFormat(strings.TrimPrefix(filepath.Ext(name), "."))
 		if err != nil {
-			return layplan.Plan{}, nil, err
+			return cloth.Plan{}, nil, err
 		}
 		var data bytes.Buffer
 		if err := format.Write(&data, plan, unit); err != nil {
-			return layplan.Plan{}, nil, err
+			return cloth.Plan{}, nil, err
 		}
 		files = append(files, output{name, data.Bytes()})
 	}
@@ -87,7 +87,7 @@ func (c *clothFlags) plan(ctx context.Context, p finish.Pattern, unit body.Unit)
 }
 
 // printLayPlan tells what cloth is needed.
-func printLayPlan(w io.Writer, p layplan.Plan, files []output, unit body.Unit) {
+func printLayPlan(w io.Writer, p cloth.Plan, files []output, unit body.Unit) {
 	if len(p.Cloths) == 0 {
 		return
 	}

@@ -14,7 +14,7 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // A Body is one that is drafted to.
@@ -94,13 +94,13 @@ feed:
 	return tallies[0], next, nil
 }
 
-var a4 = layout.Papers()[0]
+var a4 = sheets.Papers()[0]
 
 // draft makes one draft and counts it.
 func (p Plan) draft(at int, t *Tally) {
 	v := at / len(p.Bodies)
 	var cloth float64
-	sheets := -1
+	pages := -1
 	pattern, err := guarded(func() (finish.Pattern, error) {
 		pattern, err := p.Draft(at)
 		if err != nil {
@@ -108,7 +108,7 @@ func (p Plan) draft(at int, t *Tally) {
 		}
 		cloth = Cloth(pattern)
 		if p.Variants[v].Sheets {
-			sheets, err = layout.PageCount(pattern, layout.On(a4))
+			pages, err = sheets.PageCount(pattern, sheets.On(a4))
 		}
 		return pattern, err
 	})
@@ -118,8 +118,8 @@ func (p Plan) draft(at int, t *Tally) {
 	}
 	t.drafted(at, v, pattern, p.Private)
 	t.Cloth.add(at, cloth)
-	if sheets >= 0 {
-		t.Sheets.add(at, float64(sheets))
+	if pages >= 0 {
+		t.Sheets.add(at, float64(pages))
 	}
 }
 

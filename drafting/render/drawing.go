@@ -5,8 +5,8 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/sheets"
 )
 
 const (
@@ -78,7 +78,7 @@ func (c *canvas) fittings(p *finish.Piece) {
 }
 
 // joins draws the marks that meet those of the next pages.
-func (c *canvas) joins(p *layout.Page) {
+func (c *canvas) joins(p *sheets.Page) {
 	c.set(hairline)
 	for i := range p.Joins {
 		c.fill(p.Joins[i].Shape)
@@ -107,7 +107,7 @@ func (c *canvas) frame() {
 }
 
 // legend draws the test squares, the samples of lines and the page map.
-func (c *canvas) legend(l *layout.Legend) {
+func (c *canvas) legend(l *sheets.Legend) {
 	c.set(hairline)
 	for _, b := range l.MapPages {
 		c.box(b)
@@ -120,7 +120,7 @@ func (c *canvas) legend(l *layout.Legend) {
 		c.path(p)
 	}
 	for _, k := range l.Keys {
-		c.set(map[layout.LineKind]*style{layout.LineCut: cutLine, layout.LineSeam: seamLine, layout.LineGuide: guideLine}[k.Kind])
+		c.set(map[sheets.LineKind]*style{sheets.LineCut: cutLine, sheets.LineSeam: seamLine, sheets.LineGuide: guideLine}[k.Kind])
 		c.segment(k.Stroke)
 	}
 }

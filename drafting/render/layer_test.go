@@ -8,11 +8,11 @@ import (
 	"testing"
 
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // onlyLayers writes some layers of a pattern to a file.
-func onlyLayers(t *testing.T, p finish.Pattern, o layout.Options, only ...Layer) string {
+func onlyLayers(t *testing.T, p finish.Pattern, o sheets.Options, only ...Layer) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := PDF(&b, p, o, only...); err != nil {
@@ -92,7 +92,7 @@ func TestPDFGrid(t *testing.T) {
 	p := torso(t, nil)
 	for _, paper := range []string{"full", "a4"} {
 		o := on(t, paper)
-		l, err := layout.Plan(p, o)
+		l, err := sheets.Plan(p, o)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cloth"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layplan"
 )
 
 // layPicture is a picture of how pieces lie on cloth, at true scale in mm; its
@@ -43,7 +43,7 @@ type layPiece struct {
 }
 
 // newLayPicture lays out the picture, its letters of an em of size mm.
-func newLayPicture(p layplan.Plan, unit body.Unit, em float64) layPicture {
+func newLayPicture(p cloth.Plan, unit body.Unit, em float64) layPicture {
 	pic := layPicture{title: titleOf(p.Info)}
 	y := 0.0
 	line := func(size float64, text string) finish.Label {
@@ -77,13 +77,13 @@ func newLayPicture(p layplan.Plan, unit body.Unit, em float64) layPicture {
 }
 
 // ClothText says in one line what cloth is needed.
-func ClothText(l layplan.Lay, unit body.Unit) string {
+func ClothText(l cloth.Lay, unit body.Unit) string {
 	c := l.Cloth
 	nap, spread := "no nap", "single layer"
-	if c.Nap == layplan.OneWay {
+	if c.Nap == cloth.OneWay {
 		nap = "one-way nap"
 	}
-	if c.Spread == layplan.Fold {
+	if c.Spread == cloth.Fold {
 		spread = "folded lengthwise"
 	}
 	text := []string{fmt.Sprintf("%s: %s of cloth %s wide", l.Name, lengthText(l.Length, unit), unit.Format(c.Width)),
@@ -100,7 +100,7 @@ func lengthText(mm float64, unit body.Unit) string {
 }
 
 // newLaySection lays out a stretch of cloth below y.
-func newLaySection(l layplan.Lay, s layplan.Section, y, em float64, unit body.Unit) laySection {
+func newLaySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) laySection {
 	how := "open, right side up"
 	if s.Folded {
 		how = "folded, right sides together"
@@ -131,7 +131,7 @@ func newLaySection(l layplan.Lay, s layplan.Section, y, em float64, unit body.Un
 	return pic
 }
 
-func newLayPiece(q layplan.Laid, folded bool, m geom.Motion, em float64) layPiece {
+func newLayPiece(q cloth.Laid, folded bool, m geom.Motion, em float64) layPiece {
 	pic := layPiece{cut: q.CutLine.Move(m)}
 	text := fmt.Sprint(q.Number)
 	words := []string{fmt.Sprintf("piece %d, %s", q.Number, q.Title)}
@@ -164,7 +164,7 @@ func newLayPiece(q layplan.Laid, folded bool, m geom.Motion, em float64) layPiec
 }
 
 // pieceList names the pieces by their numbers.
-func pieceList(p layplan.Plan, em float64) []finish.Label {
+func pieceList(p cloth.Plan, em float64) []finish.Label {
 	titles := map[int]string{}
 	for _, l := range p.Cloths {
 		for _, s := range l.Sections {
@@ -214,7 +214,7 @@ func (pic *layPicture) labels() []finish.Label {
 }
 
 // layLayPicture lays the picture out with letters as large as a scale asks for.
-func layLayPicture(p layplan.Plan, unit body.Unit, em func(geom.Box) float64) layPicture {
+func layLayPicture(p cloth.Plan, unit body.Unit, em func(geom.Box) float64) layPicture {
 	pic := newLayPicture(p, unit, 20)
 	for range 4 {
 		pic = newLayPicture(p, unit, em(pic.bounds))

@@ -6,11 +6,11 @@ import (
 	"strings"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cloth"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
-	"tapeline/drafting/layplan"
+	"tapeline/drafting/sheets"
 )
 
 // Strokes of a lay plan, which differ in black and white.
@@ -24,11 +24,11 @@ var (
 type LayPlanFormat struct {
 	Name      string // as asked for: svg
 	MediaType string // RFC 6838
-	write     func(io.Writer, layplan.Plan, body.Unit) error
+	write     func(io.Writer, cloth.Plan, body.Unit) error
 }
 
 var layPlanFormats = []LayPlanFormat{
-	{"json", "application/json", func(w io.Writer, p layplan.Plan, unit body.Unit) error { return LayPlanJSON(w, p) }},
+	{"json", "application/json", func(w io.Writer, p cloth.Plan, unit body.Unit) error { return LayPlanJSON(w, p) }},
 	{"svg", "image/svg+xml", LayPlanSVG},
 	{"pdf", "application/pdf", LayPlanPDF},
 }
@@ -48,12 +48,12 @@ func ParseLayPlanFormat(name string) (LayPlanFormat, error) {
 
 // Write writes a lay plan, lengths that are lettered in the unit. Nothing is
 // written if an error is returned, but by w itself.
-func (f LayPlanFormat) Write(w io.Writer, p layplan.Plan, unit body.Unit) error {
+func (f LayPlanFormat) Write(w io.Writer, p cloth.Plan, unit body.Unit) error {
 	return f.write(w, p, unit)
 }
 
 // LayPlanJSON writes a lay plan with the place of every piece, mm.
-func LayPlanJSON(w io.Writer, p layplan.Plan) error {
+func LayPlanJSON(w io.Writer, p cloth.Plan) error {
 	data, err := json.MarshalIndent(p, "", "  ")
 	if err != nil {
 		return err
@@ -65,7 +65,7 @@ func LayPlanJSON(w io.Writer, p layplan.Plan) error {
 // LayPlanSVG writes a picture of a lay plan, as wide as its window: every
 // stretch of cloth with its pieces, numbered, their grain along it. Lengths are
 // said in the unit. Nothing is written if an error is returned, but by w itself.
-func LayPlanSVG(w io.Writer, p layplan.Plan, unit body.Unit) error {
+func LayPlanSVG(w io.Writer, p cloth.Plan, unit body.Unit) error {
 	pic := layLayPicture(p, unit, func(b geom.Box) float64 {
 		return legiblePixels / screenPixels * max(b.Width(), b.Height())
 	})
@@ -125,8 +125,8 @@ func (w *svgWriter) layPlan(pic *layPicture) {
 
 // LayPlanPDF writes the picture of LayPlanSVG on one page of A4, level or
 // upright as it comes out larger.
-func LayPlanPDF(w io.Writer, p layplan.Plan, unit body.Unit) error {
-	paper, err := layout.ParsePaper("a4")
+func LayPlanPDF(w io.Writer, p cloth.Plan, unit body.Unit) error {
+	paper, err := sheets.ParsePaper("a4")
 	if err != nil {
 		return err
 	}

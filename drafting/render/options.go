@@ -7,14 +7,14 @@ import (
 	"strings"
 
 	"tapeline/drafting/fault"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // Options are what can be asked of a file of any format, in the words of the
 // command line and the API. What is zero was not asked for.
 type Options struct {
 	// Of a PDF.
-	Paper       string   `json:"paper,omitempty"`       // as layout.ParsePaper reads it, or "roll" with Width
+	Paper       string   `json:"paper,omitempty"`       // as sheets.ParsePaper reads it, or "roll" with Width
 	Orientation string   `json:"orientation,omitempty"` // auto, portrait or landscape
 	Overlap     float64  `json:"overlap,omitempty"`     // mm of the pattern that neighbouring pages both show
 	Margin      *float64 `json:"margin,omitempty"`      // mm left blank on every side of a page
@@ -78,20 +78,20 @@ func (f Format) accepted() string {
 
 // Sheet is how a PDF is laid out on paper. The error is a fault.List of
 // everything wrong with that.
-func (o Options) Sheet() (layout.Options, error) {
+func (o Options) Sheet() (sheets.Options, error) {
 	if o.Paper == "" {
 		o.Paper = "a4"
 	}
 	var faults fault.List
-	var paper layout.Paper
+	var paper sheets.Paper
 	var err error
 	switch {
 	case o.Paper == roll && o.Width == 0:
 		err = fault.Fault{Code: fault.Missing, Field: "/width", Accepted: "the width of the roll in mm"}
 	case o.Paper == roll:
-		paper, err = layout.Roll(o.Width)
+		paper, err = sheets.Roll(o.Width)
 	default:
-		paper, err = layout.ParsePaper(o.Paper)
+		paper, err = sheets.ParsePaper(o.Paper)
 		if o.Width != 0 {
 			faults = append(faults, fault.Fault{Code: fault.Contradiction, Field: "/width", Value: fmt.Sprintf("%g", o.Width),
 				Accepted: "given with paper roll alone", Related: []string{"/paper"}})
@@ -102,15 +102,15 @@ func (o Options) Sheet() (layout.Options, error) {
 			f.Field = "/width"
 		}
 		faults = append(faults, f)
-		paper = layout.Full // what else is wrong is said too
+		paper = sheets.Full // what else is wrong is said too
 	}
-	sheet := layout.On(paper)
+	sheet := sheets.On(paper)
 	sheet.Overlap = o.Overlap
 	if o.Margin != nil {
 		sheet.Margin = *o.Margin
 	}
 	if o.Orientation != "auto" {
-		sheet.Orientation = layout.Orientation(o.Orientation)
+		sheet.Orientation = sheets.Orientation(o.Orientation)
 	}
 	if wrong, ok := sheet.Check().(fault.List); ok {
 		faults = append(faults, wrong...)

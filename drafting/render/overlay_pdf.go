@@ -5,20 +5,20 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // Of the page of an overlay, mm: how much is left free at its edges, and the
 // em of its letters, which is that of 9 points.
 const (
-	overlayMargin = layout.DefaultMargin
+	overlayMargin = sheets.DefaultMargin
 	overlayEm     = 9 * 25.4 / 72
 )
 
 // OverlayPDF writes the picture of OverlaySVG on one page of A4, upright or
 // level as it comes out larger.
 func OverlayPDF(w io.Writer, was, now finish.Pattern) error {
-	paper, err := layout.ParsePaper("a4")
+	paper, err := sheets.ParsePaper("a4")
 	if err != nil {
 		return err
 	}

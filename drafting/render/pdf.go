@@ -15,8 +15,8 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/sheets"
 )
 
 // PDF writes the pattern on paper at true scale, tiled where the paper is
@@ -30,11 +30,11 @@ import (
 // document's catalogue without a place for it), so that layers are separate
 // files; what frames the pages is in each of them, to lay them on each other
 // by.
-func PDF(w io.Writer, p finish.Pattern, o layout.Options, only ...Layer) error {
+func PDF(w io.Writer, p finish.Pattern, o sheets.Options, only ...Layer) error {
 	if err := checkLayers(only); err != nil {
 		return err
 	}
-	l, err := layout.Plan(p, o)
+	l, err := sheets.Plan(p, o)
 	if err != nil {
 		return err
 	}
@@ -62,7 +62,7 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
-func pdf(l layout.Layout, grid bool) (*bytes.Buffer, error) {
+func pdf(l sheets.Layout, grid bool) (*bytes.Buffer, error) {
 	g, err := newDocument(l.PageWidth, l.PageHeight, l.Info)
 	if err != nil {
 		return nil, err
@@ -140,7 +140,7 @@ func basicPlane(s string) string {
 func points(mm float64) float64 { return mm * 72 / 25.4 }
 
 // drawPage draws one page of a layout.
-func drawPage(c *canvas, l *layout.Layout, page int) error {
+func drawPage(c *canvas, l *sheets.Layout, page int) error {
 	p := &l.Pages[page]
 	c.joins(p)
 	if page == 0 {

@@ -13,8 +13,8 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/sheets"
 )
 
 // tracedStroke is a line that mutool reads out of a PDF, where it lies on the
@@ -26,7 +26,7 @@ type tracedStroke struct {
 
 // traced are the strokes of a document, page by page, as mutool's interpreter
 // meets them.
-func traced(t *testing.T, file string, l layout.Layout) []tracedStroke {
+func traced(t *testing.T, file string, l sheets.Layout) []tracedStroke {
 	t.Helper()
 	d := xml.NewDecoder(bytes.NewReader(read(t, "mutool", "trace", file)))
 	number := func(e xml.StartElement, name string) (v float64) {
@@ -160,7 +160,7 @@ func TestPDFReadBack(t *testing.T) {
 		}
 		for _, paper := range papers {
 			o := on(t, paper)
-			l, err := layout.Plan(g.Pattern, o)
+			l, err := sheets.Plan(g.Pattern, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -196,15 +196,15 @@ func train(t *testing.T) garment {
 	p := torso(t, nil)
 	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(300, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
 	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
-	l, err := layout.Plan(p, on(t, "full"))
-	if err != nil || len(l.Pages) < 3 || l.PageHeight > layout.MaxSide+1e-9 {
+	l, err := sheets.Plan(p, on(t, "full"))
+	if err != nil || len(l.Pages) < 3 || l.PageHeight > sheets.MaxSide+1e-9 {
 		t.Fatalf("%d pages of %.0f mm, %v", len(l.Pages), l.PageHeight, err)
 	}
 	return garment{"torso with a train", p}
 }
 
 // layerFile writes one layer of a pattern to a file that qpdf finds sound.
-func layerFile(t *testing.T, p finish.Pattern, o layout.Options, only Layer) string {
+func layerFile(t *testing.T, p finish.Pattern, o sheets.Options, only Layer) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := PDF(&b, p, o, only); err != nil {

@@ -12,8 +12,8 @@ import (
 
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/sheets"
 )
 
 // Every paper: sound by qpdf, pages of the paper's size and of the number
@@ -29,7 +29,7 @@ func TestPDFIsSound(t *testing.T) {
 				o.Overlap = overlap
 				file := write(t, p, o)
 				read(t, "qpdf", "--check", file)
-				l, err := layout.Plan(p, o)
+				l, err := sheets.Plan(p, o)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -39,7 +39,7 @@ func TestPDFIsSound(t *testing.T) {
 	}
 }
 
-func checkInfo(t *testing.T, file string, l layout.Layout) {
+func checkInfo(t *testing.T, file string, l sheets.Layout) {
 	info := string(read(t, "pdfinfo", "-f", "1", "-l", fmt.Sprint(len(l.Pages)), file))
 	if want := fmt.Sprintf("Pages:           %d\n", len(l.Pages)); !strings.Contains(info, want) {
 		t.Errorf("want %d pages:\n%s", len(l.Pages), info)
@@ -115,7 +115,7 @@ func TestPDFHoldsEveryLabel(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
-			l, err := layout.Plan(p, o)
+			l, err := sheets.Plan(p, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -157,7 +157,7 @@ func TestPDFHoldsEveryLabel(t *testing.T) {
 }
 
 // pagesOf are the pages of which a label's box covers any part.
-func pagesOf(l layout.Layout, label finish.Label) []int {
+func pagesOf(l sheets.Layout, label finish.Label) []int {
 	var pages []int
 	for i, p := range l.Pages {
 		if !p.Cover && boxOf(label).Overlaps(p.Window) {
@@ -272,7 +272,7 @@ func BenchmarkPDF(b *testing.B) {
 
 // The PDF alone, of a pattern laid out already.
 func BenchmarkPDFOfLayout(b *testing.B) {
-	l, err := layout.Plan(torso(b, nil), on(b, "a4"))
+	l, err := sheets.Plan(torso(b, nil), on(b, "a4"))
 	if err != nil {
 		b.Fatal(err)
 	}

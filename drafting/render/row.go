@@ -6,7 +6,7 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // rowMargin is left free round pieces in a row, mm.
@@ -18,13 +18,13 @@ var errNowhere = errors.New("the pattern has a place that is not a number")
 
 // inARow lays the pieces on one sheet side by side, upright as drafted, so
 // that each is found again at its place after a small change.
-func inARow(p finish.Pattern) (layout.Layout, error) {
+func inARow(p finish.Pattern) (sheets.Layout, error) {
 	for i := range p.Pieces {
 		if b := p.Pieces[i].Bounds(); !b.Empty() && !(b.Min.Finite() && b.Max.Finite()) {
-			return layout.Layout{}, errNowhere
+			return sheets.Layout{}, errNowhere
 		}
 	}
-	return layout.Plan(p, layout.Options{Paper: layout.Full, Placing: layout.InRow})
+	return sheets.Plan(p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
 }
 
 // boundsOf is the smallest upright box round pieces.

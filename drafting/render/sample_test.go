@@ -13,7 +13,7 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // sampleOrder is the project's sample order.
@@ -41,26 +41,26 @@ func torso(t testing.TB, change func(*drafting.Order)) finish.Pattern {
 }
 
 // on is the usual layout on a paper.
-func on(t testing.TB, name string) layout.Options {
+func on(t testing.TB, name string) sheets.Options {
 	t.Helper()
-	p, err := layout.ParsePaper(name)
+	p, err := sheets.ParsePaper(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return layout.On(p)
+	return sheets.On(p)
 }
 
 // allPapers are the names of every paper, and a roll.
 func allPapers() []string {
 	names := []string{"roll-914", "full"}
-	for _, p := range layout.Papers() {
+	for _, p := range sheets.Papers() {
 		names = append(names, p.Name)
 	}
 	return names
 }
 
 // write renders a pattern to a file and returns its path.
-func write(t testing.TB, p finish.Pattern, o layout.Options) string {
+func write(t testing.TB, p finish.Pattern, o sheets.Options) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := PDF(&b, p, o); err != nil {

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // The test squares and the long edges of the pieces, across pages, as poppler
@@ -17,7 +17,7 @@ func TestScale(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
-			l, err := layout.Plan(p, o)
+			l, err := sheets.Plan(p, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -42,7 +42,7 @@ func TestScale(t *testing.T) {
 type ruler struct {
 	t    *testing.T
 	file string
-	l    layout.Layout
+	l    sheets.Layout
 	dpi  float64
 }
 
@@ -116,7 +116,7 @@ func (m ruler) pageOf(q geom.Point) int {
 }
 
 // busy reports whether anything else is drawn near a point of an outline.
-func (m ruler) busy(p layout.Page, q geom.Point) bool {
+func (m ruler) busy(p sheets.Page, q geom.Point) bool {
 	near := geom.BoxOf(q).Grow(3)
 	for _, label := range p.Labels {
 		if boxOf(label).Overlaps(near) {

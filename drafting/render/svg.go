@@ -7,7 +7,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // SVGText says how an SVG file is lettered.
@@ -91,7 +91,7 @@ func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
 	return err
 }
 
-func (w *svgWriter) document(l *layout.Layout, outlines bool) {
+func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
 	bounds := boundsOf(l.Pieces)
 	if w.screen {
 		bounds = caption(l.Pieces, bounds, legiblePixels/screenPixels*(bounds.Width()+2*rowMargin))
@@ -140,7 +140,7 @@ func (w *svgWriter) document(l *layout.Layout, outlines bool) {
 }
 
 // labels are all that is lettered.
-func (w *svgWriter) labels(l *layout.Layout) []finish.Label {
+func (w *svgWriter) labels(l *sheets.Layout) []finish.Label {
 	var labels []finish.Label
 	for i := range l.Pieces {
 		labels = append(labels, l.Pieces[i].Labels...)
@@ -162,7 +162,7 @@ func titleOf(i finish.Info) string {
 }
 
 // about is what the drawing is, for those who cannot see it.
-func (w *svgWriter) about(l *layout.Layout) string {
+func (w *svgWriter) about(l *sheets.Layout) string {
 	pieces := "1 piece"
 	if n := len(l.Pieces); n != 1 {
 		pieces = fmt.Sprintf("%d pieces", n)
@@ -175,7 +175,7 @@ func (w *svgWriter) about(l *layout.Layout) string {
 }
 
 // legend draws the test squares and what the lines mean.
-func (w *svgWriter) legend(l *layout.Legend, outlines bool) {
+func (w *svgWriter) legend(l *sheets.Legend, outlines bool) {
 	w.group(w.id("legend"), `fill="none" stroke="#000"`)
 	for i, b := range l.Squares {
 		corner := b.Min.Sub(w.origin)
@@ -197,4 +197,4 @@ func (w *svgWriter) legend(l *layout.Legend, outlines bool) {
 }
 
 // styleOf is how the kinds of lines in the legend are drawn.
-var styleOf = map[layout.LineKind]*style{layout.LineCut: cutLine, layout.LineSeam: seamLine, layout.LineGuide: guideLine}
+var styleOf = map[sheets.LineKind]*style{sheets.LineCut: cutLine, sheets.LineSeam: seamLine, sheets.LineGuide: guideLine}

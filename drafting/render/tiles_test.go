@@ -5,7 +5,7 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/layout"
+	"tapeline/drafting/sheets"
 )
 
 // The pages laid edge to edge bear the same ink as the sheet in one piece, and
@@ -33,7 +33,7 @@ func TestTilesMakeUpTheSheet(t *testing.T) {
 			t.Parallel()
 			o := on(t, c.paper)
 			o.Overlap = c.overlap
-			l, err := layout.Plan(c.pattern, o)
+			l, err := sheets.Plan(c.pattern, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -43,12 +43,12 @@ func TestTilesMakeUpTheSheet(t *testing.T) {
 }
 
 // bare is the layout with nothing on it but the pieces.
-func bare(l layout.Layout) layout.Layout {
-	l.Legend = layout.Legend{}
-	var pages []layout.Page
+func bare(l sheets.Layout) sheets.Layout {
+	l.Legend = sheets.Legend{}
+	var pages []sheets.Page
 	for _, p := range l.Pages {
 		if !p.Cover {
-			pages = append(pages, layout.Page{Window: p.Window})
+			pages = append(pages, sheets.Page{Window: p.Window})
 		}
 	}
 	l.Pages = pages
@@ -57,13 +57,13 @@ func bare(l layout.Layout) layout.Layout {
 
 const sheetDPI = 150
 
-func compareSheets(t *testing.T, l layout.Layout) {
+func compareSheets(t *testing.T, l sheets.Layout) {
 	all := geom.EmptyBox()
 	for _, p := range l.Pages {
 		all = all.Union(p.Window)
 	}
 	whole := l
-	whole.Pages = []layout.Page{{Window: all}}
+	whole.Pages = []sheets.Page{{Window: all}}
 	whole.PageWidth, whole.PageHeight = all.Width()+2*l.Margin, all.Height()+2*l.Margin
 	want := renderAll(t, whole)
 	got := renderAll(t, l)
@@ -104,7 +104,7 @@ type sheet struct {
 }
 
 // renderAll renders all pages of a layout.
-func renderAll(t *testing.T, l layout.Layout) []sheet {
+func renderAll(t *testing.T, l sheets.Layout) []sheet {
 	doc, err := pdf(l, false)
 	if err != nil {
 		t.Fatal(err)
@@ -152,7 +152,7 @@ func anyDark(sheets []sheet, q geom.Point) bool {
 }
 
 // edgeZones tells points within 0.6 mm of a window's side, where the frames are.
-func edgeZones(l layout.Layout) func(geom.Point) bool {
+func edgeZones(l sheets.Layout) func(geom.Point) bool {
 	return func(q geom.Point) bool {
 		for _, p := range l.Pages {
 			if p.Window.Grow(0.6).Contains(q) && !p.Window.Grow(-0.6).Contains(q) {
@@ -172,7 +172,7 @@ func TestNoInkInMargins(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
 			o.Margin += 2 // not the default, nor whole pixels
-			l, err := layout.Plan(p, o)
+			l, err := sheets.Plan(p, o)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -8,8 +8,8 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 	"tapeline/drafting/style"
 )
 
@@ -65,7 +65,7 @@ func BenchmarkDraftPDF(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	paper, err := layout.ParsePaper("a4")
+	paper, err := sheets.ParsePaper("a4")
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -88,7 +88,7 @@ func BenchmarkDraftPDF(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := render.PDF(io.Discard, f, layout.Options{Paper: paper, Margin: 10}); err != nil {
+				if err := render.PDF(io.Discard, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
 					b.Fatal(err)
 				}
 			}

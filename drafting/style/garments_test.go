@@ -11,8 +11,8 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/layout"
 	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
 	"tapeline/drafting/style"
 )
 
@@ -55,12 +55,12 @@ func TestPictures(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			paper, err := layout.ParsePaper("full")
+			paper, err := sheets.ParsePaper("full")
 			if err != nil {
 				t.Fatal(err)
 			}
 			var pdf bytes.Buffer
-			if err := render.PDF(&pdf, f, layout.Options{Paper: paper, Margin: 10}); err != nil {
+			if err := render.PDF(&pdf, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
 				t.Fatal(err)
 			}
 			file := filepath.Join(dir, s.Head.Slug)

@@ -26,7 +26,7 @@ func (v Verb) Name() string {
 	return name
 }
 
-//go:generate go run ./reference reference
+//go:generate go run ../../cmd/verbs reference
 
 // Verbs are all of them, in the order of the reference.
 func Verbs() []Verb {

@@ -43,7 +43,7 @@ func clone(m body.Measures) body.Measures {
 
 // Real bodies are left alone, and mistakes found. The full tables, on people
 // held out from the fit, are printed by
-// go run ./drafting/body/fit -evaluate; this is the short of it.
+// go run ./cmd/bodymodel -evaluate; this is the short of it.
 func TestRealBodies(t *testing.T) {
 	t.Parallel()
 	c := checker(t)

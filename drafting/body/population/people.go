@@ -8,7 +8,7 @@ import (
 // The model is fitted to half of an open survey; the command says on which
 // people, and judges it on the other half.
 //
-//go:generate go run ../fit -survey ../../../../shared/data -out people.json
+//go:generate go run ../../../cmd/bodymodel -survey ../../../../shared/data -out people.json
 
 //go:embed people.json
 var people []byte

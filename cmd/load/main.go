@@ -1,0 +1,93 @@
+// Command load takes orders through a server of its own and measures it, all
+// on one machine: it starts `tapeline serve` on a private Postgres in a
+// temporary folder, posts orders at a steady rate or as fast as they go,
+// receives the webhooks, fetches each order's A4 pattern, and fetches it again
+// with its ETag. In the same run it measures a bare echo handler that inserts
+// one row, for comparison.
+//
+//	go run ./cmd/load -rate 80 -time 60s
+//	go run ./cmd/load -rate 0 -time 20s     as fast as they go
+//	go run ./cmd/load refit -orders 10000   previews and applies a refit, with other calls meanwhile
+//
+// It exits with 1 when an order was lost, an answer was an error, or a figure
+// misses its target at the rate asked for.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/signal"
+	"time"
+)
+
+// targets are what the service must reach on two cores with load and Postgres
+// beside it.
+const (
+	targetCreateP99 = 100 * time.Millisecond
+	targetPDFP50    = 15 * time.Millisecond
+	targetSameP50   = 2 * time.Millisecond
+	targetMemory    = 200 << 20 // bytes
+)
+
+func main() {
+	switch {
+	case len(os.Args) > 1 && os.Args[1] == "bare":
+		serveBare(os.Args[2])
+		return
+	case len(os.Args) > 1 && os.Args[1] == "refit":
+		if err := runRefit(os.Args[2:]); err != nil {
+			fmt.Fprintln(os.Stderr, "load:", err)
+			os.Exit(1)
+		}
+		return
+	}
+	rate := flag.Float64("rate", 80, "orders a second; 0 is as fast as they go")
+	length := flag.Duration("time", time.Minute, "how long to post orders")
+	callers := flag.Int("callers", 8, "callers at once when -rate is 0")
+	bare := flag.Duration("bare", 5*time.Second, "how long to measure the bare handler; 0 leaves it out")
+	keep := flag.Bool("keep", false, "keep the data folder and say where it is")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, *rate, *length, *callers, *bare, *keep); err != nil {
+		fmt.Fprintln(os.Stderr, "load:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, rate float64, length time.Duration, callers int, bare time.Duration, keep bool) error {
+	s, err := startServer(ctx, keep)
+	if err != nil {
+		return err
+	}
+	defer s.stop()
+	m, err := newRun(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer m.receiver.Close()
+	m.warmUp(ctx)
+	memory := s.watchMemory(ctx)
+	before := s.cpu()
+	began := time.Now()
+	if rate > 0 {
+		m.steadily(ctx, rate, length)
+	} else {
+		m.fullSpeed(ctx, callers, length)
+	}
+	posting := time.Since(began)
+	m.finish(ctx)
+	total, after := time.Since(began), s.cpu()
+	m.used = cpu{after.server - before.server, after.postgres - before.postgres}
+	peak := memory()
+	var bareRate float64
+	if bare > 0 {
+		if bareRate, err = measureBare(ctx, s, bare, callers); err != nil {
+			return err
+		}
+	}
+	return errors.Join(m.report(rate, posting, total, peak, bareRate)...)
+}

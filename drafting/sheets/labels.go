@@ -1,0 +1,202 @@
+package sheets
+
+import (
+	"math"
+	"slices"
+
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+)
+
+// moveLabels moves lettering that the edge of a page would cut to the nearest
+// place in its piece where one page shows it whole and no line is near. The
+// labels that stand under one another move together if they can, else one by
+// one; the name of a line stays beside it. What finds no room stays, and is
+// printed in part on each of its pages.
+func (k *ink) moveLabels(pieces []finish.Piece) {
+	for i := range pieces {
+		for _, group := range columns(pieces[i].Labels) {
+			if k.wholeAll(group) {
+				k.block(boundsOf(group))
+			}
+		}
+	}
+	for i := range pieces {
+		p := &pieces[i]
+		var inside *raster
+		for _, group := range columns(p.Labels) {
+			if k.wholeAll(group) {
+				continue
+			}
+			if inside == nil {
+				inside = k.inside(p)
+			}
+			if stroke, ok := named(p, group); ok {
+				k.slide(&group[0], stroke, p)
+				k.block(boundsOf(group))
+				continue
+			}
+			if k.moveTogether(group, inside, p.Bounds()) {
+				continue
+			}
+			for j := range group {
+				one := group[j : j+1]
+				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds()) {
+					k.block(boundsOf(one))
+				}
+			}
+		}
+	}
+}
+
+func (k *ink) wholeAll(labels []finish.Label) bool {
+	for i := range labels {
+		if !k.whole(boundsOf(labels[i : i+1])) {
+			return false
+		}
+	}
+	return true
+}
+
+// columns splits labels into runs that stand under one another.
+func columns(labels []finish.Label) [][]finish.Label {
+	var groups [][]finish.Label
+	for start, i := 0, 1; i <= len(labels); i++ {
+		if i < len(labels) && labels[i].Angle == labels[i-1].Angle && labels[i].At.Near(labels[i-1].Corners()[3], 0.01) {
+			continue
+		}
+		groups = append(groups, labels[start:i])
+		start = i
+	}
+	return groups
+}
+
+// boundsOf is the upright box round labels.
+func boundsOf(labels []finish.Label) geom.Box {
+	b := geom.EmptyBox()
+	for _, l := range labels {
+		for _, c := range l.Corners() {
+			b = b.With(c)
+		}
+	}
+	return b
+}
+
+// inside marks the cells within a piece's seam line.
+func (k *ink) inside(p *finish.Piece) *raster {
+	r := newRaster(k.w, k.h)
+	r.inside(p.Outline().Flatten(flatTol), geom.Point{}, inkCell)
+	return &r
+}
+
+// moveTogether shifts labels by whole cells to the nearest free place.
+func (k *ink) moveTogether(labels []finish.Label, inside *raster, piece geom.Box) bool {
+	box := boundsOf(labels)
+	// shifts that keep the box within the piece's
+	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
+	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
+	best, least := geom.Point{}, math.Inf(1)
+	for y := y0; y <= y1; y++ {
+		for x := x0; x <= x1; x++ {
+			d := x*x + y*y
+			if d >= least {
+				continue
+			}
+			b := box.Move(geom.Pt(x, y).Mul(inkUnit))
+			cx, cy, _, _ := k.cells(b)
+			if inside.has(cx, cy) && k.whole(b) && k.clear(b) {
+				best, least = geom.Pt(x, y).Mul(inkUnit), d
+			}
+		}
+	}
+	if math.IsInf(least, 1) {
+		return false
+	}
+	for i := range labels {
+		labels[i].At = labels[i].At.Add(best)
+	}
+	k.block(box.Move(best))
+	return true
+}
+
+// named finds the line whose name a label is: it is one line of letters, and
+// runs beside a straight stroke.
+func named(p *finish.Piece, group []finish.Label) (geom.Segment, bool) {
+	if len(group) != 1 || len(group[0].Lines) != 1 {
+		return geom.Segment{}, false
+	}
+	l := &group[0]
+	middle, reading := boundsOf(group).Centre(), geom.Polar(1, l.Angle)
+	beside := func(s geom.Segment) bool {
+		u := s.Tangent(0)
+		return s.Straight && math.Abs(u.Cross(reading)) < 0.05 && math.Abs(middle.Sub(s.P0).Cross(u)) < l.Height()
+	}
+	if beside(p.Grain) {
+		return p.Grain, true
+	}
+	var found geom.Segment
+	inPiece(p, func(path geom.Path) {
+		if i := slices.IndexFunc(path, beside); i >= 0 {
+			found = path[i]
+		}
+	})
+	return found, found.Straight
+}
+
+// inPiece calls f with every line drawn on a piece but its grain and notches.
+func inPiece(p *finish.Piece, f func(geom.Path)) {
+	f(p.CutLine)
+	for _, e := range p.Edges {
+		f(e.Path)
+	}
+	for _, d := range p.Darts {
+		f(d.Legs[0])
+		f(d.Legs[1])
+	}
+	for _, l := range p.Lines {
+		f(l.Path)
+	}
+	for _, b := range p.Brackets {
+		f(b)
+	}
+}
+
+// slide shifts a label along its line to the nearest place where one page
+// shows it whole and it meets nothing.
+func (k *ink) slide(l *finish.Label, stroke geom.Segment, p *finish.Piece) {
+	const step = 2.0 // mm
+	along := stroke.Tangent(0)
+	was := l.At
+	for i := 1; float64(i)*step < stroke.Length(); i++ {
+		for _, sign := range [...]float64{1, -1} {
+			l.At = was.Add(along.Mul(sign * step * float64(i)))
+			middle := boundsOf([]finish.Label{*l}).Centre()
+			if d := middle.Sub(stroke.P0).Dot(along); d < 0 || d > stroke.Length() {
+				continue
+			}
+			if k.wholeAll([]finish.Label{*l}) && alone(l, p) {
+				return
+			}
+		}
+	}
+	l.At = was
+}
+
+// alone reports whether nothing else of its piece is drawn in a label's box.
+func alone(l *finish.Label, p *finish.Piece) bool {
+	box := boundsOf([]finish.Label{*l})
+	ok := !p.Grain.Bounds().Overlaps(box)
+	inPiece(p, func(path geom.Path) {
+		for _, s := range path {
+			ok = ok && len(s.AppendClipped(nil, box)) == 0
+		}
+	})
+	for _, m := range p.Marks {
+		ok = ok && !geom.BoxOf(m.At).Grow(markClear(m)).Overlaps(box)
+	}
+	for i := range p.Labels {
+		other := &p.Labels[i]
+		ok = ok && (other == l || !boundsOf(p.Labels[i:i+1]).Overlaps(box))
+	}
+	return ok
+}

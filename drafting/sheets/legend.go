@@ -1,0 +1,236 @@
+package sheets
+
+import (
+	"fmt"
+	"strings"
+
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+)
+
+const (
+	squareMM    = 50.0
+	squareInch  = 2 * inch
+	squaresGap  = 8.0
+	legendWidth = squareMM + squaresGap + squareInch // of everything but the page map, mm
+	mapBeside   = 68.0                               // width of the map beside the rest,
+	mapBelow    = 60.0                               // and height below it
+	legendText  = 3.4                                // height of the em, mm
+	legendTitle = 6.0
+	legendGap   = 3.5 // between the legend's parts, mm
+	legendPad   = 3.0 // that it keeps clear round itself, mm
+	maxCare     = 16  // lines of cautions and warnings: more than any draft has given rise to
+)
+
+// LineKind is how a line is drawn; what it means is lettered in the legend.
+type LineKind string
+
+const (
+	LineCut   LineKind = "cut line"
+	LineSeam  LineKind = "seam line"
+	LineGuide LineKind = "guide line"
+)
+
+// Legend is what the first page says about all of them. Everything lies in the
+// axes of that page's window.
+type Legend struct {
+	Box      geom.Box
+	Labels   []finish.Label
+	Squares  []geom.Box  // the test squares: 50 mm and 2 in
+	Keys     []Key       // samples of the lines
+	MapPages []geom.Box  // the page map: a box for each page,
+	MapLines []geom.Path // and the pieces' outlines in small
+}
+
+// Key is a sample of a kind of line.
+type Key struct {
+	Kind   LineKind
+	Stroke geom.Segment
+}
+
+// legendSizes are the sizes that the legend can take with its clear border.
+type legendSizes struct {
+	single geom.Point    // without a page map, where one page holds all
+	tiled  [2]geom.Point // with the map beside the rest, and below it
+}
+
+// of lists the sizes for a number of tiles, the preferred first.
+func (s *legendSizes) of(tiles int) []geom.Point {
+	if tiles == 1 {
+		return []geom.Point{s.single}
+	}
+	return s.tiled[:]
+}
+
+// notes is the legend's text before it is set.
+type notes struct {
+	title string
+	order []string // what the pattern is
+	scale []string // what to do before cutting
+	tape  string   // how the pages are joined
+	care  []string // cautions and warnings
+}
+
+func newNotes(p finish.Pattern, overlap float64) notes {
+	n := notes{title: clean(p.Info.Reference)}
+	if n.title == "" {
+		n.title = clean(p.Info.Style)
+	} else {
+		n.order = append(n.order, p.Info.Style)
+	}
+	var about []string
+	if p.Info.Customer != "" {
+		about = append(about, "Customer "+p.Info.Customer)
+	}
+	if p.Info.Date != "" {
+		about = append(about, p.Info.Date)
+	}
+	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Info.Revision)), " · "))
+	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
+	n.tape = "Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape."
+	if overlap > 0 {
+		n.tape = fmt.Sprintf("Neighbours share a strip of %g mm: lay one on the other so that marks with the same number lie on each other, and tape.", overlap)
+	}
+	n.care = []string{"Sew a toile first."}
+	n.care = append(n.care, p.Warnings...)
+	return n
+}
+
+func (n notes) sizes() legendSizes {
+	pad := geom.Pt(2*legendPad, 2*legendPad)
+	rest := n.set("", "", 1).Box.Max.Add(pad)
+	tiled := n.set("Z99", "Z99", 999).Box.Max.Add(pad)
+	return legendSizes{
+		single: rest,
+		tiled: [2]geom.Point{
+			tiled.Add(geom.Pt(squaresGap+mapBeside, 0)),
+			tiled.Add(geom.Pt(0, legendGap+mapBelow)),
+		},
+	}
+}
+
+// set letters the legend without its map, its corner at the origin. First and
+// last are the names of the tiles, of which there are count.
+func (n notes) set(first, last string, count int) Legend {
+	var l Legend
+	y := 0.0
+	text := func(size, x, width float64, lines ...string) {
+		var set []string
+		for _, line := range lines {
+			set = append(set, wrap(line, size, width)...)
+		}
+		if len(set) == 0 {
+			return
+		}
+		label := finish.Label{At: geom.Pt(x, y), Size: size, Lines: set}
+		l.Labels = append(l.Labels, label)
+		y += label.Height()
+	}
+	text(legendTitle, 0, legendWidth, n.title)
+	text(legendText, 0, legendWidth, n.order...)
+	y += legendGap
+	text(legendText*1.2, 0, legendWidth, n.scale...)
+	y += legendGap
+
+	top := y
+	for i, side := range []float64{squareMM, squareInch} {
+		at := geom.Pt(float64(i)*(squareMM+squaresGap), top)
+		l.Squares = append(l.Squares, geom.Box{Min: at, Max: at.Add(geom.Pt(side, side))})
+		y = at.Y + 3
+		text(legendText, at.X+3, side, []string{"50 mm", "2 in"}[i])
+	}
+	y = top + squareInch + legendGap
+	y += l.keys(y) + legendGap
+	if count > 1 {
+		text(legendText, 0, legendWidth, fmt.Sprintf("%d pages, %s to %s. %s", count, first, last, n.tape))
+	}
+	var care []string
+	for _, line := range n.care {
+		care = append(care, wrap(line, legendText, legendWidth)...)
+	}
+	if len(care) > maxCare {
+		care = append(care[:maxCare-1:maxCare-1], "…")
+	}
+	text(legendText, 0, legendWidth, care...)
+	l.Box.Max = geom.Pt(legendWidth, y)
+	return l
+}
+
+// keys sets the samples of lines side by side and returns their height.
+func (l *Legend) keys(y float64) float64 {
+	x := 0.0
+	var height float64
+	for _, kind := range []LineKind{LineCut, LineSeam, LineGuide} {
+		label := finish.Label{Size: legendText, Lines: []string{string(kind)}}
+		height = label.Height()
+		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+12, y+height/2))})
+		label.At = geom.Pt(x+14, y)
+		l.Labels = append(l.Labels, label)
+		x += 14 + label.Width() + 5
+	}
+	return height
+}
+
+// compose sets the legend in the place that the plan has for it.
+func (n notes) compose(l *Layout, p plan) Legend {
+	tiles := l.tiles()
+	g := n.set(tiles[0].Name, tiles[len(tiles)-1].Name, len(tiles))
+	if len(tiles) > 1 {
+		place := p.legend.Move(p.legend.Min.Neg()).Max.Sub(geom.Pt(2*legendPad, 2*legendPad))
+		beside := geom.Box{Min: geom.Pt(legendWidth+squaresGap, 0), Max: place}
+		below := geom.Box{Min: geom.Pt(0, g.Box.Max.Y+legendGap), Max: place}
+		room := beside
+		if below.Width()*below.Height() > beside.Width()*beside.Height() {
+			room = below
+		}
+		g.drawMap(tiles, l.Pieces, room)
+		g.Box.Max = place
+	}
+	g.move(p.legend.Min.Add(geom.Pt(legendPad, legendPad)))
+	return g
+}
+
+// drawMap draws the sheet in small: its pages, named, and the pieces.
+func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
+	sheet := geom.EmptyBox()
+	for _, p := range pages {
+		sheet = sheet.Union(p.Window)
+	}
+	scale := min(room.Width()/sheet.Width(), room.Height()/sheet.Height(), 0.25)
+	to := func(p geom.Point) geom.Point { return room.Min.Add(p.Sub(sheet.Min).Mul(scale)) }
+	for _, p := range pages {
+		b := geom.Box{Min: to(p.Window.Min), Max: to(p.Window.Max)}
+		l.MapPages = append(l.MapPages, b)
+		name := finish.Label{Size: min(4, b.Height()*0.4, b.Width()*0.4), Lines: []string{p.Name}}
+		name.At = b.Centre().Sub(geom.Pt(name.Width()/2, name.Height()/2))
+		l.Labels = append(l.Labels, name)
+	}
+	for _, p := range pieces {
+		small := make(geom.Path, len(p.CutLine))
+		for i, s := range p.CutLine {
+			small[i] = geom.Segment{P0: to(s.P0), P1: to(s.P1), P2: to(s.P2), P3: to(s.P3), Straight: s.Straight}
+		}
+		l.MapLines = append(l.MapLines, small)
+	}
+}
+
+// move shifts the whole legend.
+func (l *Legend) move(v geom.Point) {
+	m := geom.Shift(v)
+	l.Box = l.Box.Move(v)
+	for i := range l.Labels {
+		l.Labels[i].At = l.Labels[i].At.Add(v)
+	}
+	for i := range l.Squares {
+		l.Squares[i] = l.Squares[i].Move(v)
+	}
+	for i := range l.Keys {
+		l.Keys[i].Stroke = l.Keys[i].Stroke.Move(m)
+	}
+	for i := range l.MapPages {
+		l.MapPages[i] = l.MapPages[i].Move(v)
+	}
+	for i := range l.MapLines {
+		l.MapLines[i] = l.MapLines[i].Move(m)
+	}
+}

@@ -1,0 +1,241 @@
+package sheets
+
+import (
+	"math"
+	"math/bits"
+	"math/rand/v2"
+
+	"tapeline/drafting/geom"
+)
+
+// searchBudget bounds the search: how many pieces are laid, over all passes.
+// It comes to one or two milliseconds.
+const searchBudget = 300
+
+// between is how many spots of a candidate are tried besides its corners.
+const between = 1
+
+// maxColumns is the most columns of tiles on the board: a row of them is kept
+// in 64 bits. What is wider yet stays in a row.
+const maxColumns = 64
+
+// nest looks for places that make few pages. It lays the pieces one by one,
+// each where it adds fewest tiles to those in use, over and over in other
+// orders and with other choices between equals. The choices follow a fixed
+// sequence, so that the same pieces always come to lie the same.
+type nest struct {
+	cellGrid
+	shapes [][2]shape // of each piece: as drawn, and turned by half
+	board  raster     // where no further piece may lie
+	used   []uint64   // a row of bits for each row of tiles: those with ink
+
+	boardCols, boardRows int // tiles on the board
+	cols                 int // tiles in use, from the corner of the board
+	rows                 int
+	room                 []int // free cells of each tile
+	rand                 *rand.Rand
+	order                []int
+	spots                []spot
+	ranked               [][]candidate // by the number of tiles they add
+}
+
+// spot is where a piece lies on the board: its shape's corner, in cells, and
+// whether it is turned by half (1).
+type spot struct{ x, y, turn int }
+
+// candidate is a set of spots that meet the same tiles.
+type candidate struct {
+	cover, turn int32 // index among the covers of the piece turned so
+	tx, ty      int32 // tile of the piece's corner
+}
+
+func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
+	n := &nest{
+		cellGrid: newCellGrid(tile),
+		rand:     rand.New(rand.NewPCG(1, 1)),
+		order:    make([]int, len(outlines)),
+		spots:    make([]spot, len(outlines)),
+	}
+	var area, widest, tallest float64
+	tall := 0
+	for i, o := range outlines {
+		s := [2]shape{newShape(o, n.unit, gap), newShape(turned(o), n.unit, gap)}
+		for t := range s {
+			s[t].covers = s[t].body.covers(n.cellGrid)
+			tall = max(tall, len(s[t].covers[0].rows))
+		}
+		n.shapes = append(n.shapes, s)
+		n.order[i] = i
+		b := geom.BoxOf(o...)
+		area += b.Width() * b.Height()
+		widest, tallest = max(widest, b.Width()), max(tallest, b.Height())
+	}
+	// Room for a sheet about as wide as a table, however badly the pieces lie.
+	width := max(1200, widest+tile.X, 1.2*math.Sqrt(area))
+	n.boardCols = min(int(math.Ceil(width/tile.X)), maxColumns)
+	n.boardRows = int(math.Ceil((2*area/width+tallest)/tile.Y)) + 1
+	n.board = newRaster(n.boardCols*n.nx, n.boardRows*n.ny)
+	n.room = make([]int, n.boardCols*n.boardRows)
+	n.used = make([]uint64, n.boardRows+tall)
+	return n
+}
+
+// run lays the pieces again and again until the budget is used up or visit
+// says that it has seen enough. visit gets the number of tiles met. Run again,
+// it goes on where it stopped.
+func (n *nest) run(budget int, visit func(tiles int) (enough bool)) {
+	for ; budget > 0; budget -= len(n.order) {
+		if tiles, ok := n.pass(); ok && visit(tiles) {
+			return
+		}
+		n.rand.Shuffle(len(n.order), func(i, j int) { n.order[i], n.order[j] = n.order[j], n.order[i] })
+	}
+}
+
+// pass lays every piece once and returns the number of tiles met; ok is false
+// if the board is too small for the choices made.
+func (n *nest) pass() (tiles int, ok bool) {
+	clear(n.board.bits)
+	clear(n.used)
+	for i := range n.room {
+		n.room[i] = n.nx * n.ny
+	}
+	n.cols, n.rows = 0, 0
+	for _, piece := range n.order {
+		n.rank(piece)
+		added, c, s := n.choose(piece)
+		if added < 0 {
+			return 0, false
+		}
+		n.lay(piece, c, s)
+		tiles += added
+	}
+	return tiles, true
+}
+
+// rank sorts the ways to lay a piece by the number of tiles they would add:
+// with its corner in the part of the board in use, or just right of or below it.
+func (n *nest) rank(piece int) {
+	for i := range n.ranked {
+		n.ranked[i] = n.ranked[i][:0]
+	}
+	for turn := range 2 {
+		for ty := range min(n.rows+1, n.boardRows) {
+			for tx := range min(n.cols+1, n.boardCols) {
+				if ty == n.rows && tx > 0 || tx == n.cols && ty > 0 {
+					continue // as good as the first beside or below
+				}
+				n.rankAt(piece, turn, tx, ty)
+			}
+		}
+	}
+}
+
+func (n *nest) rankAt(piece, turn, tx, ty int) {
+	covers := n.shapes[piece][turn].covers
+	for i := range covers {
+		added := covers[i].fresh(n.used, tx, ty)
+		for len(n.ranked) <= added {
+			n.ranked = append(n.ranked, nil)
+		}
+		n.ranked[added] = append(n.ranked[added], candidate{int32(i), int32(turn), int32(tx), int32(ty)})
+	}
+}
+
+// choose finds a free spot for the piece among those that add fewest tiles, -1
+// where there is none.
+func (n *nest) choose(piece int) (added int, c candidate, s spot) {
+	for added, list := range n.ranked {
+		if len(list) == 0 {
+			continue
+		}
+		first := n.rand.IntN(len(list))
+		for i := range list {
+			c := list[(first+i)%len(list)]
+			if !n.roomFor(piece, c) {
+				continue
+			}
+			if s, ok := n.try(piece, c); ok {
+				return added, c, s
+			}
+		}
+	}
+	return -1, candidate{}, spot{}
+}
+
+// roomFor reports whether the tiles of a candidate have free cells enough,
+// each and together: most candidates are ruled out by that alone.
+func (n *nest) roomFor(piece int, c candidate) bool {
+	s := &n.shapes[piece][c.turn]
+	sum := 0
+	for _, need := range s.covers[c.cover].needs {
+		tx, ty := int(c.tx)+need.tx, int(c.ty)+need.ty
+		if tx >= n.boardCols || ty >= n.boardRows {
+			return false
+		}
+		room := n.room[ty*n.boardCols+tx]
+		if room < need.cells {
+			return false
+		}
+		sum += room
+	}
+	return sum >= s.cells
+}
+
+// try looks for a free spot among those of a candidate. It tries the corners
+// of the cells, where a piece leaves most room beside it, and some between.
+func (n *nest) try(piece int, c candidate) (spot, bool) {
+	s := &n.shapes[piece][c.turn]
+	at, corners := s.covers[c.cover].at, s.covers[c.cover].corners
+	first := n.rand.IntN(len(corners))
+	for i := range len(corners) + between {
+		corner := corners[(first+i)%len(corners)]
+		if i >= len(corners) {
+			corner = at[n.rand.IntN(len(at))]
+		}
+		x, y := int(c.tx)*n.nx+int(corner.x), int(c.ty)*n.ny+int(corner.y)
+		if x+s.body.w > n.board.w || y+s.body.h > n.board.h {
+			continue
+		}
+		if !n.board.collides(&s.body, x, y) {
+			return spot{x, y, int(c.turn)}, true
+		}
+	}
+	return spot{}, false
+}
+
+// lay puts the piece down for this pass.
+func (n *nest) lay(piece int, c candidate, at spot) {
+	s := &n.shapes[piece][at.turn]
+	n.spots[piece] = at
+	n.board.add(&s.clear, at.x-s.halo, at.y-s.halo)
+	cover := &s.covers[c.cover]
+	for i, row := range cover.rows {
+		if row != 0 {
+			n.used[int(c.ty)+i] |= row << c.tx
+			n.cols, n.rows = max(n.cols, int(c.tx)+bits.Len64(row)), max(n.rows, int(c.ty)+i+1)
+		}
+	}
+	for _, need := range cover.needs {
+		tx, ty := int(c.tx)+need.tx, int(c.ty)+need.ty
+		n.room[ty*n.boardCols+tx] = n.nx*n.ny - n.board.count(tx*n.nx, ty*n.ny, (tx+1)*n.nx-1, (ty+1)*n.ny-1)
+	}
+}
+
+// tiles lists the tiles met in the last pass, row by row.
+func (n *nest) tiles() []tile {
+	var tiles []tile
+	for y, row := range n.used {
+		for ; row != 0; row &= row - 1 {
+			tiles = append(tiles, tile{bits.TrailingZeros64(row), y})
+		}
+	}
+	return tiles
+}
+
+// placement is where the spot found for a piece puts it on the sheet.
+func (n *nest) placement(piece int) placement {
+	at := n.spots[piece]
+	corner := n.shapes[piece][at.turn].corner
+	return placement{at.turn == 1, geom.Pt(float64(at.x)*n.unit.X, float64(at.y)*n.unit.Y).Sub(corner)}
+}

@@ -1,0 +1,139 @@
+package sheets
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+const (
+	// lineClear is how far a cut line stays inside the last tile that it is
+	// counted on, mm: half of the thickest stroke and a little more, so that
+	// a line along the edge of a page is not half lost in the margin.
+	lineClear = 1.0
+	// flatTol is the chord error to which outlines are flattened for placing,
+	// mm: well under the gap between pieces and the size of a cell.
+	flatTol = 0.5
+)
+
+// cellGrid says how a tile is divided into cells for the search.
+type cellGrid struct {
+	nx, ny int        // cells in a tile
+	unit   geom.Point // size of a cell, mm
+}
+
+// lattice is how many cells apart the places lie at which a piece is tried.
+// Fine cells keep pieces from standing off more than they must; trying them
+// all would take the time of more passes, which find more.
+const lattice = 2
+
+// newCellGrid divides a tile into cells of about 6 mm, but into no more than
+// 128 each way, in whole steps of the lattice.
+func newCellGrid(tile geom.Point) cellGrid {
+	n := func(side float64) int { return lattice * int(min(max(math.Round(side/12.5), 1), 64)) }
+	nx, ny := n(tile.X), n(tile.Y)
+	return cellGrid{nx, ny, geom.Pt(tile.X/float64(nx), tile.Y/float64(ny))}
+}
+
+// shape is the outline of a piece, turned one way, as cells.
+type shape struct {
+	corner geom.Point // of body, in the axes of the outline given, mm
+	body   raster     // the cells that the piece touches
+	clear  raster     // the cells that another piece must keep out of
+	halo   int        // cells by which clear reaches beyond body on every side
+	cells  int        // how many cells body has set
+	covers []cover    // for the search by tiles only
+}
+
+func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
+	box := geom.BoxOf(outline...).Grow(lineClear)
+	w, h := int(math.Ceil(box.Width()/unit.X)), int(math.Ceil(box.Height()/unit.Y))
+	s := shape{corner: box.Min, body: newRaster(w, h)}
+	s.body.fill(outline, box.Min, unit, lineClear)
+	s.cells = s.body.count(0, 0, w-1, h-1)
+	s.halo = int(math.Ceil(gap / min(unit.X, unit.Y)))
+	s.clear = newRaster(w+2*s.halo, h+2*s.halo)
+	s.clear.fill(outline, box.Min.Sub(unit.Mul(float64(s.halo))), unit, lineClear+gap)
+	s.body.flips, s.clear.flips = nil, nil // they are not filled again
+	return s
+}
+
+// cover is a set of tiles that a shape may meet: a row of bits for each row of
+// tiles, from the tile in which the shape's corner lies. It meets exactly
+// these when the corner lies in any of the cells of at within that tile.
+type cover struct {
+	rows    []uint64
+	needs   []need
+	at      []cell
+	corners [4]cell // of at: top left, top right, bottom right, bottom left
+}
+
+// need is the fewest cells of the shape that lie in a tile of a cover.
+type need struct{ tx, ty, cells int }
+
+type cell struct{ x, y int32 }
+
+// covers finds the different sets of tiles that the cells may meet, by where
+// in a tile their corner lies.
+func (r *raster) covers(g cellGrid) []cover {
+	var covers []cover
+	sum := r.sums(lattice)
+	nx, ny := g.nx/lattice, g.ny/lattice // a tile in blocks
+	rows := make([]uint64, (sum.h+ny-2)/ny+1)
+	var needs []need
+	last := -1
+	for py := range ny {
+		for px := range nx {
+			needs = needs[:0]
+			for ty := range rows {
+				rows[ty] = 0
+				y0, y1 := max(ty*ny-py, 0), min((ty+1)*ny-py, sum.h)
+				for tx := 0; y0 < y1 && tx*nx-px < sum.w; tx++ {
+					x0, x1 := max(tx*nx-px, 0), min((tx+1)*nx-px, sum.w)
+					if cells := sum.in(x0, y0, x1, y1); cells > 0 {
+						rows[ty] |= 1 << tx
+						needs = append(needs, need{tx, ty, cells})
+					}
+				}
+			}
+			if last < 0 || !slices.Equal(covers[last].rows, rows) {
+				last = slices.IndexFunc(covers, func(c cover) bool { return slices.Equal(c.rows, rows) })
+			}
+			if last < 0 {
+				last = len(covers)
+				covers = append(covers, cover{rows: slices.Clone(rows), needs: slices.Clone(needs)})
+			}
+			covers[last].add(cell{int32(px * lattice), int32(py * lattice)}, needs)
+		}
+	}
+	return covers
+}
+
+// add adds a cell in which the corner may lie, where each tile of the cover
+// holds so many cells.
+func (c *cover) add(at cell, needs []need) {
+	if len(c.at) == 0 {
+		c.corners = [4]cell{at, at, at, at}
+	}
+	c.at = append(c.at, at)
+	for i, d := range [4]cell{{-1, -1}, {1, -1}, {1, 1}, {-1, 1}} {
+		if far := c.corners[i]; at.x*d.x+at.y*d.y > far.x*d.x+far.y*d.y {
+			c.corners[i] = at
+		}
+	}
+	for i := range needs {
+		c.needs[i].cells = min(c.needs[i].cells, needs[i].cells)
+	}
+}
+
+// fresh is how many tiles c adds to those used already when the shape's corner
+// lies in tile (tx, ty).
+func (c *cover) fresh(used []uint64, tx, ty int) int {
+	n := 0
+	for i, row := range c.rows {
+		n += bits.OnesCount64(row << tx &^ used[ty+i])
+	}
+	return n
+}

@@ -1,0 +1,91 @@
+package sheets
+
+import (
+	"math"
+	"strconv"
+
+	"tapeline/drafting/geom"
+)
+
+// format is a way of using the paper: the size of a page, of the part of it
+// that is printed, and of the step from one page's part of the sheet to the
+// next.
+type format struct {
+	page, window, step geom.Point // mm
+}
+
+func newFormat(width, height, margin, overlap float64) format {
+	window := geom.Pt(width-2*margin, height-2*margin)
+	return format{geom.Pt(width, height), window, window.Sub(geom.Pt(overlap, overlap))}
+}
+
+// tile is a place for a page on the sheet.
+type tile struct{ col, row int }
+
+// window is the part of the sheet that the page of a tile shows.
+func (f format) windowOf(t tile) geom.Box {
+	at := geom.Pt(float64(t.col)*f.step.X, float64(t.row)*f.step.Y)
+	return geom.Box{Min: at, Max: at.Add(f.window)}
+}
+
+// name is the tile's column as a letter and its row as a number: B3.
+func (t tile) name() string {
+	letters := ""
+	for c := t.col; c >= 0; c = c/26 - 1 {
+		letters = string(rune('A'+c%26)) + letters
+	}
+	return letters + strconv.Itoa(t.row+1)
+}
+
+// tilesOf lists the tiles that any of the outlines meets, row by row. A tile
+// inside a piece that no line crosses counts too: the paper of the piece is
+// there. With an overlap, a tile of which its neighbours to the left and above
+// show everything is left out.
+func (f format) tilesOf(outlines [][]geom.Point) []tile {
+	g := newCellGrid(f.step)
+	end := geom.EmptyBox()
+	for _, o := range outlines {
+		end = end.Union(geom.BoxOf(o...))
+	}
+	cols, rows := int(end.Max.X/f.step.X)+1, int(end.Max.Y/f.step.Y)+1
+	r := newRaster(cols*g.nx, rows*g.ny)
+	for _, o := range outlines {
+		r.fill(o, geom.Point{}, g.unit, 0)
+	}
+	// how many cells of a tile the neighbour's window reaches over
+	lapX := int((f.window.X - f.step.X) / g.unit.X)
+	lapY := int((f.window.Y - f.step.Y) / g.unit.Y)
+	kept := make(map[tile]bool, cols*rows)
+	var tiles []tile
+	for row := range rows {
+		for col := range cols {
+			x0, y0, x1, y1 := col*g.nx, row*g.ny, (col+1)*g.nx-1, (row+1)*g.ny-1
+			if kept[tile{col - 1, row}] {
+				x0 += lapX
+			}
+			if kept[tile{col, row - 1}] {
+				y0 += lapY
+			}
+			if !r.free(x0, y0, x1, y1) {
+				kept[tile{col, row}] = true
+				tiles = append(tiles, tile{col, row})
+			}
+		}
+	}
+	return tiles
+}
+
+// area is the area enclosed by the outlines, mm².
+func area(outlines [][]geom.Point) float64 {
+	var sum float64
+	for _, o := range outlines {
+		var twice float64
+		prev := o[len(o)-1]
+		for _, p := range o {
+			twice += prev.Cross(p)
+			prev = p
+		}
+		sum += math.Abs(twice) / 2
+	}
+	return sum
+}
