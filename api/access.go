@@ -9,7 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 type callerKey struct{}

@@ -10,7 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // emptyCall is a call of an operation that gets past access and no further:

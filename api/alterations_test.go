@@ -9,7 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // altered keeps a version of a customer's alterations, in cm.

@@ -11,7 +11,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // operation is what the contract says of one method on one path.

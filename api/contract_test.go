@@ -15,7 +15,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // contractDoc is openapi.yaml as the tests read it, apart from how package api

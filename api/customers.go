@@ -7,7 +7,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // CreateCustomer adds a customer.

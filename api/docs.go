@@ -16,7 +16,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 //go:embed docs.html

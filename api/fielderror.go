@@ -14,7 +14,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/drafting/fault"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // contractErrors writes what kin-openapi found as the contract's FieldErrors.

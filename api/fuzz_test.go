@@ -17,7 +17,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // Requests are made from the contract: a valid one for every operation, then

@@ -25,7 +25,7 @@ import (
 	"tapeline/api"
 	"tapeline/db"
 	"tapeline/db/dbtest"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // bench is a running API with a shop, a key of each role, and its jobs at work.

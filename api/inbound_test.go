@@ -15,7 +15,7 @@ import (
 	standard "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // platform is a shop's platform that sends 'order paid' messages. It signs

@@ -4,7 +4,7 @@ import (
 	"context"
 	"encoding/json"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // CreateAPIKey makes a key.

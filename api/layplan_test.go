@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestLayPlan(t *testing.T) {

@@ -5,7 +5,7 @@ import (
 	"net/http"
 	"strings"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // GetHealth tells that the process is alive.

@@ -12,7 +12,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/db"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestOrderBecomesAPattern(t *testing.T) {

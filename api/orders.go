@@ -10,7 +10,7 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
 	"tapeline/drafting/fault"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // CreateOrder places an order.

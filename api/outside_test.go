@@ -9,7 +9,7 @@ import (
 	"sync"
 	"testing"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // outside is the folder of npm packages that the project is checked against

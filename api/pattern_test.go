@@ -21,7 +21,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/render"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestPatternFiles(t *testing.T) {

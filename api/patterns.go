@@ -12,7 +12,7 @@ import (
 
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/render"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // GetPatternFile gives the pattern as a file.

@@ -10,7 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // An order whose numbers do not go together is drafted only once somebody has

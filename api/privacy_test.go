@@ -12,7 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestExportCustomer(t *testing.T) {

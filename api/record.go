@@ -13,7 +13,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // newRequestID is a UUID without its dashes.

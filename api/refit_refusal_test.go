@@ -7,7 +7,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestRefitRefusals(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // Orders that are cut or shipped are left alone unless they are named; so are

@@ -3,7 +3,7 @@ package api
 import (
 	"context"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // CreateRefit begins a preview.

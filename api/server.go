@@ -15,7 +15,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 	"github.com/prometheus/client_golang/prometheus"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // Config is what a Server needs to know.

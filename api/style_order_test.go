@@ -12,7 +12,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/style"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // tabard is a shop's own style, which goes wrong for one depth of neck, between

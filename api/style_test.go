@@ -11,7 +11,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/style"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestStyleFromScriptToRetirement(t *testing.T) {

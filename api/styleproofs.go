@@ -4,7 +4,7 @@ import (
 	"context"
 
 	"tapeline/drafting/proof"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // StartProof has a revision proved.

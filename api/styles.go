@@ -9,7 +9,7 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/style"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // ListStyles lists what can be ordered.

@@ -15,7 +15,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/db"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 func TestWebhookMessagesAreKept(t *testing.T) {

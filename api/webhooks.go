@@ -10,7 +10,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 // CreateWebhookEndpoint registers an endpoint.

@@ -16,7 +16,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 	"tapeline/service/webhook"
 )
 

@@ -16,7 +16,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 const keysAbout = `

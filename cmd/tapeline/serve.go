@@ -19,7 +19,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/db"
-	"tapeline/service"
+	service "tapeline/service/legacy"
 )
 
 const serveAbout = `

@@ -1,0 +1,319 @@
+package legacy
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+	"strconv"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/fault"
+)
+
+// RefitChange is what a refit carries to orders. One of its fields is set.
+type RefitChange struct {
+	Style        *StyleChange        `json:"style,omitempty"`
+	Fit          *FitChange          `json:"fit,omitempty"`
+	Measurements *MeasurementsChange `json:"measurements,omitempty"`
+	Alterations  *AlterationsChange  `json:"alterations,omitempty"`
+	Engine       *EngineChange       `json:"engine,omitempty"`
+}
+
+// StyleChange takes the orders of a style from one of its revisions, or from
+// any other script, to a revision.
+type StyleChange struct {
+	Style string `json:"style"`
+	From  int    `json:"from,omitempty"` // 0: any but To
+	To    int    `json:"to,omitempty"`   // 0 when the refit begins: as the style then stands; after that: a built-in one
+	Hash  string `json:"hash,omitempty"` // of To's script, in hexadecimal; the service fills it in
+}
+
+// FitChange takes the orders of a block or a style from one of its fits to
+// another, or to the same with other values of ease.
+type FitChange struct {
+	Block string `json:"block,omitempty"`
+	Style string `json:"style,omitempty"`
+	From  string `json:"from"`
+	To    string `json:"to"`
+	// Ease, in Unit, is what the orders have from then on, whatever an order had
+	// by that name; an order's other ease stays.
+	Unit string             `json:"unit,omitempty"`
+	Ease map[string]float64 `json:"ease,omitempty"`
+}
+
+// MeasurementsChange takes the orders of a customer from one measurement set,
+// or from any other, to a set.
+type MeasurementsChange struct {
+	CustomerID uuid.UUID `json:"customer_id"`
+	From       uuid.UUID `json:"from,omitzero"` // uuid.Nil: any but To
+	To         uuid.UUID `json:"to"`
+}
+
+// AlterationsChange takes the orders of a customer from one version of their
+// alterations, or from any other and none, to a version.
+//
+// No other change touches alterations: an order keeps those that its draft was
+// made with, so that nothing moves but what was meant.
+type AlterationsChange struct {
+	CustomerID uuid.UUID `json:"customer_id"`
+	From       uuid.UUID `json:"from,omitzero"` // uuid.Nil: any but To
+	To         uuid.UUID `json:"to"`
+}
+
+// EngineChange has orders drafted by this release that were drafted by an
+// earlier one.
+type EngineChange struct{}
+
+// refitting is a change with what it takes to apply it.
+type refitting struct {
+	RefitChange
+	set     MeasurementSet // Measurements.To
+	altered Alterations    // Alterations.To
+}
+
+// refitting checks a change and reads what it needs; a style is pinned. Its
+// faults have pointers below /change.
+func (s *Service) refitting(ctx context.Context, q db.Queries, caller Caller, change RefitChange) (refitting, error) {
+	r := refitting{RefitChange: change}
+	switch {
+	case change.Style != nil && change.Style.Hash == "":
+		return s.withStyle(ctx, q, caller, r)
+	case change.Fit != nil:
+		return r, s.checkFit(ctx, q, caller, change.Fit)
+	case change.Measurements != nil:
+		return r.withSets(ctx, q, caller)
+	case change.Alterations != nil:
+		return r.withAlterations(ctx, q, caller)
+	}
+	return r, nil
+}
+
+// withStyle pins the revision that the change goes to.
+func (s *Service) withStyle(ctx context.Context, q db.Queries, caller Caller, r refitting) (refitting, error) {
+	style := *r.Style
+	pinned, _, err := s.pin(ctx, q, caller, Spec{Style: style.Style, StyleRevision: style.To}, s.now())
+	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style", "/style_revision": "/change/style/to"})
+	if err != nil {
+		return r, err
+	}
+	if style.From > 0 {
+		_, err := q.StyleRevision(ctx, caller.Shop, style.Style, style.From)
+		if errors.Is(err, db.ErrNotFound) {
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/change/style/from", Value: strconv.Itoa(style.From),
+				Accepted: "a revision of this style of the shop's own"})
+		} else if err != nil {
+			return r, err
+		}
+	}
+	if len(faults) > 0 {
+		return r, invalid(faults)
+	}
+	style.To, style.Hash = pinned.StyleRevision, pinned.StyleHash
+	r.Style = &style
+	return r, nil
+}
+
+// changeFaults are those of a refused input with their pointers put where a
+// change has the field; any other error stays one.
+func changeFaults(err error, fields map[string]string) (fault.List, error) {
+	e, ok := errors.AsType[*Error](err)
+	if !ok || e.Faults == nil {
+		return nil, err
+	}
+	faults := slices.Clone(e.Faults)
+	for i := range faults {
+		if field, ok := fields[faults[i].Field]; ok {
+			faults[i].Field = field
+		}
+	}
+	return faults, nil
+}
+
+// withSets reads the measurement sets that the change names.
+func (r refitting) withSets(ctx context.Context, q db.Queries, caller Caller) (refitting, error) {
+	m := r.Measurements
+	var faults fault.List
+	for _, named := range [...]struct {
+		field string
+		id    uuid.UUID
+	}{{"/change/measurements/from", m.From}, {"/change/measurements/to", m.To}} {
+		if named.id == uuid.Nil {
+			continue
+		}
+		set, err := setOf(ctx, q, caller, m.CustomerID, named.id)
+		more, err := changeFaults(err, map[string]string{"/measurement_set_id": named.field})
+		if err != nil {
+			return r, err
+		}
+		faults = append(faults, more...)
+		r.set = set
+	}
+	if len(faults) > 0 {
+		return r, invalid(faults)
+	}
+	return r, nil
+}
+
+// withAlterations reads the versions that the change names.
+func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Caller) (refitting, error) {
+	a := r.Alterations
+	var faults fault.List
+	for _, named := range [...]struct {
+		field string
+		id    uuid.UUID
+	}{{"/change/alterations/from", a.From}, {"/change/alterations/to", a.To}} {
+		if named.id == uuid.Nil {
+			continue
+		}
+		row, err := q.Alterations(ctx, caller.Shop, named.id)
+		switch {
+		case errors.Is(err, db.ErrNotFound), err == nil && (row.ErasedAt != nil || row.CustomerID != a.CustomerID):
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: named.field, Accepted: "the id of alterations of the customer that were not erased"})
+			continue
+		case err != nil:
+			return r, err
+		}
+		if r.altered, err = alterations(row); err != nil {
+			return r, err
+		}
+	}
+	if len(faults) > 0 {
+		return r, invalid(faults)
+	}
+	return r, nil
+}
+
+// checkFit finds what is wrong with a change of fit.
+func (s *Service) checkFit(ctx context.Context, q db.Queries, caller Caller, f *FitChange) error {
+	if f.Block != "" && f.Style != "" {
+		return invalid(fault.List{{Code: fault.Choice, Field: "/change/fit/style", Value: f.Style, Accepted: "a block or a style, not both"}})
+	}
+	spec, ok := block.Find(f.Block)
+	if f.Style != "" {
+		_, garment, err := s.find(ctx, q, caller, Spec{Style: f.Style}, anyRevision)
+		faults, err := changeFaults(err, map[string]string{"/style": "/change/fit/style"})
+		if err != nil {
+			return err
+		}
+		if len(faults) > 0 {
+			return invalid(faults)
+		}
+		spec, ok = garment.Spec(), true
+	}
+	if !ok {
+		var known []string
+		for _, s := range block.Specs() {
+			known = append(known, s.Name)
+		}
+		return invalid(fault.List{fault.UnknownName("/change/fit/block", f.Block, "block", known)})
+	}
+	if faults := f.check(spec); len(faults) > 0 {
+		return invalid(faults)
+	}
+	return nil
+}
+
+func (f *FitChange) check(spec block.Spec) fault.List {
+	const at = "/change/fit"
+	var faults fault.List
+	var fits []string
+	for _, fit := range spec.Fits {
+		fits = append(fits, fit.Name)
+	}
+	for _, end := range [...]struct{ field, name string }{{"/from", f.From}, {"/to", f.To}} {
+		if !slices.Contains(fits, end.name) {
+			faults = append(faults, fault.UnknownName(at+end.field, end.name, "fit of "+spec.Name, fits))
+		}
+	}
+	if len(f.Ease) > 0 && f.Unit == "" {
+		faults = append(faults, fault.Fault{Code: fault.Missing, Field: at + "/unit", Accepted: "required with ease: cm or inch"})
+	}
+	if i := slices.Index(fits, f.To); i >= 0 && f.Unit != "" {
+		faults = append(faults, f.checkEase(spec, spec.Fits[i])...)
+	}
+	return faults
+}
+
+func (f *FitChange) checkEase(spec block.Spec, fit block.Fit) fault.List {
+	var faults fault.List
+	var names []string
+	for _, e := range fit.Ease {
+		names = append(names, e.Name)
+	}
+	unit := body.Unit(f.Unit)
+	for _, name := range slices.Sorted(maps.Keys(f.Ease)) {
+		field := fault.Pointer("change", "fit", "ease", name)
+		i := slices.Index(names, name)
+		if i < 0 {
+			faults = append(faults, fault.UnknownName(field, name, "ease of "+spec.Name, names))
+		} else if mm := unit.MM(f.Ease[name]); !(mm >= fit.Ease[i].Min && mm <= fit.Ease[i].Max) {
+			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: unit.Format(mm),
+				Accepted: "ease from " + unit.FormatRange(fit.Ease[i].Min, fit.Ease[i].Max)})
+		}
+	}
+	return faults
+}
+
+// narrow restricts a scope to the orders that the change is about.
+func (r RefitChange) narrow(scope *db.RefitScope) {
+	switch {
+	case r.Style != nil:
+		scope.Styles = append(scope.Styles, r.Style.Style)
+		if scope.StyleRevision = r.Style.From; r.Style.From == 0 {
+			scope.NotScript = mustHash(r.Style.Hash)
+		}
+	case r.Fit != nil && r.Fit.Style != "":
+		scope.Styles, scope.Fit = append(scope.Styles, r.Fit.Style), r.Fit.From
+	case r.Fit != nil:
+		scope.Blocks, scope.Fit = append(scope.Blocks, r.Fit.Block), r.Fit.From
+	case r.Measurements != nil:
+		scope.CustomerID, scope.Set = r.Measurements.CustomerID, r.Measurements.From
+		if scope.Set == uuid.Nil {
+			scope.NotSet = r.Measurements.To
+		}
+	case r.Alterations != nil:
+		scope.CustomerID, scope.Alterations = r.Alterations.CustomerID, r.Alterations.From
+		if scope.Alterations == uuid.Nil {
+			scope.NotAlterations = r.Alterations.To
+		}
+	}
+}
+
+// apply is an order as the change has it, and what it is then drafted from.
+func (r refitting) apply(o Order, in db.DraftInput) (Order, db.DraftInput) {
+	switch {
+	case r.Style != nil:
+		o.Spec.StyleRevision, o.Spec.StyleHash = r.Style.To, r.Style.Hash
+	case r.Fit != nil:
+		o.Spec.Fit, o.Spec.Ease = r.Fit.To, r.Fit.over(o.Spec)
+	case r.Measurements != nil:
+		o.MeasurementSetID, in.Unit, in.Given = r.set.ID, r.set.Unit, encode(r.set.Values)
+	case r.Alterations != nil:
+		in.KeptID, in.KeptUnit, in.Kept = &r.altered.ID, &r.altered.Unit, encode(r.altered.Values)
+	}
+	return o, in
+}
+
+// over is an order's ease with the change's, in the order's unit.
+func (f *FitChange) over(spec Spec) map[string]float64 {
+	if len(f.Ease) == 0 {
+		return spec.Ease
+	}
+	ease := maps.Clone(spec.Ease)
+	if ease == nil {
+		ease = map[string]float64{}
+	}
+	from, to := body.Unit(f.Unit), body.Unit(spec.Unit)
+	for name, v := range f.Ease {
+		if from != to {
+			v = to.From(from.MM(v))
+		}
+		ease[name] = v
+	}
+	return ease
+}

@@ -1,0 +1,182 @@
+package legacy
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+
+	"tapeline/db"
+)
+
+// refitArgs is the job to preview, or to apply, a batch of a refit's orders.
+type refitArgs struct {
+	RefitID uuid.UUID  `json:"refit_id"`
+	Batch   int        `json:"batch"`
+	State   RefitState `json:"state"` // in which it was asked for
+}
+
+func (refitArgs) Kind() string { return "refit" }
+
+func refitJob(refit uuid.UUID, batch int, state RefitState) river.InsertManyParams {
+	return river.InsertManyParams{Args: refitArgs{refit, batch, state}, InsertOpts: &river.InsertOpts{Queue: queueRefits, MaxAttempts: maxAttempts}}
+}
+
+// refitWorker previews and applies. All that comes of a batch is written in one
+// transaction with the job's completion, and for those orders alone that still
+// wait for it: a worker may die anywhere, or two may have the same batch, and
+// every order has one finding and one outcome.
+type refitWorker struct {
+	river.WorkerDefaults[refitArgs]
+	service *Service
+}
+
+func (w *refitWorker) Work(ctx context.Context, job *river.Job[refitArgs]) error {
+	s := w.service
+	row, err := s.store.RefitOf(ctx, job.Args.RefitID)
+	if err != nil {
+		return fmt.Errorf("read refit %s: %w", job.Args.RefitID, err)
+	}
+	if RefitState(row.State) != job.Args.State {
+		return nil // stopped
+	}
+	r, err := refit(row)
+	if err != nil {
+		return err
+	}
+	change, err := s.refitting(ctx, s.store.Queries, Caller{Shop: r.ShopID}, r.Change)
+	if e, ok := errors.AsType[*Error](err); ok {
+		// What the change needs was erased: its orders are cancelled, and found so below.
+		s.log.Warn("refit lost what it changes to", "refit_id", r.ID, "error", e)
+	} else if err != nil {
+		return err
+	}
+	inputs, err := s.store.RefitInputs(ctx, r.ID, job.Args.Batch, job.Args.State == RefitApplying)
+	if err != nil {
+		return fmt.Errorf("read batch %d of refit %s: %w", job.Args.Batch, r.ID, err)
+	}
+	if job.Args.State == RefitApplying {
+		return s.applyBatch(ctx, r, change, inputs, job)
+	}
+	return s.previewBatch(ctx, r, change, inputs, job)
+}
+
+func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *river.Job[refitArgs]) error {
+	found := make([]db.RefitFinding, len(inputs))
+	for i, in := range inputs {
+		var err error
+		if found[i], err = s.preview(ctx, change, r.Paper, r.Scope.Orders != nil, in); err != nil {
+			return err
+		}
+	}
+	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (left int, err error) {
+		return tx.RecordFindings(ctx, r.ID, found, now)
+	}, func(row *db.Refit, now time.Time) {
+		row.State, row.PreviewedAt = string(RefitToDecide), &now
+	})
+}
+
+// writeBatch writes what came of a batch, and when it was the last of its
+// refit, what the refit then is.
+func (s *Service) writeBatch(ctx context.Context, r Refit, job *river.Job[refitArgs], write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time)) error {
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		row, err := tx.RefitForUpdate(ctx, r.ID)
+		if err != nil {
+			return err
+		}
+		if RefitState(row.State) != job.Args.State {
+			return nil // stopped meanwhile
+		}
+		now := s.now()
+		left, err := write(tx, now)
+		if err != nil {
+			return err
+		}
+		if left == 0 {
+			last(&row, now)
+			if err := tx.UpdateRefit(ctx, row); err != nil {
+				return err
+			}
+			s.log.Info("refit", "refit_id", r.ID, "state", row.State, "orders", row.Orders)
+		}
+		_, err = river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx.Raw(), job)
+		return err
+	})
+}
+
+func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *river.Job[refitArgs]) error {
+	named := r.Scope.Orders != nil
+	outcomes := make([]db.RefitOutcome, len(inputs))
+	ids := make([]uuid.UUID, len(inputs))
+	for i, in := range inputs {
+		ids[i] = in.ID
+		err := s.onIdleCore(ctx, func() (err error) {
+			outcomes[i], err = s.outcome(ctx, r, change, in)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (int, error) {
+		locked, err := tx.LockOrders(ctx, ids)
+		if err != nil {
+			return 0, err
+		}
+		for i, in := range inputs {
+			// Only now, with their locks held, is it sure how the orders stand.
+			if n := changedSince(in, locked[in.ID], r.ID, named); n != nil {
+				outcomes[i] = n.outcome(in.ID)
+			}
+		}
+		messages, left, err := tx.ApplyRefit(ctx, r.ID, outcomes, now)
+		if err != nil {
+			return 0, err
+		}
+		return left, s.enqueue(ctx, tx, deliverJobs(messages))
+	}, func(row *db.Refit, now time.Time) {
+		row.State, row.EndedAt = string(RefitDone), &now
+	})
+}
+
+// outcome is the same of an order that was chosen.
+func (n *notRedrafted) outcome(order uuid.UUID) db.RefitOutcome {
+	o := db.RefitOutcome{OrderID: order, Outcome: n.finding, ReasonCode: &n.reason}
+	if n.faults != nil {
+		o.Faults = encode(n.faults)
+	}
+	return o
+}
+
+// outcome drafts an order that was chosen, as its next revision, and makes what
+// is to be written of it.
+func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.RefitInput) (db.RefitOutcome, error) {
+	if in.Given == nil {
+		return leftAlone(leftErased).outcome(in.ID), nil
+	}
+	number := in.LastNumber + 1
+	d, err := s.redraft(ctx, change, in, number)
+	if n, ok := errors.AsType[*notRedrafted](err); ok {
+		return n.outcome(in.ID), nil
+	}
+	if err != nil {
+		return db.RefitOutcome{}, err
+	}
+	if d.same { // it was given the change by other means; that it has changed shows when it is locked
+		return db.RefitOutcome{OrderID: in.ID, Outcome: findingUnchanged}, nil
+	}
+	geometry, err := geometryOf(d.pattern)
+	if err != nil {
+		return db.RefitOutcome{}, err
+	}
+	d.order.Revision = number
+	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, AlterationsID: d.kept, Spec: encode(d.order.Spec),
+			Engine: s.cfg.Version, Checks: encode(d.pattern.Checks), Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: geometry},
+		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
+		Message: s.refittedMessage(in.ShopID, d.order, in.Revision, r.ID, s.now())}, nil
+}

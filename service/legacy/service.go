@@ -1,0 +1,224 @@
+// Package legacy holds the use cases of tapeline: what a shop, its staff and
+// an operator can do, and the rules of doing it. It knows no HTTP and no SQL.
+//
+// A change of state, the job that follows from it and the message that tells
+// of it are written in one transaction, always.
+package legacy
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"runtime"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/riverqueue/river"
+
+	"tapeline/db"
+	"tapeline/drafting/style"
+	"tapeline/service/webhook"
+)
+
+// Config is what a Service needs beside its store.
+type Config struct {
+	Log       *slog.Logger
+	Registry  prometheus.Registerer
+	Version   string // of the program, kept with every draft as its engine
+	PublicURL string // of the API as its callers see it, without a slash at the end
+
+	// PrivateWebhooks lets endpoints be plain http and at private addresses.
+	// For development only.
+	PrivateWebhooks bool
+
+	DraftWorkers   int // drafts at once; 0 is two a core
+	DeliverWorkers int // webhook deliveries at once; 0 is 64
+	Retention      Retention
+
+	Now   func() time.Time // nil: the clock
+	NewID func() uuid.UUID // nil: UUID version 7
+}
+
+// cachedStyles is how many compiled scripts are kept at hand: a quarter of a
+// megabyte each, though a script can be made to take six.
+const cachedStyles = 40
+
+// Service is all use cases on one store.
+type Service struct {
+	store   *db.Store
+	cfg     Config
+	log     *slog.Logger
+	jobs    *river.Client[pgx.Tx]
+	hooks   *webhook.Client
+	measure metrics
+	cache   *patternCache
+	styles  *style.Cache
+	cores   chan struct{} // taken while drafting or rendering
+	waiting atomic.Int64  // for one of them
+	spare   chan struct{} // the processor that cores leave, for onIdleCore
+	wanted  atomic.Int32  // how many are at onCore, or wait there
+
+	migrated atomic.Bool // the schema was seen to be up to date
+}
+
+// New makes a Service. Its jobs run only between StartJobs and StopJobs.
+func New(store *db.Store, cfg Config) (*Service, error) {
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.NewID == nil {
+		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
+	}
+	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1)), spare: make(chan struct{}, 1)}
+	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
+	s.measure = newMetrics(cfg.Registry, store)
+	var err error
+	if s.jobs, err = s.newJobs(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// now is the time to stamp one use case with, as precise as Postgres keeps it.
+func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Microsecond) }
+
+func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
+
+// onCore runs work that keeps a processor busy for milliseconds, on all
+// processors but one at most. More at once would not be done sooner, and short
+// requests, which must never wait behind it, have the one that is left, with
+// the database if that is on the same machine.
+func (s *Service) onCore(ctx context.Context, work func() error) error {
+	s.wanted.Add(1)
+	defer s.wanted.Add(-1)
+	s.waiting.Add(1)
+	select {
+	case s.cores <- struct{}{}:
+		s.waiting.Add(-1)
+	case <-ctx.Done():
+		s.waiting.Add(-1)
+		return ctx.Err()
+	}
+	defer func() { <-s.cores }()
+	return work()
+}
+
+// onSpareCore is onCore for work that nobody is waiting for: it lets all that
+// does go first, though not for ever.
+func (s *Service) onSpareCore(work func()) {
+	for range spareTries {
+		if s.waiting.Load() == 0 {
+			break
+		}
+		time.Sleep(time.Millisecond)
+	}
+	s.cores <- struct{}{}
+	defer func() { <-s.cores }()
+	work()
+}
+
+// spareTries is for how many milliseconds spare work stands back at a time.
+const spareTries = 100
+
+// onIdleCore is onCore for work in bulk that nobody waits for. As long as nobody
+// is at onCore it takes the last processor too: what else there is to do then is
+// short, and waits no longer than work lasts, which should be a few milliseconds.
+func (s *Service) onIdleCore(ctx context.Context, work func() error) error {
+	const lookAgain = 2 * time.Millisecond
+	for {
+		spare := s.spare
+		if s.wanted.Load() > 0 {
+			spare = nil
+		}
+		select {
+		case s.cores <- struct{}{}:
+			defer func() { <-s.cores }()
+		case spare <- struct{}{}:
+			defer func() { <-s.spare }()
+		case <-time.After(lookAgain):
+			continue
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		return work()
+	}
+}
+
+// Ready reports why the service could not serve: the database does not answer,
+// or its schema is not up to date. Once it is, that is not looked at again: no
+// release takes a migration back while it serves.
+func (s *Service) Ready(ctx context.Context) error {
+	if err := s.store.Ping(ctx); err != nil {
+		return err
+	}
+	if s.migrated.Load() {
+		return nil
+	}
+	pending, err := db.Pending(ctx, s.store.Pool())
+	if err == nil && len(pending) > 0 {
+		err = errors.New("migrations are pending")
+	}
+	s.migrated.Store(err == nil)
+	return err
+}
+
+// Unavailable tells whether an error of a use case is the database's not being
+// there, so that the same call may work in a moment.
+func Unavailable(err error) bool { return db.Unavailable(err) }
+
+// Page asks for part of a list.
+type Page struct {
+	After uuid.UUID // the last one seen; Nil for the newest
+	Limit int
+}
+
+// more asks for one row beyond the page, which tells whether there is another.
+func (p Page) more() db.Page { return db.Page{After: p.After, Limit: p.Limit + 1} }
+
+// paged cuts off that row, and gives the id to go on from: Nil on the last page.
+func paged[T any](rows []T, err error, p Page, id func(T) uuid.UUID) ([]T, uuid.UUID, error) {
+	if err != nil || len(rows) <= p.Limit {
+		return rows, uuid.Nil, err
+	}
+	rows = rows[:p.Limit]
+	return rows, id(rows[len(rows)-1]), nil
+}
+
+// orNotFound turns the store's not-found into a refusal.
+func orNotFound(err error, what string) error {
+	if errors.Is(err, db.ErrNotFound) {
+		return notFound(what)
+	}
+	return err
+}
+
+// optional is nil for the zero value.
+func optional[T comparable](v T) *T {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return &v
+}
+
+// orZero is what p points to, and the zero value for nil.
+func orZero[T any](p *T) T {
+	if p == nil {
+		var zero T
+		return zero
+	}
+	return *p
+}
+
+// actor is the caller's key for the record, nil for the service itself.
+func actor(c Caller) *uuid.UUID {
+	if c.Key == uuid.Nil {
+		return nil
+	}
+	return &c.Key
+}
