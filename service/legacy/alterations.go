@@ -105,7 +105,7 @@ func (s *Service) CustomerAlterations(ctx context.Context, caller Caller, custom
 	if _, err := s.Customer(ctx, caller, customer); err != nil {
 		return nil, uuid.Nil, err
 	}
-	rows, err := s.store.CustomerAlterations(ctx, caller.Shop, customer, page.more())
+	rows, err := s.store.CustomerAlterations(ctx, caller.Shop, customer, more(page))
 	rows, next, err := paged(rows, err, page, func(r db.Alterations) uuid.UUID { return r.ID })
 	if err != nil {
 		return nil, uuid.Nil, err

@@ -49,7 +49,7 @@ func (s *Service) Customer(ctx context.Context, caller Caller, id uuid.UUID) (Cu
 
 // Customers lists the shop's customers, newest first; reference "" is any.
 func (s *Service) Customers(ctx context.Context, caller Caller, reference string, page Page) ([]Customer, uuid.UUID, error) {
-	rows, err := s.store.Customers(ctx, caller.Shop, reference, page.more())
+	rows, err := s.store.Customers(ctx, caller.Shop, reference, more(page))
 	return paged(rows, err, page, func(c Customer) uuid.UUID { return c.ID })
 }
 
@@ -170,7 +170,7 @@ func (s *Service) MeasurementSets(ctx context.Context, caller Caller, customer u
 	if _, err := s.Customer(ctx, caller, customer); err != nil {
 		return nil, uuid.Nil, err
 	}
-	rows, err := s.store.MeasurementSets(ctx, caller.Shop, customer, page.more())
+	rows, err := s.store.MeasurementSets(ctx, caller.Shop, customer, more(page))
 	rows, next, err := paged(rows, err, page, func(r db.MeasurementSet) uuid.UUID { return r.ID })
 	if err != nil {
 		return nil, uuid.Nil, err

@@ -33,7 +33,7 @@ func (s *Service) Message(ctx context.Context, caller Caller, id uuid.UUID) (Mes
 
 // Messages lists the shop's messages, newest first.
 func (s *Service) Messages(ctx context.Context, caller Caller, f MessageFilter, page Page) ([]Message, uuid.UUID, error) {
-	rows, err := s.store.Messages(ctx, caller.Shop, f, page.more())
+	rows, err := s.store.Messages(ctx, caller.Shop, f, more(page))
 	return paged(rows, err, page, func(m Message) uuid.UUID { return m.ID })
 }
 

@@ -240,7 +240,7 @@ type OrderFilter = db.OrderFilter
 
 // Orders lists the shop's orders, newest first.
 func (s *Service) Orders(ctx context.Context, caller Caller, f OrderFilter, page Page) ([]Order, uuid.UUID, error) {
-	rows, err := s.store.Orders(ctx, caller.Shop, f, page.more())
+	rows, err := s.store.Orders(ctx, caller.Shop, f, more(page))
 	rows, next, err := paged(rows, err, page, func(o db.Order) uuid.UUID { return o.ID })
 	if err != nil {
 		return nil, uuid.Nil, err

@@ -127,7 +127,7 @@ func (s *Service) moves(ctx context.Context, id uuid.UUID) (*RefitMoves, error) 
 
 // Refits lists the shop's refits, newest first.
 func (s *Service) Refits(ctx context.Context, caller Caller, page Page) ([]Refit, uuid.UUID, error) {
-	rows, err := s.store.Refits(ctx, caller.Shop, page.more())
+	rows, err := s.store.Refits(ctx, caller.Shop, more(page))
 	rows, next, err := paged(rows, err, page, func(r db.Refit) uuid.UUID { return r.ID })
 	if err != nil {
 		return nil, uuid.Nil, err
@@ -156,7 +156,7 @@ func (s *Service) RefitOrders(ctx context.Context, caller Caller, id uuid.UUID, 
 	if _, err := s.store.Refit(ctx, caller.Shop, id); err != nil {
 		return nil, uuid.Nil, orNotFound(err, "refit")
 	}
-	rows, err := s.store.RefitOrders(ctx, caller.Shop, id, f, page.more())
+	rows, err := s.store.RefitOrders(ctx, caller.Shop, id, f, more(page))
 	rows, next, err := paged(rows, err, page, func(r db.RefitOrder) uuid.UUID { return r.OrderID })
 	if err != nil {
 		return nil, uuid.Nil, err

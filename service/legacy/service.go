@@ -171,32 +171,6 @@ func (s *Service) Ready(ctx context.Context) error {
 // there, so that the same call may work in a moment.
 func Unavailable(err error) bool { return db.Unavailable(err) }
 
-// Page asks for part of a list.
-type Page struct {
-	After uuid.UUID // the last one seen; Nil for the newest
-	Limit int
-}
-
-// more asks for one row beyond the page, which tells whether there is another.
-func (p Page) more() db.Page { return db.Page{After: p.After, Limit: p.Limit + 1} }
-
-// paged cuts off that row, and gives the id to go on from: Nil on the last page.
-func paged[T any](rows []T, err error, p Page, id func(T) uuid.UUID) ([]T, uuid.UUID, error) {
-	if err != nil || len(rows) <= p.Limit {
-		return rows, uuid.Nil, err
-	}
-	rows = rows[:p.Limit]
-	return rows, id(rows[len(rows)-1]), nil
-}
-
-// orNotFound turns the store's not-found into a refusal.
-func orNotFound(err error, what string) error {
-	if errors.Is(err, db.ErrNotFound) {
-		return notFound(what)
-	}
-	return err
-}
-
 // optional is nil for the zero value.
 func optional[T comparable](v T) *T {
 	var zero T
@@ -213,12 +187,4 @@ func orZero[T any](p *T) T {
 		return zero
 	}
 	return *p
-}
-
-// actor is the caller's key for the record, nil for the service itself.
-func actor(c Caller) *uuid.UUID {
-	if c.Key == uuid.Nil {
-		return nil
-	}
-	return &c.Key
 }

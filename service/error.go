@@ -1,14 +1,15 @@
-package legacy
+package service
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
-	"tapeline/drafting/fault"
+	"tapeline/db"
 )
 
-// Code is the stable name of why a use case was refused. The contract lists
-// every code; package api gives each its HTTP status.
+// Code is the stable name of the reason why a use case is refused. The
+// contract lists every code; package api gives each its HTTP status.
 type Code string
 
 const (
@@ -35,14 +36,14 @@ const (
 	CodeUnavailable           Code = "unavailable"
 )
 
-// Error is a refusal that may be shown to the caller as it is. Every other
-// error that a use case returns is a fault of ours.
+// Error is a refusal that may be shown to the caller as it is. Any other error
+// that a use case returns is a failure of the service.
 type Error struct {
 	Code       Code
 	Detail     string        // one sentence, safe to show
-	Faults     fault.List    // what is wrong with the input, field by field
-	OfFile     bool          // the faults are of the options of a file, not of what it is made from
-	RetryAfter time.Duration // when trying again may help; 0 when it will not
+	Faults     Faults        // what is wrong with the input, field by field
+	OfFile     bool          // the faults concern the options of a file
+	RetryAfter time.Duration // when trying again may help; 0 if it will not
 }
 
 func (e *Error) Error() string {
@@ -52,15 +53,27 @@ func (e *Error) Error() string {
 	return string(e.Code) + ": " + e.Detail
 }
 
-// refuse makes an Error with a detail.
-func refuse(code Code, format string, args ...any) *Error {
+// Refuse returns an Error with a detail, formatted as by fmt.Sprintf.
+func Refuse(code Code, format string, args ...any) *Error {
 	return &Error{Code: code, Detail: fmt.Sprintf(format, args...)}
 }
 
-// invalid makes the Error of an input with faults.
-func invalid(faults fault.List) *Error {
+// Invalid returns the Error of an input with faults.
+func Invalid(faults Faults) *Error {
 	return &Error{Code: CodeInvalidInput, Faults: faults}
 }
 
-// notFound says that the shop has no such record.
-func notFound(what string) *Error { return refuse(CodeNotFound, "there is no such %s", what) }
+// NotFound returns the Error for a record that the shop does not have.
+func NotFound(what string) *Error { return Refuse(CodeNotFound, "there is no such %s", what) }
+
+// OrNotFound returns NotFound(what) if err is db.ErrNotFound, and err otherwise.
+func OrNotFound(err error, what string) error {
+	if errors.Is(err, db.ErrNotFound) {
+		return NotFound(what)
+	}
+	return err
+}
+
+// Unavailable reports whether a use case failed because the database is not
+// available, so that the same call may succeed later.
+func Unavailable(err error) bool { return db.Unavailable(err) }
