@@ -1,7 +1,9 @@
 package pattern
 
 import (
+	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
@@ -47,15 +49,15 @@ func (p Piece) check() []Broken {
 	}
 	names := map[string]bool{}
 	for _, e := range p.Edges {
-		if why := checkPath(e.Path); len(e.Path) == 0 || why != "" {
-			say("outline", e.Name, "its path is empty or %s", why)
+		if err := CheckPath(e.Path); err != nil {
+			say("outline", e.Name, "its path %v", err)
 			return broken
 		}
 		if names[e.Name] {
 			say("outline", e.Name, "two edges have this name")
 		}
 		names[e.Name] = true
-		if e.Role == RoleFold && !straight(e.Path) {
+		if e.Role == RoleFold && !e.Path.IsStraight(FoldTol) {
 			say("outline", e.Name, "it lies on the fold but is not straight")
 		}
 	}
@@ -74,10 +76,10 @@ func (p Piece) check() []Broken {
 		say("outline", p.edgeAt(c[0].A), "the outline crosses itself near (%.0f, %.0f), with edge %s", c[0].At.X, c[0].At.Y, p.edgeAt(c[0].B))
 	}
 	for _, d := range p.Darts {
-		if !p.holds(outline, d) {
+		if !p.HoldsDart(d) {
 			say("dart", d.Mouth, "the %s does not lie in the piece", d.Name)
 		}
-		if a, b := d.Legs[0].Length(), d.Legs[1].Length(); abs(a-b) > SeamTol {
+		if a, b := d.Legs[0].Length(), d.Legs[1].Length(); math.Abs(a-b) > SeamTol {
 			say("dart", d.Mouth, "the legs of the %s are %.2f and %.2f mm long", d.Name, a, b)
 		}
 	}
@@ -87,7 +89,7 @@ func (p Piece) check() []Broken {
 	case !outline.Contains(g.P0) || !outline.Contains(g.P3):
 		say("grain", "", "the grain line does not lie in the piece")
 	}
-	fold := slices.ContainsFunc(p.Edges, func(e Edge) bool { return e.Role == RoleFold })
+	fold := p.HasFold()
 	switch {
 	case p.Cut.Count < 1:
 		say("cut", "", "it is cut %d times", p.Cut.Count)
@@ -130,7 +132,7 @@ func (p Pattern) checkSeams() []Broken {
 			broken = append(broken, Broken{"seam", s.A.Piece, s.A.Edge, fmt.Sprintf("sewn to %s: one of the two is not there", s.B)})
 			continue
 		}
-		if off := a.Path.Length() - b.Path.Length() - s.Ease; s.A != s.B && abs(off) > SeamTol {
+		if off := a.Path.Length() - b.Path.Length() - s.Ease; s.A != s.B && math.Abs(off) > SeamTol {
 			broken = append(broken, Broken{"seam", s.A.Piece, s.A.Edge, fmt.Sprintf("%.2f mm long, sewn to %s of %.2f mm with %.2f mm of ease", a.Path.Length(), s.B, b.Path.Length(), s.Ease)})
 		}
 	}
@@ -170,7 +172,7 @@ func (p Piece) notchesOn(e Edge) []Notch {
 	n := e.Path.Length()
 	var found []Notch
 	for _, k := range p.Notches {
-		if k.Edge == e.Name && k.At > nearCut/2 && k.At < n-nearCut/2 {
+		if k.Edge == e.Name && k.At > MinPart/2 && k.At < n-MinPart/2 {
 			found = append(found, k)
 		}
 	}
@@ -186,7 +188,7 @@ func (p Piece) notchesOn(e Edge) []Notch {
 // matched reports whether the notches of two edges meet when they are sewn,
 // the second walked backwards or not.
 func matched(a, b []Notch, back bool, la, lb, ease float64) bool {
-	allowed := abs(ease) + notchTol
+	allowed := math.Abs(ease) + NotchTol
 	for i, n := range a {
 		m := b[i]
 		at := m.At
@@ -194,38 +196,31 @@ func matched(a, b []Notch, back bool, la, lb, ease float64) bool {
 			m = b[len(b)-1-i]
 			at = lb - m.At
 		}
-		if n.Kind != m.Kind || abs(n.At-at) > allowed || abs((la-n.At)-(lb-at)) > allowed {
+		if n.Kind != m.Kind || math.Abs(n.At-at) > allowed || math.Abs((la-n.At)-(lb-at)) > allowed {
 			return false
 		}
 	}
 	return true
 }
 
-// FitGrain is the piece with its grain line brought inside, in the direction
-// that it has, where it does not lie there already.
-func FitGrain(p Piece) Piece {
-	p.Grain = p.fitGrain(p.Grain)
-	return p
-}
-
-// GrainAlong is the piece with its grain along a direction.
-func GrainAlong(p Piece, u geom.Point) Piece {
-	c := p.Outline().Bounds().Centre()
-	p.Grain = p.fitGrain(geom.Line(c.Sub(u.Unit().Mul(maxReach)), c.Add(u.Unit().Mul(maxReach))))
-	return p
-}
-
-// GrainThrough is the piece with its grain along a direction through a point
-// inside it.
-func GrainThrough(p Piece, u, at geom.Point) Piece {
-	outline := p.Outline()
-	reach := u.Unit().Mul(maxReach)
-	for _, run := range clipped(geom.Path{geom.Line(at.Sub(reach), at.Add(reach))}, outline) {
-		s := run[0]
-		if n := s.Length(); n > 0 && s.P0.Dist(at)+s.P3.Dist(at) < n+geom.JoinTol {
-			in := max(0.15*n, (n-400)/2)
-			p.Grain = geom.Line(s.At(in/n), s.At(1-in/n))
+// CheckPath returns an error that says why a path can't be an edge, to be read
+// after the words "the path".
+func CheckPath(path geom.Path) error {
+	if len(path) == 0 {
+		return errors.New("is empty")
+	}
+	if path.Check() != nil {
+		return errors.New("is broken")
+	}
+	for _, s := range path {
+		for _, q := range [...]geom.Point{s.P0, s.P1, s.P2, s.P3} {
+			if !q.Finite() || math.Abs(q.X) > MaxReach || math.Abs(q.Y) > MaxReach {
+				return fmt.Errorf("leaves the paper, more than %g mm from the origin", MaxReach)
+			}
 		}
 	}
-	return p
+	if path.Length() < geom.JoinTol {
+		return errors.New("has no length")
+	}
+	return nil
 }

@@ -164,32 +164,3 @@ type Making struct {
 	Notions  []string `json:"notions,omitempty"` // what is needed besides cloth, with sizes
 	Cautions []string `json:"cautions,omitempty"`
 }
-
-// Outline is the piece's closed seam line, clockwise.
-func (p Piece) Outline() geom.Path {
-	var path geom.Path
-	for _, e := range p.Edges {
-		path = append(path, e.Path...)
-	}
-	return path
-}
-
-// Edge finds an edge by name.
-func (p Piece) Edge(name string) (Edge, bool) {
-	for _, e := range p.Edges {
-		if e.Name == name {
-			return e, true
-		}
-	}
-	return Edge{}, false
-}
-
-// Piece finds a piece by name.
-func (p Pattern) Piece(name string) (Piece, bool) {
-	for _, q := range p.Pieces {
-		if q.Name == name {
-			return q, true
-		}
-	}
-	return Piece{}, false
-}

@@ -3,6 +3,7 @@ package style
 import (
 	"fmt"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -24,9 +25,9 @@ func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Patt
 		if q.over {
 			loose[i] = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
 		}
-		loose[i] = pattern.FitGrain(loose[i])
+		loose[i] = cutting.FitGrain(loose[i])
 	}
-	pairings := make([]pattern.Pairing, len(g.seams))
+	pairings := make([]cutting.Pairing, len(g.seams))
 	for i, t := range g.seams {
 		pairings[i] = t.pairing
 		// A seam is stated as the script sees its first piece, before that is
@@ -43,7 +44,7 @@ func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Patt
 	if err := r.spend(20 * len(pairings) * len(loose)); err != nil {
 		return p, s.fail(r.ctx, err)
 	}
-	pieces, seams, errs := pattern.Assemble(loose, pairings)
+	pieces, seams, errs := cutting.Assemble(loose, pairings)
 	if len(errs) > 0 {
 		return p, s.pairingError(errs)
 	}
@@ -70,7 +71,7 @@ func chainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
 
 func (s *Style) pairingError(errs []error) error {
 	e := &Error{Style: s.Head.Slug, Why: errs[0].Error()}
-	if pe, ok := errs[0].(*pattern.PairingError); ok {
+	if pe, ok := errs[0].(*cutting.PairingError); ok {
 		e.Line = pe.Pairing.Line
 		if len(pe.Pairing.A) > 0 {
 			e.Piece, e.Edge = pe.Pairing.A[0].Piece, pe.Pairing.A[0].Edge

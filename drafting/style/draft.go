@@ -12,6 +12,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -100,7 +101,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 	if left, err = s.onBlock(thread, r, in, left); err != nil {
 		return pattern.Pattern{}, err
 	}
-	p, err := pattern.JoinSides(right, left)
+	p, err := cutting.JoinSides(right, left)
 	if err != nil {
 		return p, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the sides can't be made one garment: %v", err)}}
 	}
@@ -297,7 +298,7 @@ func blockValue(c block.Choice, v starlark.Value) (block.Value, error) {
 func blockRecord(drafted pattern.Pattern) *record {
 	rec := &record{what: "block", values: map[string]starlark.Value{}}
 	for _, p := range drafted.Pieces {
-		q := &piece{Piece: pattern.Loose(p)}
+		q := &piece{Piece: cutting.Loose(p)}
 		if sideOnLeft(p) {
 			q = &piece{q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), true}
 		}

@@ -24,7 +24,7 @@ import (
 	"go.starlark.net/syntax"
 
 	"tapeline/drafting/block"
-	"tapeline/drafting/pattern"
+	"tapeline/drafting/cutting"
 )
 
 // A Style is a compiled script. It is safe for use by several goroutines.
@@ -192,7 +192,7 @@ func asError(slug string, err error) error {
 			}
 		}
 	}
-	if op, ok := errors.AsType[*pattern.OpError](err); ok {
+	if op, ok := errors.AsType[*cutting.Error](err); ok {
 		e.Piece, e.Edge = op.Piece, op.Edge
 	}
 	return e

@@ -7,8 +7,8 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 // A Verb is one function that scripts call. The reference for pattern cutters
@@ -102,4 +102,4 @@ func edgePath(p *piece, name string) (geom.Path, error) {
 }
 
 // place is a spot of a piece.
-func (s spot) place() pattern.Place { return pattern.Place{Run: s.edge, At: s.at} }
+func (s spot) place() cutting.Position { return cutting.Position{Run: s.edge, At: s.at} }

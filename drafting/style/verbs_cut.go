@@ -7,6 +7,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -70,12 +71,12 @@ func newPiece(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 		if gap := e.Path.End().Dist(next.Path.Start()); gap > 0.05 {
 			return nil, fmt.Errorf("piece %s, edge %s: it starts %.2f mm from the end of %s", name, next.Name, gap, e.Name)
 		}
-		next.Path = pattern.StartingAt(next.Path, e.Path.End())
+		next.Path = next.Path.MoveStart(e.Path.End())
 	}
 	if outline := p.Outline(); !(outline.Area() > 0) {
 		return nil, fmt.Errorf("piece %s: its edges are not walked clockwise", name)
 	}
-	return &piece{pattern.GrainAlong(p, geom.Pt(0, 1)), false}, nil
+	return &piece{cutting.GrainAlong(p, geom.Pt(0, 1)), false}, nil
 }
 
 func cutApart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -99,7 +100,7 @@ func cutApart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 	if len(along.Path) == 0 {
 		return nil, errors.New("cut: an empty path")
 	}
-	parts, err := pattern.CutApart(p.Piece, along.Path, second, edge, [2]string{both[0], both[1]}, through...)
+	parts, err := cutting.CutApart(p.Piece, along.Path, second, edge, [2]string{both[0], both[1]}, through...)
 	if err != nil {
 		return nil, err
 	}
@@ -112,7 +113,7 @@ func join(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 	if err := starlark.UnpackArgs("join", args, kwargs, "a", &a, "edge", &edgeA, "b", &b, "other_edge", &edgeB); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Join(a.Piece, edgeA, b.Piece, edgeB)
+	q, err := cutting.Join(a.Piece, edgeA, b.Piece, edgeB)
 	if err != nil {
 		return nil, err
 	}
@@ -135,7 +136,7 @@ func splitEdge(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 	if d < 0 {
 		d += p.RunLength(name)
 	}
-	q, err := pattern.SplitEdge(p.Piece, pattern.Place{Run: name, At: d}, first, second)
+	q, err := cutting.SplitEdge(p.Piece, cutting.Position{Run: name, At: d}, first, second)
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -48,7 +49,7 @@ func moveDart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 	} else {
 		return nil, fmt.Errorf("move_dart: for parameter about: got %s, want a point", about.Type())
 	}
-	q, err := pattern.MoveDart(p.Piece, name, pattern.Place{Run: edge, At: d}, pivot)
+	q, err := cutting.MoveDart(p.Piece, name, cutting.Position{Run: edge, At: d}, pivot)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +80,7 @@ func undart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if err := starlark.UnpackArgs("undart", args, kwargs, "piece", &p, "dart", &name, "fold?", &fold); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Undart(p.Piece, name, float64(fold))
+	q, err := cutting.Undart(p.Piece, name, float64(fold))
 	if err != nil {
 		return nil, err
 	}
@@ -97,7 +98,7 @@ func newDart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	if !validName(name) {
 		return nil, errBadName(name)
 	}
-	q, err := pattern.AddDart(p.Piece, name, pattern.Place{Run: edge, At: float64(at)}, float64(width), geom.Point(to))
+	q, err := cutting.AddDart(p.Piece, name, cutting.Position{Run: edge, At: float64(at)}, float64(width), geom.Point(to))
 	if err != nil {
 		return nil, err
 	}

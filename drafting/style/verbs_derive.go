@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -57,7 +58,7 @@ func band(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 	if err := starlark.UnpackArgs("band", args, kwargs, "name", &name, "title", &title, "length", &n, "width", &width, "doubled?", &doubled); err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.Band(name, title, float64(n), float64(width), doubled))
+	return asPiece(cutting.Band(name, title, float64(n), float64(width), doubled))
 }
 
 func waistband(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -69,7 +70,7 @@ func waistband(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 	if len(kwargs) == 0 || len(kwargs) > 20 {
 		return nil, fmt.Errorf("waistband: %d parts; 1 to 20", len(kwargs))
 	}
-	var parts []pattern.BandPart
+	var parts []cutting.BandPart
 	err := each(kwargs, func(name string, v float64) error {
 		if !validName(name) {
 			return errBadName(name)
@@ -77,13 +78,13 @@ func waistband(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 		if slices.Contains([]string{"top", "end", "underlap", "start"}, name) {
 			return fmt.Errorf("waistband: a part %s: an edge of the band has this name", name)
 		}
-		parts = append(parts, pattern.BandPart{Name: name, Length: v})
+		parts = append(parts, cutting.BandPart{Name: name, Length: v})
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.Waistband(name, title, float64(depth), float64(underlap), parts))
+	return asPiece(cutting.Waistband(name, title, float64(depth), float64(underlap), parts))
 }
 
 func facing(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -102,7 +103,7 @@ func facing(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if drawn == width.given || drawn && len(along.Path) == 0 {
 		return nil, fmt.Errorf("facing: width=mm or inner=path: %w", errBoth)
 	}
-	q, err := pattern.Facing(p.Piece, edges, width.value, along.Path, name, title, "inner")
+	q, err := cutting.Facing(p.Piece, edges, width.value, along.Path, name, title, "inner")
 	if err != nil {
 		return nil, err
 	}
@@ -115,11 +116,11 @@ func binding(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	if err := starlark.UnpackArgs("binding", args, kwargs, "name", &name, "title", &title, "length", &n, "width", &width); err != nil {
 		return nil, err
 	}
-	p, err := pattern.Rectangle(name, title, float64(n), float64(width))
+	p, err := cutting.Rectangle(name, title, float64(n), float64(width))
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.GrainAlong(p, geom.Pt(1, 1)), nil)
+	return asPiece(cutting.GrainAlong(p, geom.Pt(1, 1)), nil)
 }
 
 func stand(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -129,7 +130,7 @@ func stand(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 	if err := starlark.UnpackArgs("stand", args, kwargs, "name", &name, "title", &title, "neck", &neck, "button", &button, "height", &height, "rise?", &rise); err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.Stand(name, title, float64(neck), float64(button), float64(height), float64(rise)))
+	return asPiece(cutting.Stand(name, title, float64(neck), float64(button), float64(height), float64(rise)))
 }
 
 func collar(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -139,7 +140,7 @@ func collar(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if err := starlark.UnpackArgs("collar", args, kwargs, "name", &name, "title", &title, "neck", &neck, "height", &height, "point", &tip, "spread?", &spread, "drop?", &fall); err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.Collar(name, title, float64(neck), float64(height), float64(tip), float64(spread), float64(fall)))
+	return asPiece(cutting.Collar(name, title, float64(neck), float64(height), float64(tip), float64(spread), float64(fall)))
 }
 
 func patchPocket(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -148,7 +149,7 @@ func patchPocket(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark
 	if err := starlark.UnpackArgs("patch_pocket", args, kwargs, "name", &name, "title", &title, "width", &width, "height", &height, "point?", &tip); err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.PatchPocket(name, title, float64(width), float64(height), float64(tip)))
+	return asPiece(cutting.PatchPocket(name, title, float64(width), float64(height), float64(tip)))
 }
 
 func pocketBag(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -158,7 +159,7 @@ func pocketBag(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 	if err := starlark.UnpackArgs("pocket_bag", args, kwargs, "name", &name, "title", &title, "opening", &opening, "width?", &width, "depth?", &depth); err != nil {
 		return nil, err
 	}
-	return asPiece(pattern.PocketBag(name, title, float64(opening), float64(width), float64(depth)))
+	return asPiece(cutting.PocketBag(name, title, float64(opening), float64(width), float64(depth)))
 }
 
 func lining(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {

@@ -7,6 +7,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -27,7 +28,7 @@ var finishVerbs = []Verb{
 		offFold},
 	{"Finish", `cutting(piece, count=None, pair=None, cloth=None, interfacing=None, note=None)`,
 		`How often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", "rib"), how often from interfacing as well, and a note lettered on it.`,
-		cutting},
+		cuttingVerb},
 	{"Finish", `notch(piece, edge, at, double=False)`,
 		`A notch at mm along an edge (below zero, from its end). On an edge in a seam the other side gets its mate.`,
 		notch},
@@ -123,7 +124,7 @@ func fold(verb string, args starlark.Tuple, kwargs []starlark.Tuple, role patter
 	return q, q.eachEdge(name, func(e *pattern.Edge) { e.Role = role })
 }
 
-func cutting(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func cuttingVerb(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
 	var p *piece
 	var count, pair, cloth, interfacing, note starlark.Value = starlark.None, starlark.None, starlark.None, starlark.None, starlark.None
 	if err := starlark.UnpackArgs("cutting", args, kwargs, "piece", &p, "count?", &count, "pair?", &pair, "cloth?", &cloth, "interfacing?", &interfacing, "note?", &note); err != nil {
@@ -275,7 +276,7 @@ func grain(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 		if !ok || !p.Outline().Contains(geom.Point(at)) {
 			return nil, fmt.Errorf("grain: through=%v; a point inside the piece %s", through, p.Name)
 		}
-		return p.with(pattern.GrainThrough(p.Piece, d.unit, geom.Point(at))), nil
+		return p.with(cutting.GrainThrough(p.Piece, d.unit, geom.Point(at))), nil
 	}
-	return p.with(pattern.GrainAlong(p.Piece, d.unit)), nil
+	return p.with(cutting.GrainAlong(p.Piece, d.unit)), nil
 }

@@ -8,7 +8,6 @@ import (
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 var lineVerbs = []Verb{
@@ -62,7 +61,7 @@ func newCurve(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 	if !(tension >= 0.75 && tension <= 4) {
 		return nil, fmt.Errorf("curve: tension %g; from 0.75 to 4", float64(tension))
 	}
-	c, err := pattern.Through(list, start.unit, end.unit, float64(tension))
+	c, err := geom.Spline(list, start.unit, end.unit, float64(tension))
 	if err != nil {
 		return nil, fmt.Errorf("curve: %w", err)
 	}
@@ -78,7 +77,7 @@ func newArc(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if !(radius > 0 && radius < 1e4) || math.Abs(float64(to-from)) > 360 || from == to {
 		return nil, fmt.Errorf("arc: radius %.1f mm from %.1f to %.1f degrees", float64(radius), float64(from), float64(to))
 	}
-	return path{pattern.Arc(geom.Point(c), float64(radius), radians(float64(from)), radians(float64(to)))}, nil
+	return path{geom.Arc(geom.Point(c), float64(radius), radians(float64(from)), radians(float64(to)))}, nil
 }
 
 func edgeOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -170,7 +169,7 @@ func sized(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 	if !(n > 0 && was > geom.JoinTol) {
 		return nil, fmt.Errorf("sized: from %.1f to %.1f mm", was, float64(n))
 	}
-	return path{pattern.Scale(p.Path, p.Start(), float64(n)/was)}, nil
+	return path{p.Path.Scale(p.Start(), float64(n)/was)}, nil
 }
 
 func stretched(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -182,5 +181,5 @@ func stretched(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.V
 	if len(p.Path) == 0 {
 		return nil, errors.New("stretched: an empty path")
 	}
-	return path{pattern.Stretch(p.Path, geom.Point(a), geom.Point(b))}, nil
+	return path{p.Path.Stretch(geom.Point(a), geom.Point(b))}, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/pattern"
 )
 
@@ -29,7 +30,7 @@ var makingVerbs = []Verb{
 
 // stated is one seam as a script states it.
 type stated struct {
-	pairing pattern.Pairing
+	pairing cutting.Pairing
 	gather  float64 // a is so many times as long as b; 0 where ease says it
 }
 
@@ -72,7 +73,7 @@ func seam(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 	if err := starlark.UnpackArgs("seam", args, kwargs, "a", &a, "b?", &b, "ease?", &ease, "gather?", &gather, "how?", &how, "notches?", &notches, "double?", &double, "same_way?", &sameWay); err != nil {
 		return nil, err
 	}
-	s := &stated{pairing: pattern.Pairing{Ease: float64(ease), How: how, Notches: notches, SameWay: sameWay, Line: r.line()}}
+	s := &stated{pairing: cutting.Pairing{Ease: float64(ease), How: how, Notches: notches, SameWay: sameWay, Line: r.line()}}
 	var err error
 	if s.pairing.A, err = refs(a); err != nil {
 		return nil, err

@@ -6,6 +6,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -152,7 +153,7 @@ func widthAt(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	if err := starlark.UnpackArgs("width", args, kwargs, "piece", &p, "y", &y); err != nil {
 		return nil, err
 	}
-	return starlark.Float(p.WidthAt(float64(y))), nil
+	return starlark.Float(cutting.WidthAt(p.Piece, float64(y))), nil
 }
 
 func levelOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {

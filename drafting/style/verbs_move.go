@@ -5,8 +5,8 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 var moveVerbs = []Verb{
@@ -84,7 +84,7 @@ func lay(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, 
 	if geom.Point(a).Near(geom.Point(b), geom.JoinTol) || geom.Point(c).Near(geom.Point(d), geom.JoinTol) {
 		return nil, fmt.Errorf("lay: both points of a line are the same")
 	}
-	return moved(x, pattern.Onto(geom.Point(a), geom.Point(b), geom.Point(c), geom.Point(d), over))
+	return moved(x, cutting.Onto(geom.Point(a), geom.Point(b), geom.Point(c), geom.Point(d), over))
 }
 
 func unfold(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
@@ -97,7 +97,7 @@ func unfold(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if other == "" || !validName(other) {
 		return nil, fmt.Errorf("unfold: other=%q; lower case letters, digits and _", other)
 	}
-	q, err := pattern.Unfold(p.Piece, name, other)
+	q, err := cutting.Unfold(p.Piece, name, other)
 	if err != nil {
 		return nil, err
 	}

@@ -6,8 +6,8 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 var shapeVerbs = []Verb{
@@ -58,7 +58,7 @@ func redraw(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 		}
 		runs, paths = append(runs, name), append(paths, q.Path)
 	}
-	q, err := pattern.Redraw(p.Piece, runs, paths)
+	q, err := cutting.Redraw(p.Piece, runs, paths)
 	if err != nil {
 		return nil, err
 	}
@@ -75,7 +75,7 @@ func drop(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value,
 	if err := each(kwargs, func(name string, v float64) error { by[name] = v; return nil }); err != nil {
 		return nil, fmt.Errorf("drop: %w", err)
 	}
-	q, err := pattern.Drop(p.Piece, name, by)
+	q, err := cutting.Drop(p.Piece, name, by)
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +89,7 @@ func levelTo(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	if err := starlark.UnpackArgs("level_to", args, kwargs, "piece", &p, "edge", &name, "to", &to, "by", &by); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Level(p.Piece, name, by, float64(to))
+	q, err := cutting.Level(p.Piece, name, by, float64(to))
 	if err != nil {
 		return nil, err
 	}
@@ -103,7 +103,7 @@ func lengthen(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Va
 	if err := starlark.UnpackArgs("lengthen", args, kwargs, "piece", &p, "at", &at, "by", &by); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Lengthen(p.Piece, geom.Point(at), float64(by))
+	q, err := cutting.Lengthen(p.Piece, geom.Point(at), float64(by))
 	if err != nil {
 		return nil, err
 	}
@@ -117,7 +117,7 @@ func slash(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 	if err := starlark.UnpackArgs("slash", args, kwargs, "piece", &p, "start", &from, "end", &to, "by", &by, "hinge?", &hinge); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Open(p.Piece, from.place(), to.place(), float64(by), float64(hinge))
+	q, err := cutting.Open(p.Piece, from.place(), to.place(), float64(by), float64(hinge))
 	if err != nil {
 		return nil, err
 	}
@@ -135,7 +135,7 @@ func spread(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if err := r.spend(200 * max(0, min(n, 64))); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Spread(p.Piece, name, other, n, float64(by), float64(hinge))
+	q, err := cutting.Spread(p.Piece, name, other, n, float64(by), float64(hinge))
 	if err != nil {
 		return nil, err
 	}
@@ -149,7 +149,7 @@ func flare(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 	if err := starlark.UnpackArgs("flare", args, kwargs, "piece", &p, "side", &side, "hem", &hem, "by", &by, "above", &above); err != nil {
 		return nil, err
 	}
-	q, err := pattern.Flare(p.Piece, side, hem, float64(by), float64(above))
+	q, err := cutting.Flare(p.Piece, side, hem, float64(by), float64(above))
 	if err != nil {
 		return nil, err
 	}
@@ -162,7 +162,7 @@ func trueUp(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if err := starlark.UnpackArgs("true_up", args, kwargs, "piece", &p, "edge", &name); err != nil {
 		return nil, err
 	}
-	q, err := pattern.TrueUp(p.Piece, name)
+	q, err := cutting.TrueUp(p.Piece, name)
 	if err != nil {
 		return nil, err
 	}
@@ -179,7 +179,7 @@ func extend(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Valu
 	if !validName(keep) {
 		return nil, errBadName(keep)
 	}
-	q, err := pattern.Extend(p.Piece, name, float64(by), keep)
+	q, err := cutting.Extend(p.Piece, name, float64(by), keep)
 	if err != nil {
 		return nil, err
 	}
@@ -196,7 +196,7 @@ func foldOut(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	if !validName(fold) {
 		return nil, errBadName(fold)
 	}
-	q, err := pattern.FoldOut(p.Piece, name, float64(width), fold)
+	q, err := cutting.FoldOut(p.Piece, name, float64(width), fold)
 	if err != nil {
 		return nil, err
 	}

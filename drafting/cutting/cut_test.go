@@ -1,9 +1,10 @@
-package pattern_test
+package cutting_test
 
 import (
 	"math/rand/v2"
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -16,19 +17,19 @@ func TestCutThenJoin(t *testing.T) {
 		p := blockPieces(t, figure, nil)["back"]
 		for _, d := range p.Darts {
 			var err error
-			if p, err = pattern.Undart(p, d.Name, 0); err != nil {
+			if p, err = cutting.Undart(p, d.Name, 0); err != nil {
 				t.Fatal(err)
 			}
 		}
 		for range 30 {
-			from, _ := p.PointAt(pattern.Place{Run: "armhole", At: rng.Float64() * p.RunLength("armhole")})
-			to, _ := p.PointAt(pattern.Place{Run: "centre_back", At: p.RunLength("centre_back") * (0.55 + 0.4*rng.Float64())})
+			from, _ := cutting.PointAt(p, cutting.Position{Run: "armhole", At: rng.Float64() * p.RunLength("armhole")})
+			to, _ := cutting.PointAt(p, cutting.Position{Run: "centre_back", At: p.RunLength("centre_back") * (0.55 + 0.4*rng.Float64())})
 			bend := geom.Pt(30*rng.Float64(), 40*rng.Float64())
 			path := geom.Path{geom.Cubic(from, from.Lerp(to, 0.3).Add(bend), from.Lerp(to, 0.7).Add(bend), to)}
 			if len(path.Crossings(p.Outline())) > 2 {
 				continue // the cut would leave the piece
 			}
-			parts, err := pattern.CutApart(p, path, nil, "yoke_seam", [2]string{"lower", "yoke"})
+			parts, err := cutting.CutApart(p, path, nil, "yoke_seam", [2]string{"lower", "yoke"})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -37,7 +38,7 @@ func TestCutThenJoin(t *testing.T) {
 			near(t, "other edge", parts[1].RunLength("yoke_seam"), path.Length(), 1e-4)
 			sound(t, parts[0])
 			sound(t, parts[1])
-			whole, err := pattern.Join(parts[0], "yoke_seam", parts[1], "yoke_seam")
+			whole, err := cutting.Join(parts[0], "yoke_seam", parts[1], "yoke_seam")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -64,7 +65,7 @@ func TestCutWithTwoPaths(t *testing.T) {
 	// From the hem up, so that the first part is the one with the fold.
 	first := geom.Polyline(geom.Pt(100, 300), geom.Pt(90, 150), geom.Pt(100, 0))
 	other := geom.Polyline(geom.Pt(100, 300), geom.Pt(110, 150), geom.Pt(100, 0))
-	parts, err := pattern.CutApart(square(), first, other, "panel", [2]string{"centre", "side"})
+	parts, err := cutting.CutApart(square(), first, other, "panel", [2]string{"centre", "side"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,21 +80,21 @@ func TestCutWithTwoPaths(t *testing.T) {
 
 func TestCutRefuses(t *testing.T) {
 	t.Parallel()
-	_, err := pattern.CutApart(square(), geom.Polyline(geom.Pt(50, 150), geom.Pt(200, 150)), nil, "cut", [2]string{"a", "b"})
+	_, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(50, 150), geom.Pt(200, 150)), nil, "cut", [2]string{"a", "b"})
 	wantError(t, err, "square", "fold")
 	back := blockPieces(t, figures[0], nil)["back"]
 	waist := back.Lines[1].Path
-	_, err = pattern.CutApart(back, geom.Polyline(waist.Start(), waist.End()), nil, "waist", [2]string{"a", "b"})
+	_, err = cutting.CutApart(back, geom.Polyline(waist.Start(), waist.End()), nil, "waist", [2]string{"a", "b"})
 	wantError(t, err, "back", "waist")
 	p, q := square(), square()
 	q.Name = "other"
-	_, err = pattern.Join(p, "side", q, "top")
+	_, err = cutting.Join(p, "side", q, "top")
 	wantError(t, err, "square", "side")
 }
 
 func TestUnfold(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.Unfold(square(), "fold", "left_")
+	p, err := cutting.Unfold(square(), "fold", "left_")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,11 +106,11 @@ func TestUnfold(t *testing.T) {
 		t.Errorf("%+v", p)
 	}
 	sound(t, p)
-	_, err = pattern.Unfold(square(), "neck", "left_")
+	_, err = cutting.Unfold(square(), "neck", "left_")
 	wantError(t, err, "square", "")
 	for _, figure := range figures {
 		back := blockPieces(t, figure, nil)["back"]
-		whole, err := pattern.Unfold(back, "centre_back", "left_")
+		whole, err := cutting.Unfold(back, "centre_back", "left_")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -156,7 +157,7 @@ func TestMove(t *testing.T) {
 // order, the last first.
 func TestMoveOverDartedEdge(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.AddDart(square(), "dart", pattern.Place{Run: "top", At: 50}, 20, geom.Pt(50, 90))
+	p, err := cutting.AddDart(square(), "dart", cutting.Position{Run: "top", At: 50}, 20, geom.Pt(50, 90))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -187,7 +188,7 @@ func TestMoveOverDartedEdge(t *testing.T) {
 // A notch where a piece is cut apart stays on one of the parts, not on both.
 func TestCutAtANotch(t *testing.T) {
 	t.Parallel()
-	parts, err := pattern.CutApart(square(), geom.Polyline(geom.Pt(200, 100), geom.Pt(0, 100)), nil, "cut", [2]string{"low", "high"})
+	parts, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(200, 100), geom.Pt(0, 100)), nil, "cut", [2]string{"low", "high"})
 	if err != nil {
 		t.Fatal(err)
 	}

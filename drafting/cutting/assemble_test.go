@@ -1,10 +1,11 @@
-package pattern_test
+package cutting_test
 
 import (
 	"slices"
 	"strings"
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -32,13 +33,13 @@ func named(name string, p pattern.Piece) pattern.Piece {
 func TestAssembleCutsTheBand(t *testing.T) {
 	t.Parallel()
 	back, front := named("back", square()), named("front", square().Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))))
-	band, err := pattern.Rectangle("band", "Band", 400, 40)
+	band, err := cutting.Rectangle("band", "Band", 400, 40)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// Seen from outside the back lies left of the front: back, then front along
 	// the band's lower edge walked backwards.
-	pieces, seams, errs := pattern.Assemble([]pattern.Piece{back, front, band}, []pattern.Pairing{
+	pieces, seams, errs := cutting.Assemble([]pattern.Piece{back, front, band}, []cutting.Pairing{
 		{A: refs("back/top", "front/top"), B: refs("band/bottom")},
 		{A: refs("back/side"), B: refs("front/side")},
 	})
@@ -66,12 +67,12 @@ func TestAssembleCutsTheBand(t *testing.T) {
 func TestAssembleMatesNotches(t *testing.T) {
 	t.Parallel()
 	a := named("a", square())
-	b, err := pattern.Level(named("b", square()), "side", "hem", 306)
+	b, err := cutting.Level(named("b", square()), "side", "hem", 306)
 	if err != nil {
 		t.Fatal(err)
 	}
 	b.Notches = nil
-	pieces, seams, errs := pattern.Assemble([]pattern.Piece{a, b}, []pattern.Pairing{
+	pieces, seams, errs := cutting.Assemble([]pattern.Piece{a, b}, []cutting.Pairing{
 		{A: refs("b/side"), B: refs("a/side"), Ease: 6, How: "eased"},
 	})
 	if errs != nil {
@@ -87,7 +88,7 @@ func TestAssembleMatesNotches(t *testing.T) {
 func TestAssembleRefuses(t *testing.T) {
 	t.Parallel()
 	a, b := named("a", square()), named("b", square())
-	short, err := pattern.Level(b, "side", "hem", 290)
+	short, err := cutting.Level(b, "side", "hem", 290)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,24 +98,24 @@ func TestAssembleRefuses(t *testing.T) {
 	other.Notches = []pattern.Notch{{Edge: "side", At: 100, Kind: pattern.NotchDouble}}
 	far := b
 	far.Notches = []pattern.Notch{{Edge: "side", At: 210, Kind: pattern.NotchSingle}}
-	pair := pattern.Pairing{A: refs("a/side"), B: refs("b/side"), Line: 12}
+	pair := cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Line: 12}
 	for _, tt := range []struct {
 		name string
 		a, b pattern.Piece
-		pair pattern.Pairing
+		pair cutting.Pairing
 		want string
 	}{
 		{"lengths", a, short, pair, "300.0 mm to 290.0 mm"},
-		{"a stated ease that is not there", a, b, pattern.Pairing{A: refs("a/side"), B: refs("b/side"), Ease: 5}, "off by -5.00 mm"},
-		{"no such piece", a, b, pattern.Pairing{A: refs("a/side"), B: refs("c/side")}, `no piece "c"`},
-		{"no such edge", a, b, pattern.Pairing{A: refs("a/cap"), B: refs("b/side")}, `no edge "cap"`},
-		{"an empty side", a, b, pattern.Pairing{A: refs("a/side")}, "an empty side"},
+		{"a stated ease that is not there", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Ease: 5}, "off by -5.00 mm"},
+		{"no such piece", a, b, cutting.Pairing{A: refs("a/side"), B: refs("c/side")}, `no piece "c"`},
+		{"no such edge", a, b, cutting.Pairing{A: refs("a/cap"), B: refs("b/side")}, `no edge "cap"`},
+		{"an empty side", a, b, cutting.Pairing{A: refs("a/side")}, "an empty side"},
 		{"notches in number", two, b, pair, "2 notches meet 1"},
 		{"notches of a kind", a, other, pair, "a single notch meets a double one"},
 		{"notches apart", a, far, pair, "notches do not meet"},
-		{"a notch beyond", a, b, pattern.Pairing{A: refs("a/side"), B: refs("b/side"), Notches: []float64{400}}, "a notch at 400.0 mm"},
+		{"a notch beyond", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Notches: []float64{400}}, "a notch at 400.0 mm"},
 	} {
-		_, _, errs := pattern.Assemble([]pattern.Piece{tt.a, tt.b}, []pattern.Pairing{tt.pair})
+		_, _, errs := cutting.Assemble([]pattern.Piece{tt.a, tt.b}, []cutting.Pairing{tt.pair})
 		if len(errs) != 1 || !strings.Contains(errs[0].Error(), tt.want) {
 			t.Errorf("%s: %v, want %q", tt.name, errs, tt.want)
 		}
@@ -131,7 +132,7 @@ func TestAssembleABlock(t *testing.T) {
 		ease := func(a pattern.Piece, ea string, b pattern.Piece, eb string) float64 {
 			return a.RunLength(ea) - b.RunLength(eb)
 		}
-		out, seams, errs := pattern.Assemble([]pattern.Piece{back, front, sleeve}, []pattern.Pairing{
+		out, seams, errs := cutting.Assemble([]pattern.Piece{back, front, sleeve}, []cutting.Pairing{
 			{A: refs("back/shoulder"), B: refs("front/shoulder"), Ease: ease(back, "shoulder", front, "shoulder")},
 			{A: refs("back/side"), B: refs("front/side")},
 			{A: refs("sleeve/cap_back"), B: refs("back/armhole"), Ease: ease(sleeve, "cap_back", back, "armhole")},
@@ -155,7 +156,7 @@ func TestCheck(t *testing.T) {
 	t.Parallel()
 	good := func() pattern.Pattern {
 		a, b := named("a", square()), named("b", square())
-		pieces, seams, errs := pattern.Assemble([]pattern.Piece{a, b}, []pattern.Pairing{{A: refs("a/side"), B: refs("b/side"), SameWay: true}})
+		pieces, seams, errs := cutting.Assemble([]pattern.Piece{a, b}, []cutting.Pairing{{A: refs("a/side"), B: refs("b/side"), SameWay: true}})
 		if errs != nil {
 			t.Fatal(errs)
 		}
@@ -207,8 +208,8 @@ func TestLooseAndNumbered(t *testing.T) {
 	t.Parallel()
 	for _, figure := range figures {
 		for _, p := range blockPieces(t, figure, nil) {
-			q := pattern.Numbered(p)
-			again := pattern.Loose(q)
+			q := cutting.Numbered(p)
+			again := cutting.Loose(q)
 			for _, run := range p.Runs() {
 				near(t, run, again.RunLength(run), p.RunLength(run), 1e-9)
 				near(t, run+" by its parts", q.RunLength(run), p.RunLength(run), 1e-9)

@@ -1,4 +1,4 @@
-package pattern_test
+package cutting_test
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -36,7 +37,7 @@ func blockPieces(t testing.TB, figure body.Measures, choices map[string]block.Va
 	}
 	pieces := map[string]pattern.Piece{}
 	for _, q := range p.Pieces {
-		q = pattern.Loose(q)
+		q = cutting.Loose(q)
 		if q.Name == "front" {
 			q = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
 		}
@@ -74,7 +75,7 @@ func near(t *testing.T, what string, got, want, tol float64) {
 // sound checks a piece as it stands by itself.
 func sound(t *testing.T, p pattern.Piece) {
 	t.Helper()
-	q := pattern.Numbered(pattern.FitGrain(p))
+	q := cutting.Numbered(cutting.FitGrain(p))
 	for _, b := range (pattern.Pattern{Pieces: []pattern.Piece{q}}).Check() {
 		t.Errorf("%v", b)
 	}
@@ -83,7 +84,7 @@ func sound(t *testing.T, p pattern.Piece) {
 // wantError holds an error to name piece and edge.
 func wantError(t *testing.T, err error, piece, edge string) {
 	t.Helper()
-	op, ok := errors.AsType[*pattern.OpError](err)
+	op, ok := errors.AsType[*cutting.Error](err)
 	if !ok {
 		t.Fatalf("error %v, want an OpError", err)
 	}

@@ -1,10 +1,11 @@
-package pattern
+package cutting
 
 import (
 	"fmt"
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // MoveDart closes a dart that opens at an edge and opens it at another place
@@ -12,28 +13,28 @@ import (
 // fold or the grain, is turned about the pivot. Every seam keeps its length.
 // The pivot lies on the line that halves the dart, at its apex or beyond, as
 // the bust point does; the dart is sewn as far short of it as before.
-func MoveDart(p Piece, name string, to Place, pivot geom.Point) (Piece, error) {
-	d, err := p.openDart(name)
+func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (pattern.Piece, error) {
+	d, err := openDart(p, name)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	mouth := p.Edges[p.edgeIndex(d.Mouth)].Path
+	mouth := p.Edges[p.EdgeIndex(d.Mouth)].Path
 	start, end := mouth.Start(), mouth.End()
 	if off := abs(start.Dist(pivot) - end.Dist(pivot)); off > 0.5 {
-		return Piece{}, p.fail(d.Mouth, "the %s can't turn about (%.0f, %.0f): its legs would differ by %.1f mm", name, pivot.X, pivot.Y, off)
+		return pattern.Piece{}, newError(p, d.Mouth, "the %s can't turn about (%.0f, %.0f): its legs would differ by %.1f mm", name, pivot.X, pivot.Y, off)
 	}
 	short := pivot.Dist(d.Apexes[0])
-	i := p.edgeIndex(d.Mouth)
+	i := p.EdgeIndex(d.Mouth)
 	shut := p
 	shut.Edges = rotated(p.Edges, i)[1:]
-	shut.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(k Dart) bool { return k.Name == name })
-	at, err := p.PointAt(to)
+	shut.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(k pattern.Dart) bool { return k.Name == name })
+	at, err := PointAt(p, to)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	first, second, err := shut.cutChain(at)
+	first, second, err := splitChain(shut, at)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	// first runs from the mouth's end to the new place, second from there to
 	// the mouth's start.
@@ -41,16 +42,16 @@ func MoveDart(p Piece, name string, to Place, pivot geom.Point) (Piece, error) {
 	wedge := geom.Path{geom.Line(at, pivot), geom.Line(pivot, end)}
 	other := geom.Path{geom.Line(start, pivot), geom.Line(pivot, at)}
 	angle := geom.AngleBetween(end.Sub(pivot), start.Sub(pivot)) // shuts the dart from its end
-	turnsFirst := !shut.staysAfter(first, wedge)
+	turnsFirst := !staysAfter(shut, first, wedge)
 	m := geom.Turn(pivot, angle)
 	moving, region := first, append(outlineOf(first), wedge...)
 	if !turnsFirst {
 		m = geom.Turn(pivot, -angle)
 		moving, region = second, append(outlineOf(second), other...)
 	}
-	q, pins, err := shut.moveWithin(region, moving, m)
+	q, pins, err := moveWithin(shut, region, moving, m)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	moved := slices.Clone(moving)
 	for i := range moved {
@@ -59,25 +60,25 @@ func MoveDart(p Piece, name string, to Place, pivot geom.Point) (Piece, error) {
 	a, b := at, m.Apply(at) // the new mouth's ends, clockwise
 	if turnsFirst {
 		first, a, b = moved, b, a
-		first[0].Path = startingAt(first[0].Path, start) // legs are equal but for a hair
+		first[0].Path = first[0].Path.MoveStart(start) // legs are equal but for a hair
 	} else {
 		second = moved
 		last := &second[len(second)-1]
-		last.Path = endingAt(last.Path, end)
+		last.Path = last.Path.MoveEnd(end)
 	}
-	open := Edge{Name: d.Mouth, Run: d.Mouth, Role: RoleDartMouth, Path: geom.Path{geom.Line(a, b)}}
-	q.Edges = slices.Concat(first, []Edge{open}, second)
+	open := pattern.Edge{Name: d.Mouth, Run: d.Mouth, Role: pattern.RoleDartMouth, Path: geom.Path{geom.Line(a, b)}}
+	q.Edges = slices.Concat(first, []pattern.Edge{open}, second)
 	q.Edges = merged(q.Edges)
 	apex := pivot.Add(a.Lerp(b, 0.5).Sub(pivot).Unit().Mul(short))
-	q.Darts = append(q.Darts, Dart{Name: name, Mouth: d.Mouth, Apexes: []geom.Point{apex}, Pressed: d.Pressed,
+	q.Darts = append(q.Darts, pattern.Dart{Name: name, Mouth: d.Mouth, Apexes: []geom.Point{apex}, Pressed: d.Pressed,
 		Legs: [2]geom.Path{{geom.Line(a, apex)}, {geom.Line(b, apex)}}})
-	return q.repin(pins), nil
+	return repin(q, pins), nil
 }
 
 // staysAfter reports whether the first chain keeps its place: it has a fold,
 // or else the grain.
-func (p Piece) staysAfter(first []Edge, wedge geom.Path) bool {
-	fold := func(e Edge) bool { return e.Role == RoleFold }
+func staysAfter(p pattern.Piece, first []pattern.Edge, wedge geom.Path) bool {
+	fold := func(e pattern.Edge) bool { return e.Role == pattern.RoleFold }
 	if a, all := slices.ContainsFunc(first, fold), slices.ContainsFunc(p.Edges, fold); a || all {
 		return a
 	}
@@ -85,9 +86,9 @@ func (p Piece) staysAfter(first []Edge, wedge geom.Path) bool {
 }
 
 // cutChain cuts an open chain of edges at a point of one of them.
-func (p Piece) cutChain(at geom.Point) (first, second []Edge, err error) {
+func splitChain(p pattern.Piece, at geom.Point) (first, second []pattern.Edge, err error) {
 	for i, e := range p.Edges {
-		if e.Role == RoleDartMouth {
+		if e.Role == pattern.RoleDartMouth {
 			continue
 		}
 		_, d, along := e.Path.Nearest(at)
@@ -108,25 +109,25 @@ func (p Piece) cutChain(at geom.Point) (first, second []Edge, err error) {
 		}
 		second = append(second, p.Edges[i+1:]...)
 		if len(first) == 0 || len(second) == 0 {
-			return nil, nil, p.fail(e.Name, "the dart is already there")
+			return nil, nil, newError(p, e.Name, "the dart is already there")
 		}
 		return first, second, nil
 	}
-	return nil, nil, p.fail("", "(%.1f, %.1f) is not on the outline", at.X, at.Y)
+	return nil, nil, newError(p, "", "(%.1f, %.1f) is not on the outline", at.X, at.Y)
 }
 
 // openDart is the dart of that name, which opens at an edge and has one apex.
-func (p Piece) openDart(name string) (Dart, error) {
-	d := p.dart(name)
+func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
+	d := p.Dart(name)
 	if d == nil {
 		var names []string
 		for _, k := range p.Darts {
 			names = append(names, k.Name)
 		}
-		return Dart{}, p.fail("", "no dart %q; it has %v", name, names)
+		return pattern.Dart{}, newError(p, "", "no dart %q; it has %v", name, names)
 	}
-	if d.Mouth == "" || len(d.Apexes) != 1 || p.edgeIndex(d.Mouth) < 0 {
-		return Dart{}, p.fail("", "the %s does not open at an edge", name)
+	if d.Mouth == "" || len(d.Apexes) != 1 || p.EdgeIndex(d.Mouth) < 0 {
+		return pattern.Dart{}, newError(p, "", "the %s does not open at an edge", name)
 	}
 	return *d, nil
 }
@@ -136,58 +137,58 @@ func (p Piece) openDart(name string) (Dart, error) {
 // fold the mouth is folded as a pleat: its ends are notched, and the legs drawn
 // in as the lines it is folded on, at most fold mm long. A dart inside the
 // piece is only left off.
-func Undart(p Piece, name string, fold float64) (Piece, error) {
-	d := p.dart(name)
+func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
+	d := p.Dart(name)
 	if d == nil || d.Mouth != "" {
-		open, err := p.openDart(name)
+		open, err := openDart(p, name)
 		if err != nil {
-			return Piece{}, err
+			return pattern.Piece{}, err
 		}
 		d = &open
 	}
 	q := p
-	q.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(k Dart) bool { return k.Name == name })
+	q.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(k pattern.Dart) bool { return k.Name == name })
 	if d.Mouth == "" {
 		return q, nil
 	}
-	i := p.edgeIndex(d.Mouth)
+	i := p.EdgeIndex(d.Mouth)
 	n := len(p.Edges)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
 	if before.Name != after.Name {
-		return Piece{}, p.fail(d.Mouth, "the %s opens between %s and %s, not in one edge", name, before.Name, after.Name)
+		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s, not in one edge", name, before.Name, after.Name)
 	}
-	pins := p.pins()
+	pins := pinsOf(p)
 	q.Edges = slices.Clone(p.Edges)
-	q.Edges[i] = Edge{Name: before.Name, Run: before.Run, Role: before.Role, Path: geom.Path{geom.Line(before.Path.End(), after.Path.Start())}, Allowance: before.Allowance}
+	q.Edges[i] = pattern.Edge{Name: before.Name, Run: before.Run, Role: before.Role, Path: geom.Path{geom.Line(before.Path.End(), after.Path.Start())}, Allowance: before.Allowance}
 	q.Edges = merged(q.Edges)
 	if fold > 0 {
 		for k, leg := range d.Legs {
-			pins = append(pins, pin{before.Name, leg.Start(), NotchSingle})
+			pins = append(pins, pin{before.Name, leg.Start(), pattern.NotchSingle})
 			line := leg.Part(0, min(fold, leg.Length()))
-			q.Lines = append(slices.Clip(q.Lines), Line{fmt.Sprintf("%s_fold_%d", name, k+1), line})
+			q.Lines = append(slices.Clip(q.Lines), pattern.Line{Name: fmt.Sprintf("%s_fold_%d", name, k+1), Path: line})
 		}
 	}
-	return q.repin(pins), nil
+	return repin(q, pins), nil
 }
 
 // AddDart opens a new dart of the given width at a place on an edge, sewn to
 // the apex: the edge is as much shorter as the dart takes up. The legs are made
 // equal by moving the mouth's ends along the edge.
-func AddDart(p Piece, name string, at Place, width float64, apex geom.Point) (Piece, error) {
-	if p.dart(name) != nil {
-		return Piece{}, p.fail("", "it has a dart %q already", name)
+func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom.Point) (pattern.Piece, error) {
+	if p.Dart(name) != nil {
+		return pattern.Piece{}, newError(p, "", "it has a dart %q already", name)
 	}
-	e, err := p.wholeEdge(at.Run)
+	e, err := wholeEdge(p, at.Run)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	length := e.Path.Length()
 	lo, hi := at.At-width/2, at.At+width/2
 	if !(width > 0) || lo < 1 || hi > length-1 {
-		return Piece{}, p.fail(at.Run, "a dart %.1f mm wide at %.1f mm of its %.1f", width, at.At, length)
+		return pattern.Piece{}, newError(p, at.Run, "a dart %.1f mm wide at %.1f mm of its %.1f", width, at.At, length)
 	}
 	if !p.Outline().Contains(apex) {
-		return Piece{}, p.fail(at.Run, "the %s would end outside the piece", name)
+		return pattern.Piece{}, newError(p, at.Run, "the %s would end outside the piece", name)
 	}
 	// Shift the mouth until both legs are equal.
 	shift := 0.0
@@ -204,16 +205,16 @@ func AddDart(p Piece, name string, at Place, width float64, apex geom.Point) (Pi
 	_, after := rest.SplitAt(hi - lo)
 	a, b := before.End(), after.Start()
 	if abs(a.Dist(apex)-b.Dist(apex)) > 0.04 {
-		return Piece{}, p.fail(at.Run, "the legs of the %s would differ by %.1f mm", name, abs(a.Dist(apex)-b.Dist(apex)))
+		return pattern.Piece{}, newError(p, at.Run, "the legs of the %s would differ by %.1f mm", name, abs(a.Dist(apex)-b.Dist(apex)))
 	}
-	pins := p.pins()
-	i := p.edgeIndex(at.Run)
+	pins := pinsOf(p)
+	i := p.EdgeIndex(at.Run)
 	first, last := e, e
 	first.Path, last.Path = before, after
-	mouth := newEdge(name+"_mouth", RoleDartMouth, geom.Path{geom.Line(a, b)})
+	mouth := newEdge(name+"_mouth", pattern.RoleDartMouth, geom.Path{geom.Line(a, b)})
 	q := p
-	q.Edges = slices.Concat(p.Edges[:i], []Edge{first, mouth, last}, p.Edges[i+1:])
-	q.Darts = append(slices.Clip(p.Darts), Dart{Name: name, Mouth: mouth.Name, Apexes: []geom.Point{apex},
+	q.Edges = slices.Concat(p.Edges[:i], []pattern.Edge{first, mouth, last}, p.Edges[i+1:])
+	q.Darts = append(slices.Clip(p.Darts), pattern.Dart{Name: name, Mouth: mouth.Name, Apexes: []geom.Point{apex},
 		Legs: [2]geom.Path{{geom.Line(a, apex)}, {geom.Line(b, apex)}}})
-	return q.repin(pins), nil
+	return repin(q, pins), nil
 }

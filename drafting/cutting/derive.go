@@ -1,25 +1,26 @@
-package pattern
+package cutting
 
 import (
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // Rectangle is a straight piece: a band, cuff, belt or binding, its length
 // across the paper. Its edges are top, end, bottom and start, clockwise from
 // the top left corner.
-func Rectangle(name, title string, length, width float64) (Piece, error) {
-	p := Piece{Name: name, Title: title, Cut: Cut{Count: 1}}
-	if !(length >= 5 && width >= 5 && length <= maxReach && width <= maxReach) {
-		return Piece{}, p.fail("", "%.1f mm long and %.1f mm wide; at least 5 mm", length, width)
+func Rectangle(name, title string, length, width float64) (pattern.Piece, error) {
+	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 1}}
+	if !(length >= 5 && width >= 5 && length <= pattern.MaxReach && width <= pattern.MaxReach) {
+		return pattern.Piece{}, newError(p, "", "%.1f mm long and %.1f mm wide; at least 5 mm", length, width)
 	}
 	a, b, c, d := geom.Pt(0, 0), geom.Pt(length, 0), geom.Pt(length, width), geom.Pt(0, width)
-	p.Edges = []Edge{
-		newEdge("top", RoleSeam, geom.Path{geom.Line(a, b)}),
-		newEdge("end", RoleSeam, geom.Path{geom.Line(b, c)}),
-		newEdge("bottom", RoleSeam, geom.Path{geom.Line(c, d)}),
-		newEdge("start", RoleSeam, geom.Path{geom.Line(d, a)}),
+	p.Edges = []pattern.Edge{
+		newEdge("top", pattern.RoleSeam, geom.Path{geom.Line(a, b)}),
+		newEdge("end", pattern.RoleSeam, geom.Path{geom.Line(b, c)}),
+		newEdge("bottom", pattern.RoleSeam, geom.Path{geom.Line(c, d)}),
+		newEdge("start", pattern.RoleSeam, geom.Path{geom.Line(d, a)}),
 	}
 	return GrainAlong(p, geom.Pt(1, 0)), nil
 }
@@ -27,41 +28,41 @@ func Rectangle(name, title string, length, width float64) (Piece, error) {
 // Extend carries an edge out by so many mm and the edges beside it straight on
 // to it: a button stand or a wrap. The old edge stays as a line inside, named
 // keep.
-func Extend(p Piece, run string, by float64, keep string) (Piece, error) {
-	e, err := p.wholeEdge(run)
+func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece, error) {
+	e, err := wholeEdge(p, run)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	if !(by > 0 && by <= maxReach) {
-		return Piece{}, p.fail(run, "extended by %.1f mm; more than 0", by)
+	if !(by > 0 && by <= pattern.MaxReach) {
+		return pattern.Piece{}, newError(p, run, "extended by %.1f mm; more than 0", by)
 	}
 	n := len(p.Edges)
-	i := p.edgeIndex(run)
+	i := p.EdgeIndex(run)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
 	out := e.Path.Offset(by, geom.OffsetTol)
 	if len(out) == 0 {
-		return Piece{}, p.fail(run, "nothing is left of it %.1f mm out", by)
+		return pattern.Piece{}, newError(p, run, "nothing is left of it %.1f mm out", by)
 	}
 	start, ok := carry(out, true, before.Path.End(), before.Path.EndTangent(), by)
 	if !ok {
-		return Piece{}, p.fail(run, "%s, carried on straight, does not meet it %.1f mm out", before.Name, by)
+		return pattern.Piece{}, newError(p, run, "%s, carried on straight, does not meet it %.1f mm out", before.Name, by)
 	}
 	end, ok := carry(out, false, after.Path.Start(), after.Path.StartTangent().Neg(), by)
 	if !ok {
-		return Piece{}, p.fail(run, "%s, carried on straight, does not meet it %.1f mm out", after.Name, by)
+		return pattern.Piece{}, newError(p, run, "%s, carried on straight, does not meet it %.1f mm out", after.Name, by)
 	}
-	out = startingAt(trimTo(out, start, true), start)
-	out = endingAt(trimTo(out, end, false), end)
+	out = trimTo(out, start, true).MoveStart(start)
+	out = trimTo(out, end, false).MoveEnd(end)
 	role := e.Role
 	q, err := Redraw(p, []string{run}, []geom.Path{out})
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	if role == RoleFold {
-		q.Edges[q.edgeIndex(run)].Role = RoleSeam
-		q.Cut = Cut{Count: 2, Pair: true}
+	if role == pattern.RoleFold {
+		q.Edges[q.EdgeIndex(run)].Role = pattern.RoleSeam
+		q.Cut = pattern.Cut{Count: 2, Pair: true}
 	}
-	q.Lines = append(slices.Clip(q.Lines), Line{keep, e.Path})
+	q.Lines = append(slices.Clip(q.Lines), pattern.Line{Name: keep, Path: e.Path})
 	return q, nil
 }
 
@@ -104,60 +105,60 @@ func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 // mm wide, with its inner edge named inner. With a path, from the edge before
 // them to the edge after, that is its inner edge. Darts that open in those
 // edges or reach into the strip must be moved or given up before.
-func Facing(p Piece, runs []string, width float64, along geom.Path, name, title, inner string) (Piece, error) {
-	var strip Piece
+func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name, title, inner string) (pattern.Piece, error) {
+	var strip pattern.Piece
 	if along == nil {
 		var err error
-		if strip, _, err = p.strip(runs, width, inner); err != nil {
-			return Piece{}, err
+		if strip, _, err = cutStrip(p, runs, width, inner); err != nil {
+			return pattern.Piece{}, err
 		}
 	} else {
 		parts, err := CutApart(p, along, nil, inner, [2]string{name, name})
 		if err != nil {
-			return Piece{}, err
+			return pattern.Piece{}, err
 		}
 		strip = parts[0]
-		if len(runs) > 0 && strip.edgeIndex(runs[0]) < 0 {
+		if len(runs) > 0 && strip.EdgeIndex(runs[0]) < 0 {
 			strip = parts[1]
 		}
 		for _, run := range runs {
-			if strip.edgeIndex(run) < 0 {
-				return Piece{}, p.fail(run, "the facing's inner edge cuts it off")
+			if strip.EdgeIndex(run) < 0 {
+				return pattern.Piece{}, newError(p, run, "the facing's inner edge cuts it off")
 			}
 		}
 	}
 	strip.Name, strip.Title = name, title
 	strip.Lines, strip.Marks, strip.Notches = nil, nil, nil
-	strip.Edges[strip.edgeIndex(inner)].Role = RoleEdge
+	strip.Edges[strip.EdgeIndex(inner)].Role = pattern.RoleEdge
 	return strip, nil
 }
 
 // strip cuts off what lies within width mm of the edges.
-func (p Piece) strip(runs []string, width float64, inner string) (strip, rest Piece, err error) {
+func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (strip, rest pattern.Piece, err error) {
 	if len(runs) == 0 {
-		return strip, rest, p.fail("", "no edge to face")
+		return strip, rest, newError(p, "", "no edge to face")
 	}
-	if !(width > 0 && width <= maxReach) {
-		return strip, rest, p.fail(runs[0], "a strip %.1f mm wide; more than 0", width)
+	if !(width > 0 && width <= pattern.MaxReach) {
+		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; more than 0", width)
 	}
 	var along geom.Path
 	for i, run := range runs {
-		e, err := p.wholeEdge(run)
+		e, err := wholeEdge(p, run)
 		if err != nil {
 			return strip, rest, err
 		}
 		if i > 0 && !along.End().Near(e.Path.Start(), fitTol) {
-			return strip, rest, p.fail(run, "it does not follow %s along the outline", runs[i-1])
+			return strip, rest, newError(p, run, "it does not follow %s along the outline", runs[i-1])
 		}
 		along = geom.Join(along, e.Path)
 	}
 	path := along.Offset(-width, geom.OffsetTol)
 	if len(path) == 0 {
-		return strip, rest, p.fail(runs[0], "nothing is left of it %.1f mm in", width)
+		return strip, rest, newError(p, runs[0], "nothing is left of it %.1f mm in", width)
 	}
-	path = p.acrossFrom(path, along, width)
+	path = extendAcross(p, path, along, width)
 	if path == nil {
-		return strip, rest, p.fail(runs[0], "a line %.1f mm in from it does not cross the piece", width)
+		return strip, rest, newError(p, runs[0], "a line %.1f mm in from it does not cross the piece", width)
 	}
 	parts, err := CutApart(p, path, nil, inner, [2]string{p.Name, p.Name})
 	if err != nil {
@@ -168,7 +169,7 @@ func (p Piece) strip(runs []string, width float64, inner string) (strip, rest Pi
 
 // acrossFrom carries a path inside the piece on, or cuts it back, to the
 // outline beyond both ends of the edges that it is parallel to.
-func (p Piece) acrossFrom(path, along geom.Path, width float64) geom.Path {
+func extendAcross(p pattern.Piece, path, along geom.Path, width float64) geom.Path {
 	reach := 4 * width
 	long := geom.Join(
 		geom.Path{geom.Line(path.Start().Sub(path.StartTangent().Mul(reach)), path.Start())},
@@ -197,23 +198,23 @@ func (p Piece) acrossFrom(path, along geom.Path, width float64) geom.Path {
 // FoldOut adds a grown-on facing: the strip of the piece along an edge, so many
 // mm wide, mirrored over it. The edge stays as a line inside, named fold; the
 // strip's edges take facing_ in front of their names.
-func FoldOut(p Piece, run string, width float64, fold string) (Piece, error) {
-	e, err := p.wholeEdge(run)
+func FoldOut(p pattern.Piece, run string, width float64, fold string) (pattern.Piece, error) {
+	e, err := wholeEdge(p, run)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	if !straight(e.Path) {
-		return Piece{}, p.fail(run, "a facing can only be grown on to a straight edge")
+	if !e.Path.IsStraight(pattern.FoldTol) {
+		return pattern.Piece{}, newError(p, run, "a facing can only be grown on to a straight edge")
 	}
 	bare := p
-	bare.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(d Dart) bool { return d.Mouth == "" })
-	strip, _, err := bare.strip([]string{run}, width, "edge")
+	bare.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(d pattern.Dart) bool { return d.Mouth == "" })
+	strip, _, err := cutStrip(bare, []string{run}, width, "edge")
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	strip = strip.Move(geom.Reflect(e.Path.Start(), e.Path.End().Sub(e.Path.Start())))
 	strip.Lines, strip.Marks, strip.Notches = nil, nil, nil
-	strip.Edges[strip.edgeIndex("edge")].Role = RoleEdge
+	strip.Edges[strip.EdgeIndex("edge")].Role = pattern.RoleEdge
 	for i := range strip.Edges {
 		if k := &strip.Edges[i]; k.Name != run {
 			k.Name = "facing_" + k.Name
@@ -222,32 +223,32 @@ func FoldOut(p Piece, run string, width float64, fold string) (Piece, error) {
 	}
 	q, err := Join(p, run, strip, run)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	q.Lines = append(slices.Clip(q.Lines), Line{fold, e.Path})
+	q.Lines = append(slices.Clip(q.Lines), pattern.Line{Name: fold, Path: e.Path})
 	for i, k := range q.Edges {
 		if k.Name == run {
-			q.Edges[i].Role = RoleSeam
+			q.Edges[i].Role = pattern.RoleSeam
 		}
 	}
-	if e.Role == RoleFold {
-		q.Cut = Cut{Count: 2, Pair: true}
+	if e.Role == pattern.RoleFold {
+		q.Cut = pattern.Cut{Count: 2, Pair: true}
 	}
 	return q, nil
 }
 
 // Band is a rectangle; doubled it is twice as wide, with its fold drawn along
 // the middle and notched at both ends.
-func Band(name, title string, length, width float64, doubled bool) (Piece, error) {
+func Band(name, title string, length, width float64, doubled bool) (pattern.Piece, error) {
 	if !doubled {
 		return Rectangle(name, title, length, width)
 	}
 	p, err := Rectangle(name, title, length, 2*width)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	p.Lines = []Line{{"fold", geom.Path{geom.Line(geom.Pt(0, width), geom.Pt(length, width))}}}
-	p.Notches = []Notch{{"end", width, NotchSingle}, {"start", width, NotchSingle}}
+	p.Lines = []pattern.Line{{Name: "fold", Path: geom.Path{geom.Line(geom.Pt(0, width), geom.Pt(length, width))}}}
+	p.Notches = []pattern.Notch{{Edge: "end", At: width, Kind: pattern.NotchSingle}, {Edge: "start", At: width, Kind: pattern.NotchSingle}}
 	// The grain would hide the fold.
 	p.Grain = geom.Line(geom.Pt(0.15*length, 0.5*width), geom.Pt(0.85*length, 0.5*width))
 	return p, nil
@@ -264,31 +265,31 @@ type BandPart struct {
 // into the parts that are sewn to the garment, from the right end to the left,
 // and an underlap at the left end. Its edges are top, end, the parts, underlap
 // and start.
-func Waistband(name, title string, depth, underlap float64, parts []BandPart) (Piece, error) {
-	p := Piece{Name: name, Title: title, Cut: Cut{Count: 1}, Interfacing: 1, Notes: []string{"Fold along the middle."}}
+func Waistband(name, title string, depth, underlap float64, parts []BandPart) (pattern.Piece, error) {
+	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 1}, Interfacing: 1, Notes: []string{"Fold along the middle."}}
 	whole := underlap
 	for _, s := range parts {
-		if !(s.Length >= 5 && s.Length <= maxReach) {
-			return Piece{}, p.fail(s.Name, "%.1f mm long; at least 5", s.Length)
+		if !(s.Length >= 5 && s.Length <= pattern.MaxReach) {
+			return pattern.Piece{}, newError(p, s.Name, "%.1f mm long; at least 5", s.Length)
 		}
 		whole += s.Length
 	}
-	if !(depth >= 10 && depth <= 200 && underlap >= 5 && underlap <= 300 && whole <= maxReach) {
-		return Piece{}, p.fail("", "%.1f mm deep, an underlap of %.1f, %.1f long; at least 10 deep, an underlap of at least 5", depth, underlap, whole)
+	if !(depth >= 10 && depth <= 200 && underlap >= 5 && underlap <= 300 && whole <= pattern.MaxReach) {
+		return pattern.Piece{}, newError(p, "", "%.1f mm deep, an underlap of %.1f, %.1f long; at least 10 deep, an underlap of at least 5", depth, underlap, whole)
 	}
-	p.Edges = []Edge{
-		newEdge("top", RoleEdge, geom.Polyline(geom.Pt(0, 0), geom.Pt(whole, 0))),
-		newEdge("end", RoleEdge, geom.Polyline(geom.Pt(whole, 0), geom.Pt(whole, 2*depth))),
+	p.Edges = []pattern.Edge{
+		newEdge("top", pattern.RoleEdge, geom.Polyline(geom.Pt(0, 0), geom.Pt(whole, 0))),
+		newEdge("end", pattern.RoleEdge, geom.Polyline(geom.Pt(whole, 0), geom.Pt(whole, 2*depth))),
 	}
 	x := whole
 	for _, s := range append(slices.Clip(parts), BandPart{"underlap", underlap}) {
-		p.Edges = append(p.Edges, newEdge(s.Name, RoleSeam, geom.Polyline(geom.Pt(x, 2*depth), geom.Pt(x-s.Length, 2*depth))))
+		p.Edges = append(p.Edges, newEdge(s.Name, pattern.RoleSeam, geom.Polyline(geom.Pt(x, 2*depth), geom.Pt(x-s.Length, 2*depth))))
 		x -= s.Length
 	}
-	p.Edges[len(p.Edges)-1].Role = RoleEdge
-	p.Edges[len(p.Edges)-1].Path = endingAt(p.Edges[len(p.Edges)-1].Path, geom.Pt(0, 2*depth))
-	p.Edges = append(p.Edges, newEdge("start", RoleEdge, geom.Polyline(geom.Pt(0, 2*depth), geom.Pt(0, 0))))
-	p.Lines = []Line{{"fold", geom.Polyline(geom.Pt(0, depth), geom.Pt(whole, depth))}}
+	p.Edges[len(p.Edges)-1].Role = pattern.RoleEdge
+	p.Edges[len(p.Edges)-1].Path = p.Edges[len(p.Edges)-1].Path.MoveEnd(geom.Pt(0, 2*depth))
+	p.Edges = append(p.Edges, newEdge("start", pattern.RoleEdge, geom.Polyline(geom.Pt(0, 2*depth), geom.Pt(0, 0))))
+	p.Lines = []pattern.Line{{Name: "fold", Path: geom.Polyline(geom.Pt(0, depth), geom.Pt(whole, depth))}}
 	// The grain would hide the fold.
 	p.Grain = geom.Line(geom.Pt(0.15*whole, 0.5*depth), geom.Pt(0.85*whole, 0.5*depth))
 	return p, nil

@@ -1,12 +1,12 @@
-package pattern_test
+package cutting_test
 
 import (
 	"math"
 	"math/rand/v2"
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 // The curve passes through its points without a corner and leaves and arrives
@@ -27,7 +27,7 @@ func TestThrough(t *testing.T) {
 		if rng.IntN(2) == 0 {
 			end = geom.Polar(1, rng.Float64()-0.5)
 		}
-		c, err := pattern.Through(points, start, end, 1)
+		c, err := geom.Spline(points, start, end, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -54,7 +54,7 @@ func TestThrough(t *testing.T) {
 // its ends are tangent to it (his paper; 4/3 tan(angle/4) to 0.027 %).
 func TestThroughACircle(t *testing.T) {
 	t.Parallel()
-	c, err := pattern.Through([]geom.Point{geom.Pt(100, 0), geom.Pt(0, 100)}, geom.Pt(0, 1), geom.Pt(-1, 0), 1)
+	c, err := geom.Spline([]geom.Point{geom.Pt(100, 0), geom.Pt(0, 100)}, geom.Pt(0, 1), geom.Pt(-1, 0), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +62,7 @@ func TestThroughACircle(t *testing.T) {
 		near(t, "radius", q.Norm(), 100, 0.05)
 	}
 	for _, bad := range [][]geom.Point{nil, {geom.Pt(0, 0)}, {geom.Pt(0, 0), geom.Pt(0, 0)}, {geom.Pt(0, 0), geom.Pt(math.NaN(), 0)}} {
-		if _, err := pattern.Through(bad, geom.Point{}, geom.Point{}, 1); err == nil {
+		if _, err := geom.Spline(bad, geom.Point{}, geom.Point{}, 1); err == nil {
 			t.Errorf("a curve through %v", bad)
 		}
 	}
@@ -75,9 +75,9 @@ func TestArcs(t *testing.T) {
 	const waist, length = 720.0, 600.0
 	for _, f := range []float64{1, 0.75, 0.5, 0.25} {
 		r := waist / (2 * math.Pi * f)
-		a := pattern.Arc(geom.Pt(3, 4), r, 0.3, 0.3+2*math.Pi*f)
+		a := geom.Arc(geom.Pt(3, 4), r, 0.3, 0.3+2*math.Pi*f)
 		near(t, "waist", a.Length(), waist, 0.005)
-		near(t, "hem", pattern.Arc(geom.Point{}, r+length, 0, -2*math.Pi*f).Length(), 2*math.Pi*f*(r+length), 0.02)
+		near(t, "hem", geom.Arc(geom.Point{}, r+length, 0, -2*math.Pi*f).Length(), 2*math.Pi*f*(r+length), 0.02)
 		for _, q := range a.Flatten(0.01) {
 			near(t, "radius", q.Dist(geom.Pt(3, 4)), r, 1e-5*r+0.01)
 		}
@@ -86,8 +86,8 @@ func TestArcs(t *testing.T) {
 
 func TestWidthAt(t *testing.T) {
 	t.Parallel()
-	near(t, "square", square().WidthAt(120), 200, 1e-9)
-	near(t, "above it", square().WidthAt(-5), 0, 0)
+	near(t, "square", cutting.WidthAt(square(), 120), 200, 1e-9)
+	near(t, "above it", cutting.WidthAt(square(), -5), 0, 0)
 	// On the torso the half girths with ease (regular: 50 at the waist, 60 hip).
 	for _, figure := range figures[:1] {
 		pieces := blockPieces(t, figure, nil)
@@ -96,7 +96,7 @@ func TestWidthAt(t *testing.T) {
 			for _, name := range []string{"back", "front"} {
 				for _, l := range pieces[name].Lines {
 					if l.Name == line {
-						sum += pieces[name].WidthAt(l.Path.Start().Y)
+						sum += cutting.WidthAt(pieces[name], l.Path.Start().Y)
 					}
 				}
 			}
@@ -113,7 +113,7 @@ func TestStandAndCollar(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	for range 200 {
 		neck, button, height, rise := 150+200*rng.Float64(), 25*rng.Float64(), 22+25*rng.Float64(), 25*rng.Float64()
-		s, err := pattern.Stand("stand", "Stand", neck, button, height, rise)
+		s, err := cutting.Stand("stand", "Stand", neck, button, height, rise)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -121,7 +121,7 @@ func TestStandAndCollar(t *testing.T) {
 		near(t, "height at the back", s.RunLength("centre_back"), height, 0.02)
 		near(t, "notch", s.Run("neck").Length()-s.Notches[0].At, neck, 1e-5)
 		sound(t, s)
-		c, err := pattern.Collar("collar", "Collar", neck, height+10, 50+40*rng.Float64(), 30*rng.Float64(), 15*rng.Float64())
+		c, err := cutting.Collar("collar", "Collar", neck, height+10, 50+40*rng.Float64(), 30*rng.Float64(), 15*rng.Float64())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,13 +131,13 @@ func TestStandAndCollar(t *testing.T) {
 		}
 		sound(t, c)
 	}
-	_, err := pattern.Stand("stand", "Stand", 10, 10, 30, 10)
+	_, err := cutting.Stand("stand", "Stand", 10, 10, 30, 10)
 	wantError(t, err, "stand", "neck")
 }
 
 func TestBandsAndPockets(t *testing.T) {
 	t.Parallel()
-	b, err := pattern.Band("band", "Band", 712.5, 40, true)
+	b, err := cutting.Band("band", "Band", 712.5, 40, true)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,18 +145,18 @@ func TestBandsAndPockets(t *testing.T) {
 	near(t, "doubled", b.RunLength("end"), 80, 0)
 	near(t, "fold in the middle", b.Lines[0].Path.Start().Y, 40, 0)
 	sound(t, b)
-	p, err := pattern.PatchPocket("pocket", "Pocket", 130, 150, 20)
+	p, err := cutting.PatchPocket("pocket", "Pocket", 130, 150, 20)
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, "pocket", p.Outline().Area(), 130*130+130*20/2, 1e-9)
 	sound(t, p)
-	bag, err := pattern.PocketBag("bag", "Bag", 150, 150, 100)
+	bag, err := cutting.PocketBag("bag", "Bag", 150, 150, 100)
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, "opening", bag.RunLength("opening"), 150, 1e-9)
 	sound(t, bag)
-	_, err = pattern.Band("band", "Band", 2, 40, true)
+	_, err = cutting.Band("band", "Band", 2, 40, true)
 	wantError(t, err, "band", "")
 }

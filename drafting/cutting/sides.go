@@ -1,10 +1,11 @@
-package pattern
+package cutting
 
 import (
 	"fmt"
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // Sides of a body whose left and right differ.
@@ -22,13 +23,13 @@ const sameTol = 0.01
 // edges named right_ and left_; a pair becomes a piece for each side; of a
 // single piece the larger is kept, with a warning. Both patterns have the same
 // pieces and edges in the same order.
-func JoinSides(right, left Pattern) (Pattern, error) {
-	p := Pattern{Allowances: right.Allowances, Making: right.Making}
+func JoinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
+	p := pattern.Pattern{Allowances: right.Allowances, Making: right.Making}
 	if len(right.Pieces) != len(left.Pieces) {
 		return p, fmt.Errorf("%d pieces for the right side, %d for the left", len(right.Pieces), len(left.Pieces))
 	}
 	left = notchedAlike(right, left)
-	how := map[string]func(r EdgeRef, side string) EdgeRef{}
+	how := map[string]func(r pattern.EdgeRef, side string) pattern.EdgeRef{}
 	whole := map[string]bool{}
 	for i, r := range right.Pieces {
 		l := left.Pieces[i]
@@ -38,7 +39,7 @@ func JoinSides(right, left Pattern) (Pattern, error) {
 		switch {
 		case alike(r, l):
 			p.Pieces = append(p.Pieces, r)
-			how[r.Name] = func(r EdgeRef, _ string) EdgeRef { return r }
+			how[r.Name] = func(r pattern.EdgeRef, _ string) pattern.EdgeRef { return r }
 		case r.Cut.OnFold:
 			w, err := wholeOf(r, l)
 			if err != nil {
@@ -46,23 +47,27 @@ func JoinSides(right, left Pattern) (Pattern, error) {
 			}
 			p.Pieces = append(p.Pieces, w)
 			whole[r.Name] = true
-			how[r.Name] = func(r EdgeRef, side string) EdgeRef { return EdgeRef{r.Piece, side + r.Edge} }
+			how[r.Name] = func(r pattern.EdgeRef, side string) pattern.EdgeRef {
+				return pattern.EdgeRef{Piece: r.Piece, Edge: side + r.Edge}
+			}
 		case r.Cut.Pair:
 			p.Pieces = append(p.Pieces, ofSide(r, sideRight), ofSide(l.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), sideLeft))
-			how[r.Name] = func(r EdgeRef, side string) EdgeRef { return EdgeRef{side + r.Piece, r.Edge} }
+			how[r.Name] = func(r pattern.EdgeRef, side string) pattern.EdgeRef {
+				return pattern.EdgeRef{Piece: side + r.Piece, Edge: r.Edge}
+			}
 		default:
 			if l.Outline().Area() > r.Outline().Area() {
 				r = l
 			}
 			p.Pieces = append(p.Pieces, r)
 			p.Warnings = append(p.Warnings, fmt.Sprintf("%s is cut for the larger side: fit it to the other", r.Title))
-			how[r.Name] = func(r EdgeRef, _ string) EdgeRef { return r }
+			how[r.Name] = func(r pattern.EdgeRef, _ string) pattern.EdgeRef { return r }
 		}
 	}
-	p.addSeams(right, sideRight, how, whole)
-	p.addSeams(left, sideLeft, how, whole)
+	addSeams(&p, right, sideRight, how, whole)
+	addSeams(&p, left, sideLeft, how, whole)
 	for _, half := range [...]struct {
-		Pattern
+		pattern.Pattern
 		side string
 	}{{right, "right"}, {left, "left"}} {
 		for _, c := range half.Checks {
@@ -81,8 +86,8 @@ func JoinSides(right, left Pattern) (Pattern, error) {
 // notchedAlike is the left half with the notches of the right one on the edges
 // by which the two are sewn together: where an opening ends, say, which a script
 // may have reckoned from a neckline that differs a little.
-func notchedAlike(right, left Pattern) Pattern {
-	sewn := map[EdgeRef]bool{}
+func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
+	sewn := map[pattern.EdgeRef]bool{}
 	for _, s := range right.Seams {
 		if s.A == s.B {
 			sewn[s.A] = true
@@ -92,7 +97,7 @@ func notchedAlike(right, left Pattern) Pattern {
 	for i, p := range left.Pieces {
 		left.Pieces[i].Notches = slices.Clone(p.Notches)
 		for k, n := range p.Notches {
-			if q := right.Pieces[i].Notches; sewn[EdgeRef{p.Name, n.Edge}] && len(q) == len(p.Notches) && q[k].Edge == n.Edge {
+			if q := right.Pieces[i].Notches; sewn[pattern.EdgeRef{Piece: p.Name, Edge: n.Edge}] && len(q) == len(p.Notches) && q[k].Edge == n.Edge {
 				left.Pieces[i].Notches[k].At = q[k].At
 			}
 		}
@@ -103,7 +108,7 @@ func notchedAlike(right, left Pattern) Pattern {
 // addSeams states the seams of one half. Where a piece is sewn to its own
 // mirror image, that is the left piece for the right one; of a whole piece it
 // is the other layer.
-func (p *Pattern) addSeams(half Pattern, side string, how map[string]func(EdgeRef, string) EdgeRef, whole map[string]bool) {
+func addSeams(p *pattern.Pattern, half pattern.Pattern, side string, how map[string]func(pattern.EdgeRef, string) pattern.EdgeRef, whole map[string]bool) {
 	for _, s := range half.Seams {
 		a, b := how[s.A.Piece](s.A, side), how[s.B.Piece](s.B, side)
 		if s.A == s.B && !whole[s.A.Piece] {
@@ -112,15 +117,15 @@ func (p *Pattern) addSeams(half Pattern, side string, how map[string]func(EdgeRe
 				continue
 			}
 		}
-		next := Seam{A: a, B: b, Ease: s.Ease, How: s.How}
-		if !slices.ContainsFunc(p.Seams, func(q Seam) bool { return q.A == next.A && q.B == next.B }) {
+		next := pattern.Seam{A: a, B: b, Ease: s.Ease, How: s.How}
+		if !slices.ContainsFunc(p.Seams, func(q pattern.Seam) bool { return q.A == next.A && q.B == next.B }) {
 			p.Seams = append(p.Seams, next)
 		}
 	}
 }
 
 // alike reports whether two pieces are cut alike.
-func alike(a, b Piece) bool {
+func alike(a, b pattern.Piece) bool {
 	if len(a.Edges) != len(b.Edges) || len(a.Notches) != len(b.Notches) {
 		return false
 	}
@@ -145,42 +150,44 @@ func alike(a, b Piece) bool {
 }
 
 // ofSide names a piece for its side, of which it is cut half as often.
-func ofSide(p Piece, side string) Piece {
+func ofSide(p pattern.Piece, side string) pattern.Piece {
 	p.Name = side + p.Name
 	p.Title += ", " + side[:len(side)-1]
-	p.Cut = Cut{Count: max(1, p.Cut.Count/2)}
+	p.Cut = pattern.Cut{Count: max(1, p.Cut.Count/2)}
 	p.Interfacing = (p.Interfacing + 1) / 2
 	return p
 }
 
 // wholeOf opens a piece on the fold out into its two different halves. The
 // right half keeps its place.
-func wholeOf(right, left Piece) (Piece, error) {
-	foldOf := func(p Piece) int { return slices.IndexFunc(p.Edges, func(e Edge) bool { return e.Role == RoleFold }) }
+func wholeOf(right, left pattern.Piece) (pattern.Piece, error) {
+	foldOf := func(p pattern.Piece) int {
+		return slices.IndexFunc(p.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleFold })
+	}
 	i, k := foldOf(right), foldOf(left)
 	if i < 0 || k < 0 {
-		return Piece{}, right.fail("", "cut on the fold, but no edge lies on it")
+		return pattern.Piece{}, newError(right, "", "cut on the fold, but no edge lies on it")
 	}
 	a, b := right.Edges[i].Path, left.Edges[k].Path
-	if off := abs(a.Length() - b.Length()); off > SeamTol {
-		return Piece{}, right.fail(right.Edges[i].Name, "the right and the left half do not meet: %.1f mm to %.1f mm at the fold", a.Length(), b.Length())
+	if off := abs(a.Length() - b.Length()); off > pattern.SeamTol {
+		return pattern.Piece{}, newError(right, right.Edges[i].Name, "the right and the left half do not meet: %.1f mm to %.1f mm at the fold", a.Length(), b.Length())
 	}
 	left = left.Move(Onto(b.Start(), b.End(), a.Start(), a.End(), true))
 	w := right
-	w.Cut = Cut{Count: right.Cut.Count, Pair: right.Cut.Count%2 == 0} // two layers lie face to face
+	w.Cut = pattern.Cut{Count: right.Cut.Count, Pair: right.Cut.Count%2 == 0} // two layers lie face to face
 	w.Edges, w.Darts, w.Notches, w.Marks, w.Lines = nil, nil, nil, nil, nil
-	w.addHalf(right, i, sideRight)
-	w.addHalf(left, foldOf(left), sideLeft)
+	addHalf(&w, right, i, sideRight)
+	addHalf(&w, left, foldOf(left), sideLeft)
 	n := len(right.Edges) - 1
 	first, last := &w.Edges[0], &w.Edges[len(w.Edges)-1]
-	w.Edges[n].Path = startingAt(w.Edges[n].Path, w.Edges[n-1].Path.End())
-	last.Path = endingAt(last.Path, first.Path.Start())
+	w.Edges[n].Path = w.Edges[n].Path.MoveStart(w.Edges[n-1].Path.End())
+	last.Path = last.Path.MoveEnd(first.Path.Start())
 	return FitGrain(w), nil
 }
 
 // addHalf adds all of a half but its fold, walked from one end of that to the
 // other.
-func (p *Piece) addHalf(half Piece, fold int, side string) {
+func addHalf(p *pattern.Piece, half pattern.Piece, fold int, side string) {
 	for _, e := range rotated(half.Edges, fold)[1:] {
 		e.Name, e.Run = side+e.Name, side+e.Run
 		p.Edges = append(p.Edges, e)

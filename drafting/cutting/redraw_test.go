@@ -1,10 +1,10 @@
-package pattern_test
+package cutting_test
 
 import (
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 func TestDrop(t *testing.T) {
@@ -12,7 +12,7 @@ func TestDrop(t *testing.T) {
 	for _, figure := range figures {
 		front := blockPieces(t, figure, nil)["front"]
 		before := runLengths(front)
-		p, err := pattern.Drop(front, "neckline", map[string]float64{"centre_front": 40, "shoulder": 15})
+		p, err := cutting.Drop(front, "neckline", map[string]float64{"centre_front": 40, "shoulder": 15})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -20,7 +20,7 @@ func TestDrop(t *testing.T) {
 		near(t, "shoulder", p.RunLength("shoulder"), before["shoulder"]-15, 1e-6)
 		near(t, "neckline leaves the centre square", p.Run("neckline").StartTangent().Y, front.Run("neckline").StartTangent().Y, 0.02)
 		sound(t, p)
-		p, err = pattern.Drop(front, "hem", map[string]float64{"centre_front": -100, "side": -100})
+		p, err = cutting.Drop(front, "hem", map[string]float64{"centre_front": -100, "side": -100})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -28,11 +28,11 @@ func TestDrop(t *testing.T) {
 		near(t, "centre", p.RunLength("centre_front"), before["centre_front"]+100, 1e-6)
 		sound(t, p)
 	}
-	_, err := pattern.Drop(square(), "hem", map[string]float64{"top": 10})
+	_, err := cutting.Drop(square(), "hem", map[string]float64{"top": 10})
 	wantError(t, err, "square", "hem")
-	_, err = pattern.Drop(square(), "hem", map[string]float64{"side": 300})
+	_, err = cutting.Drop(square(), "hem", map[string]float64{"side": 300})
 	wantError(t, err, "square", "side")
-	_, err = pattern.Drop(blockPieces(t, figures[0], nil)["front"], "side", map[string]float64{"hem": 10})
+	_, err = cutting.Drop(blockPieces(t, figures[0], nil)["front"], "side", map[string]float64{"hem": 10})
 	wantError(t, err, "front", "side")
 }
 
@@ -43,7 +43,7 @@ func TestLevel(t *testing.T) {
 		pieces := blockPieces(t, figure, nil)
 		for _, to := range []float64{-60, -1, 0, 7.5, 80} {
 			want := pieces["front"].RunLength("side") + to
-			p, err := pattern.Level(pieces["back"], "side", "hem", want)
+			p, err := cutting.Level(pieces["back"], "side", "hem", want)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -57,7 +57,7 @@ func TestRedraw(t *testing.T) {
 	t.Parallel()
 	// Two edges at once, the first starting on the straight continuation of the
 	// top, the second ending inside the fold.
-	p, err := pattern.Redraw(square(), []string{"side", "hem"}, []geom.Path{
+	p, err := cutting.Redraw(square(), []string{"side", "hem"}, []geom.Path{
 		geom.Polyline(geom.Pt(230, 0), geom.Pt(260, 280)), geom.Polyline(geom.Pt(260, 280), geom.Pt(0, 250)),
 	})
 	if err != nil {
@@ -77,23 +77,23 @@ func TestRedraw(t *testing.T) {
 		{"a gap between", []string{"side", "hem"}, []geom.Path{geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 300)), geom.Polyline(geom.Pt(200, 310), geom.Pt(0, 300))}, "hem"},
 		{"an empty path", []string{"side"}, []geom.Path{nil}, "side"},
 	} {
-		_, err := pattern.Redraw(square(), tt.runs, tt.path)
+		_, err := cutting.Redraw(square(), tt.runs, tt.path)
 		t.Log(tt.name, err)
 		wantError(t, err, "square", tt.edge)
 	}
-	_, err = pattern.Redraw(square(), []string{"neck"}, []geom.Path{geom.Polyline(geom.Pt(0, 0), geom.Pt(1, 1))})
+	_, err = cutting.Redraw(square(), []string{"neck"}, []geom.Path{geom.Polyline(geom.Pt(0, 0), geom.Pt(1, 1))})
 	wantError(t, err, "square", "")
 }
 
 func TestTrueUp(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.Redraw(square(), []string{"side", "hem"}, []geom.Path{
+	p, err := cutting.Redraw(square(), []string{"side", "hem"}, []geom.Path{
 		geom.Polyline(geom.Pt(200, 0), geom.Pt(260, 280)), geom.Polyline(geom.Pt(260, 280), geom.Pt(0, 300)),
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p, err = pattern.TrueUp(p, "hem"); err != nil {
+	if p, err = cutting.TrueUp(p, "hem"); err != nil {
 		t.Fatal(err)
 	}
 	near(t, "square to the side", p.Run("side").EndTangent().Dot(p.Run("hem").StartTangent()), 0, 1e-9)
@@ -104,7 +104,7 @@ func TestTrueUp(t *testing.T) {
 // An edge extended lies so far out, its neighbours straight on.
 func TestExtend(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.Extend(square(), "fold", 40, "centre")
+	p, err := cutting.Extend(square(), "fold", 40, "centre")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +114,7 @@ func TestExtend(t *testing.T) {
 		t.Errorf("%+v", p)
 	}
 	sound(t, p)
-	q, err := pattern.FoldOut(p, "fold", 60, "fold_line")
+	q, err := cutting.FoldOut(p, "fold", 60, "fold_line")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +123,7 @@ func TestExtend(t *testing.T) {
 	near(t, "facing's edge", q.RunLength("facing_edge"), 300, 1e-6)
 	sound(t, q)
 	front := blockPieces(t, figures[0], nil)["front"]
-	wide, err := pattern.Extend(front, "centre_front", 18, "centre")
+	wide, err := cutting.Extend(front, "centre_front", 18, "centre")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -136,7 +136,7 @@ func TestFacing(t *testing.T) {
 	t.Parallel()
 	for _, figure := range figures {
 		front := blockPieces(t, figure, nil)["front"]
-		p, err := pattern.Facing(front, []string{"neckline"}, 55, nil, "facing", "Facing", "inner")
+		p, err := cutting.Facing(front, []string{"neckline"}, 55, nil, "facing", "Facing", "inner")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -149,8 +149,8 @@ func TestFacing(t *testing.T) {
 		}
 		sound(t, p)
 	}
-	_, err := pattern.Facing(square(), []string{"top", "hem"}, 30, nil, "f", "F", "inner")
+	_, err := cutting.Facing(square(), []string{"top", "hem"}, 30, nil, "f", "F", "inner")
 	wantError(t, err, "square", "hem")
-	_, err = pattern.Facing(square(), []string{"top"}, 400, nil, "f", "F", "inner")
+	_, err = cutting.Facing(square(), []string{"top"}, 400, nil, "f", "F", "inner")
 	wantError(t, err, "square", "top")
 }

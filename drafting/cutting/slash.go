@@ -1,10 +1,11 @@
-package pattern
+package cutting
 
 import (
 	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // Open slashes the piece along the straight line between two places of its
@@ -13,23 +14,23 @@ import (
 // stays; the other is moved. What opens is closed by straight lines that
 // belong to the edges slashed, so that each is longer by what was asked.
 // Neither may be below zero, nor a dart lie across the slash.
-func Open(p Piece, from, to Place, a, b float64) (Piece, error) {
-	if !(a >= 0 && b >= 0 && a <= maxReach && b <= maxReach) {
-		return Piece{}, p.fail(from.Run, "spread by %.1f and %.1f mm; from 0 on", a, b)
+func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, error) {
+	if !(a >= 0 && b >= 0 && a <= pattern.MaxReach && b <= pattern.MaxReach) {
+		return pattern.Piece{}, newError(p, from.Run, "spread by %.1f and %.1f mm; from 0 on", a, b)
 	}
 	if a == 0 && b == 0 {
 		return p, nil
 	}
-	first, second, err := p.splitTwo(from, to)
+	first, second, err := splitTwo(p, from, to)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	// second[0] is the edge from to's place on; the slash runs back to from's.
 	start, end := first[0].Path.Start(), second[0].Path.Start()
 	u := end.Sub(start).Unit()
 	slash := geom.Line(start, end)
 	// The cloth of the first chain lies to the left of the slash as walked.
-	movesFirst := !p.stays(first, second, slash)
+	movesFirst := !stays(p, first, second, slash)
 	side := u.Left()
 	if !movesFirst {
 		side = side.Neg()
@@ -45,11 +46,11 @@ func Open(p Piece, from, to Place, a, b float64) (Piece, error) {
 			reach, gap = end.Dist(about), b
 		}
 		if gap > 1.9*reach { // nearly turned right back
-			return Piece{}, p.fail(from.Run, "a slash of %.1f mm can't open by %.1f mm", start.Dist(end), max(a, b))
+			return pattern.Piece{}, newError(p, from.Run, "a slash of %.1f mm can't open by %.1f mm", start.Dist(end), max(a, b))
 		}
 		m = turnBy(about, 2*math.Asin(gap/(2*reach)), start, end, side)
 	}
-	return p.movePart(first, second, slash, movesFirst, m)
+	return movePart(p, first, second, slash, movesFirst, m)
 }
 
 // turnBy is the turn by an angle about a point that moves a slash to the given
@@ -68,8 +69,8 @@ func turnBy(about geom.Point, angle float64, start, end, side geom.Point) geom.M
 
 // stays reports whether the first of two parts is the one that keeps its
 // place: the one with a fold, or else with more of the grain line.
-func (p Piece) stays(first, second []Edge, slash geom.Segment) bool {
-	fold := func(e Edge) bool { return e.Role == RoleFold }
+func stays(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment) bool {
+	fold := func(e pattern.Edge) bool { return e.Role == pattern.RoleFold }
 	if a, b := slices.ContainsFunc(first, fold), slices.ContainsFunc(second, fold); a != b {
 		return a
 	}
@@ -81,17 +82,17 @@ func (p Piece) stays(first, second []Edge, slash geom.Segment) bool {
 // all that lies on it. The slash runs from the start of the first chain to the
 // start of the second; gaps are closed by straight lines that carry on the edge
 // slashed.
-func (p Piece) movePart(first, second []Edge, slash geom.Segment, movesFirst bool, m geom.Motion) (Piece, error) {
+func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment, movesFirst bool, m geom.Motion) (pattern.Piece, error) {
 	moving, closing := first, geom.Line(slash.P3, slash.P0)
 	if !movesFirst {
 		moving, closing = second, geom.Line(slash.P0, slash.P3)
 	}
 	region := append(outlineOf(moving), closing)
-	q, pins, err := p.moveWithin(region, moving, m)
+	q, pins, err := moveWithin(p, region, moving, m)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	move := func(edges []Edge) []Edge {
+	move := func(edges []pattern.Edge) []pattern.Edge {
 		out := slices.Clone(edges)
 		for i := range out {
 			out[i].Path = out[i].Path.Move(m)
@@ -109,26 +110,26 @@ func (p Piece) movePart(first, second []Edge, slash geom.Segment, movesFirst boo
 	q.Edges = append(q.Edges, second...)
 	q.Edges = append(q.Edges, filler(second[len(second)-1], first[0])...)
 	q.Edges = merged(q.Edges)
-	return q.repin(pins), nil
+	return repin(q, pins), nil
 }
 
 // filler is the straight line between two edges that were one, as part of it.
-func filler(a, b Edge) []Edge {
+func filler(a, b pattern.Edge) []pattern.Edge {
 	if a.Path.End().Near(b.Path.Start(), geom.JoinTol) {
 		return nil
 	}
 	e := a
-	if a.Role == RoleDartMouth {
+	if a.Role == pattern.RoleDartMouth {
 		e = b
 	}
 	e.Path = geom.Path{geom.Line(a.Path.End(), b.Path.Start())}
-	return []Edge{e}
+	return []pattern.Edge{e}
 }
 
 // moveWithin is the piece with the darts, marks, lines and notches of a region
 // of it moved; lines across its border are cut there. The edges are as before,
 // the notches left off and returned as pins.
-func (p Piece) moveWithin(region geom.Path, moving []Edge, m geom.Motion) (Piece, []pin, error) {
+func moveWithin(p pattern.Piece, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece, []pin, error) {
 	q := p
 	inside := func(at geom.Point) bool { return region.Contains(at) || onPath(region, at) }
 	q.Darts = nil
@@ -147,9 +148,9 @@ func (p Piece) moveWithin(region geom.Path, moving []Edge, m geom.Motion) (Piece
 		case 0:
 			q.Darts = append(q.Darts, d)
 		case len(points):
-			q.Darts = append(q.Darts, d.move(m))
+			q.Darts = append(q.Darts, d.Move(m))
 		default:
-			return Piece{}, nil, p.fail("", "the slash crosses the %s", d.Name)
+			return pattern.Piece{}, nil, newError(p, "", "the slash crosses the %s", d.Name)
 		}
 	}
 	q.Marks = nil
@@ -165,13 +166,13 @@ func (p Piece) moveWithin(region geom.Path, moving []Edge, m geom.Motion) (Piece
 			if region.Contains(part.At(part.Length() / 2)) {
 				part = part.Move(m)
 			}
-			q.Lines = joinLine(q.Lines, Line{l.Name, part})
+			q.Lines = joinLine(q.Lines, pattern.Line{Name: l.Name, Path: part})
 		}
 	}
 	border := outlineOf(moving)
 	q.Notches = nil
 	var pins []pin
-	for _, k := range p.pins() {
+	for _, k := range pinsOf(p) {
 		if _, d, _ := border.Nearest(k.at); d <= pinTol {
 			k.at = m.Apply(k.at)
 		}
@@ -201,13 +202,13 @@ func pieces(line, region geom.Path) []geom.Path {
 // places spread evenly over another, and opens each slash so that together
 // they add total mm to the first edge and hinge mm to the other: 0 for a
 // spread along one edge, total for parallel slashes.
-func Spread(p Piece, run, other string, n int, total, hinge float64) (Piece, error) {
+func Spread(p pattern.Piece, run, other string, n int, total, hinge float64) (pattern.Piece, error) {
 	if n < 1 || n > 64 {
-		return Piece{}, p.fail(run, "%d slashes; 1 to 64", n)
+		return pattern.Piece{}, newError(p, run, "%d slashes; 1 to 64", n)
 	}
 	for _, name := range [...]string{run, other} {
-		if err := p.checkRun(name); err != nil {
-			return Piece{}, err
+		if err := checkRun(p, name); err != nil {
+			return pattern.Piece{}, err
 		}
 	}
 	each, eachHinge := total/float64(n), hinge/float64(n)
@@ -218,9 +219,9 @@ func Spread(p Piece, run, other string, n int, total, hinge float64) (Piece, err
 		f := (float64(i) + 0.5) / float64(n)
 		done := float64(n - 1 - i)
 		var err error
-		p, err = Open(p, Place{run, f * length}, Place{other, (1-f)*across + done*eachHinge}, each, eachHinge)
+		p, err = Open(p, Position{run, f * length}, Position{other, (1-f)*across + done*eachHinge}, each, eachHinge)
 		if err != nil {
-			return Piece{}, err
+			return pattern.Piece{}, err
 		}
 	}
 	return p, nil
@@ -228,27 +229,27 @@ func Spread(p Piece, run, other string, n int, total, hinge float64) (Piece, err
 
 // Lengthen slashes the piece straight across from one edge to another, level
 // with the point, and adds by mm along the grain between the parts.
-func Lengthen(p Piece, level geom.Point, by float64) (Piece, error) {
+func Lengthen(p pattern.Piece, level geom.Point, by float64) (pattern.Piece, error) {
 	if by == 0 {
 		return p, nil
 	}
 	u := p.Grain.P3.Sub(p.Grain.P0).Unit()
 	if u == (geom.Point{}) {
-		return Piece{}, p.fail("", "it has no grain to be lengthened along")
+		return pattern.Piece{}, newError(p, "", "it has no grain to be lengthened along")
 	}
 	outline := p.Outline()
-	across := geom.Path{geom.Line(level.Sub(u.Left().Mul(maxReach)), level.Add(u.Left().Mul(maxReach)))}
+	across := geom.Path{geom.Line(level.Sub(u.Left().Mul(pattern.MaxReach)), level.Add(u.Left().Mul(pattern.MaxReach)))}
 	found := across.Crossings(outline)
 	if len(found) != 2 {
-		return Piece{}, p.fail("", "a line across it there meets the outline %d times, not twice", len(found))
+		return pattern.Piece{}, newError(p, "", "a line across it there meets the outline %d times, not twice", len(found))
 	}
-	from, err := p.PlaceOf(found[0].At)
+	from, err := PositionOf(p, found[0].At)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
-	to, err := p.PlaceOf(found[1].At)
+	to, err := PositionOf(p, found[1].At)
 	if err != nil {
-		return Piece{}, err
+		return pattern.Piece{}, err
 	}
 	return Open(p, from, to, by, by)
 }

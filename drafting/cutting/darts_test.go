@@ -1,8 +1,9 @@
-package pattern_test
+package cutting_test
 
 import (
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -32,7 +33,7 @@ func TestMoveDart(t *testing.T) {
 		for _, d := range front.Darts {
 			if d.Mouth == "" {
 				var err error
-				if front, err = pattern.Undart(front, d.Name, 0); err != nil {
+				if front, err = cutting.Undart(front, d.Name, 0); err != nil {
 					t.Fatal(err)
 				}
 			}
@@ -49,11 +50,11 @@ func TestMoveDart(t *testing.T) {
 			}
 		}
 		moved := front
-		for _, to := range []pattern.Place{
+		for _, to := range []cutting.Position{
 			{Run: "shoulder", At: 60}, {Run: "neckline", At: 40}, {Run: "armhole", At: 80}, {Run: "hem", At: 100}, {Run: "side", At: side.Length()},
 		} {
 			var err error
-			if moved, err = pattern.MoveDart(moved, "bust_dart", to, at); err != nil {
+			if moved, err = cutting.MoveDart(moved, "bust_dart", to, at); err != nil {
 				t.Fatalf("figure %d to %v: %v", i, to, err)
 			}
 			for run, n := range runLengths(moved) {
@@ -76,13 +77,13 @@ func TestMoveDartRefuses(t *testing.T) {
 	t.Parallel()
 	front := blockPieces(t, figures[0], nil)["front"]
 	at := bustPoint(t, front)
-	_, err := pattern.MoveDart(front, "waist_dart", pattern.Place{Run: "hem", At: 50}, at)
+	_, err := cutting.MoveDart(front, "waist_dart", cutting.Position{Run: "hem", At: 50}, at)
 	wantError(t, err, "front", "")
-	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "hem", At: 5000}, at)
+	_, err = cutting.MoveDart(front, "bust_dart", cutting.Position{Run: "hem", At: 5000}, at)
 	wantError(t, err, "front", "hem")
-	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "cuff", At: 50}, at)
+	_, err = cutting.MoveDart(front, "bust_dart", cutting.Position{Run: "cuff", At: 50}, at)
 	wantError(t, err, "front", "")
-	_, err = pattern.MoveDart(front, "bust_dart", pattern.Place{Run: "shoulder", At: 50}, at.Add(geom.Pt(0, 40)))
+	_, err = cutting.MoveDart(front, "bust_dart", cutting.Position{Run: "shoulder", At: 50}, at.Add(geom.Pt(0, 40)))
 	wantError(t, err, "front", "bust_dart_mouth")
 }
 
@@ -93,26 +94,26 @@ func TestUndart(t *testing.T) {
 	back := blockPieces(t, figures[0], nil)["back"]
 	mouth, _ := back.Edge("shoulder_dart_mouth")
 	before := back.RunLength("shoulder")
-	eased, err := pattern.Undart(back, "shoulder_dart", 0)
+	eased, err := cutting.Undart(back, "shoulder_dart", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, "shoulder", eased.RunLength("shoulder"), before+mouth.Path.Length(), 1e-9)
 	sound(t, eased)
-	pleated, err := pattern.Undart(back, "shoulder_dart", 40)
+	pleated, err := cutting.Undart(back, "shoulder_dart", 40)
 	if err != nil {
 		t.Fatal(err)
 	}
 	near(t, "notches", float64(len(pleated.Notches)), float64(len(back.Notches)+2), 0)
 	near(t, "lines", float64(len(pleated.Lines)), float64(len(back.Lines)+2), 0)
 	near(t, "fold line", pleated.Lines[len(pleated.Lines)-1].Path.Length(), 40, 1e-6)
-	_, err = pattern.Undart(back, "bust_dart", 0)
+	_, err = cutting.Undart(back, "bust_dart", 0)
 	wantError(t, err, "back", "")
 }
 
 func TestAddDart(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.AddDart(square(), "hem_dart", pattern.Place{Run: "hem", At: 80}, 20, geom.Pt(130, 200))
+	p, err := cutting.AddDart(square(), "hem_dart", cutting.Position{Run: "hem", At: 80}, 20, geom.Pt(130, 200))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,8 +122,8 @@ func TestAddDart(t *testing.T) {
 	near(t, "width", d.Legs[0].Start().Dist(d.Legs[1].Start()), 20, 1e-6)
 	near(t, "hem", p.RunLength("hem"), 180, 1e-6)
 	sound(t, p)
-	_, err = pattern.AddDart(square(), "d", pattern.Place{Run: "hem", At: 5}, 20, geom.Pt(130, 200))
+	_, err = cutting.AddDart(square(), "d", cutting.Position{Run: "hem", At: 5}, 20, geom.Pt(130, 200))
 	wantError(t, err, "square", "hem")
-	_, err = pattern.AddDart(square(), "d", pattern.Place{Run: "hem", At: 80}, 20, geom.Pt(130, 400))
+	_, err = cutting.AddDart(square(), "d", cutting.Position{Run: "hem", At: 80}, 20, geom.Pt(130, 400))
 	wantError(t, err, "square", "hem")
 }

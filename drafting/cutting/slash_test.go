@@ -1,18 +1,18 @@
-package pattern_test
+package cutting_test
 
 import (
 	"math/rand/v2"
 	"testing"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
-	"tapeline/drafting/pattern"
 )
 
 // A slash adds exactly what was asked to both edges, and nothing to the others.
 func TestOpen(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct{ by, hinge float64 }{{30, 0}, {0, 30}, {25, 25}, {40, 10}, {10, 40}, {1e-3, 0}} {
-		p, err := pattern.Open(square(), pattern.Place{Run: "hem", At: 60}, pattern.Place{Run: "top", At: 120}, tt.by, tt.hinge)
+		p, err := cutting.Open(square(), cutting.Position{Run: "hem", At: 60}, cutting.Position{Run: "top", At: 120}, tt.by, tt.hinge)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -47,7 +47,7 @@ func TestOpenAnywhere(t *testing.T) {
 			p := pieces[name]
 			for _, d := range p.Darts {
 				var err error
-				if p, err = pattern.Undart(p, d.Name, 0); err != nil {
+				if p, err = cutting.Undart(p, d.Name, 0); err != nil {
 					t.Fatal(err)
 				}
 			}
@@ -55,7 +55,7 @@ func TestOpenAnywhere(t *testing.T) {
 			for range 40 {
 				a, b := rng.Float64()*before["hem"], rng.Float64()*before["shoulder"]
 				by, hinge := 60*rng.Float64(), 60*rng.Float64()
-				q, err := pattern.Open(p, pattern.Place{Run: "hem", At: a}, pattern.Place{Run: "shoulder", At: b}, by, hinge)
+				q, err := cutting.Open(p, cutting.Position{Run: "hem", At: a}, cutting.Position{Run: "shoulder", At: b}, by, hinge)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -77,14 +77,14 @@ func TestOpenAnywhere(t *testing.T) {
 func TestSpread(t *testing.T) {
 	t.Parallel()
 	for _, n := range []int{1, 3, 12} {
-		p, err := pattern.Spread(square(), "hem", "top", n, 120, 0)
+		p, err := cutting.Spread(square(), "hem", "top", n, 120, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
 		near(t, "hem", p.RunLength("hem"), 320, 1e-6)
 		near(t, "top", p.RunLength("top"), 200, 1e-6)
 		sound(t, p)
-		p, err = pattern.Spread(square(), "hem", "top", n, 120, 120)
+		p, err = cutting.Spread(square(), "hem", "top", n, 120, 120)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -92,15 +92,15 @@ func TestSpread(t *testing.T) {
 		near(t, "top, parallel", p.RunLength("top"), 320, 1e-6)
 		near(t, "area, parallel", p.Outline().Area(), 300*320, 1e-3)
 	}
-	_, err := pattern.Spread(square(), "hem", "top", 0, 10, 0)
+	_, err := cutting.Spread(square(), "hem", "top", 0, 10, 0)
 	wantError(t, err, "square", "hem")
-	_, err = pattern.Open(square(), pattern.Place{Run: "hem", At: 50}, pattern.Place{Run: "top", At: 50}, -5, 0)
+	_, err = cutting.Open(square(), cutting.Position{Run: "hem", At: 50}, cutting.Position{Run: "top", At: 50}, -5, 0)
 	wantError(t, err, "square", "hem")
 }
 
 func TestLengthen(t *testing.T) {
 	t.Parallel()
-	p, err := pattern.Lengthen(square(), geom.Pt(0, 200), 50)
+	p, err := cutting.Lengthen(square(), geom.Pt(0, 200), 50)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +108,7 @@ func TestLengthen(t *testing.T) {
 	near(t, "fold", p.RunLength("fold"), 350, 1e-9)
 	near(t, "hem", p.RunLength("hem"), 200, 1e-9)
 	sound(t, p)
-	_, err = pattern.Lengthen(square(), geom.Pt(0, 900), 50)
+	_, err = cutting.Lengthen(square(), geom.Pt(0, 900), 50)
 	wantError(t, err, "square", "")
 }
 
@@ -117,7 +117,7 @@ func TestLengthen(t *testing.T) {
 func TestFlare(t *testing.T) {
 	t.Parallel()
 	for _, by := range []float64{-20, 15, 60, 140} {
-		p, err := pattern.Flare(square(), "side", "hem", by, 120)
+		p, err := cutting.Flare(square(), "side", "hem", by, 120)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -130,8 +130,8 @@ func TestFlare(t *testing.T) {
 		}
 		sound(t, p)
 	}
-	_, err := pattern.Flare(square(), "top", "hem", 10, 20)
+	_, err := cutting.Flare(square(), "top", "hem", 10, 20)
 	wantError(t, err, "square", "top")
-	_, err = pattern.Flare(square(), "side", "hem", 10, 299)
+	_, err = cutting.Flare(square(), "side", "hem", 10, 299)
 	wantError(t, err, "square", "side")
 }

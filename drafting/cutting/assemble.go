@@ -1,4 +1,4 @@
-package pattern
+package cutting
 
 import (
 	"fmt"
@@ -6,28 +6,21 @@ import (
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // A Pairing says which edges are sewn together: a chain of edges A to a chain
 // of edges B, each in the order in which they are sewn.
 type Pairing struct {
-	A, B    []EdgeRef // by run, of loose pieces as they are cut
-	Ease    float64   // by how much A is to be longer, mm
-	How     string    // eased, gathered, pleated, stretched; "" for none or a little ease
-	Back    bool      // A is walked backwards, against the outline
-	SameWay bool      // B is walked the same way as A: a piece sewn to another that lies on it
-	Notches []float64 // notches to add, mm along A; below zero from its end
-	Kind    NotchKind // of those; "" for single
-	Line    int       // where it was stated, for the error
+	A, B    []pattern.EdgeRef // by run, of loose pieces as they are cut
+	Ease    float64           // by how much A is to be longer, mm
+	How     string            // eased, gathered, pleated, stretched; "" for none or a little ease
+	Back    bool              // A is walked backwards, against the outline
+	SameWay bool              // B is walked the same way as A: a piece sewn to another that lies on it
+	Notches []float64         // notches to add, mm along A; below zero from its end
+	Kind    pattern.NotchKind // of those; "" for single
+	Line    int               // where it was stated, for the error
 }
-
-// SeamTol is by how much in mm two sides of a seam may differ from what was
-// stated.
-const SeamTol = 0.5
-
-// notchTol is how far apart in mm two notches may lie along seams that are
-// sewn without ease.
-const notchTol = 1.0
 
 // A PairingError says why two chains of edges can't be sewn together.
 type PairingError struct {
@@ -39,7 +32,7 @@ func (e *PairingError) Error() string {
 	return fmt.Sprintf("seam %s to %s: %s", chainName(e.Pairing.A), chainName(e.Pairing.B), e.Why)
 }
 
-func chainName(refs []EdgeRef) string {
+func chainName(refs []pattern.EdgeRef) string {
 	name := ""
 	for i, r := range refs {
 		if i > 0 {
@@ -53,13 +46,13 @@ func chainName(refs []EdgeRef) string {
 // Assemble sews loose pieces together on paper: it gives each notch its mate,
 // cuts every edge where its partner is cut, and states the seams part to part.
 // The pieces come back numbered. Every pairing that does not hold is an error.
-func Assemble(pieces []Piece, pairings []Pairing) ([]Piece, []Seam, []error) {
-	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)), notches: make([][]Notch, len(pieces))}
+func Assemble(pieces []pattern.Piece, pairings []Pairing) ([]pattern.Piece, []pattern.Seam, []error) {
+	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)), notches: make([][]pattern.Notch, len(pieces))}
 	for i, p := range pieces {
 		a.cuts[i] = map[string][]float64{}
 		a.notches[i] = slices.Clone(p.Notches)
 		for _, run := range p.Runs() {
-			a.cuts[i][run] = p.breaks(run)
+			a.cuts[i][run] = breaks(p, run)
 		}
 	}
 	var errs []error
@@ -85,11 +78,11 @@ func Assemble(pieces []Piece, pairings []Pairing) ([]Piece, []Seam, []error) {
 }
 
 type assembly struct {
-	pieces   []Piece
+	pieces   []pattern.Piece
 	pairings []Pairing
 	joins    []*join
 	cuts     []map[string][]float64 // by piece and run: mm along it, sorted
-	notches  [][]Notch
+	notches  [][]pattern.Notch
 }
 
 // link is one edge of a chain: the run of a piece, walked backwards or not.
@@ -124,15 +117,15 @@ type join struct {
 	knotsB []float64
 }
 
-func (a *assembly) chain(refs []EdgeRef, back bool, pair Pairing) ([]link, float64, error) {
+func (a *assembly) chain(refs []pattern.EdgeRef, back bool, pair Pairing) ([]link, float64, error) {
 	var links []link
 	var sum float64
 	for _, r := range refs {
-		i := slices.IndexFunc(a.pieces, func(p Piece) bool { return p.Name == r.Piece })
+		i := slices.IndexFunc(a.pieces, func(p pattern.Piece) bool { return p.Name == r.Piece })
 		if i < 0 {
 			return nil, 0, &PairingError{pair, fmt.Sprintf("no piece %q", r.Piece)}
 		}
-		if err := a.pieces[i].checkRun(r.Edge); err != nil {
+		if err := checkRun(a.pieces[i], r.Edge); err != nil {
 			return nil, 0, &PairingError{pair, err.Error()}
 		}
 		n := a.pieces[i].RunLength(r.Edge)
@@ -163,7 +156,7 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 	if err != nil {
 		return nil, err
 	}
-	if off := la - lb - pair.Ease; abs(off) > SeamTol {
+	if off := la - lb - pair.Ease; abs(off) > pattern.SeamTol {
 		return nil, &PairingError{pair, fmt.Sprintf("%.1f mm to %.1f mm, with %.1f mm of ease stated it should be %.1f: off by %.2f mm", la, lb, pair.Ease, lb+pair.Ease, off)}
 	}
 	for _, at := range pair.Notches {
@@ -175,7 +168,7 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 		}
 		kind := pair.Kind
 		if kind == "" {
-			kind = NotchSingle
+			kind = pattern.NotchSingle
 		}
 		a.addNotch(links, at, kind)
 	}
@@ -183,10 +176,10 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 	return j, a.mates(j, la, lb, pair)
 }
 
-func (a *assembly) addNotch(chain []link, at float64, kind NotchKind) {
+func (a *assembly) addNotch(chain []link, at float64, kind pattern.NotchKind) {
 	for i, l := range chain {
 		if at <= l.from+l.length || i == len(chain)-1 {
-			a.notches[l.piece] = append(a.notches[l.piece], Notch{l.run, l.toRun(at), kind})
+			a.notches[l.piece] = append(a.notches[l.piece], pattern.Notch{Edge: l.run, At: l.toRun(at), Kind: kind})
 			return
 		}
 	}
@@ -194,7 +187,7 @@ func (a *assembly) addNotch(chain []link, at float64, kind NotchKind) {
 
 type chainNotch struct {
 	at   float64
-	kind NotchKind
+	kind pattern.NotchKind
 }
 
 func (a *assembly) notchesAlong(chain []link) []chainNotch {
@@ -239,7 +232,7 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 		i := len(j.knotsA) - 1
 		dx, dy := x-j.knotsA[i], y-j.knotsB[i]
 		// Between two notches the longer side of the seam is the longer one.
-		if e := dx - dy; abs(e) > notchTol && (pair.Ease == 0 || e*pair.Ease < 0 || abs(e) > abs(pair.Ease)+notchTol) {
+		if e := dx - dy; abs(e) > pattern.NotchTol && (pair.Ease == 0 || e*pair.Ease < 0 || abs(e) > abs(pair.Ease)+pattern.NotchTol) {
 			return &PairingError{pair, fmt.Sprintf("notches do not meet: %.1f mm apart on one side, %.1f mm on the other", dx, dy)}
 		}
 		j.knotsA, j.knotsB = append(j.knotsA, x), append(j.knotsB, y)
@@ -301,21 +294,17 @@ func (a *assembly) cutsAlong(chain []link) []float64 {
 	return at
 }
 
-// nearCut is how close in mm two cuts of a seam count as one: closer they
-// would leave a part too short to sew.
-const nearCut = 0.6
-
 func (a *assembly) cutChain(chain []link, at float64) bool {
 	for _, l := range chain {
 		if at > l.from+l.length+geom.JoinTol || at < l.from-geom.JoinTol {
 			continue
 		}
 		d := l.toRun(at)
-		if d < nearCut || d > l.length-nearCut {
+		if d < pattern.MinPart || d > l.length-pattern.MinPart {
 			return false
 		}
 		for _, c := range a.cuts[l.piece][l.run] {
-			if abs(c-d) < nearCut {
+			if abs(c-d) < pattern.MinPart {
 				return false
 			}
 		}
@@ -327,7 +316,7 @@ func (a *assembly) cutChain(chain []link, at float64) bool {
 }
 
 // breaks are the lengths along a run at which a dart opens in it.
-func (p Piece) breaks(run string) []float64 {
+func breaks(p pattern.Piece, run string) []float64 {
 	var at []float64
 	var sum float64
 	for _, e := range p.Edges {
@@ -343,22 +332,22 @@ func (p Piece) breaks(run string) []float64 {
 }
 
 // finish cuts and numbers the pieces and states the seams.
-func (a *assembly) finish() ([]Piece, []Seam, []error) {
-	out := make([]Piece, len(a.pieces))
+func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
+	out := make([]pattern.Piece, len(a.pieces))
 	for i, p := range a.pieces {
-		p.Edges = p.cutRuns(a.cuts[i])
+		p.Edges = cutRuns(p, a.cuts[i])
 		p.Notches = a.notches[i]
 		out[i] = Numbered(p)
-		out[i].Notches = append(out[i].Notches, out[i].joints(a.sewn(i))...)
+		out[i].Notches = append(out[i].Notches, joints(out[i], a.sewn(i))...)
 	}
-	var seams []Seam
+	var seams []pattern.Seam
 	var errs []error
 	for i, j := range a.joins {
 		pair := a.pairings[i]
 		pa := partsAlong(out, j.a)
 		if j.b == nil {
 			for _, r := range pa {
-				seams = append(seams, Seam{A: r.ref, B: r.ref})
+				seams = append(seams, pattern.Seam{A: r.ref, B: r.ref})
 			}
 			continue
 		}
@@ -368,7 +357,7 @@ func (a *assembly) finish() ([]Piece, []Seam, []error) {
 			continue
 		}
 		for k := range pa {
-			seams = append(seams, Seam{A: pa[k].ref, B: pb[k].ref, Ease: pa[k].length - pb[k].length, How: pair.How})
+			seams = append(seams, pattern.Seam{A: pa[k].ref, B: pb[k].ref, Ease: pa[k].length - pb[k].length, How: pair.How})
 		}
 	}
 	return out, seams, errs
@@ -388,7 +377,7 @@ func (a *assembly) sewn(piece int) map[string]bool {
 }
 
 // cutRuns cuts the edges at the lengths given for their runs.
-func (p Piece) cutRuns(cuts map[string][]float64) []Edge {
+func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 	edges := p.Edges
 	for run, at := range cuts {
 		for _, d := range at {
@@ -398,10 +387,10 @@ func (p Piece) cutRuns(cuts map[string][]float64) []Edge {
 					continue
 				}
 				n := e.Path.Length()
-				if d > sum+nearCut/2 && d < sum+n-nearCut/2 {
+				if d > sum+pattern.MinPart/2 && d < sum+n-pattern.MinPart/2 {
 					first, second := e, e
 					first.Path, second.Path = e.Path.SplitAt(d - sum)
-					edges = slices.Concat(edges[:i], []Edge{first, second}, edges[i+1:])
+					edges = slices.Concat(edges[:i], []pattern.Edge{first, second}, edges[i+1:])
 					break
 				}
 				sum += n
@@ -416,35 +405,35 @@ func (p Piece) cutRuns(cuts map[string][]float64) []Edge {
 const smoothJoint = 20 * math.Pi / 180
 
 // joints are the notches where two edges meet without a corner that shows.
-func (p Piece) joints(sewn map[string]bool) []Notch {
-	var notches []Notch
+func joints(p pattern.Piece, sewn map[string]bool) []pattern.Notch {
+	var notches []pattern.Notch
 	n := len(p.Edges)
 	for i, e := range p.Edges {
 		before := p.Edges[(i+n-1)%n]
-		if e.Role == RoleDartMouth || before.Role == RoleDartMouth || !sewn[e.Run] && !sewn[before.Run] {
+		if e.Role == pattern.RoleDartMouth || before.Role == pattern.RoleDartMouth || !sewn[e.Run] && !sewn[before.Run] {
 			continue
 		}
 		if turn := geom.AngleBetween(before.Path.EndTangent(), e.Path.StartTangent()); abs(turn) < smoothJoint {
-			notches = append(notches, Notch{Edge: e.Name, At: 0, Kind: NotchSingle})
+			notches = append(notches, pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle})
 		}
 	}
 	return notches
 }
 
 type seamPart struct {
-	ref    EdgeRef
+	ref    pattern.EdgeRef
 	length float64
 }
 
 // partsAlong are the parts of a chain in the order in which they are sewn.
-func partsAlong(pieces []Piece, chain []link) []seamPart {
+func partsAlong(pieces []pattern.Piece, chain []link) []seamPart {
 	var parts []seamPart
 	for _, l := range chain {
 		p := pieces[l.piece]
 		var of []seamPart
 		for _, e := range p.Edges {
-			if e.Run == l.run && e.Role != RoleDartMouth {
-				of = append(of, seamPart{EdgeRef{p.Name, e.Name}, e.Path.Length()})
+			if e.Run == l.run && e.Role != pattern.RoleDartMouth {
+				of = append(of, seamPart{pattern.EdgeRef{Piece: p.Name, Edge: e.Name}, e.Path.Length()})
 			}
 		}
 		if l.back {

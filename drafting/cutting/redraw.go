@@ -1,0 +1,288 @@
+package cutting
+
+import (
+	"slices"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// fitTol is how far in mm a new edge may start from the neighbour it is to
+// meet; within it the edge is moved by the hair that is missing.
+const fitTol = 0.05
+
+// newEdge is an edge of a loose piece.
+func newEdge(name string, role pattern.Role, path geom.Path) pattern.Edge {
+	return pattern.Edge{Name: name, Run: name, Role: role, Path: path}
+}
+
+// Redraw gives edges that follow each other along the outline new paths, each
+// walked clockwise. The first starts and the last ends on the edge beside it,
+// which is cut there, or on the straight continuation of that edge, which is
+// carried on to it. No dart may open in an edge that is redrawn.
+func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, error) {
+	n := len(p.Edges)
+	if len(runs) == 0 || len(runs) != len(paths) || len(runs) >= n {
+		return pattern.Piece{}, newError(p, "", "%d edges to redraw with %d paths, of %d in all", len(runs), len(paths), n)
+	}
+	for i, run := range runs {
+		if err := checkRun(p, run); err != nil {
+			return pattern.Piece{}, err
+		}
+		switch parts := countParts(p, run); {
+		case parts > 1:
+			return pattern.Piece{}, newError(p, run, "a dart opens in it; move the dart or redraw a part")
+		case len(paths[i]) == 0:
+			return pattern.Piece{}, newError(p, run, "an empty path to redraw it with")
+		}
+		if err := pattern.CheckPath(paths[i]); err != nil {
+			return pattern.Piece{}, newError(p, run, "the new path %v", err)
+		}
+	}
+	edges := rotated(p.Edges, p.EdgeIndex(runs[0]))
+	for i, run := range runs {
+		if edges[i].Name != run {
+			return pattern.Piece{}, newError(p, run, "it does not follow %s along the outline; %s does", runs[max(i-1, 0)], edges[i].Name)
+		}
+	}
+	before, after := &edges[n-1], &edges[len(runs)]
+	paths = slices.Clone(paths)
+	last := len(paths) - 1
+	for i := 1; i < len(paths); i++ {
+		end, start := paths[i-1].End(), paths[i].Start()
+		if gap := end.Dist(start); gap > fitTol {
+			return pattern.Piece{}, newError(p, runs[i], "the new path starts %.2f mm from the end of %s", gap, runs[i-1])
+		}
+		paths[i] = paths[i].MoveStart(end)
+	}
+	var err error
+	if before.Path, err = fitEnd(p, *before, paths[0].Start(), runs[0]); err != nil {
+		return pattern.Piece{}, err
+	}
+	back, err := fitEnd(p, pattern.Edge{Name: after.Name, Role: after.Role, Path: after.Path.Reverse()}, paths[last].End(), runs[last])
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	after.Path = back.Reverse()
+	if len(before.Path) == 0 || len(after.Path) == 0 {
+		return pattern.Piece{}, newError(p, runs[0], "nothing is left of the edge beside it")
+	}
+	paths[0] = paths[0].MoveStart(before.Path.End())
+	paths[last] = paths[last].MoveEnd(after.Path.Start())
+	pins := pinsOf(p)
+	q := p
+	q.Edges = edges
+	for i := range runs {
+		q.Edges[i].Path = paths[i].MergeLines()
+	}
+	q.Edges = merged(rotated(q.Edges, n-p.EdgeIndex(runs[0])))
+	return repin(q, pins), nil
+}
+
+// partsOf is how many edges have that name.
+func countParts(p pattern.Piece, run string) int {
+	n := 0
+	for _, e := range p.Edges {
+		if e.Name == run {
+			n++
+		}
+	}
+	return n
+}
+
+// fitEnd cuts an edge where the point lies on it, or carries it on straight to
+// the point. meets is the edge that is to meet it there.
+func fitEnd(p pattern.Piece, e pattern.Edge, at geom.Point, meets string) (geom.Path, error) {
+	if e.Path.End().Near(at, fitTol) {
+		return e.Path, nil
+	}
+	if e.Role == pattern.RoleDartMouth {
+		return nil, newError(p, meets, "its new end leaves the dart mouth %s beside it", e.Name)
+	}
+	if _, d, along := e.Path.Nearest(at); d <= fitTol && along < e.Path.Length() {
+		before, _ := e.Path.SplitAt(along)
+		return before, nil
+	}
+	end, u := e.Path.End(), e.Path.EndTangent()
+	if way := at.Sub(end); way.Dot(u) > 0 && abs(way.Cross(u)) <= fitTol {
+		return append(slices.Clone(e.Path), geom.Line(end, at)).MergeLines(), nil
+	}
+	_, d, _ := e.Path.Nearest(at)
+	return nil, newError(p, meets, "its new end (%.1f, %.1f) lies %.1f mm off %s and its straight continuation", at.X, at.Y, d, e.Name)
+}
+
+// Drop moves the ends of an edge along the edges beside it and stretches the
+// edge between them: by names the neighbours and how far in mm the end cuts
+// into each, below zero how far it is carried out beyond it. A neckline
+// dropped by centre_front and shoulder is lower and wider; a hem dropped by
+// less than zero is longer.
+func Drop(p pattern.Piece, run string, by map[string]float64) (pattern.Piece, error) {
+	if err := checkRun(p, run); err != nil {
+		return pattern.Piece{}, err
+	}
+	if countParts(p, run) > 1 {
+		return pattern.Piece{}, newError(p, run, "a dart opens in it; move the dart first")
+	}
+	i, n := p.EdgeIndex(run), len(p.Edges)
+	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
+	for name := range by {
+		if name != before.Name && name != after.Name {
+			return pattern.Piece{}, newError(p, run, "%q is not beside it; %s and %s are", name, before.Name, after.Name)
+		}
+	}
+	if before.Name == after.Name {
+		return pattern.Piece{}, newError(p, run, "both its ends meet %s", before.Name)
+	}
+	start, err := moveEnd(p, before.Path, by[before.Name], before.Name)
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	end, err := moveEnd(p, after.Path.Reverse(), by[after.Name], after.Name)
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	return Redraw(p, []string{run}, []geom.Path{p.Edges[i].Path.Stretch(start, end)})
+}
+
+// moveEnd is the point by mm before the path's end, or beyond it.
+func moveEnd(p pattern.Piece, path geom.Path, by float64, name string) (geom.Point, error) {
+	n := path.Length()
+	if !(by < n-1) || by < -pattern.MaxReach {
+		return geom.Point{}, newError(p, name, "%.1f mm of its %.1f mm cut away", by, n)
+	}
+	if by < 0 {
+		return path.End().Add(path.EndTangent().Mul(-by)), nil
+	}
+	return path.At(n - by), nil
+}
+
+// Level makes an edge as long as to mm by dropping or lowering the edge beside
+// it at one end: by is the name of that edge, for a side seam the hem.
+func Level(p pattern.Piece, run, by string, to float64) (pattern.Piece, error) {
+	if err := checkRun(p, by); err != nil {
+		return pattern.Piece{}, err
+	}
+	return Drop(p, by, map[string]float64{run: p.RunLength(run) - to})
+}
+
+// SplitEdge makes two edges of one at a place inside it, each with its own
+// name. No dart may open in it.
+func SplitEdge(p pattern.Piece, at Position, first, second string) (pattern.Piece, error) {
+	e, err := wholeEdge(p, at.Run)
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	if n := e.Path.Length(); !(at.At > 1 && at.At < n-1) {
+		return pattern.Piece{}, newError(p, at.Run, "split at %.1f mm of its %.1f", at.At, n)
+	}
+	for _, name := range [...]string{first, second} {
+		if name != at.Run && p.EdgeIndex(name) >= 0 || first == second {
+			return pattern.Piece{}, newError(p, at.Run, "it has an edge %q already", name)
+		}
+	}
+	a, b := e, e
+	a.Name, a.Run, b.Name, b.Run = first, first, second, second
+	a.Path, b.Path = e.Path.SplitAt(at.At)
+	i := p.EdgeIndex(at.Run)
+	pins := pinsOf(p)
+	for k := range pins {
+		if pins[k].run != at.Run {
+			continue
+		}
+		pins[k].run = first
+		if _, d, _ := a.Path.Nearest(pins[k].at); d > pinTol {
+			pins[k].run = second
+		}
+	}
+	q := p
+	q.Edges = slices.Concat(p.Edges[:i], []pattern.Edge{a, b}, p.Edges[i+1:])
+	return repin(q, pins), nil
+}
+
+// TrueUp draws an edge anew between its ends as one curve, square to the edges
+// beside it.
+func TrueUp(p pattern.Piece, run string) (pattern.Piece, error) {
+	e, err := wholeEdge(p, run)
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	n := len(p.Edges)
+	i := p.EdgeIndex(run)
+	a, b := e.Path.Start(), e.Path.End()
+	out := p.Edges[(i+n-1)%n].Path.EndTangent().Right()
+	in := p.Edges[(i+1)%n].Path.StartTangent().Left()
+	if way := b.Sub(a); way.Dot(out) <= 0 || way.Dot(in) <= 0 {
+		return pattern.Piece{}, newError(p, run, "it can't be square to both edges beside it")
+	}
+	reach := a.Dist(b) / 3
+	return Redraw(p, []string{run}, []geom.Path{{geom.Cubic(a, a.Add(out.Mul(reach)), b.Sub(in.Mul(reach)), b)}})
+}
+
+// Flare swings a side out at the hem by mm, square to it, from the place above
+// mm along it; the side is walked towards the hem. It keeps its length, and the
+// hem is drawn anew, square to the side and running as before into its other
+// end.
+func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece, error) {
+	for _, run := range [...]string{side, hem} {
+		if err := checkRun(p, run); err != nil {
+			return pattern.Piece{}, err
+		}
+	}
+	if by == 0 {
+		return p, nil
+	}
+	n := len(p.Edges)
+	h := p.EdgeIndex(hem)
+	last := p.Edges[(h+n-1)%n] // the part of the side that meets the hem
+	if last.Name != side {
+		return pattern.Piece{}, newError(p, side, "it does not run into %s; %s does", hem, last.Name)
+	}
+	if countParts(p, hem) > 1 {
+		return pattern.Piece{}, newError(p, hem, "a dart opens in it; move the dart first")
+	}
+	from := above - (p.RunLength(side) - last.Path.Length()) // along that part
+	length := last.Path.Length()
+	if from < 0 || from > length-20 {
+		return pattern.Piece{}, newError(p, side, "flared from %.1f mm of its %.1f, in the part that meets %s", above, p.RunLength(side), hem)
+	}
+	if abs(by) > 1.2*(length-from) {
+		return pattern.Piece{}, newError(p, side, "flared by %.1f mm over %.1f mm", by, length-from)
+	}
+	upper, lower := last.Path.SplitAt(from)
+	foot := lower.End()
+	end := foot.Add(lower.EndTangent().Left().Mul(by))
+	start, out := lower.Start(), lower.StartTangent()
+	want := lower.Length()
+	var swung geom.Path
+	for range 20 {
+		way := end.Sub(start)
+		reach := way.Norm() / 3
+		u := way.Unit()
+		swung = geom.Path{geom.Cubic(start, start.Add(out.Mul(reach)), end.Sub(u.Mul(reach)), end)}
+		off := swung.Length() - want
+		if abs(off) < 1e-7 {
+			break
+		}
+		end = end.Sub(u.Mul(off))
+	}
+	old := p.Edges[h].Path
+	tail := old.End()
+	reach := end.Dist(tail) / 3
+	along := swung.EndTangent().Right()
+	newHem := geom.Path{geom.Cubic(end, end.Add(along.Mul(reach)), tail.Sub(old.EndTangent().Mul(reach)), tail)}
+	pins := pinsOf(p)
+	q := p
+	q.Edges = slices.Clone(p.Edges)
+	q.Edges[(h+n-1)%n].Path = append(upper, swung...)
+	q.Edges[h].Path = newHem
+	// Notches on what is swung keep their distance along the side.
+	for i, k := range pins {
+		if k.run != side {
+			continue
+		}
+		if _, d, at := last.Path.Nearest(k.at); d <= pinTol && at > from {
+			pins[i].at = q.Edges[(h+n-1)%n].Path.At(at)
+		}
+	}
+	return repin(q, pins), nil
+}

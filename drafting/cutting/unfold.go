@@ -1,0 +1,119 @@
+package cutting
+
+import (
+	"slices"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// Onto is the motion that lays the line from a to b on the line from c along
+// the direction of d: a comes to c. With over the paper is turned over first.
+func Onto(a, b, c, d geom.Point, over bool) geom.Motion {
+	m := geom.Still
+	if over {
+		m = geom.Reflect(a, b.Sub(a))
+	}
+	angle := geom.AngleBetween(b.Sub(a), d.Sub(c))
+	return m.Then(geom.Turn(a, angle)).Then(geom.Shift(c.Sub(a)))
+}
+
+// Unfold is the piece opened about the edge of that name, which is straight:
+// the mirrored half is joined to it and the edge is gone. Edges of the mirrored
+// half that meet their image at the fold carry it on; the others take other in
+// front of their names.
+func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
+	if err := checkRun(p, fold); err != nil {
+		return pattern.Piece{}, err
+	}
+	edges, err := split(p, Position{fold, 0})
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	if len(edges) < 2 || edges[1].Name == fold {
+		return pattern.Piece{}, newError(p, fold, "it is cut into parts and can't be unfolded")
+	}
+	axis := edges[0].Path
+	if !axis.IsStraight(pattern.FoldTol) {
+		return pattern.Piece{}, newError(p, fold, "it is not straight and can't be unfolded")
+	}
+	m := geom.Reflect(axis.Start(), axis.End().Sub(axis.Start()))
+	half := edges[1:]
+	atStart, atEnd := half[len(half)-1].Name, half[0].Name // the edges that meet the fold
+	rename := func(name string) string {
+		if name == atStart || name == atEnd {
+			return name
+		}
+		return other + name
+	}
+	q := p
+	q.Edges = slices.Clone(half)
+	image := p.Move(m)
+	for i := len(half) - 1; i >= 0; i-- {
+		e := half[i]
+		e.Path = e.Path.Move(m).Reverse()
+		if e.Role == pattern.RoleDartMouth {
+			e.Name = other + e.Name
+		} else {
+			e.Name = rename(e.Name)
+		}
+		e.Run = e.Name
+		q.Edges = append(q.Edges, e)
+	}
+	pins := pinsOf(p)
+	for _, k := range pinsOf(p) {
+		pins = append(pins, pin{rename(k.run), m.Apply(k.at), k.kind})
+	}
+	for _, d := range image.Darts {
+		d.Name = other + d.Name
+		if d.Mouth != "" {
+			d.Mouth = other + d.Mouth
+		}
+		q.Darts = append(slices.Clip(q.Darts), d)
+	}
+	for _, k := range image.Marks {
+		k.Name = other + k.Name
+		q.Marks = append(slices.Clip(q.Marks), k)
+	}
+	for _, l := range image.Lines {
+		q.Lines = append(slices.Clip(q.Lines), l)
+	}
+	q.Edges = merged(q.Edges)
+	q.Cut.OnFold = false
+	return repin(q, pins), nil
+}
+
+// pin is a notch held by its point while the outline changes under it.
+type pin struct {
+	run  string
+	at   geom.Point
+	kind pattern.NotchKind
+}
+
+func pinsOf(p pattern.Piece) []pin {
+	var pins []pin
+	for _, n := range p.Notches {
+		pins = append(pins, pin{n.Edge, p.Run(n.Edge).At(n.At), n.Kind})
+	}
+	return pins
+}
+
+// pinTol is how far in mm an outline may move under a notch and still be the
+// same there.
+const pinTol = 0.05
+
+// repin puts the notches back where their edge still runs through them; the
+// others are gone.
+func repin(p pattern.Piece, pins []pin) pattern.Piece {
+	p.Notches = nil
+	for _, k := range pins {
+		path := p.Run(k.run)
+		if len(path) == 0 {
+			continue
+		}
+		if _, d, along := path.Nearest(k.at); d <= pinTol {
+			p.Notches = append(p.Notches, pattern.Notch{Edge: k.run, At: along, Kind: k.kind})
+		}
+	}
+	return p
+}
