@@ -9,10 +9,10 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/riverqueue/river"
 
 	"tapeline/db"
 	"tapeline/service/webhook"
+	"tapeline/service/work"
 )
 
 // Outcomes of an attempt at delivery, as they are kept and counted.
@@ -27,7 +27,6 @@ const (
 // deliverWorker delivers webhook messages: at least once, with the same id,
 // until one attempt succeeds or the schedule ends.
 type deliverWorker struct {
-	river.WorkerDefaults[deliverArgs]
 	service *Service
 	busy    endpointShare
 }
@@ -36,7 +35,7 @@ func newDeliverWorker(s *Service) *deliverWorker {
 	return &deliverWorker{service: s, busy: endpointShare{most: max(1, s.cfg.DeliverWorkers/2), count: map[uuid.UUID]int{}}}
 }
 
-func (w *deliverWorker) Work(ctx context.Context, job *river.Job[deliverArgs]) error {
+func (w *deliverWorker) Work(ctx context.Context, job *work.Job[deliverArgs]) error {
 	s := w.service
 	d, err := s.store.Delivery(ctx, job.Args.MessageID)
 	if errors.Is(err, db.ErrNotFound) {
@@ -52,10 +51,10 @@ func (w *deliverWorker) Work(ctx context.Context, job *river.Job[deliverArgs]) e
 	case d.Disabled:
 		return s.store.GiveUpMessage(ctx, d.ID, now)
 	case d.NextAttemptAt != nil && d.NextAttemptAt.Sub(now) > time.Second:
-		return river.JobSnooze(d.NextAttemptAt.Sub(now))
+		return work.Again(d.NextAttemptAt.Sub(now))
 	}
 	if !w.busy.enter(d.EndpointID) {
-		return river.JobSnooze(time.Duration(2+rand.IntN(4)) * time.Second)
+		return work.Again(time.Duration(2+rand.IntN(4)) * time.Second)
 	}
 	defer w.busy.leave(d.EndpointID)
 	return s.attempt(ctx, d, now)
@@ -100,7 +99,7 @@ func (s *Service) attempt(ctx context.Context, d db.Delivery, now time.Time) err
 		if err != nil || !recorded {
 			return err
 		}
-		return river.JobSnooze(wait)
+		return work.Again(wait)
 	}
 }
 

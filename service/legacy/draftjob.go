@@ -10,12 +10,10 @@ import (
 	"log/slog"
 	"runtime/debug"
 
-	"github.com/riverqueue/river"
-	"github.com/riverqueue/river/riverdriver/riverpgxv5"
-
 	"tapeline/db"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
+	"tapeline/service/work"
 )
 
 // draftWorker drafts orders. What comes of a job is written in one
@@ -23,11 +21,10 @@ import (
 // for that request: a worker may die anywhere, or two may have the same job,
 // and a shop sees one draft.
 type draftWorker struct {
-	river.WorkerDefaults[draftArgs]
 	service *Service
 }
 
-func (w *draftWorker) Work(ctx context.Context, job *river.Job[draftArgs]) error {
+func (w *draftWorker) Work(ctx context.Context, job *work.Job[draftArgs]) error {
 	s := w.service
 	in, err := s.store.DraftInput(ctx, job.Args.OrderID)
 	if err != nil {
@@ -52,8 +49,7 @@ func (w *draftWorker) Work(ctx context.Context, job *river.Job[draftArgs]) error
 		if err := s.enqueue(ctx, tx, deliverJobs(messages)); err != nil {
 			return err
 		}
-		_, err = river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx.Raw(), job)
-		return err
+		return work.Complete(ctx, tx, job)
 	})
 	if db.Conflicts(err, "draft_revisions_not_erased") {
 		return nil // erased while it was drafted; its order is cancelled

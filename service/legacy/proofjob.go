@@ -8,10 +8,10 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/riverqueue/river"
 
 	"tapeline/db"
 	"tapeline/drafting/proof"
+	"tapeline/service/work"
 )
 
 // How a proof takes turns: what it has found is stored every proofStep, and it
@@ -29,16 +29,15 @@ const maxProofFailures = 500
 // a worker may die anywhere, or two may have the same job, and every draft is
 // counted once.
 type proveWorker struct {
-	river.WorkerDefaults[proveArgs]
 	service *Service
 }
 
-func (w *proveWorker) Work(ctx context.Context, job *river.Job[proveArgs]) error {
+func (w *proveWorker) Work(ctx context.Context, job *work.Job[proveArgs]) error {
 	over, err := w.service.proveTurn(ctx, job.Args.ProofID)
 	if err != nil || over {
 		return err
 	}
-	return river.JobSnooze(0)
+	return work.Again(0)
 }
 
 // proveTurn goes on with a proof for a while.
@@ -67,7 +66,7 @@ func (s *Service) proveTurn(ctx context.Context, id uuid.UUID) (over bool, err e
 	}
 	for end, done := time.Now().Add(proofTurn), p.Done; time.Now().Before(end); {
 		from, step := done, time.Now().Add(proofStep)
-		part, next, err := plan.Run(ctx, from, proof.Pace{Workers: cap(s.cores), Each: s.onSpareCore,
+		part, next, err := plan.Run(ctx, from, proof.Pace{Workers: s.cores.Most(), Each: s.onSpareCore,
 			More: func() bool { return time.Now().Before(step) }})
 		if err != nil {
 			return false, err

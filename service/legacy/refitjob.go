@@ -7,10 +7,9 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/riverqueue/river"
-	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 
 	"tapeline/db"
+	"tapeline/service/work"
 )
 
 // refitArgs is the job to preview, or to apply, a batch of a refit's orders.
@@ -22,8 +21,10 @@ type refitArgs struct {
 
 func (refitArgs) Kind() string { return "refit" }
 
-func refitJob(refit uuid.UUID, batch int, state RefitState) river.InsertManyParams {
-	return river.InsertManyParams{Args: refitArgs{refit, batch, state}, InsertOpts: &river.InsertOpts{Queue: queueRefits, MaxAttempts: maxAttempts}}
+func (refitArgs) Queue() work.Queue { return work.Refits }
+
+func refitJob(refit uuid.UUID, batch int, state RefitState) work.Args {
+	return refitArgs{refit, batch, state}
 }
 
 // refitWorker previews and applies. All that comes of a batch is written in one
@@ -31,11 +32,10 @@ func refitJob(refit uuid.UUID, batch int, state RefitState) river.InsertManyPara
 // wait for it: a worker may die anywhere, or two may have the same batch, and
 // every order has one finding and one outcome.
 type refitWorker struct {
-	river.WorkerDefaults[refitArgs]
 	service *Service
 }
 
-func (w *refitWorker) Work(ctx context.Context, job *river.Job[refitArgs]) error {
+func (w *refitWorker) Work(ctx context.Context, job *work.Job[refitArgs]) error {
 	s := w.service
 	row, err := s.store.RefitOf(ctx, job.Args.RefitID)
 	if err != nil {
@@ -65,7 +65,7 @@ func (w *refitWorker) Work(ctx context.Context, job *river.Job[refitArgs]) error
 	return s.previewBatch(ctx, r, change, inputs, job)
 }
 
-func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *river.Job[refitArgs]) error {
+func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *work.Job[refitArgs]) error {
 	found := make([]db.RefitFinding, len(inputs))
 	for i, in := range inputs {
 		var err error
@@ -82,7 +82,7 @@ func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, i
 
 // writeBatch writes what came of a batch, and when it was the last of its
 // refit, what the refit then is.
-func (s *Service) writeBatch(ctx context.Context, r Refit, job *river.Job[refitArgs], write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time)) error {
+func (s *Service) writeBatch(ctx context.Context, r Refit, job *work.Job[refitArgs], write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time)) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
 		row, err := tx.RefitForUpdate(ctx, r.ID)
 		if err != nil {
@@ -103,12 +103,11 @@ func (s *Service) writeBatch(ctx context.Context, r Refit, job *river.Job[refitA
 			}
 			s.log.Info("refit", "refit_id", r.ID, "state", row.State, "orders", row.Orders)
 		}
-		_, err = river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx.Raw(), job)
-		return err
+		return work.Complete(ctx, tx, job)
 	})
 }
 
-func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *river.Job[refitArgs]) error {
+func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *work.Job[refitArgs]) error {
 	named := r.Scope.Orders != nil
 	outcomes := make([]db.RefitOutcome, len(inputs))
 	ids := make([]uuid.UUID, len(inputs))

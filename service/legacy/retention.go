@@ -5,9 +5,8 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/riverqueue/river"
-
 	"tapeline/db"
+	"tapeline/service/work"
 )
 
 // Retention is how long what is past its use is kept.
@@ -35,18 +34,13 @@ func (r Retention) WithDefaults() Retention {
 // retentionWorker clears away what is past its use, and erases customers whom
 // their shop wants kept no longer. River runs it on one replica at a time.
 type retentionWorker struct {
-	river.WorkerDefaults[retentionArgs]
 	service *Service
 }
-
-// Timeout is longer than other jobs': there may be much to clear. It must stay
-// under rescueAfter; what is left is for the next run.
-func (w *retentionWorker) Timeout(*river.Job[retentionArgs]) time.Duration { return jobTimeout }
 
 // batch is how many rows go in one transaction.
 const batch = 1000
 
-func (w *retentionWorker) Work(ctx context.Context, _ *river.Job[retentionArgs]) error {
+func (w *retentionWorker) Work(ctx context.Context, _ *work.Job[retentionArgs]) error {
 	return w.service.ClearAway(ctx, w.service.now())
 }
 

@@ -15,13 +15,12 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/jackc/pgx/v5"
 	"github.com/prometheus/client_golang/prometheus"
-	"github.com/riverqueue/river"
 
 	"tapeline/db"
 	"tapeline/drafting/style"
 	"tapeline/service/webhook"
+	"tapeline/service/work"
 )
 
 // Config is what a Service needs beside its store.
@@ -52,15 +51,12 @@ type Service struct {
 	store   *db.Store
 	cfg     Config
 	log     *slog.Logger
-	jobs    *river.Client[pgx.Tx]
+	jobs    *work.Jobs
 	hooks   *webhook.Client
 	measure metrics
 	cache   *patternCache
 	styles  *style.Cache
-	cores   chan struct{} // taken while drafting or rendering
-	waiting atomic.Int64  // for one of them
-	spare   chan struct{} // the processor that cores leave, for onIdleCore
-	wanted  atomic.Int32  // how many are at onCore, or wait there
+	cores   *work.Cores
 
 	migrated atomic.Bool // the schema was seen to be up to date
 }
@@ -74,14 +70,10 @@ func New(store *db.Store, cfg Config) (*Service, error) {
 		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)-1)), spare: make(chan struct{}, 1)}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
-	var err error
-	if s.jobs, err = s.newJobs(); err != nil {
-		return nil, err
-	}
-	return s, nil
+	return s, s.newJobs()
 }
 
 // now is the time to stamp one use case with, as precise as Postgres keeps it.
@@ -89,64 +81,19 @@ func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Micro
 
 func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
 
-// onCore runs work that keeps a processor busy for milliseconds, on all
-// processors but one at most. More at once would not be done sooner, and short
-// requests, which must never wait behind it, have the one that is left, with
-// the database if that is on the same machine.
-func (s *Service) onCore(ctx context.Context, work func() error) error {
-	s.wanted.Add(1)
-	defer s.wanted.Add(-1)
-	s.waiting.Add(1)
-	select {
-	case s.cores <- struct{}{}:
-		s.waiting.Add(-1)
-	case <-ctx.Done():
-		s.waiting.Add(-1)
-		return ctx.Err()
-	}
-	defer func() { <-s.cores }()
-	return work()
+// onCore runs work that a caller or an order waits for.
+func (s *Service) onCore(ctx context.Context, do func() error) error {
+	return s.cores.Do(ctx, work.Request, uuid.Nil, func(context.Context) error { return do() })
 }
 
-// onSpareCore is onCore for work that nobody is waiting for: it lets all that
-// does go first, though not for ever.
-func (s *Service) onSpareCore(work func()) {
-	for range spareTries {
-		if s.waiting.Load() == 0 {
-			break
-		}
-		time.Sleep(time.Millisecond)
-	}
-	s.cores <- struct{}{}
-	defer func() { <-s.cores }()
-	work()
+// onSpareCore is onIdleCore for a proof.
+func (s *Service) onSpareCore(do func()) {
+	_ = s.onIdleCore(context.Background(), func() error { do(); return nil })
 }
 
-// spareTries is for how many milliseconds spare work stands back at a time.
-const spareTries = 100
-
-// onIdleCore is onCore for work in bulk that nobody waits for. As long as nobody
-// is at onCore it takes the last processor too: what else there is to do then is
-// short, and waits no longer than work lasts, which should be a few milliseconds.
-func (s *Service) onIdleCore(ctx context.Context, work func() error) error {
-	const lookAgain = 2 * time.Millisecond
-	for {
-		spare := s.spare
-		if s.wanted.Load() > 0 {
-			spare = nil
-		}
-		select {
-		case s.cores <- struct{}{}:
-			defer func() { <-s.cores }()
-		case spare <- struct{}{}:
-			defer func() { <-s.spare }()
-		case <-time.After(lookAgain):
-			continue
-		case <-ctx.Done():
-			return ctx.Err()
-		}
-		return work()
-	}
+// onIdleCore runs work in bulk, in steps of a few milliseconds.
+func (s *Service) onIdleCore(ctx context.Context, do func() error) error {
+	return s.cores.Do(ctx, work.Bulk, uuid.Nil, func(context.Context) error { return do() })
 }
 
 // Ready reports why the service could not serve: the database does not answer,

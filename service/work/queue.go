@@ -1,0 +1,169 @@
+package work
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"runtime"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+	"github.com/riverqueue/river/rivertype"
+
+	"tapeline/db"
+)
+
+// Queue names a queue of jobs. Drafting keeps a core busy, delivering mostly
+// waits. Refits have a queue of their own, so that a new order does not wait
+// behind their batches.
+type Queue string
+
+const (
+	Drafts    Queue = "drafts"
+	Refits    Queue = "refits"
+	Webhooks  Queue = "webhooks"
+	Proofs    Queue = "proofs"
+	Retention Queue = "retention"
+)
+
+// Times of jobs. A job whose process was killed is taken up again rescueAfter
+// later, at most half a minute more; it must be longer than any job may run.
+const (
+	jobTimeout    = 40 * time.Second
+	rescueAfter   = time.Minute
+	fetchCooldown = 20 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
+	fetchPoll     = 200 * time.Millisecond // only the first of jobs inserted close together is announced
+	keepDone      = 15 * time.Minute       // the tables of each subject say what became of a job
+	maxAttempts   = 100                    // of jobs that fail for want of a database
+	maxRetryDelay = 30 * time.Second
+)
+
+// Args are the arguments of a job, stored as JSON.
+type Args interface {
+	Kind() string // names the type of the arguments
+	Queue() Queue
+}
+
+// Job is a job being worked on.
+type Job[A Args] = river.Job[A]
+
+// Options of NewJobs.
+type Options struct {
+	Log            *slog.Logger
+	DraftWorkers   int // drafts at once; 0: two a processor
+	DeliverWorkers int // webhook deliveries at once
+}
+
+// Jobs is the job queue in the database. A job is worked on at least once, and
+// again until its worker returns no error.
+type Jobs struct {
+	client  *river.Client[pgx.Tx]
+	workers *river.Workers
+}
+
+// NewJobs returns the job queue of a store. Register a worker for each type of
+// job with Handle, then call Start.
+func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
+	if opts.DraftWorkers == 0 {
+		opts.DraftWorkers = 2 * runtime.GOMAXPROCS(0)
+	}
+	workers := river.NewWorkers()
+	client, err := river.NewClient(riverpgxv5.New(store.Pool()), &river.Config{
+		Queues: map[string]river.QueueConfig{
+			string(Drafts):    {MaxWorkers: opts.DraftWorkers},
+			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1}, // one reads or writes while the others draft
+			string(Webhooks):  {MaxWorkers: opts.DeliverWorkers},
+			string(Proofs):    {MaxWorkers: 1}, // it shares one replica's processors out by itself
+			string(Retention): {MaxWorkers: 1},
+		},
+		Workers:                     workers,
+		FetchCooldown:               fetchCooldown,
+		FetchPollInterval:           fetchPoll,
+		JobTimeout:                  jobTimeout,
+		RescueStuckJobsAfter:        rescueAfter,
+		CompletedJobRetentionPeriod: keepDone,
+		RetryPolicy:                 retryPolicy{},
+		Logger:                      slog.New(warnings{opts.Log.Handler()}),
+	})
+	if err != nil {
+		return nil, fmt.Errorf("jobs: %w", err)
+	}
+	return &Jobs{client: client, workers: workers}, nil
+}
+
+// Handle registers the function that works on jobs of a type. It may return
+// Again to be called again later.
+func Handle[A Args](j *Jobs, work func(context.Context, *Job[A]) error) {
+	river.AddWorker(j.workers, river.WorkFunc(work))
+}
+
+// Every enqueues a job at Start and then at an interval, on one replica.
+func (j *Jobs) Every(interval time.Duration, args Args) {
+	j.client.PeriodicJobs().Add(river.NewPeriodicJob(river.PeriodicInterval(interval),
+		func() (river.JobArgs, *river.InsertOpts) { return args, &river.InsertOpts{Queue: string(args.Queue())} },
+		&river.PeriodicJobOpts{RunOnStart: true}))
+}
+
+// Again is the error of a job to be worked on again after a delay.
+func Again(delay time.Duration) error { return river.JobSnooze(delay) }
+
+// Enqueue adds jobs in the transaction of what they follow from.
+func (j *Jobs) Enqueue(ctx context.Context, tx *db.Tx, jobs ...Args) error {
+	if len(jobs) == 0 {
+		return nil
+	}
+	params := make([]river.InsertManyParams, len(jobs))
+	for i, args := range jobs {
+		params[i] = river.InsertManyParams{Args: args, InsertOpts: &river.InsertOpts{Queue: string(args.Queue()), MaxAttempts: maxAttempts}}
+	}
+	if _, err := j.client.InsertManyFastTx(ctx, tx.Raw(), params); err != nil {
+		return fmt.Errorf("enqueue: %w", err)
+	}
+	return nil
+}
+
+// Complete marks a job as done in the transaction of what came of it.
+func Complete[A Args](ctx context.Context, tx *db.Tx, job *Job[A]) error {
+	_, err := river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx.Raw(), job)
+	return err
+}
+
+// Start begins to work on jobs, until Stop.
+func (j *Jobs) Start(ctx context.Context) error { return j.client.Start(ctx) }
+
+// Stop takes no more jobs and waits for those under way. If ctx ends first,
+// they are cancelled and go back to the queue.
+func (j *Jobs) Stop(ctx context.Context) error {
+	if err := j.client.Stop(ctx); err == nil || ctx.Err() == nil {
+		return err
+	}
+	hard, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	defer cancel()
+	return j.client.StopAndCancel(hard)
+}
+
+// retryPolicy retries soon: what fails is the database, and it comes back.
+type retryPolicy struct{}
+
+func (retryPolicy) NextRetry(job *rivertype.JobRow) time.Time {
+	return time.Now().Add(retryDelay(len(job.Errors)))
+}
+
+func retryDelay(failures int) time.Duration {
+	return min(time.Second<<min(failures, 5), maxRetryDelay)
+}
+
+// warnings passes on log records of that level and above.
+type warnings struct{ slog.Handler }
+
+func (h warnings) Enabled(ctx context.Context, level slog.Level) bool {
+	return level >= slog.LevelWarn && h.Handler.Enabled(ctx, level)
+}
+
+func (h warnings) WithAttrs(attrs []slog.Attr) slog.Handler {
+	return warnings{h.Handler.WithAttrs(attrs)}
+}
+
+func (h warnings) WithGroup(name string) slog.Handler { return warnings{h.Handler.WithGroup(name)} }

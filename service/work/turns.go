@@ -1,0 +1,52 @@
+package work
+
+import (
+	"slices"
+
+	"github.com/google/uuid"
+)
+
+// turns is a queue in which shops take turns, and the work of one shop keeps
+// its order.
+type turns struct {
+	shops   []uuid.UUID // that have work waiting, the next one first
+	waiting map[uuid.UUID][]chan struct{}
+}
+
+func (t *turns) empty() bool { return len(t.shops) == 0 }
+
+func (t *turns) push(shop uuid.UUID, w chan struct{}) {
+	if t.waiting == nil {
+		t.waiting = map[uuid.UUID][]chan struct{}{}
+	}
+	if len(t.waiting[shop]) == 0 {
+		t.shops = append(t.shops, shop)
+	}
+	t.waiting[shop] = append(t.waiting[shop], w)
+}
+
+// pop takes the first of the shop whose turn it is, which then goes to the end.
+func (t *turns) pop() chan struct{} {
+	shop := t.shops[0]
+	w := t.waiting[shop][0]
+	t.shops = t.shops[1:]
+	if t.waiting[shop] = t.waiting[shop][1:]; len(t.waiting[shop]) > 0 {
+		t.shops = append(t.shops, shop)
+	} else {
+		delete(t.waiting, shop)
+	}
+	return w
+}
+
+// remove takes out one that waits no longer, and reports whether it waited.
+func (t *turns) remove(shop uuid.UUID, w chan struct{}) bool {
+	i := slices.Index(t.waiting[shop], w)
+	if i < 0 {
+		return false
+	}
+	if t.waiting[shop] = slices.Delete(t.waiting[shop], i, i+1); len(t.waiting[shop]) == 0 {
+		delete(t.waiting, shop)
+		t.shops = slices.DeleteFunc(t.shops, func(id uuid.UUID) bool { return id == shop })
+	}
+	return true
+}
