@@ -61,7 +61,7 @@ func TestCheck(t *testing.T) {
 	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "check", "-")
 	r.want(t, exitFaults,
 		"standard input: /measurements/bust_girth: 36 cm: bust is from 60 to 200 cm; is it in inch?",
-		"standard input: /measurements/waist: \"waist\": no such measurement; did you mean waist_girth?")
+		"standard input: /measurements/waist: \"waist\": unknown measurement; did you mean waist_girth?")
 	if strings.Count(r.errOut, "\n") != 2 || r.out != "refuse: Bust is given as 36 cm. Was the number read in inches? Then it is 91.4 cm.\n" {
 		t.Errorf("not one line a fault, with what explains them:\n%s%s", r.errOut, r.out)
 	}

@@ -7,39 +7,42 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// Measures are measurements as taken, mm (degrees for the shoulder slope).
+// Measures maps names to measurements as taken, in mm (the shoulder slope in
+// degrees).
 type Measures map[Name]float64
 
-// Measure is one measurement of a body.
+// Measure is one measurement of a Body.
 type Measure struct {
 	Value     float64 // mm, or degrees
-	Spread    float64 // of an estimate: bodies with the same measurements given vary so (standard deviation)
-	Estimated bool    // neither taken nor the plain sum of what was
-	Source    string  // of what was not taken: its formula and where that comes from
+	Spread    float64 // standard deviation of an estimate among bodies with the same given measurements
+	Estimated bool    // neither given nor the plain difference of given measurements
+	Source    string  // formula of a value that was not given, and its source; "" if given
 }
 
-// Body is a person's measurements: those given, and those that follow from
-// them. It does not change once made.
+// Body is a person's measurements: those given, and those derived from them.
+// It is immutable.
 type Body struct {
 	measures map[Name]Measure
 }
 
-// New is NewIn with values in faults written in mm and nothing but requires
-// asked for.
+// New is NewIn with faults in mm and without measurements that only the model
+// can estimate.
 func New(given Measures, requires []Name) (Body, fault.List) {
 	return NewIn(Millimetre, given, requires, nil)
 }
 
-// NewIn checks what was given and adds what follows from it; of uses also what
-// only the model of bodies can tell. Measures are in mm whatever the unit, in
-// which faults write them. Faults, all at once, are
-// at /measurements/<name>: names not known, values outside the hard limits,
-// measurements missing that are in requires, or in uses and not to be
-// estimated, and contradictions, each with the other fields involved.
+// NewIn validates the given measurements, in mm whatever the unit, and adds
+// those that follow from them. It adds those of uses that no rule gives from
+// the model of bodies.
+//
+// It returns all faults at once, at /measurements/<name>, with lengths in unit:
+// unknown names; values outside the hard limits, among them NaN and infinities;
+// measurements in requires that are missing, or in uses and cannot be
+// estimated; and contradictions, each with the other fields involved.
 func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) {
-	faults := limits(given, unit)
+	faults := limitFaults(given, unit)
 	faults = append(faults, Missing(given, requires, uses)...)
-	faults = append(faults, contradictions(within(given), unit)...)
+	faults = append(faults, contradictions(insideLimits(given), unit)...)
 	if len(faults) > 0 {
 		return Body{}, faults
 	}
@@ -47,35 +50,34 @@ func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) 
 	for n, v := range given {
 		b.measures[n] = Measure{Value: v}
 	}
-	b.estimate()
-	b.expect(uses)
+	b.applyRules()
+	b.applyModel(uses)
 	return b, nil
 }
 
-// within are the measures inside their hard limits: one wrong number is one
-// fault and does not contradict all the others too.
-func within(given Measures) Measures {
+// insideLimits returns the measurements inside their hard limits, so that an
+// impossible number is one fault and does not contradict all others as well.
+func insideLimits(given Measures) Measures {
 	m := maps.Clone(given)
 	maps.DeleteFunc(m, func(n Name, v float64) bool {
 		info, ok := Lookup(n)
-		return !ok || !(v >= info.Min && v <= info.Max)
+		return !ok || !info.allows(v)
 	})
 	return m
 }
 
-// Get is a measurement; the zero Measure where it is neither given nor
-// follows from what was.
+// Get returns a measurement, the zero Measure if it is unknown.
 func (b Body) Get(n Name) Measure { return b.measures[n] }
 
-// Value is a measurement's value, mm (degrees for the shoulder slope); 0
-// where it is not known.
+// Value returns a measurement in mm (degrees for the shoulder slope), 0 if it
+// is unknown.
 func (b Body) Value(n Name) float64 { return b.measures[n].Value }
 
-// Has tells whether a measurement is given or follows from those given.
+// Has reports whether a measurement was given or follows from those given.
 func (b Body) Has(n Name) bool { _, ok := b.measures[n]; return ok }
 
-// Given tells whether a measurement was taken on the body.
+// Given reports whether a measurement was taken on the body.
 func (b Body) Given(n Name) bool { m, ok := b.measures[n]; return ok && m.Source == "" }
 
-// Names are the measurements that the body has, sorted.
+// Names returns the names of all measurements that the body has, sorted.
 func (b Body) Names() []Name { return slices.Sorted(maps.Keys(b.measures)) }

@@ -10,9 +10,9 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// standardFigure is the one to which DRAFTING.md section 7 drafts. Bust, waist
-// and hip are of the EN 13402-3 grid; the rest is what its estimates follow
-// from: back width from "across (179, ...)", nape to waist from the front
+// standardFigure returns the figure of DRAFTING.md section 7. Bust, waist and
+// hip are from the EN 13402-3 grid. The others are derived from that section's
+// estimates: back width from "across (179, ...)", nape to waist from the front
 // waist length, upper arm from the elbow, arm from shoulder to elbow, height
 // from waist to hip, wrist from the sleeve's 215 less 55 of ease.
 func standardFigure() body.Measures {
@@ -40,7 +40,7 @@ func TestStandardFigureEstimates(t *testing.T) {
 		body.ElbowGirth: 254, body.ShoulderToElbow: 333.5,
 	}
 	cup := standardFigure()
-	cup[body.UnderBustGirth] = 723 // ASTM D5585's under bust at a bust of 880: it changes nothing
+	cup[body.UnderBustGirth] = 723 // of ASTM D5585 at a bust of 880: the standard fullness
 	for name, given := range map[string]body.Measures{"without cup": standardFigure(), "with its cup": cup} {
 		b := mustNew(t, given)
 		for n, v := range want {
@@ -49,19 +49,18 @@ func TestStandardFigureEstimates(t *testing.T) {
 				t.Errorf("%s: %s = %.3f, want %.2f", name, n, m.Value, v)
 			}
 			if !m.Estimated || m.Source == "" || b.Given(n) {
-				t.Errorf("%s: %s is %+v, want it marked as estimated with its source", name, n, m)
+				t.Errorf("%s: %s is %+v, want an estimate with its source", name, n, m)
 			}
 		}
 	}
 	b := mustNew(t, standardFigure())
 	if m := b.Get(body.BustGirth); m.Value != 880 || m.Estimated || m.Source != "" || !b.Given(body.BustGirth) {
-		t.Errorf("bust_girth = %+v, want 880 as given", m)
+		t.Errorf("bust_girth = %+v, want 880, given", m)
 	}
 }
 
-// The handbook's chart (from memory): front shoulder to waist, chest, and so
-// on of its size 12 are other measures than ours, but waist to knee, waist to
-// floor and armscye depth are the same.
+// The estimates agree with size 12 of the handbook's chart (from memory) in the
+// measurements that the chart defines as we do.
 func TestStandardFigureAgainstHandbook(t *testing.T) {
 	t.Parallel()
 	b := mustNew(t, standardFigure())
@@ -86,8 +85,8 @@ func TestCupDrivesTheFront(t *testing.T) {
 		b := mustNew(t, m)
 		return b.Value(body.FrontWaistLength), b.Value(body.ChestWidth)
 	}
-	// The same frame with growing cups: 25 mm of fullness is 6 to 8 mm of
-	// length (practice), and the chest above the bust stays as it is.
+	// On one frame, 25 mm of fullness adds 6 to 8 mm of length (practice), and
+	// the chest above the bust stays the same.
 	length, chest := front(880, 723)
 	for bust := 905.0; bust <= 980; bust += 25 {
 		l, c := front(bust, 723)
@@ -95,11 +94,11 @@ func TestCupDrivesTheFront(t *testing.T) {
 			t.Errorf("front waist length grows by %.1f mm to bust %g, want 6 to 8", step, bust)
 		}
 		if c != chest {
-			t.Errorf("chest width is %.1f at bust %g, %.1f before: the frame has not changed", c, bust, chest)
+			t.Errorf("chest width is %.1f at bust %g, %.1f before: want no change on one frame", c, bust, chest)
 		}
 		length, chest = l, c
 	}
-	// A large frame with a small cup gets less front length than its girth alone suggests.
+	// A large frame with a small cup has less front length than its girth alone gives.
 	large := gridBody(grid[12], 1640)
 	byGirth := mustNew(t, large).Value(body.FrontWaistLength)
 	large[body.UnderBustGirth] = large[body.BustGirth] - 120
@@ -129,11 +128,11 @@ func TestHeightsGiveLengths(t *testing.T) {
 	}
 	for _, n := range []body.Name{body.WaistToHip, body.WaistToKnee, body.WaistToFloor} {
 		if b.Get(n).Estimated {
-			t.Errorf("%s is marked as estimated though both heights were taken", n)
+			t.Errorf("%s is marked as an estimate although both heights were given", n)
 		}
 	}
 	if !b.Get(body.ScyeDepth).Estimated {
-		t.Error("scye_depth from heights is not marked as estimated")
+		t.Error("scye_depth from heights is not marked as an estimate")
 	}
 }
 
@@ -144,7 +143,7 @@ func TestBackWidthAtArmpits(t *testing.T) {
 	requires := []body.Name{body.BackWidth}
 	if _, faults := body.New(m, requires); len(faults) != 1 || faults[0].Code != fault.Missing ||
 		!strings.Contains(faults[0].Accepted, "back_width_armpit_level") {
-		t.Errorf("without any back width: %v, want one missing fault that names the other", faults)
+		t.Errorf("without any back width: %v, want one missing fault that names back_width_armpit_level", faults)
 	}
 	m[body.BackWidthArmpitLevel] = 373
 	b, faults := body.New(m, requires)
@@ -175,11 +174,15 @@ func TestMissing(t *testing.T) {
 		given body.Measures
 		want  []string
 	}{
-		// What follows from required measurements is not asked for as well.
+		// Measurements that follow from required ones are not faults too.
 		{body.Measures{}, []string{"/measurements/bust_girth", "/measurements/waist_to_hip", "/measurements/high_hip_girth"}},
 		{body.Measures{body.BustGirth: 900, body.Height: 1640, body.HighHipGirth: 900}, nil},
-		{body.Measures{body.BustGirth: 900, body.WaistHeight: 1000, body.HipHeight: 800, body.WaistGirth: 700, body.HipGirth: 900}, nil},
-		{body.Measures{body.BustGirth: 900, body.WaistHeight: 1000, body.HighHipGirth: 900}, []string{"/measurements/waist_to_hip"}},
+		{body.Measures{
+			body.BustGirth: 900, body.WaistHeight: 1000, body.HipHeight: 800, body.WaistGirth: 700, body.HipGirth: 900,
+		}, nil},
+		{body.Measures{
+			body.BustGirth: 900, body.WaistHeight: 1000, body.HighHipGirth: 900,
+		}, []string{"/measurements/waist_to_hip"}},
 	} {
 		if got := fields(tt.given); !slices.Equal(got, tt.want) {
 			t.Errorf("missing of %v = %v, want %v", tt.given, got, tt.want)
@@ -191,11 +194,11 @@ func TestLimits(t *testing.T) {
 	t.Parallel()
 	for _, info := range body.All() {
 		if info.Title == "" || info.How == "" || !(0 < info.Min && info.Min < info.Max) {
-			t.Errorf("%+v is not complete", info)
+			t.Errorf("%+v is incomplete", info)
 		}
 		for _, v := range []float64{info.Min, info.Max} {
 			if _, faults := body.New(body.Measures{info.Name: v}, nil); len(faults) > 0 {
-				t.Errorf("limit itself refused: %v", faults)
+				t.Errorf("%s = %g, its limit: %v", info.Name, v, faults)
 			}
 		}
 		for _, v := range []float64{
@@ -210,7 +213,7 @@ func TestLimits(t *testing.T) {
 	}
 }
 
-func TestFaultsAreInTheOrdersUnit(t *testing.T) {
+func TestFaultsAreInTheUnit(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
 		unit  body.Unit
@@ -225,11 +228,7 @@ func TestFaultsAreInTheOrdersUnit(t *testing.T) {
 		{body.Inch, body.ShoulderSlope, 90, "/measurements/shoulder_slope: 90 degree: shoulder slope is from 5 to 40 degree"},
 		{body.Inch, body.WristGirth, 1e7, "/measurements/wrist_girth: 10000000 inch: wrist is from 3.94 to 12.99 inch"},
 	} {
-		info, _ := body.Lookup(tt.name)
-		v := tt.unit.MM(tt.value)
-		if info.Unit == body.Degree {
-			v = tt.value
-		}
+		v := tt.unit.Of(tt.name).MM(tt.value)
 		_, faults := body.NewIn(tt.unit, body.Measures{tt.name: v}, nil, nil)
 		if got := faults.Error(); got != tt.want {
 			t.Errorf("got  %s\nwant %s", got, tt.want)
@@ -241,16 +240,16 @@ func TestUnknownNames(t *testing.T) {
 	t.Parallel()
 	_, faults := body.New(body.Measures{"bust": 900, "a/b~c": 1, "wist_girth": 700}, nil)
 	want := []string{
-		`/measurements/a~1b~0c: "a/b~c": no such measurement`,
-		`/measurements/bust: "bust": no such measurement; did you mean bust_girth?`,
-		`/measurements/wist_girth: "wist_girth": no such measurement; did you mean waist_girth?`,
+		`/measurements/a~1b~0c: "a/b~c": unknown measurement`,
+		`/measurements/bust: "bust": unknown measurement; did you mean bust_girth?`,
+		`/measurements/wist_girth: "wist_girth": unknown measurement; did you mean waist_girth?`,
 	}
 	if got := faults.Error(); got != strings.Join(want, "\n") {
 		t.Errorf("got\n%s\nwant\n%s", got, strings.Join(want, "\n"))
 	}
 }
 
-func TestBodyDoesNotFollowItsInput(t *testing.T) {
+func TestBodyIsIndependentOfItsInput(t *testing.T) {
 	t.Parallel()
 	m := standardFigure()
 	b := mustNew(t, m)
@@ -259,7 +258,7 @@ func TestBodyDoesNotFollowItsInput(t *testing.T) {
 		t.Errorf("bust_girth = %g after the input changed, want 880", got)
 	}
 	if !slices.IsSorted(b.Names()) || len(b.Names()) <= len(m) {
-		t.Errorf("Names() = %v, want all, sorted", b.Names())
+		t.Errorf("Names() = %v, want all names, sorted", b.Names())
 	}
 }
 

@@ -8,24 +8,25 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// A bound holds between measurements of every body: the parts together are at
-// most factor times of. Read the other way round it is a lower bound.
+// bound is a relation between measurements that every body keeps: the sum of
+// parts is at most factor times of. Read the other way round it is a lower
+// bound of the latter.
 type bound struct {
 	parts  []Name
 	factor float64
 	of     Name
-	why    string
+	reason string
 }
 
 func one(n Name) []Name { return []Name{n} }
 
-// slip is why two girths are not taken together that lie beyond all bounds.
-const slip = "so far apart, one of the two is taken for a slip of the tape or the pen"
+// tooFarApart is the reason of bounds between two girths.
+const tooFarApart = "so far apart, one of the two is taken for a slip of the tape or the pen"
 
-// bounds are the relations that no body breaks. Some are geometry (a part is
-// no longer than the whole); the factors of the others are ours and lie well
-// beyond every body of the survey of men and women, which a test holds
-// against them: they are to catch numbers that belong to no person at all.
+// bounds lists the relations. Some are geometry: a part is no longer than the
+// whole. The factors of the others are our own and well beyond every body of
+// the survey (ANSUR II, women and men; a test checks this), because they are
+// to catch only numbers that no person can have.
 var bounds = []bound{
 	// Round the chest.
 	{[]Name{BackWidth, ChestWidth}, 0.95, BustGirth, "the arms take the rest of the girth"},
@@ -37,15 +38,15 @@ var bounds = []bound{
 	{one(BackWidth), 1.15, BackWidthArmpitLevel, "the back is widest at the armpits"},
 	{one(BustPointWidth), 0.35, BustGirth, "the bust points lie in front"},
 	{one(UnderBustGirth), 1, BustGirth, "the bust girth is taken at the fullest part"},
-	{one(BustGirth), 1.7, UnderBustGirth, slip},
-	{one(WaistGirth), 2, BustGirth, slip},
-	{one(BustGirth), 2.2, WaistGirth, slip},
+	{one(BustGirth), 1.7, UnderBustGirth, tooFarApart},
+	{one(WaistGirth), 2, BustGirth, tooFarApart},
+	{one(BustGirth), 2.2, WaistGirth, tooFarApart},
 
 	// Hips and legs.
-	{one(WaistGirth), 1.8, HipGirth, slip},
-	{one(HipGirth), 2.4, WaistGirth, slip},
-	{one(HipGirth), 2, BustGirth, slip},
-	{one(BustGirth), 2, HipGirth, slip},
+	{one(WaistGirth), 1.8, HipGirth, tooFarApart},
+	{one(HipGirth), 2.4, WaistGirth, tooFarApart},
+	{one(HipGirth), 2, BustGirth, tooFarApart},
+	{one(BustGirth), 2, HipGirth, tooFarApart},
 	{one(HighHipGirth), 1.4, HipGirth, "the hip is the fullest part of the buttocks"},
 	{one(HipGirth), 1.6, HighHipGirth, "the hip bones lie just above"},
 	{one(ThighGirth), 0.9, HipGirth, "a thigh is less than the hip"},
@@ -56,7 +57,7 @@ var bounds = []bound{
 
 	// Neck and shoulders.
 	{one(NeckGirth), 1.1, NeckBaseGirth, "the neck widens to its base"},
-	{one(NeckBaseGirth), 1.7, NeckGirth, "the neck does not widen so much to its base"},
+	{one(NeckBaseGirth), 1.7, NeckGirth, "the base is hardly wider than the neck"},
 	{one(NeckBaseGirth), 0.75, BustGirth, "a neck is less than the chest"},
 	{one(ShoulderLength), 0.75, BackWidth, "two shoulders and the neck make the back"},
 	{one(BackWidth), 6, ShoulderLength, "two shoulders and the neck make the back"},
@@ -114,8 +115,8 @@ var bounds = []bound{
 	{one(WaistHeight), 0.78, Height, "the waist lies below the ribs"},
 }
 
-// contradictions are the bounds that the measures break, those of which all
-// are known. Lengths are written in unit.
+// contradictions returns a fault for each bound that m breaks, with lengths in
+// unit. It skips bounds on measurements that m lacks.
 func contradictions(m Measures, unit Unit) fault.List {
 	var faults fault.List
 	for _, b := range bounds {
@@ -154,12 +155,12 @@ func (b bound) fault(m Measures, sum float64, unit Unit) fault.Fault {
 	if len(parts) > 1 {
 		value += " = " + unit.Format(sum)
 	}
-	most := "at most "
+	limit := "at most "
 	if b.factor != 1 {
-		most += strconv.FormatFloat(b.factor, 'g', -1, 64) + " of "
+		limit += strconv.FormatFloat(b.factor, 'g', -1, 64) + " of "
 	}
 	return fault.Fault{
 		Code: fault.Contradiction, Field: Field(b.parts[0]), Value: value, Related: related,
-		Accepted: fmt.Sprintf("%s%s %s: %s", most, b.of, unit.Format(m[b.of]), b.why),
+		Accepted: fmt.Sprintf("%s%s %s: %s", limit, b.of, unit.Format(m[b.of]), b.reason),
 	}
 }

@@ -1,10 +1,9 @@
-// Package body holds what is measured on a person: the names of the
-// measurements (ISO 8559-1 terms in snake_case), how each is taken, the hard
-// limits that bracket human bodies, the combinations that no body can have,
-// and the estimates that stand in for measurements that were not taken.
+// Package body defines the measurements of a person: their names (ISO 8559-1
+// terms in snake_case), how to take them, hard limits, combinations that no
+// body has, and estimates of measurements that were not taken.
 //
-// Lengths are mm; the slope of the shoulder is in degrees. Units other than
-// these end at the order file.
+// Lengths are in mm, the slope of the shoulder in degrees. A Unit converts
+// lengths where they enter or leave the program.
 package body
 
 // Name is the name of a measurement.
@@ -58,7 +57,7 @@ const (
 	FootGirth         Name = "foot_girth"
 )
 
-// Heights above the floor, from which lengths along the body follow.
+// Heights above the floor, from which lengths along the body are derived.
 const (
 	NapeHeight     Name = "nape_height"
 	AcromionHeight Name = "acromion_height"
@@ -69,12 +68,15 @@ const (
 	KneeHeight     Name = "knee_height"
 )
 
-// Info describes one measurement.
+// Info describes a measurement.
 type Info struct {
 	Name  Name
-	Title string  // as written on paper
-	How   string  // one line on how to take it
-	Unit  Unit    // of Min and Max, and of every value of this name
-	Min   float64 // hard limits: outside them it is no human body
+	Title string  // as printed
+	How   string  // how to take it, in one line
+	Unit  Unit    // Millimetre or Degree: of Min, Max and all values
+	Min   float64 // hard limits of human bodies
 	Max   float64
 }
+
+// allows reports whether v is inside the hard limits. NaN is not.
+func (i Info) allows(v float64) bool { return v >= i.Min && v <= i.Max }

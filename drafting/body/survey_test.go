@@ -1,50 +1,13 @@
 package body_test
 
 import (
-	"encoding/csv"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 )
 
-// survey reads one file of the shared survey (ANSUR II), in mm. Columns that
-// are no measurements of ours are left out.
-func survey(t *testing.T, file string) []body.Measures {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "..", "shared", "data", file))
-	if err != nil {
-		t.Skipf("the shared survey is not here: %v", err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all []body.Measures
-	for _, row := range rows[1:] {
-		m := body.Measures{}
-		for i, col := range rows[0] {
-			if _, ok := body.Lookup(body.Name(col)); !ok {
-				continue
-			}
-			v, err := strconv.ParseFloat(row[i], 64)
-			if err != nil {
-				t.Fatalf("%s: %s: %v", file, col, err)
-			}
-			m[body.Name(col)] = body.Centimetre.MM(v)
-		}
-		all = append(all, m)
-	}
-	if len(all) < 900 {
-		t.Fatalf("%s has only %d rows", file, len(all))
-	}
-	return all
-}
-
-var surveyFiles = []string{"bodies-women.csv", "bodies-men.csv"}
+var surveys = map[string]func(testing.TB) []body.Measures{"women": surveytest.Women, "men": surveytest.Men}
 
 // grid is the women's grid of EN 13402-3 (PUBLISHED.md, from memory) in mm:
 // bust, waist, hip.
@@ -54,8 +17,9 @@ var grid = [][3]float64{
 	{1280, 1120, 1320}, {1340, 1180, 1370}, {1400, 1240, 1420}, {1460, 1300, 1470}, {1520, 1360, 1520},
 }
 
-// gridBody fills a size of the grid up by the steps of the handbook's standard
-// chart from its size 12 (from memory): a size is 40 mm of bust.
+// gridBody adds to a size of the grid the measurements of the handbook's
+// standard chart, by its steps from size 12 (from memory). A size is 40 mm of
+// bust.
 func gridBody(size [3]float64, height float64) body.Measures {
 	steps := (size[0] - 880) / 40
 	return body.Measures{

@@ -5,18 +5,48 @@ import (
 	"strconv"
 )
 
-// Unit is what a measurement is counted in.
+// Unit is a unit of measurement.
 type Unit string
 
+// The units. An inch is exactly 25.4 mm by the agreement of 1959.
 const (
 	Millimetre Unit = "mm"
 	Centimetre Unit = "cm"
-	Inch       Unit = "inch" // 25.4 mm exactly, by the agreement of 1959
+	Inch       Unit = "inch"
 	Degree     Unit = "degree"
 )
 
-// OrderUnits are the units in which an order may give its lengths.
+// OrderUnits returns the units in which an order may give lengths.
 func OrderUnits() []Unit { return []Unit{Centimetre, Inch} }
+
+// Of returns the unit of the measurement n where lengths are in u: Degree for
+// an angle, otherwise u.
+func (u Unit) Of(n Name) Unit {
+	if info, ok := Lookup(n); ok && info.Unit == Degree {
+		return Degree
+	}
+	return u
+}
+
+// Measures converts values given in u, with angles in degrees, to Measures. It
+// validates neither names nor values: New does.
+func (u Unit) Measures(values map[string]float64) Measures {
+	m := make(Measures, len(values))
+	for name, v := range values {
+		n := Name(name)
+		m[n] = u.Of(n).MM(v)
+	}
+	return m
+}
+
+// Values converts measures to values in u, with angles in degrees.
+func (u Unit) Values(m Measures) map[string]float64 {
+	values := make(map[string]float64, len(m))
+	for n, mm := range m {
+		values[string(n)] = u.Of(n).From(mm)
+	}
+	return values
+}
 
 func (u Unit) factor() float64 {
 	switch u {
@@ -29,42 +59,39 @@ func (u Unit) factor() float64 {
 	}
 }
 
-// nanometre is the grain, in mm, to which a converted length is rounded: the
-// nearest float64 to a decimal of that grain is always the same number, so
-// that 30.48 cm, 12 inch and 304.8 mm are equal and not one bit apart.
+// nanometre is the precision, in mm, to which converted lengths are rounded.
+// The float64 nearest to a decimal of that precision is unique, so 30.48 cm,
+// 12 inch and 304.8 mm are equal to the last bit.
 const nanometre = 1e-6
 
-// MM is v of the unit in mm; degrees stay degrees.
+// MM converts v from u to mm. It returns degrees unchanged.
 func (u Unit) MM(v float64) float64 { return round(v*u.factor(), nanometre) }
 
-// From is the number of units in a length of mm.
+// From converts a length in mm to u. It returns degrees unchanged.
 func (u Unit) From(mm float64) float64 { return round(mm/u.factor(), nanometre) }
 
-// Format writes a length of mm in the unit, with as many decimals as it has.
+// Format formats a length in mm as a number in u and the unit's name.
 func (u Unit) Format(mm float64) string {
-	return strconv.FormatFloat(u.From(mm)+0, 'f', -1, 64) + " " + string(u) // +0: never -0
+	return formatNumber(u.From(mm)) + " " + string(u)
 }
 
-// FormatRange writes the range from least to most mm in the unit, rounded to
-// hundredths inward, so that every length it names is within.
-func (u Unit) FormatRange(least, most float64) string {
-	low := math.Ceil(u.From(least)*100-nanometre)/100 + 0 // never -0
-	high := math.Floor(u.From(most)*100+nanometre) / 100
-	return strconv.FormatFloat(low, 'f', -1, 64) + " to " + strconv.FormatFloat(high, 'f', -1, 64) + " " + string(u)
+// FormatRange formats the range of min to max mm in u. It rounds both limits
+// inward to hundredths, so that every length shown is in the range.
+func (u Unit) FormatRange(min, max float64) string {
+	low := math.Ceil(u.From(min)*100-nanometre) / 100
+	high := math.Floor(u.From(max)*100+nanometre) / 100
+	return formatNumber(low) + " to " + formatNumber(high) + " " + string(u)
 }
 
-// for a measurement counted in degrees whatever the unit of lengths.
-func (u Unit) of(info Info) Unit {
-	if info.Unit == Degree {
-		return Degree
-	}
-	return u
+func formatNumber(v float64) string {
+	return strconv.FormatFloat(v+0, 'f', -1, 64) // +0 turns -0 into 0
 }
 
-// round is v to the nearest multiple of grain, itself a decimal fraction.
-func round(v, grain float64) float64 {
-	n := math.Round(1 / grain)
-	if math.Abs(v) > 1e9 { // nothing is lost here that was ever measured
+// round rounds v to the nearest multiple of precision, a decimal fraction.
+// Values beyond 1e9 mm are no measurements and stay as they are.
+func round(v, precision float64) float64 {
+	n := math.Round(1 / precision)
+	if math.Abs(v) > 1e9 {
 		return v
 	}
 	return math.Round(v*n) / n

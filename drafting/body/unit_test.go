@@ -1,6 +1,7 @@
 package body_test
 
 import (
+	"maps"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -34,8 +35,22 @@ func TestUnitsConvertExactly(t *testing.T) {
 			t.Errorf("%g mm = %.17g %s, want %.17g", tt.mm, got, tt.unit, tt.v)
 		}
 		if got := tt.unit.Format(tt.mm); got != tt.text {
-			t.Errorf("%g mm in %s is written %q, want %q", tt.mm, tt.unit, got, tt.text)
+			t.Errorf("%g mm in %s is formatted as %q, want %q", tt.mm, tt.unit, got, tt.text)
 		}
+	}
+}
+
+// Measures and Values convert lengths and leave angles in degrees.
+func TestUnitsOfMeasures(t *testing.T) {
+	t.Parallel()
+	given := map[string]float64{"bust_girth": 36, "shoulder_slope": 20}
+	want := body.Measures{body.BustGirth: 914.4, body.ShoulderSlope: 20}
+	m := body.Inch.Measures(given)
+	if !maps.Equal(m, want) {
+		t.Errorf("Measures(%v) = %v, want %v", given, m, want)
+	}
+	if got := body.Inch.Values(m); !maps.Equal(got, given) {
+		t.Errorf("Values(%v) = %v, want %v", m, got, given)
 	}
 }
 
@@ -46,7 +61,7 @@ func TestUnitsRoundTrip(t *testing.T) {
 		v := float64(r.IntN(1_000_000)) / 1000
 		for _, u := range []body.Unit{body.Centimetre, body.Inch} {
 			if got := u.From(u.MM(v)); math.Abs(got-v) > 1e-12 {
-				t.Fatalf("%v %s comes back as %v", v, u, got)
+				t.Fatalf("%v %s converts to mm and back to %v", v, u, got)
 			}
 		}
 	}

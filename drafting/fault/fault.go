@@ -1,54 +1,49 @@
-// Package fault holds what is wrong with an input: each fault names the field,
-// the value found there and what is accepted, and all faults of an input are
-// reported at once.
+// Package fault describes what is wrong with an input. Each fault names the
+// field, the value found there and what is accepted; a List has all faults of
+// an input.
 package fault
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"unicode/utf8"
 )
 
-// Code is the stable name of a kind of fault, documented to callers.
+// Code identifies a kind of fault. Codes are stable and documented to callers.
 type Code string
 
 const (
-	Unknown       Code = "unknown_field" // no such name is known here
-	Missing       Code = "missing"       // a required field is absent
-	Type          Code = "wrong_type"    // not the JSON type that is accepted
-	Format        Code = "wrong_format"  // text of another form than is accepted
+	Unknown       Code = "unknown_field" // name that is unknown here
+	Missing       Code = "missing"       // required field that is absent
+	Type          Code = "wrong_type"    // value of another JSON type
+	Format        Code = "wrong_format"  // string of another form
 	Range         Code = "out_of_range"  // outside the hard limits
-	Choice        Code = "not_a_choice"  // not one of the accepted values
-	Duplicate     Code = "duplicate"     // the same key twice
-	Size          Code = "too_large"     // more input than is accepted
+	Choice        Code = "not_a_choice"  // value that is not one of those accepted
+	Duplicate     Code = "duplicate"     // key that occurs twice
+	Size          Code = "too_large"     // input larger than the limit
 	Syntax        Code = "not_json"      // not well-formed JSON
-	Contradiction Code = "contradiction" // values that no body can have together
-	Undraftable   Code = "undraftable"   // the block cannot be drafted to these values
-	Implausible   Code = "implausible"   // a number that does not go with the others; ask
-	Script        Code = "script"        // a style's script is at fault
+	Contradiction Code = "contradiction" // values that no body has together
+	Undraftable   Code = "undraftable"   // values to which the block cannot be drafted
+	Implausible   Code = "implausible"   // number that does not fit the others and needs a question
+	Script        Code = "script"        // error in a style's script
 )
 
 // Fault is one thing wrong with an input.
 type Fault struct {
 	Code     Code     `json:"code"`
-	Field    string   `json:"field"`              // RFC 6901 JSON pointer into the input, "" for the whole
+	Field    string   `json:"field"`              // RFC 6901 JSON pointer into the input, "" for the whole input
 	Value    string   `json:"value,omitempty"`    // as given, shortened
-	Accepted string   `json:"accepted,omitempty"` // what would be accepted, or why not
-	Related  []string `json:"related,omitempty"`  // of a contradiction: pointers to the other fields involved
+	Accepted string   `json:"accepted,omitempty"` // what is accepted, or why the value is not
+	Related  []string `json:"related,omitempty"`  // pointers to the other fields of a contradiction
 
-	// Explanation names the mistake that would explain an implausible number.
-	Explanation string `json:"explanation,omitempty"`
-	Line        int    `json:"line,omitempty"` // of a script
+	Explanation string `json:"explanation,omitempty"` // likely mistake behind an implausible number
+	Line        int    `json:"line,omitempty"`        // in a script
 }
 
-// Error is the fault in one line: field, value, what is accepted.
+// Error returns the fault in one line: field, value and what is accepted.
 func (f Fault) Error() string {
-	parts := make([]string, 0, 3)
-	if f.Field == "" {
-		parts = append(parts, "input")
-	} else {
-		parts = append(parts, f.Field)
-	}
+	parts := []string{cmp.Or(f.Field, "input")}
 	if f.Value != "" {
 		parts = append(parts, f.Value)
 	}
@@ -58,9 +53,10 @@ func (f Fault) Error() string {
 	return strings.Join(parts, ": ")
 }
 
-// List is all the faults of one input. As an error it is one line a fault.
+// List has the faults of one input.
 type List []Fault
 
+// Error returns the faults, one per line.
 func (l List) Error() string {
 	lines := make([]string, len(l))
 	for i, f := range l {
@@ -69,7 +65,7 @@ func (l List) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// Err is l as an error, nil when there is no fault.
+// Err returns l, or nil if l is empty.
 func (l List) Err() error {
 	if len(l) == 0 {
 		return nil
@@ -79,7 +75,7 @@ func (l List) Err() error {
 
 var pointerEscape = strings.NewReplacer("~", "~0", "/", "~1")
 
-// Pointer is the RFC 6901 JSON pointer through the keys given, from the top.
+// Pointer returns the RFC 6901 JSON pointer of a path of keys from the root.
 func Pointer(keys ...string) string {
 	var b strings.Builder
 	for _, k := range keys {
@@ -89,8 +85,8 @@ func Pointer(keys ...string) string {
 	return b.String()
 }
 
-// Shorten quotes a value for showing in a fault: at most 40 runes, quotes and
-// control characters escaped.
+// Shorten quotes a value for a fault. It shows at most 40 runes and escapes
+// quotes and control characters.
 func Shorten(v string) string {
 	n := 0
 	for i := range v {

@@ -9,7 +9,7 @@ import (
 	"tapeline/drafting/fault"
 )
 
-func TestListIsOneLineAFault(t *testing.T) {
+func TestListError(t *testing.T) {
 	t.Parallel()
 	list := fault.List{
 		{Code: fault.Range, Field: "/measurements/bust_girth", Value: "9 cm", Accepted: "bust is from 60 to 200 cm"},
@@ -31,7 +31,7 @@ func TestListIsOneLineAFault(t *testing.T) {
 	}
 }
 
-// The examples are those of RFC 6901 section 5.
+// The examples are from RFC 6901 section 5.
 func TestPointer(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
@@ -71,14 +71,16 @@ func TestShorten(t *testing.T) {
 
 func TestNearest(t *testing.T) {
 	t.Parallel()
-	known := []string{"bust_girth", "under_bust_girth", "waist_girth", "waist_to_hip", "hip_girth", "wrist_girth", "back_width", "unit"}
+	known := []string{
+		"bust_girth", "under_bust_girth", "waist_girth", "waist_to_hip", "hip_girth", "wrist_girth", "back_width", "unit",
+	}
 	for _, tt := range []struct{ in, want string }{
 		{"bust_grith", "bust_girth"},
 		{"Bust Girth", "bust_girth"},
 		{"waist-girth", "waist_girth"},
 		{"bust", "bust_girth"},
 		{"units", "unit"},
-		{"wist_girth", "waist_girth"}, // one slip from both waist and wrist: the first shown
+		{"wist_girth", "waist_girth"}, // as near to wrist_girth: the first known wins
 		{"age", ""},
 		{"", ""},
 		{strings.Repeat("bust_girth", 7), ""},

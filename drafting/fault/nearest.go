@@ -6,8 +6,9 @@ import (
 	"github.com/agnivade/levenshtein"
 )
 
-// Nearest is the known name that an unknown one was most likely meant to be,
-// "" where none is near: one spelt with few slips, or one that begins with it.
+// Nearest returns the known name that was most likely meant by an unknown one:
+// the one at the smallest edit distance or, if all are far, the first that
+// begins with the unknown name. It returns "" if there is none.
 func Nearest(name string, known []string) string {
 	if name == "" || len(name) > 64 {
 		return ""
@@ -18,10 +19,10 @@ func Nearest(name string, known []string) string {
 		}
 		return r
 	}, strings.ToLower(name))
-	best, least := "", 1+max(1, len(name)/4)
+	best, distance := "", 1+max(1, len(name)/4)
 	for _, k := range known {
-		if d := levenshtein.ComputeDistance(name, k); d < least {
-			best, least = k, d
+		if d := levenshtein.ComputeDistance(name, k); d < distance {
+			best, distance = k, d
 		}
 	}
 	if best != "" || len(name) < 3 {
@@ -35,17 +36,15 @@ func Nearest(name string, known []string) string {
 	return ""
 }
 
-// UnknownName is the fault of a name that is not known at a field, with the
-// nearest of those that are; what says what kind of name it would be.
-func UnknownName(field, name, what string, known []string) Fault {
-	f := Fault{Code: Unknown, Field: field, Value: Shorten(name)}
-	switch near := Nearest(name, known); {
-	case near != "":
-		f.Accepted = "no such " + what + "; did you mean " + near + "?"
-	case len(known) > 0 && len(known) <= 16:
-		f.Accepted = "no such " + what + "; known are " + strings.Join(known, ", ")
-	default:
-		f.Accepted = "no such " + what
+// UnknownName returns the fault of an unknown name at a field. It suggests the
+// nearest of the known names or lists them if they are few. Kind says what the
+// name stands for, such as "measurement".
+func UnknownName(field, name, kind string, known []string) Fault {
+	accepted := "unknown " + kind
+	if near := Nearest(name, known); near != "" {
+		accepted += "; did you mean " + near + "?"
+	} else if len(known) > 0 && len(known) <= 16 {
+		accepted += "; known are " + strings.Join(known, ", ")
 	}
-	return f
+	return Fault{Code: Unknown, Field: field, Value: Shorten(name), Accepted: accepted}
 }

@@ -92,7 +92,7 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 		if role, ok := named[key]; !ok {
 			f := fault.UnknownName(field, key, "edge", known)
 			if fault.Nearest(key, known) == "" {
-				f.Accepted = "no such edge; known are " + strings.Join(known, ", ")
+				f.Accepted = "unknown edge; known are " + strings.Join(known, ", ")
 			}
 			faults = append(faults, f)
 		} else if !takesAllowance(role) && mm != 0 {

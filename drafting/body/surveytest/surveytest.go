@@ -1,68 +1,78 @@
-// Package surveytest reads the open survey of real bodies (ANSUR II; see the
-// data's own README) for tests, or skips them where it is not.
+// Package surveytest reads the bodies of an open survey (ANSUR II; the data's
+// own README describes the files) for tests.
 package surveytest
 
 import (
-	"encoding/csv"
+	"maps"
 	"os"
 	"path/filepath"
-	"strconv"
+	"sync"
 	"testing"
 
 	"tapeline/drafting/body"
 )
 
-// Women are the survey's women, every column that is a measurement.
-func Women(t testing.TB) []body.Measures { t.Helper(); return read(t, "bodies-women.csv") }
+var (
+	women = sync.OnceValues(func() ([]body.Row, error) { return read("bodies-women.csv") })
+	men   = sync.OnceValues(func() ([]body.Row, error) { return read("bodies-men.csv") })
+)
 
-// Men are its men.
-func Men(t testing.TB) []body.Measures { t.Helper(); return read(t, "bodies-men.csv") }
+// Women returns the survey's women, in mm. It skips the test if the survey is
+// not at hand.
+func Women(t testing.TB) []body.Measures { t.Helper(); return measures(t, women) }
 
-// read reads a file of shared data, which lies beside the project.
-func read(t testing.TB, name string) []body.Measures {
+// Men returns the survey's men, as Women does its women.
+func Men(t testing.TB) []body.Measures { t.Helper(); return measures(t, men) }
+
+// measures returns a copy that the test may change.
+func measures(t testing.TB, read func() ([]body.Row, error)) []body.Measures {
 	t.Helper()
-	file, err := os.Open(filepath.Join(projectRoot(t), "..", "shared", "data", name))
-	if err != nil {
-		t.Skipf("the survey is not here: %v", err)
+	rows, err := read()
+	if os.IsNotExist(err) {
+		t.Skipf("no survey data: %v", err)
 	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
 	if err != nil {
 		t.Fatal(err)
 	}
-	var people []body.Measures
-	for _, row := range rows[1:] {
-		m := body.Measures{}
-		for i, column := range rows[0] {
-			if _, ok := body.Lookup(body.Name(column)); !ok {
-				continue
-			}
-			v, err := strconv.ParseFloat(row[i], 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			m[body.Name(column)] = body.Centimetre.MM(v)
+	people := make([]body.Measures, len(rows))
+	for i, row := range rows {
+		if len(row.Faults) > 0 {
+			t.Fatalf("line %d: %v", row.Line, row.Faults)
 		}
-		people = append(people, m)
+		people[i] = maps.Clone(row.Given)
 	}
 	return people
 }
 
-// projectRoot is the nearest folder upward that holds go.mod.
-func projectRoot(t testing.TB) string {
-	t.Helper()
+// read reads a file of the shared data beside the module.
+func read(name string) ([]body.Row, error) {
+	root, err := moduleRoot()
+	if err != nil {
+		return nil, err
+	}
+	file, err := os.Open(filepath.Join(root, "..", "shared", "data", name))
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	rows, _, err := body.ReadCSV(file, nil)
+	return rows, err
+}
+
+// moduleRoot returns the nearest directory upward that contains go.mod.
+func moduleRoot() (string, error) {
 	dir, err := os.Getwd()
 	if err != nil {
-		t.Fatal(err)
+		return "", err
 	}
 	for {
 		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
-			return dir
+			return dir, nil
 		}
-		if parent := filepath.Dir(dir); parent != dir {
-			dir = parent
-			continue
+		parent := filepath.Dir(dir)
+		if parent == dir {
+			return "", os.ErrNotExist
 		}
-		t.Fatal("no go.mod above the test")
+		dir = parent
 	}
 }

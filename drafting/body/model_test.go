@@ -1,12 +1,13 @@
 package body_test
 
 import (
-	"maps"
+	"fmt"
 	"math"
 	"slices"
 	"testing"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 )
 
 func names() []body.Name {
@@ -17,8 +18,8 @@ func names() []body.Name {
 	return all
 }
 
-// Every estimate says how far it may be off; what was taken, or is the sum of
-// what was, is not off.
+// Every estimate has a spread; given measurements and plain differences of them
+// have none.
 func TestSpread(t *testing.T) {
 	t.Parallel()
 	m := standardFigure()
@@ -30,14 +31,14 @@ func TestSpread(t *testing.T) {
 			t.Errorf("%s: %+v", n, got)
 		}
 	}
-	// The more that is known, the less there is to guess.
+	// More given measurements narrow the estimate.
 	few := mustNew(t, body.Measures{body.BustGirth: 880, body.Height: 1640})
 	if a, b := few.Get(body.WaistToHip).Spread, b.Get(body.WaistToHip).Spread; a <= b {
-		t.Errorf("waist_to_hip is off by %.1f with little known, by %.1f with much", a, b)
+		t.Errorf("spread of waist_to_hip = %.1f from two measurements, %.1f from many: want less from many", a, b)
 	}
 }
 
-// What no rule gives comes from the model, but only where it is asked for.
+// The model estimates what no rule gives, but only measurements in uses.
 func TestModelFillsIn(t *testing.T) {
 	t.Parallel()
 	uses := []body.Name{body.ThighGirth, body.HeadGirth, body.WaistToKnee}
@@ -51,27 +52,31 @@ func TestModelFillsIn(t *testing.T) {
 		}
 	}
 	if m := b.Get(body.WaistToKnee); m.Source == body.ModelSource {
-		t.Errorf("waist_to_knee: %+v, want the trade's rule", m)
+		t.Errorf("waist_to_knee: %+v, want it from the trade's rule", m)
 	}
 	if b.Has(body.CalfGirth) {
-		t.Error("calf_girth is there though nothing uses it")
+		t.Error("calf_girth was estimated although it is not in uses")
 	}
 	if _, faults := body.NewIn(body.Centimetre, nil, nil, uses); len(faults) != 3 {
-		t.Errorf("with nothing given: %v, want all three missing", faults)
+		t.Errorf("without measurements: %v, want all three missing", faults)
 	}
 	if _, faults := body.NewIn(body.Centimetre, standardFigure(), nil, []body.Name{body.HandGirth}); len(faults) != 1 {
-		t.Errorf("hand_girth: %v, want it missing: the survey has no hands", faults)
+		t.Errorf("hand_girth: %v, want it missing: the survey did not measure hands", faults)
 	}
 }
 
-// Of the survey's women, left with what a torso block needs, 19 of 20 lie
-// within two spreads of what is expected of them, and hardly one beyond four.
+// Of the survey's women, with what a torso block needs given, 19 of 20 are
+// within two spreads of the estimate, and hardly any beyond four.
 func TestSpreadsAreHonest(t *testing.T) {
 	t.Parallel()
-	uses := []body.Name{body.NeckGirth, body.HeadGirth, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth, body.InsideLeg, body.NapeToWrist}
+	uses := []body.Name{body.NeckGirth, body.HeadGirth, body.ThighGirth, body.KneeGirth, body.CalfGirth,
+		body.AnkleGirth, body.InsideLeg, body.NapeToWrist}
 	within, beyond, all := 0, 0, 0
-	for _, person := range survey(t, surveyFiles[0]) {
-		given := body.Measures{body.BackWidthArmpitLevel: person[body.BackWidth], body.WaistToHip: person[body.WaistHeight] - person[body.HipHeight]}
+	for _, person := range surveytest.Women(t) {
+		given := body.Measures{
+			body.BackWidthArmpitLevel: person[body.BackWidth],
+			body.WaistToHip:           person[body.WaistHeight] - person[body.HipHeight],
+		}
 		for _, n := range []body.Name{body.Height, body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth,
 			body.ShoulderLength, body.NapeToWaist, body.UpperArmGirth, body.WristGirth, body.ArmLength} {
 			given[n] = person[n]
@@ -97,43 +102,35 @@ func TestSpreadsAreHonest(t *testing.T) {
 	}
 }
 
-// With everything estimated that can be, a body is still one: no contradiction.
-func TestWholeBodiesPass(t *testing.T) {
+// A body with everything estimated that can be is still free of contradictions.
+func TestEstimatedBodiesAreAccepted(t *testing.T) {
 	t.Parallel()
-	check := func(label any, given body.Measures) {
-		uses := slices.DeleteFunc(names(), func(n body.Name) bool {
+	accept := func(label string, given body.Measures) {
+		wantAccepted(t, label, given, slices.DeleteFunc(names(), func(n body.Name) bool {
 			return len(body.Missing(given, nil, []body.Name{n})) > 0
-		})
-		b, faults := body.NewIn(body.Centimetre, given, nil, uses)
-		if len(faults) > 0 {
-			t.Errorf("%v: %v", label, faults)
-			return
-		}
-		whole := body.Measures{}
-		for _, n := range b.Names() {
-			whole[n] = b.Value(n)
-		}
-		if _, faults := body.New(whole, nil); len(faults) > 0 {
-			t.Errorf("%v with its estimates: %v", label, faults)
-		}
+		}))
 	}
 	for _, size := range grid {
 		for _, height := range []float64{1520, 1640, 1800} {
-			check(size, gridBody(size, height))
-			check(size, body.Measures{body.BustGirth: size[0], body.WaistGirth: size[1], body.HipGirth: size[2], body.Height: height})
+			label := fmt.Sprintf("size %v, height %g", size, height)
+			accept(label, gridBody(size, height))
+			accept(label, body.Measures{
+				body.BustGirth: size[0], body.WaistGirth: size[1], body.HipGirth: size[2], body.Height: height,
+			})
 		}
 	}
-	for _, file := range surveyFiles {
-		for i, person := range survey(t, file) {
+	for group, people := range surveys {
+		for i, person := range people(t) {
 			if i%5 > 0 {
 				continue
 			}
-			check(i, person)
-			short := maps.Clone(person)
-			maps.DeleteFunc(short, func(n body.Name, _ float64) bool {
-				return n != body.Height && n != body.BustGirth && n != body.InsideLeg && n != body.WristGirth
-			})
-			check(i, short)
+			label := fmt.Sprintf("%s, person %d", group, i+1)
+			accept(label, person)
+			few := body.Measures{}
+			for _, n := range []body.Name{body.Height, body.BustGirth, body.InsideLeg, body.WristGirth} {
+				few[n] = person[n]
+			}
+			accept(label, few)
 		}
 	}
 }

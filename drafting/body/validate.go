@@ -8,12 +8,12 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// Field is the JSON pointer of a measurement in an order.
+// Field returns the JSON pointer of a measurement in an order.
 func Field(n Name) string { return fault.Pointer("measurements", string(n)) }
 
-// limits holds the given values against the hard limits; values are written
-// in unit.
-func limits(given Measures, unit Unit) fault.List {
+// limitFaults returns the faults of unknown names and of values outside the
+// hard limits, with lengths in unit.
+func limitFaults(given Measures, unit Unit) fault.List {
 	var faults fault.List
 	for _, n := range slices.Sorted(maps.Keys(given)) {
 		info, ok := Lookup(n)
@@ -21,31 +21,31 @@ func limits(given Measures, unit Unit) fault.List {
 			faults = append(faults, fault.UnknownName(Field(n), string(n), "measurement", knownNames()))
 			continue
 		}
-		v, u := given[n], unit.of(info)
-		if v >= info.Min && v <= info.Max { // never true of NaN
+		v, u := given[n], unit.Of(n)
+		if info.allows(v) {
 			continue
 		}
 		faults = append(faults, fault.Fault{
 			Code: fault.Range, Field: Field(n), Value: u.Format(v),
-			Accepted: info.Title + " is from " + u.FormatRange(info.Min, info.Max) + mistakenUnit(v, info, u),
+			Accepted: info.Title + " is from " + u.FormatRange(info.Min, info.Max) + suggestUnit(v, info, u),
 		})
 	}
 	return faults
 }
 
-// mistakenUnit hints at the unit in which an impossible length would be a
-// likely one, where there is only one.
-func mistakenUnit(mm float64, info Info, unit Unit) string {
-	var hints []string
+// suggestUnit asks about the unit in which the number of an impossible length
+// would be possible, if there is exactly one.
+func suggestUnit(mm float64, info Info, unit Unit) string {
+	var units []string
 	for _, other := range []Unit{Inch, Centimetre, Millimetre} {
-		if v := other.MM(unit.From(mm)); other != unit && unit != Degree && v >= info.Min && v <= info.Max {
-			hints = append(hints, string(other))
+		if other != unit && unit != Degree && info.allows(other.MM(unit.From(mm))) {
+			units = append(units, string(other))
 		}
 	}
-	if len(hints) != 1 {
+	if len(units) != 1 {
 		return ""
 	}
-	return "; is it in " + hints[0] + "?"
+	return "; is it in " + units[0] + "?"
 }
 
 func knownNames() []string {
@@ -56,14 +56,14 @@ func knownNames() []string {
 	return all
 }
 
-// Missing are the measurements of requires that were neither given nor follow
-// from what was, and those of uses that could not even be estimated were all
-// of requires given. It looks at no value.
+// Missing returns a fault for each measurement in requires that neither is
+// given nor follows from those given, and for each in uses that could not be
+// estimated even if all in requires were given. It ignores the values.
 func Missing(given Measures, requires, uses []Name) fault.List {
 	var faults fault.List
 	has := func(n Name) bool { _, ok := given[n]; return ok }
 	for _, n := range requires {
-		if !has(n) && !slices.ContainsFunc(instead(n), func(set []Name) bool { return all(set, has) }) {
+		if !has(n) && !slices.ContainsFunc(substitutes(n), func(set []Name) bool { return all(set, has) }) {
 			faults = append(faults, missingFault(n))
 		}
 	}
@@ -78,19 +78,19 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 		}
 	}
 	for _, n := range uses {
-		if !known(n) && !(modelled(n) && len(given)+len(requires) > 0) {
+		if !known(n) && !(inModel(n) && len(given)+len(requires) > 0) {
 			faults = append(faults, missingFault(n))
 		}
 	}
 	return faults
 }
 
-// instead lists the sets of measurements of which one will do where a required
-// measurement was not taken.
-func instead(n Name) [][]Name {
+// substitutes returns the sets of measurements each of which can replace a
+// required one.
+func substitutes(n Name) [][]Name {
 	var sets [][]Name
 	for _, r := range rules {
-		if r.name == n && r.worth != fills {
+		if r.name == n && r.quality != optional {
 			sets = append(sets, r.from)
 		}
 	}
@@ -104,7 +104,7 @@ func all(set []Name, has func(Name) bool) bool {
 func missingFault(n Name) fault.Fault {
 	info, _ := Lookup(n)
 	accepted := "required: " + info.How
-	for _, set := range instead(n) {
+	for _, set := range substitutes(n) {
 		names := make([]string, len(set))
 		for i, s := range set {
 			names[i] = string(s)

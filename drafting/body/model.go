@@ -7,22 +7,22 @@ import (
 	"tapeline/drafting/body/population"
 )
 
-// ModelSource is the source of an estimate that no rule of the trade gives.
+// ModelSource is the Source of a Measure that the model of bodies estimated.
 const ModelSource = "expected by all measurements given (model of bodies fitted to ANSUR II)"
 
-// modelled tells whether the model of bodies knows a measurement from people,
-// and so may stand in for one that was not taken.
-func modelled(n Name) bool {
+// inModel reports whether the model of bodies can estimate a measurement: the
+// model also covers measurements that were not taken on people.
+func inModel(n Name) bool {
 	return slices.ContainsFunc(population.People().Measures, func(m population.Measure) bool {
 		return m.Name == string(n) && m.Surveyed
 	})
 }
 
-// expect asks the model of bodies how far each estimate may be off, and for
-// those of uses that no rule gave. The trade's rules come first, though the
-// model is nearer to the survey's people: that survey has its waist at the
-// navel and its back at the armpits, and the blocks are made for the rules.
-func (b Body) expect(uses []Name) {
+// applyModel adds the spread of each estimate, and estimates of the
+// measurements in uses that no rule gave. The trade's rules come first although
+// the model is nearer to the people of the survey: the survey takes the waist
+// at the navel and the back at the armpits, and the blocks expect the rules.
+func (b Body) applyModel(uses []Name) {
 	model := population.People()
 	var given []int
 	var logs []float64

@@ -1,0 +1,100 @@
+package body
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tapeline/drafting/fault"
+)
+
+// Row is one body of a table of measurements.
+type Row struct {
+	Line   int // in the file, from 1
+	Given  Measures
+	Faults fault.List // cells that are not numbers
+}
+
+// ReadCSV reads bodies, one per row, from CSV with a header of measurement
+// names. Lengths are in cm, the shoulder slope in degrees; an empty cell is a
+// measurement not taken. The map renamed gives the measurement in a column of
+// another name. ReadCSV returns the names of the columns that it ignored.
+func ReadCSV(r io.Reader, renamed map[string]Name) (rows []Row, ignored []string, err error) {
+	in := bufio.NewReader(r)
+	if mark, _ := in.Peek(3); string(mark) == "\ufeff" {
+		in.Discard(len(mark))
+	}
+	file := csv.NewReader(in)
+	file.ReuseRecord = true
+	header, err := file.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, nil, errors.New("empty, without a header of measurement names")
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	columns, ignored, err := readHeader(header, renamed)
+	if err != nil {
+		return nil, nil, err
+	}
+	for {
+		record, err := file.Read()
+		if errors.Is(err, io.EOF) {
+			return rows, ignored, nil
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		line, _ := file.FieldPos(0)
+		rows = append(rows, readRow(line, columns, record))
+	}
+}
+
+// readHeader returns the measurement of each column, "" for an ignored one.
+func readHeader(header []string, renamed map[string]Name) (columns []Name, ignored []string, err error) {
+	columns = make([]Name, len(header))
+	for i, h := range header {
+		h = strings.TrimSpace(h)
+		name, ok := renamed[h]
+		if !ok {
+			name = Name(h)
+		}
+		if _, known := Lookup(name); !known {
+			ignored = append(ignored, h)
+			continue
+		}
+		if slices.Contains(columns, name) {
+			return nil, nil, fmt.Errorf("two columns for %s", name)
+		}
+		columns[i] = name
+	}
+	if len(ignored) == len(header) {
+		return nil, nil, fmt.Errorf("no column is a measurement: %s", strings.Join(ignored, ", "))
+	}
+	return columns, ignored, nil
+}
+
+func readRow(line int, columns []Name, record []string) Row {
+	row := Row{Line: line, Given: Measures{}}
+	for i, n := range columns {
+		cell := strings.TrimSpace(record[i])
+		if n == "" || cell == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(cell, 64)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			row.Faults = append(row.Faults, fault.Fault{
+				Code: fault.Type, Field: Field(n), Value: fault.Shorten(cell), Accepted: "a number",
+			})
+			continue
+		}
+		row.Given[n] = Centimetre.Of(n).MM(v)
+	}
+	return row
+}
