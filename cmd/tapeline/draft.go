@@ -184,7 +184,7 @@ func renderAll(ctx context.Context, p finish.Pattern, format render.Format, file
 		if err := ctx.Err(); err != nil {
 			return nil, errors.New("stopped")
 		}
-		s, err := renderOn(p, format, o)
+		s, err := renderOn(ctx, p, format, o)
 		if err != nil && format.OnPaper() {
 			err = fmt.Errorf("on %s: %w", o.Paper, err)
 		}
@@ -201,7 +201,7 @@ func renderAll(ctx context.Context, p finish.Pattern, format render.Format, file
 	return sheets, errors.Join(errs...)
 }
 
-func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, error) {
+func renderOn(ctx context.Context, p finish.Pattern, format render.Format, o render.Options) (sheet, error) {
 	var data bytes.Buffer
 	if err := format.Write(&data, p, o); err != nil {
 		return sheet{}, err
@@ -215,11 +215,11 @@ func renderOn(p finish.Pattern, format render.Format, o render.Options) (sheet, 
 		return sheet{}, err
 	}
 	s.paper = o.Paper
-	if s.pages, err = sheets.PageCount(p, on); err != nil {
+	if s.pages, err = sheets.PageCount(ctx, p, on); err != nil {
 		return sheet{}, err
 	}
 	on.Placing = sheets.InRow
-	s.inRow, err = sheets.PageCount(p, on)
+	s.inRow, err = sheets.PageCount(ctx, p, on)
 	return s, err
 }
 

@@ -1,4 +1,4 @@
-// Package layplan works out how the pieces of a finished pattern lie on cloth:
+// Package cloth works out how the pieces of a finished pattern lie on cloth:
 // for each cloth of the pattern a lay, the length of cloth that it needs, and
 // how much of it the pieces use. The cloth runs along x; lengths are mm.
 package cloth

@@ -69,7 +69,7 @@ func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int,
 		tallies[w] = NewTally(len(p.Variants))
 		wg.Go(func() {
 			for at := range jobs {
-				each(func() { p.draft(at, tallies[w]) })
+				each(func() { p.draft(ctx, at, tallies[w]) })
 			}
 		})
 	}
@@ -97,7 +97,7 @@ feed:
 var a4 = sheets.Papers()[0]
 
 // draft makes one draft and counts it.
-func (p Plan) draft(at int, t *Tally) {
+func (p Plan) draft(ctx context.Context, at int, t *Tally) {
 	v := at / len(p.Bodies)
 	var cloth float64
 	pages := -1
@@ -108,7 +108,7 @@ func (p Plan) draft(at int, t *Tally) {
 		}
 		cloth = Cloth(pattern)
 		if p.Variants[v].Sheets {
-			pages, err = sheets.PageCount(pattern, sheets.On(a4))
+			pages, err = sheets.PageCount(ctx, pattern, sheets.On(a4))
 		}
 		return pattern, err
 	})

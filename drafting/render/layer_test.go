@@ -92,7 +92,7 @@ func TestPDFGrid(t *testing.T) {
 	p := torso(t, nil)
 	for _, paper := range []string{"full", "a4"} {
 		o := on(t, paper)
-		l, err := sheets.Plan(p, o)
+		l, err := sheets.Plan(t.Context(), p, o)
 		if err != nil {
 			t.Fatal(err)
 		}

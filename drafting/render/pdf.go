@@ -4,6 +4,7 @@ package render
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -34,7 +35,7 @@ func PDF(w io.Writer, p finish.Pattern, o sheets.Options, only ...Layer) error {
 	if err := checkLayers(only); err != nil {
 		return err
 	}
-	l, err := sheets.Plan(p, o)
+	l, err := sheets.Plan(context.TODO(), p, o)
 	if err != nil {
 		return err
 	}

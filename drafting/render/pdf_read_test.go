@@ -160,7 +160,7 @@ func TestPDFReadBack(t *testing.T) {
 		}
 		for _, paper := range papers {
 			o := on(t, paper)
-			l, err := sheets.Plan(g.Pattern, o)
+			l, err := sheets.Plan(t.Context(), g.Pattern, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -196,7 +196,7 @@ func train(t *testing.T) garment {
 	p := torso(t, nil)
 	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(300, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
 	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
-	l, err := sheets.Plan(p, on(t, "full"))
+	l, err := sheets.Plan(t.Context(), p, on(t, "full"))
 	if err != nil || len(l.Pages) < 3 || l.PageHeight > sheets.MaxSide+1e-9 {
 		t.Fatalf("%d pages of %.0f mm, %v", len(l.Pages), l.PageHeight, err)
 	}

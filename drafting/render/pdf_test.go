@@ -29,7 +29,7 @@ func TestPDFIsSound(t *testing.T) {
 				o.Overlap = overlap
 				file := write(t, p, o)
 				read(t, "qpdf", "--check", file)
-				l, err := sheets.Plan(p, o)
+				l, err := sheets.Plan(t.Context(), p, o)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -115,7 +115,7 @@ func TestPDFHoldsEveryLabel(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
-			l, err := sheets.Plan(p, o)
+			l, err := sheets.Plan(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -272,7 +272,7 @@ func BenchmarkPDF(b *testing.B) {
 
 // The PDF alone, of a pattern laid out already.
 func BenchmarkPDFOfLayout(b *testing.B) {
-	l, err := sheets.Plan(torso(b, nil), on(b, "a4"))
+	l, err := sheets.Plan(b.Context(), torso(b, nil), on(b, "a4"))
 	if err != nil {
 		b.Fatal(err)
 	}

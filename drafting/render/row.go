@@ -1,6 +1,7 @@
 package render
 
 import (
+	"context"
 	"errors"
 	"slices"
 
@@ -24,7 +25,7 @@ func inARow(p finish.Pattern) (sheets.Layout, error) {
 			return sheets.Layout{}, errNowhere
 		}
 	}
-	return sheets.Plan(p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
+	return sheets.Plan(context.TODO(), p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
 }
 
 // boundsOf is the smallest upright box round pieces.

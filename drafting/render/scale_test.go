@@ -17,7 +17,7 @@ func TestScale(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
-			l, err := sheets.Plan(p, o)
+			l, err := sheets.Plan(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}

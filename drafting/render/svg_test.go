@@ -629,7 +629,7 @@ func TestSVGOfAVeryLongPattern(t *testing.T) {
 	p := torso(t, nil)
 	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(200, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
 	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
-	l, err := sheets.Plan(p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
+	l, err := sheets.Plan(t.Context(), p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
 	if err != nil || !l.Pages[0].Cover {
 		t.Fatalf("not a long pattern: %v", err)
 	}

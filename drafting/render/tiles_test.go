@@ -33,7 +33,7 @@ func TestTilesMakeUpTheSheet(t *testing.T) {
 			t.Parallel()
 			o := on(t, c.paper)
 			o.Overlap = c.overlap
-			l, err := sheets.Plan(c.pattern, o)
+			l, err := sheets.Plan(t.Context(), c.pattern, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -172,7 +172,7 @@ func TestNoInkInMargins(t *testing.T) {
 			t.Parallel()
 			o := on(t, name)
 			o.Margin += 2 // not the default, nor whole pixels
-			l, err := sheets.Plan(p, o)
+			l, err := sheets.Plan(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}

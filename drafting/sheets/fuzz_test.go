@@ -29,7 +29,7 @@ func FuzzPlan(f *testing.F) {
 			boxes.Pieces[i].Labels = []finish.Label{{At: geom.Pt(1, 1), Size: 4, Lines: []string{name}}}
 		}
 		o := sheets.Options{Paper: p, Margin: margin, Overlap: overlap}
-		l, err := sheets.Plan(boxes, o)
+		l, err := sheets.Plan(t.Context(), boxes, o)
 		if err != nil {
 			faults(t, err)
 			return

@@ -1,6 +1,7 @@
 package sheets
 
 import (
+	"context"
 	"math"
 	"math/bits"
 	"math/rand/v2"
@@ -81,10 +82,10 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 }
 
 // run lays the pieces again and again until the budget is used up or visit
-// says that it has seen enough. visit gets the number of tiles met. Run again,
+// says that it has seen enough, or the context is cancelled. visit gets the number of tiles met. Run again,
 // it goes on where it stopped.
-func (n *nest) run(budget int, visit func(tiles int) (enough bool)) {
-	for ; budget > 0; budget -= len(n.order) {
+func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enough bool)) {
+	for ; budget > 0 && ctx.Err() == nil; budget -= len(n.order) {
 		if tiles, ok := n.pass(); ok && visit(tiles) {
 			return
 		}

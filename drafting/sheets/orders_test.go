@@ -20,7 +20,7 @@ func TestRollOfEveryOrder(t *testing.T) {
 	for name, p := range ordertest.Patterns(t) {
 		for _, roll := range []string{"roll-24in", "roll-36in", "roll-1600"} {
 			o := sheets.On(paper(t, roll))
-			l, err := sheets.Plan(p, o)
+			l, err := sheets.Plan(t.Context(), p, o)
 			if err != nil {
 				if !strings.Contains(err.Error(), "needs a roll at least") {
 					t.Errorf("%s on %s: %v", name, roll, err)
@@ -72,7 +72,7 @@ func TestSheetsOfEveryOrder(t *testing.T) {
 			o := sheets.On(paper(t, sheet))
 			l := plan(t, p, o)
 			o.Placing = sheets.InRow
-			row, err := sheets.PageCount(p, o)
+			row, err := sheets.PageCount(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -80,7 +80,7 @@ func TestParsePaperRefuses(t *testing.T) {
 func TestOptionsFaultsAllAtOnce(t *testing.T) {
 	t.Parallel()
 	o := sheets.Options{Margin: -1, Overlap: math.NaN(), Orientation: "diagonal", Placing: "heap"}
-	_, err := sheets.Plan(plain(), o)
+	_, err := sheets.Plan(t.Context(), plain(), o)
 	got := faults(t, err)
 	want := map[string]fault.Code{"/margin": fault.Range, "/overlap": fault.Range, "/orientation": fault.Choice, "/placing": fault.Choice, "/paper": fault.Missing}
 	if len(got) != len(want) {
@@ -91,10 +91,10 @@ func TestOptionsFaultsAllAtOnce(t *testing.T) {
 			t.Errorf("unexpected fault %v", f)
 		}
 	}
-	if _, err := sheets.PageCount(plain(), o); err == nil {
+	if _, err := sheets.PageCount(t.Context(), plain(), o); err == nil {
 		t.Error("PageCount accepts what Plan refuses")
 	}
-	if _, err := sheets.Plan(plain(), sheets.Options{Paper: sheets.Paper{Name: "a4", Width: 1, Height: 1}, Margin: 10}); err == nil {
+	if _, err := sheets.Plan(t.Context(), plain(), sheets.Options{Paper: sheets.Paper{Name: "a4", Width: 1, Height: 1}, Margin: 10}); err == nil {
 		t.Error("a paper of 1 mm is accepted")
 	}
 }

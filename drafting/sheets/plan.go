@@ -1,6 +1,7 @@
 package sheets
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -44,7 +45,7 @@ func (p plan) beats(q plan) bool {
 
 // newPlan lays out outlines in sheets of the pattern's own length, or on cut
 // paper upright or level.
-func newPlan(p finish.Pattern, o Options, legend legendSizes) (plan, error) {
+func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 	outlines := make([][]geom.Point, len(p.Pieces))
 	for i, piece := range p.Pieces {
 		outlines[i] = piece.CutLine.Flatten(flatTol)
@@ -61,9 +62,9 @@ func newPlan(p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 				return plan{}, err
 			}
 		}
-		return planEndless(outlines, o, legend), nil
+		return planEndless(ctx, outlines, o, legend)
 	}
-	return planCut(outlines, o, legend), nil
+	return planCut(ctx, outlines, o, legend)
 }
 
 // fitsRoll refuses a piece that is wider than the roll prints.
@@ -82,7 +83,7 @@ func fitsRoll(p finish.Pattern, o Options) error {
 // planCut lays the outlines on cut paper, upright or level. Where it may choose
 // it looks at both for a while, then spends the rest of the search on the one
 // that came out better.
-func planCut(outlines [][]geom.Point, o Options, legend legendSizes) plan {
+func planCut(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
 	var ways []*way
 	if o.Orientation != Landscape {
 		ways = append(ways, newWay(outlines, newFormat(o.Paper.Width, o.Paper.Height, o.Margin, o.Overlap), legend))
@@ -93,21 +94,24 @@ func planCut(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 	best := ways[0]
 	for _, w := range ways {
 		if o.Placing == Nested {
-			w.search(searchBudget / 4)
+			w.search(ctx, searchBudget/4)
 		}
 		if w.best.beats(best.best) {
 			best = w
 		}
 	}
 	if o.Placing == Nested {
-		best.search(searchBudget / 2)
+		best.search(ctx, searchBudget/2)
+	}
+	if err := ctx.Err(); err != nil {
+		return plan{}, err
 	}
 	// The search counts a line near a page's edge as over it, and knows nothing
 	// of strips that two pages share.
 	if p := best.settle(outlines, best.best.places, legend); p.beats(best.best) {
-		return p
+		return p, nil
 	}
-	return best.best
+	return best.best, nil
 }
 
 // way is the search for a plan with the paper held one way.
@@ -128,7 +132,7 @@ func newWay(outlines [][]geom.Point, f format, legend legendSizes) *way {
 	}
 }
 
-func (w *way) search(budget int) {
+func (w *way) search(ctx context.Context, budget int) {
 	if w.best.pages() <= w.least {
 		return
 	}
@@ -136,7 +140,7 @@ func (w *way) search(budget int) {
 		w.nest = newNest(w.outlines, w.step, Gap)
 	}
 	n := w.nest
-	n.run(budget, func(tiles int) (enough bool) {
+	n.run(ctx, budget, func(tiles int) (enough bool) {
 		if tiles > w.best.pages() || tiles == w.best.pages() && n.cols*n.rows >= w.best.spread() {
 			return false // not even with the legend for nothing
 		}

@@ -42,7 +42,7 @@ func checkPlan(t *testing.T, what string, p finish.Pattern, o sheets.Options) {
 	checkLegend(l, fail)
 	checkJoins(l, o.Overlap, fail)
 	checkLabels(p, l, fail)
-	if n, err := sheets.PageCount(p, o); err != nil || n != len(l.Pages) {
+	if n, err := sheets.PageCount(t.Context(), p, o); err != nil || n != len(l.Pages) {
 		fail("PageCount %d, %v, but %d pages", n, err, len(l.Pages))
 	}
 }
@@ -299,12 +299,12 @@ func TestPlanSavesPages(t *testing.T) {
 		row, found := 0, 0
 		for what, p := range patterns {
 			o := sheets.On(paper(t, name))
-			n, err := sheets.PageCount(p, o)
+			n, err := sheets.PageCount(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}
 			o.Placing = sheets.InRow
-			m, err := sheets.PageCount(p, o)
+			m, err := sheets.PageCount(t.Context(), p, o)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -403,7 +403,7 @@ func TestRoll(t *testing.T) {
 			t.Errorf("%s: %g mm long, in rows %g, want no more than %g", name, l.PageHeight, row.PageHeight, most)
 		}
 	}
-	_, err := sheets.Plan(plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)), sheets.On(paper(t, "roll-610")))
+	_, err := sheets.Plan(t.Context(), plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)), sheets.On(paper(t, "roll-610")))
 	list := faults(t, err)
 	if len(list) != 2 || !strings.Contains(list[0].Accepted, "piece 2 of 3, box2, needs a roll at least 822 mm wide") || !strings.Contains(list[1].Accepted, "box3") {
 		t.Errorf("got %v", err)
@@ -442,7 +442,7 @@ func TestFullSheetHoldsNoMoreThanThePattern(t *testing.T) {
 func TestPlanRefusesEmptyPatterns(t *testing.T) {
 	t.Parallel()
 	for _, p := range []finish.Pattern{{}, {Pieces: make([]finish.Piece, 1)}} {
-		if _, err := sheets.Plan(p, sheets.On(sheets.Full)); err == nil {
+		if _, err := sheets.Plan(t.Context(), p, sheets.On(sheets.Full)); err == nil {
 			t.Errorf("%d pieces without lines are laid out", len(p.Pieces))
 		}
 	}
@@ -455,7 +455,7 @@ func BenchmarkPlan(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := sheets.Plan(p, o); err != nil {
+				if _, err := sheets.Plan(b.Context(), p, o); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -468,7 +468,7 @@ func BenchmarkPageCount(b *testing.B) {
 	o := sheets.On(paper(b, "a4"))
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := sheets.PageCount(p, o); err != nil {
+		if _, err := sheets.PageCount(b.Context(), p, o); err != nil {
 			b.Fatal(err)
 		}
 	}

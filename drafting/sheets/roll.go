@@ -23,7 +23,7 @@ const (
 // finds it; never longer than laid bottom-left. The last of them, the legend, is
 // read upright, the others may be turned by half, which leaves the grain along
 // the roll. ok is false where one is too wide.
-func packRoll(outlines [][]geom.Point, width float64) (places []placement, ok bool) {
+func packRoll(ctx context.Context, outlines [][]geom.Point, width float64) (places []placement, ok bool) {
 	items := make([]nesting.Item, len(outlines))
 	for i, o := range outlines {
 		items[i] = nesting.Item{Outline: alongRoll(o).Simplified(rollStrayOut, rollStrayIn), Turns: []float64{0, math.Pi}}
@@ -32,7 +32,7 @@ func packRoll(outlines [][]geom.Point, width float64) (places []placement, ok bo
 	legend.Turns = legend.Turns[:1]
 	// The flattened line lies up to flatTol inside the true one.
 	on := nesting.Strip{Width: width - 2*lineClear, Gap: Gap + 2*(flatTol+rollStrayIn)}
-	p, ok := nesting.Pack(context.Background(), items, on, nesting.Budget{Tries: rollTries, Seed: 1})
+	p, ok := nesting.Pack(ctx, items, on, nesting.Budget{Tries: rollTries, Seed: 1})
 	if !ok {
 		return nil, false
 	}
@@ -42,7 +42,7 @@ func packRoll(outlines [][]geom.Point, width float64) (places []placement, ok bo
 	return places, true
 }
 
-// alongRoll is an outline in the axes of package lay, which runs its strip along
+// alongRoll is an outline in the axes of package nesting, which runs its strip along
 // x where the sheet runs it down.
 func alongRoll(outline []geom.Point) nesting.Polygon {
 	p := make(nesting.Polygon, len(outline))

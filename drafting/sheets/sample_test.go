@@ -94,7 +94,7 @@ func paper(t testing.TB, name string) sheets.Paper {
 // plan lays a pattern out, or fails the test.
 func plan(t testing.TB, p finish.Pattern, o sheets.Options) sheets.Layout {
 	t.Helper()
-	l, err := sheets.Plan(p, o)
+	l, err := sheets.Plan(t.Context(), p, o)
 	if err != nil {
 		t.Fatal(err)
 	}

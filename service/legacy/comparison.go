@@ -93,7 +93,7 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 		n *int
 	}{{was, &c.Pages.Was}, {now, &c.Pages.Now}} {
 		err := s.onIdleCore(ctx, func() (err error) {
-			*count.n, err = sheets.PageCount(count.p, sheets.On(found))
+			*count.n, err = sheets.PageCount(ctx, count.p, sheets.On(found))
 			return err
 		})
 		if err != nil {

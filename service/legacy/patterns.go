@@ -224,13 +224,13 @@ func (s *Service) PageCounts(ctx context.Context, caller Caller, id uuid.UUID, r
 	}
 	var counts []PageCount
 	err = s.onCore(ctx, func() (err error) {
-		counts, err = countPages(pattern, o)
+		counts, err = countPages(ctx, pattern, o)
 		return err
 	})
 	return counts, err
 }
 
-func countPages(p finish.Pattern, o render.Options) ([]PageCount, error) {
+func countPages(ctx context.Context, p finish.Pattern, o render.Options) ([]PageCount, error) {
 	var counts []PageCount
 	for _, paper := range sheets.Papers() {
 		o.Paper = paper.Name
@@ -238,7 +238,7 @@ func countPages(p finish.Pattern, o render.Options) ([]PageCount, error) {
 		if wrong, ok := errors.AsType[fault.List](err); ok {
 			return nil, wrongOptions(wrong)
 		}
-		count, err := sheets.PageCount(p, sheet)
+		count, err := sheets.PageCount(ctx, p, sheet)
 		if err != nil {
 			return nil, fmt.Errorf("lay out on %s: %w", paper.Name, err)
 		}

@@ -1,4 +1,4 @@
-// Package lay packs pieces on a strip of one width, cloth or a roll of paper,
+// Package nesting packs pieces on a strip of one width, cloth or a roll of paper,
 // used as short as can be found within a budget.
 package nesting
 

@@ -1,4 +1,4 @@
-// Package layout lays the pieces of a finished pattern on paper: all of them
+// Package sheets lays the pieces of a finished pattern on paper: all of them
 // on one sheet with the grain upright, and the sheet cut into tiles, one a
 // page, for paper smaller than it.
 //
@@ -7,6 +7,8 @@
 package sheets
 
 import (
+	"context"
+
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
@@ -35,13 +37,14 @@ type Page struct {
 // Plan lays the pattern out. Where no single page holds it, it tries where to
 // put the pieces so that few pages bear any of it, and moves lettering that a
 // page's edge would cut to where one page has it whole, if there is room in
-// the piece. The error is a fault.List where the options are at fault.
-func Plan(p finish.Pattern, o Options) (Layout, error) {
+// the piece. The error is a fault.List where the options are at fault, and the
+// context's error once it is cancelled.
+func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 	if err := o.Check(); err != nil {
 		return Layout{}, err
 	}
 	notes := newNotes(p, o.Overlap)
-	q, err := newPlan(p, o, notes.sizes())
+	q, err := newPlan(ctx, p, o, notes.sizes())
 	if err != nil {
 		return Layout{}, err
 	}
@@ -81,10 +84,10 @@ func (l *Layout) tiles() []Page {
 }
 
 // PageCount is the number of pages that Plan comes to, cover included.
-func PageCount(p finish.Pattern, o Options) (int, error) {
+func PageCount(ctx context.Context, p finish.Pattern, o Options) (int, error) {
 	if err := o.Check(); err != nil {
 		return 0, err
 	}
-	q, err := newPlan(p, o, newNotes(p, o.Overlap).sizes())
+	q, err := newPlan(ctx, p, o, newNotes(p, o.Overlap).sizes())
 	return q.pages(), err
 }

@@ -1,6 +1,7 @@
 package sheets
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -16,7 +17,7 @@ const stripUnit = 8.0
 // planEndless lays the outlines on a roll, or on one sheet of their own size.
 // The legend is laid as one more piece. Longer than a PDF page may be
 // (MaxSide), the sheet becomes several pages and a cover.
-func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
+func planEndless(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
 	box := legend.single
 	all := append(slices.Clone(outlines), []geom.Point{{}, geom.Pt(box.X, 0), box, geom.Pt(0, box.Y)})
 	longest := MaxSide - 2*o.Margin
@@ -35,9 +36,12 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 			}
 		}
 		if o.Placing != InRow && o.Paper.Width > 0 {
-			if p, ok := packRoll(all, width); ok && extent(all, p).Y < extent(all, q).Y {
+			if p, ok := packRoll(ctx, all, width); ok && extent(all, p).Y < extent(all, q).Y {
 				q = p
 			}
+		}
+		if err := ctx.Err(); err != nil {
+			return plan{}, err
 		}
 		end := extent(all, q)
 		if o.Paper.Width > 0 {
@@ -72,7 +76,7 @@ func planEndless(outlines [][]geom.Point, o Options, legend legendSizes) plan {
 		p.tiles = p.tilesOf(laid[:len(outlines)])
 		p.cover, p.legend = true, geom.Box{Max: p.window}
 	}
-	return p
+	return p, nil
 }
 
 // sheetWidths are the widths that a sheet of its own size is tried at: those
