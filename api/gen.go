@@ -3749,8 +3749,8 @@ type GetEstimatesParams struct {
 
 // GetLayPlanParams defines parameters for GetLayPlan.
 type GetLayPlanParams struct {
-	// FabricWidth From edge to edge, as bought.
-	FabricWidth ClothSetting `form:"fabric_width" json:"fabric_width"`
+	// ClothWidth From edge to edge, as bought.
+	ClothWidth ClothSetting `form:"cloth_width" json:"cloth_width"`
 
 	// Selvedge Along each edge, not cut from; without it 10 mm.
 	Selvedge ClothSetting `form:"selvedge,omitempty" json:"selvedge,omitempty,omitzero"`
@@ -3761,8 +3761,8 @@ type GetLayPlanParams struct {
 	// Nap `two-way`, which it is without it, or `one-way` where all pieces must lie the same way up.
 	Nap ClothSetting `form:"nap,omitempty" json:"nap,omitempty,omitzero"`
 
-	// Fabric `single`, which it is without it, or `fold` for cloth folded lengthwise, right sides together.
-	Fabric ClothSetting `form:"fabric,omitempty" json:"fabric,omitempty,omitzero"`
+	// Spread `single`, which it is without it, or `fold` for cloth folded lengthwise, right sides together.
+	Spread ClothSetting `form:"spread,omitempty" json:"spread,omitempty,omitzero"`
 
 	// Revision A certain draft revision; without it the current one of a ready order.
 	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
@@ -5134,11 +5134,11 @@ func (w *ServerInterfaceWrapper) GetLayPlan(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetLayPlanParams
-	// ------------- Required query parameter "fabric_width" -------------
+	// ------------- Required query parameter "cloth_width" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", false, true, "fabric_width", ctx.QueryParams(), &params.FabricWidth, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", false, true, "cloth_width", ctx.QueryParams(), &params.ClothWidth, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fabric_width: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cloth_width: %s", err))
 	}
 
 	// ------------- Optional query parameter "selvedge" -------------
@@ -5162,11 +5162,11 @@ func (w *ServerInterfaceWrapper) GetLayPlan(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter nap: %s", err))
 	}
 
-	// ------------- Optional query parameter "fabric" -------------
+	// ------------- Optional query parameter "spread" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", false, false, "fabric", ctx.QueryParams(), &params.Fabric, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "spread", ctx.QueryParams(), &params.Spread, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fabric: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter spread: %s", err))
 	}
 
 	// ------------- Optional query parameter "revision" -------------

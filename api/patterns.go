@@ -36,7 +36,7 @@ func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (Get
 	p := r.Params
 	f, err := s.service.LayPlan(ctx, callerOf(ctx), service.LayPlanRequest{
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
-		Cloths: map[string][]string{"fabric_width": p.FabricWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "fabric": p.Fabric},
+		Cloths: map[string][]string{"cloth_width": p.ClothWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "spread": p.Spread},
 	})
 	return answer{f}, err
 }

@@ -19,28 +19,28 @@ import (
 
 // clothFlags are what is said of the cloth that a pattern is cut from.
 type clothFlags struct {
-	width, selvedge, shrinkage, nap, fabric texts
+	width, selvedge, shrinkage, nap, spread texts
 	files                                   texts
 }
 
 func (c *clothFlags) add(fs *flag.FlagSet) {
-	fs.Var(&c.width, "fabric-width", "`width` of the cloth in the order's unit: the length needed is then planned and printed.\nThis and what follows hold for all cloths of the pattern; for one, with its name\nbefore: lining=150")
+	fs.Var(&c.width, "cloth-width", "`width` of the cloth in the order's unit: the length needed is then planned and printed.\nThis and what follows hold for all cloths of the pattern; for one, with its name\nbefore: lining=150")
 	fs.Var(&c.selvedge, "selvedge", "`width` along each edge of the cloth that is not cut from, in the order's unit (default 10 mm)")
 	fs.Var(&c.shrinkage, "shrinkage", "`percent` that the cloth shrinks by before it is cut, in length and in width: 3/1.5")
 	fs.Var(&c.nap, "nap", "two-way, or one-way where all pieces must lie the same way up (default two-way)")
-	fs.Var(&c.fabric, "fabric", "how the cloth is laid: single, or fold for folded lengthwise (default single)")
+	fs.Var(&c.spread, "spread", "how the cloth is spread: single, or fold for folded lengthwise (default single)")
 	fs.Var(&c.files, "lay-plan", "`FILE` to write the lay plan to, a picture (.svg, .pdf) or .json; may be repeated")
 }
 
 func (c *clothFlags) said() map[string][]string {
 	return map[string][]string{
-		"fabric_width": c.width, "selvedge": c.selvedge, "shrinkage": c.shrinkage, "nap": c.nap, "fabric": c.fabric,
+		"cloth_width": c.width, "selvedge": c.selvedge, "shrinkage": c.shrinkage, "nap": c.nap, "spread": c.spread,
 	}
 }
 
 // asked reports whether a lay plan is wanted.
 func (c *clothFlags) asked() bool {
-	return len(slices.Concat(c.width, c.selvedge, c.shrinkage, c.nap, c.fabric, c.files)) > 0
+	return len(slices.Concat(c.width, c.selvedge, c.shrinkage, c.nap, c.spread, c.files)) > 0
 }
 
 // faults are those that can be told before there is a pattern.
@@ -67,7 +67,7 @@ func (c *clothFlags) plan(ctx context.Context, p finish.Pattern, unit body.Unit)
 	if err != nil {
 		return cloth.Plan{}, nil, err
 	}
-	plan, err := cloth.New(ctx, p, o)
+	plan, err := cloth.NewPlan(ctx, p, o)
 	if err != nil {
 		return cloth.Plan{}, nil, err
 	}

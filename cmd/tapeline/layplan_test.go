@@ -14,14 +14,14 @@ import (
 	"testing"
 )
 
-// With a fabric width, draft says what cloth to buy, cloth by cloth, and writes
+// With a cloth width, draft says what cloth to buy, cloth by cloth, and writes
 // the pictures and the figures.
 func TestDraftLayPlan(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }
-	r := tapeline(t, "", "draft", order("shift-dress.json"), "-o", file("dress.svg"), "--fabric-width", "150",
-		"--fabric-width", "interfacing=90", "--fabric", "fold", "--nap", "one-way", "--shrinkage", "3/2",
+	r := tapeline(t, "", "draft", order("shift-dress.json"), "-o", file("dress.svg"), "--cloth-width", "150",
+		"--cloth-width", "interfacing=90", "--spread", "fold", "--nap", "one-way", "--shrinkage", "3/2",
 		"--lay-plan", file("lay.svg"), "--lay-plan", file("lay.pdf"), "--lay-plan", file("lay.json"))
 	r.want(t, exitDone, "Cloth to buy", "of cloth 150 cm wide", "of cloth 90 cm wide", "one-way nap, folded lengthwise", "lay.pdf written")
 	said := regexp.MustCompile(`shell: ([0-9.]+) cm of cloth`).FindStringSubmatch(r.out)
@@ -77,13 +77,13 @@ func TestDraftLayPlanFaults(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	out := filepath.Join(dir, "p.svg")
-	r := tapeline(t, "", "draft", order("torso.json"), "-o", out, "--nap", "up", "--fabric", "double", "--lay-plan", filepath.Join(dir, "lay.txt"))
-	for _, word := range []string{"/fabric_width", "/nap", "one-way or two-way", "/fabric", "single or fold", "/lay_plan"} {
+	r := tapeline(t, "", "draft", order("torso.json"), "-o", out, "--nap", "up", "--spread", "double", "--lay-plan", filepath.Join(dir, "lay.txt"))
+	for _, word := range []string{"/cloth_width", "/nap", "one-way or two-way", "/spread", "single or fold", "/lay_plan"} {
 		if !strings.Contains(r.errOut, word) {
 			t.Errorf("no %q in\n%s", word, r.errOut)
 		}
 	}
-	r = tapeline(t, "", "draft", order("torso.json"), "-o", out, "--fabric-width", "40")
+	r = tapeline(t, "", "draft", order("torso.json"), "-o", out, "--cloth-width", "40")
 	if !strings.Contains(r.errOut, "piece 1, back, needs cloth at least") {
 		t.Errorf("no piece named in\n%s", r.errOut)
 	}

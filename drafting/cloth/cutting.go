@@ -10,41 +10,41 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// cutting is a piece to lay once, its grain along the cloth: as one layer, or on
-// folded cloth as two.
+// cutting is a piece to place on the cloth once, in one layer or, on folded
+// cloth, in two. Its grain runs along the cloth.
 type cutting struct {
 	name, title string
 	number      int
 	layers      int
 	folded      bool // it lies on folded cloth
-	onFold      bool // its fold lies on that of the cloth; the outline is the half
-	faceDown    bool // in a single layer: the other hand's
-	eitherFace  bool // it may be laid on its face: both hands are cut, or it is the same both ways
+	onFold      bool // its fold lies on that of the cloth, and the outline is the half
+	faceDown    bool // the mirrored piece of a pair, in a single layer
+	eitherFace  bool // it may lie face down: both hands are cut, or it is symmetric
 	line        geom.Path
 	grain       geom.Segment
 	outline     nesting.Polygon // encloses line
-	area        float64         // of one layer as cut
+	area        float64         // mm² of one layer as cut
 }
 
-// How far the outline that is laid may stray from the cut line, mm: outwards in
-// hollows, where that only keeps other pieces out; inwards hardly at all.
+// How far the packed outline may stray from the cut line, mm: outwards in
+// hollows, where that only keeps other pieces out, and hardly at all inwards.
 const (
 	strayOut = 2.5
 	strayIn  = 0.2
 )
 
-// cuttingsOf lists what is laid of a piece that is cut so often. On folded cloth
-// pairs and pieces that are the same both ways are cut from both layers at
-// once, and halves lie on the fold; what is left is cut from open cloth, and so
-// is what is too wide for half the width.
+// cuttingsOf returns the cuttings of a piece that is cut count times. On folded
+// cloth, pairs and symmetric pieces are cut from both layers at once, and halves
+// lie on the fold. The rest is cut from open cloth, and so is a piece that is too
+// wide for half the width.
 func cuttingsOf(p finish.Piece, number, count int, c Cloth) ([]cutting, error) {
-	width := c.layWidth()
+	width := c.usableWidth()
 	half, ok := onGrain(p, number)
-	if c.Spread == Fold && ok && half.onFold && half.least() <= width/2 {
+	if c.Spread == Fold && ok && half.onFold && half.minWidth() <= width/2 {
 		half.layers, half.folded = 2, true
 		half.eitherFace = true
 		half.area /= 2
-		return repeat(half, count), nil
+		return slices.Repeat([]cutting{half}, count), nil
 	}
 	whole, err := p.Unfold()
 	if err != nil {
@@ -53,37 +53,29 @@ func cuttingsOf(p finish.Piece, number, count int, c Cloth) ([]cutting, error) {
 	q, _ := onGrain(whole, number)
 	q.onFold = false
 	var cuts []cutting
-	if c.Spread == Fold && q.least() <= width/2 && (p.Cut.Pair || symmetric(q.outline)) {
+	if c.Spread == Fold && q.minWidth() <= width/2 && (p.Cut.Pair || symmetric(q.outline)) {
 		double := q
 		double.layers, double.folded, double.eitherFace = 2, true, true
-		cuts = repeat(double, count/2)
+		cuts = slices.Repeat([]cutting{double}, count/2)
 		count -= 2 * len(cuts)
 	}
 	q.layers = 1
 	for i := range count {
 		single := q
 		if p.Cut.Pair && i%2 == 1 {
-			single = q.turnedOver()
+			single = q.mirror()
 		}
 		cuts = append(cuts, single)
 	}
 	return cuts, nil
 }
 
-func repeat(c cutting, count int) []cutting {
-	var all []cutting
-	for range count {
-		all = append(all, c)
-	}
-	return all
-}
-
-// onGrain is the piece with its grain along the cloth, its fold, if it has one
-// along the grain, at its lower edge. ok is false where a fold is none to lay on
-// that of the cloth.
+// onGrain returns the piece with its grain along the cloth and, if it has a fold
+// along the grain, with the fold at its lower edge. ok is false if no fold can lie
+// on the cloth's fold.
 func onGrain(p finish.Piece, number int) (q cutting, ok bool) {
 	q = cutting{name: p.Name, title: p.Title, number: number}
-	angle := -math.Pi / 2 // as drawn: upright
+	angle := -math.Pi / 2 // a piece without a grain line lies as drawn, upright
 	if g := p.Grain; g.P0 != g.P3 {
 		angle = -g.P3.Sub(g.P0).Angle()
 	}
@@ -96,7 +88,7 @@ func onGrain(p finish.Piece, number int) (q cutting, ok bool) {
 		if math.Abs(along.Y) > 1e-3*along.Norm() {
 			ok = false
 		} else if box := p.CutLine.Move(m).Bounds(); f.P0.Y-box.Min.Y > box.Max.Y-f.P0.Y {
-			m = m.Then(geom.Reflect(geom.Point{}, geom.Pt(1, 0))) // the whole is the same on its face
+			m = m.Then(geom.Reflect(geom.Point{}, geom.Pt(1, 0))) // the whole piece is symmetric
 		}
 		q.onFold = ok
 	}
@@ -105,11 +97,11 @@ func onGrain(p finish.Piece, number int) (q cutting, ok bool) {
 	if len(folds) > 0 {
 		q.area *= math.Pow(2, float64(len(folds)))
 	}
-	q.outline = nesting.Polygon(q.line.Flatten(strayIn/2)).Simplified(strayOut, strayIn/2)
+	q.outline = nesting.Polygon(q.line.Flatten(strayIn/2)).Simplify(strayOut, strayIn/2)
 	return q, ok
 }
 
-// foldLines are the lines that a piece is folded about.
+// foldLines returns the lines about which a piece is folded.
 func foldLines(p finish.Piece) []geom.Segment {
 	var lines []geom.Segment
 	for _, e := range p.Edges {
@@ -128,8 +120,8 @@ func foldLines(p finish.Piece) []geom.Segment {
 	return lines
 }
 
-// turnedOver is the other hand's piece, its grain the same way.
-func (q cutting) turnedOver() cutting {
+// mirror returns the piece of the other hand, with its grain the same way.
+func (q cutting) mirror() cutting {
 	m := geom.Reflect(geom.Point{}, geom.Pt(1, 0))
 	q.faceDown = true
 	q.line, q.grain = q.line.Move(m), q.grain.Move(m)
@@ -141,9 +133,8 @@ func (q cutting) turnedOver() cutting {
 	return q
 }
 
-// symmetric reports whether a piece turned over about its grain is the same
-// within a millimetre, so that two layers of folded cloth give the same piece
-// twice.
+// symmetric reports whether a piece mirrored about its grain is the same within
+// a millimetre, so that two layers of folded cloth give the same piece twice.
 func symmetric(p nesting.Polygon) bool {
 	box := geom.BoxOf(p...)
 	middle := box.Centre().Y
@@ -157,12 +148,11 @@ func symmetric(p nesting.Polygon) bool {
 	return true
 }
 
-// least is the width that the piece needs of the cloth that it lies on, as one
-// layer. Its grain lies along the cloth, so that neither turning it end to end
-// nor turning it over changes that.
-func (q *cutting) least() float64 { return geom.BoxOf(q.outline...).Height() }
+// minWidth returns the width that the piece takes up on the cloth, mm. Its grain
+// lies along the cloth, so turning it end to end or over changes nothing.
+func (q *cutting) minWidth() float64 { return geom.BoxOf(q.outline...).Height() }
 
-// item is the piece for the search.
+// item returns the piece as an item to pack.
 func (q *cutting) item(c Cloth) nesting.Item {
 	turns := []float64{0}
 	if c.Nap == TwoWay {
@@ -171,8 +161,8 @@ func (q *cutting) item(c Cloth) nesting.Item {
 	return nesting.Item{Outline: q.outline, Turns: turns, Mirrored: q.eitherFace, OnEdge: q.onFold}
 }
 
-// laid is the piece where it was placed.
-func (q *cutting) laid(at nesting.Place) Laid {
+// place returns the piece at a placement.
+func (q *cutting) place(at nesting.Placement) Placement {
 	m := geom.Still
 	if at.Mirrored {
 		m = m.Then(geom.Reflect(geom.Point{}, geom.Pt(1, 0)))
@@ -181,7 +171,7 @@ func (q *cutting) laid(at nesting.Place) Laid {
 		m = m.Then(geom.Turn(geom.Point{}, at.Turn))
 	}
 	m = m.Then(geom.Shift(at.At))
-	return Laid{
+	return Placement{
 		Name: q.name, Title: q.title, Number: q.number, Layers: q.layers, OnFold: q.onFold,
 		FaceDown: q.faceDown, Turned: at.Turn != 0,
 		CutLine: q.line.Move(m), Grain: q.grain.Move(m),

@@ -9,15 +9,15 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// Nap says whether the pieces may lie both ways along the cloth.
+// Nap says whether pieces may lie both ways along the cloth.
 type Nap string
 
 const (
-	TwoWay Nap = "two-way" // no nap, or one that does not show: a piece may be turned end to end
-	OneWay Nap = "one-way" // nap, pile or print with a direction: all pieces the same way up
+	TwoWay Nap = "two-way" // no visible nap: a piece may be turned end to end
+	OneWay Nap = "one-way" // nap, pile or print with a direction: all pieces lie the same way
 )
 
-// Spread is how the cloth is laid for cutting.
+// Spread says how the cloth is spread for cutting.
 type Spread string
 
 const (
@@ -25,31 +25,30 @@ const (
 	Fold   Spread = "fold"   // folded lengthwise, right sides together, the selvedges on each other
 )
 
-// Cloth is what pieces are laid on. The cloth is washed before it is cut, so
-// that what it shrinks by is bought in addition and the pieces keep their size.
+// Cloth describes a cloth. It is washed before it is cut, so that the shrinkage
+// is bought in addition and the pieces keep their size.
 type Cloth struct {
 	Width         float64 `json:"width"`          // mm from edge to edge, as bought
-	Selvedge      float64 `json:"selvedge"`       // mm along each edge that are not cut from
-	ShrinkageWarp float64 `json:"shrinkage_warp"` // percent that it shrinks by along its length
-	ShrinkageWeft float64 `json:"shrinkage_weft"` // and across
+	Selvedge      float64 `json:"selvedge"`       // mm along each edge where no piece lies
+	ShrinkageWarp float64 `json:"shrinkage_warp"` // percent along its length
+	ShrinkageWeft float64 `json:"shrinkage_weft"` // percent across
 	Nap           Nap     `json:"nap"`
 	Spread        Spread  `json:"spread"`
 }
 
-// Options say what the cloths are like: one for all, and for those that differ
-// one of their own.
+// Options describe the cloths of a pattern.
 type Options struct {
-	Cloth  Cloth
+	Cloth  Cloth            // every cloth that is not in Cloths
 	Cloths map[string]Cloth // by name
 }
 
-// On is the usual cloth of a width: a single layer without a nap, selvedges of
-// 10 mm (common practice), shrunk already.
+// On returns the options for an ordinary cloth of a width in mm: a single layer,
+// no nap, selvedges of 10 mm (common practice), no shrinkage.
 func On(width float64) Options {
 	return Options{Cloth: Cloth{Width: width, Selvedge: 10, Nap: TwoWay, Spread: Single}}
 }
 
-// of is what is known of a cloth.
+// of returns the description of a cloth by its name.
 func (o Options) of(name string) Cloth {
 	if c, ok := o.Cloths[name]; ok {
 		return c
@@ -59,14 +58,14 @@ func (o Options) of(name string) Cloth {
 
 // Limits of a cloth.
 const (
-	minWidth     = 200.0 // narrower cloth is ribbon
-	maxWidth     = 5000.0
-	maxSelvedge  = 60.0
-	maxShrinkage = 25.0
+	minClothWidth = 200.0 // mm; narrower cloth is ribbon
+	maxClothWidth = 5000.0
+	maxSelvedge   = 60.0 // mm
+	maxShrinkage  = 25.0 // percent
 )
 
-// check returns everything wrong with the options as a fault.List. cloths are
-// those of the pattern.
+// check validates the options for a pattern that uses the named cloths. The
+// error is a fault.List with every fault.
 func (o Options) check(cloths []string) error {
 	var faults fault.List
 	for _, name := range slices.Sorted(maps.Keys(o.Cloths)) {
@@ -80,37 +79,40 @@ func (o Options) check(cloths []string) error {
 	return append(o.Cloth.faults(), faults...).Err()
 }
 
+// faults returns everything wrong with a cloth.
 func (c Cloth) faults() fault.List {
 	var faults fault.List
-	within := func(field string, v, least, most float64, unit string) {
-		if !(v >= least && v <= most) {
+	checkRange := func(field string, v, lo, hi float64, unit string) {
+		if !(v >= lo && v <= hi) {
 			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: fmt.Sprintf("%g %s", v, unit),
-				Accepted: fmt.Sprintf("%g to %g %s", least, most, unit)})
+				Accepted: fmt.Sprintf("%g to %g %s", lo, hi, unit)})
 		}
 	}
-	within("/fabric_width", c.Width, minWidth, maxWidth, "mm")
-	within("/selvedge", c.Selvedge, 0, maxSelvedge, "mm")
-	within("/shrinkage", c.ShrinkageWarp, 0, maxShrinkage, "%")
-	within("/shrinkage", c.ShrinkageWeft, 0, maxShrinkage, "%")
+	checkRange("/cloth_width", c.Width, minClothWidth, maxClothWidth, "mm")
+	checkRange("/selvedge", c.Selvedge, 0, maxSelvedge, "mm")
+	checkRange("/shrinkage", c.ShrinkageWarp, 0, maxShrinkage, "%")
+	checkRange("/shrinkage", c.ShrinkageWeft, 0, maxShrinkage, "%")
 	if c.Nap != OneWay && c.Nap != TwoWay {
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/nap", Value: fault.Shorten(string(c.Nap)), Accepted: "one-way or two-way"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/nap",
+			Value: fault.Shorten(string(c.Nap)), Accepted: settings["nap"].accepted})
 	}
 	if c.Spread != Single && c.Spread != Fold {
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/fabric", Value: fault.Shorten(string(c.Spread)), Accepted: "single or fold"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/spread",
+			Value: fault.Shorten(string(c.Spread)), Accepted: settings["spread"].accepted})
 	}
 	return faults
 }
 
-// shrunkWidth is the width after the wash.
+// shrunkWidth returns the width after the wash, mm.
 func (c Cloth) shrunkWidth() float64 { return c.Width * (1 - c.ShrinkageWeft/100) }
 
-// layWidth is the width that can be laid on.
-func (c Cloth) layWidth() float64 { return c.shrunkWidth() - 2*c.Selvedge }
+// usableWidth returns the width after the wash without the selvedges, mm.
+func (c Cloth) usableWidth() float64 { return c.shrunkWidth() - 2*c.Selvedge }
 
-// wholeWidth is the width to buy for one that can be laid on.
-func (c Cloth) wholeWidth(lay float64) float64 {
-	return (lay + 2*c.Selvedge) / (1 - c.ShrinkageWeft/100)
+// widthToBuy returns the width to buy for a usable width, mm.
+func (c Cloth) widthToBuy(usable float64) float64 {
+	return (usable + 2*c.Selvedge) / (1 - c.ShrinkageWeft/100)
 }
 
-// unshrunk is the length to buy for one after the wash.
-func (c Cloth) unshrunk(length float64) float64 { return length / (1 - c.ShrinkageWarp/100) }
+// lengthToBuy returns the length to buy for a length after the wash, mm.
+func (c Cloth) lengthToBuy(length float64) float64 { return length / (1 - c.ShrinkageWarp/100) }

@@ -1,10 +1,11 @@
 // Package cloth works out how the pieces of a finished pattern lie on cloth:
-// for each cloth of the pattern a lay, the length of cloth that it needs, and
-// how much of it the pieces use. The cloth runs along x; lengths are mm.
+// for each cloth of the pattern a lay, the length to buy, and the share of it
+// that the pieces use. The cloth runs along x; lengths are mm.
 package cloth
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -15,15 +16,14 @@ import (
 	"tapeline/drafting/nesting"
 )
 
-// Plan is how all pieces of a pattern are laid, cloth by cloth: the shell
-// first, then others in the order in which the pieces name them, interfacing
-// last.
+// Plan is the lay plan of a pattern, cloth by cloth: the shell first, then
+// others in the order in which the pieces name them, interfacing last.
 type Plan struct {
 	Info   finish.Info `json:"info"`
 	Cloths []Lay       `json:"cloths"`
 }
 
-// Names of cloths. Others are what the pieces call them: lining, rib.
+// Names of cloths. The pieces name others, such as lining or rib.
 const (
 	Shell       = "shell"
 	Interfacing = "interfacing"
@@ -35,46 +35,47 @@ type Lay struct {
 	Cloth    Cloth     `json:"cloth"`
 	Sections []Section `json:"sections"`
 
-	Length     float64 `json:"length"`      // mm to buy: that of the sections before the cloth shrinks
-	BottomLeft float64 `json:"bottom_left"` // the same of the plain placing, by which the search is judged
-	Used       float64 `json:"used"`        // share of the cloth that the pieces cover, selvedges counted as cloth
+	Length     float64 `json:"length"`      // mm to buy, before the cloth shrinks
+	BottomLeft float64 `json:"bottom_left"` // the same for the bottom-left packing, as a baseline
+	Used       float64 `json:"used"`        // share of the cloth that the pieces cover, selvedges included
 }
 
-// Section is a stretch of the lay: folded lengthwise, its fold along y = 0, or
-// opened to its full width. A lay on the fold has an open section too, for
-// pieces that are too wide for the folded cloth, and for those cut once where
-// that takes less cloth than to cut them from one of the two layers.
+// Section is a stretch of the lay: folded lengthwise with the fold along y = 0,
+// or open to its full width. A lay on the fold has an open section too, for
+// pieces that are too wide for the folded cloth and for pieces cut once if that
+// takes less cloth than cutting them from one of the two layers.
 type Section struct {
-	Folded bool    `json:"folded"`
-	Width  float64 `json:"width"`  // mm to lay on, shrunk and without selvedges
-	Length float64 `json:"length"` // mm, shrunk
-	Pieces []Laid  `json:"pieces"`
+	Folded bool        `json:"folded"`
+	Width  float64     `json:"width"`  // usable mm, shrunk and without selvedges
+	Length float64     `json:"length"` // mm, shrunk
+	Pieces []Placement `json:"pieces"`
 }
 
-// Laid is a piece where it lies on a section.
-type Laid struct {
+// Placement is a piece's place on a section.
+type Placement struct {
 	Name     string       `json:"piece"`
 	Title    string       `json:"title"`
 	Number   int          `json:"number"` // of the piece in its pattern, from 1
 	Layers   int          `json:"layers"` // of cloth cut at once
 	OnFold   bool         `json:"on_fold"`
-	FaceDown bool         `json:"face_down"` // cut turned over, as the other hand's piece
-	Turned   bool         `json:"turned"`    // end to end, against the nap
+	FaceDown bool         `json:"face_down"` // the mirrored piece of a pair
+	Turned   bool         `json:"turned"`    // end to end
 	CutLine  geom.Path    `json:"cut_line"`  // on the section
 	Grain    geom.Segment `json:"grain"`
 }
 
-// Gap is the least distance between two pieces, mm: room for the blade.
+// Gap is the smallest distance between two pieces, mm: room for the blade.
 const Gap = 3.0
 
-// Tries is the budget of the search for one section, a tenth to a quarter of a
-// second's work.
+// Tries is the budget of the search for one section: a tenth to a quarter of a
+// second of work.
 const Tries = 400_000
 
-// New plans the lay of a finished pattern. The same pattern and options give
-// the same plan. The error is a fault.List where the options are at fault or
-// pieces do not fit their cloth: each of them is named with its number.
-func New(ctx context.Context, p finish.Pattern, o Options) (Plan, error) {
+// NewPlan plans how a finished pattern lies on cloth. The same pattern and
+// options give the same plan. The error is a fault.List if the options are wrong
+// or pieces do not fit their cloth, with a fault for each such piece, and the
+// context's error once it is cancelled.
+func NewPlan(ctx context.Context, p finish.Pattern, o Options) (Plan, error) {
 	return newPlan(ctx, p, o, Tries)
 }
 
@@ -87,7 +88,7 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, tries int) (Plan,
 	var faults fault.List
 	for _, name := range cloths {
 		l, err := newLay(ctx, p, name, o.of(name), tries)
-		if list, ok := err.(fault.List); ok {
+		if list, ok := errors.AsType[fault.List](err); ok {
 			faults = append(faults, list...)
 			continue
 		}
@@ -96,13 +97,13 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, tries int) (Plan,
 		}
 		plan.Cloths = append(plan.Cloths, l)
 	}
-	if len(faults) > 0 {
-		return Plan{}, faults
+	if err := faults.Err(); err != nil {
+		return Plan{}, err
 	}
 	return plan, nil
 }
 
-// clothsOf lists the cloths that a pattern is cut from.
+// clothsOf returns the names of a pattern's cloths.
 func clothsOf(p finish.Pattern) []string {
 	var names []string
 	interfaced := false
@@ -127,6 +128,7 @@ func clothsOf(p finish.Pattern) []string {
 	return names
 }
 
+// clothOf returns the name of a piece's cloth.
 func clothOf(p finish.Piece) string {
 	if p.Cloth == "" {
 		return Shell
@@ -134,11 +136,14 @@ func clothOf(p finish.Piece) string {
 	return p.Cloth
 }
 
-// newLay lays the pieces that are cut from one cloth.
+// newLay plans one cloth.
 func newLay(ctx context.Context, p finish.Pattern, name string, c Cloth, tries int) (Lay, error) {
 	var cuts []cutting
 	var faults fault.List
 	for i, piece := range p.Pieces {
+		if err := ctx.Err(); err != nil {
+			return Lay{}, err
+		}
 		count := copiesOf(piece, name)
 		if count == 0 {
 			continue
@@ -147,28 +152,28 @@ func newLay(ctx context.Context, p finish.Pattern, name string, c Cloth, tries i
 		if err != nil {
 			return Lay{}, err
 		}
-		if need := added[0].least(); need > c.layWidth() {
-			faults = append(faults, added[0].tooWide(name, c.wholeWidth(need)))
+		if need := added[0].minWidth(); need > c.usableWidth() {
+			faults = append(faults, added[0].tooWide(name, c.widthToBuy(need)))
 		}
 		cuts = append(cuts, added...)
 	}
-	if len(faults) > 0 {
-		return Lay{}, faults
+	if err := faults.Err(); err != nil {
+		return Lay{}, err
 	}
-	best, err := spread(ctx, cuts, c, tries)
+	best, err := arrange(ctx, cuts, c, tries)
 	if err != nil {
 		return Lay{}, err
 	}
 	if fromOneLayer, ok := ontoFold(cuts, c); ok {
-		other, err := spread(ctx, fromOneLayer, c, tries)
+		other, err := arrange(ctx, fromOneLayer, c, tries)
 		if err != nil {
 			return Lay{}, err
 		}
-		plain := min(best.plain, other.plain)
+		bottomLeft := min(best.bottomLeft, other.bottomLeft)
 		if other.length < best.length {
 			best = other
 		}
-		best.plain = plain
+		best.bottomLeft = bottomLeft
 	}
 	covered := 0.0
 	for _, q := range cuts {
@@ -176,19 +181,20 @@ func newLay(ctx context.Context, p finish.Pattern, name string, c Cloth, tries i
 	}
 	return Lay{
 		Name: name, Cloth: c, Sections: best.sections,
-		Length: c.unshrunk(best.length), BottomLeft: c.unshrunk(best.plain),
+		Length: c.lengthToBuy(best.length), BottomLeft: c.lengthToBuy(best.bottomLeft),
 		Used: covered / (best.length * c.shrunkWidth()),
 	}, nil
 }
 
-// ontoFold lays what is cut once on the folded cloth too, to be cut from one of
-// its layers; ok is false where nothing of it fits there, or all else is open.
+// ontoFold moves the pieces that are cut once to the folded cloth, to be cut from
+// one of its layers. ok is false if none of them fits there, or no other piece
+// lies on folded cloth.
 func ontoFold(cuts []cutting, c Cloth) (moved []cutting, ok bool) {
 	folded := false
 	for _, q := range cuts {
 		folded = folded || q.folded
-		if !q.folded && c.Spread == Fold && q.least() <= c.layWidth()/2 {
-			q.folded, q.eitherFace = true, true // the one layer's wrong side is up, the other's right side
+		if !q.folded && c.Spread == Fold && q.minWidth() <= c.usableWidth()/2 {
+			q.folded, q.eitherFace = true, true // one layer lies right side up, the other wrong side up
 			ok = true
 		}
 		moved = append(moved, q)
@@ -196,15 +202,15 @@ func ontoFold(cuts []cutting, c Cloth) (moved []cutting, ok bool) {
 	return moved, ok && folded
 }
 
-// laidOut is what is cut from one cloth, laid; lengths as shrunk.
-type laidOut struct {
-	sections      []Section
-	length, plain float64 // plain: of the bottom-left placing
+// arrangement is the sections of one cloth, with their total lengths as shrunk.
+type arrangement struct {
+	sections           []Section
+	length, bottomLeft float64
 }
 
-// spread lays folded cloth first, then open.
-func spread(ctx context.Context, cuts []cutting, c Cloth, tries int) (laidOut, error) {
-	var all laidOut
+// arrange places the cuttings on folded cloth first, then on open cloth.
+func arrange(ctx context.Context, cuts []cutting, c Cloth, tries int) (arrangement, error) {
+	var all arrangement
 	for _, folded := range []bool{true, false} {
 		var on []cutting
 		for _, q := range cuts {
@@ -215,22 +221,22 @@ func spread(ctx context.Context, cuts []cutting, c Cloth, tries int) (laidOut, e
 		if len(on) == 0 {
 			continue
 		}
-		s := Section{Folded: folded, Width: c.layWidth()}
+		s := Section{Folded: folded, Width: c.usableWidth()}
 		if folded {
 			s.Width /= 2
 		}
-		plain, err := s.lay(ctx, on, c, tries)
+		bottomLeft, err := s.pack(ctx, on, c, tries)
 		if err != nil {
-			return laidOut{}, err
+			return arrangement{}, err
 		}
 		all.sections = append(all.sections, s)
 		all.length += s.Length
-		all.plain += plain
+		all.bottomLeft += bottomLeft
 	}
 	return all, nil
 }
 
-// copiesOf is how often a piece is cut from a cloth.
+// copiesOf returns how many times a piece is cut from a cloth.
 func copiesOf(p finish.Piece, cloth string) int {
 	count := 0
 	if clothOf(p) == cloth {
@@ -242,27 +248,27 @@ func copiesOf(p finish.Piece, cloth string) int {
 	return count
 }
 
-// lay places the pieces on the section and gives the length of the plain
-// placing.
-func (s *Section) lay(ctx context.Context, cuts []cutting, c Cloth, tries int) (bottomLeft float64, err error) {
+// pack places the cuttings on the section and returns the length of the
+// bottom-left packing.
+func (s *Section) pack(ctx context.Context, cuts []cutting, c Cloth, tries int) (bottomLeft float64, err error) {
 	items := make([]nesting.Item, len(cuts))
 	for i, q := range cuts {
 		items[i] = q.item(c)
 	}
 	on := nesting.Strip{Width: s.Width, Gap: Gap}
-	placing, ok := nesting.Pack(ctx, items, on, nesting.Budget{Tries: tries, Seed: 1})
-	if !ok {
-		return 0, fmt.Errorf("a piece does not fit cloth that it was measured to fit")
+	packing, err := nesting.Pack(ctx, items, on, nesting.Budget{Tries: tries, Seed: 1})
+	if err != nil {
+		return 0, fmt.Errorf("pack cloth: %w", err)
 	}
-	s.Length = placing.Length
+	s.Length = packing.Length
 	for i, q := range cuts {
-		s.Pieces = append(s.Pieces, q.laid(placing.Places[i]))
+		s.Pieces = append(s.Pieces, q.place(packing.Placements[i]))
 	}
-	return placing.Plain, nil
+	return packing.BottomLeft, nil
 }
 
-// tooWide is the fault of a piece that does not fit.
+// tooWide returns the fault of a piece that does not fit.
 func (q *cutting) tooWide(cloth string, need float64) fault.Fault {
-	return fault.Fault{Code: fault.Range, Field: "/fabric_width", Value: cloth,
+	return fault.Fault{Code: fault.Range, Field: "/cloth_width", Value: cloth,
 		Accepted: fmt.Sprintf("piece %d, %s, needs cloth at least %.0f mm wide", q.number, q.name, math.Ceil(need))}
 }

@@ -1,6 +1,8 @@
 package nesting
 
 import (
+	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -8,25 +10,23 @@ import (
 )
 
 // bottomLeft places the items one after another, large ones first, each where
-// it reaches least far along the strip, and there as low as it goes. An item is
-// tried where it touches: at the corners of its clashes with those that lie
-// already, and where their edges meet the strip's edges.
-func (s *search) bottomLeft() {
+// it reaches least far along the strip, and there as low as possible. It tries
+// the positions where an item touches: the corners of its clashes with the
+// items placed before, and the points where their edges meet the strip's edges.
+// A cancelled context ends it at once; the packing is then useless.
+func (s *search) bottomLeft(ctx context.Context) {
 	s.length = math.Inf(1)
 	order := make([]int, len(s.items))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
-		switch ka, kb := s.kinds[s.items[a].kind].area, s.kinds[s.items[b].kind].area; {
-		case ka > kb:
-			return -1
-		case ka < kb:
-			return 1
-		}
-		return 0
+		return cmp.Compare(s.kinds[s.items[b].kind].area, s.kinds[s.items[a].kind].area)
 	})
 	for n, i := range order {
+		if ctx.Err() != nil {
+			return
+		}
 		k := s.kinds[s.items[i].kind]
 		reach, lowest := math.Inf(1), math.Inf(1)
 		for sh := k.first; sh < k.first+k.count; sh++ {
@@ -40,15 +40,33 @@ func (s *search) bottomLeft() {
 	s.length = s.used()
 }
 
-// leftmost is the place farthest left, then lowest, where a shape touches and
-// overlaps nothing that lies already; none where it would reach beyond most.
-func (s *search) leftmost(sh int, lying []int, most float64) (geom.Point, bool) {
+// leftmost returns the position farthest left, then lowest, where a shape
+// touches and overlaps none of the placed items. ok is false if the shape would
+// reach beyond maxReach everywhere.
+func (s *search) leftmost(sh int, placed []int, maxReach float64) (at geom.Point, ok bool) {
+	tries := s.touches(sh, placed, maxReach)
+	slices.SortFunc(tries, comparePoints)
+	for _, p := range tries {
+		overlaps := slices.ContainsFunc(placed, func(j int) bool {
+			o := s.items[j]
+			return s.pairs[sh][o.shape].depth(p.Sub(o.at)) > s.touch
+		})
+		if !overlaps {
+			return p, true
+		}
+	}
+	return geom.Point{}, false
+}
+
+// touches returns the positions on the strip at which a shape touches placed
+// items or the strip's edges.
+func (s *search) touches(sh int, placed []int, maxReach float64) []geom.Point {
 	box := s.shapes[sh].box
 	left, low, high := -box.Min.X, -box.Min.Y, s.width-box.Max.Y
 	if s.shapes[sh].onEdge {
 		high = low
 	}
-	right := most - box.Max.X
+	right := maxReach - box.Max.X
 	tries := []geom.Point{geom.Pt(left, low), geom.Pt(left, high)}
 	slack := 1e-9 * s.width
 	add := func(p geom.Point) {
@@ -56,7 +74,7 @@ func (s *search) leftmost(sh int, lying []int, most float64) (geom.Point, bool) 
 			tries = append(tries, geom.Pt(max(p.X, left), min(max(p.Y, low), high)))
 		}
 	}
-	for _, j := range lying {
+	for _, j := range placed {
 		o := s.items[j]
 		p := s.pairs[sh][o.shape]
 		for _, g := range p.c.segments[:p.c.outline] {
@@ -72,24 +90,5 @@ func (s *search) leftmost(sh int, lying []int, most float64) (geom.Point, bool) 
 			}
 		}
 	}
-	slices.SortFunc(tries, func(a, b geom.Point) int {
-		switch {
-		case a.X < b.X || a.X == b.X && a.Y < b.Y:
-			return -1
-		case a == b:
-			return 0
-		}
-		return 1
-	})
-search:
-	for _, p := range tries {
-		for _, j := range lying {
-			o := s.items[j]
-			if s.pairs[sh][o.shape].depth(p.Sub(o.at)) > s.touch {
-				continue search
-			}
-		}
-		return p, true
-	}
-	return geom.Point{}, false
+	return tries
 }

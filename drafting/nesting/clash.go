@@ -15,9 +15,9 @@ type convexSet struct {
 	sides []side
 }
 
-// newClash makes the clash of two shapes to be held a gap apart: the union of
-// the Minkowski sums of the one's convex parts reflected and the other's, and of
-// a disc as large as the gap.
+// newClash returns the clash of two shapes that must keep a gap: the union of
+// the Minkowski sums of one shape's convex parts reflected, the other's convex
+// parts, and a disc with the gap as its radius.
 func newClash(a, b shape, gap float64) *clash {
 	var sets []convexSet
 	c := &clash{box: geom.EmptyBox()}
@@ -44,12 +44,13 @@ func newClash(a, b shape, gap float64) *clash {
 	for i := range near {
 		near[i] = i
 	}
-	c.divide(sets, all, near, 0, 0, cellsAcross)
+	d := divider{clash: c, sets: sets}
+	d.divide(all, near, square{0, 0, cellsAcross})
 	return c
 }
 
-// reflectedSum is the Minkowski sum of q and p reflected, both convex, and of an
-// octagon round a disc.
+// reflectedSum returns the Minkowski sum of q, of p reflected, both convex, and
+// of an octagon around a disc.
 func reflectedSum(p, q Polygon, disc float64) Polygon {
 	sums := make([]geom.Point, 0, len(p)*len(q))
 	for _, u := range q {
@@ -72,6 +73,7 @@ func reflectedSum(p, q Polygon, disc float64) Polygon {
 	return hull(round)
 }
 
+// newConvexSet returns the set inside a convex ring of positive area.
 func newConvexSet(ring Polygon) convexSet {
 	s := convexSet{box: ring.bounds(), ring: ring}
 	for i, u := range ring {
@@ -81,7 +83,7 @@ func newConvexSet(ring Polygon) convexSet {
 	return s
 }
 
-// withoutCovered drops sets that lie wholly in another.
+// withoutCovered returns the sets without those that lie wholly in another.
 func withoutCovered(sets []convexSet) []convexSet {
 	slices.SortStableFunc(sets, func(a, b convexSet) int {
 		return cmp.Compare(b.box.Width()*b.box.Height(), a.box.Width()*a.box.Height())
@@ -95,8 +97,9 @@ func withoutCovered(sets []convexSet) []convexSet {
 	return kept
 }
 
+// covers reports whether o lies wholly in s.
 func (s *convexSet) covers(o convexSet) bool {
-	if o.box.Min.X < s.box.Min.X || o.box.Max.X > s.box.Max.X || o.box.Min.Y < s.box.Min.Y || o.box.Max.Y > s.box.Max.Y {
+	if !s.box.Holds(o.box) {
 		return false
 	}
 	for _, sd := range s.sides {
@@ -109,11 +112,11 @@ func (s *convexSet) covers(o convexSet) bool {
 	return true
 }
 
-// touch is how near counts as the same: far more than a rounding, far less than
-// anybody can cut.
+// touch returns the distance within which points count as the same: far more
+// than a rounding error, far less than anybody can cut.
 func (c *clash) touch() float64 { return 1e-9 * (c.box.Width() + c.box.Height()) }
 
-// addBoundary adds what no other set covers of one set's edges.
+// addBoundary adds the parts of one set's edges that no other set covers.
 func (c *clash) addBoundary(sets []convexSet, of int) {
 	touch := c.touch()
 	ring := sets[of].ring
@@ -144,8 +147,9 @@ func (c *clash) addBoundary(sets []convexSet, of int) {
 	}
 }
 
-// span is the part of the way from u to v that lies inside; none of a way that
-// runs along a side. Spans of sets that meet on the way meet too.
+// span returns the part of the line from u to v that lies inside, as fractions
+// of its length; it is empty for a line along a side. The spans of two sets that
+// meet on the line meet too.
 func (s *convexSet) span(u, v geom.Point, touch float64) (from, to float64) {
 	from, to = 0, 1
 	for _, sd := range s.sides {
@@ -162,7 +166,7 @@ func (s *convexSet) span(u, v geom.Point, touch float64) (from, to float64) {
 	return from, to
 }
 
-// without takes a span out of a list of disjoint ones.
+// without returns a list of disjoint spans with one span removed.
 func without(list [][2]float64, from, to float64) [][2]float64 {
 	var left [][2]float64
 	for _, f := range list {
@@ -176,98 +180,130 @@ func without(list [][2]float64, from, to float64) [][2]float64 {
 	return left
 }
 
-// simpleEnough is how many segments and sides a cell that is divided no further
-// may have.
-const simpleEnough = 3
+// maxParts is the number of segments, and of sides, up to which a square of
+// cells is not divided further.
+const maxParts = 3
 
-// divide makes the leaves of a square of cells. Of its sets and segments only
-// those listed matter there.
-func (c *clash) divide(sets []convexSet, cutting, near []int, col, row, across int) {
-	x, y := c.box.Min.X+float64(col)/c.perCell.X, c.box.Min.Y+float64(row)/c.perCell.Y
-	half := geom.Pt(float64(across)/c.perCell.X/2, float64(across)/c.perCell.Y/2)
-	centre := geom.Pt(x, y).Add(half)
+// square is a square of cells: the column and row of its first, and the number
+// of cells on a side.
+type square struct{ col, row, across int }
+
+// quarters divides a square in four.
+func (q square) quarters() [4]square {
+	h := q.across / 2
+	return [4]square{
+		{q.col, q.row, h}, {q.col + h, q.row, h}, {q.col, q.row + h, h}, {q.col + h, q.row + h, h},
+	}
+}
+
+// divider divides the box of a clash into leaves.
+type divider struct {
+	*clash
+	sets []convexSet
+}
+
+// divide makes the leaves of a square. sets and near list the sets and segments
+// that matter there.
+func (d *divider) divide(sets, near []int, q square) {
+	half := geom.Pt(float64(q.across)/d.perCell.X/2, float64(q.across)/d.perCell.Y/2)
+	corner := geom.Pt(d.box.Min.X+float64(q.col)/d.perCell.X, d.box.Min.Y+float64(q.row)/d.perCell.Y)
+	centre := corner.Add(half)
 	reach := half.Norm()
-	touch := c.touch()
 
-	var cut []int
-	sides := 0
-	for _, i := range cutting {
-		n, meets := sets[i].cutting(centre, half, touch)
+	cutting, sides := d.setsMeeting(sets, centre, half)
+	if len(cutting) == 0 {
+		return // outside: the first leaf
+	}
+	closest, out := d.closestTo(centre, reach, near)
+	depth := out.Norm()
+	switch {
+	case sides == 0 && q.across <= cellsAcross/16 && depth > 3*reach:
+		inward := out.Mul(-1 / depth)
+		d.fill(leaf{kind: wellInside, inward: inward, reach: inward.Dot(centre) - depth}, q)
+	case q.across > 1 && (len(closest) > maxParts || sides > maxParts):
+		for _, quarter := range q.quarters() {
+			d.divide(cutting, closest, quarter)
+		}
+	default:
+		d.fill(d.borderLeaf(cutting, closest, centre, half), q)
+	}
+}
+
+// setsMeeting returns those of the sets that meet a box, and how many of their
+// sides cut it. A set that covers the box makes the others irrelevant.
+func (d *divider) setsMeeting(sets []int, centre, half geom.Point) (meeting []int, sides int) {
+	touch := d.touch()
+	for _, i := range sets {
+		n, meets := d.sets[i].cutting(centre, half, touch)
 		if !meets {
 			continue
 		}
-		if n == 0 { // it covers the square: no other matters
-			cut, sides = []int{i}, 0
-			break
+		if n == 0 {
+			return []int{i}, 0
 		}
-		cut = append(cut, i)
+		meeting = append(meeting, i)
 		sides += n
 	}
-	if len(cut) == 0 {
-		return // outside: the first leaf
-	}
-	ways := make([]float64, len(near))
-	least := math.Inf(1)
-	var out geom.Point
-	for n, i := range near {
-		w := c.segments[i].outwards(centre)
-		if ways[n] = w.Norm(); ways[n] < least {
-			least, out = ways[n], w
-		}
-	}
-	var close []int
-	for n, i := range near {
-		if ways[n] <= least+2*reach {
-			close = append(close, i)
-		}
-	}
-	l := leaf{kind: bordering}
-	switch {
-	case sides == 0 && across <= cellsAcross/16 && least > 3*reach:
-		l.kind = wellInside
-		l.inward = out.Mul(-1 / least)
-		l.reach = l.inward.Dot(centre) - least
-		c.fill(l, col, row, across)
-		return
-	case across > 1 && (len(close) > simpleEnough || sides > simpleEnough):
-		h := across / 2
-		for _, at := range [4][2]int{{0, 0}, {h, 0}, {0, h}, {h, h}} {
-			c.divide(sets, cut, close, col+at[0], row+at[1], h)
-		}
-		return
-	}
-	l.segments, l.sides = uint32(len(c.segments)), uint32(len(c.sides))
-	for _, i := range close {
-		c.segments = append(c.segments, c.segments[i])
-	}
-	for _, i := range cut {
-		first := len(c.sides)
-		for _, sd := range sets[i].sides {
-			if sd.cuts(centre, half, touch) {
-				c.sides = append(c.sides, sd)
-			}
-		}
-		if n := len(c.sides); n > first {
-			c.sides[n-1].last = true
-		}
-	}
-	l.segmentsEnd, l.sidesEnd = uint32(len(c.segments)), uint32(len(c.sides))
-	c.fill(l, col, row, across)
+	return meeting, sides
 }
 
-func (c *clash) fill(l leaf, col, row, across int) {
-	for r := row; r < row+across; r++ {
-		for k := col; k < col+across; k++ {
+// closestTo returns those of the segments that may be the nearest one to a point
+// within reach of the centre, and the step from the centre to the nearest.
+func (d *divider) closestTo(centre geom.Point, reach float64, segments []int) (closest []int, out geom.Point) {
+	distances := make([]float64, len(segments))
+	least := math.Inf(1)
+	for n, i := range segments {
+		w := d.segments[i].outwards(centre)
+		if distances[n] = w.Norm(); distances[n] < least {
+			least, out = distances[n], w
+		}
+	}
+	for n, i := range segments {
+		if distances[n] <= least+2*reach {
+			closest = append(closest, i)
+		}
+	}
+	return closest, out
+}
+
+// borderLeaf copies the segments and the sides that cut a box into a leaf of
+// their own.
+func (d *divider) borderLeaf(sets, segments []int, centre, half geom.Point) leaf {
+	touch := d.touch()
+	l := leaf{kind: bordering, segments: uint32(len(d.segments)), sides: uint32(len(d.sides))}
+	for _, i := range segments {
+		d.segments = append(d.segments, d.segments[i])
+	}
+	for _, i := range sets {
+		first := len(d.sides)
+		for _, sd := range d.sets[i].sides {
+			if sd.cuts(centre, half, touch) {
+				d.sides = append(d.sides, sd)
+			}
+		}
+		if n := len(d.sides); n > first {
+			d.sides[n-1].last = true
+		}
+	}
+	l.segmentsEnd, l.sidesEnd = uint32(len(d.segments)), uint32(len(d.sides))
+	return l
+}
+
+// fill makes a leaf of a square of cells.
+func (c *clash) fill(l leaf, q square) {
+	for r := q.row; r < q.row+q.across; r++ {
+		for k := q.col; k < q.col+q.across; k++ {
 			c.index[r*cellsAcross+k] = uint16(len(c.leaves))
 		}
 	}
 	c.leaves = append(c.leaves, l)
 }
 
-// cutting reports whether a set meets a box, and how many of its sides cut it
-// or come as near as touch.
+// cutting reports whether a set meets a box, and how many of its sides cut the
+// box or come within touch of it.
 func (s *convexSet) cutting(centre, half geom.Point, touch float64) (sides int, meets bool) {
-	if centre.X+half.X <= s.box.Min.X || centre.X-half.X >= s.box.Max.X || centre.Y+half.Y <= s.box.Min.Y || centre.Y-half.Y >= s.box.Max.Y {
+	if centre.X+half.X <= s.box.Min.X || centre.X-half.X >= s.box.Max.X ||
+		centre.Y+half.Y <= s.box.Min.Y || centre.Y-half.Y >= s.box.Max.Y {
 		return 0, false
 	}
 	for _, sd := range s.sides {
@@ -281,12 +317,13 @@ func (s *convexSet) cutting(centre, half geom.Point, touch float64) (sides int, 
 	return sides, true
 }
 
-// spread is how far a box reaches along the side's normal from its centre.
+// spread returns how far a box reaches from its centre along the side's normal.
 func (s side) spread(half geom.Point) float64 {
 	return math.Abs(s.normal.X)*half.X + math.Abs(s.normal.Y)*half.Y
 }
 
-// cuts reports whether some of a box is outside the side, or all but.
+// cuts reports whether a part of a box lies outside the side, or within touch
+// of it.
 func (s side) cuts(centre, half geom.Point, touch float64) bool {
 	return s.normal.Dot(centre)-s.reach+s.spread(half) > -touch
 }

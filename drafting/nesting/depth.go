@@ -6,32 +6,33 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// cellsAcross is how many cells the box of a clash has each way: a power of two.
+// cellsAcross is the number of cells of a clash's box each way: a power of two.
 const cellsAcross = 32
 
-// clash holds, for two shapes, where the first overlaps the second: the set of
-// its places, less the second's, at which they share inner points (the no-fit
-// polygon). The set's box is cut into cells that know which parts of it matter
-// to a place in them, so that asking takes a few steps however many corners the
-// shapes have.
+// clash knows, for two shapes, where the first overlaps the second: it is the
+// set of the first's positions relative to the second's at which they share
+// inner points (the no-fit polygon). The set's box is divided into cells that
+// list the parts of the set that matter to a position in them, so that a query
+// takes a few steps however many corners the shapes have.
 type clash struct {
 	box      geom.Box
 	perCell  geom.Point // cells per unit of length
-	index    []uint16   // of each cell, row by row: its leaf
+	index    []uint16   // the leaf of each cell, row by row
 	leaves   []leaf
 	sides    []side
 	segments []segment // of the boundary, and copies of them cell by cell
-	outline  int       // the first so many segments are the boundary itself
+	outline  int       // the number of segments of the boundary itself, which come first
 }
 
-// leaf is what a cell knows. Well inside, where only about how deep is asked, it
-// is the nearest side of the boundary as seen from the middle of the cell.
+// leaf is the data of a cell or of a square of cells. Well inside, where an
+// approximate depth suffices, it holds the side of the boundary nearest to the
+// middle of the square.
 type leaf struct {
 	kind                  leafKind
-	segments, segmentsEnd uint32 // those of the boundary that may be nearest
-	sides, sidesEnd       uint32 // of the convex sets that cut the cell; none if all of it is inside
+	segments, segmentsEnd uint32 // the range of segments that may be nearest
+	sides, sidesEnd       uint32 // the range of sides that cut the cell; empty if it is wholly inside
 	inward                geom.Point
-	reach                 float64 // depth is inward·d less this
+	reach                 float64 // the depth at d is inward·d - reach
 }
 
 type leafKind uint8
@@ -42,15 +43,14 @@ const (
 	bordering
 )
 
-// side is a half plane: inside where normal·d < reach. It is the last of those
-// of its convex set if so marked.
+// side is a half plane: d lies inside where normal·d < reach.
 type side struct {
 	normal geom.Point
 	reach  float64
-	last   bool
+	last   bool // of its convex set, in a leaf's range
 }
 
-// segment of a boundary.
+// segment is a straight part of a boundary.
 type segment struct {
 	from, along geom.Point // along has unit length
 	length      float64
@@ -67,7 +67,7 @@ func (s *segment) outwards(d geom.Point) geom.Point {
 	return geom.Point{X: x + t*s.along.X, Y: y + t*s.along.Y}
 }
 
-// at is the leaf for a place, nil where the shapes are clear.
+// at returns the leaf for a position, nil where the shapes are clear.
 func (c *clash) at(d geom.Point) *leaf {
 	x, y := (d.X-c.box.Min.X)*c.perCell.X, (d.Y-c.box.Min.Y)*c.perCell.Y
 	if !(x > 0 && x < cellsAcross && y > 0 && y < cellsAcross) {
@@ -94,9 +94,9 @@ func (c *clash) at(d geom.Point) *leaf {
 	return nil
 }
 
-// depth is how far the first shape must move to be clear of the second when
-// placed d away from it; 0 where it is clear. Well inside it is exact to within
-// two cells.
+// depth returns how far the first shape, placed d away from the second, must
+// move to be clear of it; 0 if it is clear. Well inside, the result is exact to
+// within two cells.
 func (c *clash) depth(d geom.Point) float64 {
 	l := c.at(d)
 	if l == nil {

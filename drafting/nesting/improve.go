@@ -7,58 +7,58 @@ import (
 	"slices"
 )
 
-// How the search goes about it; found by trying on the open instances.
+// Parameters of the search, found by experiment on the open instances.
 const (
-	starts       = 3      // beginnings, of which the best is followed up
-	starting     = 0.15   // share of the budget for each of them
-	exploring    = 0.8    // share of the budget for finding other ways to lay the items, beginnings included
-	firstCut     = 0.02   // share of the length that exploring takes off at first
-	exploreCut   = 0.001  // and where that is too much
-	compressFrom = 0.0005 // what compressing takes off at first
+	starts       = 3      // number of starts; the best is continued
+	startShare   = 0.15   // share of the budget for each start
+	exploreShare = 0.8    // share of the budget for exploring, starts included
+	firstCut     = 0.02   // share of the length that exploring removes at first
+	exploreCut   = 0.001  // the smallest share that exploring removes
+	compressFrom = 0.0005 // share of the length that compressing removes at first
 	compressTo   = 0.00001
-	patience     = 30 // sweeps without less overlap before a lay is given up
+	patience     = 30 // sweeps without progress before a packing is abandoned
 )
 
-// improve shortens the strip while the budget lasts: for the most part it looks
-// for other ways to lay the items, at the end it presses the best one together.
-// How far it gets depends on luck as much as on time, so that it begins several
-// times.
+// improve shortens the strip while the budget lasts. Most of the budget goes
+// into exploring different packings, the rest into compressing the best one.
+// Results depend on luck as much as on time, so it starts several times.
 func (s *search) improve(ctx context.Context, tries int) {
 	plain := s.best
 	shortest := plain
 	for n := range starts {
 		s.best = plain
-		s.limit = int(float64(n+1) * starting * float64(tries))
+		s.limit = int(float64(n+1) * startShare * float64(tries))
 		s.explore(ctx)
 		if s.best.length < shortest.length {
 			shortest = s.best
 		}
 	}
 	s.best = shortest
-	s.limit = int(exploring * float64(tries))
+	s.limit = int(exploreShare * float64(tries))
 	s.explore(ctx)
 	from := s.tries
 	s.limit = tries
 	s.compress(ctx, from)
 }
 
-func (s *search) over(ctx context.Context) bool { return s.tries >= s.limit || ctx.Err() != nil }
+// done reports whether the search must stop.
+func (s *search) done(ctx context.Context) bool { return s.tries >= s.limit || ctx.Err() != nil }
 
-// attempt is a lay that the search could not make clear.
+// attempt is a packing with overlaps that the search could not remove.
 type attempt struct {
 	overlap float64
 	snapshot
 }
 
-// explore shortens the strip and makes the items clear again. Where it fails it
-// goes on from one of the lays it came to, one of the better rather, with two
-// large items exchanged.
+// explore shortens the strip and separates the items again. If that fails, it
+// continues from an earlier attempt, more likely a good one, with two large
+// items exchanged.
 func (s *search) explore(ctx context.Context) {
 	cut := firstCut
 	var failed []attempt
 	s.restore(s.best)
 	s.shorten(s.best.length * (1 - cut))
-	for !s.over(ctx) {
+	for !s.done(ctx) {
 		overlap, ok := s.separate(ctx)
 		switch {
 		case ok:
@@ -70,7 +70,9 @@ func (s *search) explore(ctx context.Context) {
 			s.restore(s.best)
 			s.shorten(s.best.length * (1 - cut))
 		default:
-			at, _ := slices.BinarySearchFunc(failed, overlap, func(a attempt, o float64) int { return cmp.Compare(a.overlap, o) })
+			at, _ := slices.BinarySearchFunc(failed, overlap, func(a attempt, o float64) int {
+				return cmp.Compare(a.overlap, o)
+			})
 			failed = slices.Insert(failed, at, attempt{overlap, s.snapshot()})
 			pick := int(math.Abs(s.rng.NormFloat64()) * 0.25 * float64(len(failed)))
 			s.restore(failed[min(pick, len(failed)-1)].snapshot)
@@ -79,9 +81,9 @@ func (s *search) explore(ctx context.Context) {
 	}
 }
 
-// compress takes ever less off the best lay.
+// compress shortens the best packing by smaller and smaller steps.
 func (s *search) compress(ctx context.Context, from int) {
-	for !s.over(ctx) {
+	for !s.done(ctx) {
 		spent := float64(s.tries-from) / float64(s.limit-from)
 		cut := compressFrom * math.Pow(compressTo/compressFrom, spent)
 		s.restore(s.best)
@@ -92,14 +94,14 @@ func (s *search) compress(ctx context.Context, from int) {
 	}
 }
 
-// keepBest keeps a lay without overlaps, which is shorter than the best.
+// keepBest records a packing without overlaps, which is shorter than the best.
 func (s *search) keepBest() {
 	s.length = s.used()
 	s.best = s.snapshot()
 }
 
-// shorten takes the strip to a length: what lies right of a random cut moves
-// left by what is taken off.
+// shorten sets the length of the strip. The items to the right of a random cut
+// move left by the difference.
 func (s *search) shorten(length float64) {
 	off := s.length - length
 	at := s.rng.Float64() * length
@@ -113,10 +115,11 @@ func (s *search) shorten(length float64) {
 	}
 }
 
-// exchange puts two large items of different kinds in each other's place.
+// exchange swaps the positions of two large items of different kinds.
 func (s *search) exchange() {
 	for range 20 {
-		x, y := &s.items[s.large[s.rng.IntN(len(s.large))]], &s.items[s.large[s.rng.IntN(len(s.large))]]
+		x := &s.items[s.large[s.rng.IntN(len(s.large))]]
+		y := &s.items[s.large[s.rng.IntN(len(s.large))]]
 		if x.kind == y.kind {
 			continue
 		}

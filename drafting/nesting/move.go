@@ -6,44 +6,45 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// How an item is moved: the numbers of places that are tried, and steps as
-// shares of its shorter side.
+// Parameters of moving an item: numbers of positions tried, and distances as
+// shares of the item's shorter side.
 const (
 	farTries   = 20 // anywhere on the strip
 	touchTries = 10 // touching another item
-	nearTries  = 10 // near where it lies
-	refined    = 3  // of the best places, how many are bettered
+	nearTries  = 10 // near the present position
+	refined    = 3  // of the best positions, the number that is refined
 
 	nearReach  = 0.5
-	samePlace  = 0.05
+	sameReach  = 0.05
 	firstStep  = 0.25
 	coarseStep = 0.02
 	fineStep   = 0.0005
 )
 
-// spot is a place tried for an item.
+// spot is a position tried for an item.
 type spot struct {
 	shape int
 	at    geom.Point
-	value float64 // what it overlaps there, weighted
+	value float64 // the weighted overlap there
 }
 
-// move looks for the place where an item overlaps least: some tried anywhere,
-// some touching another item, some near; the best are bettered step by step.
+// move moves an item to the position found where it overlaps least. It tries
+// positions near the present one, touching another item, and anywhere, and
+// refines the best. now is the item's present overlap.
 func (s *search) move(i int, now float64) {
 	it := s.items[i]
 	k := s.kinds[it.kind]
 	box := s.shapes[it.shape].box
 	side := min(box.Width(), box.Height())
 	anyShape := func() int { return k.first + s.rng.IntN(k.count) }
-	within := func(least, most float64) float64 { return least + s.rng.Float64()*(most-least) }
+	between := func(lo, hi float64) float64 { return lo + s.rng.Float64()*(hi-lo) }
 	var best shortlist
 	for n := range best {
 		best[n].value = math.Inf(1)
 	}
 	try := func(sh int, at geom.Point) {
 		if v := s.overlap(i, sh, at, best[refined-1].value); v < best[refined-1].value {
-			best.enter(spot{sh, at, v}, samePlace*side)
+			best.enter(spot{sh, at, v}, sameReach*side)
 		}
 	}
 	try(it.shape, it.at)
@@ -53,7 +54,7 @@ func (s *search) move(i int, now float64) {
 			sh = anyShape()
 		}
 		r := nearReach * side
-		try(sh, clampTo(it.at.Add(geom.Pt(within(-r, r), within(-r, r))), s.room(sh)))
+		try(sh, clampTo(it.at.Add(geom.Pt(between(-r, r), between(-r, r))), s.room(sh)))
 	}
 	for range touchTries {
 		sh, j := anyShape(), s.rng.IntN(len(s.items))
@@ -64,24 +65,24 @@ func (s *search) move(i int, now float64) {
 	for range farTries {
 		sh := anyShape()
 		b := s.room(sh)
-		try(sh, geom.Pt(within(b.Min.X, b.Max.X), within(b.Min.Y, b.Max.Y)))
+		try(sh, geom.Pt(between(b.Min.X, b.Max.X), between(b.Min.Y, b.Max.Y)))
 	}
 	top := spot{value: math.Inf(1)}
 	for _, b := range best {
 		if math.IsInf(b.value, 1) || top.value == 0 {
 			break
 		}
-		if b = s.better(i, b, firstStep*side, coarseStep*side); b.value < top.value {
+		if b = s.refine(i, b, firstStep*side, coarseStep*side); b.value < top.value {
 			top = b
 		}
 	}
-	if top = s.better(i, top, coarseStep*side, fineStep*side); top.value < now {
+	if top = s.refine(i, top, coarseStep*side, fineStep*side); top.value < now {
 		s.items[i].shape, s.items[i].at = top.shape, top.at
 	}
 }
 
-// touching is a place where a shape just touches an item: the best places are
-// such.
+// touching returns a random position where a shape just touches an item: the
+// best positions are of this kind.
 func (s *search) touching(sh, j int) geom.Point {
 	o := &s.items[j]
 	p := &s.pairs[sh][o.shape]
@@ -89,15 +90,16 @@ func (s *search) touching(sh, j int) geom.Point {
 	return o.at.Add(g.from.Add(g.along.Mul(s.rng.Float64() * g.length)).Mul(p.sign))
 }
 
-// shortlist holds the best spots, the best first.
+// shortlist holds the best spots, best first.
 type shortlist [refined]spot
 
-// enter takes up a spot that is better than the last. Of those that are almost
-// the same place only one is kept.
+// enter adds a spot that is better than the last on the list. Of spots that are
+// almost the same only one stays.
 func (l *shortlist) enter(a spot, same float64) {
 	last := refined - 1
 	for n, b := range l {
-		if b.shape == a.shape && math.Abs(b.at.X-a.at.X) < same && math.Abs(b.at.Y-a.at.Y) < same && !math.IsInf(b.value, 1) {
+		if b.shape == a.shape && !math.IsInf(b.value, 1) &&
+			math.Abs(b.at.X-a.at.X) < same && math.Abs(b.at.Y-a.at.Y) < same {
 			if b.value <= a.value {
 				return
 			}
@@ -111,10 +113,10 @@ func (l *shortlist) enter(a spot, same float64) {
 	l[last] = a
 }
 
-// better walks downhill from a spot, along the strip, across it or aslant, by
-// steps that grow while they help and halve when they don't, until they are
-// down to an end.
-func (s *search) better(i int, from spot, step, end float64) spot {
+// refine walks downhill from a spot, along the strip, across it or diagonally,
+// by steps that grow while they help and halve when they do not, until they are
+// shorter than end.
+func (s *search) refine(i int, from spot, step, end float64) spot {
 	room := s.room(from.shape)
 	near := nearby{middle: from.at, reach: 2 * step}
 	s.findNear(i, from.shape, &near)
@@ -157,7 +159,8 @@ func (s *search) better(i int, from spot, step, end float64) spot {
 	return from
 }
 
-// nearby is a square about a place; s.near lists what an item may overlap in it.
+// nearby is a square around a position; s.near lists the items that an item may
+// overlap in it.
 type nearby struct {
 	middle geom.Point
 	reach  float64
@@ -167,7 +170,7 @@ func (n *nearby) covers(p geom.Point) bool {
 	return math.Abs(p.X-n.middle.X) <= n.reach && math.Abs(p.Y-n.middle.Y) <= n.reach
 }
 
-// findNear lists the items that an item may overlap nearby.
+// findNear lists in s.near the items that an item may overlap nearby.
 func (s *search) findNear(i, sh int, n *nearby) {
 	s.near = s.near[:0]
 	row := s.pairs[sh]

@@ -1,16 +1,17 @@
 package nesting
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
 )
 
-// Polygon is a simple outline, its first corner not repeated.
+// Polygon is a simple outline. Its last corner does not repeat the first.
 type Polygon []geom.Point
 
-// Area is the enclosed area whatever the sense of the outline.
+// Area returns the enclosed area, positive in either sense of the outline.
 func (p Polygon) Area() float64 { return math.Abs(p.signedArea()) }
 
 func (p Polygon) signedArea() float64 {
@@ -23,8 +24,8 @@ func (p Polygon) signedArea() float64 {
 
 func (p Polygon) bounds() geom.Box { return geom.BoxOf(p...) }
 
-// way is the polygon mirrored in the x axis, if so asked, and then turned about
-// the origin.
+// way returns the polygon in one of the ways it may lie: mirrored in the x axis
+// if mirrored is set, then turned about the origin.
 func (p Polygon) way(mirrored bool, turn float64) Polygon {
 	q := make(Polygon, len(p))
 	for i, a := range p {
@@ -36,8 +37,8 @@ func (p Polygon) way(mirrored bool, turn float64) Polygon {
 	return q
 }
 
-// clean drops corners that lie on their neighbours, then those on a straight
-// line, and gives the outline positive area.
+// clean removes corners that coincide with a neighbour, then those on a straight
+// line, and orders the rest so that the area is positive.
 func (p Polygon) clean() Polygon {
 	tol := 1e-9 * (1 + p.bounds().Width() + p.bounds().Height())
 	var apart Polygon
@@ -48,8 +49,8 @@ func (p Polygon) clean() Polygon {
 		apart = append(apart, b)
 	}
 	var q Polygon
-	for i, b := range apart {
-		a, c := apart[(i+len(apart)-1)%len(apart)], apart[(i+1)%len(apart)]
+	for i := range apart {
+		a, b, c := apart.corner(i)
 		if math.Abs(b.Sub(a).Cross(c.Sub(b))) > tol*tol {
 			q = append(q, b)
 		}
@@ -60,34 +61,37 @@ func (p Polygon) clean() Polygon {
 	return q
 }
 
-// convexParts cuts a clean polygon into few convex ones: ears are clipped off,
-// and neighbours joined again where they stay convex (Hertel and Mehlhorn).
+// convexParts cuts a clean polygon into a few convex ones: it clips ears and
+// joins neighbours again where they stay convex (Hertel and Mehlhorn).
 func (p Polygon) convexParts() []Polygon {
 	if p.convex() {
 		return []Polygon{p}
 	}
 	parts := p.triangles()
-	for merged := true; merged; {
-		merged = false
-	search:
-		for i := range parts {
-			for j := i + 1; j < len(parts); j++ {
-				if q, ok := join(parts[i], parts[j]); ok {
-					parts[i] = q
-					parts = slices.Delete(parts, j, j+1)
-					merged = true
-					break search
-				}
-			}
-		}
+	for joined := true; joined; {
+		parts, joined = joinPair(parts)
 	}
 	return parts
 }
 
-// convex reports whether no corner turns the other way.
+// joinPair joins the first two parts whose union is convex, and reports whether
+// there were any.
+func joinPair(parts []Polygon) ([]Polygon, bool) {
+	for i := range parts {
+		for j := i + 1; j < len(parts); j++ {
+			if q, ok := join(parts[i], parts[j]); ok {
+				parts[i] = q
+				return slices.Delete(parts, j, j+1), true
+			}
+		}
+	}
+	return parts, false
+}
+
+// convex reports whether every corner turns the same way.
 func (p Polygon) convex() bool {
-	for i, b := range p {
-		a, c := p[(i+len(p)-1)%len(p)], p[(i+1)%len(p)]
+	for i := range p {
+		a, b, c := p.corner(i)
 		if u, v := b.Sub(a), c.Sub(b); u.Cross(v) < -1e-9*u.Norm()*v.Norm() {
 			return false
 		}
@@ -95,42 +99,48 @@ func (p Polygon) convex() bool {
 	return true
 }
 
-// triangles clips ears off until a triangle is left.
+// triangles cuts the polygon into triangles by clipping ears.
 func (p Polygon) triangles() []Polygon {
 	rest := slices.Clone(p)
 	var out []Polygon
 	for len(rest) > 3 {
-		best, at := math.Inf(-1), -1
-		for i, b := range rest {
-			a, c := rest[(i+len(rest)-1)%len(rest)], rest[(i+1)%len(rest)]
-			turn := b.Sub(a).Cross(c.Sub(b))
-			if turn <= 0 || !ear(rest, a, b, c) {
-				continue
-			}
-			// The ear with the best shape: slivers make bad neighbours.
-			if q := turn / (a.Dist(b) + b.Dist(c) + c.Dist(a)); q > best {
-				best, at = q, i
-			}
-		}
-		if at < 0 { // degenerate: any convex corner will do
-			for i, b := range rest {
-				a, c := rest[(i+len(rest)-1)%len(rest)], rest[(i+1)%len(rest)]
-				if b.Sub(a).Cross(c.Sub(b)) >= 0 {
-					at = i
-					break
-				}
-			}
-			at = max(at, 0)
-		}
-		a, c := rest[(at+len(rest)-1)%len(rest)], rest[(at+1)%len(rest)]
-		out = append(out, Polygon{a, rest[at], c})
+		at := rest.bestEar()
+		a, b, c := rest.corner(at)
+		out = append(out, Polygon{a, b, c})
 		rest = slices.Delete(rest, at, at+1)
 	}
 	return append(out, rest)
 }
 
-// ear reports whether no other corner lies in the triangle.
-func ear(p Polygon, a, b, c geom.Point) bool {
+// corner returns corner i between its neighbours.
+func (p Polygon) corner(i int) (a, b, c geom.Point) {
+	return p[(i+len(p)-1)%len(p)], p[i], p[(i+1)%len(p)]
+}
+
+// bestEar returns the ear with the best shape: slivers make bad neighbours. In
+// a degenerate polygon without ears it returns the first convex corner.
+func (p Polygon) bestEar() int {
+	best, at := math.Inf(-1), -1
+	for i := range p {
+		a, b, c := p.corner(i)
+		turn := b.Sub(a).Cross(c.Sub(b))
+		if turn <= 0 || !isEar(p, a, b, c) {
+			continue
+		}
+		if q := turn / (a.Dist(b) + b.Dist(c) + c.Dist(a)); q > best {
+			best, at = q, i
+		}
+	}
+	for i := 0; at < 0 && i < len(p); i++ {
+		if a, b, c := p.corner(i); b.Sub(a).Cross(c.Sub(b)) >= 0 {
+			at = i
+		}
+	}
+	return max(at, 0)
+}
+
+// isEar reports whether no other corner of p lies in the triangle.
+func isEar(p Polygon, a, b, c geom.Point) bool {
 	for _, q := range p {
 		if q == a || q == b || q == c {
 			continue
@@ -142,9 +152,9 @@ func ear(p Polygon, a, b, c geom.Point) bool {
 	return true
 }
 
-// join is the union of two convex polygons that share an edge, where it is
-// convex.
-func join(p, q Polygon) (Polygon, bool) {
+// join returns the union of two convex polygons that share an edge. ok is false
+// if they share none or the union is not convex.
+func join(p, q Polygon) (union Polygon, ok bool) {
 	for i := range p {
 		a, b := p[i], p[(i+1)%len(p)]
 		for j := range q {
@@ -164,18 +174,15 @@ func join(p, q Polygon) (Polygon, bool) {
 	return nil, false
 }
 
-// hull is the convex hull of points, of positive area (Andrew's monotone
-// chain).
+// comparePoints orders points from left to right, then from low to high.
+func comparePoints(a, b geom.Point) int {
+	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y))
+}
+
+// hull returns the convex hull of points, with positive area (Andrew's monotone
+// chain). It sorts the points.
 func hull(points []geom.Point) Polygon {
-	slices.SortFunc(points, func(a, b geom.Point) int {
-		switch {
-		case a.X < b.X || a.X == b.X && a.Y < b.Y:
-			return -1
-		case a == b:
-			return 0
-		}
-		return 1
-	})
+	slices.SortFunc(points, comparePoints)
 	chain := func(points []geom.Point) Polygon {
 		var c Polygon
 		for _, p := range points {

@@ -2,6 +2,7 @@ package nesting
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -9,56 +10,61 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// search is the state of a search.
+// search is the state of a search for a packing.
 type search struct {
 	width, length float64
 	gap           float64
-	touch         float64 // an overlap no deeper than this is none
-	unit          float64 // the side of a square as large as the items are on average
+	touch         float64 // a shallower overlap counts as none
+	unit          float64 // the mean of the square roots of the items' areas
 	rng           *rand.Rand
 
-	kinds  []kind  // different items
-	shapes []shape // of all kinds, in all ways they may lie
+	kinds  []kind  // the different items
+	shapes []shape // of all kinds, one for each way they may lie
 	pairs  [][]pairing
 	items  []placed
 	large  []int // the items worth exchanging
 
 	weights  [][]float64
-	near     []int         // items that one may overlap nearby
+	near     []int         // the items that findNear found
 	overlaps []overlapping // of the last sweep
 
 	best  snapshot
-	tries int // places tried so far
+	tries int // positions tried so far
 	limit int // of tries
 }
 
-// kind is one sort of item: its shapes, one for each way it may lie.
+// kind is a set of equal items. Its shapes are one for each way they may lie.
 type kind struct {
 	item         Item
 	first, count int // into shapes
 	area         float64
 }
 
-// placed is an item's kind and where it lies.
+// placed is an item and its position.
 type placed struct {
 	kind  int
 	shape int
 	at    geom.Point
 }
 
-// slackShare is by what share of its width a strip may be overfull: less than
-// anybody can see, more than roundings.
+// slackShare is the share of its width by which a strip may be overfull: less
+// than anybody can see, more than rounding errors.
 const slackShare = 1e-9
 
-func newSearch(items []Item, on Strip, b Budget) *search {
-	s := &search{width: on.Width, gap: on.Gap, touch: 10 * slackShare * on.Width, rng: rand.New(rand.NewPCG(b.Seed, 0x1a4))}
+// newSearch prepares a search. The error is ErrTooWide or the context's.
+func newSearch(ctx context.Context, items []Item, on Strip, b Budget) (*search, error) {
+	s := &search{
+		width: on.Width, gap: on.Gap,
+		touch: 10 * slackShare * on.Width,
+		rng:   rand.New(rand.NewPCG(b.Seed, 0x1a4)),
+	}
 	for _, it := range items {
 		k := slices.IndexFunc(s.kinds, func(k kind) bool { return k.item.same(it) })
 		if k < 0 {
 			added := kind{item: it, first: len(s.shapes), area: it.Outline.Area()}
 			s.addShapes(it)
 			if added.count = len(s.shapes) - added.first; added.count == 0 {
-				return nil
+				return nil, ErrTooWide
 			}
 			k = len(s.kinds)
 			s.kinds = append(s.kinds, added)
@@ -66,17 +72,21 @@ func newSearch(items []Item, on Strip, b Budget) *search {
 		s.items = append(s.items, placed{kind: k, shape: s.kinds[k].first})
 		s.unit += math.Sqrt(s.kinds[k].area) / float64(len(items))
 	}
-	s.pairUp()
+	if err := s.pairUp(ctx); err != nil {
+		return nil, err
+	}
 	s.weights = make([][]float64, len(s.items))
 	for i := range s.weights {
 		s.weights[i] = make([]float64, len(s.items))
 	}
 	s.pickLarge()
-	return s
+	return s, nil
 }
 
+// same reports whether two items are equal.
 func (it Item) same(o Item) bool {
-	return it.Mirrored == o.Mirrored && it.OnEdge == o.OnEdge && slices.Equal(it.Turns, o.Turns) && slices.Equal(it.Outline, o.Outline)
+	return it.Mirrored == o.Mirrored && it.OnEdge == o.OnEdge &&
+		slices.Equal(it.Turns, o.Turns) && slices.Equal(it.Outline, o.Outline)
 }
 
 // addShapes adds an item's shapes, one for each way it may lie on the strip.
@@ -84,8 +94,8 @@ func (s *search) addShapes(it Item) {
 	outline := it.Outline.clean()
 	for _, mirrored := range []bool{false, true} {
 		for _, turn := range it.Turns {
-			// Turned upside down, the edge on the fold would be away from it; turned
-			// and mirrored, it is back.
+			// Turned upside down, the edge leaves the fold; turned and mirrored, it is
+			// back on it.
 			upsideDown := math.Abs(math.Abs(turn)-math.Pi) < 1e-9
 			if mirrored && !it.Mirrored || it.OnEdge && upsideDown != mirrored {
 				continue
@@ -99,7 +109,7 @@ func (s *search) addShapes(it Item) {
 	}
 }
 
-// pickLarge lists the items that make up the larger part of the area.
+// pickLarge lists the largest items, which make up most of the area.
 func (s *search) pickLarge() {
 	const share = 0.75
 	area := func(i int) float64 { return s.kinds[s.items[i].kind].area }
@@ -118,36 +128,40 @@ func (s *search) pickLarge() {
 	}
 }
 
-// room is the range of places that keep a shape on the strip.
+// room returns the positions that keep a shape on the strip.
 func (s *search) room(sh int) geom.Box {
 	b := s.shapes[sh].box
-	room := geom.Box{Min: b.Min.Neg(), Max: geom.Pt(max(s.length-b.Max.X, -b.Min.X), max(s.width-b.Max.Y, -b.Min.Y))}
+	room := geom.Box{
+		Min: b.Min.Neg(),
+		Max: geom.Pt(max(s.length-b.Max.X, -b.Min.X), max(s.width-b.Max.Y, -b.Min.Y)),
+	}
 	if s.shapes[sh].onEdge {
 		room.Max.Y = room.Min.Y
 	}
 	return room
 }
 
+// clampTo returns the point of b nearest to p.
 func clampTo(p geom.Point, b geom.Box) geom.Point {
 	return geom.Pt(min(max(p.X, b.Min.X), b.Max.X), min(max(p.Y, b.Min.Y), b.Max.Y))
 }
 
-// overlap is what an item would overlap the others by, weighted, in a shape and
-// place; the sum stops once it passes enough.
-func (s *search) overlap(i, sh int, at geom.Point, enough float64) float64 {
+// overlap returns the weighted overlap of an item with the others if it lay in a
+// shape at a position. It stops adding once the sum reaches limit.
+func (s *search) overlap(i, sh int, at geom.Point, limit float64) float64 {
 	s.tries++
 	sum := 0.0
 	row, w := s.pairs[sh], s.weights[i]
 	for j := range s.items {
 		o := &s.items[j]
 		p := &row[o.shape]
-		// As depth, but most items are ruled out here, without a call.
+		// As pairing.depth, but without a call for most items.
 		x, y := at.X-o.at.X, at.Y-o.at.Y
 		if x <= p.box.Min.X || x >= p.box.Max.X || y <= p.box.Min.Y || y >= p.box.Max.Y || j == i {
 			continue
 		}
 		if d := p.c.depth(geom.Point{X: p.sign * x, Y: p.sign * y}); d > s.touch {
-			if sum += p.badness(d) * w[j]; sum >= enough {
+			if sum += p.badness(d) * w[j]; sum >= limit {
 				return sum
 			}
 		}
@@ -155,8 +169,8 @@ func (s *search) overlap(i, sh int, at geom.Point, enough float64) float64 {
 	return sum
 }
 
-// overlapNear is overlap with no others than those that findNear listed.
-func (s *search) overlapNear(i, sh int, at geom.Point, enough float64) float64 {
+// overlapNear is like overlap but considers only the items that findNear found.
+func (s *search) overlapNear(i, sh int, at geom.Point, limit float64) float64 {
 	s.tries++
 	sum := 0.0
 	row, w := s.pairs[sh], s.weights[i]
@@ -164,7 +178,7 @@ func (s *search) overlapNear(i, sh int, at geom.Point, enough float64) float64 {
 		o := &s.items[j]
 		p := &row[o.shape]
 		if d := p.depth(geom.Point{X: at.X - o.at.X, Y: at.Y - o.at.Y}); d > s.touch {
-			if sum += p.badness(d) * w[j]; sum >= enough {
+			if sum += p.badness(d) * w[j]; sum >= limit {
 				return sum
 			}
 		}
@@ -172,7 +186,7 @@ func (s *search) overlapNear(i, sh int, at geom.Point, enough float64) float64 {
 	return sum
 }
 
-// snapshot keeps a lay.
+// snapshot is a copy of the state of the items.
 type snapshot struct {
 	length float64
 	items  []placed
@@ -185,16 +199,17 @@ func (s *search) restore(k snapshot) {
 	copy(s.items, k.items)
 }
 
-func (k snapshot) placing(s *search) Placing {
-	p := Placing{Length: k.length}
+// packing returns the packing that the snapshot holds.
+func (k snapshot) packing(s *search) Packing {
+	p := Packing{Length: k.length}
 	for _, it := range k.items {
 		sh := &s.shapes[it.shape]
-		p.Places = append(p.Places, Place{Mirrored: sh.mirrored, Turn: sh.turn, At: it.at})
+		p.Placements = append(p.Placements, Placement{Mirrored: sh.mirrored, Turn: sh.turn, At: it.at})
 	}
 	return p
 }
 
-// used is how far the items reach along the strip.
+// used returns how far the items reach along the strip.
 func (s *search) used() float64 {
 	used := 0.0
 	for _, it := range s.items {

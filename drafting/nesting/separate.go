@@ -7,16 +7,16 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// How a lasting overlap's weight grows and others' shrink, sweep by sweep.
+// Factors by which the weight of an overlap changes in each sweep.
 const (
-	grownMost  = 2.0 // the worst overlap's
-	grownLeast = 1.2
-	shrunk     = 0.95
+	maxGrowth = 2.0 // of the worst overlap
+	minGrowth = 1.2 // of the mildest overlap
+	shrinkage = 0.95
 )
 
 // separate moves overlapping items until none overlaps, and reports whether it
-// got there; if not, the lay is left where it overlapped least, and that is
-// returned.
+// succeeded. Otherwise it restores the state that overlapped least and returns
+// its overlap.
 func (s *search) separate(ctx context.Context) (overlap float64, ok bool) {
 	for i := range s.weights {
 		for j := range s.weights[i] {
@@ -32,6 +32,9 @@ func (s *search) separate(ctx context.Context) (overlap float64, ok bool) {
 	for since := 0; since < patience; since++ {
 		s.rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 		for _, i := range order {
+			if ctx.Err() != nil {
+				return least, false
+			}
 			it := s.items[i]
 			if now := s.overlap(i, it.shape, it.at, math.Inf(1)); now > 0 {
 				s.move(i, now)
@@ -47,7 +50,7 @@ func (s *search) separate(ctx context.Context) (overlap float64, ok bool) {
 			}
 			least, clearest = total, s.snapshot()
 		}
-		if s.over(ctx) {
+		if s.done(ctx) {
 			break
 		}
 	}
@@ -55,13 +58,14 @@ func (s *search) separate(ctx context.Context) (overlap float64, ok bool) {
 	return least, false
 }
 
-// overlapping is two items that overlap.
+// overlapping is a pair of items that overlap.
 type overlapping struct {
 	i, j    int
 	badness float64
 }
 
-// reweigh makes lasting overlaps weigh more, and returns how bad all are.
+// reweigh increases the weights of overlaps that last, and returns the sum of
+// all overlaps.
 func (s *search) reweigh() float64 {
 	s.overlaps = s.overlaps[:0]
 	total, worst := 0.0, 0.0
@@ -73,7 +77,7 @@ func (s *search) reweigh() float64 {
 			p := &row[b.shape]
 			depth := p.depth(geom.Point{X: a.at.X - b.at.X, Y: a.at.Y - b.at.Y})
 			if depth <= s.touch {
-				w := max(1, s.weights[i][j]*shrunk)
+				w := max(1, s.weights[i][j]*shrinkage)
 				s.weights[i][j], s.weights[j][i] = w, w
 				continue
 			}
@@ -84,7 +88,7 @@ func (s *search) reweigh() float64 {
 		}
 	}
 	for _, o := range s.overlaps {
-		w := s.weights[o.i][o.j] * (grownLeast + (grownMost-grownLeast)*o.badness/worst)
+		w := s.weights[o.i][o.j] * (minGrowth + (maxGrowth-minGrowth)*o.badness/worst)
 		s.weights[o.i][o.j], s.weights[o.j][o.i] = w, w
 	}
 	return total

@@ -7,47 +7,20 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// Simplified is the polygon with fewer corners, for placing it. In hollows its
-// sides may stray outwards, where that takes away room that hardly anything
-// could use; elsewhere they may cut inwards. Each stays within so much of the
-// corners that it passes by. Fewer hollow corners make fewer convex parts.
-func (p Polygon) Simplified(out, in float64) Polygon {
+// Simplify returns the polygon with fewer corners, for packing: fewer hollow
+// corners make fewer convex parts. Its sides pass the removed corners within out
+// mm in hollows, where the sides stray outwards into room that hardly anything
+// could use, and within in mm elsewhere, where they cut inwards.
+func (p Polygon) Simplify(out, in float64) Polygon {
 	q := p.clean()
-	type corner struct {
-		at     geom.Point
-		passed []geom.Point // corners dropped on the way to the next
-	}
-	ring := make([]corner, len(q))
+	ring := make(simplifier, len(q))
 	for i, c := range q {
-		ring[i] = corner{at: c}
-	}
-	// cost is how far the side past corner i would stray, as a share of what it
-	// may; over 1 where it may not.
-	cost := func(i int) float64 {
-		n := len(ring)
-		before, c, after := ring[(i+n-1)%n], ring[i], ring[(i+1)%n]
-		side := geom.Line(before.at, after.at)
-		worst := 0.0
-		for _, d := range slices.Concat(before.passed, []geom.Point{c.at}, c.passed) {
-			off := d.Sub(side.P0)
-			u := side.P3.Sub(side.P0)
-			along := off.Dot(u) / u.Dot(u)
-			if !(along >= 0 && along <= 1) {
-				return math.Inf(1)
-			}
-			// Left of the side as the ring runs is inside: a corner there is in a hollow.
-			if across := u.Unit().Cross(off); across > 0 {
-				worst = max(worst, across/out)
-			} else {
-				worst = max(worst, -across/in)
-			}
-		}
-		return worst
+		ring[i] = keptCorner{at: c}
 	}
 	for len(ring) > 4 {
 		best, least := -1, 1.0
 		for i := range ring {
-			if c := cost(i); c < least {
+			if c := ring.cost(i, out, in); c < least {
 				best, least = i, c
 			}
 		}
@@ -64,4 +37,38 @@ func (p Polygon) Simplified(out, in float64) Polygon {
 		simple[i] = c.at
 	}
 	return simple
+}
+
+// keptCorner is a corner of an outline being simplified.
+type keptCorner struct {
+	at     geom.Point
+	passed []geom.Point // the corners removed between this one and the next
+}
+
+// simplifier is the ring of corners kept so far.
+type simplifier []keptCorner
+
+// cost returns how far the side that replaces corner i would stray from the
+// corners it passes, as a share of the limits; above 1 the side is not allowed.
+func (ring simplifier) cost(i int, out, in float64) float64 {
+	n := len(ring)
+	before, c, after := &ring[(i+n-1)%n], &ring[i], &ring[(i+1)%n]
+	u := after.at.Sub(before.at)
+	worst := 0.0
+	for _, passed := range [...][]geom.Point{before.passed, {c.at}, c.passed} {
+		for _, d := range passed {
+			off := d.Sub(before.at)
+			along := off.Dot(u) / u.Dot(u)
+			if !(along >= 0 && along <= 1) {
+				return math.Inf(1)
+			}
+			// Left of the side as the ring runs is inside: a corner there is in a hollow.
+			if across := u.Unit().Cross(off); across > 0 {
+				worst = max(worst, across/out)
+			} else {
+				worst = max(worst, -across/in)
+			}
+		}
+	}
+	return worst
 }

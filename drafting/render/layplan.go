@@ -131,7 +131,7 @@ func newLaySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) 
 	return pic
 }
 
-func newLayPiece(q cloth.Laid, folded bool, m geom.Motion, em float64) layPiece {
+func newLayPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) layPiece {
 	pic := layPiece{cut: q.CutLine.Move(m)}
 	text := fmt.Sprint(q.Number)
 	words := []string{fmt.Sprintf("piece %d, %s", q.Number, q.Title)}

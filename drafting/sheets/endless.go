@@ -2,10 +2,12 @@ package sheets
 
 import (
 	"context"
+	"errors"
 	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/nesting"
 )
 
 // pictureSides is the width over the height of a common screen's picture.
@@ -36,7 +38,11 @@ func planEndless(ctx context.Context, outlines [][]geom.Point, o Options, legend
 			}
 		}
 		if o.Placing != InRow && o.Paper.Width > 0 {
-			if p, ok := packRoll(ctx, all, width); ok && extent(all, p).Y < extent(all, q).Y {
+			p, err := packRoll(ctx, all, width)
+			if err != nil && !errors.Is(err, nesting.ErrTooWide) {
+				return plan{}, err
+			}
+			if err == nil && extent(all, p).Y < extent(all, q).Y {
 				q = p
 			}
 		}

@@ -40,9 +40,10 @@ func TestRollOfEveryOrder(t *testing.T) {
 				}
 				outlines = append(outlines, nesting.Item{Outline: outline, Turns: []float64{0, math.Pi}})
 			}
-			plain, ok := nesting.BottomLeft(outlines, nesting.Strip{Width: o.Paper.Width - 2*o.Margin - 2, Gap: sheets.Gap + 1.2})
-			if !ok {
-				t.Fatalf("%s on %s: no bottom-left placing", name, roll)
+			on := nesting.Strip{Width: o.Paper.Width - 2*o.Margin - 2, Gap: sheets.Gap + 1.2}
+			plain, err := nesting.Pack(t.Context(), outlines, on, nesting.Budget{})
+			if err != nil {
+				t.Fatalf("%s on %s: %v", name, roll, err)
 			}
 			length := plain.Length + 2*o.Margin + 2
 			t.Logf("%-16s %-10s %5.0f mm, bottom-left %5.0f, side by side %5.0f", name, roll, l.PageHeight, length, row.PageHeight)

@@ -23,23 +23,26 @@ const (
 // finds it; never longer than laid bottom-left. The last of them, the legend, is
 // read upright, the others may be turned by half, which leaves the grain along
 // the roll. ok is false where one is too wide.
-func packRoll(ctx context.Context, outlines [][]geom.Point, width float64) (places []placement, ok bool) {
+func packRoll(ctx context.Context, outlines [][]geom.Point, width float64) (places []placement, err error) {
 	items := make([]nesting.Item, len(outlines))
 	for i, o := range outlines {
-		items[i] = nesting.Item{Outline: alongRoll(o).Simplified(rollStrayOut, rollStrayIn), Turns: []float64{0, math.Pi}}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		items[i] = nesting.Item{Outline: alongRoll(o).Simplify(rollStrayOut, rollStrayIn), Turns: []float64{0, math.Pi}}
 	}
 	legend := &items[len(items)-1]
 	legend.Turns = legend.Turns[:1]
 	// The flattened line lies up to flatTol inside the true one.
 	on := nesting.Strip{Width: width - 2*lineClear, Gap: Gap + 2*(flatTol+rollStrayIn)}
-	p, ok := nesting.Pack(ctx, items, on, nesting.Budget{Tries: rollTries, Seed: 1})
-	if !ok {
-		return nil, false
+	p, err := nesting.Pack(ctx, items, on, nesting.Budget{Tries: rollTries, Seed: 1})
+	if err != nil {
+		return nil, err
 	}
-	for _, at := range p.Places {
+	for _, at := range p.Placements {
 		places = append(places, placement{at.Turn != 0, geom.Pt(at.At.Y+lineClear, at.At.X+lineClear)})
 	}
-	return places, true
+	return places, nil
 }
 
 // alongRoll is an outline in the axes of package nesting, which runs its strip along

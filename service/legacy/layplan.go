@@ -65,7 +65,7 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 }
 
 func laid(ctx context.Context, p finish.Pattern, o cloth.Options, format render.LayPlanFormat, unit body.Unit) ([]byte, error) {
-	plan, err := cloth.New(ctx, p, o)
+	plan, err := cloth.NewPlan(ctx, p, o)
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return nil, wrongOptions(wrong)
 	}
