@@ -69,8 +69,8 @@ func TestOrderOfAStyle(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p.Making == nil || len(p.Making.Sewing) == 0 || len(p.Pieces) < 5 {
-		t.Errorf("%d pieces, making %+v", len(p.Pieces), p.Making)
+	if p.Instructions == nil || len(p.Instructions.Sewing) == 0 || len(p.Pieces) < 5 {
+		t.Errorf("%d pieces, making %+v", len(p.Pieces), p.Instructions)
 	}
 	for change, field := range map[string]string{
 		`"style": "shift-dress"`:                   "",

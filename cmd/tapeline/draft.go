@@ -234,8 +234,8 @@ func printDraft(w io.Writer, p finish.Pattern, estimates []drafting.Estimate, sh
 	for _, warning := range p.Warnings {
 		fmt.Fprintf(w, "note: %s\n", warning)
 	}
-	if p.Making != nil {
-		printMaking(w, *p.Making)
+	if p.Instructions != nil {
+		printMaking(w, *p.Instructions)
 		fmt.Fprintln(w)
 	}
 	for _, s := range sheets {
@@ -252,7 +252,7 @@ func printDraft(w io.Writer, p finish.Pattern, estimates []drafting.Estimate, sh
 }
 
 // printMaking tells how a garment is sewn; a block says nothing of it.
-func printMaking(w io.Writer, m pattern.Making) {
+func printMaking(w io.Writer, m pattern.Instructions) {
 	list := func(title string, lines []string) {
 		if len(lines) > 0 {
 			fmt.Fprintf(w, "\n%s\n", title)
@@ -261,7 +261,7 @@ func printMaking(w io.Writer, m pattern.Making) {
 			fmt.Fprintf(w, "  - %s\n", line)
 		}
 	}
-	list("Cloth that suits", m.Fabrics)
+	list("Cloth that suits", m.Cloths)
 	list("Besides cloth", m.Notions)
 	if len(m.Sewing) > 0 {
 		fmt.Fprintln(w, "\nSewing order")

@@ -139,7 +139,7 @@ func TestBelowWaistRunsSmooth(t *testing.T) {
 					if err != nil {
 						continue
 					}
-					for _, broken := range p.Check() {
+					for _, broken := range p.Validate() {
 						t.Errorf("%s row %d %s %v: %v", group, i, fit, choices, broken)
 					}
 					for name, kink := range kinks(p) {

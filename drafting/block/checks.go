@@ -2,7 +2,6 @@ package block
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"tapeline/drafting/body"
@@ -112,31 +111,19 @@ func edgeOf(p *pattern.Pattern, r pattern.EdgeRef) (pattern.Edge, bool) {
 	return q.Edge(r.Edge)
 }
 
-// outline holds each piece to be a piece: closed, walked clockwise, crossing
-// itself nowhere, its darts inside.
+// outline records the rules that a piece's outline breaks and the darts that
+// leave it.
 func (c *checks) outline(p pattern.Piece) {
-	o := p.Outline()
-	if err := o.Check(); err != nil || !o.Closed() {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline is not closed", p.Name))
+	broken := p.ValidateOutline()
+	for _, v := range broken {
+		c.broken = append(c.broken, v.Error())
+	}
+	if len(broken) > 0 {
 		return
 	}
-	if o.Area() <= 0 {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline runs the wrong way", p.Name))
-	}
-	if !o.Simple() {
-		c.broken = append(c.broken, fmt.Sprintf("%s: outline crosses itself", p.Name))
-	}
 	for _, d := range p.Darts {
-		for _, leg := range d.Legs {
-			for i, s := range leg {
-				inside := o.Contains(s.At(0.5)) && (i == len(leg)-1 || o.Contains(s.P3))
-				if d.Mouth == "" {
-					inside = inside && o.Contains(s.P0) && o.Contains(s.P3)
-				}
-				if name := p.Name + "/" + d.Name; !inside && !slices.Contains(c.escaped, name) {
-					c.escaped = append(c.escaped, name)
-				}
-			}
+		if !p.HoldsDart(d) {
+			c.escaped = append(c.escaped, p.Name+"/"+d.Name)
 		}
 	}
 }

@@ -283,7 +283,7 @@ func TestTrouserSidesThatDiffer(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, broken := range p.Check() {
+	for _, broken := range p.Validate() {
 		t.Error(broken)
 	}
 	long := map[string]float64{}

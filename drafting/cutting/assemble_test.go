@@ -50,7 +50,7 @@ func TestAssembleCutsTheBand(t *testing.T) {
 		t.Errorf("seams %v", seams)
 	}
 	p := pattern.Pattern{Pieces: pieces, Seams: seams}
-	if broken := p.Check(); broken != nil {
+	if broken := p.Validate(); broken != nil {
 		t.Error(broken)
 	}
 	got := pieces[2]
@@ -80,7 +80,7 @@ func TestAssembleMatesNotches(t *testing.T) {
 	}
 	near(t, "ease", seams[0].Ease, 6, 1e-6)
 	near(t, "mate", pieces[1].Notches[0].At, 200*306/300.0, 1e-5) // b is walked down, a up
-	if broken := (pattern.Pattern{Pieces: pieces, Seams: seams}).Check(); broken != nil {
+	if broken := (pattern.Pattern{Pieces: pieces, Seams: seams}).Validate(); broken != nil {
 		t.Error(broken)
 	}
 }
@@ -142,7 +142,7 @@ func TestAssembleABlock(t *testing.T) {
 		if errs != nil {
 			t.Fatal(errs)
 		}
-		if broken := (pattern.Pattern{Pieces: out, Seams: seams}).Check(); broken != nil {
+		if broken := (pattern.Pattern{Pieces: out, Seams: seams}).Validate(); broken != nil {
 			t.Error(broken)
 		}
 		if len(seams) != 7 { // shoulder and side in two, where the darts open
@@ -162,7 +162,7 @@ func TestCheck(t *testing.T) {
 		}
 		return pattern.Pattern{Pieces: pieces, Seams: seams}
 	}
-	if broken := good().Check(); broken != nil {
+	if broken := good().Validate(); broken != nil {
 		t.Fatal(broken)
 	}
 	for _, tt := range []struct {
@@ -196,9 +196,9 @@ func TestCheck(t *testing.T) {
 		p.Pieces[0].Edges = slices.Clone(p.Pieces[0].Edges)
 		p.Pieces[0].Notches = slices.Clone(p.Pieces[0].Notches)
 		tt.spoil(&p)
-		found := slices.ContainsFunc(p.Check(), func(b pattern.Broken) bool { return b.Rule == tt.rule && (tt.edge == "" || b.Edge == tt.edge) })
+		found := slices.ContainsFunc(p.Validate(), func(b pattern.Violation) bool { return b.Rule == tt.rule && (tt.edge == "" || b.Edge == tt.edge) })
 		if !found {
-			t.Errorf("%s: %v", tt.name, p.Check())
+			t.Errorf("%s: %v", tt.name, p.Validate())
 		}
 	}
 }

@@ -76,7 +76,7 @@ func near(t *testing.T, what string, got, want, tol float64) {
 func sound(t *testing.T, p pattern.Piece) {
 	t.Helper()
 	q := cutting.Numbered(cutting.FitGrain(p))
-	for _, b := range (pattern.Pattern{Pieces: []pattern.Piece{q}}).Check() {
+	for _, b := range (pattern.Pattern{Pieces: []pattern.Piece{q}}).Validate() {
 		t.Errorf("%v", b)
 	}
 }

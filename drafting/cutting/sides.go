@@ -24,7 +24,7 @@ const sameTol = 0.01
 // single piece the larger is kept, with a warning. Both patterns have the same
 // pieces and edges in the same order.
 func JoinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
-	p := pattern.Pattern{Allowances: right.Allowances, Making: right.Making}
+	p := pattern.Pattern{Allowances: right.Allowances, Instructions: right.Instructions}
 	if len(right.Pieces) != len(left.Pieces) {
 		return p, fmt.Errorf("%d pieces for the right side, %d for the left", len(right.Pieces), len(left.Pieces))
 	}

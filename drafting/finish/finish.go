@@ -22,16 +22,22 @@ func Finish(p pattern.Pattern, r Rules, info Info) (Pattern, error) {
 		return Pattern{}, faults
 	}
 	out := Pattern{
-		Info:     info,
-		Pieces:   make([]Piece, 0, len(p.Pieces)),
-		Seams:    p.Seams,
-		Checks:   p.Checks,
-		Warnings: slices.Clone(p.Warnings),
-		Making:   p.Making,
+		Info:         info,
+		Pieces:       make([]Piece, 0, len(p.Pieces)),
+		Seams:        p.Seams,
+		Checks:       p.Checks,
+		Warnings:     slices.Clone(p.Warnings),
+		Instructions: p.Instructions,
 	}
 	r.style = p.Allowances
 	var errs []error
 	for i, piece := range p.Pieces {
+		if broken := piece.ValidateOutline(); len(broken) > 0 {
+			for _, v := range broken {
+				errs = append(errs, v)
+			}
+			continue
+		}
 		q, err := finishPiece(piece, r)
 		if err != nil {
 			errs = append(errs, fmt.Errorf("piece %s: %w", piece.Name, err))
@@ -50,9 +56,6 @@ func Finish(p pattern.Pattern, r Rules, info Info) (Pattern, error) {
 
 // finishPiece is the piece with everything but its lettering.
 func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
-	if err := checkOutline(p); err != nil {
-		return Piece{}, err
-	}
 	mouths, err := mouthsOf(p)
 	if err != nil {
 		return Piece{}, err
@@ -87,55 +90,6 @@ func (r Rules) allowances(p pattern.Piece, mouths []mouth) []float64 {
 		all[m.edge] = all[m.beside(m.pressed, len(all))]
 	}
 	return all
-}
-
-// foldTol is how far in mm a fold may stray from a straight line.
-const foldTol = 0.01
-
-// checkOutline says what keeps a piece from being finished at all.
-func checkOutline(p pattern.Piece) error {
-	if len(p.Edges) < 2 {
-		return fmt.Errorf("%d edges, at least 2 are needed", len(p.Edges))
-	}
-	for i, e := range p.Edges {
-		if slices.ContainsFunc(p.Edges[:i], func(f pattern.Edge) bool { return f.Name == e.Name }) {
-			return fmt.Errorf("two edges are named %s", e.Name)
-		}
-		if len(e.Path) == 0 {
-			return fmt.Errorf("edge %s is empty", e.Name)
-		}
-		if err := e.Path.Check(); err != nil {
-			return fmt.Errorf("edge %s: %w", e.Name, err)
-		}
-		next := p.Edges[(i+1)%len(p.Edges)]
-		if len(next.Path) > 0 && !e.Path.End().Near(next.Path.Start(), geom.JoinTol) {
-			return fmt.Errorf("edge %s does not end where %s starts", e.Name, next.Name)
-		}
-		if e.Role == pattern.RoleFold {
-			l := line{e.Path.Start(), e.Path.End().Sub(e.Path.Start())}
-			for _, q := range e.Path.Flatten(foldTol) {
-				if off := l.along.Unit().Cross(q.Sub(l.at)); off > foldTol || off < -foldTol {
-					return fmt.Errorf("edge %s is on the fold but not straight", e.Name)
-				}
-			}
-		}
-		if e.Role == pattern.RoleDartMouth && !slices.ContainsFunc(p.Darts, func(d pattern.Dart) bool { return d.Mouth == e.Name }) {
-			return fmt.Errorf("edge %s is the mouth of no dart", e.Name)
-		}
-	}
-	for _, n := range p.Notches {
-		if _, ok := p.Edge(n.Edge); !ok {
-			return fmt.Errorf("a notch on edge %s, which is not there", n.Edge)
-		}
-	}
-	outline := p.Outline()
-	if !(outline.Area() > 0) {
-		return errors.New("the outline is not walked clockwise")
-	}
-	if c := outline.SelfCrossings(); len(c) > 0 {
-		return fmt.Errorf("the outline crosses itself near (%.0f, %.0f)", c[0].At.X, c[0].At.Y)
-	}
-	return nil
 }
 
 // checkCutLine makes sure that what is handed out can be cut: allowances wider

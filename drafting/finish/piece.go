@@ -44,10 +44,10 @@ type Tick struct {
 
 // Pattern is a finished pattern: everything that any format needs.
 type Pattern struct {
-	Info     Info            `json:"info"`
-	Pieces   []Piece         `json:"pieces"`
-	Seams    []pattern.Seam  `json:"seams"`
-	Checks   []pattern.Check `json:"checks"`
-	Warnings []string        `json:"warnings,omitempty"`
-	Making   *pattern.Making `json:"making,omitempty"` // nil for a bare block
+	Info         Info                  `json:"info"`
+	Pieces       []Piece               `json:"pieces"`
+	Seams        []pattern.Seam        `json:"seams"`
+	Checks       []pattern.Check       `json:"checks"`
+	Warnings     []string              `json:"warnings,omitempty"`
+	Instructions *pattern.Instructions `json:"making,omitempty"` // nil for a bare block
 }

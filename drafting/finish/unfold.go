@@ -32,7 +32,7 @@ func (p Piece) Unfold() (Piece, error) {
 		q.Brackets = nil
 		q.Arrows = slices.DeleteFunc(slices.Clone(p.Arrows), func(a geom.Path) bool {
 			tip := a.Start()
-			return !tip.Near(p.Grain.P0, foldTol) && !tip.Near(p.Grain.P3, foldTol)
+			return !tip.Near(p.Grain.P0, pattern.FoldTol) && !tip.Near(p.Grain.P3, pattern.FoldTol)
 		})
 		q.Labels = unfoldLabels(p.Labels, cutInstruction(p.Cut), cutInstruction(q.Cut))
 	}
@@ -102,13 +102,13 @@ func (p Piece) open(fold geom.Segment) Piece {
 	}
 	q.Marks = slices.Clone(p.Marks)
 	for _, k := range p.Marks {
-		if k.At = m.Apply(k.At); axis.off(k.At) > foldTol {
+		if k.At = m.Apply(k.At); axis.off(k.At) > pattern.FoldTol {
 			q.Marks = append(q.Marks, pattern.Mark{Name: mirrored + k.Name, Kind: k.Kind, At: k.At})
 		}
 	}
 	q.Drills = slices.Clone(p.Drills)
 	for _, d := range p.Drills {
-		if axis.off(d) > foldTol {
+		if axis.off(d) > pattern.FoldTol {
 			q.Drills = append(q.Drills, m.Apply(d))
 		}
 	}
@@ -127,7 +127,7 @@ func (l line) off(q geom.Point) float64 {
 
 // holds reports whether a segment lies on the line.
 func (l line) holds(s geom.Segment) bool {
-	return l.off(s.P0) <= foldTol && l.off(s.P1) <= foldTol && l.off(s.P2) <= foldTol && l.off(s.P3) <= foldTol
+	return l.off(s.P0) <= pattern.FoldTol && l.off(s.P1) <= pattern.FoldTol && l.off(s.P2) <= pattern.FoldTol && l.off(s.P3) <= pattern.FoldTol
 }
 
 // onto is the point of the line nearest to q.
@@ -139,7 +139,7 @@ func (l line) onto(q geom.Point) geom.Point {
 // onFold reports whether edge k lies on the fold along the axis.
 func (p Piece) onFold(k int, axis line) bool {
 	e := p.Edges[k]
-	return e.Role == pattern.RoleFold && axis.off(e.Path.Start()) <= foldTol && axis.off(e.Path.End()) <= foldTol
+	return e.Role == pattern.RoleFold && axis.off(e.Path.Start()) <= pattern.FoldTol && axis.off(e.Path.End()) <= pattern.FoldTol
 }
 
 // afterFold is the first edge after the fold along the axis.
@@ -215,9 +215,9 @@ func openInner(l pattern.Line, axis line, m geom.Motion) []pattern.Line {
 	}
 	image := l.Path.Move(m).Reverse()
 	switch {
-	case axis.off(l.Path.End()) <= foldTol:
+	case axis.off(l.Path.End()) <= pattern.FoldTol:
 		l.Path = joinOpen(l.Path, image)
-	case axis.off(l.Path.Start()) <= foldTol:
+	case axis.off(l.Path.Start()) <= pattern.FoldTol:
 		l.Path = joinOpen(image, l.Path)
 	default:
 		return []pattern.Line{l, {Name: mirrored + l.Name, Path: image}}

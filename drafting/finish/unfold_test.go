@@ -35,7 +35,7 @@ func TestUnfold(t *testing.T) {
 			"cut line": {half.CutLine, whole.CutLine}, "seam line": {half.Outline(), whole.Outline()},
 		} {
 			a, b := pair[0], pair[1]
-			if got, want := b.Area(), 2*a.Area(); math.Abs(got-want) > 0.05*a.Length()*foldTol {
+			if got, want := b.Area(), 2*a.Area(); math.Abs(got-want) > 0.05*a.Length()*pattern.FoldTol {
 				t.Errorf("%s %s: %.3f mm², twice the half is %.3f", p.Title, name, got, want)
 			}
 			if err := b.Check(); err != nil || !b.Closed() || !b.Simple() {
@@ -184,7 +184,7 @@ func TestUnfoldRealBodies(t *testing.T) {
 					folded++
 					times = 2
 				}
-				if got, want := whole.CutLine.Area(), times*half.CutLine.Area(); math.Abs(got-want) > 0.05*half.CutLine.Length()*foldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
+				if got, want := whole.CutLine.Area(), times*half.CutLine.Area(); math.Abs(got-want) > 0.05*half.CutLine.Length()*pattern.FoldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)

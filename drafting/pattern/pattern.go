@@ -1,15 +1,17 @@
-// Package pattern holds the parts of a drafted pattern as the trade names
-// them: pieces, their edges, darts, notches, marks and lines, the seams that
-// pair edges, and the checks read back from the outline.
+// Package pattern is the model of a drafted pattern in the trade's terms:
+// pieces, their edges, darts, notches, marks and lines, the seams that pair
+// edges, and the checks read back from the outlines. Package cutting holds the
+// operations on pieces.
 //
-// A piece is drawn on its seam line; allowances are added by package finish.
-// Lengths are mm in the axes of package geom (y down); a piece's outline is
-// walked clockwise as seen on the paper.
+// A piece is drawn on its seam line; package finish adds allowances. Lengths
+// are mm in the axes of package geom (y down). An outline runs clockwise as seen
+// on the paper.
 package pattern
 
 import "tapeline/drafting/geom"
 
-// Role says what is done with an edge; it decides the allowance and corner.
+// Role says how an edge is sewn or finished; it decides the allowance and the
+// corners.
 type Role string
 
 const (
@@ -23,31 +25,32 @@ const (
 	RoleDartMouth Role = "dart_mouth" // the open side of a dart
 )
 
-// Edge is a named part of a piece's outline. Where a dart or a meeting seam
-// cuts an edge, its parts are edges side_1, side_2 of one Run side; the Run of
-// a whole edge is its Name.
+// Edge is a named part of a piece's outline. An edge that a dart or a meeting
+// seam cuts is several edges, such as side_1 and side_2 of the Run side; the Run
+// of an uncut edge is its Name.
 type Edge struct {
 	Name string    `json:"name"`
 	Run  string    `json:"run"`
 	Role Role      `json:"role"`
 	Path geom.Path `json:"path"`
 
-	// Allowance is what the style states for this very edge, mm; nil where it
-	// goes by its role.
+	// Allowance is the style's allowance for this edge, mm; nil to use that of
+	// its role.
 	Allowance *float64 `json:"allowance,omitempty"`
 }
 
-// Cut says how often a piece is cut and how the cloth lies.
+// Cut says how many times a piece is cut and how the cloth lies.
 type Cut struct {
 	Count  int  `json:"count"`
 	OnFold bool `json:"on_fold"`
 	Pair   bool `json:"pair"` // cut mirrored: a left and a right
 }
 
-// Piece is one part to cut, half of it where it is cut on the fold.
+// Piece is a part of the garment to cut. A piece cut on the fold is drawn as
+// half.
 type Piece struct {
 	Name    string       `json:"name"`
-	Title   string       `json:"title"` // as lettered on the paper
+	Title   string       `json:"title"` // as lettered on the piece
 	Cut     Cut          `json:"cut"`
 	Edges   []Edge       `json:"edges"` // in order round the outline, clockwise
 	Darts   []Dart       `json:"darts,omitempty"`
@@ -56,15 +59,15 @@ type Piece struct {
 	Lines   []Line       `json:"lines,omitempty"`
 	Grain   geom.Segment `json:"grain"` // top to bottom of the grain line
 
-	Cloth       string   `json:"cloth,omitempty"`       // what it is cut from where that is not the main cloth: lining, rib
-	Interfacing int      `json:"interfacing,omitempty"` // how often it is cut from interfacing too
-	Notes       []string `json:"notes,omitempty"`       // lettered on the piece besides how it is cut
+	Cloth       string   `json:"cloth,omitempty"`       // the cloth it is cut from: "" for the main cloth, else lining, rib
+	Interfacing int      `json:"interfacing,omitempty"` // how many times it is also cut from interfacing
+	Notes       []string `json:"notes,omitempty"`       // lettered on the piece after the cutting instruction
 }
 
 // Dart is a wedge of cloth taken out by sewing its legs together. A dart with
 // a Mouth opens at that edge: Legs[0] runs from the mouth's start to the apex,
-// Legs[1] from its end. A dart without one lies inside the piece; its legs run
-// from top to bottom, left one first.
+// Legs[1] from its end. A dart without a mouth lies inside the piece; its legs
+// run from top to bottom, the left one first.
 type Dart struct {
 	Name    string       `json:"name"`
 	Mouth   string       `json:"mouth,omitempty"`
@@ -81,7 +84,7 @@ const (
 	NotchDouble NotchKind = "double"
 )
 
-// Notch marks a place on an edge that meets its mate on another.
+// Notch marks a position on an edge that meets its mate on another edge.
 type Notch struct {
 	Edge string    `json:"edge"`
 	At   float64   `json:"at"` // mm along the edge from its start
@@ -95,40 +98,41 @@ type Mark struct {
 	At   geom.Point `json:"at"`
 }
 
+// MarkKind says what a mark is for.
 type MarkKind string
 
 const (
-	MarkDrill     MarkKind = "drill"      // where a dart ends, or something is sewn on
+	MarkDrill     MarkKind = "drill"      // the point of a dart, or where something is sewn on
 	MarkBustPoint MarkKind = "bust_point" // for fitting, not drilled
 )
 
-// Line is an internal line, not cut: bust, waist, hip, elbow.
+// Line is a line inside the piece that is not cut: bust, waist, hip, elbow.
 type Line struct {
 	Name string    `json:"name"`
 	Path geom.Path `json:"path"`
 }
 
-// EdgeRef names an edge of a piece.
+// EdgeRef identifies an edge of a piece.
 type EdgeRef struct {
 	Piece string `json:"piece"`
 	Edge  string `json:"edge"`
 }
 
-// String is the reference as piece/edge.
+// String returns the reference as piece/edge.
 func (r EdgeRef) String() string { return r.Piece + "/" + r.Edge }
 
-// Seam pairs two edges that are sewn together. Ease is by how much A is
-// longer than B (mm); the sewing takes it up.
+// Seam pairs two edges that are sewn together. Ease is the length of A less
+// that of B, mm; the sewing takes it up.
 type Seam struct {
 	A    EdgeRef `json:"a"`
 	B    EdgeRef `json:"b"`
 	Ease float64 `json:"ease"`
-	How  string  `json:"how,omitempty"` // what is done with the ease where it is not just eased in: gathered, pleated, stretched
+	How  string  `json:"how,omitempty"` // gathered, pleated or stretched; "" if the ease is eased in
 }
 
-// Check is one measure of the draft: what the body has, what an alteration and
-// the ease add, what the draft should therefore have and what its finished
-// outline has.
+// Check is a measure read back from a draft, mm: the body's measure, the
+// alteration and ease added to it, the target that follows and the measure of
+// the drafted outline.
 type Check struct {
 	Name       string  `json:"name"`
 	Body       float64 `json:"body"`
@@ -136,12 +140,12 @@ type Check struct {
 	Ease       float64 `json:"ease"`
 	Target     float64 `json:"target"`
 	Drafted    float64 `json:"drafted"`
-	Tolerance  float64 `json:"tolerance"`        // largest difference accepted, mm
-	Estimated  bool    `json:"estimated"`        // the body value was estimated
-	Spread     float64 `json:"spread,omitempty"` // of an estimate: two bodies of three are off by no more
+	Tolerance  float64 `json:"tolerance"`        // largest accepted difference
+	Estimated  bool    `json:"estimated"`        // the body's measure was estimated
+	Spread     float64 `json:"spread,omitempty"` // about one standard deviation of an estimate
 }
 
-// Difference is drafted less target.
+// Difference returns the drafted measure less the target, mm.
 func (c Check) Difference() float64 { return c.Drafted - c.Target }
 
 // Pattern is a drafted block or garment on its seam lines.
@@ -151,16 +155,16 @@ type Pattern struct {
 	Checks   []Check  `json:"checks"`
 	Warnings []string `json:"warnings,omitempty"`
 
-	// Allowances are the style's own by role or "default", mm; an order's and
-	// an edge's go before them.
-	Allowances map[string]float64 `json:"allowances,omitempty"`
-	Making     *Making            `json:"making,omitempty"` // nil for a bare block
+	// Allowances are the style's allowances by role or "default", mm. An order's
+	// and an edge's take precedence.
+	Allowances   map[string]float64 `json:"allowances,omitempty"`
+	Instructions *Instructions      `json:"making,omitempty"` // nil for a block
 }
 
-// Making is what a maker is told besides the pieces.
-type Making struct {
-	Fabrics  []string `json:"fabrics,omitempty"`
+// Instructions are the steps, supplies and cautions for the maker of a garment.
+type Instructions struct {
+	Cloths   []string `json:"fabrics,omitempty"` // that suit the garment
 	Sewing   []string `json:"sewing"`            // the steps in order
-	Notions  []string `json:"notions,omitempty"` // what is needed besides cloth, with sizes
+	Notions  []string `json:"notions,omitempty"` // supplies besides cloth, with sizes
 	Cautions []string `json:"cautions,omitempty"`
 }

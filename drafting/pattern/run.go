@@ -92,19 +92,14 @@ func (p Piece) HoldsDart(d Dart) bool {
 		_, off, _ := outline.Nearest(at)
 		return off <= FoldTol
 	}
-	for _, a := range d.Apexes {
-		if !inside(a) {
-			return false
-		}
-	}
 	for _, leg := range d.Legs {
 		for _, s := range leg {
-			if !inside(s.At(0.5)) {
+			if !inside(s.P0) || !inside(s.At(0.5)) || !inside(s.P3) {
 				return false
 			}
 		}
 	}
-	return true
+	return !slices.ContainsFunc(d.Apexes, func(a geom.Point) bool { return !inside(a) })
 }
 
 // Piece returns the piece with the name.

@@ -11,8 +11,8 @@ import (
 // assemble sews the garment together on paper and holds it to what holds for
 // every draft.
 func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Pattern, error) {
-	p := pattern.Pattern{Warnings: drafted.Warnings, Allowances: s.Head.Allowances, Making: &pattern.Making{
-		Fabrics: s.Head.Fabrics, Sewing: g.sewing, Notions: g.notions, Cautions: s.Head.Cautions,
+	p := pattern.Pattern{Warnings: drafted.Warnings, Allowances: s.Head.Allowances, Instructions: &pattern.Instructions{
+		Cloths: s.Head.Fabrics, Sewing: g.sewing, Notions: g.notions, Cautions: s.Head.Cautions,
 	}}
 	for _, q := range r.requires {
 		if !q.refuse {
@@ -49,7 +49,7 @@ func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Patt
 		return p, s.pairingError(errs)
 	}
 	p.Pieces, p.Seams = pieces, seams
-	if broken := p.Check(); len(broken) > 0 {
+	if broken := p.Validate(); len(broken) > 0 {
 		return p, s.brokenError(broken)
 	}
 	p.Checks = s.checks(p, drafted, r)
@@ -83,7 +83,7 @@ func (s *Style) pairingError(errs []error) error {
 	return e
 }
 
-func (s *Style) brokenError(broken []pattern.Broken) error {
+func (s *Style) brokenError(broken []pattern.Violation) error {
 	b := broken[0]
 	e := &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line), Piece: b.Piece, Edge: b.Edge, Why: b.Error()}
 	if n := len(broken) - 1; n > 0 {

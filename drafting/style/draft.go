@@ -105,7 +105,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 	if err != nil {
 		return p, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the sides can't be made one garment: %v", err)}}
 	}
-	if broken := p.Check(); len(broken) > 0 {
+	if broken := p.Validate(); len(broken) > 0 {
 		return p, s.brokenError(broken)
 	}
 	return p, nil

@@ -189,7 +189,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 	if err != nil {
 		return false
 	}
-	if broken := p.Check(); broken != nil {
+	if broken := p.Validate(); broken != nil {
 		t.Fatalf("%v\n%s", broken, script)
 	}
 	// Finishing may refuse an allowance too wide for the shape, no more.
