@@ -11,6 +11,7 @@ import (
 	"tapeline/db"
 	"tapeline/db/dbtest"
 	"tapeline/db/pgprivate"
+	"tapeline/db/query"
 )
 
 // The commands of deploy/RUNBOOK.md: a dump of one database restored into an
@@ -34,7 +35,7 @@ func TestBackupAndRestore(t *testing.T) {
 	o := b.ready("O-1")
 	b.published(b.styleRevision("field-coat", "a = 1"))
 	b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.ready", OrderID: &o.ID, Body: "{}", At: noon})
-	b.must(b.store.AppendAudit(t.Context(), db.AuditEntry{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: noon}))
+	b.must(b.store.AppendAudit(t.Context(), query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: noon}))
 
 	file := filepath.Join(t.TempDir(), "tapeline.dump")
 	run("pg_dump", "--format=custom", "--file="+file, b.store.Pool().Config().ConnString())

@@ -16,9 +16,3 @@ func (p Page) start() uuid.UUID {
 	}
 	return p.After
 }
-
-// EntryPage is a Page of rows that are numbered.
-type EntryPage struct {
-	After int64 // 0: from the newest
-	Limit int
-}

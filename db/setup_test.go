@@ -10,6 +10,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/dbtest"
+	"tapeline/db/query"
 )
 
 // noon is the time of every test, with the precision that Postgres keeps.
@@ -20,7 +21,7 @@ type bench struct {
 	*testing.T
 	store    *db.Store
 	shop     db.Shop
-	key      db.APIKey
+	key      query.InsertAPIKeyParams
 	customer db.Customer
 	set      db.MeasurementSet
 }
@@ -30,7 +31,7 @@ func setup(t *testing.T) *bench {
 	t.Parallel()
 	b := &bench{T: t, store: dbtest.New(t)}
 	b.shop = b.newShop("Thistle & Thread", "thistle-and-thread")
-	b.key = db.APIKey{
+	b.key = query.InsertAPIKeyParams{
 		ID: newID(), ShopID: b.shop.ID, Name: "till", Role: "shop", Prefix: "tl_abc123", Hash: make([]byte, 32), CreatedAt: noon,
 	}
 	b.must(b.store.InsertAPIKey(t.Context(), b.key))

@@ -114,41 +114,6 @@ func TestKeyClaimedAtOnceIsWorkedOnce(t *testing.T) {
 	}
 }
 
-func TestAudit(t *testing.T) {
-	b := setup(t)
-	ctx := t.Context()
-	for i, action := range []string{"key.created", "customer.erased", "key.created"} {
-		b.must(b.store.AppendAudit(ctx, db.AuditEntry{
-			ShopID: b.shop.ID, Actor: &b.key.ID, Action: action, SubjectType: "customer", SubjectID: &b.customer.ID,
-			RequestID: new("r-1"), Detail: json.RawMessage(`{"n": 1}`), At: noon.Add(time.Duration(i) * hour),
-		}))
-	}
-	all, err := b.store.AuditEntries(ctx, b.shop.ID, db.AuditFilter{}, db.EntryPage{Limit: 10})
-	b.must(err)
-	if len(all) != 3 || !all[0].At.After(all[1].At) || *all[0].RequestID != "r-1" || string(all[0].Detail) != `{"n": 1}` {
-		t.Errorf("AuditEntries = %+v", all)
-	}
-	for name, tt := range map[string]struct {
-		filter db.AuditFilter
-		page   db.EntryPage
-		want   int
-	}{
-		"action":  {db.AuditFilter{Action: "key.created"}, db.EntryPage{Limit: 10}, 2},
-		"subject": {db.AuditFilter{SubjectID: b.customer.ID}, db.EntryPage{Limit: 10}, 3},
-		"nobody":  {db.AuditFilter{SubjectID: newID()}, db.EntryPage{Limit: 10}, 0},
-		"limit":   {db.AuditFilter{}, db.EntryPage{Limit: 2}, 2},
-		"after":   {db.AuditFilter{}, db.EntryPage{Limit: 10, After: all[0].ID}, 2},
-	} {
-		got, err := b.store.AuditEntries(ctx, b.shop.ID, tt.filter, tt.page)
-		if err != nil || len(got) != tt.want {
-			t.Errorf("%s: %d entries, %v, want %d", name, len(got), err, tt.want)
-		}
-	}
-	for _, sql := range []string{`UPDATE audit_entries SET action = 'x'`, `DELETE FROM audit_entries`, `TRUNCATE audit_entries`} {
-		b.refused(b.exec(sql), "audit_entries_append_only")
-	}
-}
-
 func TestEraseCustomer(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()

@@ -14,11 +14,12 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting/fault"
 )
 
 // APIKey is a key as it is listed: without the key.
-type APIKey = db.APIKey
+type APIKey = query.APIKey
 
 // A key is written tl_PREFIX_SECRET. The prefix finds its row and tells people
 // which key it is; the whole is hashed. The secret is 256 random bits, so one
@@ -74,7 +75,7 @@ func (s *Service) Authenticate(ctx context.Context, key string) (Caller, error) 
 		return Caller{}, refused
 	}
 	if row.LastUsedAt == nil || now.Sub(*row.LastUsedAt) >= touchInterval {
-		if err := s.store.TouchAPIKey(ctx, row.ID, now); err != nil {
+		if err := s.store.TouchAPIKey(ctx, query.TouchAPIKeyParams{ID: row.ID, At: now}); err != nil {
 			return Caller{}, err
 		}
 	}
@@ -98,7 +99,8 @@ func (s *Service) CreateAPIKey(ctx context.Context, caller Caller, n NewAPIKey) 
 	row := APIKey{ID: s.newID(), ShopID: caller.Shop, Name: n.Name, Role: string(n.Role), Prefix: prefix, Hash: hash,
 		CreatedBy: actor(caller), CreatedAt: now, ExpiresAt: n.ExpiresAt}
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
-		if err := tx.InsertAPIKey(ctx, row); err != nil {
+		if err := tx.InsertAPIKey(ctx, query.InsertAPIKeyParams{ID: row.ID, ShopID: row.ShopID, Name: row.Name, Role: row.Role,
+			Prefix: row.Prefix, Hash: row.Hash, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt, ExpiresAt: row.ExpiresAt}); err != nil {
 			return err
 		}
 		return s.audit(ctx, tx, caller, "api_key.created", row.ID, map[string]any{"role": n.Role})
@@ -108,13 +110,13 @@ func (s *Service) CreateAPIKey(ctx context.Context, caller Caller, n NewAPIKey) 
 
 // APIKeys lists the shop's keys, revoked ones too.
 func (s *Service) APIKeys(ctx context.Context, caller Caller) ([]APIKey, error) {
-	return s.store.APIKeys(ctx, caller.Shop)
+	return s.store.ListAPIKeys(ctx, caller.Shop)
 }
 
 // RevokeAPIKey ends a key at once. Revoking twice changes nothing.
 func (s *Service) RevokeAPIKey(ctx context.Context, caller Caller, id uuid.UUID) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
-		if err := tx.RevokeAPIKey(ctx, caller.Shop, id, s.now()); err != nil {
+		if _, err := tx.RevokeAPIKey(ctx, query.RevokeAPIKeyParams{ShopID: caller.Shop, ID: id, At: s.now()}); err != nil {
 			return orNotFound(err, "API key")
 		}
 		return s.audit(ctx, tx, caller, "api_key.revoked", id, nil)

@@ -1,0 +1,36 @@
+-- name: InsertAPIKey :exec
+-- InsertAPIKey conflicts with api_keys_prefix_key if the prefix is taken.
+INSERT INTO api_keys (id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at)
+VALUES (@id, @shop_id, @name, @role, @prefix, @hash, @created_by, @created_at, @expires_at);
+
+-- name: APIKeyByPrefix :one
+-- APIKeyByPrefix finds a key, even if it is revoked or expired.
+SELECT * FROM api_keys WHERE prefix = @prefix;
+
+-- name: ListAPIKeys :many
+-- ListAPIKeys lists a shop's keys, newest first, revoked and expired ones too.
+SELECT * FROM api_keys WHERE shop_id = @shop_id ORDER BY id DESC;
+
+-- name: RevokeAPIKey :one
+-- RevokeAPIKey ends a key. One revoked before keeps its time.
+UPDATE api_keys SET revoked_at = coalesce(revoked_at, @at::timestamptz)
+WHERE shop_id = @shop_id AND id = @id RETURNING revoked_at;
+
+-- name: TouchAPIKey :exec
+-- TouchAPIKey records that a key was used, at most once a minute, so that a
+-- busy key costs no write for each request.
+UPDATE api_keys SET last_used_at = @at::timestamptz
+WHERE id = @id AND (last_used_at IS NULL OR last_used_at < sqlc.arg('at')::timestamptz - interval '1 minute');
+
+-- name: AppendAudit :exec
+INSERT INTO audit_entries (shop_id, actor, action, subject_type, subject_id, request_id, detail, at)
+VALUES (@shop_id, @actor, @action, @subject_type, @subject_id, @request_id, @detail, @at);
+
+-- name: ListAudit :many
+-- ListAudit lists a shop's entries, newest first.
+SELECT * FROM audit_entries
+WHERE shop_id = @shop_id
+    AND (sqlc.narg('before')::bigint IS NULL OR id < sqlc.narg('before'))
+    AND (sqlc.narg('action')::text IS NULL OR action = sqlc.narg('action'))
+    AND (sqlc.narg('subject_id')::uuid IS NULL OR subject_id = sqlc.narg('subject_id'))
+ORDER BY id DESC LIMIT @limit_::integer;
