@@ -13,11 +13,11 @@ import (
 )
 
 // altered keeps a version of a customer's alterations, in cm.
-func (b *bench) altered(customer uuid.UUID, alterations object) api.KeptAlterations {
+func (b *bench) altered(customer uuid.UUID, alterations object) api.AlterationSet {
 	b.Helper()
-	var a api.KeptAlterations
-	b.as(service.RoleStaff, "POST", "/v1/customers/"+customer.String()+"/alterations",
-		object{"unit": "cm", "alterations": alterations, "note": "toile fitted"}).want(http.StatusCreated, &a)
+	var a api.AlterationSet
+	b.as(service.RoleStaff, "POST", "/v1/customers/"+customer.String()+"/alteration-sets",
+		object{"unit": "cm", "alterations": alterations, "reason": "toile fitted"}).want(http.StatusCreated, &a)
 	return a
 }
 
@@ -57,39 +57,39 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 	}
 
 	a := b.altered(first.CustomerID, object{"sway_back": 1.2, "left": object{"shoulder_height": -0.8}})
-	if a.Version != 1 || a.Note != "toile fitted" || a.By == uuid.Nil || a.Alterations["sway_back"] != 1.2 {
+	if a.Version != 1 || a.Reason != "toile fitted" || a.CreatedBy == uuid.Nil || a.Alterations["sway_back"] != 1.2 {
 		t.Errorf("kept: %+v", a)
 	}
 	o, draft, p := again("LL-2", "torso")
-	if o.AlterationsID != a.ID || draft.AlterationsID != a.ID || swayOf(draft.Checks) != -12 {
-		t.Errorf("order with %v, draft with %v, sway %v mm", o.AlterationsID, draft.AlterationsID, swayOf(draft.Checks))
+	if o.AlterationSetID != a.ID || draft.AlterationSetID != a.ID || swayOf(draft.Checks) != -12 {
+		t.Errorf("order with %v, draft with %v, sway %v mm", o.AlterationSetID, draft.AlterationSetID, swayOf(draft.Checks))
 	}
 	if want := "altered for this customer: sway back 1.2 cm, left shoulder height -0.8 cm"; !slices.Contains(p.Warnings, want) {
 		t.Errorf("the pattern says %q, want %q", p.Warnings, want)
 	}
 	// A skirt knows nothing of shoulders and backs.
 	_, draft, p = again("LL-3", "circle_skirt")
-	if draft.AlterationsID != a.ID || !slices.ContainsFunc(p.Warnings, func(w string) bool {
+	if draft.AlterationSetID != a.ID || !slices.ContainsFunc(p.Warnings, func(w string) bool {
 		return strings.Contains(w, "no alteration of the circle_skirt block: sway_back, shoulder_height")
 	}) {
-		t.Errorf("skirt with %v: %q", draft.AlterationsID, p.Warnings)
+		t.Errorf("skirt with %v: %q", draft.AlterationSetID, p.Warnings)
 	}
 	// All taken back.
 	last := b.altered(first.CustomerID, object{})
 	o, draft, _ = again("LL-4", "torso")
-	if last.Version != 2 || o.AlterationsID != last.ID || swayOf(draft.Checks) != 0 {
-		t.Errorf("version %d, order with %v, sway %v mm", last.Version, o.AlterationsID, swayOf(draft.Checks))
+	if last.Version != 2 || o.AlterationSetID != last.ID || swayOf(draft.Checks) != 0 {
+		t.Errorf("version %d, order with %v, sway %v mm", last.Version, o.AlterationSetID, swayOf(draft.Checks))
 	}
 	// What was ready before stays; its history tells of nothing.
 	var ready api.Order
 	b.get("/v1/orders/"+first.ID.String()).want(http.StatusOK, &ready)
-	if ready.AlterationsID != uuid.Nil || ready.Revision != 1 || len(b.history(first.ID)) != 2 {
+	if ready.AlterationSetID != uuid.Nil || ready.Revision != 1 || len(b.history(first.ID)) != 2 {
 		t.Errorf("the first order is %+v", ready)
 	}
 
-	var list api.KeptAlterationsList
+	var list api.AlterationSetList
 	path := "/v1/customers/" + first.CustomerID.String()
-	b.as(service.RoleShop, "GET", path+"/alterations?limit=1", nil).want(http.StatusOK, &list)
+	b.as(service.RoleShop, "GET", path+"/alteration-sets?limit=1", nil).want(http.StatusOK, &list)
 	if len(list.Items) != 1 || list.Items[0].ID != last.ID || list.NextCursor == "" {
 		t.Errorf("list: %+v", list)
 	}
@@ -102,8 +102,8 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 		t.Errorf("audit: %v", actions)
 	}
 	b.post(path+"/erasure", nil).want(http.StatusOK, nil)
-	b.get("/v1/alterations/"+a.ID.String()).problem(http.StatusGone, api.ProblemCodeErased)
-	b.post(path+"/alterations", object{"unit": "cm", "alterations": object{}}).problem(http.StatusGone, api.ProblemCodeErased)
+	b.get("/v1/alteration-sets/"+a.ID.String()).problem(http.StatusGone, api.ProblemCodeErased)
+	b.post(path+"/alteration-sets", object{"unit": "cm", "alterations": object{}}).problem(http.StatusGone, api.ProblemCodeErased)
 	if found := b.dump("shoulder_height", "toile fitted"); len(found) > 0 {
 		t.Errorf("still in the database: %v", found)
 	}
@@ -139,7 +139,7 @@ func TestFaultyAlterationsAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	o := b.ready("LL-1")
-	path := "/v1/customers/" + o.CustomerID.String() + "/alterations"
+	path := "/v1/customers/" + o.CustomerID.String() + "/alteration-sets"
 	p := b.post(path, object{"unit": "inch", "alterations": object{"sway_back": 9, "sway_bak": 1, "left": object{"sway_back": 1}, "round_back": object{}, "right": 3}}).
 		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	got := map[string]api.FieldErrorCode{}
@@ -157,8 +157,8 @@ func TestFaultyAlterationsAreRefused(t *testing.T) {
 	b.post(path, object{"unit": "cm", "alterations": object{"sway_back": "1"}}).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	b.post(path, object{"unit": "cm"}).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	b.as(service.RoleShop, "POST", path, object{"unit": "cm", "alterations": object{}}).problem(http.StatusForbidden, api.ProblemCodeForbidden)
-	b.post("/v1/customers/"+uuid.NewString()+"/alterations", object{"unit": "cm", "alterations": object{}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
-	var list api.KeptAlterationsList
+	b.post("/v1/customers/"+uuid.NewString()+"/alteration-sets", object{"unit": "cm", "alterations": object{}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	var list api.AlterationSetList
 	b.get(path).want(http.StatusOK, &list)
 	if len(list.Items) != 0 {
 		t.Errorf("kept in spite of its faults: %+v", list.Items)

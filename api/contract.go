@@ -11,6 +11,7 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
+	"tapeline"
 	service "tapeline/service/legacy"
 )
 
@@ -40,7 +41,7 @@ func echoPath(path string) string { return pathParameter.ReplaceAllString(path, 
 // relies on: every operation has an id and says by x-roles who may call it.
 func loadContract() (*contract, error) {
 	loader := openapi3.NewLoader()
-	doc, err := loader.LoadFromData(Contract)
+	doc, err := loader.LoadFromData(tapeline.Contract)
 	if err != nil {
 		return nil, fmt.Errorf("read openapi.yaml: %w", err)
 	}

@@ -60,7 +60,7 @@ func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObje
 		return nil, err
 	}
 	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet),
-		Alterations: each(x.Alterations, keptAlterations)}
+		Alterations: each(x.Alterations, alterationSet)}
 	out.Orders = each(x.Orders, func(o service.ExportedOrder) exportedOrder {
 		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns), Refits: each(o.Refits, refitOrder)}
 	})
@@ -69,11 +69,11 @@ func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObje
 
 // export is the contract's CustomerExport with the geometry as it is stored.
 type export struct {
-	ExportedAt      any               `json:"exported_at"`
-	Customer        Customer          `json:"customer"`
-	MeasurementSets []MeasurementSet  `json:"measurement_sets"`
-	Alterations     []KeptAlterations `json:"alterations"`
-	Orders          []exportedOrder   `json:"orders"`
+	ExportedAt      any              `json:"exported_at"`
+	Customer        Customer         `json:"customer"`
+	MeasurementSets []MeasurementSet `json:"measurement_sets"`
+	Alterations     []AlterationSet  `json:"alterations"`
+	Orders          []exportedOrder  `json:"orders"`
 }
 
 type exportedOrder struct {
@@ -129,26 +129,26 @@ func (s *Server) GetMeasurementSet(ctx context.Context, r GetMeasurementSetReque
 
 func measurementSet(m service.MeasurementSet) MeasurementSet {
 	return MeasurementSet{ID: m.ID, CustomerID: m.CustomerID, Version: m.Version, Unit: Unit(m.Unit), Measurements: m.Values,
-		Report: checkReport(m.Report), CreatedAt: m.CreatedAt}
+		Report: measurementReport(m.Report), CreatedAt: m.CreatedAt}
 }
 
-// CheckMeasurements checks without storing.
-func (s *Server) CheckMeasurements(ctx context.Context, r CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error) {
+// AssessMeasurements assesses measurements without storing them.
+func (s *Server) AssessMeasurements(ctx context.Context, r AssessMeasurementsRequestObject) (AssessMeasurementsResponseObject, error) {
 	b := *r.Body
 	if err := checkTogether(b); err != nil {
 		return nil, err
 	}
 	report, err := s.service.CheckMeasurements(ctx, callerOf(ctx), service.Measured{Unit: string(b.Unit), Values: b.Measurements},
 		service.Spec{Block: b.Block, Style: b.Style, StyleRevision: b.StyleRevision})
-	return CheckMeasurements200JSONResponse(checkReport(report)), err
+	return AssessMeasurements200JSONResponse(measurementReport(report)), err
 }
 
-func checkReport(r service.Report) CheckReport {
-	return CheckReport{
+func measurementReport(r service.Report) MeasurementReport {
+	return MeasurementReport{
 		Acceptable: r.Acceptable(),
 		Findings:   each(r.Findings, finding),
-		Measurements: each(r.Measures, func(m service.CheckedSize) CheckedMeasurement {
-			return CheckedMeasurement{Name: m.Name, Value: m.Value, Unit: CheckedMeasurementUnit(m.Unit), Estimated: m.Estimated, Spread: m.Spread, Source: m.Source}
+		Measurements: each(r.Measures, func(m service.CheckedSize) ReportedMeasurement {
+			return ReportedMeasurement{Name: m.Name, Value: m.Value, Unit: ReportedMeasurementUnit(m.Unit), Estimated: m.Estimated, Spread: m.Spread, Source: m.Source}
 		}),
 	}
 }
@@ -158,25 +158,25 @@ func finding(f service.Finding) Finding {
 		Detail: f.Accepted, Related: each(f.Related, fragment),
 		Explanation: Explanation(f.Explanation), Chance: f.Chance, Corrected: f.Corrected}
 	if e := f.Expected; e != nil {
-		w.Expected = ExpectedMeasurement{Value: e.Value, Low: e.Low, High: e.High, Unit: ExpectedMeasurementUnit(e.Unit)}
+		w.Expected = ExpectedMeasurement{Value: e.Value, Min: e.Low, Max: e.High, Unit: ExpectedMeasurementUnit(e.Unit)}
 	}
 	return w
 }
 
-// GetCheckLevels tells when the shop is asked about a number.
-func (s *Server) GetCheckLevels(ctx context.Context, _ GetCheckLevelsRequestObject) (GetCheckLevelsResponseObject, error) {
+// GetAssessmentLevels reads when the shop is asked about a number.
+func (s *Server) GetAssessmentLevels(ctx context.Context, _ GetAssessmentLevelsRequestObject) (GetAssessmentLevelsResponseObject, error) {
 	l, err := s.service.CheckLevels(ctx, callerOf(ctx))
-	return GetCheckLevels200JSONResponse(checkLevels(l)), err
+	return GetAssessmentLevels200JSONResponse(assessmentLevels(l)), err
 }
 
-// SetCheckLevels changes when the shop is asked about a number.
-func (s *Server) SetCheckLevels(ctx context.Context, r SetCheckLevelsRequestObject) (SetCheckLevelsResponseObject, error) {
+// SetAssessmentLevels changes when the shop is asked about a number.
+func (s *Server) SetAssessmentLevels(ctx context.Context, r SetAssessmentLevelsRequestObject) (SetAssessmentLevelsResponseObject, error) {
 	l, err := s.service.SetCheckLevels(ctx, callerOf(ctx), service.CheckLevels{Note: r.Body.Note, Confirm: r.Body.Confirm, Refuse: r.Body.Refuse})
-	return SetCheckLevels200JSONResponse(checkLevels(l)), err
+	return SetAssessmentLevels200JSONResponse(assessmentLevels(l)), err
 }
 
-func checkLevels(l service.CheckLevels) CheckLevels {
-	return CheckLevels{Note: l.Note, Confirm: l.Confirm, Refuse: l.Refuse}
+func assessmentLevels(l service.CheckLevels) AssessmentLevels {
+	return AssessmentLevels{Note: l.Note, Confirm: l.Confirm, Refuse: l.Refuse}
 }
 
 // ListMeasurements lists the measurements that are known.

@@ -18,6 +18,27 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for AnyUnit.
+const (
+	AnyUnitCm   AnyUnit = "cm"
+	AnyUnitInch AnyUnit = "inch"
+	AnyUnitMm   AnyUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the AnyUnit enum.
+func (e AnyUnit) Valid() bool {
+	switch e {
+	case AnyUnitCm:
+		return true
+	case AnyUnitInch:
+		return true
+	case AnyUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ApplyTo.
 const (
 	ApplyToAll  ApplyTo = "all"
@@ -33,27 +54,6 @@ func (e ApplyTo) Valid() bool {
 	case ApplyToNone:
 		return true
 	case ApplyToSome:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for CheckedMeasurementUnit.
-const (
-	CheckedMeasurementUnitCm     CheckedMeasurementUnit = "cm"
-	CheckedMeasurementUnitDegree CheckedMeasurementUnit = "degree"
-	CheckedMeasurementUnitInch   CheckedMeasurementUnit = "inch"
-)
-
-// Valid indicates whether the value is a known member of the CheckedMeasurementUnit enum.
-func (e CheckedMeasurementUnit) Valid() bool {
-	switch e {
-	case CheckedMeasurementUnitCm:
-		return true
-	case CheckedMeasurementUnitDegree:
-		return true
-	case CheckedMeasurementUnitInch:
 		return true
 	default:
 		return false
@@ -87,36 +87,36 @@ func (e ChoiceKind) Valid() bool {
 	}
 }
 
-// Defines values for ClothLayClothNap.
+// Defines values for ClothPlanClothNap.
 const (
-	ClothLayClothNapOneWay ClothLayClothNap = "one-way"
-	ClothLayClothNapTwoWay ClothLayClothNap = "two-way"
+	ClothPlanClothNapOneWay ClothPlanClothNap = "one-way"
+	ClothPlanClothNapTwoWay ClothPlanClothNap = "two-way"
 )
 
-// Valid indicates whether the value is a known member of the ClothLayClothNap enum.
-func (e ClothLayClothNap) Valid() bool {
+// Valid indicates whether the value is a known member of the ClothPlanClothNap enum.
+func (e ClothPlanClothNap) Valid() bool {
 	switch e {
-	case ClothLayClothNapOneWay:
+	case ClothPlanClothNapOneWay:
 		return true
-	case ClothLayClothNapTwoWay:
+	case ClothPlanClothNapTwoWay:
 		return true
 	default:
 		return false
 	}
 }
 
-// Defines values for ClothLayClothSpread.
+// Defines values for ClothPlanClothSpread.
 const (
-	ClothLayClothSpreadFold   ClothLayClothSpread = "fold"
-	ClothLayClothSpreadSingle ClothLayClothSpread = "single"
+	ClothPlanClothSpreadFold   ClothPlanClothSpread = "fold"
+	ClothPlanClothSpreadSingle ClothPlanClothSpread = "single"
 )
 
-// Valid indicates whether the value is a known member of the ClothLayClothSpread enum.
-func (e ClothLayClothSpread) Valid() bool {
+// Valid indicates whether the value is a known member of the ClothPlanClothSpread enum.
+func (e ClothPlanClothSpread) Valid() bool {
 	switch e {
-	case ClothLayClothSpreadFold:
+	case ClothPlanClothSpreadFold:
 		return true
-	case ClothLayClothSpreadSingle:
+	case ClothPlanClothSpreadSingle:
 		return true
 	default:
 		return false
@@ -389,16 +389,16 @@ func (e FileText) Valid() bool {
 
 // Defines values for FileUnit.
 const (
-	FileUnitEnglish FileUnit = "english"
-	FileUnitMetric  FileUnit = "metric"
+	FileUnitInch FileUnit = "inch"
+	FileUnitMm   FileUnit = "mm"
 )
 
 // Valid indicates whether the value is a known member of the FileUnit enum.
 func (e FileUnit) Valid() bool {
 	switch e {
-	case FileUnitEnglish:
+	case FileUnitInch:
 		return true
-	case FileUnitMetric:
+	case FileUnitMm:
 		return true
 	default:
 		return false
@@ -492,27 +492,6 @@ func (e Layer) Valid() bool {
 	case LayerSeamLine:
 		return true
 	case LayerText:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for Making.
-const (
-	MakingCut     Making = "cut"
-	MakingShipped Making = "shipped"
-	MakingUncut   Making = "uncut"
-)
-
-// Valid indicates whether the value is a known member of the Making enum.
-func (e Making) Valid() bool {
-	switch e {
-	case MakingCut:
-		return true
-	case MakingShipped:
-		return true
-	case MakingUncut:
 		return true
 	default:
 		return false
@@ -786,6 +765,27 @@ func (e ProblemCode) Valid() bool {
 	}
 }
 
+// Defines values for Progress.
+const (
+	ProgressCut     Progress = "cut"
+	ProgressShipped Progress = "shipped"
+	ProgressUncut   Progress = "uncut"
+)
+
+// Valid indicates whether the value is a known member of the Progress enum.
+func (e Progress) Valid() bool {
+	switch e {
+	case ProgressCut:
+		return true
+	case ProgressShipped:
+		return true
+	case ProgressUncut:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ProofBodies.
 const (
 	ProofBodiesCustomers ProofBodies = "customers"
@@ -834,39 +834,6 @@ func (e ProofStatus) Valid() bool {
 	}
 }
 
-// Defines values for RefitFinding.
-const (
-	RefitFindingChanges     RefitFinding = "changes"
-	RefitFindingFailed      RefitFinding = "failed"
-	RefitFindingHeld        RefitFinding = "held"
-	RefitFindingLeftAlone   RefitFinding = "left_alone"
-	RefitFindingUnchanged   RefitFinding = "unchanged"
-	RefitFindingUndraftable RefitFinding = "undraftable"
-	RefitFindingWaiting     RefitFinding = "waiting"
-)
-
-// Valid indicates whether the value is a known member of the RefitFinding enum.
-func (e RefitFinding) Valid() bool {
-	switch e {
-	case RefitFindingChanges:
-		return true
-	case RefitFindingFailed:
-		return true
-	case RefitFindingHeld:
-		return true
-	case RefitFindingLeftAlone:
-		return true
-	case RefitFindingUnchanged:
-		return true
-	case RefitFindingUndraftable:
-		return true
-	case RefitFindingWaiting:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for RefitOutcome.
 const (
 	RefitOutcomeChosen      RefitOutcome = "chosen"
@@ -906,6 +873,39 @@ func (e RefitOutcome) Valid() bool {
 	}
 }
 
+// Defines values for RefitPreview.
+const (
+	RefitPreviewChanges     RefitPreview = "changes"
+	RefitPreviewFailed      RefitPreview = "failed"
+	RefitPreviewHeld        RefitPreview = "held"
+	RefitPreviewLeftAlone   RefitPreview = "left_alone"
+	RefitPreviewUnchanged   RefitPreview = "unchanged"
+	RefitPreviewUndraftable RefitPreview = "undraftable"
+	RefitPreviewWaiting     RefitPreview = "waiting"
+)
+
+// Valid indicates whether the value is a known member of the RefitPreview enum.
+func (e RefitPreview) Valid() bool {
+	switch e {
+	case RefitPreviewChanges:
+		return true
+	case RefitPreviewFailed:
+		return true
+	case RefitPreviewHeld:
+		return true
+	case RefitPreviewLeftAlone:
+		return true
+	case RefitPreviewUnchanged:
+		return true
+	case RefitPreviewUndraftable:
+		return true
+	case RefitPreviewWaiting:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for RefitScopeStatuses.
 const (
 	RefitScopeStatusesHeld  RefitScopeStatuses = "held"
@@ -924,27 +924,48 @@ func (e RefitScopeStatuses) Valid() bool {
 	}
 }
 
-// Defines values for RefitState.
+// Defines values for RefitStatus.
 const (
-	RefitStateApplying   RefitState = "applying"
-	RefitStateDone       RefitState = "done"
-	RefitStatePreviewing RefitState = "previewing"
-	RefitStateStopped    RefitState = "stopped"
-	RefitStateToDecide   RefitState = "to_decide"
+	RefitStatusApplying   RefitStatus = "applying"
+	RefitStatusDone       RefitStatus = "done"
+	RefitStatusPreviewing RefitStatus = "previewing"
+	RefitStatusStopped    RefitStatus = "stopped"
+	RefitStatusToDecide   RefitStatus = "to_decide"
 )
 
-// Valid indicates whether the value is a known member of the RefitState enum.
-func (e RefitState) Valid() bool {
+// Valid indicates whether the value is a known member of the RefitStatus enum.
+func (e RefitStatus) Valid() bool {
 	switch e {
-	case RefitStateApplying:
+	case RefitStatusApplying:
 		return true
-	case RefitStateDone:
+	case RefitStatusDone:
 		return true
-	case RefitStatePreviewing:
+	case RefitStatusPreviewing:
 		return true
-	case RefitStateStopped:
+	case RefitStatusStopped:
 		return true
-	case RefitStateToDecide:
+	case RefitStatusToDecide:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ReportedMeasurementUnit.
+const (
+	ReportedMeasurementUnitCm     ReportedMeasurementUnit = "cm"
+	ReportedMeasurementUnitDegree ReportedMeasurementUnit = "degree"
+	ReportedMeasurementUnitInch   ReportedMeasurementUnit = "inch"
+)
+
+// Valid indicates whether the value is a known member of the ReportedMeasurementUnit enum.
+func (e ReportedMeasurementUnit) Valid() bool {
+	switch e {
+	case ReportedMeasurementUnitCm:
+		return true
+	case ReportedMeasurementUnitDegree:
+		return true
+	case ReportedMeasurementUnitInch:
 		return true
 	default:
 		return false
@@ -999,27 +1020,6 @@ func (e StyleChoiceKind) Valid() bool {
 	}
 }
 
-// Defines values for StyleDescriptionUnit.
-const (
-	StyleDescriptionUnitCm   StyleDescriptionUnit = "cm"
-	StyleDescriptionUnitInch StyleDescriptionUnit = "inch"
-	StyleDescriptionUnitMm   StyleDescriptionUnit = "mm"
-)
-
-// Valid indicates whether the value is a known member of the StyleDescriptionUnit enum.
-func (e StyleDescriptionUnit) Valid() bool {
-	switch e {
-	case StyleDescriptionUnitCm:
-		return true
-	case StyleDescriptionUnitInch:
-		return true
-	case StyleDescriptionUnitMm:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for StyleOrigin.
 const (
 	StyleOriginBuiltIn StyleOrigin = "built_in"
@@ -1038,24 +1038,24 @@ func (e StyleOrigin) Valid() bool {
 	}
 }
 
-// Defines values for StyleState.
+// Defines values for StyleStatus.
 const (
-	StyleStateDraft     StyleState = "draft"
-	StyleStateProved    StyleState = "proved"
-	StyleStatePublished StyleState = "published"
-	StyleStateRetired   StyleState = "retired"
+	StyleStatusDraft     StyleStatus = "draft"
+	StyleStatusProved    StyleStatus = "proved"
+	StyleStatusPublished StyleStatus = "published"
+	StyleStatusRetired   StyleStatus = "retired"
 )
 
-// Valid indicates whether the value is a known member of the StyleState enum.
-func (e StyleState) Valid() bool {
+// Valid indicates whether the value is a known member of the StyleStatus enum.
+func (e StyleStatus) Valid() bool {
 	switch e {
-	case StyleStateDraft:
+	case StyleStatusDraft:
 		return true
-	case StyleStateProved:
+	case StyleStatusProved:
 		return true
-	case StyleStatePublished:
+	case StyleStatusPublished:
 		return true
-	case StyleStateRetired:
+	case StyleStatusRetired:
 		return true
 	default:
 		return false
@@ -1110,27 +1110,6 @@ func (e Unit) Valid() bool {
 	}
 }
 
-// Defines values for AnswerUnit.
-const (
-	AnswerUnitCm   AnswerUnit = "cm"
-	AnswerUnitInch AnswerUnit = "inch"
-	AnswerUnitMm   AnswerUnit = "mm"
-)
-
-// Valid indicates whether the value is a known member of the AnswerUnit enum.
-func (e AnswerUnit) Valid() bool {
-	switch e {
-	case AnswerUnitCm:
-		return true
-	case AnswerUnitInch:
-		return true
-	case AnswerUnitMm:
-		return true
-	default:
-		return false
-	}
-}
-
 // Defines values for GetOrderOverlayParamsFormat.
 const (
 	GetOrderOverlayParamsFormatPDF GetOrderOverlayParamsFormat = "pdf"
@@ -1169,58 +1148,16 @@ func (e GetRefitOverlayParamsFormat) Valid() bool {
 
 // Defines values for GetProofPictureParamsOf.
 const (
-	GetProofPictureParamsOfLeastCloth GetProofPictureParamsOf = "least_cloth"
-	GetProofPictureParamsOfMostCloth  GetProofPictureParamsOf = "most_cloth"
+	GetProofPictureParamsOfMaxCloth GetProofPictureParamsOf = "max_cloth"
+	GetProofPictureParamsOfMinCloth GetProofPictureParamsOf = "min_cloth"
 )
 
 // Valid indicates whether the value is a known member of the GetProofPictureParamsOf enum.
 func (e GetProofPictureParamsOf) Valid() bool {
 	switch e {
-	case GetProofPictureParamsOfLeastCloth:
+	case GetProofPictureParamsOfMaxCloth:
 		return true
-	case GetProofPictureParamsOfMostCloth:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetStyleParamsUnit.
-const (
-	GetStyleParamsUnitCm   GetStyleParamsUnit = "cm"
-	GetStyleParamsUnitInch GetStyleParamsUnit = "inch"
-	GetStyleParamsUnitMm   GetStyleParamsUnit = "mm"
-)
-
-// Valid indicates whether the value is a known member of the GetStyleParamsUnit enum.
-func (e GetStyleParamsUnit) Valid() bool {
-	switch e {
-	case GetStyleParamsUnitCm:
-		return true
-	case GetStyleParamsUnitInch:
-		return true
-	case GetStyleParamsUnitMm:
-		return true
-	default:
-		return false
-	}
-}
-
-// Defines values for GetStyleRevisionParamsUnit.
-const (
-	GetStyleRevisionParamsUnitCm   GetStyleRevisionParamsUnit = "cm"
-	GetStyleRevisionParamsUnitInch GetStyleRevisionParamsUnit = "inch"
-	GetStyleRevisionParamsUnitMm   GetStyleRevisionParamsUnit = "mm"
-)
-
-// Valid indicates whether the value is a known member of the GetStyleRevisionParamsUnit enum.
-func (e GetStyleRevisionParamsUnit) Valid() bool {
-	switch e {
-	case GetStyleRevisionParamsUnitCm:
-		return true
-	case GetStyleRevisionParamsUnitInch:
-		return true
-	case GetStyleRevisionParamsUnitMm:
+	case GetProofPictureParamsOfMinCloth:
 		return true
 	default:
 		return false
@@ -1235,17 +1172,18 @@ type APIKey struct {
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// LastUsedAt To within a minute.
+	// LastUsedAt The time of the last use, to within a minute.
 	LastUsedAt time.Time `json:"last_used_at,omitempty,omitzero"`
 
 	// Name Example: Mara Vell
 	Name Name `json:"name"`
 
-	// Prefix The start of the key, to tell which one it is.
+	// Prefix The start of the key, to recognise it.
 	Prefix    string    `json:"prefix"`
 	RevokedAt time.Time `json:"revoked_at,omitempty,omitzero"`
 
-	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: keys, endpoints, erasure.
+	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
+	// and erasure.
 	Role Role `json:"role"`
 }
 
@@ -1258,17 +1196,17 @@ type APIKeyList struct {
 type APIKeyWithSecret struct {
 	APIKey APIKey `json:"api_key"`
 
-	// Secret The key itself, shown this once.
+	// Secret The key, shown only this once.
 	Secret string `json:"secret"`
 }
 
-// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-// `hem` or `neckline`, or one edge as `piece/edge`.
+// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+// such as `hem` or `neckline`, or one edge as `piece/edge`.
 //
 // Example: {"default":1.5,"hem":3}
 type Allowances map[string]float64
 
-// Alteration What a fitting may find, mm.
+// Alteration An alteration that a fitting may find, in mm.
 type Alteration struct {
 	Help string  `json:"help"`
 	Max  float64 `json:"max"`
@@ -1277,54 +1215,88 @@ type Alteration struct {
 	// Name Example: torso
 	Name Word `json:"name"`
 
-	// Sided It may differ between left and right.
+	// Sided Whether left and right may differ.
 	Sided bool `json:"sided"`
 }
 
-// Alterations What a fitting found, in the request's unit, by the names and within the limits of
-// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
-// pieces then come out whole, or one for each side.
+// AlterationSet defines model for AlterationSet.
+type AlterationSet struct {
+	// Alterations The alterations that a fitting found, in the request's unit, with the names and
+	// limits of `GET /v1/blocks`. `left` and `right` contain the values that one side has
+	// instead; the draft then has whole pieces, or a piece for each side.
+	//
+	//
+	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
+	Alterations Alterations `json:"alterations"`
+	CreatedAt   time.Time   `json:"created_at"`
+
+	// CreatedBy The API key that added the set.
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id"`
+
+	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Reason Plain text. Avoid personal data.
+	//
+	// Example: Waits for the second fitting.
+	Reason PlainText `json:"reason,omitempty,omitzero"`
+
+	// Unit The unit of all lengths in this request.
+	//
+	// Example: cm
+	Unit    Unit `json:"unit"`
+	Version int  `json:"version"`
+}
+
+// AlterationSetList defines model for AlterationSetList.
+type AlterationSetList struct {
+	Items      []AlterationSet `json:"items"`
+	NextCursor string          `json:"next_cursor,omitempty,omitzero"`
+}
+
+// Alterations The alterations that a fitting found, in the request's unit, with the names and
+// limits of `GET /v1/blocks`. `left` and `right` contain the values that one side has
+// instead; the draft then has whole pieces, or a piece for each side.
 //
 // Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
 type Alterations map[string]any
 
-// AlterationsChange Orders of a customer, from one version of their alterations to another. No
-// other change touches alterations: an order keeps those that its draft was
-// made with.
+// AlterationsChange Moves the orders of a customer from one alteration set to another. The other
+// changes keep the alteration set of an order's draft.
 type AlterationsChange struct {
 	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
-	// From Without it, orders drafted with any other version or none.
+	// From The alteration set that the orders have; by default any other one or none.
 	From ID `json:"from,omitempty,omitzero"`
 
 	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	To ID `json:"to"`
 }
 
-// AlterationsInUnit Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"note":"Toile fitted.","unit":"cm"}
-type AlterationsInUnit struct {
-	// Alterations What a fitting found, in the request's unit, by the names and within the limits of
-	// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
-	// pieces then come out whole, or one for each side.
-	//
-	//
-	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
-	Alterations Alterations `json:"alterations"`
+// AnyUnit defines model for AnyUnit.
+type AnyUnit string
 
-	// Note Plain text. Keep personal data out of it where you can.
-	//
-	// Example: Waits for the second fitting.
-	Note Note `json:"note,omitempty,omitzero"`
-
-	// Unit The unit of every length in this request.
-	//
-	// Example: cm
-	Unit Unit `json:"unit"`
-}
-
-// ApplyTo To which orders a refit is applied.
+// ApplyTo The orders that a refit is applied to.
 type ApplyTo string
+
+// AssessmentLevels The chance from 0 to 1 that a number is wrong, at or above which it becomes a finding
+// of that level. Each must be at least the one before.
+//
+// Example: {"confirm":0.3,"note":0.05,"refuse":0.999}
+type AssessmentLevels struct {
+	// Confirm 1 in 7 by default, at which fewer than one real body in a hundred causes a question.
+	Confirm float64 `json:"confirm,omitempty,omitzero"`
+
+	// Note 1 in 21 by default.
+	Note float64 `json:"note,omitempty,omitzero"`
+
+	// Refuse Never by default.
+	Refuse float64 `json:"refuse,omitempty,omitzero"`
+}
 
 // AuditEntry defines model for AuditEntry.
 type AuditEntry struct {
@@ -1332,7 +1304,7 @@ type AuditEntry struct {
 	Action string    `json:"action"`
 	At     time.Time `json:"at"`
 
-	// By The API key; absent for the command line and the service itself.
+	// By The API key; absent for the command line and the server itself.
 	By        ID                     `json:"by,omitempty,omitzero"`
 	Detail    map[string]interface{} `json:"detail,omitempty,omitzero"`
 	RequestID string                 `json:"request_id,omitempty,omitzero"`
@@ -1352,7 +1324,7 @@ type AuditList struct {
 
 // Block defines model for Block.
 type Block struct {
-	// Alterations What can be altered after a fitting.
+	// Alterations The alterations that a fitting may find.
 	Alterations []Alteration `json:"alterations"`
 	Choices     []Choice     `json:"choices"`
 
@@ -1362,11 +1334,11 @@ type Block struct {
 	// Name Example: torso
 	Name Word `json:"name"`
 
-	// Requires Measurements that must be given.
+	// Requires The required measurements.
 	Requires []Word `json:"requires"`
 	Title    string `json:"title"`
 
-	// Uses Measurements that are used, estimated where not given.
+	// Uses The measurements that are used if given and estimated otherwise.
 	Uses []Word `json:"uses"`
 }
 
@@ -1375,74 +1347,34 @@ type BlockList struct {
 	Items []Block `json:"items"`
 }
 
-// Check One measure of the draft, mm; `target` is body, alteration and ease, `drafted` is read back from the finished outline.
+// Check A measure of the draft in mm. `target` is the sum of body, alteration and ease;
+// `drafted` is read back from the finished outline.
 type Check struct {
-	// Alteration What the customer's alterations add.
+	// Alteration The amount that the customer's alterations add.
 	Alteration float64 `json:"alteration,omitempty,omitzero"`
 	Body       float64 `json:"body"`
 	Drafted    float64 `json:"drafted"`
 	Ease       float64 `json:"ease"`
 
-	// Estimated The body's measure was estimated.
+	// Estimated Whether the body's measure was estimated.
 	Estimated bool   `json:"estimated"`
 	Name      string `json:"name"`
 
-	// Spread Of an estimate, its standard deviation; see `GET /v1/orders/{order_id}/estimates` for what that may do.
+	// Spread The standard deviation of an estimate; `GET /v1/orders/{order_id}/estimates` shows
+	// its effect.
 	Spread    float64 `json:"spread,omitempty,omitzero"`
 	Target    float64 `json:"target"`
 	Tolerance float64 `json:"tolerance"`
 }
-
-// CheckLevels The chance, from 0 to 1, that a number is wrong, from which on the check makes it a
-// finding of that level. Each is at least the one before.
-//
-// Example: {"confirm":0.3,"note":0.05,"refuse":0.999}
-type CheckLevels struct {
-	// Confirm Without: 1 in 7, at which fewer than one real body in a hundred is asked about.
-	Confirm float64 `json:"confirm,omitempty,omitzero"`
-
-	// Note Without: 1 in 21.
-	Note float64 `json:"note,omitempty,omitzero"`
-
-	// Refuse Without: never.
-	Refuse float64 `json:"refuse,omitempty,omitzero"`
-}
-
-// CheckReport defines model for CheckReport.
-type CheckReport struct {
-	// Acceptable No finding refuses the set.
-	Acceptable bool      `json:"acceptable"`
-	Findings   []Finding `json:"findings"`
-
-	// Measurements What was given and what is estimated from it; empty for a set that is refused.
-	Measurements []CheckedMeasurement `json:"measurements"`
-}
-
-// CheckedMeasurement defines model for CheckedMeasurement.
-type CheckedMeasurement struct {
-	Estimated bool `json:"estimated"`
-
-	// Name Example: torso
-	Name Word `json:"name"`
-
-	// Source Of what was not given, how it follows from the rest.
-	Source string `json:"source,omitempty,omitzero"`
-
-	// Spread Of an estimate, in `unit`, its standard deviation; two of three are off by no more.
-	Spread float64                `json:"spread,omitempty,omitzero"`
-	Unit   CheckedMeasurementUnit `json:"unit"`
-	Value  float64                `json:"value"`
-}
-
-// CheckedMeasurementUnit defines model for CheckedMeasurement.Unit.
-type CheckedMeasurementUnit string
 
 // Choice defines model for Choice.
 type Choice struct {
 	Default any    `json:"default"`
 	Help    string `json:"help"`
 
-	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: a whole one. `length`: one of `options`, or a length from `min` to `max` mm. `yes_no`: true or false, or a word of `options`.
+	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: an
+	// integer from `min` to `max`. `length`: one of `options`, or a length from `min` to
+	// `max` mm. `yes_no`: true or false, or one of `options`.
 	Kind ChoiceKind `json:"kind"`
 	Max  float64    `json:"max,omitempty,omitzero"`
 	Min  float64    `json:"min,omitempty,omitzero"`
@@ -1452,95 +1384,108 @@ type Choice struct {
 	Options []Word `json:"options,omitempty,omitzero"`
 }
 
-// ChoiceKind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: a whole one. `length`: one of `options`, or a length from `min` to `max` mm. `yes_no`: true or false, or a word of `options`.
+// ChoiceKind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: an
+// integer from `min` to `max`. `length`: one of `options`, or a length from `min` to
+// `max` mm. `yes_no`: true or false, or one of `options`.
 type ChoiceKind string
 
-// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
+// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+// true or false.
 //
 // Example: {"length":"hip"}
 type Choices map[string]any
 
-// ChordError defines model for ChordError.
-type ChordError = float64
-
-// ClothLay defines model for ClothLay.
-type ClothLay struct {
-	// BottomLeft The same, of the plain placing that the search starts from.
+// ClothPlan defines model for ClothPlan.
+type ClothPlan struct {
+	// BottomLeft The length to buy for the bottom-left placement that the search starts from.
 	BottomLeft float64 `json:"bottom_left"`
 	Cloth      struct {
-		Nap      ClothLayClothNap `json:"nap"`
-		Selvedge float64          `json:"selvedge"`
+		Nap      ClothPlanClothNap `json:"nap"`
+		Selvedge float64           `json:"selvedge"`
 
-		// ShrinkageWarp Percent along the cloth.
+		// ShrinkageWarp Shrinkage along the cloth in percent.
 		ShrinkageWarp float64 `json:"shrinkage_warp"`
 
-		// ShrinkageWeft Percent across it.
-		ShrinkageWeft float64             `json:"shrinkage_weft"`
-		Spread        ClothLayClothSpread `json:"spread"`
-		Width         float64             `json:"width"`
+		// ShrinkageWeft Shrinkage across the cloth in percent.
+		ShrinkageWeft float64              `json:"shrinkage_weft"`
+		Spread        ClothPlanClothSpread `json:"spread"`
+		Width         float64              `json:"width"`
 	} `json:"cloth"`
 
-	// Length To buy.
+	// Length The length to buy.
 	Length float64 `json:"length"`
 
-	// Name shell, interfacing, or what the pieces call it: lining.
-	Name     string       `json:"name"`
-	Sections []LaySection `json:"sections"`
+	// Name The name of the cloth: shell, interfacing, lining or another that the pieces name.
+	Name     string         `json:"name"`
+	Sections []ClothSection `json:"sections"`
 
-	// Used The share of the cloth that the pieces cover.
+	// Used The fraction of the cloth that the pieces cover.
 	Used float64 `json:"used"`
 }
 
-// ClothLayClothNap defines model for ClothLay.Cloth.Nap.
-type ClothLayClothNap string
+// ClothPlanClothNap defines model for ClothPlan.Cloth.Nap.
+type ClothPlanClothNap string
 
-// ClothLayClothSpread defines model for ClothLay.Cloth.Spread.
-type ClothLayClothSpread string
+// ClothPlanClothSpread defines model for ClothPlan.Cloth.Spread.
+type ClothPlanClothSpread string
+
+// ClothSection A stretch of cloth after shrinkage and without selvedges, folded along y = 0 or open. x
+// runs along the cloth.
+type ClothSection struct {
+	Folded bool        `json:"folded"`
+	Length float64     `json:"length"`
+	Pieces []Placement `json:"pieces"`
+	Width  float64     `json:"width"`
+}
 
 // ClothSetting defines model for ClothSetting.
 type ClothSetting = []string
 
-// Comparison What changes from one draft to another. Lengths are mm.
+// Comparison The differences between two drafts. Lengths are in mm.
 type Comparison struct {
+	// Added The pieces only in the new draft.
 	Added []string `json:"added"`
 
-	// Engine The releases that drafted, where they differ.
+	// Engine The versions of the drafting code, if they differ.
 	Engine EngineStep `json:"engine,omitempty,omitzero"`
 
-	// Girths Measures of the garment that change.
+	// Girths The measures of the garment that change.
 	Girths []LengthChange `json:"girths"`
-	Gone   []string       `json:"gone"`
 
-	// Largest The largest move of any piece.
+	// Largest The largest move of all pieces.
 	Largest float64     `json:"largest"`
 	Pages   PagesChange `json:"pages,omitempty,omitzero"`
 
-	// Pieces Those in both drafts.
+	// Pieces The pieces in both drafts.
 	Pieces []PieceMove `json:"pieces"`
 
-	// Seams Edges whose length changes, as piece/edge.
+	// Removed The pieces only in the old draft.
+	Removed []string `json:"removed"`
+
+	// Seams The edges whose length changes, as piece/edge.
 	Seams []LengthChange `json:"seams"`
 }
 
-// Confirmation Example: {"note":"Measured again by the fitter."}
+// Confirmation Example: {"reason":"Measured again by the fitter."}
 type Confirmation struct {
-	// MeasurementSetID Measurements to use instead.
+	// MeasurementSetID A measurement set to use instead of the order's.
 	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
 
-	// Note Plain text. Keep personal data out of it where you can.
+	// Reason Plain text. Avoid personal data.
 	//
 	// Example: Waits for the second fitting.
-	Note Note `json:"note,omitempty,omitzero"`
+	Reason PlainText `json:"reason,omitempty,omitzero"`
 }
 
 // ConfirmedNumber defines model for ConfirmedNumber.
 type ConfirmedNumber struct {
-	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
-	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
-	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
-	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
-	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
-	// go together less well than usual.
+	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
+	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
+	// `exchanged`: two numbers are in each other's place. `digits_swapped`: two
+	// neighbouring digits are. `leading_digit`: it is wrong or missing. `ten_off`: ten of
+	// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
+	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
 	// Pointer Example: #/measurements/waist_girth
@@ -1551,7 +1496,7 @@ type ConfirmedNumber struct {
 type Customer struct {
 	CreatedAt time.Time `json:"created_at"`
 
-	// ErasedAt Since when nothing personal is held.
+	// ErasedAt When the customer's personal data was erased.
 	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
@@ -1560,7 +1505,7 @@ type Customer struct {
 	// Name Example: Mara Vell
 	Name Name `json:"name,omitempty,omitzero"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference,omitempty,omitzero"`
@@ -1572,7 +1517,7 @@ type CustomerDetails struct {
 	// Name Example: Mara Vell
 	Name Name `json:"name,omitempty,omitzero"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference"`
@@ -1580,7 +1525,7 @@ type CustomerDetails struct {
 
 // CustomerExport defines model for CustomerExport.
 type CustomerExport struct {
-	Alterations []KeptAlterations `json:"alterations"`
+	Alterations []AlterationSet `json:"alterations"`
 
 	// Customer Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
 	Customer        Customer         `json:"customer"`
@@ -1600,25 +1545,29 @@ type Date = openapi_types.Date
 
 // DraftRequest Example: {"block":"torso","fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"unit":"cm"}
 type DraftRequest struct {
-	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-	// `hem` or `neckline`, or one edge as `piece/edge`.
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
 	//
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
 
-	// Alterations To try; without them, those kept for the customer of `measurement_set_id`.
+	// Alterations The alterations to try; by default the latest alteration set of the customer of
+	// `measurement_set_id`.
 	Alterations Alterations `json:"alterations,omitempty,omitzero"`
 
-	// Block A block alone. This or `style`; without either, `torso`.
+	// Block A bare block. Give this or `style`; the default is the block `torso`.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
 
-	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
 	//
 	// Example: {"length":"hip"}
 	Choices Choices `json:"choices,omitempty,omitzero"`
 
-	// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease,omitempty,omitzero"`
@@ -1626,17 +1575,17 @@ type DraftRequest struct {
 	// Fit Example: torso
 	Fit Word `json:"fit,omitempty,omitzero"`
 
-	// MeasurementSetID A stored measurement set, in its own unit. This or `measurements`.
+	// MeasurementSetID A stored measurement set, in its own unit. Give this or `measurements`.
 	MeasurementSetID ID           `json:"measurement_set_id,omitempty,omitzero" validate:"required_without=Measurements,excluded_with=Measurements"`
 	Measurements     Measurements `json:"measurements,omitempty,omitzero" validate:"required_without=MeasurementSetID"`
 
-	// Style A garment, built in or the shop's own.
+	// Style The slug of a style, built in or the shop's own.
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// StyleRevision Any revision of the shop's own style, one that is not published too, instead of the latest published one.
+	// StyleRevision A revision of the shop's own style, published or not, instead of the latest published one.
 	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit Unit `json:"unit"`
@@ -1644,71 +1593,74 @@ type DraftRequest struct {
 
 // DraftRevision defines model for DraftRevision.
 type DraftRevision struct {
-	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-	// `hem` or `neckline`, or one edge as `piece/edge`.
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
 	//
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
 
-	// AlterationsID The customer's alterations as they were then; absent when there were none.
-	AlterationsID ID `json:"alterations_id,omitempty,omitzero"`
+	// AlterationSetID The alteration set that the draft applies; absent if there is none.
+	AlterationSetID ID `json:"alteration_set_id,omitempty,omitzero"`
 
-	// Block What was drafted, unless that is a style.
+	// Block The drafted block, if the order is not for a style.
 	Block Word `json:"block,omitempty,omitzero"`
 
-	// By The API key that asked for it; absent when the service or the operator did.
-	By ID `json:"by,omitempty,omitzero"`
-
-	// Checks The measures read back from the draft; gone once the customer is erased.
+	// Checks The measures read back from the draft; deleted when the customer is erased.
 	Checks []Check `json:"checks,omitempty,omitzero"`
 
-	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
 	//
 	// Example: {"length":"hip"}
 	Choices   Choices   `json:"choices"`
 	CreatedAt time.Time `json:"created_at"`
 
-	// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
+	// CreatedBy The API key that requested the draft; absent if the server or its operator did.
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease"`
 
-	// Engine Version of the drafting code that made it.
+	// Engine The version of the drafting code.
 	Engine   string    `json:"engine"`
 	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
 
 	// Fit Example: torso
 	Fit Word `json:"fit"`
 
-	// Hash SHA-256 of the geometry.
+	// Hash The SHA-256 hash of the geometry.
 	Hash string `json:"hash"`
 
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID  `json:"measurement_set_id"`
 	Number           int `json:"number"`
 
-	// Parent The revision that it followed; absent for the first.
-	Parent int `json:"parent,omitempty,omitzero"`
+	// PreviousRevision The revision before this one; absent for the first.
+	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
 
-	// Reason Why it was drafted again; gone once the customer is erased.
+	// Reason Why the order was drafted again; deleted when the customer is erased.
 	Reason string `json:"reason,omitempty,omitzero"`
 
-	// RefitID The refit that had it made.
+	// RefitID The refit that made the draft.
 	RefitID ID `json:"refit_id,omitempty,omitzero"`
 
-	// Style The name of a style in addresses and orders.
+	// Style The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// StyleHash Of a style, SHA-256 of the script that it was drafted by.
+	// StyleHash The SHA-256 hash of the drafted script.
 	StyleHash ScriptHash `json:"style_hash,omitempty,omitzero"`
 
-	// StyleRevision Of the shop's own style, the revision that it was drafted by.
+	// StyleRevision The drafted revision of the shop's own style.
 	StyleRevision int `json:"style_revision,omitempty,omitzero"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit Unit `json:"unit"`
@@ -1719,7 +1671,7 @@ type DraftRevisionList struct {
 	Items []DraftRevision `json:"items"`
 }
 
-// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
+// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 //
 // Example: {"bust_girth":8}
 type Ease map[string]float64
@@ -1730,10 +1682,10 @@ type EdgeName struct {
 	Piece string `json:"piece"`
 }
 
-// EngineStep The releases that drafted, where they differ.
+// EngineStep The versions of the drafting code, if they differ.
 type EngineStep struct {
-	Now string `json:"now"`
-	Was string `json:"was"`
+	From string `json:"from"`
+	To   string `json:"to"`
 }
 
 // Erasure defines model for Erasure.
@@ -1746,22 +1698,23 @@ type Erasure struct {
 
 // Estimate Example: {"move":17.3,"name":"front_waist_length","piece":"front","source":"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)","spread":16.9,"unit":"mm","value":471.1}
 type Estimate struct {
-	// Move The most that the seam line of a piece moves when the body is off by the spread, mm. 0 where the pattern does not go by it.
+	// Move The largest move of a seam line in mm if the body differs by the spread; 0 if the
+	// pattern does not depend on it.
 	Move float64 `json:"move"`
 
 	// Name Example: torso
 	Name Word `json:"name"`
 
-	// Piece The piece that moves most.
+	// Piece The piece with the largest move.
 	Piece string `json:"piece,omitempty,omitzero"`
 
-	// Source How it follows from what was given.
+	// Source The formula of the estimate.
 	Source string `json:"source"`
 
-	// Spread Standard deviation; one body in three is farther off.
+	// Spread The standard deviation; about one body in three differs by more.
 	Spread float64 `json:"spread"`
 
-	// Undraftable Why there would be no draft when the body is off by the spread.
+	// Undraftable The reasons why a body that differs by the spread could not be drafted.
 	Undraftable []string     `json:"undraftable,omitempty,omitzero"`
 	Unit        EstimateUnit `json:"unit"`
 	Value       float64      `json:"value"`
@@ -1778,10 +1731,11 @@ type EstimateList struct {
 // EventType defines model for EventType.
 type EventType string
 
-// ExpectedMeasurement What a measurement is by all the others, for bodies like those that the model knows; 19 of 20 with those others lie from `low` to `high`.
+// ExpectedMeasurement The measurement expected from all the others. Of the bodies in the model that share
+// those, 19 of 20 lie from `min` to `max`.
 type ExpectedMeasurement struct {
-	High  float64                 `json:"high"`
-	Low   float64                 `json:"low"`
+	Max   float64                 `json:"max"`
+	Min   float64                 `json:"min"`
 	Unit  ExpectedMeasurementUnit `json:"unit"`
 	Value float64                 `json:"value"`
 }
@@ -1789,55 +1743,55 @@ type ExpectedMeasurement struct {
 // ExpectedMeasurementUnit defines model for ExpectedMeasurement.Unit.
 type ExpectedMeasurementUnit string
 
-// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
-// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
-// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
-// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
-// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
-// go together less well than usual.
+// Explanation The mistake that explains an implausible number best. `slip`: some other number.
+// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
+// `exchanged`: two numbers are in each other's place. `digits_swapped`: two
+// neighbouring digits are. `leading_digit`: it is wrong or missing. `ten_off`: ten of
+// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
+// place off. `unusual_set`: no single number, but several are unusual together.
 type Explanation string
 
 // ExportedOrder defines model for ExportedOrder.
 type ExportedOrder struct {
 	History []OrderEvent `json:"history"`
 
-	// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"making":"uncut","measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+	// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 	Order Order `json:"order"`
 
-	// Patterns The geometry of every draft revision.
+	// Patterns The pattern of every draft revision.
 	Patterns []Pattern `json:"patterns"`
 
-	// Refits What refits compared of the order.
+	// Refits The order's entries in refits.
 	Refits []RefitOrder `json:"refits"`
 }
 
-// FieldError One thing wrong with one field.
+// FieldError A fault of a field.
 type FieldError struct {
 	Code   FieldErrorCode `json:"code"`
 	Detail string         `json:"detail"`
 
-	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
-	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
-	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
-	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
-	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
-	// go together less well than usual.
+	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
+	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
+	// `exchanged`: two numbers are in each other's place. `digits_swapped`: two
+	// neighbouring digits are. `leading_digit`: it is wrong or missing. `ten_off`: ten of
+	// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
+	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 	Header      string      `json:"header,omitempty,omitzero"`
 
-	// Line Of a style's script.
+	// Line The line of a style's script.
 	Line int `json:"line,omitempty,omitzero"`
 
-	// Parameter Path or query parameter.
+	// Parameter The path or query parameter.
 	Parameter string `json:"parameter,omitempty,omitzero"`
 
-	// Pointer JSON pointer into the body, in the URI fragment form of RFC 6901.
+	// Pointer A JSON pointer into the body, in the URI fragment form of RFC 6901.
 	Pointer string `json:"pointer,omitempty,omitzero"`
 
-	// Related Pointers to the other fields involved in a contradiction.
+	// Related Pointers to the other fields of a contradiction.
 	Related []string `json:"related,omitempty,omitzero"`
 
-	// Value As given, shortened.
+	// Value The given value, shortened.
 	Value string `json:"value,omitempty,omitzero"`
 }
 
@@ -1859,41 +1813,45 @@ type FileText string
 // FileUnit defines model for FileUnit.
 type FileUnit string
 
-// Finding Example: {"chance":0.999,"code":"implausible","corrected":{"hip_girth":94},"detail":"Hip is given as 47 cm. Was only half of it measured? Then it is 94 cm.","expected":{"high":104.5,"low":88.4,"unit":"cm","value":96.1},"explanation":"halved","level":"confirm","pointer":"#/measurements/hip_girth","value":"47 cm"}
+// Finding Example: {"chance":0.999,"code":"implausible","corrected":{"hip_girth":94},"detail":"Hip is given as 47 cm. Was only half of it measured? Then it is 94 cm.","expected":{"max":104.5,"min":88.4,"unit":"cm","value":96.1},"explanation":"halved","level":"confirm","pointer":"#/measurements/hip_girth","value":"47 cm"}
 type Finding struct {
-	// Chance Of `implausible`, that the number is wrong, from 0 to 1.
+	// Chance For `implausible`, the chance from 0 to 1 that the number is wrong.
 	Chance float64        `json:"chance,omitempty,omitzero"`
 	Code   FieldErrorCode `json:"code"`
 
-	// Corrected What a yes to the question makes of the numbers, in the request's unit; absent where the tape must tell.
+	// Corrected The measurements if the answer to the question is yes, in the request's unit; absent
+	// if the customer must be measured again.
 	Corrected Measurements `json:"corrected,omitempty,omitzero"`
 
-	// Detail In words; of `implausible` a question to the customer, about the number.
+	// Detail The finding in words; for `implausible`, a question to the customer about the number.
 	Detail string `json:"detail"`
 
-	// Expected What a measurement is by all the others, for bodies like those that the model knows; 19 of 20 with those others lie from `low` to `high`.
+	// Expected The measurement expected from all the others. Of the bodies in the model that share
+	// those, 19 of 20 lie from `min` to `max`.
 	Expected ExpectedMeasurement `json:"expected,omitempty,omitzero"`
 
-	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
-	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
-	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
-	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
-	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
-	// go together less well than usual.
+	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
+	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
+	// `exchanged`: two numbers are in each other's place. `digits_swapped`: two
+	// neighbouring digits are. `leading_digit`: it is wrong or missing. `ten_off`: ten of
+	// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
+	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
-	// Level `refuse`: cannot be drafted from. `confirm`: an order with it is held until somebody confirms it. `note`: worth a look.
+	// Level `refuse`: cannot be drafted. `confirm`: an order is held until somebody confirms it.
+	// `note`: worth a second look.
 	Level FindingLevel `json:"level"`
 
 	// Pointer Example: #/measurements/bust_girth
 	Pointer string `json:"pointer"`
 
-	// Related Other fields involved in a contradiction or an exchange.
+	// Related The other fields of a contradiction or exchange.
 	Related []string `json:"related,omitempty,omitzero"`
 	Value   string   `json:"value,omitempty,omitzero"`
 }
 
-// FindingLevel `refuse`: cannot be drafted from. `confirm`: an order with it is held until somebody confirms it. `note`: worth a look.
+// FindingLevel `refuse`: cannot be drafted. `confirm`: an order is held until somebody confirms it.
+// `note`: worth a second look.
 type FindingLevel string
 
 // Fit defines model for Fit.
@@ -1904,28 +1862,29 @@ type Fit struct {
 	Name Word `json:"name"`
 }
 
-// FitChange Orders for a block or a style in one fit, to another or to the same with other ease.
+// FitChange Moves orders for a block or style from one fit to another, or to the same fit with other ease.
 type FitChange struct {
 	// Block Example: torso
 	Block Word `json:"block,omitempty,omitzero"`
 
-	// Ease What the orders have from then on over the fit, whatever an order had by that name; its other ease stays.
+	// Ease The new ease of the orders by measurement, instead of the fit's or the order's own.
+	// Ease that is not named does not change.
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
 	// From Example: torso
 	From Word `json:"from"`
 
-	// Style Instead of a block.
+	// Style A style instead of a block.
 	Style Slug `json:"style,omitempty,omitzero"`
 
 	// To Example: torso
 	To Word `json:"to"`
 
-	// Unit Of `ease`; required with it.
+	// Unit The unit of `ease`, required with it.
 	Unit Unit `json:"unit,omitempty,omitzero"`
 }
 
-// FitEase What the fit adds to a measurement, mm, and the limits of what an order may ask for instead.
+// FitEase The ease that the fit adds to a measurement in mm, and the limits for the ease of an order.
 type FitEase struct {
 	Max float64 `json:"max"`
 	Min float64 `json:"min"`
@@ -1934,6 +1893,9 @@ type FitEase struct {
 	Name  Word    `json:"name"`
 	Value float64 `json:"value"`
 }
+
+// Flatten defines model for Flatten.
+type Flatten = float64
 
 // Health defines model for Health.
 type Health struct {
@@ -1949,11 +1911,11 @@ type ID = openapi_types.UUID
 
 // Inbound defines model for Inbound.
 type Inbound struct {
-	// Enabled There is a secret, so messages are taken.
+	// Enabled Whether a secret is set, so that messages are accepted.
 	Enabled             bool      `json:"enabled"`
 	PreviousSecretUntil time.Time `json:"previous_secret_until,omitempty,omitzero"`
 
-	// URL The address to post to.
+	// URL The URL to post to.
 	URL string `json:"url"`
 }
 
@@ -1961,89 +1923,20 @@ type Inbound struct {
 type InboundWithSecret struct {
 	Inbound Inbound `json:"inbound"`
 
-	// Secret What the shop's platform signs with, shown this once.
+	// Secret The secret that the shop's platform signs with, shown only this once.
 	Secret string `json:"secret"`
 }
 
-// KeptAlterations defines model for KeptAlterations.
-type KeptAlterations struct {
-	// Alterations What a fitting found, in the request's unit, by the names and within the limits of
-	// `GET /v1/blocks`. Under `left` and `right` stands what one side has instead; the
-	// pieces then come out whole, or one for each side.
-	//
-	//
-	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
-	Alterations Alterations `json:"alterations"`
-
-	// By The API key that kept them.
-	By        ID        `json:"by,omitempty,omitzero"`
-	CreatedAt time.Time `json:"created_at"`
-
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	CustomerID ID `json:"customer_id"`
-
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	ID ID `json:"id"`
-
-	// Note Plain text. Keep personal data out of it where you can.
-	//
-	// Example: Waits for the second fitting.
-	Note Note `json:"note,omitempty,omitzero"`
-
-	// Unit The unit of every length in this request.
-	//
-	// Example: cm
-	Unit    Unit `json:"unit"`
-	Version int  `json:"version"`
-}
-
-// KeptAlterationsList defines model for KeptAlterationsList.
-type KeptAlterationsList struct {
-	Items      []KeptAlterations `json:"items"`
-	NextCursor string            `json:"next_cursor,omitempty,omitzero"`
-}
-
-// LaidPiece defines model for LaidPiece.
-type LaidPiece struct {
-	CutLine Path `json:"cut_line"`
-
-	// FaceDown Cut turned over, as the other hand's piece.
-	FaceDown bool `json:"face_down"`
-
-	// Grain A line [x0, y0, x1, y1] or a cubic Bézier [x0, y0, … x3, y3].
-	Grain Segment `json:"grain"`
-
-	// Layers Of cloth cut at once.
-	Layers int `json:"layers"`
-
-	// Number Of the piece in its pattern, from 1.
-	Number int    `json:"number"`
-	OnFold bool   `json:"on_fold"`
-	Piece  string `json:"piece"`
-	Title  string `json:"title"`
-
-	// Turned End to end.
-	Turned bool `json:"turned"`
-}
-
-// LayPlan How the pieces of a pattern lie on their cloths. Lengths in mm.
+// LayPlan The placement of the pieces of a pattern on its cloths. Lengths are in mm.
 type LayPlan struct {
-	Cloths []ClothLay `json:"cloths"`
+	Cloths []ClothPlan `json:"cloths"`
 
-	// Info What is lettered on the pattern.
+	// Info The lettering of the pattern.
 	Info PatternInfo `json:"info"`
 }
 
 // LayPlanFormat defines model for LayPlanFormat.
 type LayPlanFormat string
-
-// LaySection A stretch of cloth, as shrunk and without selvedges, folded along y = 0 or open. x runs along the cloth.
-type LaySection struct {
-	Folded bool        `json:"folded"`
-	Length float64     `json:"length"`
-	Pieces []LaidPiece `json:"pieces"`
-	Width  float64     `json:"width"`
-}
 
 // Layer defines model for Layer.
 type Layer string
@@ -2053,23 +1946,22 @@ type Layers = []Layer
 
 // LengthChange defines model for LengthChange.
 type LengthChange struct {
-	Name string `json:"name"`
+	// From 0 if there was none.
+	From float64 `json:"from"`
+	Name string  `json:"name"`
 
-	// Now 0 where there is none.
-	Now float64 `json:"now"`
-
-	// Was 0 where there was none.
-	Was float64 `json:"was"`
+	// To 0 if there is none.
+	To float64 `json:"to"`
 }
 
 // Link defines model for Link.
 type Link struct {
-	ChordError ChordError `json:"chord_error,omitempty,omitzero"`
-	CreatedAt  time.Time  `json:"created_at"`
-	ExpiresAt  time.Time  `json:"expires_at"`
-	Folds      FileFolds  `json:"folds,omitempty,omitzero"`
-	For        FileFor    `json:"for,omitempty,omitzero"`
-	Format     FileFormat `json:"format"`
+	CreatedAt time.Time  `json:"created_at"`
+	ExpiresAt time.Time  `json:"expires_at"`
+	Flatten   Flatten    `json:"flatten,omitempty,omitzero"`
+	Folds     FileFolds  `json:"folds,omitempty,omitzero"`
+	For       FileFor    `json:"for,omitempty,omitzero"`
+	Format    FileFormat `json:"format"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID          ID          `json:"id"`
@@ -2096,48 +1988,36 @@ type LinkList struct {
 	Items []Link `json:"items"`
 }
 
-// LinkWithAddress defines model for LinkWithAddress.
-type LinkWithAddress struct {
+// LinkWithURL defines model for LinkWithURL.
+type LinkWithURL struct {
 	Link Link `json:"link"`
 
-	// URL The signed address. Whoever has it can fetch the file.
+	// URL The signed URL. Anyone who has it can download the file.
 	URL string `json:"url"`
-}
-
-// Making How far the garment is made.
-type Making string
-
-// MakingMark Example: {"making":"cut"}
-type MakingMark struct {
-	// Making How far the garment is made.
-	Making Making `json:"making"`
-
-	// Note Plain text. Keep personal data out of it where you can.
-	//
-	// Example: Waits for the second fitting.
-	Note Note `json:"note,omitempty,omitzero"`
 }
 
 // Margin defines model for Margin.
 type Margin = float64
 
-// MeasurementCheck defines model for MeasurementCheck.
-type MeasurementCheck struct {
-	// Block Also say what this block needs and was not given.
+// MeasurementAssessment defines model for MeasurementAssessment.
+type MeasurementAssessment struct {
+	// Block Also report the measurements that this block requires.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
 
-	// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
+	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
+	// request's unit, `shoulder_slope` is in degrees.
+	//
 	//
 	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
 	Measurements Measurements `json:"measurements"`
 
-	// Style Or what this style needs.
+	// Style Also report the measurements that this style requires.
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// StyleRevision Any revision of the shop's own style instead of the latest published one.
+	// StyleRevision A revision of the shop's own style, published or not, instead of the latest published one.
 	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit Unit `json:"unit"`
@@ -2145,7 +2025,7 @@ type MeasurementCheck struct {
 
 // MeasurementInfo Example: {"how":"level round the fullest part of the bust","max":2000,"min":600,"name":"bust_girth","required_by":["torso"],"title":"bust","unit":"mm"}
 type MeasurementInfo struct {
-	// How How it is taken.
+	// How How to take the measurement.
 	How string `json:"how"`
 
 	// Max Hard limit.
@@ -2157,7 +2037,7 @@ type MeasurementInfo struct {
 	// Name Example: torso
 	Name Word `json:"name"`
 
-	// RequiredBy Blocks that cannot be drafted without it.
+	// RequiredBy The blocks that require the measurement.
 	RequiredBy []Word              `json:"required_by"`
 	Title      string              `json:"title"`
 	Unit       MeasurementInfoUnit `json:"unit"`
@@ -2171,6 +2051,16 @@ type MeasurementInfoList struct {
 	Items []MeasurementInfo `json:"items"`
 }
 
+// MeasurementReport defines model for MeasurementReport.
+type MeasurementReport struct {
+	// Acceptable Whether no finding has the level `refuse`.
+	Acceptable bool      `json:"acceptable"`
+	Findings   []Finding `json:"findings"`
+
+	// Measurements The given measurements and the estimates from them; empty for a refused set.
+	Measurements []ReportedMeasurement `json:"measurements"`
+}
+
 // MeasurementSet defines model for MeasurementSet.
 type MeasurementSet struct {
 	CreatedAt time.Time `json:"created_at"`
@@ -2181,13 +2071,15 @@ type MeasurementSet struct {
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
+	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
+	// request's unit, `shoulder_slope` is in degrees.
+	//
 	//
 	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
-	Measurements Measurements `json:"measurements"`
-	Report       CheckReport  `json:"report"`
+	Measurements Measurements      `json:"measurements"`
+	Report       MeasurementReport `json:"report"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit    Unit `json:"unit"`
@@ -2200,48 +2092,37 @@ type MeasurementSetList struct {
 	NextCursor string           `json:"next_cursor,omitempty,omitzero"`
 }
 
-// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
+// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
+// request's unit, `shoulder_slope` is in degrees.
 //
 // Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
 type Measurements map[string]float64
 
-// MeasurementsChange Orders of a customer, from one measurement set to another.
+// MeasurementsChange Moves the orders of a customer from one measurement set to another.
 type MeasurementsChange struct {
 	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
-	// From Without it, orders drafted from any other set of the customer.
+	// From The set that the orders have; by default any other set of the customer.
 	From ID `json:"from,omitempty,omitzero"`
 
 	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	To ID `json:"to"`
 }
 
-// MeasurementsInUnit defines model for MeasurementsInUnit.
-type MeasurementsInUnit struct {
-	// Measurements Body measurements by name, see `GET /v1/measurements`; lengths in the request's unit, `shoulder_slope` in degrees.
-	//
-	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
-	Measurements Measurements `json:"measurements"`
-
-	// Unit The unit of every length in this request.
-	//
-	// Example: cm
-	Unit Unit `json:"unit"`
-}
-
-// MessageStatus `pending`: still being tried. `dead`: given up after three days or because the endpoint went; it can be replayed.
+// MessageStatus `pending`: not yet delivered. `dead`: abandoned after three days or because the endpoint
+// was deleted; it can be replayed.
 type MessageStatus string
 
 // MoveCount defines model for MoveCount.
 type MoveCount struct {
 	Count int `json:"count"`
 
-	// From mm, at least
-	From float64 `json:"from"`
+	// Max Upper limit in mm, exclusive; absent for the last.
+	Max float64 `json:"max,omitempty,omitzero"`
 
-	// To mm, less than; absent for the last
-	To float64 `json:"to,omitempty,omitzero"`
+	// Min Lower limit in mm, inclusive.
+	Min float64 `json:"min"`
 }
 
 // Name Example: Mara Vell
@@ -2254,25 +2135,48 @@ type NewAPIKey struct {
 	// Name Example: Mara Vell
 	Name Name `json:"name"`
 
-	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: keys, endpoints, erasure.
+	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
+	// and erasure.
 	Role Role `json:"role"`
 }
 
-// NewLink What the link gives. The options are those of the parameters of `pattern.{format}`.
+// NewAlterationSet Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"reason":"First fitting of the toile.","unit":"cm"}
+type NewAlterationSet struct {
+	// Alterations The alterations that a fitting found, in the request's unit, with the names and
+	// limits of `GET /v1/blocks`. `left` and `right` contain the values that one side has
+	// instead; the draft then has whole pieces, or a piece for each side.
+	//
+	//
+	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
+	Alterations Alterations `json:"alterations"`
+
+	// Reason Plain text. Avoid personal data.
+	//
+	// Example: Waits for the second fitting.
+	Reason PlainText `json:"reason,omitempty,omitzero"`
+
+	// Unit The unit of all lengths in this request.
+	//
+	// Example: cm
+	Unit Unit `json:"unit"`
+}
+
+// NewLink A download link. The options are those of `pattern.{format}`.
 //
 // Example: {"expires_in":604800,"max_uses":5,"paper":"letter"}
 type NewLink struct {
-	ChordError ChordError `json:"chord_error,omitempty,omitzero"`
+	// ExpiresIn How long the link works, in seconds from now; 604800 (a week) by default.
+	ExpiresIn int       `json:"expires_in,omitempty,omitzero"`
+	Flatten   Flatten   `json:"flatten,omitempty,omitzero"`
+	Folds     FileFolds `json:"folds,omitempty,omitzero"`
+	For       FileFor   `json:"for,omitempty,omitzero"`
 
-	// ExpiresIn Seconds from now.
-	ExpiresIn int        `json:"expires_in,omitempty,omitzero"`
-	Folds     FileFolds  `json:"folds,omitempty,omitzero"`
-	For       FileFor    `json:"for,omitempty,omitzero"`
-	Format    FileFormat `json:"format,omitempty,omitzero"`
-	Layers    Layers     `json:"layers,omitempty,omitzero"`
-	Margin    *Margin    `json:"margin,omitempty"`
+	// Format The format, `pdf` by default.
+	Format FileFormat `json:"format,omitempty,omitzero"`
+	Layers Layers     `json:"layers,omitempty,omitzero"`
+	Margin *Margin    `json:"margin,omitempty"`
 
-	// MaxUses How often the file may be fetched.
+	// MaxUses How often the file may be fetched, 5 times by default.
 	MaxUses     int         `json:"max_uses,omitempty,omitzero"`
 	Orientation Orientation `json:"orientation,omitempty,omitzero"`
 	Overlap     Overlap     `json:"overlap,omitempty,omitzero"`
@@ -2287,58 +2191,77 @@ type NewLink struct {
 	Width Width `json:"width,omitempty,omitzero"`
 }
 
+// NewMeasurementSet defines model for NewMeasurementSet.
+type NewMeasurementSet struct {
+	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
+	// request's unit, `shoulder_slope` is in degrees.
+	//
+	//
+	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
+	Measurements Measurements `json:"measurements"`
+
+	// Unit The unit of all lengths in this request.
+	//
+	// Example: cm
+	Unit Unit `json:"unit"`
+}
+
 // NewOrder Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
 type NewOrder struct {
-	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-	// `hem` or `neckline`, or one edge as `piece/edge`.
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
 	//
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances,omitempty,omitzero"`
 
-	// Block A block alone. This or `style`; without either, `torso`.
+	// Block A bare block. Give this or `style`; the default is the block `torso`.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
 
-	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
 	//
 	// Example: {"length":"hip"}
 	Choices Choices `json:"choices,omitempty,omitzero"`
 
-	// Customer The customer in full. One with this reference that is there already is taken, and a name that is given replaces its name.
+	// Customer The customer in full. If a customer with this reference exists, the order is for
+	// that customer, and a given name replaces the stored one.
 	Customer *CustomerDetails `json:"customer,omitempty" validate:"required_without=CustomerID"`
 
-	// CustomerID A customer that is there already. This or `customer`.
+	// CustomerID An existing customer. Give this or `customer`.
 	CustomerID ID `json:"customer_id,omitempty,omitzero" validate:"required_without=Customer,excluded_with=Customer"`
 
 	// Date Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
-	// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
-	// Fit One of the fits of the block or style; without it, its first.
+	// Fit A fit of the block or style, its first by default.
 	Fit Word `json:"fit,omitempty,omitzero"`
 
-	// MeasurementSetID A measurement set of the customer, in its own unit. This or `measurements`.
+	// MeasurementSetID A measurement set of the customer, in its own unit. Give this or `measurements`.
 	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero" validate:"required_without=Measurements,excluded_with=Measurements Customer"`
 
-	// Measurements The measurements in full, kept as a new set of the customer.
+	// Measurements The measurements in full, stored as a new set of the customer.
 	Measurements Measurements `json:"measurements,omitempty,omitzero" validate:"required_without=MeasurementSetID"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference"`
 
-	// Style A garment. The script that it stands for when the order is accepted is the one that the order keeps.
+	// Style The slug of a style. The order keeps the script that the style has when the order is created.
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// StyleRevision A certain published revision of the shop's own style, instead of the latest.
+	// StyleRevision A published revision of the shop's own style, instead of the latest one.
 	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit Unit `json:"unit"`
@@ -2346,39 +2269,41 @@ type NewOrder struct {
 
 // NewProof Example: {"bodies":"panel"}
 type NewProof struct {
-	// Bodies `panel`: a built-in one that spans the size table and the shapes around it.
-	// `file`: those in `csv`. `customers`: the shop's own, each by their latest
-	// measurements; what is kept names them by measurement set and holds no measurement.
+	// Bodies `panel`: built-in bodies that span the size table and the shapes around it.
+	// `file`: the bodies in `csv`. `customers`: the shop's customers, each with the
+	// latest measurement set; the report refers to measurement sets by ID and contains no
+	// measurements.
 	Bodies ProofBodies `json:"bodies"`
 
-	// CSV Of `file`, CSV with a header of measurement names and a row for each body, in cm; other columns are ignored. Kept only while the proof runs.
+	// CSV For `file`, a CSV table with a header of measurement names and a row for each body,
+	// in cm. Other columns are ignored. The table is deleted when the proof ends.
 	CSV string `json:"csv,omitempty,omitzero"`
 }
 
 // NewRefit Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
 type NewRefit struct {
-	// Change What is carried to the orders. One of these.
+	// Change The change. Exactly one of these.
 	//
 	// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
 	Change RefitChange `json:"change"`
 
-	// Paper The paper that pages are counted on.
+	// Paper The paper for page counts, `a4` by default.
 	Paper Paper `json:"paper,omitempty,omitzero"`
 
-	// Reason Why; kept with every draft that it makes.
-	Reason Note `json:"reason"`
+	// Reason The reason, stored with every draft that the refit makes.
+	Reason PlainText `json:"reason"`
 
-	// Scope Which of the orders that the change is about. Orders that are cut or
-	// shipped are left alone unless they are named in `orders`.
+	// Scope Restricts the orders that the change applies to. Orders that are cut or shipped are
+	// left alone unless `orders` names them.
 	Scope RefitScope `json:"scope,omitempty,omitzero"`
 }
 
-// NewStyle Example: {"note":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances = {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
+// NewStyle Example: {"reason":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances =\n      {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
 type NewStyle struct {
-	// Note Plain text. Keep personal data out of it where you can.
+	// Reason Plain text. Avoid personal data.
 	//
 	// Example: Waits for the second fitting.
-	Note Note `json:"note,omitempty,omitzero"`
+	Reason PlainText `json:"reason,omitempty,omitzero"`
 
 	// Script A style in Starlark, UTF-8, at most 131072 bytes.
 	Script Script `json:"script"`
@@ -2386,41 +2311,39 @@ type NewStyle struct {
 
 // NewWebhookEndpoint Example: {"events":["order.ready","order.held"],"url":"https://shop.example/hooks/tapeline"}
 type NewWebhookEndpoint struct {
-	// Description Plain text. Keep personal data out of it where you can.
+	// Description Plain text. Avoid personal data.
 	//
 	// Example: Waits for the second fitting.
-	Description Note `json:"description,omitempty,omitzero"`
+	Description PlainText `json:"description,omitempty,omitzero"`
 
-	// Events Events to send; all of them when left out.
+	// Events The events to send, all by default.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`
 
-	// URL An https address, without user info.
+	// URL An https URL without user info.
 	//
 	// Example: https://shop.example/hooks/tapeline
 	URL WebhookURL `json:"url"`
 }
 
-// Note Plain text. Keep personal data out of it where you can.
-//
-// Example: Waits for the second fitting.
-type Note = string
-
-// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"making":"uncut","measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 type Order struct {
-	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-	// `hem` or `neckline`, or one edge as `piece/edge`.
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
 	//
 	//
 	// Example: {"default":1.5,"hem":3}
 	Allowances Allowances `json:"allowances"`
 
-	// AlterationsID The customer's alterations that the current draft revision was made with; absent when there were none.
-	AlterationsID ID `json:"alterations_id,omitempty,omitzero"`
+	// AlterationSetID The alteration set that the current draft revision applies; absent if there is none.
+	AlterationSetID ID `json:"alteration_set_id,omitempty,omitzero"`
 
-	// Block What it is for, unless that is a style.
+	// Block The block, if the order is not for a style.
 	Block Word `json:"block,omitempty,omitzero"`
 
-	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
 	//
 	// Example: {"length":"hip"}
 	Choices   Choices   `json:"choices"`
@@ -2432,7 +2355,7 @@ type Order struct {
 	// Date Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
-	// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease"`
@@ -2444,60 +2367,105 @@ type Order struct {
 	ID    ID         `json:"id"`
 	Links OrderLinks `json:"links"`
 
-	// Making How far the garment is made.
-	Making Making `json:"making"`
-
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID `json:"measurement_set_id"`
 
-	// Reasons Why it is held, has failed or was cancelled.
+	// Progress How far the garment is made.
+	Progress Progress `json:"progress"`
+
+	// Reasons The reasons why the order is held, failed or cancelled.
 	Reasons []Reason `json:"reasons,omitempty,omitzero"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference"`
 
-	// Revision The current draft revision; absent until there is one.
+	// Revision The current draft revision; absent before the first draft.
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Source Whether it came by `POST /v1/orders` or as an inbound message.
+	// Source How the order came: by `POST /v1/orders` or by an inbound message.
 	Source OrderSource `json:"source"`
 
-	// Status `received`: waiting to be drafted. `held`: a person must look at it, see
-	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
-	// ours, see `reasons`; revise it to try again. `cancelled`: over.
+	// Status `received`: the order waits for its draft. `held`: a person must decide, see
+	// `reasons`. `ready`: the pattern can be downloaded. `failed`: the server failed, see
+	// `reasons`; revise the order to try again. `cancelled`: the order is closed.
 	Status OrderStatus `json:"status"`
 
-	// Style The name of a style in addresses and orders.
+	// Style The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// StyleHash Of a style, SHA-256 of the script that the order keeps.
+	// StyleHash The SHA-256 hash of the script that the order keeps.
 	StyleHash ScriptHash `json:"style_hash,omitempty,omitzero"`
 
-	// StyleRevision Of the shop's own style, the revision that the order keeps.
+	// StyleRevision The revision of the shop's own style that the order keeps.
 	StyleRevision int `json:"style_revision,omitempty,omitzero"`
 
-	// Unit The unit of every length in this request.
+	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
 	Unit      Unit      `json:"unit"`
 	UpdatedAt time.Time `json:"updated_at"`
 }
 
-// OrderSource Whether it came by `POST /v1/orders` or as an inbound message.
+// OrderSource How the order came: by `POST /v1/orders` or by an inbound message.
 type OrderSource string
+
+// OrderChange Example: {"fit":"close","reason":"First fitting"}
+type OrderChange struct {
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
+	//
+	//
+	// Example: {"default":1.5,"hem":3}
+	Allowances Allowances `json:"allowances,omitempty,omitzero"`
+
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
+	//
+	// Example: {"length":"hip"}
+	Choices Choices `json:"choices,omitempty,omitzero"`
+
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
+	//
+	// Example: {"bust_girth":8}
+	Ease Ease `json:"ease,omitempty,omitzero"`
+
+	// Fit Example: torso
+	Fit Word `json:"fit,omitempty,omitzero"`
+
+	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
+
+	// Reason Plain text. Avoid personal data.
+	//
+	// Example: Waits for the second fitting.
+	Reason PlainText `json:"reason"`
+
+	// Style The style to draft from now on, in its current revision: the same style, to move to
+	// a later revision, or another one.
+	Style Slug `json:"style,omitempty,omitzero"`
+
+	// StyleRevision A published revision of the shop's own style, instead of the latest one.
+	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
+
+	// Unit The unit of the lengths in this request, the order's unit by default. If the unit
+	// changes, `choices`, `ease` and `allowances` must all be given.
+	Unit Unit `json:"unit,omitempty,omitzero"`
+}
 
 // OrderEvent Example: {"at":"2026-03-14T09:26:54Z","event":"ready","revision":1,"status":"ready"}
 type OrderEvent struct {
 	At time.Time `json:"at"`
 
-	// By The API key that did it; absent when the service did.
+	// By The API key of the author; absent if the server did it.
 	By ID `json:"by,omitempty,omitzero"`
 
-	// Confirmed Of `confirmed`, the numbers that were asked about and are as they were meant.
+	// Confirmed The numbers in question that this event confirmed.
 	Confirmed []ConfirmedNumber `json:"confirmed,omitempty,omitzero"`
 	Event     OrderEventEvent   `json:"event"`
 
@@ -2505,13 +2473,13 @@ type OrderEvent struct {
 	MeasurementSetID ID     `json:"measurement_set_id,omitempty,omitzero"`
 	Reason           string `json:"reason,omitempty,omitzero"`
 
-	// RefitID The refit that it was done for.
+	// RefitID The refit that caused the event.
 	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Status `received`: waiting to be drafted. `held`: a person must look at it, see
-	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
-	// ours, see `reasons`; revise it to try again. `cancelled`: over.
+	// Status `received`: the order waits for its draft. `held`: a person must decide, see
+	// `reasons`. `ready`: the pattern can be downloaded. `failed`: the server failed, see
+	// `reasons`; revise the order to try again. `cancelled`: the order is closed.
 	Status OrderStatus `json:"status"`
 }
 
@@ -2527,7 +2495,7 @@ type OrderHistory struct {
 type OrderLinks struct {
 	Order string `json:"order"`
 
-	// PatternPDF Given while the order is ready.
+	// PatternPDF Present while the order is ready.
 	PatternPDF string `json:"pattern_pdf,omitempty,omitzero"`
 }
 
@@ -2537,7 +2505,7 @@ type OrderList struct {
 	NextCursor string  `json:"next_cursor,omitempty,omitzero"`
 }
 
-// OrderPaid What a shop's platform posts when an order is paid.
+// OrderPaid The message that a shop's platform posts when an order is paid.
 type OrderPaid struct {
 	// Data Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
 	Data      NewOrder      `json:"data"`
@@ -2550,15 +2518,15 @@ type OrderPaidType string
 
 // OrderReason defines model for OrderReason.
 type OrderReason struct {
-	// Reason Plain text. Keep personal data out of it where you can.
+	// Reason Plain text. Avoid personal data.
 	//
 	// Example: Waits for the second fitting.
-	Reason Note `json:"reason"`
+	Reason PlainText `json:"reason"`
 }
 
-// OrderStatus `received`: waiting to be drafted. `held`: a person must look at it, see
-// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
-// ours, see `reasons`; revise it to try again. `cancelled`: over.
+// OrderStatus `received`: the order waits for its draft. `held`: a person must decide, see
+// `reasons`. `ready`: the pattern can be downloaded. `failed`: the server failed, see
+// `reasons`; revise the order to try again. `cancelled`: the order is closed.
 type OrderStatus string
 
 // Orientation defines model for Orientation.
@@ -2582,11 +2550,11 @@ type PageCountList struct {
 
 // PagesChange defines model for PagesChange.
 type PagesChange struct {
-	Now int `json:"now"`
+	From int `json:"from"`
 
 	// Paper Example: a4
 	Paper Paper `json:"paper"`
-	Was   int   `json:"was"`
+	To    int   `json:"to"`
 }
 
 // Paper Example: a4
@@ -2595,20 +2563,20 @@ type Paper = string
 // Path defines model for Path.
 type Path = []Segment
 
-// Pattern A finished pattern. Lengths in mm, x to the right, y down; outlines clockwise as seen.
+// Pattern A pattern. Lengths are in mm, x to the right, y down, outlines clockwise.
 type Pattern struct {
 	Checks []Check `json:"checks"`
 
-	// Info What is lettered on the pattern.
+	// Info The lettering of the pattern.
 	Info   PatternInfo `json:"info"`
 	Pieces []Piece     `json:"pieces"`
 
-	// Seams Edges that are sewn together; `ease` is by how much `a` is longer than `b`.
+	// Seams The pairs of edges that are sewn together; `a` is longer than `b` by `ease`.
 	Seams    []Seam   `json:"seams"`
 	Warnings []string `json:"warnings,omitempty,omitzero"`
 }
 
-// PatternInfo What is lettered on the pattern.
+// PatternInfo The lettering of the pattern.
 type PatternInfo struct {
 	Customer  string   `json:"customer,omitempty,omitzero"`
 	Date      string   `json:"date,omitempty,omitzero"`
@@ -2618,16 +2586,16 @@ type PatternInfo struct {
 	Style     string   `json:"style"`
 }
 
-// Piece A piece ready to cut. Beside what is described here it carries darts,
-// notches, marks, internal lines and lettering as they are drawn.
+// Piece A piece ready to cut. In addition to these fields it has its darts, notches, marks,
+// internal lines and lettering.
 type Piece struct {
-	// Allowances One for each edge.
+	// Allowances The allowance of each edge.
 	Allowances []float64 `json:"allowances"`
 	Cut        struct {
 		Count  int  `json:"count"`
 		OnFold bool `json:"on_fold"`
 
-		// Pair Cut mirrored, a left and a right.
+		// Pair Whether the pieces are mirrored, a left and a right.
 		Pair bool `json:"pair"`
 	} `json:"cut"`
 	CutLine Path `json:"cut_line"`
@@ -2639,98 +2607,143 @@ type Piece struct {
 		Role string `json:"role"`
 	} `json:"edges"`
 
-	// Grain A line [x0, y0, x1, y1] or a cubic Bézier [x0, y0, … x3, y3].
+	// Grain A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
 	Grain Segment `json:"grain"`
 	Name  string  `json:"name"`
 	Title string  `json:"title"`
 }
 
-// PieceMove How far a piece's seam line moves, once the old one is laid on the new as well as it can be with its grain upright.
+// PieceMove How far the seam line of a piece moves, after the old line is shifted along both axes to
+// fit the new line best.
 type PieceMove struct {
-	// Largest The Hausdorff distance of the two lines.
+	// From The point of the largest move on the shifted old line.
+	From Point `json:"from"`
+
+	// Largest The Hausdorff distance between the two lines.
 	Largest float64 `json:"largest"`
 
-	// Mean Along both of them.
+	// Mean The mean distance along both lines.
 	Mean float64 `json:"mean"`
 	Name string  `json:"name"`
 
-	// Now And on the new one.
-	Now Point `json:"now"`
-
-	// Shift By which the old line was shifted.
+	// Shift The shift of the old line.
 	Shift Point `json:"shift"`
 
-	// Was Where the largest move is, on the old line as it is laid.
-	Was Point `json:"was"`
+	// To The point of the largest move on the new line.
+	To Point `json:"to"`
 }
 
-// Point A place [x, y], mm.
+// Placement defines model for Placement.
+type Placement struct {
+	CutLine Path `json:"cut_line"`
+
+	// FaceDown Whether the piece is cut turned over.
+	FaceDown bool `json:"face_down"`
+
+	// Grain A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
+	Grain Segment `json:"grain"`
+
+	// Layers The layers of cloth cut at once.
+	Layers int `json:"layers"`
+
+	// Number The number of the piece in its pattern, from 1.
+	Number int    `json:"number"`
+	OnFold bool   `json:"on_fold"`
+	Piece  string `json:"piece"`
+	Title  string `json:"title"`
+
+	// Turned Whether the piece is turned by 180°.
+	Turned bool `json:"turned"`
+}
+
+// PlainText Plain text. Avoid personal data.
+//
+// Example: Waits for the second fitting.
+type PlainText = string
+
+// Point A point [x, y] in mm.
 type Point = []float64
 
 // Problem An error (RFC 9457).
 type Problem struct {
-	// Code Stable; write your handling against it.
+	// Code A stable code for error handling.
 	Code   ProblemCode  `json:"code"`
 	Detail string       `json:"detail,omitempty,omitzero"`
 	Errors []FieldError `json:"errors,omitempty,omitzero"`
 
-	// Instance The request's id, also in the header `X-Request-Id` and in the log.
+	// Instance The id of the request, also in the header `X-Request-Id` and in the server's log.
 	Instance string `json:"instance"`
 	Status   int    `json:"status"`
 	Title    string `json:"title"`
 
-	// Type Where this kind of error is described.
+	// Type The documentation of this kind of error.
 	Type string `json:"type"`
 }
 
-// ProblemCode Stable; write your handling against it.
+// ProblemCode A stable code for error handling.
 type ProblemCode string
+
+// Progress How far the garment is made.
+type Progress string
+
+// ProgressChange Example: {"progress":"cut"}
+type ProgressChange struct {
+	// Progress How far the garment is made.
+	Progress Progress `json:"progress"`
+
+	// Reason Plain text. Avoid personal data.
+	//
+	// Example: Waits for the second fitting.
+	Reason PlainText `json:"reason,omitempty,omitzero"`
+}
 
 // Proof defines model for Proof.
 type Proof struct {
-	// Bodies `panel`: a built-in one that spans the size table and the shapes around it.
-	// `file`: those in `csv`. `customers`: the shop's own, each by their latest
-	// measurements; what is kept names them by measurement set and holds no measurement.
+	// Bodies `panel`: built-in bodies that span the size table and the shapes around it.
+	// `file`: the bodies in `csv`. `customers`: the shop's customers, each with the
+	// latest measurement set; the report refers to measurement sets by ID and contains no
+	// measurements.
 	Bodies    ProofBodies `json:"bodies"`
 	CreatedAt time.Time   `json:"created_at"`
 
 	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
-	// Done Drafts made.
+	// Done The number of finished drafts.
 	Done int `json:"done"`
 
-	// Engine When it is done, the version of the drafting code.
+	// Engine The version of the drafting code; present when the proof is done.
 	Engine     string    `json:"engine,omitempty,omitzero"`
 	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// Rate Drafts a second so far.
+	// Rate The drafts per second so far.
 	Rate float64 `json:"rate,omitempty,omitzero"`
 
-	// Report When it is done.
+	// Reason Why the proof ended before its last draft.
+	Reason string `json:"reason,omitempty,omitzero"`
+
+	// Report Present when the proof is done.
 	Report    *ProofReport `json:"report,omitempty"`
 	Revision  int          `json:"revision"`
 	StartedAt time.Time    `json:"started_at,omitempty,omitzero"`
 
-	// Status `failed` is a fault of ours; a proof that found failures is `done`.
+	// Status `failed` means that the server failed. A proof that found failures is `done`.
 	Status ProofStatus `json:"status"`
 
-	// Stopped Why it ended before its last draft.
-	Stopped string `json:"stopped,omitempty,omitzero"`
-
-	// Style The name of a style in addresses and orders.
+	// Style The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Style Slug `json:"style"`
 	Total int  `json:"total"`
 }
 
-// ProofBodies `panel`: a built-in one that spans the size table and the shapes around it.
-// `file`: those in `csv`. `customers`: the shop's own, each by their latest
-// measurements; what is kept names them by measurement set and holds no measurement.
+// ProofBodies `panel`: built-in bodies that span the size table and the shapes around it.
+// `file`: the bodies in `csv`. `customers`: the shop's customers, each with the
+// latest measurement set; the report refers to measurement sets by ID and contains no
+// measurements.
 type ProofBodies string
 
 // ProofCheck defines model for ProofCheck.
@@ -2748,16 +2761,17 @@ type ProofCheck struct {
 type ProofCounts struct {
 	Drafted int `json:"drafted"`
 
-	// Failed A rule of every draft was broken.
+	// Failed Drafts that broke a rule that every draft must keep.
 	Failed int `json:"failed"`
 
-	// Refused With a reason that lies in the body or in what was chosen.
+	// Refused Drafts refused because of the body or the choices.
 	Refused int `json:"refused"`
 }
 
 // ProofDraft defines model for ProofDraft.
 type ProofDraft struct {
-	// Body A line of the file, a measurement set, or one of the panel; absent where it would say how large a customer is.
+	// Body A line of the file, a measurement set or a body of the panel; absent if it would
+	// reveal a customer's size.
 	Body    string `json:"body,omitempty,omitzero"`
 	Variant string `json:"variant"`
 }
@@ -2773,53 +2787,54 @@ type ProofList struct {
 	Items []Proof `json:"items"`
 }
 
+// ProofRange defines model for ProofRange.
+type ProofRange struct {
+	Max  ProofExtreme `json:"max"`
+	Mean float64      `json:"mean"`
+	Min  ProofExtreme `json:"min"`
+}
+
 // ProofReason defines model for ProofReason.
 type ProofReason struct {
 	Count int `json:"count"`
 
-	// Drafts The first few that it happened to.
+	// Drafts The first few such drafts.
 	Drafts []ProofDraft `json:"drafts"`
 
-	// Reason As said of the first draft; of customers without its numbers.
+	// Reason The reason given for the first draft; without its numbers if the bodies are
+	// customers.
 	Reason string `json:"reason"`
 }
 
-// ProofReasons The commonest first.
+// ProofReasons In descending order of frequency.
 type ProofReasons = []ProofReason
 
 // ProofReport defines model for ProofReport.
 type ProofReport struct {
-	// Checks The largest difference of every check, the largest first.
+	// Checks The largest difference of every check, in descending order.
 	Checks []ProofCheck `json:"checks"`
 
-	// Cloth m² of the main cloth in the pieces, without what lies between them.
-	Cloth  *ProofSpread `json:"cloth,omitempty"`
-	Counts ProofCounts  `json:"counts"`
+	// Cloth The area of the main cloth in m², without the waste between the pieces.
+	Cloth  *ProofRange `json:"cloth,omitempty"`
+	Counts ProofCounts `json:"counts"`
 
-	// Failures The commonest first.
+	// Failures In descending order of frequency.
 	Failures ProofReasons `json:"failures"`
 
-	// Refusals The commonest first.
+	// Refusals In descending order of frequency.
 	Refusals ProofReasons `json:"refusals"`
 
-	// Sheets Sheets of A4, of the garment with nothing chosen.
-	Sheets *ProofSpread `json:"sheets,omitempty"`
+	// Sheets The number of A4 sheets of the garment with its default choices.
+	Sheets *ProofRange `json:"sheets,omitempty"`
 
-	// Variants Each way in which all bodies were drafted.
+	// Variants The variants; every body is drafted in each.
 	Variants []ProofVariant `json:"variants"`
 
-	// Warnings The commonest first.
+	// Warnings In descending order of frequency.
 	Warnings ProofReasons `json:"warnings"`
 }
 
-// ProofSpread defines model for ProofSpread.
-type ProofSpread struct {
-	Least ProofExtreme `json:"least"`
-	Mean  float64      `json:"mean"`
-	Most  ProofExtreme `json:"most"`
-}
-
-// ProofStatus `failed` is a fault of ours; a proof that found failures is `done`.
+// ProofStatus `failed` means that the server failed. A proof that found failures is `done`.
 type ProofStatus string
 
 // ProofVariant defines model for ProofVariant.
@@ -2830,46 +2845,49 @@ type ProofVariant struct {
 	Name string `json:"name"`
 }
 
-// Reason One reason why an order is held, has failed or was cancelled.
+// Reason One reason why an order is held, failed, cancelled or left alone.
 type Reason struct {
-	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`, `internal`, `customer_erased`, or a code of `FieldError`.
+	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`,
+	// `internal`, `customer_erased`, or a code of `FieldError`.
+	//
 	//
 	// Example: undraftable
 	Code string `json:"code"`
 
-	// Detail In words; of `implausible` a question for the customer.
+	// Detail The reason in words; for `implausible`, a question to the customer.
 	//
 	// Example: side neck to bust is too short for a bust dart
 	Detail string `json:"detail"`
 
-	// Explanation The mistake that would explain an implausible number best. `slip`: some other number.
-	// `other_unit`: this number in inches, or in centimetres. `all_in_other_unit`: every number.
-	// `exchanged`: two numbers in each other's place. `digits_swapped`: two neighbouring digits.
-	// `leading_digit`: wrong, or lost. `ten_off`: ten of the unit more or less. `doubled`,
-	// `halved`: of a girth. `decimal_point`: one place off. `unusual_set`: no one number, several
-	// go together less well than usual.
+	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
+	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
+	// `exchanged`: two numbers are in each other's place. `digits_swapped`: two
+	// neighbouring digits are. `leading_digit`: it is wrong or missing. `ten_off`: ten of
+	// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
+	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
-	// Line Of the style's script.
+	// Line The line of the style's script.
 	Line int `json:"line,omitempty,omitzero"`
 
-	// Pointer JSON pointer into the order, in the URI fragment form.
+	// Pointer A JSON pointer into the order, in URI fragment form.
 	//
 	// Example: #/measurements/front_waist_length
 	Pointer string `json:"pointer,omitempty,omitzero"`
 }
 
-// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 //
 // Example: LL-1042
 type Reference = string
 
 // Refit defines model for Refit.
 type Refit struct {
-	// ArrivedSince While it is to be decided, orders that came into its scope after it was begun; they are not in it.
+	// ArrivedSince While the refit is `to_decide`, the number of orders that entered the scope after
+	// the refit was created. They are not part of it.
 	ArrivedSince int `json:"arrived_since,omitempty,omitzero"`
 
-	// Change What is carried to the orders. One of these.
+	// Change The change. Exactly one of these.
 	//
 	// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
 	Change    RefitChange `json:"change"`
@@ -2882,87 +2900,80 @@ type Refit struct {
 	// DecidedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	DecidedBy ID `json:"decided_by,omitempty,omitzero"`
 
-	// Decision To which orders a refit is applied.
+	// Decision The orders that a refit is applied to.
 	Decision ApplyTo `json:"decision,omitempty,omitzero"`
 
-	// EndedAt When it was done or stopped.
+	// EndedAt When the refit was done or stopped.
 	EndedAt time.Time `json:"ended_at,omitempty,omitzero"`
-
-	// Findings Orders by what was found.
-	Findings map[string]int `json:"findings,omitempty,omitzero"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// Moves The largest move of each order that was compared, mm; unchanged ones count with 0.
+	// Moves Statistics of the largest move of each compared order in mm. An unchanged order counts as 0.
 	Moves RefitMoves `json:"moves,omitempty,omitzero"`
 
-	// Orders How many are in it.
+	// Orders The number of orders in the refit.
 	Orders int `json:"orders"`
 
-	// Outcomes Orders by what became of them, once it is decided.
+	// Outcomes The number of orders by outcome, after the decision.
 	Outcomes map[string]int `json:"outcomes,omitempty,omitzero"`
 
 	// Paper Example: a4
 	Paper       Paper     `json:"paper"`
 	PreviewedAt time.Time `json:"previewed_at,omitempty,omitzero"`
 
-	// Progress Of the preview, or of the applying.
-	//
-	// Example: {"done":4200,"per_second":168.4,"seconds_left":34,"total":10000}
-	Progress RefitProgress `json:"progress,omitempty,omitzero"`
-	Reason   string        `json:"reason"`
+	// Previews The number of orders by preview.
+	Previews map[string]int `json:"previews,omitempty,omitzero"`
+	Reason   string         `json:"reason"`
 
-	// Scope Which of the orders that the change is about. Orders that are cut or
-	// shipped are left alone unless they are named in `orders`.
+	// Scope Restricts the orders that the change applies to. Orders that are cut or shipped are
+	// left alone unless `orders` names them.
 	Scope RefitScope `json:"scope"`
 
-	// State `previewing`: its orders are being drafted with the change. `to_decide`:
-	// all of them are. `applying`: those chosen get their new drafts. `done`:
-	// every order has its outcome. `stopped`: given up before that.
-	State RefitState `json:"state"`
+	// Status `previewing`: the orders are being drafted with the change. `to_decide`: the
+	// preview is complete. `applying`: the chosen orders get their new drafts. `done`:
+	// every order has its outcome. `stopped`: the refit ended early.
+	Status RefitStatus `json:"status"`
 
 	// StoppedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	StoppedBy ID `json:"stopped_by,omitempty,omitzero"`
+
+	// Work The work done for the preview, or for its application.
+	//
+	// Example: {"done":4200,"rate":168.4,"seconds_left":34,"total":10000}
+	Work RefitWork `json:"work,omitempty,omitzero"`
 }
 
-// RefitChange What is carried to the orders. One of these.
+// RefitChange The change. Exactly one of these.
 //
 // Example: {"style":{"from":1,"style":"shift-dress","to":2}}
 type RefitChange struct {
-	// Alterations Orders of a customer, from one version of their alterations to another. No
-	// other change touches alterations: an order keeps those that its draft was
-	// made with.
+	// Alterations Moves the orders of a customer from one alteration set to another. The other
+	// changes keep the alteration set of an order's draft.
 	Alterations AlterationsChange `json:"alterations,omitempty,omitzero"`
 
-	// Engine Drafting itself, where a later release drafts otherwise than the one that made an order's draft. An empty object.
+	// Engine Redraft with this release, which may draft differently from the release that made an
+	// order's draft. An empty object.
 	Engine *map[string]interface{} `json:"engine,omitempty"`
 
-	// Fit Orders for a block or a style in one fit, to another or to the same with other ease.
+	// Fit Moves orders for a block or style from one fit to another, or to the same fit with other ease.
 	Fit FitChange `json:"fit,omitempty,omitzero"`
 
-	// Measurements Orders of a customer, from one measurement set to another.
+	// Measurements Moves the orders of a customer from one measurement set to another.
 	Measurements MeasurementsChange `json:"measurements,omitempty,omitzero"`
 
-	// Style Orders for a style, from one of its revisions to another.
+	// Style Moves orders from one revision of a style to another.
 	Style StyleChange `json:"style,omitempty,omitzero"`
 }
 
 // RefitDecision Example: {"apply":"all"}
 type RefitDecision struct {
-	// Apply To which orders a refit is applied.
+	// Apply The orders that a refit is applied to.
 	Apply ApplyTo `json:"apply"`
 
-	// Orders With `some`, the orders to apply to.
+	// Orders The chosen orders, with `some`.
 	Orders []ID `json:"orders,omitempty,omitzero"`
 }
-
-// RefitFinding What the preview found. `waiting`: nothing yet. `changes`: the draft would
-// be another. `unchanged`: it would be the same. `undraftable`: it could not
-// be drafted, or not be proved. `held`: its measurements would have to be
-// confirmed. `failed`: a fault of ours. `left_alone`: it is not touched. The
-// reason stands beside it.
-type RefitFinding string
 
 // RefitList defines model for RefitList.
 type RefitList struct {
@@ -2970,53 +2981,53 @@ type RefitList struct {
 	NextCursor string  `json:"next_cursor,omitempty,omitzero"`
 }
 
-// RefitMoves The largest move of each order that was compared, mm; unchanged ones count with 0.
+// RefitMoves Statistics of the largest move of each compared order in mm. An unchanged order counts as 0.
 type RefitMoves struct {
-	Largest float64 `json:"largest"`
-	Median  float64 `json:"median"`
+	Histogram []MoveCount `json:"histogram"`
+	Largest   float64     `json:"largest"`
+	Median    float64     `json:"median"`
 
-	// Most The ten orders that move most.
-	Most   []RefitOrder `json:"most"`
+	// Orders The ten orders with the largest moves.
+	Orders []RefitOrder `json:"orders"`
 	P90    float64      `json:"p90"`
-	Spread []MoveCount  `json:"spread"`
 }
 
 // RefitOrder defines model for RefitOrder.
 type RefitOrder struct {
-	// Comparison What changes from one draft to another. Lengths are mm.
+	// Comparison The differences between two drafts. Lengths are in mm.
 	Comparison Comparison `json:"comparison,omitempty,omitzero"`
 	ErasedAt   time.Time  `json:"erased_at,omitempty,omitzero"`
-
-	// Finding What the preview found. `waiting`: nothing yet. `changes`: the draft would
-	// be another. `unchanged`: it would be the same. `undraftable`: it could not
-	// be drafted, or not be proved. `held`: its measurements would have to be
-	// confirmed. `failed`: a fault of ours. `left_alone`: it is not touched. The
-	// reason stands beside it.
-	Finding RefitFinding `json:"finding"`
 
 	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	OrderID ID `json:"order_id"`
 
-	// Outcome What became of the order. `chosen`: it waits for its new draft. `revised`:
-	// it has it. `declined`: it was not chosen. `stopped`: chosen, and the refit
-	// was stopped first. The others as found.
-	Outcome     RefitOutcome `json:"outcome,omitempty,omitzero"`
+	// Outcome The result of the refit for the order. `chosen`: the order waits for its new draft.
+	// `revised`: it has the new draft. `declined`: it was not chosen. `stopped`: it was
+	// chosen, but the refit was stopped first. The others are as in the preview.
+	Outcome RefitOutcome `json:"outcome,omitempty,omitzero"`
+
+	// Preview The result of the preview. `waiting`: none yet. `changes`: the draft would change.
+	// `unchanged`: it would not. `undraftable`: the order could not be drafted, or its
+	// draft would fail its checks. `held`: its measurements would need confirmation.
+	// `failed`: the server failed. `left_alone`: the refit does not change the order.
+	// `reasons` has the details.
+	Preview     RefitPreview `json:"preview"`
 	PreviewedAt time.Time    `json:"previewed_at,omitempty,omitzero"`
 
-	// Reasons Of what was found, or of what became of it.
+	// PreviousRevision The draft before the refit.
+	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
+
+	// Reasons The reasons for the preview or the outcome.
 	Reasons []Reason `json:"reasons,omitempty,omitzero"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference"`
 
-	// Revision The draft that it was given.
+	// Revision The new draft.
 	Revision  int       `json:"revision,omitempty,omitzero"`
 	SettledAt time.Time `json:"settled_at,omitempty,omitzero"`
-
-	// WasRevision The draft that was compared with.
-	WasRevision int `json:"was_revision,omitempty,omitzero"`
 }
 
 // RefitOrderList defines model for RefitOrderList.
@@ -3025,45 +3036,39 @@ type RefitOrderList struct {
 	NextCursor string       `json:"next_cursor,omitempty,omitzero"`
 }
 
-// RefitOutcome What became of the order. `chosen`: it waits for its new draft. `revised`:
-// it has it. `declined`: it was not chosen. `stopped`: chosen, and the refit
-// was stopped first. The others as found.
+// RefitOutcome The result of the refit for the order. `chosen`: the order waits for its new draft.
+// `revised`: it has the new draft. `declined`: it was not chosen. `stopped`: it was
+// chosen, but the refit was stopped first. The others are as in the preview.
 type RefitOutcome string
 
-// RefitProgress Of the preview, or of the applying.
-//
-// Example: {"done":4200,"per_second":168.4,"seconds_left":34,"total":10000}
-type RefitProgress struct {
-	Done int `json:"done"`
+// RefitPreview The result of the preview. `waiting`: none yet. `changes`: the draft would change.
+// `unchanged`: it would not. `undraftable`: the order could not be drafted, or its
+// draft would fail its checks. `held`: its measurements would need confirmation.
+// `failed`: the server failed. `left_alone`: the refit does not change the order.
+// `reasons` has the details.
+type RefitPreview string
 
-	// PerSecond Orders a second over the last ten seconds.
-	PerSecond float64 `json:"per_second"`
-
-	// SecondsLeft At that rate; absent while it is not known.
-	SecondsLeft int `json:"seconds_left,omitempty,omitzero"`
-	Total       int `json:"total"`
-}
-
-// RefitScope Which of the orders that the change is about. Orders that are cut or
-// shipped are left alone unless they are named in `orders`.
+// RefitScope Restricts the orders that the change applies to. Orders that are cut or shipped are
+// left alone unless `orders` names them.
 type RefitScope struct {
 	// Block Example: torso
 	Block         Word      `json:"block,omitempty,omitzero"`
 	CreatedBefore time.Time `json:"created_before,omitempty,omitzero"`
 
-	// CreatedFrom Orders placed at this time or later.
+	// CreatedFrom Orders created at this time or later.
 	CreatedFrom time.Time `json:"created_from,omitempty,omitzero"`
 
 	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id,omitempty,omitzero"`
 
-	// Orders These orders alone.
+	// Orders Only these orders.
 	Orders []ID `json:"orders,omitempty,omitzero"`
 
-	// Statuses Both when left out. Of held orders only those held by request, whose draft stands, are touched; they stay held.
+	// Statuses Both by default. A held order is only changed if it was held by request and has a
+	// current draft; it stays held.
 	Statuses []RefitScopeStatuses `json:"statuses,omitempty,omitzero"`
 
-	// Style The name of a style in addresses and orders.
+	// Style The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Style Slug `json:"style,omitempty,omitzero"`
@@ -3072,58 +3077,52 @@ type RefitScope struct {
 // RefitScopeStatuses defines model for RefitScope.Statuses.
 type RefitScopeStatuses string
 
-// RefitState `previewing`: its orders are being drafted with the change. `to_decide`:
-// all of them are. `applying`: those chosen get their new drafts. `done`:
-// every order has its outcome. `stopped`: given up before that.
-type RefitState string
+// RefitStatus `previewing`: the orders are being drafted with the change. `to_decide`: the
+// preview is complete. `applying`: the chosen orders get their new drafts. `done`:
+// every order has its outcome. `stopped`: the refit ended early.
+type RefitStatus string
 
-// Revising Example: {"fit":"close","reason":"First fitting"}
-type Revising struct {
-	// Allowances Seam allowances in the request's unit. `default` for all edges, an edge's role such as
-	// `hem` or `neckline`, or one edge as `piece/edge`.
-	//
-	//
-	// Example: {"default":1.5,"hem":3}
-	Allowances Allowances `json:"allowances,omitempty,omitzero"`
+// RefitWork The work done for the preview, or for its application.
+//
+// Example: {"done":4200,"rate":168.4,"seconds_left":34,"total":10000}
+type RefitWork struct {
+	Done int `json:"done"`
 
-	// Choices The choices of the block or style by name, see `GET /v1/blocks` and `GET /v1/styles`. A word, a number for a length, a count or a fraction, or true or false.
-	//
-	// Example: {"length":"hip"}
-	Choices Choices `json:"choices,omitempty,omitzero"`
+	// Rate Orders per second over the last ten seconds.
+	Rate float64 `json:"rate"`
 
-	// Ease Ease over the body by name, in the request's unit, where it differs from the fit's.
-	//
-	// Example: {"bust_girth":8}
-	Ease Ease `json:"ease,omitempty,omitzero"`
-
-	// Fit Example: torso
-	Fit Word `json:"fit,omitempty,omitzero"`
-
-	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
-
-	// Reason Plain text. Keep personal data out of it where you can.
-	//
-	// Example: Waits for the second fitting.
-	Reason Note `json:"reason"`
-
-	// Style The style to draft by from now on, as it now stands: the same one, to take up a later revision, or another.
-	Style Slug `json:"style,omitempty,omitzero"`
-
-	// StyleRevision A certain published revision of the shop's own style, instead of the latest.
-	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
-
-	// Unit The unit of the lengths given here; the order's own when left out. With another unit, `choices`, `ease` and `allowances` must all be given anew.
-	Unit Unit `json:"unit,omitempty,omitzero"`
+	// SecondsLeft The remaining time at that rate; absent while unknown.
+	SecondsLeft int `json:"seconds_left,omitempty,omitzero"`
+	Total       int `json:"total"`
 }
 
-// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: keys, endpoints, erasure.
+// ReportedMeasurement defines model for ReportedMeasurement.
+type ReportedMeasurement struct {
+	Estimated bool `json:"estimated"`
+
+	// Name Example: torso
+	Name Word `json:"name"`
+
+	// Source The formula of an estimate.
+	Source string `json:"source,omitempty,omitzero"`
+
+	// Spread The standard deviation of an estimate in `unit`.
+	Spread float64                 `json:"spread,omitempty,omitzero"`
+	Unit   ReportedMeasurementUnit `json:"unit"`
+	Value  float64                 `json:"value"`
+}
+
+// ReportedMeasurementUnit defines model for ReportedMeasurement.Unit.
+type ReportedMeasurementUnit string
+
+// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
+// and erasure.
 type Role string
 
 // Script A style in Starlark, UTF-8, at most 131072 bytes.
 type Script = string
 
-// ScriptHash SHA-256 of a style's script.
+// ScriptHash The SHA-256 hash of a style's script.
 type ScriptHash = string
 
 // Seam defines model for Seam.
@@ -3133,31 +3132,31 @@ type Seam struct {
 	Ease float64  `json:"ease"`
 }
 
-// SecretRotation Example: {"overlap":86400}
+// SecretRotation Example: {"overlap_seconds":86400}
 type SecretRotation struct {
-	// Overlap For how many seconds the old secret stays valid beside the new one.
-	Overlap int `json:"overlap,omitempty,omitzero"`
+	// OverlapSeconds How long the old secret stays valid beside the new one, in seconds; 86400 (a day) by default.
+	OverlapSeconds *int `json:"overlap_seconds,omitempty"`
 }
 
-// Segment A line [x0, y0, x1, y1] or a cubic Bézier [x0, y0, … x3, y3].
+// Segment A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
 type Segment = []float64
 
-// Slug The name of a style in addresses and orders.
+// Slug The name of a style in URLs and orders.
 //
 // Example: shift-dress
 type Slug = string
 
-// StyleChange Orders for a style, from one of its revisions to another.
+// StyleChange Moves orders from one revision of a style to another.
 type StyleChange struct {
-	// From Of the shop's own style; without it, orders that keep any other script of the style.
+	// From The revision that the orders have; by default any other script of the style.
 	From int `json:"from,omitempty,omitzero"`
 
-	// Style The name of a style in addresses and orders.
+	// Style The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Style Slug `json:"style"`
 
-	// To A published revision of the shop's own style; without it, the style as it stands now.
+	// To The published revision to move to; by default the current one.
 	To int `json:"to,omitempty,omitzero"`
 }
 
@@ -3166,8 +3165,8 @@ type StyleChoice struct {
 	Default any             `json:"default"`
 	Help    string          `json:"help"`
 	Kind    StyleChoiceKind `json:"kind"`
-	Least   *float64        `json:"least,omitempty"`
-	Most    *float64        `json:"most,omitempty"`
+	Max     *float64        `json:"max,omitempty"`
+	Min     *float64        `json:"min,omitempty"`
 
 	// Name Example: torso
 	Name    Word     `json:"name"`
@@ -3177,7 +3176,7 @@ type StyleChoice struct {
 // StyleChoiceKind defines model for StyleChoice.Kind.
 type StyleChoiceKind string
 
-// StyleDescription What a shop needs to build its form from.
+// StyleDescription The data for a shop's order form.
 type StyleDescription struct {
 	About      string             `json:"about,omitempty,omitzero"`
 	Allowances map[string]float64 `json:"allowances"`
@@ -3186,64 +3185,46 @@ type StyleDescription struct {
 	Block    Word          `json:"block"`
 	Cautions []string      `json:"cautions"`
 	Choices  []StyleChoice `json:"choices"`
-	Fabrics  []string      `json:"fabrics"`
+	Cloths   []string      `json:"cloths"`
 
 	// Fits The first is the default.
 	Fits []StyleFit `json:"fits"`
 
-	// Hash SHA-256 of a style's script.
+	// Hash The SHA-256 hash of a style's script.
 	Hash ScriptHash `json:"hash"`
 
-	// OrderSchema JSON Schema (2020-12) of what an order says of the style.
+	// OrderSchema The JSON Schema (2020-12) of the fields of an order for this style.
 	OrderSchema map[string]interface{} `json:"order_schema"`
 
-	// Requires Measurements that must be given.
+	// Requires The required measurements.
 	Requires []Word `json:"requires"`
 
-	// Slug The name of a style in addresses and orders.
+	// Slug The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Slug  Slug   `json:"slug"`
 	Title string `json:"title"`
 
-	// Unit Of all lengths here.
-	Unit StyleDescriptionUnit `json:"unit"`
+	// Unit The unit of all lengths here.
+	Unit AnyUnit `json:"unit"`
 
-	// Uses Measurements that are used, estimated where not given.
+	// Uses The measurements that are used if given and estimated otherwise.
 	Uses []Word `json:"uses"`
 }
 
-// StyleDescriptionUnit Of all lengths here.
-type StyleDescriptionUnit string
-
 // StyleDetail defines model for StyleDetail.
 type StyleDetail struct {
-	// Description What a shop needs to build its form from.
+	// Description The data for a shop's order form.
 	Description StyleDescription `json:"description"`
 
-	// Origin `built_in`: with the program, for every shop. `own`: the shop's.
+	// Origin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
 	Origin StyleOrigin `json:"origin"`
 
-	// Revision Of the shop's own style, the revision that is described.
+	// Revision The described revision of the shop's own style.
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Revisions All of the shop's own style, newest first.
+	// Revisions All revisions of the shop's own style, newest first.
 	Revisions []StyleRevision `json:"revisions"`
-}
-
-// StyleFinding defines model for StyleFinding.
-type StyleFinding struct {
-	Detail string `json:"detail"`
-	Edge   string `json:"edge,omitempty,omitzero"`
-
-	// Line Of the script.
-	Line  int    `json:"line,omitempty,omitzero"`
-	Piece string `json:"piece,omitempty,omitzero"`
-
-	// Rule `choice_unused`, `choice_unknown`, `allowance_unsaid`, `seam_unpaired`, or `not_drafted` where the script goes wrong on a middling body.
-	//
-	// Example: choice_unused
-	Rule string `json:"rule"`
 }
 
 // StyleFit defines model for StyleFit.
@@ -3260,37 +3241,37 @@ type StyleList struct {
 	Items []StyleListing `json:"items"`
 }
 
-// StyleListing Example: {"block":"torso","hash":"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08","origin":"built_in","slug":"shift-dress","state":"published","title":"Shift dress"}
+// StyleListing Example: {"block":"torso","hash":"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08","origin":"built_in","slug":"shift-dress","status":"published","title":"Shift dress"}
 type StyleListing struct {
 	About string `json:"about,omitempty,omitzero"`
 
-	// Block What it is built on.
+	// Block The block of the style.
 	Block Word `json:"block"`
 
-	// Hash SHA-256 of the script that an order would get, or of the latest.
+	// Hash The SHA-256 hash of the script that a new order would get, otherwise of the latest script.
 	Hash ScriptHash `json:"hash"`
 
-	// Origin `built_in`: with the program, for every shop. `own`: the shop's.
+	// Origin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
 	Origin StyleOrigin `json:"origin"`
 
-	// Revision Of the shop's own style, which one that is.
+	// Revision The revision of that script of the shop's own style.
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Revisions How many there are of the shop's own.
+	// Revisions The number of revisions of the shop's own style.
 	Revisions int `json:"revisions,omitempty,omitzero"`
 
-	// Slug The name of a style in addresses and orders.
+	// Slug The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Slug Slug `json:"slug"`
 
-	// State `draft`: can be tried out. `proved`: drafted on many bodies without a
-	// failure. `published`: takes orders. `retired`: takes no new ones.
-	State StyleState `json:"state"`
-	Title string     `json:"title"`
+	// Status `draft`: can be tried. `proved`: drafted to many bodies without a failure.
+	// `published`: takes orders. `retired`: takes no new orders.
+	Status StyleStatus `json:"status"`
+	Title  string      `json:"title"`
 }
 
-// StyleOrigin `built_in`: with the program, for every shop. `own`: the shop's.
+// StyleOrigin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
 type StyleOrigin string
 
 // StyleRevision defines model for StyleRevision.
@@ -3300,47 +3281,64 @@ type StyleRevision struct {
 	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
-	// Findings What works in the script but is hardly meant, found when it came.
-	Findings []StyleFinding `json:"findings"`
-
-	// Hash SHA-256 of a style's script.
+	// Hash The SHA-256 hash of a style's script.
 	Hash   ScriptHash `json:"hash"`
-	Note   string     `json:"note,omitempty,omitzero"`
 	Number int        `json:"number"`
 
-	// ProofID The proof that it was proved by.
+	// ProofID The proof of the revision.
 	ProofID     ID        `json:"proof_id,omitempty,omitzero"`
 	PublishedAt time.Time `json:"published_at,omitempty,omitzero"`
+	Reason      string    `json:"reason,omitempty,omitzero"`
 	RetiredAt   time.Time `json:"retired_at,omitempty,omitzero"`
 
-	// Slug The name of a style in addresses and orders.
+	// Slug The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
 	Slug Slug `json:"slug"`
 
-	// State `draft`: can be tried out. `proved`: drafted on many bodies without a
-	// failure. `published`: takes orders. `retired`: takes no new ones.
-	State StyleState `json:"state"`
+	// Status `draft`: can be tried. `proved`: drafted to many bodies without a failure.
+	// `published`: takes orders. `retired`: takes no new orders.
+	Status StyleStatus `json:"status"`
+
+	// Warnings Parts of the script that work but are probably mistakes.
+	Warnings []StyleWarning `json:"warnings"`
 }
 
 // StyleRevisionDetail defines model for StyleRevisionDetail.
 type StyleRevisionDetail struct {
-	// Description What a shop needs to build its form from.
+	// Description The data for a shop's order form.
 	Description StyleDescription `json:"description"`
 	Revision    StyleRevision    `json:"revision"`
 }
 
-// StyleState `draft`: can be tried out. `proved`: drafted on many bodies without a
-// failure. `published`: takes orders. `retired`: takes no new ones.
-type StyleState string
+// StyleStatus `draft`: can be tried. `proved`: drafted to many bodies without a failure.
+// `published`: takes orders. `retired`: takes no new orders.
+type StyleStatus string
+
+// StyleWarning defines model for StyleWarning.
+type StyleWarning struct {
+	Detail string `json:"detail"`
+	Edge   string `json:"edge,omitempty,omitzero"`
+
+	// Line The line of the script.
+	Line  int    `json:"line,omitempty,omitzero"`
+	Piece string `json:"piece,omitempty,omitzero"`
+
+	// Rule `choice_unused`, `choice_unknown`, `allowance_unsaid`, `seam_unpaired`, or
+	// `not_drafted` if the script fails for an average body.
+	//
+	//
+	// Example: choice_unused
+	Rule string `json:"rule"`
+}
 
 // SubscribableEvent defines model for SubscribableEvent.
 type SubscribableEvent string
 
-// SubscribedEvents Events to send; all of them when left out.
+// SubscribedEvents The events to send, all by default.
 type SubscribedEvents = []SubscribableEvent
 
-// Unit The unit of every length in this request.
+// Unit The unit of all lengths in this request.
 //
 // Example: cm
 type Unit string
@@ -3349,7 +3347,7 @@ type Unit string
 type WebhookAttempt struct {
 	DurationMs int `json:"duration_ms"`
 
-	// Error Why there was no answer, or none that could be taken.
+	// Error Why there was no response, or no acceptable one.
 	Error      string `json:"error,omitempty,omitzero"`
 	HTTPStatus int    `json:"http_status,omitempty,omitzero"`
 	Number     int    `json:"number"`
@@ -3364,7 +3362,7 @@ type WebhookAttemptList struct {
 	Items []WebhookAttempt `json:"items"`
 }
 
-// WebhookData Of an order's event all but the endpoint; of a test message the endpoint alone.
+// WebhookData An order's event has all fields except the endpoint; a test message has only the endpoint.
 type WebhookData struct {
 	// EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	EndpointID ID         `json:"endpoint_id,omitempty,omitzero"`
@@ -3374,10 +3372,10 @@ type WebhookData struct {
 	OrderID          ID  `json:"order_id,omitempty,omitzero"`
 	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
 
-	// ReasonCodes Of an order held or failed, the codes of its reasons; read the order for the rest.
+	// ReasonCodes The codes of the reasons why an order is held or failed. The order has the details.
 	ReasonCodes []string `json:"reason_codes,omitempty,omitzero"`
 
-	// Reference A name of the shop's own. Letters, digits and a few signs, so that it can be lettered on a pattern and put in a file name.
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference,omitempty,omitzero"`
@@ -3386,9 +3384,9 @@ type WebhookData struct {
 	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Status `received`: waiting to be drafted. `held`: a person must look at it, see
-	// `reasons`. `ready`: its pattern can be fetched. `failed`: a fault of
-	// ours, see `reasons`; revise it to try again. `cancelled`: over.
+	// Status `received`: the order waits for its draft. `held`: a person must decide, see
+	// `reasons`. `ready`: the pattern can be downloaded. `failed`: the server failed, see
+	// `reasons`; revise the order to try again. `cancelled`: the order is closed.
 	Status OrderStatus `json:"status,omitempty,omitzero"`
 }
 
@@ -3397,21 +3395,21 @@ type WebhookEndpoint struct {
 	CreatedAt   time.Time `json:"created_at"`
 	Description string    `json:"description,omitempty,omitzero"`
 
-	// DisabledReason `by_request`, or `gone` when the receiver answered 410.
+	// DisabledReason `by_request`, or `gone` if the receiver responded with 410.
 	DisabledReason string `json:"disabled_reason,omitempty,omitzero"`
 	Enabled        bool   `json:"enabled"`
 
-	// Events Events to send; all of them when left out.
+	// Events The events to send, all by default.
 	Events SubscribedEvents `json:"events"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// PreviousSecretUntil Until when the secret before the last rotation still signs too.
+	// PreviousSecretUntil The time until which the previous secret also signs.
 	PreviousSecretUntil time.Time `json:"previous_secret_until,omitempty,omitzero"`
 	UpdatedAt           time.Time `json:"updated_at"`
 
-	// URL An https address, without user info.
+	// URL An https URL without user info.
 	//
 	// Example: https://shop.example/hooks/tapeline
 	URL WebhookURL `json:"url"`
@@ -3419,16 +3417,16 @@ type WebhookEndpoint struct {
 
 // WebhookEndpointChanges Example: {"enabled":false}
 type WebhookEndpointChanges struct {
-	// Description Plain text. Keep personal data out of it where you can.
+	// Description Plain text. Avoid personal data.
 	//
 	// Example: Waits for the second fitting.
-	Description Note  `json:"description,omitempty,omitzero"`
-	Enabled     *bool `json:"enabled,omitempty"`
+	Description PlainText `json:"description,omitempty,omitzero"`
+	Enabled     *bool     `json:"enabled,omitempty"`
 
-	// Events Events to send; all of them when left out.
+	// Events The events to send, all by default.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`
 
-	// URL An https address, without user info.
+	// URL An https URL without user info.
 	//
 	// Example: https://shop.example/hooks/tapeline
 	URL WebhookURL `json:"url,omitempty,omitzero"`
@@ -3443,18 +3441,18 @@ type WebhookEndpointList struct {
 type WebhookEndpointWithSecret struct {
 	Endpoint WebhookEndpoint `json:"endpoint"`
 
-	// Secret The signing secret, shown this once.
+	// Secret The signing secret, shown only this once.
 	Secret string `json:"secret"`
 }
 
-// WebhookEvent The body of a webhook. It names records and never holds measurements or names.
+// WebhookEvent The body of a webhook. It contains the IDs of records, and never measurements or names.
 //
 // Example: {"data":{"links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:54Z","type":"order.ready"}
 type WebhookEvent struct {
-	// Data Of an order's event all but the endpoint; of a test message the endpoint alone.
+	// Data An order's event has all fields except the endpoint; a test message has only the endpoint.
 	Data WebhookData `json:"data"`
 
-	// Timestamp When it happened; the header says when it was sent.
+	// Timestamp The time of the event; the header has the time of sending.
 	Timestamp time.Time `json:"timestamp"`
 	Type      EventType `json:"type"`
 }
@@ -3463,7 +3461,7 @@ type WebhookEvent struct {
 type WebhookMessage struct {
 	Attempts int `json:"attempts"`
 
-	// Body The body of a webhook. It names records and never holds measurements or names.
+	// Body The body of a webhook. It contains the IDs of records, and never measurements or names.
 	//
 	// Example: {"data":{"links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:54Z","type":"order.ready"}
 	Body      WebhookEvent `json:"body"`
@@ -3479,10 +3477,11 @@ type WebhookMessage struct {
 	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	OrderID ID `json:"order_id,omitempty,omitzero"`
 
-	// SettledAt When it was delivered or given up.
+	// SettledAt When the message was delivered or abandoned.
 	SettledAt time.Time `json:"settled_at,omitempty,omitzero"`
 
-	// Status `pending`: still being tried. `dead`: given up after three days or because the endpoint went; it can be replayed.
+	// Status `pending`: not yet delivered. `dead`: abandoned after three days or because the endpoint
+	// was deleted; it can be replayed.
 	Status MessageStatus `json:"status"`
 	Type   EventType     `json:"type"`
 }
@@ -3493,7 +3492,7 @@ type WebhookMessageList struct {
 	NextCursor string           `json:"next_cursor,omitempty,omitzero"`
 }
 
-// WebhookURL An https address, without user info.
+// WebhookURL An https URL without user info.
 //
 // Example: https://shop.example/hooks/tapeline
 type WebhookURL = string
@@ -3504,11 +3503,11 @@ type Width = float64
 // Word Example: torso
 type Word = string
 
-// AlterationsID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-type AlterationsID = ID
+// AlterationSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+type AlterationSetID = ID
 
 // AnswerUnit defines model for AnswerUnit.
-type AnswerUnit string
+type AnswerUnit = AnyUnit
 
 // Cursor defines model for Cursor.
 type Cursor = string
@@ -3558,7 +3557,7 @@ type Revision = int
 // StyleNumber defines model for StyleNumber.
 type StyleNumber = int
 
-// StyleSlug The name of a style in addresses and orders.
+// StyleSlug The name of a style in URLs and orders.
 //
 // Example: shift-dress
 type StyleSlug = Slug
@@ -3606,95 +3605,98 @@ type UnsupportedMediaType = Problem
 type ListAuditParams struct {
 	Action string `form:"action,omitempty" json:"action,omitempty,omitzero"`
 
-	// SubjectID The record that was acted on.
+	// SubjectID The affected record.
 	SubjectID ID `form:"subject_id,omitempty" json:"subject_id,omitempty,omitzero"`
 
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // ListCustomersParams defines parameters for ListCustomers.
 type ListCustomersParams struct {
-	// Reference The shop's own customer reference, exactly.
+	// Reference The shop's customer reference, matched exactly.
 	Reference Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
 
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
-// ListAlterationsParams defines parameters for ListAlterations.
-type ListAlterationsParams struct {
-	// Limit How many to a page.
+// ListAlterationSetsParams defines parameters for ListAlterationSets.
+type ListAlterationSetsParams struct {
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // ListMeasurementSetsParams defines parameters for ListMeasurementSets.
 type ListMeasurementSetsParams struct {
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // PreviewDraftParams defines parameters for PreviewDraft.
 type PreviewDraftParams struct {
-	// Format `json`: the pattern with its checks. An `svg` is for screens unless `for` says otherwise.
+	// Format The format, `json` by default. An `svg` is for screens unless `for` says otherwise.
 	Format FileFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
 
-	// Paper Of a PDF: a cut size (`a4` to `a0`, `letter`, `legal`, `tabloid`, `ansi-c`,
-	// `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's own size, or a
-	// plotter roll by its width in mm or inches (`roll-914`, `roll-36in`, or `roll`
-	// with `width`). Without it, `a4`.
+	// Paper PDF: the paper, `a4` by default. A sheet size (`a4` to `a0`, `letter`, `legal`,
+	// `tabloid`, `ansi-c`, `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's
+	// own size, or a plotter roll by its width in mm or inches (`roll-914`, `roll-36in`,
+	// or `roll` with `width`).
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
-	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, up to 2400, without it 800.
+	// Width PDF on paper `roll`: the width of the roll in mm. PNG: the width in pixels, at most
+	// 2400, 800 by default.
 	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
 
-	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
+	// Orientation PDF: the orientation of the sheets. `auto`, the default, takes the one that needs fewer sheets.
 	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
 
-	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
+	// Overlap PDF: the width in mm that neighbouring sheets share, 0 by default.
 	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
 
-	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	// Margin PDF: the blank margin of every sheet in mm, 10 by default.
 	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
-	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all but
-	// the `grid` of 50 mm squares. The
-	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
-	// (optional content), so each is a file of its own, on the same sheets with the
-	// same frames.
+	// Layers PDF: the layers to draw, separated by commas. By default all are drawn except
+	// the `grid` of 50 mm squares. Layers are separate files, with the same sheets and
+	// frames, because the PDF library cannot write layers that a viewer shows and hides
+	// (optional content).
 	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
 
-	// For Of an SVG: `editing`, which it is without it, is true scale in mm with everything; `screens` fills its window, with letters large enough to read there.
+	// For SVG: `editing`, the default, is at true scale in mm with all layers; `screens` fills its
+	// window, with readable letters.
 	For For `form:"for,omitempty" json:"for,omitempty,omitzero"`
 
-	// Text Lettering of an SVG: `outlines`, which it is without it, look the same everywhere; `letters` can be selected and edited.
+	// Text SVG: `outlines`, the default, look the same everywhere; `letters` can be selected and edited.
 	Text Text `form:"text,omitempty" json:"text,omitempty,omitzero"`
 
-	// Unit Unit of a DXF: `metric`, which it is without it, is mm; `english` is inches.
+	// Unit DXF: the unit of the drawing, `mm` by default.
 	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 
-	// Folds Pieces cut on the fold in a DXF: `half`, which it is without it, as drafted with a mirror line; `unfolded`, as they come off the cloth.
+	// Folds DXF: pieces cut on the fold are drawn as a `half` with a mirror line by default, or
+	// `unfolded`, as cut.
 	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
 
-	// ChordError By how much the straight lines of a DXF may miss the curves, mm; without it 0.1.
-	ChordError ChordError `form:"chord_error,omitempty" json:"chord_error,omitempty,omitzero"`
+	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
+	// 0.1 by default.
+	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 }
 
 // ReceiveOrderParams defines parameters for ReceiveOrder.
 type ReceiveOrderParams struct {
-	// Shop The shop that the message is for; `GET /v1/inbound` gives the whole address.
+	// Shop The shop that receives the message. `GET /v1/inbound` returns the complete URL.
 	Shop             ID     `form:"shop" json:"shop"`
 	WebhookID        string `json:"webhook-id"`
 	WebhookTimestamp string `json:"webhook-timestamp"`
@@ -3703,7 +3705,7 @@ type ReceiveOrderParams struct {
 
 // FollowLinkParams defines parameters for FollowLink.
 type FollowLinkParams struct {
-	// Expires Unix seconds, part of what is signed.
+	// Expires The expiry in Unix seconds, part of the signed data.
 	Expires     int64       `form:"expires" json:"expires"`
 	Signature   string      `form:"signature" json:"signature"`
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
@@ -3713,7 +3715,7 @@ type FollowLinkParams struct {
 type ListOrdersParams struct {
 	Status OrderStatus `form:"status,omitempty" json:"status,omitempty,omitzero"`
 
-	// Reference The shop's own order reference, exactly.
+	// Reference The shop's order reference, matched exactly.
 	Reference  Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
 	CustomerID ID        `form:"customer_id,omitempty" json:"customer_id,omitempty,omitzero"`
 	Block      Word      `form:"block,omitempty" json:"block,omitempty,omitzero"`
@@ -3721,60 +3723,68 @@ type ListOrdersParams struct {
 	// Style Orders for any revision of this style.
 	Style Slug `form:"style,omitempty" json:"style,omitempty,omitzero"`
 
-	// CreatedFrom Orders placed at this time or later.
+	// CreatedFrom Orders created at this time or later.
 	CreatedFrom time.Time `form:"created_from,omitempty" json:"created_from,omitempty,omitzero"`
 
-	// CreatedBefore Orders placed before this time.
+	// CreatedBefore Orders created before this time.
 	CreatedBefore time.Time `form:"created_before,omitempty" json:"created_before,omitempty,omitzero"`
 
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // CreateOrderParams defines parameters for CreateOrder.
 type CreateOrderParams struct {
-	// IdempotencyKey Chosen by the caller, one for each order; a UUID serves well. A quoted
-	// string as the IETF draft writes it, or the same without the quotes.
+	// IdempotencyKey A key that the caller chooses for each order, such as a UUID: a quoted string as
+	// in the IETF draft, or the same without quotes.
 	IdempotencyKey IdempotencyKey `json:"Idempotency-Key"`
 }
 
 // GetEstimatesParams defines parameters for GetEstimates.
 type GetEstimatesParams struct {
-	// Revision A certain draft revision; without it the current one of a ready order.
+	// Revision The draft revision; by default the current one of a ready order.
 	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
 // GetLayPlanParams defines parameters for GetLayPlan.
 type GetLayPlanParams struct {
-	// ClothWidth From edge to edge, as bought.
+	// Unit The unit of `cloth_width` and `selvedge` and of the lengths lettered in the picture;
+	// the order's by default.
+	Unit AnyUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// ClothWidth The width from edge to edge, as bought.
 	ClothWidth ClothSetting `form:"cloth_width" json:"cloth_width"`
 
-	// Selvedge Along each edge, not cut from; without it 10 mm.
+	// Selvedge The width along each edge that is not cut from, 10 mm by default.
 	Selvedge ClothSetting `form:"selvedge,omitempty" json:"selvedge,omitempty,omitzero"`
 
-	// Shrinkage Percent in length and in width, `3/1.5`, that the cloth shrinks by; it is washed before it is cut. Without it none.
+	// Shrinkage The shrinkage in length and width in percent, such as `3/1.5`; none by default. The
+	// cloth is washed before it is cut.
 	Shrinkage ClothSetting `form:"shrinkage,omitempty" json:"shrinkage,omitempty,omitzero"`
 
-	// Nap `two-way`, which it is without it, or `one-way` where all pieces must lie the same way up.
+	// Nap `two-way` by default; `one-way` if all pieces must lie the same way up.
 	Nap ClothSetting `form:"nap,omitempty" json:"nap,omitempty,omitzero"`
 
-	// Spread `single`, which it is without it, or `fold` for cloth folded lengthwise, right sides together.
+	// Spread `single` by default; `fold` for cloth folded lengthwise, right sides together.
 	Spread ClothSetting `form:"spread,omitempty" json:"spread,omitempty,omitzero"`
 
-	// Revision A certain draft revision; without it the current one of a ready order.
+	// Revision The draft revision; by default the current one of a ready order.
 	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
 // GetOrderOverlayParams defines parameters for GetOrderOverlay.
 type GetOrderOverlayParams struct {
-	Was int `form:"was" json:"was"`
-	Now int `form:"now" json:"now"`
+	// From The earlier draft revision.
+	From int `form:"from" json:"from"`
 
-	// Format A picture for screens, or a page of A4.
+	// To The later draft revision.
+	To int `form:"to" json:"to"`
+
+	// Format An SVG picture for screens, or an A4 page as PDF.
 	Format GetOrderOverlayParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
 }
 
@@ -3783,90 +3793,93 @@ type GetOrderOverlayParamsFormat string
 
 // GetPageCountsParams defines parameters for GetPageCounts.
 type GetPageCountsParams struct {
-	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
+	// Orientation PDF: the orientation of the sheets. `auto`, the default, takes the one that needs fewer sheets.
 	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
 
-	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
+	// Overlap PDF: the width in mm that neighbouring sheets share, 0 by default.
 	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
 
-	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	// Margin PDF: the blank margin of every sheet in mm, 10 by default.
 	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
-	// Revision A certain draft revision; without it the current one of a ready order.
+	// Revision The draft revision; by default the current one of a ready order.
 	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
 // GetPatternFileParams defines parameters for GetPatternFile.
 type GetPatternFileParams struct {
-	// Paper Of a PDF: a cut size (`a4` to `a0`, `letter`, `legal`, `tabloid`, `ansi-c`,
-	// `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's own size, or a
-	// plotter roll by its width in mm or inches (`roll-914`, `roll-36in`, or `roll`
-	// with `width`). Without it, `a4`.
+	// Paper PDF: the paper, `a4` by default. A sheet size (`a4` to `a0`, `letter`, `legal`,
+	// `tabloid`, `ansi-c`, `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's
+	// own size, or a plotter roll by its width in mm or inches (`roll-914`, `roll-36in`,
+	// or `roll` with `width`).
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
-	// Width Of a PDF on paper `roll`: its width in mm. Of a PNG: its width in pixels, up to 2400, without it 800.
+	// Width PDF on paper `roll`: the width of the roll in mm. PNG: the width in pixels, at most
+	// 2400, 800 by default.
 	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
 
-	// Orientation Of a PDF, how a cut size lies; `auto`, which it is without it, takes the way that needs fewer sheets.
+	// Orientation PDF: the orientation of the sheets. `auto`, the default, takes the one that needs fewer sheets.
 	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
 
-	// Overlap Of a PDF, by how much neighbouring sheets repeat each other, mm; without it 0.
+	// Overlap PDF: the width in mm that neighbouring sheets share, 0 by default.
 	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
 
-	// Margin Of a PDF, the unprinted edge of every sheet, mm; without it 10.
+	// Margin PDF: the blank margin of every sheet in mm, 10 by default.
 	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
 
-	// Layers Of a PDF, what to draw of the pieces, parted by commas; without it, all but
-	// the `grid` of 50 mm squares. The
-	// writer of PDFs that tapeline uses can't write layers to be shown and hidden
-	// (optional content), so each is a file of its own, on the same sheets with the
-	// same frames.
+	// Layers PDF: the layers to draw, separated by commas. By default all are drawn except
+	// the `grid` of 50 mm squares. Layers are separate files, with the same sheets and
+	// frames, because the PDF library cannot write layers that a viewer shows and hides
+	// (optional content).
 	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
 
-	// For Of an SVG: `editing`, which it is without it, is true scale in mm with everything; `screens` fills its window, with letters large enough to read there.
+	// For SVG: `editing`, the default, is at true scale in mm with all layers; `screens` fills its
+	// window, with readable letters.
 	For For `form:"for,omitempty" json:"for,omitempty,omitzero"`
 
-	// Text Lettering of an SVG: `outlines`, which it is without it, look the same everywhere; `letters` can be selected and edited.
+	// Text SVG: `outlines`, the default, look the same everywhere; `letters` can be selected and edited.
 	Text Text `form:"text,omitempty" json:"text,omitempty,omitzero"`
 
-	// Unit Unit of a DXF: `metric`, which it is without it, is mm; `english` is inches.
+	// Unit DXF: the unit of the drawing, `mm` by default.
 	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 
-	// Folds Pieces cut on the fold in a DXF: `half`, which it is without it, as drafted with a mirror line; `unfolded`, as they come off the cloth.
+	// Folds DXF: pieces cut on the fold are drawn as a `half` with a mirror line by default, or
+	// `unfolded`, as cut.
 	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
 
-	// ChordError By how much the straight lines of a DXF may miss the curves, mm; without it 0.1.
-	ChordError ChordError `form:"chord_error,omitempty" json:"chord_error,omitempty,omitzero"`
+	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
+	// 0.1 by default.
+	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 
-	// Revision A certain draft revision; without it the current one of a ready order.
+	// Revision The draft revision; by default the current one of a ready order.
 	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
 // ListRefitsParams defines parameters for ListRefits.
 type ListRefitsParams struct {
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // ListRefitOrdersParams defines parameters for ListRefitOrders.
 type ListRefitOrdersParams struct {
-	Finding RefitFinding `form:"finding,omitempty" json:"finding,omitempty,omitzero"`
+	Preview RefitPreview `form:"preview,omitempty" json:"preview,omitempty,omitzero"`
 	Outcome RefitOutcome `form:"outcome,omitempty" json:"outcome,omitempty,omitzero"`
 
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
 // GetRefitOverlayParams defines parameters for GetRefitOverlay.
 type GetRefitOverlayParams struct {
-	// Format A picture for screens, or a page of A4.
+	// Format An SVG picture for screens, or an A4 page as PDF.
 	Format GetRefitOverlayParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
 }
 
@@ -3883,25 +3896,19 @@ type GetProofPictureParamsOf string
 
 // GetStyleParams defines parameters for GetStyle.
 type GetStyleParams struct {
-	// Unit The unit of the lengths in the answer.
-	Unit GetStyleParamsUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+	// Unit The unit of the lengths in the response.
+	Unit AnswerUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 }
-
-// GetStyleParamsUnit defines parameters for GetStyle.
-type GetStyleParamsUnit string
 
 // GetStyleRevisionParams defines parameters for GetStyleRevision.
 type GetStyleRevisionParams struct {
-	// Unit The unit of the lengths in the answer.
-	Unit GetStyleRevisionParamsUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+	// Unit The unit of the lengths in the response.
+	Unit AnswerUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 }
-
-// GetStyleRevisionParamsUnit defines parameters for GetStyleRevision.
-type GetStyleRevisionParamsUnit string
 
 // GetStyleScriptParams defines parameters for GetStyleScript.
 type GetStyleScriptParams struct {
-	// Revision Of the shop's own style, a certain revision; without it the one that an order would get.
+	// Revision A revision of the shop's own style; by default the one that a new order would get.
 	Revision int `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
@@ -3912,10 +3919,10 @@ type ListWebhookMessagesParams struct {
 	EndpointID ID            `form:"endpoint_id,omitempty" json:"endpoint_id,omitempty,omitzero"`
 	OrderID    ID            `form:"order_id,omitempty" json:"order_id,omitempty,omitzero"`
 
-	// Limit How many to a page.
+	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
 
-	// Cursor The `next_cursor` of the page before.
+	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
@@ -3928,11 +3935,11 @@ type CreateCustomerJSONRequestBody = CustomerDetails
 // ReplaceCustomerJSONRequestBody defines body for ReplaceCustomer for application/json ContentType.
 type ReplaceCustomerJSONRequestBody = CustomerDetails
 
-// KeepAlterationsJSONRequestBody defines body for KeepAlterations for application/json ContentType.
-type KeepAlterationsJSONRequestBody = AlterationsInUnit
+// AddAlterationSetJSONRequestBody defines body for AddAlterationSet for application/json ContentType.
+type AddAlterationSetJSONRequestBody = NewAlterationSet
 
 // AddMeasurementSetJSONRequestBody defines body for AddMeasurementSet for application/json ContentType.
-type AddMeasurementSetJSONRequestBody = MeasurementsInUnit
+type AddMeasurementSetJSONRequestBody = NewMeasurementSet
 
 // PreviewDraftJSONRequestBody defines body for PreviewDraft for application/json ContentType.
 type PreviewDraftJSONRequestBody = DraftRequest
@@ -3943,11 +3950,11 @@ type ReceiveOrderJSONRequestBody = OrderPaid
 // RotateInboundSecretJSONRequestBody defines body for RotateInboundSecret for application/json ContentType.
 type RotateInboundSecretJSONRequestBody = SecretRotation
 
-// CheckMeasurementsJSONRequestBody defines body for CheckMeasurements for application/json ContentType.
-type CheckMeasurementsJSONRequestBody = MeasurementCheck
+// AssessMeasurementsJSONRequestBody defines body for AssessMeasurements for application/json ContentType.
+type AssessMeasurementsJSONRequestBody = MeasurementAssessment
 
-// SetCheckLevelsJSONRequestBody defines body for SetCheckLevels for application/json ContentType.
-type SetCheckLevelsJSONRequestBody = CheckLevels
+// SetAssessmentLevelsJSONRequestBody defines body for SetAssessmentLevels for application/json ContentType.
+type SetAssessmentLevelsJSONRequestBody = AssessmentLevels
 
 // CreateOrderJSONRequestBody defines body for CreateOrder for application/json ContentType.
 type CreateOrderJSONRequestBody = NewOrder
@@ -3964,11 +3971,11 @@ type HoldOrderJSONRequestBody = OrderReason
 // CreateLinkJSONRequestBody defines body for CreateLink for application/json ContentType.
 type CreateLinkJSONRequestBody = NewLink
 
-// MarkOrderJSONRequestBody defines body for MarkOrder for application/json ContentType.
-type MarkOrderJSONRequestBody = MakingMark
+// SetOrderProgressJSONRequestBody defines body for SetOrderProgress for application/json ContentType.
+type SetOrderProgressJSONRequestBody = ProgressChange
 
 // ReviseOrderJSONRequestBody defines body for ReviseOrder for application/json ContentType.
-type ReviseOrderJSONRequestBody = Revising
+type ReviseOrderJSONRequestBody = OrderChange
 
 // CreateRefitJSONRequestBody defines body for CreateRefit for application/json ContentType.
 type CreateRefitJSONRequestBody = NewRefit
@@ -3996,112 +4003,112 @@ type RotateWebhookSecretJSONRequestBody = SecretRotation
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
-	// GetDocs This document as a page to read
+	// GetDocs Get this document as a web page
 	// (GET /docs)
 	GetDocs(ctx echo.Context) error
-	// GetHealth Is the process alive
+	// GetHealth Report whether the process is alive
 	// (GET /healthz)
 	GetHealth(ctx echo.Context) error
-	// GetMetrics Metrics in the Prometheus text format
+	// GetMetrics Get the metrics in the Prometheus text format
 	// (GET /metrics)
 	GetMetrics(ctx echo.Context) error
-	// GetContract This document
+	// GetContract Get this document
 	// (GET /openapi.yaml)
 	GetContract(ctx echo.Context) error
-	// GetReadiness Can it take requests
+	// GetReadiness Report whether the process takes requests
 	// (GET /readyz)
 	GetReadiness(ctx echo.Context) error
-	// GetAlterations Read a version of a customer's alterations
-	// (GET /v1/alterations/{alterations_id})
-	GetAlterations(ctx echo.Context, alterationsID AlterationsID) error
+	// GetAlterationSet Get an alteration set
+	// (GET /v1/alteration-sets/{alteration_set_id})
+	GetAlterationSet(ctx echo.Context, alterationSetID AlterationSetID) error
 	// ListAPIKeys List API keys
 	// (GET /v1/api-keys)
 	ListAPIKeys(ctx echo.Context) error
-	// CreateAPIKey Make an API key
+	// CreateAPIKey Create an API key
 	// (POST /v1/api-keys)
 	CreateAPIKey(ctx echo.Context) error
 	// RevokeAPIKey Revoke an API key
 	// (DELETE /v1/api-keys/{key_id})
 	RevokeAPIKey(ctx echo.Context, keyID ID) error
-	// ListAudit The audit trail
+	// ListAudit List the audit trail
 	// (GET /v1/audit)
 	ListAudit(ctx echo.Context, params ListAuditParams) error
-	// ListBlocks The blocks
+	// ListBlocks List the blocks
 	// (GET /v1/blocks)
 	ListBlocks(ctx echo.Context) error
-	// GetBlock One block, with its fits and choices
+	// GetBlock Get a block with its fits and choices
 	// (GET /v1/blocks/{block})
 	GetBlock(ctx echo.Context, block Word) error
 	// ListCustomers List customers
 	// (GET /v1/customers)
 	ListCustomers(ctx echo.Context, params ListCustomersParams) error
-	// CreateCustomer Add a customer
+	// CreateCustomer Create a customer
 	// (POST /v1/customers)
 	CreateCustomer(ctx echo.Context) error
-	// GetCustomer Read a customer
+	// GetCustomer Get a customer
 	// (GET /v1/customers/{customer_id})
 	GetCustomer(ctx echo.Context, customerID CustomerID) error
-	// ReplaceCustomer Correct a customer's details
+	// ReplaceCustomer Replace a customer's details
 	// (PUT /v1/customers/{customer_id})
 	ReplaceCustomer(ctx echo.Context, customerID CustomerID) error
-	// ListAlterations A customer's alterations
-	// (GET /v1/customers/{customer_id}/alterations)
-	ListAlterations(ctx echo.Context, customerID CustomerID, params ListAlterationsParams) error
-	// KeepAlterations Keep what a fitting found
-	// (POST /v1/customers/{customer_id}/alterations)
-	KeepAlterations(ctx echo.Context, customerID CustomerID) error
+	// ListAlterationSets List a customer's alteration sets
+	// (GET /v1/customers/{customer_id}/alteration-sets)
+	ListAlterationSets(ctx echo.Context, customerID CustomerID, params ListAlterationSetsParams) error
+	// AddAlterationSet Add an alteration set
+	// (POST /v1/customers/{customer_id}/alteration-sets)
+	AddAlterationSet(ctx echo.Context, customerID CustomerID) error
 	// EraseCustomer Erase a customer's personal data
 	// (POST /v1/customers/{customer_id}/erasure)
 	EraseCustomer(ctx echo.Context, customerID CustomerID) error
-	// ExportCustomer Everything held about a customer
+	// ExportCustomer Export all data about a customer
 	// (GET /v1/customers/{customer_id}/export)
 	ExportCustomer(ctx echo.Context, customerID CustomerID) error
-	// ListMeasurementSets A customer's measurement sets
+	// ListMeasurementSets List a customer's measurement sets
 	// (GET /v1/customers/{customer_id}/measurement-sets)
 	ListMeasurementSets(ctx echo.Context, customerID CustomerID, params ListMeasurementSetsParams) error
 	// AddMeasurementSet Add a measurement set
 	// (POST /v1/customers/{customer_id}/measurement-sets)
 	AddMeasurementSet(ctx echo.Context, customerID CustomerID) error
-	// PreviewDraft Draft without storing
+	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx echo.Context, params PreviewDraftParams) error
-	// GetInbound Where the shop's platform posts, and whether it may
+	// GetInbound Get the URL for inbound messages
 	// (GET /v1/inbound)
 	GetInbound(ctx echo.Context) error
 	// ReceiveOrder Receive a shop platform's 'order paid' message
 	// (POST /v1/inbound/orders)
 	ReceiveOrder(ctx echo.Context, params ReceiveOrderParams) error
-	// RotateInboundSecret Make a secret for inbound messages, or a new one
+	// RotateInboundSecret Create or rotate the inbound secret
 	// (POST /v1/inbound/rotate-secret)
 	RotateInboundSecret(ctx echo.Context) error
-	// RemoveInboundSecret Stop taking inbound messages
+	// RemoveInboundSecret Delete the inbound secret
 	// (DELETE /v1/inbound/secret)
 	RemoveInboundSecret(ctx echo.Context) error
-	// FollowLink Fetch a file by its signed link
+	// FollowLink Download a file by a signed link
 	// (GET /v1/links/{link_id})
 	FollowLink(ctx echo.Context, linkID LinkID, params FollowLinkParams) error
-	// GetMeasurementSet Read a measurement set
+	// GetMeasurementSet Get a measurement set
 	// (GET /v1/measurement-sets/{measurement_set_id})
 	GetMeasurementSet(ctx echo.Context, measurementSetID MeasurementSetID) error
-	// ListMeasurements The measurements and how to take them
+	// ListMeasurements List the measurements and how to take them
 	// (GET /v1/measurements)
 	ListMeasurements(ctx echo.Context) error
-	// CheckMeasurements Check measurements without storing
-	// (POST /v1/measurements/check)
-	CheckMeasurements(ctx echo.Context) error
-	// GetCheckLevels When the shop is asked about a number
-	// (GET /v1/measurements/check-levels)
-	GetCheckLevels(ctx echo.Context) error
-	// SetCheckLevels Change when the shop is asked about a number
-	// (PUT /v1/measurements/check-levels)
-	SetCheckLevels(ctx echo.Context) error
+	// AssessMeasurements Assess measurements
+	// (POST /v1/measurements/assess)
+	AssessMeasurements(ctx echo.Context) error
+	// GetAssessmentLevels Get the assessment levels
+	// (GET /v1/measurements/assessment-levels)
+	GetAssessmentLevels(ctx echo.Context) error
+	// SetAssessmentLevels Set the assessment levels
+	// (PUT /v1/measurements/assessment-levels)
+	SetAssessmentLevels(ctx echo.Context) error
 	// ListOrders List orders
 	// (GET /v1/orders)
 	ListOrders(ctx echo.Context, params ListOrdersParams) error
-	// CreateOrder Place an order
+	// CreateOrder Create an order
 	// (POST /v1/orders)
 	CreateOrder(ctx echo.Context, params CreateOrderParams) error
-	// GetOrder Read an order
+	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx echo.Context, orderID OrderID) error
 	// CancelOrder Cancel an order
@@ -4110,76 +4117,76 @@ type ServerInterface interface {
 	// ConfirmOrder Release a held order
 	// (POST /v1/orders/{order_id}/confirm)
 	ConfirmOrder(ctx echo.Context, orderID OrderID) error
-	// GetEstimates What was not measured, and what that may do
+	// GetEstimates List the estimated measurements and their effect
 	// (GET /v1/orders/{order_id}/estimates)
 	GetEstimates(ctx echo.Context, orderID OrderID, params GetEstimatesParams) error
-	// GetOrderHistory What happened to an order
+	// GetOrderHistory Get the history of an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx echo.Context, orderID OrderID) error
 	// HoldOrder Hold an order
 	// (POST /v1/orders/{order_id}/hold)
 	HoldOrder(ctx echo.Context, orderID OrderID) error
-	// GetLayPlan The cloth to buy, and how the pieces lie on it
+	// GetLayPlan Plan the pieces on cloth
 	// (GET /v1/orders/{order_id}/lay-plan.{format})
 	GetLayPlan(ctx echo.Context, orderID OrderID, format LayPlanFormat, params GetLayPlanParams) error
-	// ListLinks An order's download links
+	// ListLinks List the download links of an order
 	// (GET /v1/orders/{order_id}/links)
 	ListLinks(ctx echo.Context, orderID OrderID) error
-	// CreateLink Make a download link
+	// CreateLink Create a download link
 	// (POST /v1/orders/{order_id}/links)
 	CreateLink(ctx echo.Context, orderID OrderID) error
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx echo.Context, orderID OrderID, linkID LinkID) error
-	// MarkOrder Note how far a garment is made
-	// (POST /v1/orders/{order_id}/making)
-	MarkOrder(ctx echo.Context, orderID OrderID) error
-	// GetOrderOverlay What moved between two drafts of an order
+	// GetOrderOverlay Draw the difference between two drafts of an order
 	// (GET /v1/orders/{order_id}/overlay)
 	GetOrderOverlay(ctx echo.Context, orderID OrderID, params GetOrderOverlayParams) error
-	// GetPageCounts How many sheets on each paper
+	// GetPageCounts Count the sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx echo.Context, orderID OrderID, params GetPageCountsParams) error
-	// GetPatternFile The pattern as a file
+	// GetPatternFile Download the pattern as a file
 	// (GET /v1/orders/{order_id}/pattern.{format})
 	GetPatternFile(ctx echo.Context, orderID OrderID, format FileFormat, params GetPatternFileParams) error
-	// ReviseOrder Draft an order again with changes
+	// SetOrderProgress Set the progress of a garment
+	// (POST /v1/orders/{order_id}/progress)
+	SetOrderProgress(ctx echo.Context, orderID OrderID) error
+	// ReviseOrder Change an order and draft it again
 	// (POST /v1/orders/{order_id}/revise)
 	ReviseOrder(ctx echo.Context, orderID OrderID) error
-	// ListDraftRevisions An order's draft revisions
+	// ListDraftRevisions List the draft revisions of an order
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx echo.Context, orderID OrderID) error
 	// ListRefits List refits
 	// (GET /v1/refits)
 	ListRefits(ctx echo.Context, params ListRefitsParams) error
-	// CreateRefit Preview a change on many orders
+	// CreateRefit Create a refit
 	// (POST /v1/refits)
 	CreateRefit(ctx echo.Context) error
-	// GetRefit Read a refit
+	// GetRefit Get a refit
 	// (GET /v1/refits/{refit_id})
 	GetRefit(ctx echo.Context, refitID RefitID) error
 	// DecideRefit Apply a refit to all, some or none of its orders
 	// (POST /v1/refits/{refit_id}/decide)
 	DecideRefit(ctx echo.Context, refitID RefitID) error
-	// ListRefitOrders The orders of a refit
+	// ListRefitOrders List the orders of a refit
 	// (GET /v1/refits/{refit_id}/orders)
 	ListRefitOrders(ctx echo.Context, refitID RefitID, params ListRefitOrdersParams) error
-	// GetRefitOrder One order of a refit
+	// GetRefitOrder Get an order of a refit
 	// (GET /v1/refits/{refit_id}/orders/{order_id})
 	GetRefitOrder(ctx echo.Context, refitID RefitID, orderID OrderID) error
-	// GetRefitOverlay What a refit moves in an order
+	// GetRefitOverlay Draw what a refit moves in an order
 	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
 	GetRefitOverlay(ctx echo.Context, refitID RefitID, orderID OrderID, params GetRefitOverlayParams) error
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx echo.Context, refitID RefitID) error
-	// GetProof Read a proof
+	// GetProof Get a proof
 	// (GET /v1/style-proofs/{proof_id})
 	GetProof(ctx echo.Context, proofID ProofID) error
-	// CancelProof Stop a proof
+	// CancelProof Cancel a proof
 	// (POST /v1/style-proofs/{proof_id}/cancel)
 	CancelProof(ctx echo.Context, proofID ProofID) error
-	// GetProofPicture A picture of an extreme
+	// GetProofPicture Draw an extreme draft of a proof
 	// (GET /v1/style-proofs/{proof_id}/picture)
 	GetProofPicture(ctx echo.Context, proofID ProofID, params GetProofPictureParams) error
 	// ListStyles List styles
@@ -4188,25 +4195,25 @@ type ServerInterface interface {
 	// UploadStyle Upload a style's script
 	// (POST /v1/styles)
 	UploadStyle(ctx echo.Context) error
-	// GetStyle Read a style
+	// GetStyle Get a style
 	// (GET /v1/styles/{style})
 	GetStyle(ctx echo.Context, style StyleSlug, params GetStyleParams) error
-	// GetStyleRevision Read a revision of a style
+	// GetStyleRevision Get a revision of a style
 	// (GET /v1/styles/{style}/revisions/{number})
 	GetStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params GetStyleRevisionParams) error
-	// ListProofs The proofs of a revision
+	// ListProofs List the proofs of a revision
 	// (GET /v1/styles/{style}/revisions/{number}/proofs)
 	ListProofs(ctx echo.Context, style StyleSlug, number StyleNumber) error
-	// StartProof Prove a revision
+	// StartProof Prove a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/proofs)
 	StartProof(ctx echo.Context, style StyleSlug, number StyleNumber) error
-	// PublishStyleRevision Open a revision to orders
+	// PublishStyleRevision Publish a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/publish)
 	PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
-	// RetireStyleRevision Take a revision out of the offer
+	// RetireStyleRevision Retire a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/retire)
 	RetireStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
-	// GetStyleScript A style's script
+	// GetStyleScript Get the script of a style
 	// (GET /v1/styles/{style}/script)
 	GetStyleScript(ctx echo.Context, style StyleSlug, params GetStyleScriptParams) error
 	// ListWebhookEndpoints List webhook endpoints
@@ -4215,16 +4222,16 @@ type ServerInterface interface {
 	// CreateWebhookEndpoint Register a webhook endpoint
 	// (POST /v1/webhook-endpoints)
 	CreateWebhookEndpoint(ctx echo.Context) error
-	// DeleteWebhookEndpoint Remove a webhook endpoint
+	// DeleteWebhookEndpoint Delete a webhook endpoint
 	// (DELETE /v1/webhook-endpoints/{endpoint_id})
 	DeleteWebhookEndpoint(ctx echo.Context, endpointID EndpointID) error
-	// GetWebhookEndpoint Read a webhook endpoint
+	// GetWebhookEndpoint Get a webhook endpoint
 	// (GET /v1/webhook-endpoints/{endpoint_id})
 	GetWebhookEndpoint(ctx echo.Context, endpointID EndpointID) error
 	// UpdateWebhookEndpoint Change, pause or resume a webhook endpoint
 	// (PATCH /v1/webhook-endpoints/{endpoint_id})
 	UpdateWebhookEndpoint(ctx echo.Context, endpointID EndpointID) error
-	// RotateWebhookSecret Give a webhook endpoint a new secret
+	// RotateWebhookSecret Rotate the secret of a webhook endpoint
 	// (POST /v1/webhook-endpoints/{endpoint_id}/rotate-secret)
 	RotateWebhookSecret(ctx echo.Context, endpointID EndpointID) error
 	// TestWebhookEndpoint Send a test message
@@ -4233,10 +4240,10 @@ type ServerInterface interface {
 	// ListWebhookMessages List webhook messages
 	// (GET /v1/webhook-messages)
 	ListWebhookMessages(ctx echo.Context, params ListWebhookMessagesParams) error
-	// GetWebhookMessage Read a webhook message with its body
+	// GetWebhookMessage Get a webhook message with its body
 	// (GET /v1/webhook-messages/{message_id})
 	GetWebhookMessage(ctx echo.Context, messageID MessageID) error
-	// ListWebhookAttempts Every attempt at delivering a message
+	// ListWebhookAttempts List the delivery attempts of a message
 	// (GET /v1/webhook-messages/{message_id}/attempts)
 	ListWebhookAttempts(ctx echo.Context, messageID MessageID) error
 	// ReplayWebhookMessage Deliver a message again
@@ -4294,19 +4301,19 @@ func (w *ServerInterfaceWrapper) GetReadiness(ctx echo.Context) error {
 	return err
 }
 
-// GetAlterations converts echo context to params.
-func (w *ServerInterfaceWrapper) GetAlterations(ctx echo.Context) error {
+// GetAlterationSet converts echo context to params.
+func (w *ServerInterfaceWrapper) GetAlterationSet(ctx echo.Context) error {
 	var err error
-	// ------------- Path parameter "alterations_id" -------------
-	var alterationsID AlterationsID
+	// ------------- Path parameter "alteration_set_id" -------------
+	var alterationSetID AlterationSetID
 
-	err = runtime.BindStyledParameterWithOptions("simple", "alterations_id", ctx.Param("alterations_id"), &alterationsID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	err = runtime.BindStyledParameterWithOptions("simple", "alteration_set_id", ctx.Param("alteration_set_id"), &alterationSetID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter alterations_id: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter alteration_set_id: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetAlterations(ctx, alterationsID)
+	err = w.Handler.GetAlterationSet(ctx, alterationSetID)
 	return err
 }
 
@@ -4481,8 +4488,8 @@ func (w *ServerInterfaceWrapper) ReplaceCustomer(ctx echo.Context) error {
 	return err
 }
 
-// ListAlterations converts echo context to params.
-func (w *ServerInterfaceWrapper) ListAlterations(ctx echo.Context) error {
+// ListAlterationSets converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAlterationSets(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "customer_id" -------------
 	var customerID CustomerID
@@ -4493,7 +4500,7 @@ func (w *ServerInterfaceWrapper) ListAlterations(ctx echo.Context) error {
 	}
 
 	// Parameter object where we will unmarshal all parameters from the context
-	var params ListAlterationsParams
+	var params ListAlterationSetsParams
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -4509,12 +4516,12 @@ func (w *ServerInterfaceWrapper) ListAlterations(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.ListAlterations(ctx, customerID, params)
+	err = w.Handler.ListAlterationSets(ctx, customerID, params)
 	return err
 }
 
-// KeepAlterations converts echo context to params.
-func (w *ServerInterfaceWrapper) KeepAlterations(ctx echo.Context) error {
+// AddAlterationSet converts echo context to params.
+func (w *ServerInterfaceWrapper) AddAlterationSet(ctx echo.Context) error {
 	var err error
 	// ------------- Path parameter "customer_id" -------------
 	var customerID CustomerID
@@ -4525,7 +4532,7 @@ func (w *ServerInterfaceWrapper) KeepAlterations(ctx echo.Context) error {
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.KeepAlterations(ctx, customerID)
+	err = w.Handler.AddAlterationSet(ctx, customerID)
 	return err
 }
 
@@ -4692,11 +4699,11 @@ func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
 	}
 
-	// ------------- Optional query parameter "chord_error" -------------
+	// ------------- Optional query parameter "flatten" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "chord_error", ctx.QueryParams(), &params.ChordError, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flatten", ctx.QueryParams(), &params.Flatten, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chord_error: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flatten: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -4876,30 +4883,30 @@ func (w *ServerInterfaceWrapper) ListMeasurements(ctx echo.Context) error {
 	return err
 }
 
-// CheckMeasurements converts echo context to params.
-func (w *ServerInterfaceWrapper) CheckMeasurements(ctx echo.Context) error {
+// AssessMeasurements converts echo context to params.
+func (w *ServerInterfaceWrapper) AssessMeasurements(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.CheckMeasurements(ctx)
+	err = w.Handler.AssessMeasurements(ctx)
 	return err
 }
 
-// GetCheckLevels converts echo context to params.
-func (w *ServerInterfaceWrapper) GetCheckLevels(ctx echo.Context) error {
+// GetAssessmentLevels converts echo context to params.
+func (w *ServerInterfaceWrapper) GetAssessmentLevels(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.GetCheckLevels(ctx)
+	err = w.Handler.GetAssessmentLevels(ctx)
 	return err
 }
 
-// SetCheckLevels converts echo context to params.
-func (w *ServerInterfaceWrapper) SetCheckLevels(ctx echo.Context) error {
+// SetAssessmentLevels converts echo context to params.
+func (w *ServerInterfaceWrapper) SetAssessmentLevels(ctx echo.Context) error {
 	var err error
 
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.SetCheckLevels(ctx)
+	err = w.Handler.SetAssessmentLevels(ctx)
 	return err
 }
 
@@ -5134,6 +5141,13 @@ func (w *ServerInterfaceWrapper) GetLayPlan(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetLayPlanParams
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
 	// ------------- Required query parameter "cloth_width" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", false, true, "cloth_width", ctx.QueryParams(), &params.ClothWidth, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
@@ -5254,22 +5268,6 @@ func (w *ServerInterfaceWrapper) RevokeLink(ctx echo.Context) error {
 	return err
 }
 
-// MarkOrder converts echo context to params.
-func (w *ServerInterfaceWrapper) MarkOrder(ctx echo.Context) error {
-	var err error
-	// ------------- Path parameter "order_id" -------------
-	var orderID OrderID
-
-	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
-	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
-	}
-
-	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.MarkOrder(ctx, orderID)
-	return err
-}
-
 // GetOrderOverlay converts echo context to params.
 func (w *ServerInterfaceWrapper) GetOrderOverlay(ctx echo.Context) error {
 	var err error
@@ -5283,18 +5281,18 @@ func (w *ServerInterfaceWrapper) GetOrderOverlay(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetOrderOverlayParams
-	// ------------- Required query parameter "was" -------------
+	// ------------- Required query parameter "from" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "was", ctx.QueryParams(), &params.Was, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter was: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
 	}
 
-	// ------------- Required query parameter "now" -------------
+	// ------------- Required query parameter "to" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "now", ctx.QueryParams(), &params.Now, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter now: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
 	}
 
 	// ------------- Optional query parameter "format" -------------
@@ -5446,11 +5444,11 @@ func (w *ServerInterfaceWrapper) GetPatternFile(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
 	}
 
-	// ------------- Optional query parameter "chord_error" -------------
+	// ------------- Optional query parameter "flatten" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "chord_error", ctx.QueryParams(), &params.ChordError, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flatten", ctx.QueryParams(), &params.Flatten, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter chord_error: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flatten: %s", err))
 	}
 
 	// ------------- Optional query parameter "revision" -------------
@@ -5479,6 +5477,22 @@ func (w *ServerInterfaceWrapper) GetPatternFile(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetPatternFile(ctx, orderID, format, params)
+	return err
+}
+
+// SetOrderProgress converts echo context to params.
+func (w *ServerInterfaceWrapper) SetOrderProgress(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.SetOrderProgress(ctx, orderID)
 	return err
 }
 
@@ -5593,11 +5607,11 @@ func (w *ServerInterfaceWrapper) ListRefitOrders(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListRefitOrdersParams
-	// ------------- Optional query parameter "finding" -------------
+	// ------------- Optional query parameter "preview" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "finding", ctx.QueryParams(), &params.Finding, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "preview", ctx.QueryParams(), &params.Preview, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
-		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter finding: %s", err))
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter preview: %s", err))
 	}
 
 	// ------------- Optional query parameter "outcome" -------------
@@ -5789,7 +5803,7 @@ func (w *ServerInterfaceWrapper) GetStyle(ctx echo.Context) error {
 	var params GetStyleParams
 	// ------------- Optional query parameter "unit" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
 	}
@@ -5822,7 +5836,7 @@ func (w *ServerInterfaceWrapper) GetStyleRevision(ctx echo.Context) error {
 	var params GetStyleRevisionParams
 	// ------------- Optional query parameter "unit" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
 	}
@@ -6204,7 +6218,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/metrics", wrapper.GetMetrics, options.OperationMiddlewares["getMetrics"]...)
 	router.GET(options.BaseURL+"/openapi.yaml", wrapper.GetContract, options.OperationMiddlewares["getContract"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness, options.OperationMiddlewares["getReadiness"]...)
-	router.GET(options.BaseURL+"/v1/alterations/:alterations_id", wrapper.GetAlterations, options.OperationMiddlewares["getAlterations"]...)
+	router.GET(options.BaseURL+"/v1/alteration-sets/:alteration_set_id", wrapper.GetAlterationSet, options.OperationMiddlewares["getAlterationSet"]...)
 	router.GET(options.BaseURL+"/v1/api-keys", wrapper.ListAPIKeys, options.OperationMiddlewares["listAPIKeys"]...)
 	router.POST(options.BaseURL+"/v1/api-keys", wrapper.CreateAPIKey, options.OperationMiddlewares["createAPIKey"]...)
 	router.DELETE(options.BaseURL+"/v1/api-keys/:key_id", wrapper.RevokeAPIKey, options.OperationMiddlewares["revokeAPIKey"]...)
@@ -6215,8 +6229,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/customers", wrapper.CreateCustomer, options.OperationMiddlewares["createCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id", wrapper.GetCustomer, options.OperationMiddlewares["getCustomer"]...)
 	router.PUT(options.BaseURL+"/v1/customers/:customer_id", wrapper.ReplaceCustomer, options.OperationMiddlewares["replaceCustomer"]...)
-	router.GET(options.BaseURL+"/v1/customers/:customer_id/alterations", wrapper.ListAlterations, options.OperationMiddlewares["listAlterations"]...)
-	router.POST(options.BaseURL+"/v1/customers/:customer_id/alterations", wrapper.KeepAlterations, options.OperationMiddlewares["keepAlterations"]...)
+	router.GET(options.BaseURL+"/v1/customers/:customer_id/alteration-sets", wrapper.ListAlterationSets, options.OperationMiddlewares["listAlterationSets"]...)
+	router.POST(options.BaseURL+"/v1/customers/:customer_id/alteration-sets", wrapper.AddAlterationSet, options.OperationMiddlewares["addAlterationSet"]...)
 	router.POST(options.BaseURL+"/v1/customers/:customer_id/erasure", wrapper.EraseCustomer, options.OperationMiddlewares["eraseCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/export", wrapper.ExportCustomer, options.OperationMiddlewares["exportCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.ListMeasurementSets, options.OperationMiddlewares["listMeasurementSets"]...)
@@ -6229,9 +6243,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/links/:link_id", wrapper.FollowLink, options.OperationMiddlewares["followLink"]...)
 	router.GET(options.BaseURL+"/v1/measurement-sets/:measurement_set_id", wrapper.GetMeasurementSet, options.OperationMiddlewares["getMeasurementSet"]...)
 	router.GET(options.BaseURL+"/v1/measurements", wrapper.ListMeasurements, options.OperationMiddlewares["listMeasurements"]...)
-	router.POST(options.BaseURL+"/v1/measurements/check", wrapper.CheckMeasurements, options.OperationMiddlewares["checkMeasurements"]...)
-	router.GET(options.BaseURL+"/v1/measurements/check-levels", wrapper.GetCheckLevels, options.OperationMiddlewares["getCheckLevels"]...)
-	router.PUT(options.BaseURL+"/v1/measurements/check-levels", wrapper.SetCheckLevels, options.OperationMiddlewares["setCheckLevels"]...)
+	router.POST(options.BaseURL+"/v1/measurements/assess", wrapper.AssessMeasurements, options.OperationMiddlewares["assessMeasurements"]...)
+	router.GET(options.BaseURL+"/v1/measurements/assessment-levels", wrapper.GetAssessmentLevels, options.OperationMiddlewares["getAssessmentLevels"]...)
+	router.PUT(options.BaseURL+"/v1/measurements/assessment-levels", wrapper.SetAssessmentLevels, options.OperationMiddlewares["setAssessmentLevels"]...)
 	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
 	router.POST(options.BaseURL+"/v1/orders", wrapper.CreateOrder, options.OperationMiddlewares["createOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
@@ -6244,10 +6258,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders/:order_id/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/links", wrapper.CreateLink, options.OperationMiddlewares["createLink"]...)
 	router.DELETE(options.BaseURL+"/v1/orders/:order_id/links/:link_id", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
-	router.POST(options.BaseURL+"/v1/orders/:order_id/making", wrapper.MarkOrder, options.OperationMiddlewares["markOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/overlay", wrapper.GetOrderOverlay, options.OperationMiddlewares["getOrderOverlay"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pages", wrapper.GetPageCounts, options.OperationMiddlewares["getPageCounts"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.:format", wrapper.GetPatternFile, options.OperationMiddlewares["getPatternFile"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order_id/progress", wrapper.SetOrderProgress, options.OperationMiddlewares["setOrderProgress"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/revise", wrapper.ReviseOrder, options.OperationMiddlewares["reviseOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/revisions", wrapper.ListDraftRevisions, options.OperationMiddlewares["listDraftRevisions"]...)
 	router.GET(options.BaseURL+"/v1/refits", wrapper.ListRefits, options.OperationMiddlewares["listRefits"]...)
@@ -6450,17 +6464,17 @@ func (response GetReadiness200JSONResponse) VisitGetReadinessResponse(w http.Res
 	return err
 }
 
-type GetAlterationsRequestObject struct {
-	AlterationsID AlterationsID `json:"alterations_id"`
+type GetAlterationSetRequestObject struct {
+	AlterationSetID AlterationSetID `json:"alteration_set_id"`
 }
 
-type GetAlterationsResponseObject interface {
-	VisitGetAlterationsResponse(w http.ResponseWriter) error
+type GetAlterationSetResponseObject interface {
+	VisitGetAlterationSetResponse(w http.ResponseWriter) error
 }
 
-type GetAlterations200JSONResponse KeptAlterations
+type GetAlterationSet200JSONResponse AlterationSet
 
-func (response GetAlterations200JSONResponse) VisitGetAlterationsResponse(w http.ResponseWriter) error {
+func (response GetAlterationSet200JSONResponse) VisitGetAlterationSetResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -6693,18 +6707,18 @@ func (response ReplaceCustomer200JSONResponse) VisitReplaceCustomerResponse(w ht
 	return err
 }
 
-type ListAlterationsRequestObject struct {
+type ListAlterationSetsRequestObject struct {
 	CustomerID CustomerID `json:"customer_id"`
-	Params     ListAlterationsParams
+	Params     ListAlterationSetsParams
 }
 
-type ListAlterationsResponseObject interface {
-	VisitListAlterationsResponse(w http.ResponseWriter) error
+type ListAlterationSetsResponseObject interface {
+	VisitListAlterationSetsResponse(w http.ResponseWriter) error
 }
 
-type ListAlterations200JSONResponse KeptAlterationsList
+type ListAlterationSets200JSONResponse AlterationSetList
 
-func (response ListAlterations200JSONResponse) VisitListAlterationsResponse(w http.ResponseWriter) error {
+func (response ListAlterationSets200JSONResponse) VisitListAlterationSetsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -6716,25 +6730,25 @@ func (response ListAlterations200JSONResponse) VisitListAlterationsResponse(w ht
 	return err
 }
 
-type KeepAlterationsRequestObject struct {
+type AddAlterationSetRequestObject struct {
 	CustomerID CustomerID `json:"customer_id"`
-	Body       *KeepAlterationsJSONRequestBody
+	Body       *AddAlterationSetJSONRequestBody
 }
 
-type KeepAlterationsResponseObject interface {
-	VisitKeepAlterationsResponse(w http.ResponseWriter) error
+type AddAlterationSetResponseObject interface {
+	VisitAddAlterationSetResponse(w http.ResponseWriter) error
 }
 
-type KeepAlterations201ResponseHeaders struct {
+type AddAlterationSet201ResponseHeaders struct {
 	Location string
 }
 
-type KeepAlterations201JSONResponse struct {
-	Body    KeptAlterations
-	Headers KeepAlterations201ResponseHeaders
+type AddAlterationSet201JSONResponse struct {
+	Body    AlterationSet
+	Headers AddAlterationSet201ResponseHeaders
 }
 
-func (response KeepAlterations201JSONResponse) VisitKeepAlterationsResponse(w http.ResponseWriter) error {
+func (response AddAlterationSet201JSONResponse) VisitAddAlterationSetResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7219,17 +7233,17 @@ func (response ListMeasurements200JSONResponse) VisitListMeasurementsResponse(w 
 	return err
 }
 
-type CheckMeasurementsRequestObject struct {
-	Body *CheckMeasurementsJSONRequestBody
+type AssessMeasurementsRequestObject struct {
+	Body *AssessMeasurementsJSONRequestBody
 }
 
-type CheckMeasurementsResponseObject interface {
-	VisitCheckMeasurementsResponse(w http.ResponseWriter) error
+type AssessMeasurementsResponseObject interface {
+	VisitAssessMeasurementsResponse(w http.ResponseWriter) error
 }
 
-type CheckMeasurements200JSONResponse CheckReport
+type AssessMeasurements200JSONResponse MeasurementReport
 
-func (response CheckMeasurements200JSONResponse) VisitCheckMeasurementsResponse(w http.ResponseWriter) error {
+func (response AssessMeasurements200JSONResponse) VisitAssessMeasurementsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -7241,16 +7255,16 @@ func (response CheckMeasurements200JSONResponse) VisitCheckMeasurementsResponse(
 	return err
 }
 
-type GetCheckLevelsRequestObject struct {
+type GetAssessmentLevelsRequestObject struct {
 }
 
-type GetCheckLevelsResponseObject interface {
-	VisitGetCheckLevelsResponse(w http.ResponseWriter) error
+type GetAssessmentLevelsResponseObject interface {
+	VisitGetAssessmentLevelsResponse(w http.ResponseWriter) error
 }
 
-type GetCheckLevels200JSONResponse CheckLevels
+type GetAssessmentLevels200JSONResponse AssessmentLevels
 
-func (response GetCheckLevels200JSONResponse) VisitGetCheckLevelsResponse(w http.ResponseWriter) error {
+func (response GetAssessmentLevels200JSONResponse) VisitGetAssessmentLevelsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -7262,17 +7276,17 @@ func (response GetCheckLevels200JSONResponse) VisitGetCheckLevelsResponse(w http
 	return err
 }
 
-type SetCheckLevelsRequestObject struct {
-	Body *SetCheckLevelsJSONRequestBody
+type SetAssessmentLevelsRequestObject struct {
+	Body *SetAssessmentLevelsJSONRequestBody
 }
 
-type SetCheckLevelsResponseObject interface {
-	VisitSetCheckLevelsResponse(w http.ResponseWriter) error
+type SetAssessmentLevelsResponseObject interface {
+	VisitSetAssessmentLevelsResponse(w http.ResponseWriter) error
 }
 
-type SetCheckLevels200JSONResponse CheckLevels
+type SetAssessmentLevels200JSONResponse AssessmentLevels
 
-func (response SetCheckLevels200JSONResponse) VisitSetCheckLevelsResponse(w http.ResponseWriter) error {
+func (response SetAssessmentLevels200JSONResponse) VisitSetAssessmentLevelsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -7596,7 +7610,7 @@ type CreateLinkResponseObject interface {
 	VisitCreateLinkResponse(w http.ResponseWriter) error
 }
 
-type CreateLink201JSONResponse LinkWithAddress
+type CreateLink201JSONResponse LinkWithURL
 
 func (response CreateLink201JSONResponse) VisitCreateLinkResponse(w http.ResponseWriter) error {
 
@@ -7625,29 +7639,6 @@ type RevokeLink204Response struct {
 func (response RevokeLink204Response) VisitRevokeLinkResponse(w http.ResponseWriter) error {
 	w.WriteHeader(204)
 	return nil
-}
-
-type MarkOrderRequestObject struct {
-	OrderID OrderID `json:"order_id"`
-	Body    *MarkOrderJSONRequestBody
-}
-
-type MarkOrderResponseObject interface {
-	VisitMarkOrderResponse(w http.ResponseWriter) error
-}
-
-type MarkOrder200JSONResponse Order
-
-func (response MarkOrder200JSONResponse) VisitMarkOrderResponse(w http.ResponseWriter) error {
-
-	var buf bytes.Buffer
-	if err := json.NewEncoder(&buf).Encode(response); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(200)
-	_, err := buf.WriteTo(w)
-	return err
 }
 
 type GetOrderOverlayRequestObject struct {
@@ -7860,6 +7851,29 @@ func (response GetPatternFile304Response) VisitGetPatternFileResponse(w http.Res
 	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
 	w.WriteHeader(304)
 	return nil
+}
+
+type SetOrderProgressRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Body    *SetOrderProgressJSONRequestBody
+}
+
+type SetOrderProgressResponseObject interface {
+	VisitSetOrderProgressResponse(w http.ResponseWriter) error
+}
+
+type SetOrderProgress200JSONResponse Order
+
+func (response SetOrderProgress200JSONResponse) VisitSetOrderProgressResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
 }
 
 type ReviseOrderRequestObject struct {
@@ -8662,112 +8676,112 @@ func (response ReplayWebhookMessage202JSONResponse) VisitReplayWebhookMessageRes
 
 // StrictServerInterface represents all server handlers.
 type StrictServerInterface interface {
-	// GetDocs This document as a page to read
+	// GetDocs Get this document as a web page
 	// (GET /docs)
 	GetDocs(ctx context.Context, request GetDocsRequestObject) (GetDocsResponseObject, error)
-	// GetHealth Is the process alive
+	// GetHealth Report whether the process is alive
 	// (GET /healthz)
 	GetHealth(ctx context.Context, request GetHealthRequestObject) (GetHealthResponseObject, error)
-	// GetMetrics Metrics in the Prometheus text format
+	// GetMetrics Get the metrics in the Prometheus text format
 	// (GET /metrics)
 	GetMetrics(ctx context.Context, request GetMetricsRequestObject) (GetMetricsResponseObject, error)
-	// GetContract This document
+	// GetContract Get this document
 	// (GET /openapi.yaml)
 	GetContract(ctx context.Context, request GetContractRequestObject) (GetContractResponseObject, error)
-	// GetReadiness Can it take requests
+	// GetReadiness Report whether the process takes requests
 	// (GET /readyz)
 	GetReadiness(ctx context.Context, request GetReadinessRequestObject) (GetReadinessResponseObject, error)
-	// GetAlterations Read a version of a customer's alterations
-	// (GET /v1/alterations/{alterations_id})
-	GetAlterations(ctx context.Context, request GetAlterationsRequestObject) (GetAlterationsResponseObject, error)
+	// GetAlterationSet Get an alteration set
+	// (GET /v1/alteration-sets/{alteration_set_id})
+	GetAlterationSet(ctx context.Context, request GetAlterationSetRequestObject) (GetAlterationSetResponseObject, error)
 	// ListAPIKeys List API keys
 	// (GET /v1/api-keys)
 	ListAPIKeys(ctx context.Context, request ListAPIKeysRequestObject) (ListAPIKeysResponseObject, error)
-	// CreateAPIKey Make an API key
+	// CreateAPIKey Create an API key
 	// (POST /v1/api-keys)
 	CreateAPIKey(ctx context.Context, request CreateAPIKeyRequestObject) (CreateAPIKeyResponseObject, error)
 	// RevokeAPIKey Revoke an API key
 	// (DELETE /v1/api-keys/{key_id})
 	RevokeAPIKey(ctx context.Context, request RevokeAPIKeyRequestObject) (RevokeAPIKeyResponseObject, error)
-	// ListAudit The audit trail
+	// ListAudit List the audit trail
 	// (GET /v1/audit)
 	ListAudit(ctx context.Context, request ListAuditRequestObject) (ListAuditResponseObject, error)
-	// ListBlocks The blocks
+	// ListBlocks List the blocks
 	// (GET /v1/blocks)
 	ListBlocks(ctx context.Context, request ListBlocksRequestObject) (ListBlocksResponseObject, error)
-	// GetBlock One block, with its fits and choices
+	// GetBlock Get a block with its fits and choices
 	// (GET /v1/blocks/{block})
 	GetBlock(ctx context.Context, request GetBlockRequestObject) (GetBlockResponseObject, error)
 	// ListCustomers List customers
 	// (GET /v1/customers)
 	ListCustomers(ctx context.Context, request ListCustomersRequestObject) (ListCustomersResponseObject, error)
-	// CreateCustomer Add a customer
+	// CreateCustomer Create a customer
 	// (POST /v1/customers)
 	CreateCustomer(ctx context.Context, request CreateCustomerRequestObject) (CreateCustomerResponseObject, error)
-	// GetCustomer Read a customer
+	// GetCustomer Get a customer
 	// (GET /v1/customers/{customer_id})
 	GetCustomer(ctx context.Context, request GetCustomerRequestObject) (GetCustomerResponseObject, error)
-	// ReplaceCustomer Correct a customer's details
+	// ReplaceCustomer Replace a customer's details
 	// (PUT /v1/customers/{customer_id})
 	ReplaceCustomer(ctx context.Context, request ReplaceCustomerRequestObject) (ReplaceCustomerResponseObject, error)
-	// ListAlterations A customer's alterations
-	// (GET /v1/customers/{customer_id}/alterations)
-	ListAlterations(ctx context.Context, request ListAlterationsRequestObject) (ListAlterationsResponseObject, error)
-	// KeepAlterations Keep what a fitting found
-	// (POST /v1/customers/{customer_id}/alterations)
-	KeepAlterations(ctx context.Context, request KeepAlterationsRequestObject) (KeepAlterationsResponseObject, error)
+	// ListAlterationSets List a customer's alteration sets
+	// (GET /v1/customers/{customer_id}/alteration-sets)
+	ListAlterationSets(ctx context.Context, request ListAlterationSetsRequestObject) (ListAlterationSetsResponseObject, error)
+	// AddAlterationSet Add an alteration set
+	// (POST /v1/customers/{customer_id}/alteration-sets)
+	AddAlterationSet(ctx context.Context, request AddAlterationSetRequestObject) (AddAlterationSetResponseObject, error)
 	// EraseCustomer Erase a customer's personal data
 	// (POST /v1/customers/{customer_id}/erasure)
 	EraseCustomer(ctx context.Context, request EraseCustomerRequestObject) (EraseCustomerResponseObject, error)
-	// ExportCustomer Everything held about a customer
+	// ExportCustomer Export all data about a customer
 	// (GET /v1/customers/{customer_id}/export)
 	ExportCustomer(ctx context.Context, request ExportCustomerRequestObject) (ExportCustomerResponseObject, error)
-	// ListMeasurementSets A customer's measurement sets
+	// ListMeasurementSets List a customer's measurement sets
 	// (GET /v1/customers/{customer_id}/measurement-sets)
 	ListMeasurementSets(ctx context.Context, request ListMeasurementSetsRequestObject) (ListMeasurementSetsResponseObject, error)
 	// AddMeasurementSet Add a measurement set
 	// (POST /v1/customers/{customer_id}/measurement-sets)
 	AddMeasurementSet(ctx context.Context, request AddMeasurementSetRequestObject) (AddMeasurementSetResponseObject, error)
-	// PreviewDraft Draft without storing
+	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx context.Context, request PreviewDraftRequestObject) (PreviewDraftResponseObject, error)
-	// GetInbound Where the shop's platform posts, and whether it may
+	// GetInbound Get the URL for inbound messages
 	// (GET /v1/inbound)
 	GetInbound(ctx context.Context, request GetInboundRequestObject) (GetInboundResponseObject, error)
 	// ReceiveOrder Receive a shop platform's 'order paid' message
 	// (POST /v1/inbound/orders)
 	ReceiveOrder(ctx context.Context, request ReceiveOrderRequestObject) (ReceiveOrderResponseObject, error)
-	// RotateInboundSecret Make a secret for inbound messages, or a new one
+	// RotateInboundSecret Create or rotate the inbound secret
 	// (POST /v1/inbound/rotate-secret)
 	RotateInboundSecret(ctx context.Context, request RotateInboundSecretRequestObject) (RotateInboundSecretResponseObject, error)
-	// RemoveInboundSecret Stop taking inbound messages
+	// RemoveInboundSecret Delete the inbound secret
 	// (DELETE /v1/inbound/secret)
 	RemoveInboundSecret(ctx context.Context, request RemoveInboundSecretRequestObject) (RemoveInboundSecretResponseObject, error)
-	// FollowLink Fetch a file by its signed link
+	// FollowLink Download a file by a signed link
 	// (GET /v1/links/{link_id})
 	FollowLink(ctx context.Context, request FollowLinkRequestObject) (FollowLinkResponseObject, error)
-	// GetMeasurementSet Read a measurement set
+	// GetMeasurementSet Get a measurement set
 	// (GET /v1/measurement-sets/{measurement_set_id})
 	GetMeasurementSet(ctx context.Context, request GetMeasurementSetRequestObject) (GetMeasurementSetResponseObject, error)
-	// ListMeasurements The measurements and how to take them
+	// ListMeasurements List the measurements and how to take them
 	// (GET /v1/measurements)
 	ListMeasurements(ctx context.Context, request ListMeasurementsRequestObject) (ListMeasurementsResponseObject, error)
-	// CheckMeasurements Check measurements without storing
-	// (POST /v1/measurements/check)
-	CheckMeasurements(ctx context.Context, request CheckMeasurementsRequestObject) (CheckMeasurementsResponseObject, error)
-	// GetCheckLevels When the shop is asked about a number
-	// (GET /v1/measurements/check-levels)
-	GetCheckLevels(ctx context.Context, request GetCheckLevelsRequestObject) (GetCheckLevelsResponseObject, error)
-	// SetCheckLevels Change when the shop is asked about a number
-	// (PUT /v1/measurements/check-levels)
-	SetCheckLevels(ctx context.Context, request SetCheckLevelsRequestObject) (SetCheckLevelsResponseObject, error)
+	// AssessMeasurements Assess measurements
+	// (POST /v1/measurements/assess)
+	AssessMeasurements(ctx context.Context, request AssessMeasurementsRequestObject) (AssessMeasurementsResponseObject, error)
+	// GetAssessmentLevels Get the assessment levels
+	// (GET /v1/measurements/assessment-levels)
+	GetAssessmentLevels(ctx context.Context, request GetAssessmentLevelsRequestObject) (GetAssessmentLevelsResponseObject, error)
+	// SetAssessmentLevels Set the assessment levels
+	// (PUT /v1/measurements/assessment-levels)
+	SetAssessmentLevels(ctx context.Context, request SetAssessmentLevelsRequestObject) (SetAssessmentLevelsResponseObject, error)
 	// ListOrders List orders
 	// (GET /v1/orders)
 	ListOrders(ctx context.Context, request ListOrdersRequestObject) (ListOrdersResponseObject, error)
-	// CreateOrder Place an order
+	// CreateOrder Create an order
 	// (POST /v1/orders)
 	CreateOrder(ctx context.Context, request CreateOrderRequestObject) (CreateOrderResponseObject, error)
-	// GetOrder Read an order
+	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
 	// CancelOrder Cancel an order
@@ -8776,76 +8790,76 @@ type StrictServerInterface interface {
 	// ConfirmOrder Release a held order
 	// (POST /v1/orders/{order_id}/confirm)
 	ConfirmOrder(ctx context.Context, request ConfirmOrderRequestObject) (ConfirmOrderResponseObject, error)
-	// GetEstimates What was not measured, and what that may do
+	// GetEstimates List the estimated measurements and their effect
 	// (GET /v1/orders/{order_id}/estimates)
 	GetEstimates(ctx context.Context, request GetEstimatesRequestObject) (GetEstimatesResponseObject, error)
-	// GetOrderHistory What happened to an order
+	// GetOrderHistory Get the history of an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx context.Context, request GetOrderHistoryRequestObject) (GetOrderHistoryResponseObject, error)
 	// HoldOrder Hold an order
 	// (POST /v1/orders/{order_id}/hold)
 	HoldOrder(ctx context.Context, request HoldOrderRequestObject) (HoldOrderResponseObject, error)
-	// GetLayPlan The cloth to buy, and how the pieces lie on it
+	// GetLayPlan Plan the pieces on cloth
 	// (GET /v1/orders/{order_id}/lay-plan.{format})
 	GetLayPlan(ctx context.Context, request GetLayPlanRequestObject) (GetLayPlanResponseObject, error)
-	// ListLinks An order's download links
+	// ListLinks List the download links of an order
 	// (GET /v1/orders/{order_id}/links)
 	ListLinks(ctx context.Context, request ListLinksRequestObject) (ListLinksResponseObject, error)
-	// CreateLink Make a download link
+	// CreateLink Create a download link
 	// (POST /v1/orders/{order_id}/links)
 	CreateLink(ctx context.Context, request CreateLinkRequestObject) (CreateLinkResponseObject, error)
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx context.Context, request RevokeLinkRequestObject) (RevokeLinkResponseObject, error)
-	// MarkOrder Note how far a garment is made
-	// (POST /v1/orders/{order_id}/making)
-	MarkOrder(ctx context.Context, request MarkOrderRequestObject) (MarkOrderResponseObject, error)
-	// GetOrderOverlay What moved between two drafts of an order
+	// GetOrderOverlay Draw the difference between two drafts of an order
 	// (GET /v1/orders/{order_id}/overlay)
 	GetOrderOverlay(ctx context.Context, request GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error)
-	// GetPageCounts How many sheets on each paper
+	// GetPageCounts Count the sheets on each paper
 	// (GET /v1/orders/{order_id}/pages)
 	GetPageCounts(ctx context.Context, request GetPageCountsRequestObject) (GetPageCountsResponseObject, error)
-	// GetPatternFile The pattern as a file
+	// GetPatternFile Download the pattern as a file
 	// (GET /v1/orders/{order_id}/pattern.{format})
 	GetPatternFile(ctx context.Context, request GetPatternFileRequestObject) (GetPatternFileResponseObject, error)
-	// ReviseOrder Draft an order again with changes
+	// SetOrderProgress Set the progress of a garment
+	// (POST /v1/orders/{order_id}/progress)
+	SetOrderProgress(ctx context.Context, request SetOrderProgressRequestObject) (SetOrderProgressResponseObject, error)
+	// ReviseOrder Change an order and draft it again
 	// (POST /v1/orders/{order_id}/revise)
 	ReviseOrder(ctx context.Context, request ReviseOrderRequestObject) (ReviseOrderResponseObject, error)
-	// ListDraftRevisions An order's draft revisions
+	// ListDraftRevisions List the draft revisions of an order
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx context.Context, request ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error)
 	// ListRefits List refits
 	// (GET /v1/refits)
 	ListRefits(ctx context.Context, request ListRefitsRequestObject) (ListRefitsResponseObject, error)
-	// CreateRefit Preview a change on many orders
+	// CreateRefit Create a refit
 	// (POST /v1/refits)
 	CreateRefit(ctx context.Context, request CreateRefitRequestObject) (CreateRefitResponseObject, error)
-	// GetRefit Read a refit
+	// GetRefit Get a refit
 	// (GET /v1/refits/{refit_id})
 	GetRefit(ctx context.Context, request GetRefitRequestObject) (GetRefitResponseObject, error)
 	// DecideRefit Apply a refit to all, some or none of its orders
 	// (POST /v1/refits/{refit_id}/decide)
 	DecideRefit(ctx context.Context, request DecideRefitRequestObject) (DecideRefitResponseObject, error)
-	// ListRefitOrders The orders of a refit
+	// ListRefitOrders List the orders of a refit
 	// (GET /v1/refits/{refit_id}/orders)
 	ListRefitOrders(ctx context.Context, request ListRefitOrdersRequestObject) (ListRefitOrdersResponseObject, error)
-	// GetRefitOrder One order of a refit
+	// GetRefitOrder Get an order of a refit
 	// (GET /v1/refits/{refit_id}/orders/{order_id})
 	GetRefitOrder(ctx context.Context, request GetRefitOrderRequestObject) (GetRefitOrderResponseObject, error)
-	// GetRefitOverlay What a refit moves in an order
+	// GetRefitOverlay Draw what a refit moves in an order
 	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
 	GetRefitOverlay(ctx context.Context, request GetRefitOverlayRequestObject) (GetRefitOverlayResponseObject, error)
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx context.Context, request StopRefitRequestObject) (StopRefitResponseObject, error)
-	// GetProof Read a proof
+	// GetProof Get a proof
 	// (GET /v1/style-proofs/{proof_id})
 	GetProof(ctx context.Context, request GetProofRequestObject) (GetProofResponseObject, error)
-	// CancelProof Stop a proof
+	// CancelProof Cancel a proof
 	// (POST /v1/style-proofs/{proof_id}/cancel)
 	CancelProof(ctx context.Context, request CancelProofRequestObject) (CancelProofResponseObject, error)
-	// GetProofPicture A picture of an extreme
+	// GetProofPicture Draw an extreme draft of a proof
 	// (GET /v1/style-proofs/{proof_id}/picture)
 	GetProofPicture(ctx context.Context, request GetProofPictureRequestObject) (GetProofPictureResponseObject, error)
 	// ListStyles List styles
@@ -8854,25 +8868,25 @@ type StrictServerInterface interface {
 	// UploadStyle Upload a style's script
 	// (POST /v1/styles)
 	UploadStyle(ctx context.Context, request UploadStyleRequestObject) (UploadStyleResponseObject, error)
-	// GetStyle Read a style
+	// GetStyle Get a style
 	// (GET /v1/styles/{style})
 	GetStyle(ctx context.Context, request GetStyleRequestObject) (GetStyleResponseObject, error)
-	// GetStyleRevision Read a revision of a style
+	// GetStyleRevision Get a revision of a style
 	// (GET /v1/styles/{style}/revisions/{number})
 	GetStyleRevision(ctx context.Context, request GetStyleRevisionRequestObject) (GetStyleRevisionResponseObject, error)
-	// ListProofs The proofs of a revision
+	// ListProofs List the proofs of a revision
 	// (GET /v1/styles/{style}/revisions/{number}/proofs)
 	ListProofs(ctx context.Context, request ListProofsRequestObject) (ListProofsResponseObject, error)
-	// StartProof Prove a revision
+	// StartProof Prove a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/proofs)
 	StartProof(ctx context.Context, request StartProofRequestObject) (StartProofResponseObject, error)
-	// PublishStyleRevision Open a revision to orders
+	// PublishStyleRevision Publish a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/publish)
 	PublishStyleRevision(ctx context.Context, request PublishStyleRevisionRequestObject) (PublishStyleRevisionResponseObject, error)
-	// RetireStyleRevision Take a revision out of the offer
+	// RetireStyleRevision Retire a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/retire)
 	RetireStyleRevision(ctx context.Context, request RetireStyleRevisionRequestObject) (RetireStyleRevisionResponseObject, error)
-	// GetStyleScript A style's script
+	// GetStyleScript Get the script of a style
 	// (GET /v1/styles/{style}/script)
 	GetStyleScript(ctx context.Context, request GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error)
 	// ListWebhookEndpoints List webhook endpoints
@@ -8881,16 +8895,16 @@ type StrictServerInterface interface {
 	// CreateWebhookEndpoint Register a webhook endpoint
 	// (POST /v1/webhook-endpoints)
 	CreateWebhookEndpoint(ctx context.Context, request CreateWebhookEndpointRequestObject) (CreateWebhookEndpointResponseObject, error)
-	// DeleteWebhookEndpoint Remove a webhook endpoint
+	// DeleteWebhookEndpoint Delete a webhook endpoint
 	// (DELETE /v1/webhook-endpoints/{endpoint_id})
 	DeleteWebhookEndpoint(ctx context.Context, request DeleteWebhookEndpointRequestObject) (DeleteWebhookEndpointResponseObject, error)
-	// GetWebhookEndpoint Read a webhook endpoint
+	// GetWebhookEndpoint Get a webhook endpoint
 	// (GET /v1/webhook-endpoints/{endpoint_id})
 	GetWebhookEndpoint(ctx context.Context, request GetWebhookEndpointRequestObject) (GetWebhookEndpointResponseObject, error)
 	// UpdateWebhookEndpoint Change, pause or resume a webhook endpoint
 	// (PATCH /v1/webhook-endpoints/{endpoint_id})
 	UpdateWebhookEndpoint(ctx context.Context, request UpdateWebhookEndpointRequestObject) (UpdateWebhookEndpointResponseObject, error)
-	// RotateWebhookSecret Give a webhook endpoint a new secret
+	// RotateWebhookSecret Rotate the secret of a webhook endpoint
 	// (POST /v1/webhook-endpoints/{endpoint_id}/rotate-secret)
 	RotateWebhookSecret(ctx context.Context, request RotateWebhookSecretRequestObject) (RotateWebhookSecretResponseObject, error)
 	// TestWebhookEndpoint Send a test message
@@ -8899,10 +8913,10 @@ type StrictServerInterface interface {
 	// ListWebhookMessages List webhook messages
 	// (GET /v1/webhook-messages)
 	ListWebhookMessages(ctx context.Context, request ListWebhookMessagesRequestObject) (ListWebhookMessagesResponseObject, error)
-	// GetWebhookMessage Read a webhook message with its body
+	// GetWebhookMessage Get a webhook message with its body
 	// (GET /v1/webhook-messages/{message_id})
 	GetWebhookMessage(ctx context.Context, request GetWebhookMessageRequestObject) (GetWebhookMessageResponseObject, error)
-	// ListWebhookAttempts Every attempt at delivering a message
+	// ListWebhookAttempts List the delivery attempts of a message
 	// (GET /v1/webhook-messages/{message_id}/attempts)
 	ListWebhookAttempts(ctx context.Context, request ListWebhookAttemptsRequestObject) (ListWebhookAttemptsResponseObject, error)
 	// ReplayWebhookMessage Deliver a message again
@@ -9037,25 +9051,25 @@ func (sh *strictHandler) GetReadiness(ctx echo.Context) error {
 	return nil
 }
 
-// GetAlterations operation middleware
-func (sh *strictHandler) GetAlterations(ctx echo.Context, alterationsID AlterationsID) error {
-	var request GetAlterationsRequestObject
+// GetAlterationSet operation middleware
+func (sh *strictHandler) GetAlterationSet(ctx echo.Context, alterationSetID AlterationSetID) error {
+	var request GetAlterationSetRequestObject
 
-	request.AlterationsID = alterationsID
+	request.AlterationSetID = alterationSetID
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.GetAlterations(ctx.Request().Context(), request.(GetAlterationsRequestObject))
+		return sh.ssi.GetAlterationSet(ctx.Request().Context(), request.(GetAlterationSetRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "GetAlterations")
+		handler = middleware(handler, "GetAlterationSet")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(GetAlterationsResponseObject); ok {
-		return validResponse.VisitGetAlterationsResponse(ctx.Response())
+	} else if validResponse, ok := response.(GetAlterationSetResponseObject); ok {
+		return validResponse.VisitGetAlterationSetResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -9373,39 +9387,39 @@ func (sh *strictHandler) ReplaceCustomer(ctx echo.Context, customerID CustomerID
 	return nil
 }
 
-// ListAlterations operation middleware
-func (sh *strictHandler) ListAlterations(ctx echo.Context, customerID CustomerID, params ListAlterationsParams) error {
-	var request ListAlterationsRequestObject
+// ListAlterationSets operation middleware
+func (sh *strictHandler) ListAlterationSets(ctx echo.Context, customerID CustomerID, params ListAlterationSetsParams) error {
+	var request ListAlterationSetsRequestObject
 
 	request.CustomerID = customerID
 	request.Params = params
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.ListAlterations(ctx.Request().Context(), request.(ListAlterationsRequestObject))
+		return sh.ssi.ListAlterationSets(ctx.Request().Context(), request.(ListAlterationSetsRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "ListAlterations")
+		handler = middleware(handler, "ListAlterationSets")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(ListAlterationsResponseObject); ok {
-		return validResponse.VisitListAlterationsResponse(ctx.Response())
+	} else if validResponse, ok := response.(ListAlterationSetsResponseObject); ok {
+		return validResponse.VisitListAlterationSetsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
 	return nil
 }
 
-// KeepAlterations operation middleware
-func (sh *strictHandler) KeepAlterations(ctx echo.Context, customerID CustomerID) error {
-	var request KeepAlterationsRequestObject
+// AddAlterationSet operation middleware
+func (sh *strictHandler) AddAlterationSet(ctx echo.Context, customerID CustomerID) error {
+	var request AddAlterationSetRequestObject
 
 	request.CustomerID = customerID
 
-	var body KeepAlterationsJSONRequestBody
+	var body AddAlterationSetJSONRequestBody
 	var err error
 	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
 		// A request validator built on kin-openapi's openapi3filter with
@@ -9429,18 +9443,18 @@ func (sh *strictHandler) KeepAlterations(ctx echo.Context, customerID CustomerID
 	request.Body = &body
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.KeepAlterations(ctx.Request().Context(), request.(KeepAlterationsRequestObject))
+		return sh.ssi.AddAlterationSet(ctx.Request().Context(), request.(AddAlterationSetRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "KeepAlterations")
+		handler = middleware(handler, "AddAlterationSet")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(KeepAlterationsResponseObject); ok {
-		return validResponse.VisitKeepAlterationsResponse(ctx.Response())
+	} else if validResponse, ok := response.(AddAlterationSetResponseObject); ok {
+		return validResponse.VisitAddAlterationSetResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -9833,11 +9847,11 @@ func (sh *strictHandler) ListMeasurements(ctx echo.Context) error {
 	return nil
 }
 
-// CheckMeasurements operation middleware
-func (sh *strictHandler) CheckMeasurements(ctx echo.Context) error {
-	var request CheckMeasurementsRequestObject
+// AssessMeasurements operation middleware
+func (sh *strictHandler) AssessMeasurements(ctx echo.Context) error {
+	var request AssessMeasurementsRequestObject
 
-	var body CheckMeasurementsJSONRequestBody
+	var body AssessMeasurementsJSONRequestBody
 	var err error
 	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
 		// A request validator built on kin-openapi's openapi3filter with
@@ -9861,52 +9875,52 @@ func (sh *strictHandler) CheckMeasurements(ctx echo.Context) error {
 	request.Body = &body
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.CheckMeasurements(ctx.Request().Context(), request.(CheckMeasurementsRequestObject))
+		return sh.ssi.AssessMeasurements(ctx.Request().Context(), request.(AssessMeasurementsRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "CheckMeasurements")
+		handler = middleware(handler, "AssessMeasurements")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(CheckMeasurementsResponseObject); ok {
-		return validResponse.VisitCheckMeasurementsResponse(ctx.Response())
+	} else if validResponse, ok := response.(AssessMeasurementsResponseObject); ok {
+		return validResponse.VisitAssessMeasurementsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
 	return nil
 }
 
-// GetCheckLevels operation middleware
-func (sh *strictHandler) GetCheckLevels(ctx echo.Context) error {
-	var request GetCheckLevelsRequestObject
+// GetAssessmentLevels operation middleware
+func (sh *strictHandler) GetAssessmentLevels(ctx echo.Context) error {
+	var request GetAssessmentLevelsRequestObject
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.GetCheckLevels(ctx.Request().Context(), request.(GetCheckLevelsRequestObject))
+		return sh.ssi.GetAssessmentLevels(ctx.Request().Context(), request.(GetAssessmentLevelsRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "GetCheckLevels")
+		handler = middleware(handler, "GetAssessmentLevels")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(GetCheckLevelsResponseObject); ok {
-		return validResponse.VisitGetCheckLevelsResponse(ctx.Response())
+	} else if validResponse, ok := response.(GetAssessmentLevelsResponseObject); ok {
+		return validResponse.VisitGetAssessmentLevelsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
 	return nil
 }
 
-// SetCheckLevels operation middleware
-func (sh *strictHandler) SetCheckLevels(ctx echo.Context) error {
-	var request SetCheckLevelsRequestObject
+// SetAssessmentLevels operation middleware
+func (sh *strictHandler) SetAssessmentLevels(ctx echo.Context) error {
+	var request SetAssessmentLevelsRequestObject
 
-	var body SetCheckLevelsJSONRequestBody
+	var body SetAssessmentLevelsJSONRequestBody
 	var err error
 	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
 		// A request validator built on kin-openapi's openapi3filter with
@@ -9930,18 +9944,18 @@ func (sh *strictHandler) SetCheckLevels(ctx echo.Context) error {
 	request.Body = &body
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.SetCheckLevels(ctx.Request().Context(), request.(SetCheckLevelsRequestObject))
+		return sh.ssi.SetAssessmentLevels(ctx.Request().Context(), request.(SetAssessmentLevelsRequestObject))
 	}
 	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "SetCheckLevels")
+		handler = middleware(handler, "SetAssessmentLevels")
 	}
 
 	response, err := handler(ctx, request)
 
 	if err != nil {
 		return err
-	} else if validResponse, ok := response.(SetCheckLevelsResponseObject); ok {
-		return validResponse.VisitSetCheckLevelsResponse(ctx.Response())
+	} else if validResponse, ok := response.(SetAssessmentLevelsResponseObject); ok {
+		return validResponse.VisitSetAssessmentLevelsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -10367,54 +10381,6 @@ func (sh *strictHandler) RevokeLink(ctx echo.Context, orderID OrderID, linkID Li
 	return nil
 }
 
-// MarkOrder operation middleware
-func (sh *strictHandler) MarkOrder(ctx echo.Context, orderID OrderID) error {
-	var request MarkOrderRequestObject
-
-	request.OrderID = orderID
-
-	var body MarkOrderJSONRequestBody
-	var err error
-	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
-		// A request validator built on kin-openapi's openapi3filter with
-		// KeepValidatedValue leaves the value it validated on the body. Bind
-		// that value, matching member names exactly, so the handler receives
-		// what was validated instead of a second, case-insensitive decode.
-		// Otherwise bind only the request body, so that path and query
-		// parameters are not also bound into the body struct.
-		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
-			err = binder.BindBody(ctx, &body)
-		}
-	} else {
-		// A custom binder is installed on the Echo instance; defer to it
-		// entirely, since echo.Binder does not expose body-only binding and
-		// the binder may do more than decode (for example call ctx.Validate).
-		err = ctx.Bind(&body)
-	}
-	if err != nil {
-		return err
-	}
-	request.Body = &body
-
-	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
-		return sh.ssi.MarkOrder(ctx.Request().Context(), request.(MarkOrderRequestObject))
-	}
-	for _, middleware := range sh.middlewares {
-		handler = middleware(handler, "MarkOrder")
-	}
-
-	response, err := handler(ctx, request)
-
-	if err != nil {
-		return err
-	} else if validResponse, ok := response.(MarkOrderResponseObject); ok {
-		return validResponse.VisitMarkOrderResponse(ctx.Response())
-	} else if response != nil {
-		return fmt.Errorf("unexpected response type: %T", response)
-	}
-	return nil
-}
-
 // GetOrderOverlay operation middleware
 func (sh *strictHandler) GetOrderOverlay(ctx echo.Context, orderID OrderID, params GetOrderOverlayParams) error {
 	var request GetOrderOverlayRequestObject
@@ -10488,6 +10454,54 @@ func (sh *strictHandler) GetPatternFile(ctx echo.Context, orderID OrderID, forma
 		return err
 	} else if validResponse, ok := response.(GetPatternFileResponseObject); ok {
 		return validResponse.VisitGetPatternFileResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// SetOrderProgress operation middleware
+func (sh *strictHandler) SetOrderProgress(ctx echo.Context, orderID OrderID) error {
+	var request SetOrderProgressRequestObject
+
+	request.OrderID = orderID
+
+	var body SetOrderProgressJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.SetOrderProgress(ctx.Request().Context(), request.(SetOrderProgressRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "SetOrderProgress")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(SetOrderProgressResponseObject); ok {
+		return validResponse.VisitSetOrderProgressResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

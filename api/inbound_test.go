@@ -159,7 +159,7 @@ func TestInboundSecretRotation(t *testing.T) {
 	}
 	old := b.platform()
 	var rotated api.InboundWithSecret
-	b.post("/v1/inbound/rotate-secret", object{"overlap": 600}).want(http.StatusOK, &rotated)
+	b.post("/v1/inbound/rotate-secret", object{"overlap_seconds": 600}).want(http.StatusOK, &rotated)
 	fresh := &platform{b, old.path, rotated.Secret}
 	old.send("msg_1", paid(sampleOrder("IN-1"))).want(http.StatusCreated, nil)
 	fresh.send("msg_2", paid(sampleOrder("IN-2"))).want(http.StatusCreated, nil)
@@ -167,7 +167,7 @@ func TestInboundSecretRotation(t *testing.T) {
 	if !in.Enabled || in.PreviousSecretUntil.IsZero() || strings.Contains(string(r.body), "whsec_") {
 		t.Errorf("while both hold: %s", r.body)
 	}
-	b.post("/v1/inbound/rotate-secret", object{"overlap": 0}).want(http.StatusOK, &rotated)
+	b.post("/v1/inbound/rotate-secret", object{"overlap_seconds": 0}).want(http.StatusOK, &rotated)
 	last := &platform{b, old.path, rotated.Secret}
 	for i, p := range []*platform{old, fresh} {
 		p.send(fmt.Sprint("msg_a", i), paid(sampleOrder(fmt.Sprint("IN-A", i)))).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid)

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 
+	"tapeline"
 	service "tapeline/service/legacy"
 )
 
@@ -45,7 +46,7 @@ func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
 
 // GetContract gives openapi.yaml.
 func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
-	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(Contract)), ContentLength: int64(len(Contract))}, nil
+	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)), ContentLength: int64(len(tapeline.Contract))}, nil
 }
 
 // GetDocs gives the contract as a page to read.

@@ -23,7 +23,7 @@ func TestOrderBecomesAPattern(t *testing.T) {
 	if placed.Status != api.OrderStatusReceived || placed.Reference != "LL-1" || placed.Fit != "regular" || placed.Date.IsZero() {
 		t.Errorf("placed: %+v", placed)
 	}
-	if want := "http://tapeline.test/v1/orders/" + placed.ID.String(); r.header.Get("Location") != want {
+	if want := "/v1/orders/" + placed.ID.String(); r.header.Get("Location") != want {
 		t.Errorf("Location %q, want %q", r.header.Get("Location"), want)
 	}
 	o := b.settled(placed.ID)
@@ -270,7 +270,7 @@ func TestUndraftableOrderIsHeld(t *testing.T) {
 	// With measurements that can be drafted it goes on.
 	var set api.MeasurementSet
 	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).want(http.StatusCreated, &set)
-	b.post("/v1/orders/"+o.ID.String()+"/confirm", object{"measurement_set_id": set.ID, "note": "measured again"}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+o.ID.String()+"/confirm", object{"measurement_set_id": set.ID, "reason": "measured again"}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.MeasurementSetID != set.ID || len(o.Reasons) != 0 {
 		t.Errorf("confirmed: %+v", o)
 	}
@@ -298,7 +298,7 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	b.get(path+"/pattern.json?revision=1").want(http.StatusOK, nil) // by its number it can be looked at
 
 	// Nothing changed: the draft stands.
-	b.post(path+"/confirm", object{"note": "as it is"}).want(http.StatusOK, &o)
+	b.post(path+"/confirm", object{"reason": "as it is"}).want(http.StatusOK, &o)
 	if o.Status != api.OrderStatusReady || o.Revision != 1 {
 		t.Errorf("confirmed: %+v", o)
 	}

@@ -24,7 +24,7 @@ func (s *Server) CreateOrder(ctx context.Context, r CreateOrderRequestObject) (C
 		return nil, err
 	}
 	body := s.order(o)
-	return CreateOrder201JSONResponse{Body: body, Headers: CreateOrder201ResponseHeaders{Location: body.Links.Order}}, nil
+	return CreateOrder201JSONResponse{Body: body, Headers: CreateOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()}}, nil
 }
 
 // idempotencyKey takes the quotes off a structured field string (RFC 8941); a
@@ -103,7 +103,7 @@ func (s *Server) HoldOrder(ctx context.Context, r HoldOrderRequestObject) (HoldO
 
 // ConfirmOrder releases a held order.
 func (s *Server) ConfirmOrder(ctx context.Context, r ConfirmOrderRequestObject) (ConfirmOrderResponseObject, error) {
-	o, err := s.service.ConfirmOrder(ctx, callerOf(ctx), r.OrderID, r.Body.MeasurementSetID, r.Body.Note)
+	o, err := s.service.ConfirmOrder(ctx, callerOf(ctx), r.OrderID, r.Body.MeasurementSetID, r.Body.Reason)
 	return ConfirmOrder200JSONResponse(s.order(o)), err
 }
 
@@ -126,10 +126,10 @@ func (s *Server) CancelOrder(ctx context.Context, r CancelOrderRequestObject) (C
 	return CancelOrder200JSONResponse(s.order(o)), err
 }
 
-// MarkOrder notes how far an order's garment is made.
-func (s *Server) MarkOrder(ctx context.Context, r MarkOrderRequestObject) (MarkOrderResponseObject, error) {
-	o, err := s.service.MarkOrder(ctx, callerOf(ctx), r.OrderID, service.Making(r.Body.Making), r.Body.Note)
-	return MarkOrder200JSONResponse(s.order(o)), err
+// SetOrderProgress records how far an order's garment is made.
+func (s *Server) SetOrderProgress(ctx context.Context, r SetOrderProgressRequestObject) (SetOrderProgressResponseObject, error) {
+	o, err := s.service.MarkOrder(ctx, callerOf(ctx), r.OrderID, service.Making(r.Body.Progress), r.Body.Reason)
+	return SetOrderProgress200JSONResponse(s.order(o)), err
 }
 
 // GetOrderHistory tells what happened to an order.
@@ -146,7 +146,7 @@ func (s *Server) order(o service.Order) Order {
 		CustomerID: o.CustomerID, MeasurementSetID: o.MeasurementSetID, Source: OrderSource(o.Source),
 		Date: date(o.Spec.Date), Unit: Unit(o.Spec.Unit), Block: o.Spec.Block, Style: o.Spec.Style, StyleRevision: o.Spec.StyleRevision, StyleHash: o.Spec.StyleHash, Fit: o.Spec.Fit,
 		Choices: filled(o.Spec.Choices), Ease: filled(o.Spec.Ease), Allowances: filled(o.Spec.Allowances),
-		Revision: o.Revision, AlterationsID: deref(o.AlterationsID), Making: Making(cmp.Or(o.Making, service.Uncut)), CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
+		Revision: o.Revision, AlterationSetID: deref(o.AlterationsID), Progress: Progress(cmp.Or(o.Making, service.Uncut)), CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
 	}
 }

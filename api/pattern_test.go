@@ -87,7 +87,7 @@ func TestEveryFormat(t *testing.T) {
 	options := map[string]object{
 		"pdf": {"paper": "roll", "width": 914, "layers": []string{"cut_line", "text"}, "margin": 0},
 		"svg": {"for": "screens", "text": "letters"},
-		"dxf": {"unit": "english", "folds": "unfolded", "chord_error": 0.5},
+		"dxf": {"unit": "inch", "folds": "unfolded", "flatten": 0.5},
 		"png": {"width": 320},
 	}
 	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "pattern.json", "svg": "LL-1-2--7.svg", "dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
@@ -115,7 +115,7 @@ func TestEveryFormat(t *testing.T) {
 		if known.status != http.StatusNotModified || len(known.body) > 0 {
 			t.Errorf("%s: known by its tag, yet %d", f.Name, known.status)
 		}
-		var made api.LinkWithAddress
+		var made api.LinkWithURL
 		b.post(path+"/links", options[f.Name].with("format", f.Name)).want(http.StatusCreated, &made)
 		linked := b.do(call{method: "GET", path: strings.TrimPrefix(made.URL, "http://tapeline.test")}).want(http.StatusOK, nil)
 		if !bytes.Equal(linked.body, r.body) || linked.header.Get("Content-Type") != f.MediaType || linked.header.Get("ETag") != tag {
@@ -163,9 +163,9 @@ func TestWrongFileOptions(t *testing.T) {
 		{"pattern.svg?for=tv", api.FieldErrorCodeNotAChoice, "for", "one of editing, screens", 400},
 		{"pattern.svg?text=runes", api.FieldErrorCodeNotAChoice, "text", "one of outlines, letters", 400},
 		{"pattern.svg?margin=0", api.FieldErrorCodeUnknownField, "margin", "which has for, text", 422},
-		{"pattern.dxf?unit=cubit", api.FieldErrorCodeNotAChoice, "unit", "one of metric, english", 400},
+		{"pattern.dxf?unit=cubit", api.FieldErrorCodeNotAChoice, "unit", "one of mm, inch", 400},
 		{"pattern.dxf?folds=twice", api.FieldErrorCodeNotAChoice, "folds", "one of half, unfolded", 400},
-		{"pattern.dxf?chord_error=2", api.FieldErrorCodeOutOfRange, "chord_error", "0.01 to 1", 400},
+		{"pattern.dxf?flatten=2", api.FieldErrorCodeOutOfRange, "flatten", "0.01 to 1", 400},
 		{"pattern.png?width=20", api.FieldErrorCodeOutOfRange, "width", "64 to 2500", 400},
 		{"pattern.png?width=2450", api.FieldErrorCodeOutOfRange, "width", "64 to 2400 pixels", 422},
 		{"pattern.png?width=300.5", api.FieldErrorCodeOutOfRange, "width", "a whole number", 422},
@@ -285,7 +285,7 @@ func TestDownloadLinks(t *testing.T) {
 	})
 	o := b.ready("LL-1")
 	path := "/v1/orders/" + o.ID.String()
-	made := func(body object) (l api.LinkWithAddress, address string) {
+	made := func(body object) (l api.LinkWithURL, address string) {
 		t.Helper()
 		b.post(path+"/links", body).want(http.StatusCreated, &l)
 		return l, strings.TrimPrefix(l.URL, "http://tapeline.test")

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"encoding/hex"
 	"encoding/json"
@@ -22,7 +23,7 @@ func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObje
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
 		Options: render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
 			Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.ChordError},
+			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.Flatten},
 	})
 	return answer{f}, err
 }
@@ -35,7 +36,7 @@ func layers(named Layers) []render.Layer {
 func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (GetLayPlanResponseObject, error) {
 	p := r.Params
 	f, err := s.service.LayPlan(ctx, callerOf(ctx), service.LayPlanRequest{
-		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
+		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch), Unit: string(p.Unit),
 		Cloths: map[string][]string{"cloth_width": p.ClothWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "spread": p.Spread},
 	})
 	return answer{f}, err
@@ -103,11 +104,11 @@ func (s *Server) ListDraftRevisions(ctx context.Context, r ListDraftRevisionsReq
 
 func draftRevision(d service.DraftRevision) DraftRevision {
 	w := DraftRevision{
-		Number: d.Number, MeasurementSetID: d.MeasurementSetID, AlterationsID: deref(d.AlterationsID),
+		Number: d.Number, MeasurementSetID: d.MeasurementSetID, AlterationSetID: deref(d.AlterationsID),
 		Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
 		Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
 		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
-		Parent: deref(d.Parent), Reason: deref(d.Reason), By: deref(d.CreatedBy), RefitID: deref(d.RefitID),
+		PreviousRevision: deref(d.Parent), Reason: deref(d.Reason), CreatedBy: deref(d.CreatedBy), RefitID: deref(d.RefitID),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
 	}
 	var checks []pattern.Check
@@ -131,7 +132,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}, string(p.Format), render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
 		Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.ChordError})
+		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.Flatten})
 	return preview{f}, err
 }
 
@@ -154,18 +155,24 @@ func (p preview) write(w http.ResponseWriter) error {
 // GetOrderOverlay draws what moved between two drafts.
 func (s *Server) GetOrderOverlay(ctx context.Context, r GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error) {
 	p := r.Params
-	f, err := s.service.Overlay(ctx, callerOf(ctx), r.OrderID, p.Was, p.Now, string(p.Format))
+	f, err := s.service.Overlay(ctx, callerOf(ctx), r.OrderID, p.From, p.To, string(p.Format))
 	return preview{f}, err
 }
+
+// What NewLink says of a link that names neither its life nor its uses.
+const (
+	defaultLinkSeconds = 7 * 24 * 60 * 60
+	defaultLinkUses    = 5
+)
 
 // CreateLink makes a download link.
 func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (CreateLinkResponseObject, error) {
 	b := r.Body
-	n := service.NewLink{Order: r.OrderID, Revision: b.Revision, Format: string(b.Format),
-		Lasts: time.Duration(b.ExpiresIn) * time.Second, MaxUses: b.MaxUses,
+	n := service.NewLink{Order: r.OrderID, Revision: b.Revision, Format: cmp.Or(string(b.Format), "pdf"),
+		Lasts: time.Duration(cmp.Or(b.ExpiresIn, defaultLinkSeconds)) * time.Second, MaxUses: cmp.Or(b.MaxUses, defaultLinkUses),
 		Options: render.Options{Paper: b.Paper, Width: b.Width, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin,
 			Layers: layers(b.Layers), For: render.SVGFor(b.For), Text: render.SVGText(b.Text),
-			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), ChordError: b.ChordError}}
+			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), ChordError: b.Flatten}}
 	l, url, err := s.service.CreateLink(ctx, callerOf(ctx), n)
 	return CreateLink201JSONResponse{Link: link(l), URL: url}, err
 }
@@ -186,7 +193,7 @@ func link(l service.Link) Link {
 	return Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision,
 		Paper: o.Paper, Width: o.Width, Orientation: Orientation(o.Orientation), Overlap: o.Overlap, Margin: o.Margin,
 		Layers: each(o.Layers, func(l render.Layer) Layer { return Layer(l) }), For: FileFor(o.For), Text: FileText(o.Text),
-		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), ChordError: o.ChordError,
+		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), Flatten: o.ChordError,
 		MaxUses: l.MaxUses, Uses: l.Uses,
 		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
 }

@@ -30,7 +30,7 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 		if q := o.Reasons[1]; !strings.HasSuffix(q.Detail, "?") || !strings.HasPrefix(q.Pointer, "#/measurements/") || q.Explanation != "exchanged" {
 			t.Errorf("the question is %+v", q)
 		}
-		body := object{"note": "asked the customer by telephone"}
+		body := object{"reason": "asked the customer by telephone"}
 		if reference == "Q-corrected" {
 			var set api.MeasurementSet
 			b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).want(http.StatusCreated, &set)
@@ -87,12 +87,12 @@ func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
 	if o := with("LL-3"); o.Status != api.OrderStatusReady {
 		t.Errorf("the next order is %s: %+v", o.Status, o.Reasons)
 	}
-	b.as(service.RoleAdmin, "PUT", "/v1/measurements/check-levels", object{"refuse": 0.9}).want(http.StatusOK, nil)
+	b.as(service.RoleAdmin, "PUT", "/v1/measurements/assessment-levels", object{"refuse": 0.9}).want(http.StatusOK, nil)
 	if o := with("LL-4"); o.Status != api.OrderStatusReady {
 		t.Errorf("where such sets are refused the next order is %s: %+v", o.Status, o.Reasons)
 	}
 	b.order(again("LL-5").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	b.as(service.RoleAdmin, "PUT", "/v1/measurements/check-levels", object{}).want(http.StatusOK, nil)
+	b.as(service.RoleAdmin, "PUT", "/v1/measurements/assessment-levels", object{}).want(http.StatusOK, nil)
 	if o := order(again("LL-6").with("measurements", m)); o.Status != api.OrderStatusHeld {
 		t.Errorf("with a new set the order is %s", o.Status)
 	}
@@ -117,10 +117,10 @@ func TestReleaseIsNoConfirmation(t *testing.T) {
 }
 
 // asked are the findings of a set.
-func (b *bench) asked(m object) api.CheckReport {
+func (b *bench) asked(m object) api.MeasurementReport {
 	b.Helper()
-	var report api.CheckReport
-	b.post("/v1/measurements/check", object{"unit": "cm", "measurements": m}).want(http.StatusOK, &report)
+	var report api.MeasurementReport
+	b.post("/v1/measurements/assess", object{"unit": "cm", "measurements": m}).want(http.StatusOK, &report)
 	return report
 }
 
@@ -156,7 +156,7 @@ func TestCheckAsks(t *testing.T) {
 	if f.Level != api.FindingLevelConfirm || f.Code != "implausible" || f.Pointer != "#/measurements/hip_girth" || f.Value != "158 cm" || !strings.HasSuffix(f.Detail, "?") {
 		t.Errorf("finding: %+v", f)
 	}
-	if e := f.Expected; !(e.Low < 98 && 98 < e.High && e.Low < e.Value && e.Value < e.High) || e.Unit != "cm" {
+	if e := f.Expected; !(e.Min < 98 && 98 < e.Max && e.Min < e.Value && e.Value < e.Max) || e.Unit != "cm" {
 		t.Errorf("expected %+v, was 98 cm", e)
 	}
 	if f.Chance < 0.9 || f.Chance > 1 || f.Explanation == "" {
@@ -209,8 +209,8 @@ func TestInchesExplainNumbersOutOfRange(t *testing.T) {
 func TestCheckLevels(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	const path = "/v1/measurements/check-levels"
-	var own, l api.CheckLevels
+	const path = "/v1/measurements/assessment-levels"
+	var own, l api.AssessmentLevels
 	b.as(service.RoleShop, "GET", path, nil).want(http.StatusOK, &own)
 	if math.Abs(own.Confirm-1.0/7) > 1e-9 || math.Abs(own.Note-1.0/21) > 1e-9 || own.Refuse != 0 {
 		t.Errorf("the program's own: %+v", own)

@@ -63,7 +63,7 @@ func TestEraseCustomer(t *testing.T) {
 	b.order(undraftable("LL-2").with("customer", object{"reference": mark}), "erase-2").want(http.StatusCreated, &held)
 	b.settled(held.ID)
 	path := "/v1/customers/" + o.CustomerID.String()
-	var link api.LinkWithAddress
+	var link api.LinkWithURL
 	b.post("/v1/orders/"+o.ID.String()+"/links", object{}).want(http.StatusCreated, &link)
 	b.post("/v1/orders/"+o.ID.String()+"/hold", object{"reason": "Wilhelmina Quorn telephoned"}).want(http.StatusOK, nil)
 	if found := b.dump(name, mark, "93.21875", "932.1875"); len(found) == 0 {
@@ -236,7 +236,7 @@ func TestLogIsDiscreet(t *testing.T) {
 	b.order(undraftable("LL-HELD").with("customer", object{"reference": mark}), "key-5").want(http.StatusCreated, nil)
 	p.send("msg_QUORN", paid(order("LL-IN"))).want(http.StatusCreated, nil)
 	p.send("msg_QUORN", paid(order("LL-IN").with("fit", "loose"))).problem(http.StatusUnprocessableEntity, api.ProblemCodeMessageIDReused)
-	var link api.LinkWithAddress
+	var link api.LinkWithURL
 	b.post("/v1/orders/"+o.ID.String()+"/links", object{}).want(http.StatusCreated, &link)
 	address := strings.TrimPrefix(link.URL, "http://tapeline.test")
 	b.do(call{method: "GET", path: address}).want(http.StatusOK, nil)

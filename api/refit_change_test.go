@@ -25,7 +25,7 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	b.publish(next)
 	from := object{"style": "tabard", "from": 1, "to": 2}
 	r := b.refit(object{"style": from}, nil)
-	if r.Orders != 2 || r.Findings["changes"] != 1 || r.Findings["undraftable"] != 1 || r.Change.Style.To != 2 {
+	if r.Orders != 2 || r.Previews["changes"] != 1 || r.Previews["undraftable"] != 1 || r.Change.Style.To != 2 {
 		t.Fatalf("previewed: %+v", r)
 	}
 	if got := b.refitOrder(r.ID, two.ID); reason(got) != "style_failed" || len(got.Reasons) < 2 || !strings.Contains(got.Reasons[1].Detail, "shoulder") {
@@ -51,7 +51,7 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	}
 	// A fit of the style, and a built-in one that is up to date.
 	fit := object{"style": "tabard", "from": "easy", "to": "trim"}
-	if r = b.refit(object{"fit": fit}, nil); r.Orders != 2 || r.Findings["changes"] != 2 {
+	if r = b.refit(object{"fit": fit}, nil); r.Orders != 2 || r.Previews["changes"] != 2 {
 		t.Errorf("fit: %+v", r)
 	}
 	p := b.post("/v1/refits", newRefit(object{"fit": fit.with("to", "tight")}, nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
@@ -74,16 +74,16 @@ func TestRefitToNewerAlterations(t *testing.T) {
 		t.Fatalf("fit: %+v", c)
 	}
 	b.apply(fit.ID, object{"apply": "all"})
-	if d := b.revisions(o.ID)[0]; d.AlterationsID != (uuid.UUID{}) || swayOf(d.Checks) != 0 {
+	if d := b.revisions(o.ID)[0]; d.AlterationSetID != (uuid.UUID{}) || swayOf(d.Checks) != 0 {
 		t.Errorf("a refit of fit brought in alterations: %+v", d)
 	}
 	r := b.refit(object{"alterations": object{"customer_id": o.CustomerID, "to": first.ID}}, nil)
-	if r.Findings["changes"] != 1 || r.Moves.Largest < 5 {
+	if r.Previews["changes"] != 1 || r.Moves.Largest < 5 {
 		t.Errorf("previewed: %+v", r)
 	}
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+o.ID.String()+"/overlay").want(http.StatusOK, nil)
 	b.apply(r.ID, object{"apply": "all"})
-	if d := b.revisions(o.ID)[0]; d.AlterationsID != first.ID || swayOf(d.Checks) == 0 || d.Parent != 2 {
+	if d := b.revisions(o.ID)[0]; d.AlterationSetID != first.ID || swayOf(d.Checks) == 0 || d.PreviousRevision != 2 {
 		t.Errorf("applied: %+v", d)
 	}
 	var x api.CustomerExport
@@ -93,11 +93,11 @@ func TestRefitToNewerAlterations(t *testing.T) {
 	}
 	second := b.altered(o.CustomerID, object{"sway_back": 1.5})
 	r = b.refit(object{"alterations": object{"customer_id": o.CustomerID, "from": first.ID, "to": second.ID}}, nil)
-	if r.Findings["changes"] != 1 {
+	if r.Previews["changes"] != 1 {
 		t.Errorf("to the next: %+v", r)
 	}
 	b.apply(r.ID, object{"apply": "all"})
-	if r = b.refit(roomier(9), nil); r.Findings["unchanged"] != 1 {
+	if r = b.refit(roomier(9), nil); r.Previews["unchanged"] != 1 {
 		t.Errorf("what has the fit already: %+v", r)
 	}
 	p := b.post("/v1/refits", newRefit(object{"alterations": object{"customer_id": o.CustomerID, "to": uuid.NewString()}}, nil)).

@@ -56,7 +56,7 @@ for p in f["Comparison"]["pieces"]:
         wrong.append("%s: largest %.3f mm, by GEOS %.3f; mean %.3f, by GEOS %.3f" % (p["name"], p["largest"], far, p["mean"], mean))
 checks = [{c["name"]: c["drafted"] for c in f[k]["checks"]} for k in ("Was", "Now")]
 for g in f["Comparison"]["girths"]:
-    if abs(checks[0][g["name"]] - g["was"]) > 0.001 or abs(checks[1][g["name"]] - g["now"]) > 0.001:
+    if abs(checks[0][g["name"]] - g["from"]) > 0.001 or abs(checks[1][g["name"]] - g["to"]) > 0.001:
         wrong.append("girth %s" % g["name"])
 lengths = [{}, {}]
 for l, k in zip(lengths, ("Was", "Now")):
@@ -66,8 +66,8 @@ for l, k in zip(lengths, ("Was", "Now")):
             n = p["name"] + "/" + e["run"]
             l[n] = l.get(n, 0) + sum(((a[0] - b[0])**2 + (a[1] - b[1])**2)**0.5 for a, b in zip(q, q[1:]))
 for s in f["Comparison"]["seams"]:
-    if abs(lengths[0][s["name"]] - s["was"]) > 0.05 or abs(lengths[1][s["name"]] - s["now"]) > 0.05:
-        wrong.append("seam %s: %.3f to %.3f, by another program %.3f to %.3f" % (s["name"], s["was"], s["now"], lengths[0][s["name"]], lengths[1][s["name"]]))
+    if abs(lengths[0][s["name"]] - s["from"]) > 0.05 or abs(lengths[1][s["name"]] - s["to"]) > 0.05:
+        wrong.append("seam %s: %.3f to %.3f, by another program %.3f to %.3f" % (s["name"], s["from"], s["to"], lengths[0][s["name"]], lengths[1][s["name"]]))
 print(json.dumps(wrong))`)
 	cmd.Stdin = bytes.NewReader(input)
 	out, err := cmd.Output()

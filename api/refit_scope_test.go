@@ -19,16 +19,16 @@ import (
 func TestRefitLeavesAlone(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	mark := func(o api.Order, making string) reply {
+	mark := func(o api.Order, progress string) reply {
 		t.Helper()
-		return b.as(service.RoleShop, "POST", "/v1/orders/"+o.ID.String()+"/making", object{"making": making})
+		return b.as(service.RoleShop, "POST", "/v1/orders/"+o.ID.String()+"/progress", object{"progress": progress})
 	}
 	cut, shipped, held, free := b.ready("LL-cut"), b.ready("LL-shipped"), b.ready("LL-held"), b.ready("LL-free")
 	mark(cut, "cut").want(http.StatusOK, &cut)
 	mark(cut, "cut").want(http.StatusOK, nil)
 	mark(shipped, "shipped").want(http.StatusOK, nil)
 	b.post("/v1/orders/"+held.ID.String()+"/hold", object{"reason": "asks for time"}).want(http.StatusOK, nil)
-	if cut.Making != api.MakingCut || !slices.Equal(b.history(cut.ID), []string{"received", "ready", "cut"}) {
+	if cut.Progress != api.ProgressCut || !slices.Equal(b.history(cut.ID), []string{"received", "ready", "cut"}) {
 		t.Errorf("marked: %+v", cut)
 	}
 	mark(held, "cut").problem(http.StatusConflict, api.ProblemCodeWrongState)
@@ -96,7 +96,7 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	defer cancel()
 	b.must(b.service.StopJobs(stop))
 	b.post("/v1/refits/"+second.ID.String()+"/decide", object{"apply": "all"}).want(http.StatusOK, &second)
-	if second.State != api.RefitStateApplying {
+	if second.Status != api.RefitStatusApplying {
 		t.Errorf("decided: %+v", second)
 	}
 	p := b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeRefitConflict)
@@ -104,15 +104,15 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 		t.Errorf("conflict: %s", p.Detail)
 	}
 	b.get("/v1/refits/"+r.ID.String()).want(http.StatusOK, &r)
-	if r.State != api.RefitStateToDecide || len(r.Outcomes) != 0 || r.ArrivedSince != 1 {
+	if r.Status != api.RefitStatusToDecide || len(r.Outcomes) != 0 || r.ArrivedSince != 1 {
 		t.Errorf("after the conflict: %+v", r)
 	}
 	b.get("/v1/refits/"+second.ID.String()).want(http.StatusOK, &second)
-	if second.Progress.Total != 1 || second.Progress.Done != 0 {
-		t.Errorf("progress: %+v", second.Progress)
+	if second.Work.Total != 1 || second.Work.Done != 0 {
+		t.Errorf("progress: %+v", second.Work)
 	}
 	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
-	b.awaitRefit(second.ID, api.RefitStateDone)
+	b.awaitRefit(second.ID, api.RefitStatusDone)
 
 	r = b.apply(r.ID, object{"apply": "all"})
 	for id, want := range map[uuid.UUID]string{revised.ID: "order_changed", cancelled.ID: "order_changed", refitted.ID: "other_refit", free.ID: ""} {
@@ -139,7 +139,7 @@ func TestRefitStopped(t *testing.T) {
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+o.ID.String()+"/overlay").problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, &r)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, nil)
-	if r.State != api.RefitStateStopped || r.StoppedBy == (uuid.UUID{}) {
+	if r.Status != api.RefitStatusStopped || r.StoppedBy == (uuid.UUID{}) {
 		t.Errorf("stopped: %+v", r)
 	}
 	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
@@ -152,7 +152,7 @@ func TestRefitStopped(t *testing.T) {
 		t.Errorf("stopped while applying: %+v", got)
 	}
 	// The first one's jobs have come by since and found nothing to do.
-	if got := b.refitOrder(r.ID, o.ID); got.Finding != api.RefitFindingWaiting || got.Outcome != "" {
+	if got := b.refitOrder(r.ID, o.ID); got.Preview != api.RefitPreviewWaiting || got.Outcome != "" {
 		t.Errorf("stopped while previewing: %+v", got)
 	}
 	last := b.refit(roomier(9), nil)
@@ -180,9 +180,9 @@ func TestRefitWhoseJobsAreLost(t *testing.T) {
 	}
 	var r api.Refit
 	lost(&r, "/v1/refits", newRefit(roomier(9), nil), http.StatusCreated)
-	b.awaitRefit(r.ID, api.RefitStateToDecide)
+	b.awaitRefit(r.ID, api.RefitStatusToDecide)
 	lost(&r, "/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}, http.StatusOK)
-	b.awaitRefit(r.ID, api.RefitStateDone)
+	b.awaitRefit(r.ID, api.RefitStatusDone)
 	if got := b.refitOrder(r.ID, o.ID); got.Outcome != api.RefitOutcomeRevised {
 		t.Errorf("outcome: %+v", got)
 	}

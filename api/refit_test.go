@@ -36,17 +36,17 @@ func (b *bench) refit(change, scope object) api.Refit {
 	b.Helper()
 	var r api.Refit
 	got := b.as(service.RoleStaff, "POST", "/v1/refits", newRefit(change, scope)).want(http.StatusCreated, &r)
-	if got.header.Get("Location") != "http://tapeline.test/v1/refits/"+r.ID.String() || r.State != api.RefitStatePreviewing {
+	if got.header.Get("Location") != "/v1/refits/"+r.ID.String() || r.Status != api.RefitStatusPreviewing {
 		b.Errorf("begun: %+v at %s", r, got.header.Get("Location"))
 	}
-	return b.awaitRefit(r.ID, api.RefitStateToDecide)
+	return b.awaitRefit(r.ID, api.RefitStatusToDecide)
 }
 
-func (b *bench) awaitRefit(id uuid.UUID, state api.RefitState) (r api.Refit) {
+func (b *bench) awaitRefit(id uuid.UUID, state api.RefitStatus) (r api.Refit) {
 	b.Helper()
 	b.eventually("refit to be "+string(state), func() bool {
 		b.get("/v1/refits/"+id.String()).want(http.StatusOK, &r)
-		return r.State == state
+		return r.Status == state
 	})
 	return r
 }
@@ -55,7 +55,7 @@ func (b *bench) awaitRefit(id uuid.UUID, state api.RefitState) (r api.Refit) {
 func (b *bench) apply(id uuid.UUID, decision object) api.Refit {
 	b.Helper()
 	b.as(service.RoleStaff, "POST", "/v1/refits/"+id.String()+"/decide", decision).want(http.StatusOK, nil)
-	return b.awaitRefit(id, api.RefitStateDone)
+	return b.awaitRefit(id, api.RefitStatusDone)
 }
 
 func (b *bench) refitOrder(refit, order uuid.UUID) (o api.RefitOrder) {
@@ -91,24 +91,24 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	first := b.get("/v1/orders/"+orders[0].ID.String()+"/pattern.json").want(http.StatusOK, nil)
 
 	r := b.refit(roomier(9), nil)
-	if r.Orders != 3 || r.Findings["changes"] != 3 || len(r.Outcomes) != 0 || r.Moves.Largest < 3 || r.Moves.Median > r.Moves.P90 || len(r.Moves.Most) != 3 {
+	if r.Orders != 3 || r.Previews["changes"] != 3 || len(r.Outcomes) != 0 || r.Moves.Largest < 3 || r.Moves.Median > r.Moves.P90 || len(r.Moves.Orders) != 3 {
 		t.Errorf("previewed: %+v", r)
 	}
 	total := 0
-	for _, c := range r.Moves.Spread {
+	for _, c := range r.Moves.Histogram {
 		total += c.Count
 	}
 	if total != 3 {
-		t.Errorf("spread: %+v", r.Moves.Spread)
+		t.Errorf("spread: %+v", r.Moves.Histogram)
 	}
 	for _, o := range orders {
 		found := b.refitOrder(r.ID, o.ID)
 		c := found.Comparison
-		if found.WasRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" || c.Pages.Was < 10 || len(c.Added)+len(c.Gone) != 0 {
+		if found.PreviousRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" || c.Pages.From < 10 || len(c.Added)+len(c.Removed) != 0 {
 			t.Errorf("found: %+v", found)
 		}
 		i := slices.IndexFunc(c.Girths, func(g api.LengthChange) bool { return g.Name == "bust_girth" })
-		if i < 0 || math.Abs(c.Girths[i].Now-c.Girths[i].Was-20) > 0.002 {
+		if i < 0 || math.Abs(c.Girths[i].To-c.Girths[i].From-20) > 0.002 {
 			t.Errorf("girths: %+v", c.Girths)
 		}
 		if n := len(b.revisions(o.ID)); n != 1 {
@@ -136,8 +136,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 			t.Errorf("order: %+v", now)
 		}
 		chain := b.revisions(o.ID)
-		if len(chain) != 2 || chain[0].Parent != 1 || chain[0].RefitID != r.ID || chain[0].Reason != "Tight at the fittings" || chain[0].By != r.DecidedBy ||
-			chain[0].Ease["bust_girth"] != 9 || chain[1].Parent != 0 || len(chain[1].Ease) != 0 || chain[1].By == (uuid.UUID{}) {
+		if len(chain) != 2 || chain[0].PreviousRevision != 1 || chain[0].RefitID != r.ID || chain[0].Reason != "Tight at the fittings" || chain[0].CreatedBy != r.DecidedBy ||
+			chain[0].Ease["bust_girth"] != 9 || chain[1].PreviousRevision != 0 || len(chain[1].Ease) != 0 || chain[1].CreatedBy == (uuid.UUID{}) {
 			t.Errorf("chain: %+v", chain)
 		}
 		if got := b.history(o.ID); !slices.Equal(got, []string{"received", "ready", "revised"}) {
@@ -153,14 +153,14 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	if !bytes.Equal(again.body, first.body) {
 		t.Error("the former draft is not what it was")
 	}
-	b.get("/v1/orders/"+orders[0].ID.String()+"/overlay?was=1&now=2").want(http.StatusOK, nil)
+	b.get("/v1/orders/"+orders[0].ID.String()+"/overlay?from=1&to=2").want(http.StatusOK, nil)
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay").want(http.StatusOK, nil)
 
 	// Once is all: deciding again is refused, and the same change finds nothing to do.
 	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	same := b.refit(roomier(9), nil)
-	if same.Findings["unchanged"] != 3 || same.Moves.Largest != 0 {
+	if same.Previews["unchanged"] != 3 || same.Moves.Largest != 0 {
 		t.Errorf("the same change again: %+v", same)
 	}
 	same = b.apply(same.ID, object{"apply": "all"})
@@ -185,7 +185,7 @@ func TestRefitFromAToA(t *testing.T) {
 		"measurements": {"measurements": object{"customer_id": o.CustomerID, "from": o.MeasurementSetID, "to": o.MeasurementSetID}},
 	} {
 		r := b.refit(change, nil)
-		if r.Orders != 1 || r.Findings["unchanged"] != 1 || r.Moves.Largest != 0 {
+		if r.Orders != 1 || r.Previews["unchanged"] != 1 || r.Moves.Largest != 0 {
 			t.Errorf("%s: %+v", name, r)
 		}
 		if r = b.apply(r.ID, object{"apply": "all"}); r.Outcomes["unchanged"] != 1 || len(b.revisions(o.ID)) != 1 {
@@ -206,7 +206,7 @@ func TestRefitToOtherMeasurements(t *testing.T) {
 	}
 	odd := measured(figure().with("bust_girth", 122)) // with this waist and neck it asks for a look
 	r := b.refit(object{"measurements": object{"customer_id": o.CustomerID, "to": odd.ID}}, nil)
-	if found := b.refitOrder(r.ID, o.ID); found.Finding != api.RefitFindingHeld || reason(found) != "implausible" || len(found.Reasons) < 2 {
+	if found := b.refitOrder(r.ID, o.ID); found.Preview != api.RefitPreviewHeld || reason(found) != "implausible" || len(found.Reasons) < 2 {
 		t.Errorf("odd measurements: %+v", found)
 	}
 	if r = b.apply(r.ID, object{"apply": "all"}); r.Outcomes["held"] != 1 || len(b.revisions(o.ID)) != 1 {
@@ -247,7 +247,7 @@ func TestRefitThatFailsForOne(t *testing.T) {
 		t.Fatalf("order: %+v", stout)
 	}
 	r := b.refit(roomier(20), nil)
-	if got := b.refitOrder(r.ID, stout.ID); got.Finding != api.RefitFindingUndraftable || len(got.Reasons) == 0 || got.Comparison.Largest != 0 {
+	if got := b.refitOrder(r.ID, stout.ID); got.Preview != api.RefitPreviewUndraftable || len(got.Reasons) == 0 || got.Comparison.Largest != 0 {
 		t.Errorf("stout: %+v", got)
 	}
 	r = b.apply(r.ID, object{"apply": "all"})

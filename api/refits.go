@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 
 	service "tapeline/service/legacy"
@@ -10,7 +11,7 @@ import (
 func (s *Server) CreateRefit(ctx context.Context, r CreateRefitRequestObject) (CreateRefitResponseObject, error) {
 	b := r.Body
 	created, err := s.service.CreateRefit(ctx, callerOf(ctx), service.NewRefit{
-		Change: refitChangeOf(b.Change), Paper: b.Paper, Reason: b.Reason,
+		Change: refitChangeOf(b.Change), Paper: cmp.Or(b.Paper, "a4"), Reason: b.Reason,
 		Scope: service.RefitScope{
 			Statuses: each(b.Scope.Statuses, func(s RefitScopeStatuses) service.Status { return service.Status(s) }),
 			Block:    b.Scope.Block, Style: b.Scope.Style, CustomerID: b.Scope.CustomerID,
@@ -21,7 +22,7 @@ func (s *Server) CreateRefit(ctx context.Context, r CreateRefitRequestObject) (C
 		return nil, err
 	}
 	return CreateRefit201JSONResponse{Body: refit(created),
-		Headers: CreateRefit201ResponseHeaders{Location: s.service.RefitLink(created.ID)}}, nil
+		Headers: CreateRefit201ResponseHeaders{Location: "/v1/refits/" + created.ID.String()}}, nil
 }
 
 // refitChangeOf reads a change of the contract, which holds one of them.
@@ -79,7 +80,7 @@ func (s *Server) ListRefitOrders(ctx context.Context, r ListRefitOrdersRequestOb
 		return nil, err
 	}
 	orders, next, err := s.service.RefitOrders(ctx, callerOf(ctx), r.RefitID,
-		service.RefitOrderFilter{Finding: string(p.Finding), Outcome: string(p.Outcome)}, page)
+		service.RefitOrderFilter{Finding: string(p.Preview), Outcome: string(p.Outcome)}, page)
 	return ListRefitOrders200JSONResponse{Items: each(orders, refitOrder), NextCursor: cursorOf(next)}, err
 }
 
@@ -98,7 +99,7 @@ func (s *Server) GetRefitOverlay(ctx context.Context, r GetRefitOverlayRequestOb
 // refit writes a refit without its figures.
 func refit(r service.Refit) Refit {
 	w := Refit{
-		ID: r.ID, State: RefitState(r.State), Paper: r.Paper, Reason: r.Reason, Orders: r.Orders,
+		ID: r.ID, Status: RefitStatus(r.State), Paper: r.Paper, Reason: r.Reason, Orders: r.Orders,
 		Scope: RefitScope{
 			Statuses: each(r.Scope.Statuses, func(s service.Status) RefitScopeStatuses { return RefitScopeStatuses(s) }),
 			Block:    r.Scope.Block, Style: r.Scope.Style, CustomerID: r.Scope.CustomerID,
@@ -129,13 +130,13 @@ func refit(r service.Refit) Refit {
 // refitView writes a refit with its figures.
 func refitView(v service.RefitView) Refit {
 	w := refit(v.Refit)
-	w.ArrivedSince, w.Findings, w.Outcomes = v.Arrived, v.Tally.Findings, v.Tally.Outcomes
+	w.ArrivedSince, w.Previews, w.Outcomes = v.Arrived, v.Tally.Findings, v.Tally.Outcomes
 	if p := v.Progress; p != nil {
-		w.Progress = RefitProgress{Done: p.Done, Total: p.Total, PerSecond: p.PerSecond, SecondsLeft: int(p.Left.Seconds())}
+		w.Work = RefitWork{Done: p.Done, Total: p.Total, Rate: p.PerSecond, SecondsLeft: int(p.Left.Seconds())}
 	}
 	if m := v.Moves; m != nil {
-		w.Moves = RefitMoves{Median: m.Median, P90: m.P90, Largest: m.Largest, Most: each(m.Most, refitOrder),
-			Spread: each(m.Spread, func(c service.MoveCount) MoveCount { return MoveCount{From: c.From, To: c.To, Count: c.Count} })}
+		w.Moves = RefitMoves{Median: m.Median, P90: m.P90, Largest: m.Largest, Orders: each(m.Most, refitOrder),
+			Histogram: each(m.Spread, func(c service.MoveCount) MoveCount { return MoveCount{Min: c.From, Max: c.To, Count: c.Count} })}
 	}
 	return w
 }
@@ -154,7 +155,7 @@ var refitReasons = map[string]string{
 
 func refitOrder(o service.RefitOrder) RefitOrder {
 	w := RefitOrder{
-		OrderID: o.OrderID, Reference: o.Reference, Finding: RefitFinding(o.Finding), WasRevision: deref(o.BasisRevision),
+		OrderID: o.OrderID, Reference: o.Reference, Preview: RefitPreview(o.Finding), PreviousRevision: deref(o.BasisRevision),
 		PreviewedAt: deref(o.PreviewedAt), Outcome: RefitOutcome(deref(o.Outcome)), Revision: deref(o.Revision),
 		SettledAt: deref(o.SettledAt), ErasedAt: deref(o.ErasedAt),
 	}
@@ -172,16 +173,16 @@ func refitOrder(o service.RefitOrder) RefitOrder {
 }
 
 func comparison(c service.Comparison) Comparison {
-	change := func(c service.LengthChange) LengthChange { return LengthChange{Name: c.Name, Was: c.Was, Now: c.Now} }
-	w := Comparison{Largest: c.Largest, Added: each(c.Added, same), Gone: each(c.Gone, same), Seams: each(c.Seams, change), Girths: each(c.Girths, change),
+	change := func(c service.LengthChange) LengthChange { return LengthChange{Name: c.Name, From: c.Was, To: c.Now} }
+	w := Comparison{Largest: c.Largest, Added: each(c.Added, same), Removed: each(c.Gone, same), Seams: each(c.Seams, change), Girths: each(c.Girths, change),
 		Pieces: each(c.Pieces, func(p service.PieceMove) PieceMove {
-			return PieceMove{Name: p.Name, Largest: p.Largest, Mean: p.Mean, Was: p.Was[:], Now: p.Now[:], Shift: p.Shift[:]}
+			return PieceMove{Name: p.Name, Largest: p.Largest, Mean: p.Mean, From: p.Was[:], To: p.Now[:], Shift: p.Shift[:]}
 		})}
 	if c.Pages != nil {
-		w.Pages = PagesChange{Paper: c.Pages.Paper, Was: c.Pages.Was, Now: c.Pages.Now}
+		w.Pages = PagesChange{Paper: c.Pages.Paper, From: c.Pages.Was, To: c.Pages.Now}
 	}
 	if c.Engine != nil {
-		w.Engine = EngineStep{Was: c.Engine.Was, Now: c.Engine.Now}
+		w.Engine = EngineStep{From: c.Engine.Was, To: c.Engine.Now}
 	}
 	return w
 }

@@ -243,17 +243,17 @@ func TestCheckForAStyle(t *testing.T) {
 	b := setup(t)
 	b.upload(strings.Replace(tabard, `block = "straight",`, `block = "straight", measures = ["head_girth"],`, 1))
 	body := object{"unit": "cm", "measurements": figure(), "style": "tabard", "style_revision": 1}
-	var report api.CheckReport
-	b.post("/v1/measurements/check", body).want(http.StatusOK, &report)
+	var report api.MeasurementReport
+	b.post("/v1/measurements/assess", body).want(http.StatusOK, &report)
 	if report.Acceptable || len(report.Findings) != 1 || report.Findings[0].Pointer != "#/measurements/head_girth" {
 		t.Errorf("report: %+v", report)
 	}
-	b.post("/v1/measurements/check", body.with("measurements", figure().with("head_girth", 56))).want(http.StatusOK, &report)
+	b.post("/v1/measurements/assess", body.with("measurements", figure().with("head_girth", 56))).want(http.StatusOK, &report)
 	if !report.Acceptable {
 		t.Errorf("report: %+v", report)
 	}
-	b.post("/v1/measurements/check", body.with("style_revision", nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	b.post("/v1/measurements/check", body.with("block", "torso")).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.post("/v1/measurements/assess", body.with("style_revision", nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.post("/v1/measurements/assess", body.with("block", "torso")).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 }
 
 func TestPreviewOfAStyle(t *testing.T) {
@@ -311,7 +311,7 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 		t.Errorf("unreadable: %+v", p.Errors)
 	}
 	b.post(path+"/hold", object{"reason": "later"}).want(http.StatusOK, nil)
-	b.post(path+"/confirm", object{"note": "now"}).want(http.StatusOK, nil)
+	b.post(path+"/confirm", object{"reason": "now"}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "style_failed" || o.Reasons[1].Line != 1 {
 		t.Errorf("held: %s %+v", o.Status, o.Reasons)
 	}

@@ -61,10 +61,10 @@ func TestProofOnThePanel(t *testing.T) {
 	if c := p.Report.Counts; p.Engine != "test" || c.Failed != 0 || c.Drafted+c.Refused != p.Total || c.Drafted < p.Total*99/100 {
 		t.Errorf("report: %+v, %+v", c, p.Report.Refusals)
 	}
-	if !strings.Contains(p.Report.Cloth.Least.Draft.Body, "bust 76,") || !strings.Contains(p.Report.Cloth.Most.Draft.Body, "men, bust 144,") || p.Report.Sheets.Least.Value < 3 {
+	if !strings.Contains(p.Report.Cloth.Min.Draft.Body, "bust 76,") || !strings.Contains(p.Report.Cloth.Max.Draft.Body, "men, bust 144,") || p.Report.Sheets.Min.Value < 3 {
 		t.Errorf("cloth %+v, sheets %+v", p.Report.Cloth, p.Report.Sheets)
 	}
-	least, most := b.get("/v1/style-proofs/"+p.ID.String()+"/picture?of=least_cloth").want(http.StatusOK, nil), b.get("/v1/style-proofs/"+p.ID.String()+"/picture").want(http.StatusOK, nil)
+	least, most := b.get("/v1/style-proofs/"+p.ID.String()+"/picture?of=min_cloth").want(http.StatusOK, nil), b.get("/v1/style-proofs/"+p.ID.String()+"/picture").want(http.StatusOK, nil)
 	if !strings.Contains(string(least.body), "<svg") || string(least.body) == string(most.body) || most.header.Get("Content-Type") != "image/svg+xml" {
 		t.Errorf("pictures: %.100s", least.body)
 	}
@@ -99,7 +99,7 @@ func TestProofOnCustomers(t *testing.T) {
 	if refusal.Count != 16 || len(refusal.Drafts) != 10 || refusal.Drafts[0].Body != large.MeasurementSetID.String() || strings.ContainsAny(strings.ReplaceAll(refusal.Reason, "#", ""), "0123456789") {
 		t.Errorf("refusal: %+v", refusal)
 	}
-	if done.Report.Cloth.Most.Draft.Body != "" {
+	if done.Report.Cloth.Max.Draft.Body != "" {
 		t.Errorf("tells who is the largest: %+v", done.Report.Cloth)
 	}
 	stored, err := b.store.Proof(t.Context(), done.ID)

@@ -17,29 +17,29 @@ import (
 func TestStyleFromScriptToRetirement(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	r := b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": tabard, "note": "first"})
+	r := b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": tabard, "reason": "first"})
 	var made api.StyleRevisionDetail
 	r.want(http.StatusCreated, &made)
 	rev := made.Revision
-	if rev.Slug != "tabard" || rev.Number != 1 || rev.State != api.StyleStateDraft || rev.Note != "first" || r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
+	if rev.Slug != "tabard" || rev.Number != 1 || rev.Status != api.StyleStatusDraft || rev.Reason != "first" || r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
 		t.Errorf("uploaded: %+v, at %s", rev, r.header.Get("Location"))
 	}
 	var rules []string
-	for _, f := range rev.Findings {
+	for _, f := range rev.Warnings {
 		rules = append(rules, fmt.Sprint(f.Rule, " ", f.Line, " ", f.Detail))
 	}
 	if len(rules) == 0 || !strings.HasPrefix(rules[0], "choice_unused 8 the choice lined") {
 		t.Errorf("findings: %q", rules)
 	}
 	d := made.Description
-	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Most != 6 || d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
+	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Max != 6 || d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
 		!slices.Contains(d.Requires, "bust_girth") || d.OrderSchema["type"] != "object" {
 		t.Errorf("description: %+v", d)
 	}
 	path := revisionPath(rev)
 	// The same, read back, and in other units.
 	b.as(service.RoleShop, "GET", path+"?unit=inch", nil).want(http.StatusOK, &made)
-	if *made.Description.Choices[0].Most != 2.36 || made.Description.Unit != "inch" {
+	if *made.Description.Choices[0].Max != 2.36 || made.Description.Unit != "inch" {
 		t.Errorf("in inches: %+v", made.Description.Choices[0])
 	}
 	script := b.get("/v1/styles/tabard/script?revision=1").want(http.StatusOK, nil)
@@ -67,16 +67,16 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 		t.Errorf("proved on one: %s", why.Detail)
 	}
 	p = b.prove(rev, crowd(20))
-	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 || p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Most.Draft.Body, "line ") ||
+	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 || p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
 		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
 		t.Errorf("proof: %+v", p)
 	}
 	b.get(path).want(http.StatusOK, &made)
-	if made.Revision.State != api.StyleStateProved || made.Revision.ProofID != p.ID {
+	if made.Revision.Status != api.StyleStatusProved || made.Revision.ProofID != p.ID {
 		t.Errorf("proved: %+v", made.Revision)
 	}
 	b.post(path+"/publish", nil).want(http.StatusOK, &rev)
-	if rev.State != api.StyleStatePublished || rev.PublishedAt.IsZero() {
+	if rev.Status != api.StyleStatusPublished || rev.PublishedAt.IsZero() {
 		t.Errorf("published: %+v", rev)
 	}
 	published := rev.PublishedAt
@@ -109,7 +109,7 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 
 	// Retired, it takes no new order; the one that has it is drafted on.
 	b.post(path+"/retire", nil).want(http.StatusOK, &rev)
-	if rev.State != api.StyleStateRetired || rev.RetiredAt.IsZero() {
+	if rev.Status != api.StyleStatusRetired || rev.RetiredAt.IsZero() {
 		t.Errorf("retired: %+v", rev)
 	}
 	b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
@@ -199,8 +199,8 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	b := setup(t)
 	script := strings.Replace(tabard, `    return garment(`, "    for a in range(100000):\n        for b in range(100000):\n            pass\n    return garment(", 1)
 	r := b.upload(script).Revision
-	if i := slices.IndexFunc(r.Findings, func(f api.StyleFinding) bool { return f.Rule == "not_drafted" }); i < 0 || r.Findings[i].Line < 15 || r.Findings[i].Line > 20 {
-		t.Errorf("findings: %+v", r.Findings)
+	if i := slices.IndexFunc(r.Warnings, func(f api.StyleWarning) bool { return f.Rule == "not_drafted" }); i < 0 || r.Warnings[i].Line < 15 || r.Warnings[i].Line > 20 {
+		t.Errorf("findings: %+v", r.Warnings)
 	}
 	p := b.prove(r, mara)
 	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != 16 || len(p.Report.Failures) != 1 || !strings.Contains(p.Report.Failures[0].Reason, "steps") {

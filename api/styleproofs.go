@@ -50,7 +50,7 @@ func (s *Server) CancelProof(ctx context.Context, r CancelProofRequestObject) (C
 
 func styleProof(p service.Proof) Proof {
 	w := Proof{ID: p.ID, Style: p.Slug, Revision: p.Number, Bodies: ProofBodies(p.Bodies), Status: ProofStatus(p.Status), Done: p.Done, Total: p.Total,
-		Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt, StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Stopped: p.Stopped, Engine: p.Engine}
+		Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt, StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Reason: p.Stopped, Engine: p.Engine}
 	if p.Report != nil {
 		report := proofReport(*p.Report)
 		w.Report = &report
@@ -82,12 +82,12 @@ func proofReasons(list []proof.ReasonReport) ProofReasons {
 	})
 }
 
-func proofSpread(s *proof.SpreadReport) *ProofSpread {
+func proofSpread(s *proof.SpreadReport) *ProofRange {
 	if s == nil {
 		return nil
 	}
 	extreme := func(e proof.ExtremeReport) ProofExtreme {
 		return ProofExtreme{Value: e.Value, Draft: ProofDraft(e.Where)}
 	}
-	return &ProofSpread{Mean: s.Mean, Least: extreme(s.Least), Most: extreme(s.Most)}
+	return &ProofRange{Mean: s.Mean, Min: extreme(s.Least), Max: extreme(s.Most)}
 }

@@ -17,23 +17,23 @@ func (s *Server) ListStyles(ctx context.Context, _ ListStylesRequestObject) (Lis
 	list, err := s.service.Styles(ctx, callerOf(ctx))
 	return ListStyles200JSONResponse{Items: each(list, func(l service.StyleListing) StyleListing {
 		return StyleListing{Slug: l.Slug, Title: l.Title, About: l.About, Block: l.Block, Hash: l.Hash, Origin: StyleOrigin(l.Origin),
-			State: StyleState(l.State), Revision: l.Revision, Revisions: l.Revisions}
+			Status: StyleStatus(l.State), Revision: l.Revision, Revisions: l.Revisions}
 	})}, err
 }
 
 // UploadStyle keeps a script as a draft.
 func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (UploadStyleResponseObject, error) {
-	var script, note string
+	var script, reason string
 	switch {
 	case r.TextBody != nil:
 		script = *r.TextBody
 	case r.JSONBody != nil:
-		script, note = r.JSONBody.Script, r.JSONBody.Note
+		script, reason = r.JSONBody.Script, r.JSONBody.Reason
 	}
 	if len(script) > service.MaxScript {
 		return nil, &refusal{code: codeBodyTooLarge, detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), service.MaxScript)}
 	}
-	d, err := s.service.UploadStyle(ctx, callerOf(ctx), script, note)
+	d, err := s.service.UploadStyle(ctx, callerOf(ctx), script, reason)
 	if err != nil && r.TextBody != nil {
 		return nil, atTop(err)
 	}
@@ -103,9 +103,9 @@ func styleRevisionDetail(d service.StyleDetail) StyleRevisionDetail {
 }
 
 func styleRevision(r service.StyleRevision) StyleRevision {
-	return StyleRevision{Slug: r.Slug, Number: r.Number, State: StyleState(r.State), Hash: fmt.Sprintf("%x", r.Hash), Note: deref(r.Note),
-		Findings: each(r.Findings, func(f style.Finding) StyleFinding {
-			return StyleFinding{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Why}
+	return StyleRevision{Slug: r.Slug, Number: r.Number, Status: StyleStatus(r.State), Hash: fmt.Sprintf("%x", r.Hash), Reason: deref(r.Note),
+		Warnings: each(r.Findings, func(f style.Finding) StyleWarning {
+			return StyleWarning{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Why}
 		}),
 		ProofID: deref(r.ProofID), CreatedBy: deref(r.CreatedBy), CreatedAt: r.CreatedAt, PublishedAt: deref(r.PublishedAt), RetiredAt: deref(r.RetiredAt)}
 }
@@ -113,14 +113,14 @@ func styleRevision(r service.StyleRevision) StyleRevision {
 func styleDescription(d style.Description) StyleDescription {
 	name := func(n body.Name) Word { return string(n) }
 	return StyleDescription{
-		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: StyleDescriptionUnit(d.Unit),
-		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Fabrics: d.Fabrics, Cautions: d.Cautions,
+		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: AnyUnit(d.Unit),
+		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Cloths: d.Fabrics, Cautions: d.Cautions,
 		Allowances: filled(d.Allowances), OrderSchema: d.OrderSchema,
 		Fits: each(d.Fits, func(f style.FitDescription) StyleFit {
 			return StyleFit{Name: f.Name, Help: f.Help, Ease: filled(f.Ease)}
 		}),
 		Choices: each(d.Choices, func(c style.ChoiceDescribed) StyleChoice {
-			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Least: c.Least, Most: c.Most}
+			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Min: c.Least, Max: c.Most}
 		}),
 	}
 }

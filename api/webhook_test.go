@@ -166,7 +166,7 @@ func TestWebhookSecretRotation(t *testing.T) {
 	path := "/v1/webhook-endpoints/" + h.endpoint.ID.String()
 	old := h.secret
 	var rotated api.WebhookEndpointWithSecret
-	b.post(path+"/rotate-secret", object{"overlap": 120}).want(http.StatusOK, &rotated)
+	b.post(path+"/rotate-secret", object{"overlap_seconds": 120}).want(http.StatusOK, &rotated)
 	if rotated.Secret == old || rotated.Endpoint.PreviousSecretUntil.IsZero() {
 		t.Errorf("rotated: %+v", rotated)
 	}

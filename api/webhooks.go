@@ -49,8 +49,16 @@ func (s *Server) DeleteWebhookEndpoint(ctx context.Context, r DeleteWebhookEndpo
 
 // RotateWebhookSecret gives an endpoint a new secret.
 func (s *Server) RotateWebhookSecret(ctx context.Context, r RotateWebhookSecretRequestObject) (RotateWebhookSecretResponseObject, error) {
-	e, secret, err := s.service.RotateEndpointSecret(ctx, callerOf(ctx), r.EndpointID, time.Duration(r.Body.Overlap)*time.Second)
+	e, secret, err := s.service.RotateEndpointSecret(ctx, callerOf(ctx), r.EndpointID, overlap(r.Body.OverlapSeconds))
 	return RotateWebhookSecret200JSONResponse{Endpoint: endpoint(e), Secret: secret}, err
+}
+
+// overlap is how long both secrets sign after a rotation, a day by default.
+func overlap(seconds *int) time.Duration {
+	if seconds == nil {
+		return 24 * time.Hour
+	}
+	return time.Duration(*seconds) * time.Second
 }
 
 // TestWebhookEndpoint sends a test message.
@@ -171,7 +179,7 @@ func (s *Server) ReceiveOrder(ctx context.Context, r ReceiveOrderRequestObject) 
 		return nil, under("/data", err)
 	}
 	body := s.order(o)
-	return ReceiveOrder201JSONResponse{Body: body, Headers: ReceiveOrder201ResponseHeaders{Location: body.Links.Order}}, nil
+	return ReceiveOrder201JSONResponse{Body: body, Headers: ReceiveOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()}}, nil
 }
 
 // GetInbound tells where the shop's platform posts.
@@ -182,7 +190,7 @@ func (s *Server) GetInbound(ctx context.Context, _ GetInboundRequestObject) (Get
 
 // RotateInboundSecret makes a new inbound secret.
 func (s *Server) RotateInboundSecret(ctx context.Context, r RotateInboundSecretRequestObject) (RotateInboundSecretResponseObject, error) {
-	in, secret, err := s.service.RotateInboundSecret(ctx, callerOf(ctx), time.Duration(r.Body.Overlap)*time.Second)
+	in, secret, err := s.service.RotateInboundSecret(ctx, callerOf(ctx), overlap(r.Body.OverlapSeconds))
 	return RotateInboundSecret200JSONResponse{Inbound: inbound(in), Secret: secret}, err
 }
 

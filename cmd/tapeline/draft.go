@@ -49,9 +49,9 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	fs.Var(&layers, "layers", "`layers` of a PDF to draw alone, parted by commas: cut_line, seam_line, internal_lines,\nnotches, marks, grain, text, grid (default all but the grid)")
 	fs.StringVar((*string)(&like.For), "for", "", "what an SVG file is for: editing or screens (default editing)")
 	fs.StringVar((*string)(&like.Text), "text", "", "lettering of an SVG file: outlines or letters (default outlines)")
-	fs.StringVar((*string)(&like.Unit), "unit", "", "unit of a DXF file: metric or english (default metric)")
+	fs.StringVar((*string)(&like.Unit), "unit", "", "unit of a DXF file: mm or inch (default mm)")
 	fs.StringVar((*string)(&like.Folds), "folds", "", "pieces on the fold in a DXF file: half or unfolded (default half)")
-	fs.Float64Var(&like.ChordError, "chord-error", 0, fmt.Sprintf("`mm` that the lines of a DXF file may lie from the curves (default %g)", render.DefaultChordError))
+	fs.Float64Var(&like.ChordError, "flatten", 0, fmt.Sprintf("`mm` that the lines of a DXF file may lie from the curves (default %g)", render.DefaultChordError))
 	fs.Float64Var(&like.Width, "width", 0, fmt.Sprintf("width of a PNG file in pixels (default %d), or of paper roll in mm", render.DefaultPixels))
 	script := fs.String("script", "", "`FILE.star` of a style that is not built in, which the order names by its slug")
 	var cloth clothFlags

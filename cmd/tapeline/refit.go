@@ -23,9 +23,9 @@ it concerns: first a preview, which stores nothing but what would move, then a
 decision. It calls the API of a running server with the key in TAPELINE_API_KEY,
 of role staff or admin.
 
-  tapeline refit preview -block torso -fit regular -ease bust_girth=10 -why "tight at the fittings"
-  tapeline refit preview -style shift-dress -revision 1:2 -order ID -order ID -why "..."
-  tapeline refit preview -customer ID -measurements :ID -why "..."    from any set of the customer to that one
+  tapeline refit preview -block torso -fit regular -ease bust_girth=10 -reason "tight at the fittings"
+  tapeline refit preview -style shift-dress -revision 1:2 -order ID -order ID -reason "..."
+  tapeline refit preview -customer ID -measurements :ID -reason "..."    from any set of the customer to that one
   tapeline refit list                          the last refits
   tapeline refit show ID [-orders FINDING]     how far it is and what moves; with -orders each order of a finding
   tapeline refit decide ID -apply all          or none, or some with -order ID for each
@@ -44,7 +44,7 @@ type refitCommand struct {
 	block, style, fit, revision, measurements, alterations string
 	engine                                                 bool
 	ease, statuses, orders                                 texts
-	unit, customer, from, before, paper, why               string
+	unit, customer, from, before, paper, reason            string
 	apply, finding, output                                 string
 }
 
@@ -121,7 +121,7 @@ func (r *refitCommand) flags(fs *flag.FlagSet) {
 	fs.StringVar(&r.before, "before", "", "orders placed before this `day`")
 	fs.Var(&r.orders, "order", "the order with this `id`, even where it is cut or shipped; may be repeated")
 	fs.StringVar(&r.paper, "paper", "a4", "that pages are counted on")
-	fs.StringVar(&r.why, "why", "", "why, kept with every draft that it makes (required by preview)")
+	fs.StringVar(&r.reason, "reason", "", "why; stored with every draft that it makes (required by preview)")
 	fs.StringVar(&r.apply, "apply", "", "of decide: all, some or none")
 	fs.StringVar(&r.finding, "orders", "", "of show: list the orders with this `finding`: changes, undraftable, left_alone ...")
 	fs.StringVar(&r.output, "o", "", "of picture: `FILE` to write")
@@ -246,8 +246,8 @@ func of(object map[string]any, name, v string) {
 }
 
 func (r *refitCommand) preview(ctx context.Context, stdout, stderr io.Writer) error {
-	if r.why == "" {
-		return usageError("-why is required: it is kept with every draft that the refit makes")
+	if r.reason == "" {
+		return usageError("-reason is required: it is kept with every draft that the refit makes")
 	}
 	change, err := r.change()
 	if err != nil {
@@ -258,7 +258,7 @@ func (r *refitCommand) preview(ctx context.Context, stdout, stderr io.Writer) er
 		return err
 	}
 	var begun api.Refit
-	err = r.client.call(ctx, "POST", "/v1/refits", map[string]any{"change": change, "scope": scope, "paper": r.paper, "reason": r.why}, &begun)
+	err = r.client.call(ctx, "POST", "/v1/refits", map[string]any{"change": change, "scope": scope, "paper": r.paper, "reason": r.reason}, &begun)
 	if err != nil {
 		return err
 	}

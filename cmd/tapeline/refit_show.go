@@ -32,11 +32,11 @@ func (r *refitCommand) follow(ctx context.Context, id api.ID, stdout, stderr io.
 			}
 			return err
 		}
-		if v.State != api.RefitStatePreviewing && v.State != api.RefitStateApplying {
+		if v.Status != api.RefitStatusPreviewing && v.Status != api.RefitStatusApplying {
 			bar.end()
 			return printRefit(stdout, v)
 		}
-		bar.show(string(v.State), v.Progress, time.Now())
+		bar.show(string(v.Status), v.Work, time.Now())
 		select {
 		case <-time.After(lookEvery):
 		case <-ctx.Done():
@@ -66,12 +66,12 @@ type progressBar struct {
 // barWidth is how many signs the bar has.
 const barWidth = 30
 
-func (b *progressBar) show(doing string, p api.RefitProgress, now time.Time) {
+func (b *progressBar) show(doing string, p api.RefitWork, now time.Time) {
 	left := ""
 	if p.SecondsLeft > 0 {
 		left = ", " + (time.Duration(p.SecondsLeft) * time.Second).String() + " left"
 	}
-	count := fmt.Sprintf("%d of %d orders, %.0f a second%s", p.Done, p.Total, p.PerSecond, left)
+	count := fmt.Sprintf("%d of %d orders, %.0f a second%s", p.Done, p.Total, p.Rate, left)
 	switch {
 	case b.terminal:
 		full := 0
@@ -104,7 +104,7 @@ func (r *refitCommand) show(ctx context.Context, stdout io.Writer) error {
 	}
 	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(t, "\nREFERENCE\tORDER\tLARGEST\tPAGES\tOUTCOME\tWHY")
-	path := "/v1/refits/" + r.of[0] + "/orders?limit=100&finding=" + r.finding
+	path := "/v1/refits/" + r.of[0] + "/orders?limit=100&preview=" + r.finding
 	for cursor := ""; ; {
 		var page api.RefitOrderList
 		if err := r.client.call(ctx, "GET", path+cursor, nil, &page); err != nil {
@@ -125,9 +125,9 @@ func printRefitOrder(w io.Writer, o api.RefitOrder) {
 	for _, reason := range o.Reasons {
 		why += "; " + reason.Detail
 	}
-	if o.Finding == api.RefitFindingChanges && len(o.Comparison.Pieces) > 0 {
+	if o.Preview == api.RefitPreviewChanges && len(o.Comparison.Pieces) > 0 {
 		largest = fmt.Sprintf("%.1f mm", o.Comparison.Largest)
-		pages = fmt.Sprintf("%d to %d", o.Comparison.Pages.Was, o.Comparison.Pages.Now)
+		pages = fmt.Sprintf("%d to %d", o.Comparison.Pages.From, o.Comparison.Pages.To)
 	}
 	fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", o.Reference, o.OrderID, largest, pages, o.Outcome, strings.TrimPrefix(why, "; "))
 }
@@ -140,33 +140,33 @@ func (r *refitCommand) list(ctx context.Context, stdout io.Writer) error {
 	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(t, "ID\tBEGUN\tSTATE\tORDERS\tWHY")
 	for _, v := range page.Items {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\n", v.ID, v.CreatedAt.Local().Format("2006-01-02 15:04"), v.State, v.Orders, v.Reason)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\n", v.ID, v.CreatedAt.Local().Format("2006-01-02 15:04"), v.Status, v.Orders, v.Reason)
 	}
 	return t.Flush()
 }
 
 // printRefit says what a refit is, how far it is and what moves.
 func printRefit(w io.Writer, v api.Refit) error {
-	fmt.Fprintf(w, "refit %s: %s, %d orders: %s\n", v.ID, v.State, v.Orders, v.Reason)
+	fmt.Fprintf(w, "refit %s: %s, %d orders: %s\n", v.ID, v.Status, v.Orders, v.Reason)
 	if v.ArrivedSince > 0 {
 		fmt.Fprintf(w, "%d orders came since that are not in it\n", v.ArrivedSince)
 	}
-	if p := v.Progress; p.Total > 0 {
-		fmt.Fprintf(w, "%d of %d done, %.0f a second\n", p.Done, p.Total, p.PerSecond)
+	if p := v.Work; p.Total > 0 {
+		fmt.Fprintf(w, "%d of %d done, %.0f a second\n", p.Done, p.Total, p.Rate)
 	}
-	counts(w, "found", v.Findings, []string{"changes", "unchanged", "undraftable", "held", "failed", "left_alone", "waiting"})
+	counts(w, "found", v.Previews, []string{"changes", "unchanged", "undraftable", "held", "failed", "left_alone", "waiting"})
 	counts(w, "outcome", v.Outcomes, []string{"revised", "chosen", "unchanged", "undraftable", "held", "failed", "left_alone", "declined", "stopped"})
-	if len(v.Moves.Spread) == 0 {
+	if len(v.Moves.Histogram) == 0 {
 		return nil
 	}
 	m := v.Moves
 	fmt.Fprintf(w, "\nlargest move of an order: half within %.1f mm, nine in ten within %.1f mm, all within %.1f mm\n", m.Median, m.P90, m.Largest)
 	t := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	most := slices.MaxFunc(m.Spread, func(a, b api.MoveCount) int { return a.Count - b.Count }).Count
-	for _, c := range m.Spread {
-		span := fmt.Sprintf("%s to %s mm", decimals(c.From, 1), decimals(c.To, 1))
-		if c.To == 0 {
-			span = fmt.Sprintf("%s mm and more", decimals(c.From, 1))
+	most := slices.MaxFunc(m.Histogram, func(a, b api.MoveCount) int { return a.Count - b.Count }).Count
+	for _, c := range m.Histogram {
+		span := fmt.Sprintf("%s to %s mm", decimals(c.Min, 1), decimals(c.Max, 1))
+		if c.Max == 0 {
+			span = fmt.Sprintf("%s mm and more", decimals(c.Min, 1))
 		}
 		bar := ""
 		if c.Count > 0 {
@@ -177,10 +177,10 @@ func printRefit(w io.Writer, v api.Refit) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	if len(m.Most) > 0 {
+	if len(m.Orders) > 0 {
 		fmt.Fprintln(w, "\nmost moved")
 	}
-	for _, o := range m.Most {
+	for _, o := range m.Orders {
 		if len(o.Comparison.Pieces) == 0 {
 			continue // erased
 		}

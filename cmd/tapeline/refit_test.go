@@ -22,14 +22,14 @@ func TestRefitCommand(t *testing.T) {
 	t.Setenv("TAPELINE_API", replicas[0].base)
 	ids := s.readyOrders(3)
 
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9").want(t, exitUsage, "-why is required")
-	tapeline(t, "", "refit", "preview", "-why", "x").want(t, exitUsage, "say one change")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9").want(t, exitUsage, "-reason is required")
+	tapeline(t, "", "refit", "preview", "-reason", "x").want(t, exitUsage, "say one change")
 	tapeline(t, "", "refit", "mend").want(t, exitUsage, `there is no "mend"`)
 	tapeline(t, "", "refit", "show", "7").want(t, exitUsage, `"7" is no id`)
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-why", "x").want(t, exitFaults, "/change/fit/to", "[invalid_input]")
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-why", "x").want(t, exitFaults, "The scope holds no order", "[scope_empty]")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-reason", "x").want(t, exitFaults, "/change/fit/to", "[invalid_input]")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-reason", "x").want(t, exitFaults, "The scope holds no order", "[scope_empty]")
 
-	r := tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9", "-status", "ready", "-from", "2020-01-01", "-why", "tight")
+	r := tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9", "-status", "ready", "-from", "2020-01-01", "-reason", "tight")
 	r.want(t, exitDone, "3 orders", "to_decide", "found: 3 changes", "largest move of an order", "3 to 5 mm", "most moved", "F-0001")
 	if strings.Contains(r.errOut, "\r") {
 		t.Errorf("a bar is drawn where there is no terminal: %q", r.errOut)
@@ -77,11 +77,11 @@ func (s *shop) readyOrders(n int) []string {
 // A bar is written over on a terminal, and is a line now and then elsewhere.
 func TestProgressBar(t *testing.T) {
 	t.Parallel()
-	p := api.RefitProgress{Done: 5000, Total: 10000, PerSecond: 168.4, SecondsLeft: 90}
+	p := api.RefitWork{Done: 5000, Total: 10000, Rate: 168.4, SecondsLeft: 90}
 	var out bytes.Buffer
 	bar := progressBar{to: &out, terminal: true}
 	bar.show("applying", p, time.Now())
-	bar.show("applying", api.RefitProgress{}, time.Now())
+	bar.show("applying", api.RefitWork{}, time.Now())
 	bar.end()
 	if got := out.String(); !strings.HasPrefix(got, "\rapplying [###############...............] 5000 of 10000 orders, 168 a second, 1m30s left\x1b[K\r") || !strings.HasSuffix(got, "\n") {
 		t.Errorf("bar: %q", got)
@@ -112,22 +112,22 @@ func TestRefitKilledWhileApplying(t *testing.T) {
 	body := `{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm","ease":{"bust_girth":9}}},"reason":"killed"}`
 	_ = json.Unmarshal(s.until(http.StatusCreated, "POST", "/v1/refits", "", body), &refit)
 	path := "/v1/refits/" + refit.ID.String()
-	wait := func(states ...api.RefitState) (v api.Refit) {
+	wait := func(states ...api.RefitStatus) (v api.Refit) {
 		t.Helper()
 		for deadline := time.Now().Add(4 * time.Minute); ; time.Sleep(100 * time.Millisecond) { // a killed worker's job is taken up after a minute and a half
 			v = api.Refit{}
 			_ = json.Unmarshal(s.until(http.StatusOK, "GET", path, "", ""), &v)
 			for _, state := range states {
-				if v.State == state {
+				if v.Status == state {
 					return v
 				}
 			}
 			if time.Now().After(deadline) {
-				t.Fatalf("the refit is %s: %+v", v.State, v.Progress)
+				t.Fatalf("the refit is %s: %+v", v.Status, v.Work)
 			}
 		}
 	}
-	wait(api.RefitStateToDecide)
+	wait(api.RefitStatusToDecide)
 	s.until(http.StatusOK, "POST", path+"/decide", "", `{"apply":"all"}`)
 	for v := (api.Refit{}); v.Outcomes["revised"] == 0; { // in the middle: the first batch is written
 		_ = json.Unmarshal(s.until(http.StatusOK, "GET", path, "", ""), &v)
@@ -137,15 +137,15 @@ func TestRefitKilledWhileApplying(t *testing.T) {
 	fresh := serve(t, pg.URL())
 	s.bases[0].Store(fresh.base)
 	s.bases[1].Store(fresh.base)
-	v := wait(api.RefitStateApplying, api.RefitStateDone)
-	t.Logf("when it came back the refit was %s: %v", v.State, v.Outcomes)
-	if v = wait(api.RefitStateDone); v.Outcomes["revised"] != faultRefit {
+	v := wait(api.RefitStatusApplying, api.RefitStatusDone)
+	t.Logf("when it came back the refit was %s: %v", v.Status, v.Outcomes)
+	if v = wait(api.RefitStatusDone); v.Outcomes["revised"] != faultRefit {
 		t.Errorf("outcomes: %v", v.Outcomes)
 	}
 	for _, id := range ids {
 		var revisions api.DraftRevisionList
 		_ = json.Unmarshal(s.until(http.StatusOK, "GET", "/v1/orders/"+id+"/revisions", "", ""), &revisions)
-		if len(revisions.Items) != 2 || revisions.Items[0].Parent != 1 || revisions.Items[0].RefitID != refit.ID {
+		if len(revisions.Items) != 2 || revisions.Items[0].PreviousRevision != 1 || revisions.Items[0].RefitID != refit.ID {
 			t.Errorf("order %s has the drafts %+v", id, revisions.Items)
 		}
 	}

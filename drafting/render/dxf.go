@@ -13,8 +13,8 @@ import (
 type DXFUnit string
 
 const (
-	Metric  DXFUnit = "metric"  // mm
-	English DXFUnit = "english" // inches
+	Metric  DXFUnit = "mm"   // mm
+	English DXFUnit = "inch" // inches
 )
 
 // DXFFolds says how pieces that are cut on the fold are written.
@@ -49,7 +49,7 @@ func (o DXFOptions) filled() (DXFOptions, error) {
 		o.Unit = Metric
 	case Metric, English:
 	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/unit", Value: fault.Shorten(string(o.Unit)), Accepted: "metric, english"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/unit", Value: fault.Shorten(string(o.Unit)), Accepted: "mm, inch"})
 	}
 	switch o.Folds {
 	case "":
@@ -62,7 +62,7 @@ func (o DXFOptions) filled() (DXFOptions, error) {
 		o.ChordError = DefaultChordError
 	}
 	if !(o.ChordError >= minChordError && o.ChordError <= maxChordError) {
-		faults = append(faults, fault.Fault{Code: fault.Range, Field: "/chord_error", Value: fmt.Sprintf("%g mm", o.ChordError),
+		faults = append(faults, fault.Fault{Code: fault.Range, Field: "/flatten", Value: fmt.Sprintf("%g mm", o.ChordError),
 			Accepted: fmt.Sprintf("%g to %g mm", minChordError, maxChordError)})
 	}
 	return o, faults.Err()

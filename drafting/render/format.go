@@ -23,7 +23,7 @@ var formats = []Format{
 	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"}, (*Options).fillPDF, writePDF},
 	{"json", "application/json", nil, func(*Options) fault.List { return nil }, writeJSON},
 	{"svg", "image/svg+xml", []string{"for", "text"}, (*Options).fillSVG, writeSVG},
-	{"dxf", "image/vnd.dxf", []string{"unit", "folds", "chord_error"}, (*Options).fillDXF, writeDXF},
+	{"dxf", "image/vnd.dxf", []string{"unit", "folds", "flatten"}, (*Options).fillDXF, writeDXF},
 	{"png", "image/png", []string{"width"}, (*Options).fillPNG, writePNG},
 }
 

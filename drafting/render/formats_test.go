@@ -124,9 +124,9 @@ func TestFormatOptions(t *testing.T) {
 		want   string
 	}{
 		{"svg", Options{For: "tv", Text: "runes"}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
-		{"dxf", Options{Unit: "cubit", Folds: "twice", ChordError: 5}, "/unit: \"cubit\": metric, english\n/folds: \"twice\": half, unfolded\n/chord_error: 5 mm: 0.01 to 1 mm"},
-		{"dxf", Options{ChordError: math.NaN()}, "/chord_error: NaN mm: 0.01 to 1 mm"},
-		{"dxf", Options{ChordError: -0.1}, "/chord_error: -0.1 mm: 0.01 to 1 mm"},
+		{"dxf", Options{Unit: "cubit", Folds: "twice", ChordError: 5}, "/unit: \"cubit\": mm, inch\n/folds: \"twice\": half, unfolded\n/flatten: 5 mm: 0.01 to 1 mm"},
+		{"dxf", Options{ChordError: math.NaN()}, "/flatten: NaN mm: 0.01 to 1 mm"},
+		{"dxf", Options{ChordError: -0.1}, "/flatten: -0.1 mm: 0.01 to 1 mm"},
 		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 2400 pixels, a whole number"},
 		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 2400 pixels, a whole number"},
 		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},

@@ -29,7 +29,7 @@ type Options struct {
 	// Of a DXF.
 	Unit       DXFUnit  `json:"unit,omitempty"`
 	Folds      DXFFolds `json:"folds,omitempty"`
-	ChordError float64  `json:"chord_error,omitempty"` // mm
+	ChordError float64  `json:"flatten,omitempty"` // mm
 }
 
 // roll is the paper whose width is given beside it.
@@ -44,7 +44,7 @@ func (o Options) given() []string {
 	}{
 		{"paper", o.Paper != ""}, {"width", o.Width != 0}, {"orientation", o.Orientation != ""}, {"overlap", o.Overlap != 0},
 		{"margin", o.Margin != nil}, {"layers", len(o.Layers) > 0}, {"for", o.For != ""}, {"text", o.Text != ""},
-		{"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"chord_error", o.ChordError != 0},
+		{"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"flatten", o.ChordError != 0},
 	} {
 		if option.given {
 			names = append(names, option.name)

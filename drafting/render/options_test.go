@@ -16,7 +16,7 @@ func TestFill(t *testing.T) {
 	t.Parallel()
 	every := map[string]string{
 		"paper": `"a3"`, "width": `500`, "orientation": `"portrait"`, "overlap": `5`, "margin": `0`, "layers": `["text"]`,
-		"for": `"screens"`, "text": `"letters"`, "unit": `"english"`, "folds": `"unfolded"`, "chord_error": `0.5`,
+		"for": `"screens"`, "text": `"letters"`, "unit": `"inch"`, "folds": `"unfolded"`, "flatten": `0.5`,
 	}
 	known := make(map[string]bool)
 	for _, f := range Formats() {
@@ -71,7 +71,7 @@ func TestFillDefaults(t *testing.T) {
 		"pdf":  `{"paper":"a4","orientation":"auto","margin":10}`,
 		"json": `{}`,
 		"svg":  `{"for":"editing","text":"outlines"}`,
-		"dxf":  `{"unit":"metric","folds":"half","chord_error":0.1}`,
+		"dxf":  `{"unit":"mm","folds":"half","flatten":0.1}`,
 		"png":  `{"width":800}`,
 	} {
 		f, err := ParseFormat(name)

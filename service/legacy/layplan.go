@@ -2,6 +2,7 @@ package legacy
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -22,7 +23,8 @@ type LayPlanRequest struct {
 	Order    uuid.UUID
 	Revision int                 // 0: the current one
 	Format   string              // json, svg or pdf
-	Cloths   map[string][]string // what cloth.ParseOptions reads, in the order's unit
+	Unit     string              // of the lengths in Cloths and on the picture; "": the order's
+	Cloths   map[string][]string // what cloth.ParseOptions reads
 	// Has tells whether the caller has the plan with that tag already; nil: never.
 	Has func(tag string) bool
 }
@@ -43,12 +45,12 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 	if err != nil {
 		return File{}, err
 	}
-	unit := body.Unit(revision.Spec.Unit)
+	unit := body.Unit(cmp.Or(r.Unit, revision.Spec.Unit))
 	options, err := cloth.ParseOptions(r.Cloths, unit)
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return File{}, wrongOptions(wrong)
 	}
-	f := File{Tag: s.layPlanTag(head.Hash, format, options), MediaType: format.MediaType}
+	f := File{Tag: s.layPlanTag(head.Hash, format, unit, options), MediaType: format.MediaType}
 	if r.Has != nil && r.Has(f.Tag) {
 		return f, nil
 	}
@@ -84,9 +86,9 @@ func laid(ctx context.Context, p finish.Pattern, o cloth.Options, format render.
 }
 
 // layPlanTag names a plan by what it is made from, as tag does a file.
-func (s *Service) layPlanTag(geometryHash []byte, format render.LayPlanFormat, o cloth.Options) string {
+func (s *Service) layPlanTag(geometryHash []byte, format render.LayPlanFormat, unit body.Unit, o cloth.Options) string {
 	h := sha256.New()
-	fmt.Fprintf(h, "%x lay plan %s %s\n", geometryHash, format.Name, s.cfg.Version)
+	fmt.Fprintf(h, "%x lay plan %s %s %s\n", geometryHash, format.Name, unit, s.cfg.Version)
 	h.Write(encode(o))
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }

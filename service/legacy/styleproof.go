@@ -221,8 +221,8 @@ func (r proofResult) whyNot() string {
 
 // Extremes of a proof that there is a picture of.
 const (
-	LeastCloth = "least_cloth"
-	MostCloth  = "most_cloth"
+	LeastCloth = "min_cloth"
+	MostCloth  = "max_cloth"
 )
 
 // ProofPicture draws, for screens, the draft of a proof that took the least or
