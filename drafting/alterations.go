@@ -13,125 +13,89 @@ import (
 )
 
 // Alterations are the corrections that a fitting found for one customer, mm by
-// name; see block.Spec. Left and Right hold what one side has instead.
+// name; see block.Spec. Left and Right replace those of Both on one side.
 type Alterations struct {
-	Both        map[string]float64
-	Left, Right map[string]float64
+	Both  map[string]float64 `json:"both,omitempty"`
+	Left  map[string]float64 `json:"left,omitempty"`
+	Right map[string]float64 `json:"right,omitempty"`
 }
 
-// side is where the alterations of the side of that name are kept; nil where
-// it names none.
-func (a *Alterations) side(name string) *map[string]float64 {
-	switch name {
-	case "left":
-		return &a.Left
-	case "right":
-		return &a.Right
-	}
-	return nil
-}
-
-// ParseAlterations reads the alterations kept for a customer:
-//
-//	{"unit": "cm", "alterations": {"sway_back": 1, "left": {"shoulder_height": -0.8}}}
-//
-// Whatever they are applied to later, each must be one that some block knows,
-// and within the limits. The error is a fault.List.
-func ParseAlterations(data []byte) (Alterations, error) {
-	root, faults := readJSON(data)
-	if len(faults) > 0 && root.kind != kindObject {
-		return Alterations{}, faults
-	}
-	d := decoder{faults: faults}
-	top := d.top(root, []string{"unit", "alterations"})
-	unit := d.unit(top)
-	if _, ok := top["alterations"]; !ok {
-		d.add(fault.List{{Code: fault.Missing, Field: "/alterations", Accepted: "required: an object of alterations, {} for none"}})
-	}
-	a := d.alterations(top, unit)
-	d.add(a.check(block.Alterations(), unit, "alteration"))
-	if len(d.faults) > 0 {
-		return Alterations{}, d.faults
-	}
-	return a, nil
-}
-
-// alterations are lengths by name, and objects of them for the left and the
-// right alone.
-func (d *decoder) alterations(top map[string]node, unit body.Unit) Alterations {
-	n, ok := top["alterations"]
-	if !ok {
-		return Alterations{}
-	}
-	a := Alterations{Both: map[string]float64{}}
-	for _, m := range d.members("alterations", n) {
-		field := fault.Pointer("alterations", m.name)
-		side := a.side(m.name)
-		if side == nil {
-			if v, ok := d.number(field, m.value); ok {
-				a.Both[m.name] = unit.MM(v)
-			}
-			continue
-		}
-		if m.value.kind != kindObject {
-			d.wrongType(field, m.value, "an object {...}")
-			continue
-		}
-		*side = map[string]float64{}
-		for _, own := range m.value.members {
-			if v, ok := d.number(fault.Pointer("alterations", m.name, own.name), own.value); ok {
-				(*side)[own.name] = unit.MM(v)
-			}
-		}
-	}
-	return a
-}
-
-// check finds what is wrong with alterations that may be those of known; what
-// they are is named as in "alteration of the torso block". Without a unit only
-// their names are looked at.
-func (a Alterations) check(known []block.Alteration, unit body.Unit, what string) fault.List {
-	faults := checkSide(known, a.Both, unit, what, "alterations")
-	sided := slices.DeleteFunc(slices.Clone(known), func(k block.Alteration) bool { return !k.Sided })
-	faults = append(faults, checkSide(sided, a.Left, unit, "alteration of one side", "alterations", "left")...)
-	return append(faults, checkSide(sided, a.Right, unit, "alteration of one side", "alterations", "right")...)
-}
-
-func (o Order) checkAlterations(spec block.Spec) fault.List {
-	unit := o.Unit
-	if !o.unitKnown() {
+// NewAlterations converts a customer's alterations, as OrderInput has them, to
+// mm. Each must be one that some block knows, and within its limits. The faults
+// are everything that is wrong with them.
+func NewAlterations(unit body.Unit, given map[string]any) (Alterations, fault.List) {
+	a, faults := newAlterations(unit, given)
+	if !unitKnown(unit) {
+		faults = append(faults, choiceFault("/unit", string(unit), unitNames()))
 		unit = ""
 	}
-	return o.Alterations.check(spec.Alterations, unit, "alteration of "+o.subject())
+	return a, append(faults, a.check(block.Alterations(), unit, "alteration")...)
 }
 
-// checkSide checks the alterations of both sides, or of one.
-func checkSide(known []block.Alteration, values map[string]float64, unit body.Unit, what string, at ...string) fault.List {
-	var faults fault.List
-	var names []string
-	for _, k := range known {
-		names = append(names, k.Name)
+// newAlterations converts numbers by name, and those of the left and the right
+// alone.
+func newAlterations(unit body.Unit, given map[string]any) (Alterations, fault.List) {
+	if given == nil {
+		return Alterations{}, nil
 	}
-	for _, name := range slices.Sorted(maps.Keys(values)) {
-		field, mm := fault.Pointer(append(slices.Clone(at), name)...), values[name]
-		i := slices.Index(names, name)
-		if i < 0 {
-			faults = append(faults, fault.UnknownName(field, name, what, names))
-		} else if unit != "" && !(mm >= known[i].Min && mm <= known[i].Max) {
-			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: unit.Format(mm),
-				Accepted: "an alteration from " + unit.FormatRange(known[i].Min, known[i].Max)})
+	var faults fault.List
+	wrongType := func(v any, accepted string, at ...string) {
+		faults = append(faults, fault.Fault{Code: fault.Type, Field: fault.Pointer(append([]string{"alterations"}, at...)...),
+			Value: showInput(v), Accepted: accepted})
+	}
+	numbers := func(values map[string]any, at ...string) map[string]float64 {
+		mm := map[string]float64{}
+		for _, name := range slices.Sorted(maps.Keys(values)) {
+			if v, ok := values[name].(float64); ok {
+				mm[name] = toMM(unit, v)
+			} else {
+				wrongType(values[name], "a number", append(at, name)...)
+			}
+		}
+		return mm
+	}
+	side := func(name string) map[string]float64 {
+		values, ok := given[name].(map[string]any)
+		if _, there := given[name]; there && !ok {
+			wrongType(given[name], "an object {...}", name)
+		}
+		if !ok {
+			return nil
+		}
+		return numbers(values, name)
+	}
+	both := maps.Clone(given)
+	delete(both, "left")
+	delete(both, "right")
+	a := Alterations{Both: numbers(both), Left: side("left"), Right: side("right")}
+	return a, faults
+}
+
+// check lists what is wrong with alterations that may be those of known; what
+// names their kind as in "alteration of the torso block". Without a unit only
+// names are checked.
+func (a Alterations) check(known []block.Alteration, unit body.Unit, what string) fault.List {
+	var all, sided []limit
+	for _, k := range known {
+		l := limit{k.Name, k.Min, k.Max}
+		all = append(all, l)
+		if k.Sided {
+			sided = append(sided, l)
 		}
 	}
-	return faults
+	const noun, one = "an alteration", "alteration of one side"
+	faults := checkLengths(a.Both, all, unit, noun, what, []string{"alterations"})
+	faults = append(faults, checkLengths(a.Left, sided, unit, noun, one, []string{"alterations", "left"})...)
+	return append(faults, checkLengths(a.Right, sided, unit, noun, one, []string{"alterations", "right"})...)
 }
 
-// WithKept is the order with the alterations kept for its customer, instead of
-// its own. Those that its block or style has none of are left out, and the
-// draft says so: a sway back does not matter to a circle skirt.
-func (o Order) WithKept(kept Alterations) Order {
-	spec, faults := o.spec()
+// Altered returns the order with its customer's alterations instead of its own.
+// Those that its block or style does not have are left out, and the draft warns
+// of them: a sway back does not matter to a circle skirt.
+func (o Order) Altered(customer Alterations) Order {
+	spec, faults := o.Spec()
 	if len(faults) > 0 {
-		return o // told of when it is drafted
+		return o // Draft reports them
 	}
 	o.unused = nil
 	take := func(values map[string]float64, sided bool) map[string]float64 {
@@ -149,16 +113,20 @@ func (o Order) WithKept(kept Alterations) Order {
 		}
 		return taken
 	}
-	o.Alterations = Alterations{Both: take(kept.Both, false), Left: take(kept.Left, true), Right: take(kept.Right, true)}
+	o.Alterations = Alterations{Both: take(customer.Both, false), Left: take(customer.Left, true),
+		Right: take(customer.Right, true)}
 	return o
 }
 
-// noteAlterations says in the draft what it was altered by, which the checks
-// can't tell where no measure goes by it, and which kept alterations were not
-// applied.
-func (o Order) noteAlterations(p *pattern.Pattern) {
-	if by := slices.Concat(o.altered("", o.Alterations.Both), o.altered("left ", o.Alterations.Left), o.altered("right ", o.Alterations.Right)); len(by) > 0 {
-		p.Warnings = append(p.Warnings, "altered for this customer: "+strings.Join(by, ", "))
+// warnOfAlterations adds to the draft's warnings what it was altered by, which
+// the checks can't tell where no measure goes by it, and which of the
+// customer's alterations were not applied.
+func (o Order) warnOfAlterations(p *pattern.Pattern) {
+	altered := o.listAlterations("", o.Alterations.Both)
+	altered = append(altered, o.listAlterations("left ", o.Alterations.Left)...)
+	altered = append(altered, o.listAlterations("right ", o.Alterations.Right)...)
+	if len(altered) > 0 {
+		p.Warnings = append(p.Warnings, "altered for this customer: "+strings.Join(altered, ", "))
 	}
 	if len(o.unused) > 0 {
 		p.Warnings = append(p.Warnings, fmt.Sprintf("kept for this customer, but no alteration of %s: %s",
@@ -166,12 +134,13 @@ func (o Order) noteAlterations(p *pattern.Pattern) {
 	}
 }
 
-// altered lists alterations with their values, in the order's unit.
-func (o Order) altered(side string, values map[string]float64) []string {
+// listAlterations writes alterations with their values, in the order's unit.
+func (o Order) listAlterations(side string, values map[string]float64) []string {
 	var list []string
 	for _, name := range slices.Sorted(maps.Keys(values)) {
 		if values[name] != 0 || side != "" {
-			list = append(list, side+strings.ReplaceAll(name, "_", " ")+" "+o.Unit.Format(values[name]))
+			value := o.Unit.Format(values[name])
+			list = append(list, side+strings.ReplaceAll(name, "_", " ")+" "+value)
 		}
 	}
 	return list

@@ -7,6 +7,7 @@ import (
 
 	"tapeline/drafting"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/style"
 )
 
@@ -30,17 +31,17 @@ def make(body, ease, choose, block):
 func TestOrderForAnOwnStyle(t *testing.T) {
 	t.Parallel()
 	for _, slug := range []string{"work-vest", "shift-dress"} {
-		file := strings.Replace(string(readOrder(t, "torso.json")), `"block": "torso"`, `"style": "`+slug+`"`, 1)
+		file := strings.Replace(string(readFile(t, "torso.json")), `"block": "torso"`, `"style": "`+slug+`"`, 1)
 		file = file[:strings.Index(file, `"choices"`)] + `"choices": {"vent": true}}`
-		o, err := drafting.ParseOrder([]byte(file), own(t, slug))
+		o, err := ordertest.Parse([]byte(file), own(t, slug))
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := drafting.Draft(o)
+		p, err := drafting.Draft(t.Context(), o)
 		if err != nil || !strings.HasPrefix(p.Info.Style, "Own, ") {
 			t.Errorf("%s: drafted %q, %v", slug, p.Info.Style, err)
 		}
-		_, err = drafting.ParseOrder([]byte(strings.Replace(file, "vent", "went", 1)), own(t, slug))
+		_, err = ordertest.Parse([]byte(strings.Replace(file, "vent", "went", 1)), own(t, slug))
 		if faults, ok := errors.AsType[fault.List](err); !ok || faults[0].Field != "/choices/went" || !strings.Contains(faults[0].Accepted, "vent") {
 			t.Errorf("%s: %v", slug, err)
 		}

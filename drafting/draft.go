@@ -1,6 +1,7 @@
 package drafting
 
 import (
+	"context"
 	"fmt"
 
 	"tapeline/drafting/body"
@@ -8,19 +9,24 @@ import (
 )
 
 // Draft drafts an order's block, reads its measures back and finishes it to
-// cut from. Its error is a fault.List where the order is at fault or the block
-// can't be drafted to the body, with the reason; a *block.CheckError where a
-// draft did not measure what it should, which is a defect of the program.
-func Draft(o Order) (finish.Pattern, error) {
+// cut from. A cancelled context ends it within a block's draft or the finish of
+// one pattern, a few milliseconds. The error is a fault.List where the order is
+// at fault or the block can't be drafted to the body, with the reason; a
+// *block.CheckError where a draft did not measure what it should, which is a
+// defect of the program; or the context's.
+func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 	spec, request, err := o.Request()
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	drafted, err := spec.Draft(request)
+	drafted, err := spec.Draft(ctx, request)
+	if err == nil {
+		err = ctx.Err()
+	}
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	o.noteAlterations(&drafted)
+	o.warnOfAlterations(&drafted)
 	return finish.Finish(drafted, finish.Rules{Allowances: o.Allowances}, finish.Info{
 		Style:     fmt.Sprintf("%s, %s fit", spec.Title, request.Fit),
 		Reference: o.Reference,
@@ -31,7 +37,7 @@ func Draft(o Order) (finish.Pattern, error) {
 	})
 }
 
-// keyMeasures are the measurements by which a maker tells one customer's
+// keyMeasures lists the measurements by which a maker tells one customer's
 // pattern from another's.
 func keyMeasures(b body.Body, u body.Unit) []string {
 	var lines []string

@@ -4,11 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
-	"os"
 	"testing"
 
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
 )
@@ -16,15 +16,7 @@ import (
 // sample is the order that the README's first command drafts.
 func sample(t testing.TB) drafting.Order {
 	t.Helper()
-	file, err := os.ReadFile("../testdata/orders/torso.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o, err := drafting.ParseOrder(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return o
+	return ordertest.Order(t, "torso")
 }
 
 func a4(t testing.TB) sheets.Options {
@@ -40,7 +32,7 @@ func a4(t testing.TB) sheets.Options {
 // read back: nothing may be lost on the way.
 func TestStoredPatternRendersTheSame(t *testing.T) {
 	t.Parallel()
-	p, err := drafting.Draft(sample(t))
+	p, err := drafting.Draft(t.Context(), sample(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,7 +68,7 @@ func BenchmarkDraft(b *testing.B) {
 	o := sample(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := drafting.Draft(o); err != nil {
+		if _, err := drafting.Draft(b.Context(), o); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -103,7 +95,7 @@ func BenchmarkDraftPDFParallel(b *testing.B) {
 }
 
 func draftPDF(b *testing.B, o drafting.Order, paper sheets.Options) {
-	p, err := drafting.Draft(o)
+	p, err := drafting.Draft(b.Context(), o)
 	if err != nil {
 		b.Error(err)
 		return

@@ -2,6 +2,7 @@ package drafting
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"maps"
 	"math"
@@ -13,28 +14,28 @@ import (
 	"tapeline/drafting/finish"
 )
 
-// Estimate is a measurement that an order did not give and its draft went by,
-// with what being wrong about it would do to the pattern.
+// Estimate is a measurement that is missing from an order and was estimated for
+// its draft, with what an error in it would do to the pattern.
 type Estimate struct {
 	Name body.Name
 	body.Measure
 
-	// Move is how far the seam line of the piece moves that moves most, mm,
-	// when the measurement is given as one spread more or less than estimated
-	// and whatever follows from it is estimated anew. One body in three is
-	// farther off. 0 says that the pattern does not go by it.
+	// Move is the largest move of any piece's seam line, mm, when the
+	// measurement is given as one spread more or less than estimated and what
+	// follows from it is estimated again. One body in three is farther off. 0
+	// says that the pattern does not depend on it.
 	Move  float64
-	Piece string // which piece that is
+	Piece string // the piece that moves most
 
-	// Refused are the reasons where there is no draft of the one or the other.
+	// Refused holds the reasons where either of those can't be drafted.
 	Refused fault.List
 }
 
 // Estimates drafts an order again with each of its estimated measurements off
-// by its spread, and tells what that changes: the one to measure first comes
-// first. It costs two drafts an estimate. The error is that of Draft.
-func Estimates(o Order) ([]Estimate, error) {
-	drafted, err := Draft(o)
+// by its spread, two drafts an estimate. The measurement whose error matters
+// most comes first. The error is that of Draft.
+func Estimates(ctx context.Context, o Order) ([]Estimate, error) {
+	drafted, err := Draft(ctx, o)
 	if err != nil {
 		return nil, err
 	}
@@ -50,14 +51,17 @@ func Estimates(o Order) ([]Estimate, error) {
 		}
 		e := Estimate{Name: n, Measure: m}
 		for _, off := range [...]float64{-m.Spread, m.Spread} {
-			other, err := Draft(o.with(n, m.Value+off))
+			other, err := Draft(ctx, o.with(n, m.Value+off))
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
 			switch faults, ok := errors.AsType[fault.List](err); {
 			case ok:
 				e.Refused = append(e.Refused, faults...)
 			case err != nil:
 				e.Refused = append(e.Refused, fault.Fault{Code: fault.Undraftable, Accepted: err.Error()})
 			default:
-				e.worse(drafted, other)
+				e.compare(drafted, other)
 			}
 		}
 		list = append(list, e)
@@ -68,7 +72,7 @@ func Estimates(o Order) ([]Estimate, error) {
 	return list, nil
 }
 
-// with is the order with one measurement given, within its hard limits.
+// with returns the order with one measurement given, within its hard limits.
 func (o Order) with(n body.Name, v float64) Order {
 	info, _ := body.Lookup(n)
 	given := maps.Clone(o.Measurements)
@@ -77,11 +81,11 @@ func (o Order) with(n body.Name, v float64) Order {
 	return o
 }
 
-// worse takes in how far the other draft lies from the one that was made. A
-// piece that only one of them has counts as no move: that takes another choice,
-// not another measurement.
-func (e *Estimate) worse(made, other finish.Pattern) {
-	for _, p := range compare.Patterns(made, other).Pieces {
+// compare notes the largest move from a draft to another. A piece that only one
+// of them has counts as no move: that takes another choice, not another
+// measurement.
+func (e *Estimate) compare(was, now finish.Pattern) {
+	for _, p := range compare.Patterns(was, now).Pieces {
 		if p.Move.Largest > e.Move {
 			e.Move, e.Piece = p.Move.Largest, p.Name
 		}

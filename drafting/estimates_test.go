@@ -1,37 +1,24 @@
-package drafting
+package drafting_test
 
 import (
 	"math"
-	"os"
 	"strings"
 	"testing"
 
+	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/compare"
 	"tapeline/drafting/fault"
 )
 
-func sampleOrder(t testing.TB) Order {
+func estimates(t *testing.T, o drafting.Order) map[body.Name]drafting.Estimate {
 	t.Helper()
-	data, err := os.ReadFile("../testdata/orders/torso.json")
+	list, err := drafting.Estimates(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, err := ParseOrder(data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return o
-}
-
-func estimates(t *testing.T, o Order) map[body.Name]Estimate {
-	t.Helper()
-	list, err := Estimates(o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	byName := map[body.Name]Estimate{}
+	byName := map[body.Name]drafting.Estimate{}
 	for i, e := range list {
 		if len(e.Refused) == 0 && i > 0 && len(list[i-1].Refused) == 0 && e.Move > list[i-1].Move {
 			t.Errorf("%s moves %g mm and stands after %s with %g", e.Name, e.Move, list[i-1].Name, list[i-1].Move)
@@ -45,8 +32,8 @@ func estimates(t *testing.T, o Order) map[body.Name]Estimate {
 // given, drafted and laid on the first.
 func TestEstimatesAreWhatMeasuringWouldChange(t *testing.T) {
 	t.Parallel()
-	o := sampleOrder(t)
-	was, err := Draft(o)
+	o := sample(t)
+	was, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +45,7 @@ func TestEstimatesAreWhatMeasuringWouldChange(t *testing.T) {
 			for name, v := range o.Measurements {
 				measured.Measurements[name] = v
 			}
-			now, err := Draft(measured)
+			now, err := drafting.Draft(t.Context(), measured)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -74,7 +61,7 @@ func TestEstimatesAreWhatMeasuringWouldChange(t *testing.T) {
 // that sets a hem moves it by all of the spread.
 func TestEstimatesThatMatter(t *testing.T) {
 	t.Parallel()
-	o := sampleOrder(t)
+	o := sample(t)
 	if e := estimates(t, o)[body.WaistToKnee]; e.Spread == 0 || e.Move != 0 {
 		t.Errorf("of a torso to the hip: %+v", e)
 	}
@@ -98,9 +85,9 @@ func TestEstimatesThatMatter(t *testing.T) {
 // all: a full arm needs its armhole measured.
 func TestEstimatesThatLeaveNoDraft(t *testing.T) {
 	t.Parallel()
-	o := sampleOrder(t)
+	o := sample(t)
 	o.Measurements[body.UpperArmGirth] = 406
-	list, err := Estimates(o)
+	list, err := drafting.Estimates(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,17 +104,17 @@ func TestEstimatesThatLeaveNoDraft(t *testing.T) {
 
 func TestEstimatesOfAFaultyOrder(t *testing.T) {
 	t.Parallel()
-	o := sampleOrder(t)
+	o := sample(t)
 	o.Measurements[body.BustGirth] = 10
-	if list, err := Estimates(o); list != nil || err == nil {
+	if list, err := drafting.Estimates(t.Context(), o); list != nil || err == nil {
 		t.Errorf("%v, %v", list, err)
 	}
 }
 
 func BenchmarkEstimates(b *testing.B) {
-	o := sampleOrder(b)
+	o := sample(b)
 	for b.Loop() {
-		if _, err := Estimates(o); err != nil {
+		if _, err := drafting.Estimates(b.Context(), o); err != nil {
 			b.Fatal(err)
 		}
 	}

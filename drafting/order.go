@@ -1,5 +1,8 @@
 // Package drafting turns an order into a finished pattern. It does no I/O and
-// knows no clock: the same order gives the same pattern, always.
+// reads no clock: the same order always gives the same pattern.
+//
+// NewOrder makes an Order of what a shop gave, Draft drafts it, and Estimates
+// says what its estimated measurements could do to the pattern.
 package drafting
 
 import (
@@ -8,10 +11,6 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
-	"strings"
-	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
@@ -20,42 +19,33 @@ import (
 	"tapeline/drafting/style"
 )
 
-// Order says what to draft for whom. Lengths are mm whatever Unit is.
+// Order is what to draft to whose measurements. Lengths are mm and angles
+// degrees, whatever unit the shop gave them in.
 type Order struct {
-	Reference    string    // the shop's, lettered on every piece
-	Customer     string    // the shop's reference for the customer, may be empty
-	Date         string    // ISO 8601 calendar date, may be empty
-	Revision     int       // from 1 on
-	Unit         body.Unit // cm or inch, in which the order was given and faults are written
+	Label
+	Unit         body.Unit // the shop's, centimetres or inches: faults and warnings use it
 	Measurements body.Measures
-	Block        string         // a block, or
-	Style        string         // a garment built on one, by its slug
-	Own          []*style.Style // styles that Style may name, looked at before the built-in ones
-	Fit          string         // "" for the first of the block or style
+	Block        string       // a block, or
+	Style        string       // a garment built on one, by its slug
+	Garment      *style.Style // Style, compiled; nil for the built-in style of that slug
+	Fit          string       // "" is the first of the block or style
 	Choices      map[string]block.Value
-	Ease         map[string]float64 // over the fit's table
+	Ease         map[string]float64 // replaces the fit's ease of the same name
 	Allowances   map[string]float64 // by what they apply to, see finish.Rules
 	Alterations  Alterations
 
-	unused []string // alterations kept for the customer that the block or style has none of
+	unused []string // alterations of the customer that the block or style does not have
 }
 
-// maxReference is the most characters of a reference: two lines of a label.
-const maxReference = 64
-
-// maxRevision keeps a revision to four digits on the label.
-const maxRevision = 9999
-
-// Check lists all that is wrong with the order, each fault at its JSON pointer
-// in the order file. Whether the block can be drafted to this body only
-// drafting tells.
+// Check lists everything that is wrong with the order short of drafting it,
+// each fault at its JSON pointer in an OrderInput.
 func (o Order) Check() fault.List {
 	_, _, faults := o.resolve()
 	return faults
 }
 
-// Request is the order's block and what that is to be drafted from. The error
-// is a fault.List.
+// Request returns the order's block or style and what it is drafted from. The
+// error is a fault.List.
 func (o Order) Request() (block.Spec, block.Request, error) {
 	spec, person, faults := o.resolve()
 	if err := faults.Err(); err != nil {
@@ -66,67 +56,28 @@ func (o Order) Request() (block.Spec, block.Request, error) {
 }
 
 func (o Order) resolve() (block.Spec, body.Body, fault.List) {
-	faults := checkText("reference", o.Reference, true)
-	faults = append(faults, checkText("customer", o.Customer, false)...)
-	faults = append(faults, checkDate(o.Date)...)
-	if o.Revision < 1 || o.Revision > maxRevision {
-		faults = append(faults, fault.Fault{Code: fault.Range, Field: "/revision", Value: strconv.Itoa(o.Revision),
-			Accepted: "a whole number from 1 to " + strconv.Itoa(maxRevision)})
-	}
-	if !o.unitKnown() {
+	var faults fault.List
+	if !unitKnown(o.Unit) {
 		faults = append(faults, choiceFault("/unit", string(o.Unit), unitNames()))
 	}
-	spec, specFaults := o.spec()
-	specKnown := len(specFaults) == 0
+	spec, specFaults := o.Spec()
 	faults = append(faults, specFaults...)
-	person, bodyFaults := body.Body{}, body.Missing(o.Measurements, spec.Requires, spec.Uses)
-	if o.unitKnown() {
-		person, bodyFaults = body.NewIn(o.Unit, o.Measurements, spec.Requires, spec.Uses)
-	}
+	person, bodyFaults := newBody(o.Unit, o.Measurements, spec.Requires, spec.Uses)
 	faults = append(faults, bodyFaults...)
-	if specKnown {
+	if len(specFaults) == 0 {
+		unit := o.Unit
+		if !unitKnown(o.Unit) {
+			unit = ""
+		}
 		faults = append(faults, o.checkFit(spec)...)
 		faults = append(faults, o.checkChoices(spec)...)
-		faults = append(faults, o.checkEase(spec)...)
-		faults = append(faults, o.checkAlterations(spec)...)
+		faults = append(faults, CheckEase(o.Ease, o.fit(spec), unit, o.subject(), "ease")...)
+		faults = append(faults, o.Alterations.check(spec.Alterations, unit, "alteration of "+o.subject())...)
 	}
 	return spec, person, append(faults, o.checkAllowances()...)
 }
 
-// unitKnown tells whether lengths can be written for the shop; where they
-// can't, they come from no known unit and are not worth a fault of their own.
-func (o Order) unitKnown() bool { return slices.Contains(body.OrderUnits(), o.Unit) }
-
-func checkText(name, v string, required bool) fault.List {
-	f := fault.Fault{Code: fault.Format, Field: fault.Pointer(name), Value: fault.Shorten(v)}
-	switch {
-	case v == "" && !required:
-		return nil
-	case v == "":
-		f.Code, f.Value, f.Accepted = fault.Missing, "", "required: the shop's reference, lettered on every piece"
-	case utf8.RuneCountInString(v) > maxReference:
-		f.Accepted = "at most " + strconv.Itoa(maxReference) + " characters"
-	case strings.TrimSpace(v) == "":
-		f.Accepted = "more than spaces"
-	case strings.ContainsFunc(v, func(r rune) bool { return !unicode.IsPrint(r) || r == utf8.RuneError }):
-		f.Accepted = "characters that can be printed, on one line"
-	default:
-		return nil
-	}
-	return fault.List{f}
-}
-
-func checkDate(v string) fault.List {
-	if v == "" {
-		return nil
-	}
-	if _, err := time.Parse(time.DateOnly, v); err != nil {
-		return fault.List{{Code: fault.Format, Field: "/date", Value: fault.Shorten(v), Accepted: "a day of the calendar as 2026-01-31 (ISO 8601)"}}
-	}
-	return nil
-}
-
-// fit is the order's fit of the block, its first where none or no such is named.
+// fit returns the order's fit of the block, the first if it has no such fit.
 func (o Order) fit(spec block.Spec) block.Fit {
 	for _, f := range spec.Fits {
 		if f.Name == o.Fit {
@@ -177,14 +128,15 @@ func (o Order) checkChoice(field string, c block.Choice, v block.Value) fault.Li
 		accepted = append(accepted, "a length from "+o.Unit.FormatRange(c.Min, c.Max))
 		number = o.Unit.Format
 	}
+	wordOnly := c.Kind == block.KindOption || c.Kind == block.KindYesNo
 	switch {
 	case slices.Contains(c.Options, v.Word):
 		return nil
 	case v.Word != "":
 		return fault.List{choiceFault(field, v.Word, accepted)}
-	case c.Kind == block.KindOption, c.Kind == block.KindYesNo, c.Kind == block.KindCount && v.Number != math.Trunc(v.Number):
+	case wordOnly, c.Kind == block.KindCount && v.Number != math.Trunc(v.Number):
 		return fault.List{{Code: fault.Choice, Field: field, Value: number(v.Number), Accepted: orList(accepted)}}
-	case c.Kind == block.KindLength && !o.unitKnown(), v.Number >= c.Min && v.Number <= c.Max:
+	case c.Kind == block.KindLength && !unitKnown(o.Unit), v.Number >= c.Min && v.Number <= c.Max:
 		return nil
 	default:
 		return fault.List{{Code: fault.Range, Field: field, Value: number(v.Number), Accepted: orList(accepted)}}
@@ -200,28 +152,6 @@ func findChoice(spec block.Spec, name string) (block.Choice, bool) {
 	return block.Choice{}, false
 }
 
-func (o Order) checkEase(spec block.Spec) fault.List {
-	var faults fault.List
-	table := o.fit(spec).Ease
-	names := make([]string, len(table))
-	for i, e := range table {
-		names[i] = e.Name
-	}
-	for _, name := range slices.Sorted(maps.Keys(o.Ease)) {
-		field, mm := fault.Pointer("ease", name), o.Ease[name]
-		i := slices.Index(names, name)
-		if i < 0 {
-			faults = append(faults, fault.UnknownName(field, name, "ease of "+o.subject(), names))
-			continue
-		}
-		if o.unitKnown() && !(mm >= table[i].Min && mm <= table[i].Max) {
-			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: o.Unit.Format(mm),
-				Accepted: "ease from " + o.Unit.FormatRange(table[i].Min, table[i].Max)})
-		}
-	}
-	return faults
-}
-
 // allowanceKey is the form of what an allowance applies to. Which edges there
 // are only the drafted block tells.
 var allowanceKey = regexp.MustCompile(`^[a-z0-9_]+(/[a-z0-9_]+)?$`)
@@ -235,7 +165,7 @@ func (o Order) checkAllowances() fault.List {
 				Accepted: `default, a kind of edge as "hem", or an edge as "back/neckline"`})
 			continue
 		}
-		if o.unitKnown() && !(mm >= 0 && mm <= finish.MaxAllowance) {
+		if unitKnown(o.Unit) && !(mm >= 0 && mm <= finish.MaxAllowance) {
 			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: o.Unit.Format(mm),
 				Accepted: "an allowance from " + o.Unit.FormatRange(0, finish.MaxAllowance)})
 		}
@@ -243,34 +173,40 @@ func (o Order) checkAllowances() fault.List {
 	return faults
 }
 
-// choiceFault is that of a word that is none of those accepted, or absent.
-func choiceFault(field, word string, accepted []string) fault.Fault {
-	if word == "" {
-		return fault.Fault{Code: fault.Missing, Field: field, Accepted: "required: " + orList(accepted)}
+// CheckEase lists what is wrong with the ease given over a fit's table, mm by
+// name, of the subject ("the torso block"). Faults are below the JSON pointer
+// with the keys at and written in unit; without a unit only names are checked.
+func CheckEase(ease map[string]float64, fit block.Fit, unit body.Unit, subject string, at ...string) fault.List {
+	limits := make([]limit, len(fit.Ease))
+	for i, e := range fit.Ease {
+		limits[i] = limit{e.Name, e.Min, e.Max}
 	}
-	return fault.Fault{Code: fault.Choice, Field: field, Value: fault.Shorten(word), Accepted: orList(accepted)}
+	return checkLengths(ease, limits, unit, "ease", "ease of "+subject, at)
 }
 
-// orList writes the words as a, b or c.
-func orList(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+// limit is a length that an order may name, with its limits in mm.
+type limit struct {
+	name     string
+	min, max float64
 }
 
-func unitNames() []string {
-	var names []string
-	for _, u := range body.OrderUnits() {
-		names = append(names, string(u))
+// checkLengths checks lengths, mm by name, against limits. The noun names one
+// value and what the kind of names.
+func checkLengths(lengths map[string]float64, limits []limit, unit body.Unit, noun, what string, at []string) fault.List {
+	var faults fault.List
+	names := make([]string, len(limits))
+	for i, l := range limits {
+		names[i] = l.name
 	}
-	return names
-}
-
-func blockNames() []string {
-	var names []string
-	for _, s := range block.Specs() {
-		names = append(names, s.Name)
+	for _, name := range slices.Sorted(maps.Keys(lengths)) {
+		field, mm := fault.Pointer(append(slices.Clip(at), name)...), lengths[name]
+		i := slices.Index(names, name)
+		if i < 0 {
+			faults = append(faults, fault.UnknownName(field, name, what, names))
+		} else if unit != "" && !(mm >= limits[i].min && mm <= limits[i].max) {
+			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: unit.Format(mm),
+				Accepted: noun + " from " + unit.FormatRange(limits[i].min, limits[i].max)})
+		}
 	}
-	return names
+	return faults
 }

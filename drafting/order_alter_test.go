@@ -1,12 +1,16 @@
-package drafting
+package drafting_test
 
 import (
 	"errors"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
 
+	"tapeline/drafting"
+	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/ordertest"
 )
 
 const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "measurements": {"bust_girth": 92, "waist_girth": 74,
@@ -15,11 +19,11 @@ const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "meas
 
 func TestAlterationsOfAnOrder(t *testing.T) {
 	t.Parallel()
-	o, err := ParseOrder([]byte(alteredOrder + `{"sway_back": 1.2, "left": {"shoulder_height": -0.8}}}`))
+	o, err := ordertest.Parse([]byte(alteredOrder + `{"sway_back": 1.2, "left": {"shoulder_height": -0.8}}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := Draft(o)
+	p, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,25 +38,17 @@ func TestAlterationsOfAnOrder(t *testing.T) {
 
 func TestFaultyAlterations(t *testing.T) {
 	t.Parallel()
-	_, err := ParseOrder([]byte(alteredOrder + `{"sway_back": 9, "sway_bak": 1, "round_back": "1", "left": {"sway_back": 1, "upper_arm": -2}, "right": 3}}`))
-	var faults fault.List
-	if !errors.As(err, &faults) {
-		t.Fatalf("error %v, want faults", err)
-	}
+	_, err := ordertest.Parse([]byte(alteredOrder +
+		`{"sway_back": 9, "sway_bak": 1, "round_back": "1", "left": {"sway_back": 1, "upper_arm": -2}, "right": 3}}`))
 	got := map[string]fault.Code{}
-	for _, f := range faults {
+	for _, f := range faultsOf(t, err) {
 		got[f.Field] = f.Code
 	}
 	want := map[string]fault.Code{
 		"/alterations/sway_back": fault.Range, "/alterations/sway_bak": fault.Unknown, "/alterations/round_back": fault.Type,
 		"/alterations/left/sway_back": fault.Unknown, "/alterations/left/upper_arm": fault.Range, "/alterations/right": fault.Type,
 	}
-	for field, code := range want {
-		if got[field] != code {
-			t.Errorf("%s: fault %q, want %q", field, got[field], code)
-		}
-	}
-	if len(got) != len(want) {
+	if !maps.Equal(got, want) {
 		t.Errorf("faults %v, want %v", got, want)
 	}
 }
@@ -61,11 +57,11 @@ func TestFaultyAlterations(t *testing.T) {
 func TestOrderOfAStyle(t *testing.T) {
 	t.Parallel()
 	order := strings.Replace(strings.TrimSuffix(alteredOrder, `, "alterations": `), `"block": "torso"`, `"style": "shift-dress", "choices": {"sleeve": "short", "flare": 4}`, 1) + "}"
-	o, err := ParseOrder([]byte(order))
+	o, err := ordertest.Parse([]byte(order))
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := Draft(o)
+	p, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +73,7 @@ func TestOrderOfAStyle(t *testing.T) {
 		`"style": "ball-gown"`:                     "/style",
 		`"block": "torso", "style": "shift-dress"`: "/block",
 	} {
-		_, err := ParseOrder([]byte(strings.Replace(order, `"style": "shift-dress"`, change, 1)))
+		_, err := ordertest.Parse([]byte(strings.Replace(order, `"style": "shift-dress"`, change, 1)))
 		var faults fault.List
 		if field == "" && err == nil {
 			continue
@@ -92,12 +88,13 @@ func TestOrderOfAStyle(t *testing.T) {
 // what it was altered by and what it left out.
 func TestKeptAlterations(t *testing.T) {
 	t.Parallel()
-	kept, err := ParseAlterations([]byte(`{"unit": "inch", "alterations": {"sway_back": 0.5, "round_back": 0, "left": {"shoulder_height": -0.25}}}`))
-	if err != nil {
-		t.Fatal(err)
+	customer, faults := drafting.NewAlterations(body.Inch, map[string]any{"sway_back": 0.5, "round_back": 0.0,
+		"left": map[string]any{"shoulder_height": -0.25}})
+	if len(faults) > 0 {
+		t.Fatal(faults)
 	}
-	const body = `{"reference": "A-1", "unit": "cm", "measurements": {"waist_girth": 74, "hip_girth": 99, "waist_to_hip": 20}, "block": `
-	torso, skirt := alteredOrder+`{"sway_back": 3}}`, body+`"circle_skirt"}`
+	const measures = `{"reference": "A-1", "unit": "cm", "measurements": {"waist_girth": 74, "hip_girth": 99, "waist_to_hip": 20}, "block": `
+	torso, skirt := alteredOrder+`{"sway_back": 3}}`, measures+`"circle_skirt"}`
 	for _, tt := range []struct {
 		order string
 		want  []string
@@ -105,11 +102,11 @@ func TestKeptAlterations(t *testing.T) {
 		{torso, []string{"altered for this customer: sway back 1.27 cm, left shoulder height -0.635 cm"}},
 		{skirt, []string{"kept for this customer, but no alteration of the circle_skirt block: sway_back, shoulder_height"}},
 	} {
-		o, err := ParseOrder([]byte(tt.order))
+		o, err := ordertest.Parse([]byte(tt.order))
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := Draft(o.WithKept(kept))
+		p, err := drafting.Draft(t.Context(), o.Altered(customer))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -119,27 +116,26 @@ func TestKeptAlterations(t *testing.T) {
 	}
 }
 
-func TestFaultyKeptAlterations(t *testing.T) {
+func TestFaultyAlterationsOfACustomer(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {
-		file string
-		want []string
+		unit  body.Unit
+		given map[string]any
+		want  []string
 	}{
-		{`{"unit": "cm"}`, []string{"/alterations"}},
-		{`{"unit": "ell", "alterations": {"sway_bak": 1, "sway_back": 900}}`, []string{"/unit", "/alterations/sway_bak"}},
-		{`{"unit": "cm", "alterations": []}`, []string{"/alterations"}},
-		{`{"unit": "cm", "alterations": {"left": {"bust_height": 1}, "upper_arm": -1}, "note": ""}`,
-			[]string{"/note", "/alterations/upper_arm", "/alterations/left/bust_height"}},
-		{`{"unit": "cm", "alterations": {}}`, nil},
+		{"ell", map[string]any{"sway_bak": 1.0, "sway_back": 900.0}, []string{"/unit", "/alterations/sway_bak"}},
+		{body.Centimetre, map[string]any{"left": map[string]any{"bust_height": 1.0}, "upper_arm": -1.0},
+			[]string{"/alterations/upper_arm", "/alterations/left/bust_height"}},
+		{body.Centimetre, map[string]any{"left": 3.0, "upper_arm": "1"}, []string{"/alterations/upper_arm", "/alterations/left"}},
+		{body.Centimetre, map[string]any{}, nil},
 	} {
-		_, err := ParseAlterations([]byte(tt.file))
-		faults, _ := errors.AsType[fault.List](err)
+		_, faults := drafting.NewAlterations(tt.unit, tt.given)
 		var got []string
 		for _, f := range faults {
 			got = append(got, f.Field)
 		}
 		if !slices.Equal(got, tt.want) {
-			t.Errorf("%s: faults at %v, want %v", tt.file, got, tt.want)
+			t.Errorf("%v: faults at %v, want %v", tt.given, got, tt.want)
 		}
 	}
 }

@@ -8,11 +8,11 @@ import (
 	"math"
 	"text/tabwriter"
 
-	"tapeline/drafting"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
 	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
+	"tapeline/service/files"
 )
 
 const checkAbout = `
@@ -99,10 +99,10 @@ func runCheck(_ context.Context, args []string, stdin io.Reader, stdout, stderr 
 func checkInput(data []byte) (body.Unit, body.Body, fault.List) {
 	var of struct{ Reference, Block json.RawMessage }
 	if json.Unmarshal(data, &of) != nil || of.Reference == nil && of.Block == nil {
-		unit, person, err := drafting.ParseMeasurements(data)
+		unit, person, err := files.ParseMeasurements(data)
 		return unit, person, faultsOf(err)
 	}
-	o, err := drafting.ParseOrder(data)
+	o, err := files.ParseOrder(data)
 	if err != nil {
 		return "", body.Body{}, faultsOf(err)
 	}
@@ -158,7 +158,7 @@ func printCheckedJSON(w io.Writer, unit body.Unit, person body.Body, faults faul
 // where some are out of range: all in inches explains many faults at once.
 func findingsOf(data []byte) []checkedFinding {
 	list := []checkedFinding{}
-	unit, given := drafting.ReadMeasurements(data)
+	unit, given := files.ReadMeasurements(data)
 	if unit == "" {
 		return list
 	}

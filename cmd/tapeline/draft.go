@@ -20,6 +20,7 @@ import (
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
 	"tapeline/drafting/style"
+	"tapeline/service/files"
 )
 
 const draftAbout = `
@@ -92,7 +93,7 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		}
 		own = append(own, s)
 	}
-	p, estimates, unit, err := draftOrder(data, own)
+	p, estimates, unit, err := draftOrder(ctx, data, own)
 	if err != nil {
 		printFaults(stderr, positional[0], faultsOf(err))
 		return exitFaults
@@ -146,16 +147,16 @@ func onEach(papers []string, format render.Format, like render.Options) ([]rende
 	return all, faults
 }
 
-func draftOrder(data []byte, own []*style.Style) (finish.Pattern, []drafting.Estimate, body.Unit, error) {
-	o, err := drafting.ParseOrder(data, own...)
+func draftOrder(ctx context.Context, data []byte, own []*style.Style) (finish.Pattern, []drafting.Estimate, body.Unit, error) {
+	o, err := files.ParseOrder(data, own...)
 	if err != nil {
 		return finish.Pattern{}, nil, "", err
 	}
-	p, err := drafting.Draft(o)
+	p, err := drafting.Draft(ctx, o)
 	if err != nil {
 		return finish.Pattern{}, nil, "", err
 	}
-	estimates, err := drafting.Estimates(o)
+	estimates, err := drafting.Estimates(ctx, o)
 	return p, estimates, o.Unit, err
 }
 

@@ -28,7 +28,7 @@ func circleSkirtSpec() Spec {
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
 		},
 		Fits:  fitsOf(easeRow(string(body.WaistGirth), 0, 300, 0, 10, 20)),
-		Draft: draftCircleSkirt,
+		Draft: cancellable(draftCircleSkirt),
 	}
 }
 

@@ -24,7 +24,7 @@ func skirtSpec() Spec {
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
 		},
 		Fits:  skirtFits(),
-		Draft: draftSkirt,
+		Draft: cancellable(draftSkirt),
 	}
 }
 

@@ -4,6 +4,7 @@
 package block
 
 import (
+	"context"
 	"slices"
 
 	"tapeline/drafting/body"
@@ -38,6 +39,14 @@ type Value struct {
 	Number float64 // used when Word is empty
 }
 
+// YesNo is the value of a choice of KindYesNo.
+func YesNo(yes bool) Value {
+	if yes {
+		return Value{Word: "yes"}
+	}
+	return Value{Word: "no"}
+}
+
 // Ease is what a fit adds to one body measurement, mm of full girth or width.
 type Ease struct {
 	Name  string // as in an order's ease overrides, for example bust_girth
@@ -62,7 +71,7 @@ type Spec struct {
 	Fits     []Fit // the first is the default
 	// Alterations are the corrections after a fitting that the block knows.
 	Alterations []Alteration
-	Draft       func(Request) (pattern.Pattern, error)
+	Draft       func(context.Context, Request) (pattern.Pattern, error)
 	// Halves drafts the right half and the left half apart, each to its own
 	// alterations, for what is built on them; nil for a block without sides.
 	Halves func(Request) (right, left pattern.Pattern, err error)
@@ -81,6 +90,17 @@ type Request struct {
 	// whole, or one for each side.
 	Alterations map[string]float64
 	Left, Right map[string]float64
+}
+
+// cancellable makes a block's draft a Spec's. No draft takes longer than a few
+// milliseconds, so that the context is checked once.
+func cancellable(draft func(Request) (pattern.Pattern, error)) func(context.Context, Request) (pattern.Pattern, error) {
+	return func(ctx context.Context, r Request) (pattern.Pattern, error) {
+		if err := ctx.Err(); err != nil {
+			return pattern.Pattern{}, err
+		}
+		return draft(r)
+	}
 }
 
 // word is the word chosen, or otherwise where the order chooses none.

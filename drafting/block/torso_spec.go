@@ -74,7 +74,7 @@ func torsoSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft:  func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) },
+		Draft:  cancellable(func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) }),
 		Halves: halvesOf(true),
 	}
 }
@@ -97,7 +97,7 @@ func straightSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft:  func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) },
+		Draft:  cancellable(func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) }),
 		Halves: halvesOf(false),
 	}
 }

@@ -56,7 +56,7 @@ func trousersSpec() Spec {
 		},
 		Fits:        trousersFits(),
 		Alterations: trousersAlterations(),
-		Draft:       draftTrousers,
+		Draft:       cancellable(draftTrousers),
 		Halves:      trousersHalves,
 	}
 }

@@ -16,7 +16,6 @@ import (
 	"testing"
 	"time"
 
-	"tapeline/drafting"
 	"tapeline/drafting/body"
 	"tapeline/drafting/ctxtest"
 	"tapeline/drafting/fault"
@@ -305,18 +304,7 @@ func TestSymmetric(t *testing.T) {
 }
 
 func BenchmarkPlan(b *testing.B) {
-	data, err := os.ReadFile("../../testdata/orders/shift-dress.json")
-	if err != nil {
-		b.Fatal(err)
-	}
-	o, err := drafting.ParseOrder(data)
-	if err != nil {
-		b.Fatal(err)
-	}
-	p, err := drafting.Draft(o)
-	if err != nil {
-		b.Fatal(err)
-	}
+	p := ordertest.Pattern(b, "shift-dress")
 	for b.Loop() {
 		if _, err := NewPlan(b.Context(), p, On(1400)); err != nil {
 			b.Fatal(err)

@@ -13,27 +13,21 @@ import (
 	"tapeline/drafting/compare"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/pattern"
 )
 
 // draft is the sample order's pattern with a change to its ease, mm.
 func draft(t testing.TB, ease map[string]float64, choices ...string) finish.Pattern {
 	t.Helper()
-	file, err := os.ReadFile("../../testdata/orders/torso.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o, err := drafting.ParseOrder(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := ordertest.Order(t, "torso")
 	o.Ease = ease
 	for i := 0; i+1 < len(choices); i += 2 {
 		v := o.Choices[choices[i]]
 		v.Word = choices[i+1]
 		o.Choices[choices[i]] = v
 	}
-	p, err := drafting.Draft(o)
+	p, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -102,7 +102,7 @@ func (p Plan) draft(ctx context.Context, at int, t *Tally) {
 	var cloth float64
 	pages := -1
 	pattern, err := guarded(func() (finish.Pattern, error) {
-		pattern, err := p.Draft(at)
+		pattern, err := p.Draft(ctx, at)
 		if err != nil {
 			return pattern, err
 		}
@@ -135,13 +135,13 @@ func guarded(draft func() (finish.Pattern, error)) (p finish.Pattern, err error)
 }
 
 // Draft makes the draft of the plan with that number.
-func (p Plan) Draft(at int) (finish.Pattern, error) {
+func (p Plan) Draft(ctx context.Context, at int) (finish.Pattern, error) {
 	b, o := p.Bodies[at%len(p.Bodies)], p.Variants[at/len(p.Bodies)].Order
 	if len(b.Faults) > 0 {
 		return finish.Pattern{}, b.Faults
 	}
 	o.Measurements = b.Given
-	return drafting.Draft(o)
+	return drafting.Draft(ctx, o)
 }
 
 // Cloth is the area of the main cloth in all pieces, m², as often as each is

@@ -107,7 +107,7 @@ func TestRun(t *testing.T) {
 		t.Logf("undrafted: %q", r.Undrafted())
 	}
 	// The extreme can be drafted again.
-	pattern, err := p.Draft(r.Cloth.Most.At)
+	pattern, err := p.Draft(t.Context(), r.Cloth.Most.At)
 	if err != nil || proof.Cloth(pattern) != r.Cloth.Most.Value {
 		t.Errorf("the largest again: %g m², %v", proof.Cloth(pattern), err)
 	}

@@ -12,11 +12,16 @@ import (
 // Base is an order for a block or a style, to be proved: all but body, fit and
 // choices.
 func Base(name string, own ...*style.Style) drafting.Order {
-	o := drafting.Order{Reference: "proof", Revision: 1, Unit: body.Centimetre, Own: own}
+	o := drafting.Order{Label: drafting.Label{Reference: "proof", Revision: 1}, Unit: body.Centimetre}
 	if _, ok := block.Find(name); ok {
 		o.Block = name
-	} else {
-		o.Style = name
+		return o
+	}
+	o.Style = name
+	for _, s := range own {
+		if s.Head.Slug == name {
+			o.Garment = s
+		}
 	}
 	return o
 }

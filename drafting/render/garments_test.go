@@ -1,6 +1,7 @@
 package render
 
 import (
+	"context"
 	"fmt"
 	"iter"
 	"maps"
@@ -15,6 +16,7 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/ordertest"
 	styles "tapeline/drafting/style"
 )
 
@@ -45,7 +47,7 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 	slices.Reverse(files) // trousers and torso first: tests try more on the first two than on the rest
 	var all []garment
 	add := func(name string, o drafting.Order) error {
-		p, err := drafting.Draft(o)
+		p, err := drafting.Draft(context.Background(), o)
 		if err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
@@ -54,7 +56,7 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 	}
 	for _, file := range files {
 		name := strings.TrimSuffix(filepath.Base(file), ".json")
-		o, err := readOrder(name)
+		o, err := ordertest.Read(name)
 		if err == nil {
 			err = add(name, o)
 		}
@@ -73,7 +75,7 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 			}
 		}
 	}
-	o, err := readOrder("torso")
+	o, err := ordertest.Read("torso")
 	if err != nil {
 		return nil, err
 	}
@@ -87,19 +89,6 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 
 func whole() bool { return os.Getenv("TAPELINE_WHOLE") != "" }
 
-// readOrder is a sample order by its name.
-func readOrder(name string) (drafting.Order, error) {
-	data, err := os.ReadFile("../../testdata/orders/" + name + ".json")
-	if err != nil {
-		return drafting.Order{}, err
-	}
-	o, err := drafting.ParseOrder(data)
-	if err != nil {
-		return drafting.Order{}, fmt.Errorf("%s: %w", name, err)
-	}
-	return o, nil
-}
-
 // styleOrder is an order for a style as it comes. The body is that of a sample
 // order, with what else is asked for estimated.
 func styleOrder(slug string) (drafting.Order, error) {
@@ -111,7 +100,7 @@ func styleOrder(slug string) (drafting.Order, error) {
 	if s.Head.Block == "straight" {
 		like = "straight-inch"
 	}
-	o, err := readOrder(like)
+	o, err := ordertest.Read(like)
 	if err != nil {
 		return drafting.Order{}, err
 	}
@@ -123,7 +112,7 @@ func styleOrder(slug string) (drafting.Order, error) {
 	for _, n := range requires {
 		o.Measurements[n] = person.Value(n)
 	}
-	return drafting.Order{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02", Revision: 1,
+	return drafting.Order{Label: drafting.Label{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02", Revision: 1},
 		Unit: body.Centimetre, Measurements: o.Measurements, Style: slug}, nil
 }
 

@@ -13,6 +13,7 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/sheets"
 )
 
@@ -286,12 +287,12 @@ func BenchmarkPDFOfLayout(b *testing.B) {
 
 // Order to A4 document, on as many cores as -cpu says.
 func BenchmarkDraftToPDF(b *testing.B) {
-	order := sampleOrder(b)
+	order := ordertest.Order(b, "torso")
 	o := on(b, "a4")
 	b.ReportAllocs()
 	b.RunParallel(func(pb *testing.PB) {
 		for pb.Next() {
-			p, err := drafting.Draft(order)
+			p, err := drafting.Draft(b.Context(), order)
 			if err == nil {
 				err = PDF(io.Discard, p, o)
 			}

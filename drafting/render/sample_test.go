@@ -13,27 +13,18 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/sheets"
 )
-
-// sampleOrder is the project's sample order.
-func sampleOrder(t testing.TB) drafting.Order {
-	t.Helper()
-	o, err := readOrder("torso")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return o
-}
 
 // torso is the sample order, drafted after a change.
 func torso(t testing.TB, change func(*drafting.Order)) finish.Pattern {
 	t.Helper()
-	o := sampleOrder(t)
+	o := ordertest.Order(t, "torso")
 	if change != nil {
 		change(&o)
 	}
-	p, err := drafting.Draft(o)
+	p, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}

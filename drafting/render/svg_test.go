@@ -284,7 +284,7 @@ func TestSVGStableIDsOfStyles(t *testing.T) {
 					o.Measurements[name] = v * larger
 				}
 			}
-			p, err := drafting.Draft(o)
+			p, err := drafting.Draft(t.Context(), o)
 			if err != nil {
 				t.Fatalf("%s: %v", slug, err)
 			}

@@ -3,7 +3,6 @@ package sheets_test
 import (
 	"errors"
 	"fmt"
-	"os"
 	"testing"
 
 	"tapeline/drafting"
@@ -12,6 +11,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/sheets"
 )
@@ -22,18 +22,11 @@ func torso(t testing.TB) finish.Pattern { return draft(t, nil) }
 // draft drafts the sample order after a change.
 func draft(t testing.TB, change func(*drafting.Order)) finish.Pattern {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/orders/torso.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o, err := drafting.ParseOrder(data)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := ordertest.Order(t, "torso")
 	if change != nil {
 		change(&o)
 	}
-	p, err := drafting.Draft(o)
+	p, err := drafting.Draft(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}

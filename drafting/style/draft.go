@@ -28,9 +28,7 @@ func (s *Style) Spec() block.Spec {
 		Uses:        base.Uses,
 		Choices:     s.Head.Choices,
 		Alterations: base.Alterations,
-		Draft: func(r block.Request) (pattern.Pattern, error) {
-			return s.Draft(context.Background(), r)
-		},
+		Draft:       s.Draft,
 	}
 	for _, m := range s.Head.Measures {
 		if !slices.Contains(spec.Requires, m) {
@@ -81,7 +79,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 		return pattern.Pattern{}, s.fail(ctx, err)
 	}
 	if len(req.Left)+len(req.Right) == 0 {
-		drafted, err := base.Draft(blockRequest)
+		drafted, err := base.Draft(ctx, blockRequest)
 		if err != nil {
 			return pattern.Pattern{}, err
 		}

@@ -53,7 +53,7 @@ def make(body, ease, choose, block):
 	if faults != nil {
 		return Picture{}, faults
 	}
-	drafted, err := spec.Draft(block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := spec.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if err != nil {
 		return Picture{}, err
 	}

@@ -11,10 +11,10 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
-	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/ordertest"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/style"
 )
@@ -54,7 +54,7 @@ func TestDescribe(t *testing.T) {
 					t.Errorf("%s: schema takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, err == nil, ok, err)
 				}
 				order := fmt.Sprintf(`{"reference": "R", "unit": %q, "measurements": {}, %s`, unit, text[1:])
-				_, err := drafting.ParseOrder([]byte(order))
+				_, err := ordertest.Parse([]byte(order))
 				if fault := strings.Contains(fmt.Sprint(err), "/choices/"+name); fault == ok {
 					t.Errorf("%s: an order takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, !fault, ok, err)
 				}

@@ -37,7 +37,7 @@ func BenchmarkScript(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		drafted, err := base.Draft(blockReq)
+		drafted, err := base.Draft(b.Context(), blockReq)
 		if err != nil {
 			b.Fatal(err)
 		}

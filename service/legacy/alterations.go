@@ -11,7 +11,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting"
-	"tapeline/drafting/fault"
+	"tapeline/drafting/body"
 )
 
 // Alterations are the corrections that a fitting found for a customer. They
@@ -40,11 +40,11 @@ func (a Altered) read() (drafting.Alterations, error) {
 	if a.Values == nil {
 		return drafting.Alterations{}, nil
 	}
-	read, err := drafting.ParseAlterations(encode(map[string]any{"unit": a.Unit, "alterations": a.Values}))
-	if faults, ok := errors.AsType[fault.List](err); ok {
+	read, faults := drafting.NewAlterations(body.Unit(a.Unit), a.Values)
+	if len(faults) > 0 {
 		return drafting.Alterations{}, invalid(faults)
 	}
-	return read, err
+	return read, nil
 }
 
 // KeepAlterations stores a customer's alterations as another version; none at

@@ -168,7 +168,7 @@ func (s *Service) guardedDraft(ctx context.Context, o Order, c commission) (p fi
 			err = fmt.Errorf("panic of type %T while drafting", v)
 		}
 	}()
-	return c.draft()
+	return c.draft(ctx)
 }
 
 // settleDrafted hands out a new draft.

@@ -1,7 +1,7 @@
 package legacy
 
 import (
-	"encoding/json"
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -53,39 +53,20 @@ type labelled struct {
 	revision  int
 }
 
-// orderFile is an order as `tapeline draft` reads one, so that the service and
-// the command line refuse and draft exactly the same.
-type orderFile struct {
-	Reference    string             `json:"reference"`
-	Customer     string             `json:"customer,omitempty"`
-	Date         string             `json:"date,omitempty"`
-	Revision     int                `json:"revision"`
-	Unit         string             `json:"unit"`
-	Measurements map[string]float64 `json:"measurements"`
-	Block        string             `json:"block,omitempty"`
-	Style        string             `json:"style,omitempty"`
-	Fit          string             `json:"fit,omitempty"`
-	Choices      map[string]any     `json:"choices,omitempty"`
-	Ease         map[string]float64 `json:"ease,omitempty"`
-	Allowances   map[string]float64 `json:"allowances,omitempty"`
-}
-
-// resolve reads the order that spec, measurements and labels make, for the
-// style that the spec has pinned, nil for a block. The error is a fault.List
-// whose pointers are those of the API's request.
+// resolve makes the order of spec, measurements and labels, for the style that
+// the spec has pinned, nil for a block. The error is a fault.List whose pointers
+// are those of the API's request.
 func resolve(spec Spec, garment *style.Style, m Measured, l labelled) (drafting.Order, error) {
-	data, err := json.Marshal(orderFile{
-		Reference: l.reference, Customer: l.customer, Date: spec.Date, Revision: l.revision,
-		Unit: spec.Unit, Measurements: m.in(spec.Unit),
-		Block: spec.Block, Style: spec.Style, Fit: spec.Fit, Choices: spec.Choices, Ease: spec.Ease, Allowances: spec.Allowances,
-	})
-	if err != nil {
-		return drafting.Order{}, fmt.Errorf("write order: %w", err)
+	var styles []*style.Style
+	if garment != nil {
+		styles = append(styles, garment)
 	}
-	if garment == nil {
-		return drafting.ParseOrder(data)
-	}
-	return drafting.ParseOrder(data, garment)
+	o, faults := drafting.NewOrder(drafting.OrderInput{
+		Unit: spec.Unit, Measurements: m.in(spec.Unit), Block: spec.Block, Style: spec.Style, Fit: spec.Fit,
+		Choices: spec.Choices, Ease: spec.Ease, Allowances: spec.Allowances,
+	}, styles...)
+	o.Label = drafting.Label{Reference: l.reference, Customer: l.customer, Date: spec.Date, Revision: l.revision}
+	return o, append(o.Label.Check(), faults...).Err()
 }
 
 // in gives the measurements in another unit.
@@ -148,10 +129,10 @@ type commission struct {
 
 // draft drafts and proves. Its error is a *undrafted when a person must look
 // at the order; any other is a defect of ours.
-func (c commission) draft() (p finish.Pattern, err error) {
+func (c commission) draft(ctx context.Context) (p finish.Pattern, err error) {
 	order, err := resolve(c.spec, c.garment, c.measured, c.label)
 	if err == nil {
-		p, err = drafting.Draft(order.WithKept(c.kept))
+		p, err = drafting.Draft(ctx, order.Altered(c.kept))
 	}
 	if faults, ok := errors.AsType[fault.List](err); ok {
 		return finish.Pattern{}, &undrafted{reasonUndraftable, faults}
@@ -159,7 +140,7 @@ func (c commission) draft() (p finish.Pattern, err error) {
 	if broken, ok := errors.AsType[*block.CheckError](err); ok {
 		return finish.Pattern{}, &undrafted{reasonCheckFailed, checkFaults(broken)}
 	}
-	if err != nil && c.garment != nil {
+	if err != nil && c.garment != nil && ctx.Err() == nil {
 		return finish.Pattern{}, &undrafted{reasonStyleFailed, styleFaults(asStyleError(c.garment, err))}
 	}
 	return p, err

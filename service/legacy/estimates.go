@@ -47,7 +47,7 @@ func (s *Service) OrderEstimates(ctx context.Context, caller Caller, id uuid.UUI
 	}
 	var list []drafting.Estimate
 	err = s.onCore(ctx, func() (err error) {
-		list, err = drafting.Estimates(o.WithKept(kept))
+		list, err = drafting.Estimates(ctx, o.Altered(kept))
 		return err
 	})
 	return list, noMore(err)

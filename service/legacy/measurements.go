@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 
+	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
@@ -184,13 +185,9 @@ func (s *Service) Block(name string) (block.Spec, error) {
 
 // findBlock is Block for a name inside a request.
 func findBlock(name string) (block.Spec, error) {
-	spec, ok := block.Find(name)
-	if !ok {
-		var known []string
-		for _, s := range block.Specs() {
-			known = append(known, s.Name)
-		}
-		return block.Spec{}, invalid(fault.List{fault.UnknownName("/block", name, "block", known)})
+	spec, faults := drafting.FindBlock("/block", name)
+	if len(faults) > 0 {
+		return spec, invalid(faults)
 	}
 	return spec, nil
 }

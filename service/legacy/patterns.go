@@ -323,7 +323,7 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 	var pattern finish.Pattern
 	err = s.onCore(ctx, func() (err error) {
 		start := s.cfg.Now()
-		pattern, err = commission{spec, garment, measured, alter, labelled{reference: "preview", revision: 1}}.draft()
+		pattern, err = commission{spec, garment, measured, alter, labelled{reference: "preview", revision: 1}}.draft(ctx)
 		s.measure.drafted(s.cfg.Now().Sub(start), err)
 		return err
 	})

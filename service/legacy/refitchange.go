@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
@@ -193,24 +194,18 @@ func (s *Service) checkFit(ctx context.Context, q db.Queries, caller Caller, f *
 	if f.Block != "" && f.Style != "" {
 		return invalid(fault.List{{Code: fault.Choice, Field: "/change/fit/style", Value: f.Style, Accepted: "a block or a style, not both"}})
 	}
-	spec, ok := block.Find(f.Block)
+	spec, faults := drafting.FindBlock("/change/fit/block", f.Block)
 	if f.Style != "" {
 		_, garment, err := s.find(ctx, q, caller, Spec{Style: f.Style}, anyRevision)
-		faults, err := changeFaults(err, map[string]string{"/style": "/change/fit/style"})
-		if err != nil {
+		if faults, err = changeFaults(err, map[string]string{"/style": "/change/fit/style"}); err != nil {
 			return err
 		}
-		if len(faults) > 0 {
-			return invalid(faults)
+		if len(faults) == 0 {
+			spec = garment.Spec()
 		}
-		spec, ok = garment.Spec(), true
 	}
-	if !ok {
-		var known []string
-		for _, s := range block.Specs() {
-			known = append(known, s.Name)
-		}
-		return invalid(fault.List{fault.UnknownName("/change/fit/block", f.Block, "block", known)})
+	if len(faults) > 0 {
+		return invalid(faults)
 	}
 	if faults := f.check(spec); len(faults) > 0 {
 		return invalid(faults)
@@ -234,27 +229,11 @@ func (f *FitChange) check(spec block.Spec) fault.List {
 		faults = append(faults, fault.Fault{Code: fault.Missing, Field: at + "/unit", Accepted: "required with ease: cm or inch"})
 	}
 	if i := slices.Index(fits, f.To); i >= 0 && f.Unit != "" {
-		faults = append(faults, f.checkEase(spec, spec.Fits[i])...)
-	}
-	return faults
-}
-
-func (f *FitChange) checkEase(spec block.Spec, fit block.Fit) fault.List {
-	var faults fault.List
-	var names []string
-	for _, e := range fit.Ease {
-		names = append(names, e.Name)
-	}
-	unit := body.Unit(f.Unit)
-	for _, name := range slices.Sorted(maps.Keys(f.Ease)) {
-		field := fault.Pointer("change", "fit", "ease", name)
-		i := slices.Index(names, name)
-		if i < 0 {
-			faults = append(faults, fault.UnknownName(field, name, "ease of "+spec.Name, names))
-		} else if mm := unit.MM(f.Ease[name]); !(mm >= fit.Ease[i].Min && mm <= fit.Ease[i].Max) {
-			faults = append(faults, fault.Fault{Code: fault.Range, Field: field, Value: unit.Format(mm),
-				Accepted: "ease from " + unit.FormatRange(fit.Ease[i].Min, fit.Ease[i].Max)})
+		unit, ease := body.Unit(f.Unit), map[string]float64{}
+		for name, v := range f.Ease {
+			ease[name] = unit.MM(v)
 		}
+		faults = append(faults, drafting.CheckEase(ease, spec.Fits[i], unit, spec.Name, "change", "fit", "ease")...)
 	}
 	return faults
 }

@@ -252,7 +252,7 @@ func (s *Service) ProofPicture(ctx context.Context, caller Caller, id uuid.UUID,
 	}
 	f := File{MediaType: format.MediaType}
 	err = s.onCore(ctx, func() error {
-		pattern, err := plan.Draft(extreme.At)
+		pattern, err := plan.Draft(ctx, extreme.At)
 		if err != nil {
 			return fmt.Errorf("draft %d of proof %s again: %w", extreme.At, id, err)
 		}

@@ -100,7 +100,7 @@ func lint(s *style.Style) []style.Finding {
 	if len(faults) > 0 {
 		return append(findings, style.Finding{Rule: "not_drafted", Why: "not tried: the built-in panel lacks a measurement that it needs: " + faults[0].Error()})
 	}
-	drafted, err := spec.Draft(block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := spec.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if e, ok := errors.AsType[*style.Error](err); ok {
 		return append(findings, style.Finding{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Why: e.Why})
 	}

@@ -34,10 +34,13 @@ func Fill(value, into any) fault.List {
 
 // Merge appends faults found later to those found first, leaving out those at
 // a field, or inside one, that could not be read: a value of the wrong type is
-// not also missing.
+// not also missing. After a fault of syntax or size nothing was read.
 func Merge(first, later fault.List) fault.List {
 	unread := map[string]bool{}
 	for _, f := range first {
+		if f.Code == fault.Syntax || f.Code == fault.Size {
+			return first
+		}
 		if f.Code != fault.Duplicate && f.Code != fault.Unknown {
 			unread[f.Field] = true
 		}

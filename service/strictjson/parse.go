@@ -31,8 +31,8 @@ const (
 // in the order of the input.
 //
 // A repeated key and a number beyond float64 are faults that leave the rest of
-// the value readable: the first of the keys is kept, and the number is 0. After
-// any other fault the value is nil.
+// the value readable: the first of the keys is kept, and a field with such a
+// number is left out. After any other fault the value is nil.
 func Parse(data []byte) (value any, nulls []string, faults fault.List) {
 	if len(data) > MaxSize {
 		return nil, nil, fault.List{{Code: fault.Size, Value: fmt.Sprintf("%d bytes", len(data)),
@@ -49,6 +49,9 @@ func Parse(data []byte) (value any, nulls []string, faults fault.List) {
 	}
 	if err != nil {
 		return nil, nil, append(p.faults, p.fault(data, err))
+	}
+	if value == (unreadable{}) {
+		value = nil
 	}
 	return value, p.nulls, p.faults
 }
@@ -83,12 +86,15 @@ func (p *parser) value() (any, error) {
 	}
 }
 
-func (p *parser) number(text string) float64 {
+// unreadable stands for a number beyond float64.
+type unreadable struct{}
+
+func (p *parser) number(text string) any {
 	v, err := strconv.ParseFloat(text, 64)
 	if err != nil {
 		p.faults = append(p.faults, fault.Fault{Code: fault.Range, Field: p.pointer(), Value: shorten(text),
 			Accepted: "a number that float64 can hold"})
-		return 0
+		return unreadable{}
 	}
 	return v
 }
@@ -103,7 +109,9 @@ func (p *parser) array() (any, error) {
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, v)
+		if v != (unreadable{}) {
+			list = append(list, v)
+		}
 	}
 	_, err := p.decoder.ReadToken()
 	return list, err
@@ -129,7 +137,9 @@ func (p *parser) object() (any, error) {
 				Accepted: "each key once in an object"})
 			continue
 		}
-		members[name] = v
+		if v != (unreadable{}) {
+			members[name] = v
+		}
 	}
 	_, err := p.decoder.ReadToken()
 	return members, err
