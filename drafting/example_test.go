@@ -18,7 +18,7 @@ func ExampleNewOrder() {
 	})
 	fmt.Println(faults)
 	// Output:
-	// /measurements/bust: "bust": no such measurement; did you mean bust_girth?
+	// /measurements/bust: "bust": unknown measurement; did you mean bust_girth?
 	// /measurements/nape_to_waist: 16.5 cm: nape to waist is from 27 to 65 cm; is it in inch?
 	// /measurements/bust_girth: required: level round the fullest part of the bust or chest
 }

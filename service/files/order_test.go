@@ -59,8 +59,8 @@ func TestParseMeasurements(t *testing.T) {
 		t.Errorf("got %s %v %v", unit, person, err)
 	}
 	_, _, err = files.ParseMeasurements([]byte(`{"units": "cm", "measurements": {"bust": 90, "waist_girth": 3}}`))
-	want := "/units: \"units\": no such field; did you mean unit?\n/unit: required: cm or inch\n" +
-		"/measurements/bust: \"bust\": no such measurement; did you mean bust_girth?"
+	want := "/units: \"units\": unknown field; did you mean unit?\n/unit: required: cm or inch\n" +
+		"/measurements/bust: \"bust\": unknown measurement; did you mean bust_girth?"
 	if err == nil || err.Error() != want {
 		t.Errorf("got\n%v\nwant\n%s", err, want)
 	}
@@ -117,9 +117,9 @@ func TestOneFault(t *testing.T) {
 		{"measurement beyond float64", `"wrist_girth": 16`, `"wrist_girth": 1e309`, `/measurements/wrist_girth: 1e309: a number that float64 can hold`},
 		{"measurement twice", `"wrist_girth": 16`, `"wrist_girth": 16, "wrist_girth": 16`, `/measurements/wrist_girth: 16: each key once in an object`},
 		{"key twice by escape", `"wrist_girth": 16`, `"wrist_girth": 16, "wris\u0074_girth": 16`, `/measurements/wrist_girth: 16: each key once in an object`},
-		{"key of other case", `"unit"`, `"Unit": "cm", "unit"`, `/Unit: "Unit": no such field; did you mean unit?`},
-		{"key with slash", `"unit"`, `"a/b~": 1, "unit"`, `/a~1b~0: "a/b~": no such field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
-		{"empty key", `"unit"`, `"": 1, "unit"`, `/: "": no such field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
+		{"key of other case", `"unit"`, `"Unit": "cm", "unit"`, `/Unit: "Unit": unknown field; did you mean unit?`},
+		{"key with slash", `"unit"`, `"a/b~": 1, "unit"`, `/a~1b~0: "a/b~": unknown field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
+		{"empty key", `"unit"`, `"": 1, "unit"`, `/: "": unknown field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
 		{"allowances text", `"allowances": {`, `"allowances": "1 cm", "x": {`, `*`},
 		{"reference missing", `"reference": "ORD-2047",`, ``, `/reference: required: the shop's reference, lettered on every piece`},
 		{"reference of spaces", `"ORD-2047"`, `"  "`, `/reference: "  ": more than spaces`},

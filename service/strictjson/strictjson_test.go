@@ -92,13 +92,13 @@ func TestDecodeReportsEveryFault(t *testing.T) {
 		"list": {}, "list": [], "next": {"sizess": {}}, "hidden": 1}`), &got)
 	want := []string{
 		"/list: […]: each key once in an object",
-		`/Unit: "Unit": no such field; did you mean unit?`,
+		`/Unit: "Unit": unknown field; did you mean unit?`,
 		`/at: "noon": `,
 		"/count: 200: a whole number",
-		`/hidden: "hidden": no such field; known are `,
+		`/hidden: "hidden": unknown field; known are `,
 		"/list: {…}: an array [...]",
 		"/name: null: a string",
-		`/next/sizess: "sizess": no such field; did you mean sizes?`,
+		`/next/sizess: "sizess": unknown field; did you mean sizes?`,
 		`/sizes/a: "1.5": a number, without quotes`,
 		`/sure: "true": true or false`,
 		"/unit: 1: a string",
