@@ -4,8 +4,8 @@ import "regexp"
 
 var numberBreak = regexp.MustCompile(`([\[0-9],?)\n\s+(-?[0-9]|\])`)
 
-// joinNumbers puts the numbers of an array, which indentation writes one a
-// line, into one line.
+// joinNumbers joins the numbers of each array, which indented JSON has one per
+// line, on one line.
 func joinNumbers(indented []byte) []byte {
 	for {
 		joined := numberBreak.ReplaceAll(indented, []byte("$1$2"))

@@ -10,29 +10,29 @@ import (
 	"tapeline/drafting/body/population"
 )
 
-// A proportion is what a handbook's chart makes of a bust or a height.
+// proportion is a handbook's rule for a measurement by bust or height.
 type proportion struct {
 	name   body.Name
 	rule   string
-	value  func(bust, height float64) float64
-	byBust bool // whether bodies are in proportion by bust, else by height
+	value  func(bust, height float64) float64 // nil if the handbook has no rule
+	byBust bool                               // compare with a constant share of the bust, otherwise of the height
 }
 
-// step is a size of the handbook's chart from its size 12: 40 mm of bust.
-func step(bust float64) float64 { return (bust - chart[body.BustGirth]) / 40 }
+// sizesFrom12 returns the number of sizes from the chart's size 12, of 40 mm of bust.
+func sizesFrom12(bust float64) float64 { return (bust - chart[body.BustGirth]) / 40 }
 
-// girths go with the bust and lengths with the height, by the handbook's chart
-// and its steps (see chart; size steps from memory too). Those without a rule
-// are in no chart that we have.
+// proportions are the rules of the handbook's chart and its size steps (see
+// chart; the steps are from memory too).
 var proportions = []proportion{
 	{body.WaistGirth, "bust - 160 (EN 13402-3)", func(b, _ float64) float64 { return b - 160 }, true},
 	{body.HipGirth, "bust + 60", func(b, _ float64) float64 { return b + 60 }, true},
-	{body.NeckBaseGirth, "370 and 10 a size", func(b, _ float64) float64 { return 370 + 10*step(b) }, true},
-	{body.ShoulderLength, "122.5 and 2.5 a size", func(b, _ float64) float64 { return 122.5 + 2.5*step(b) }, true},
-	{body.BackWidthArmpitLevel, "344 and 10 a size, over 0.965", func(b, _ float64) float64 { return (344 + 10*step(b)) / 0.965 }, true},
-	{body.UpperArmGirth, "284 and 16 a size", func(b, _ float64) float64 { return 284 + 16*step(b) }, true},
+	{body.NeckBaseGirth, "370 and 10 a size", func(b, _ float64) float64 { return 370 + 10*sizesFrom12(b) }, true},
+	{body.ShoulderLength, "122.5 and 2.5 a size", func(b, _ float64) float64 { return 122.5 + 2.5*sizesFrom12(b) }, true},
+	{body.BackWidthArmpitLevel, "344 and 10 a size, over 0.965",
+		func(b, _ float64) float64 { return (344 + 10*sizesFrom12(b)) / 0.965 }, true},
+	{body.UpperArmGirth, "284 and 16 a size", func(b, _ float64) float64 { return 284 + 16*sizesFrom12(b) }, true},
 	{body.WristGirth, "160", func(_, _ float64) float64 { return 160 }, true},
-	{body.NapeToWaist, "410 and 5 a size", func(b, _ float64) float64 { return 410 + 5*step(b) }, false},
+	{body.NapeToWaist, "410 and 5 a size", func(b, _ float64) float64 { return 410 + 5*sizesFrom12(b) }, false},
 	{body.ArmLength, "585 at height 1640", func(_, h float64) float64 { return 585 * h / 1640 }, false},
 	{body.WaistToHip, "0.125 height", func(_, h float64) float64 { return 0.125 * h }, false},
 	{body.WaistToKnee, "0.357 height", func(_, h float64) float64 { return 0.357 * h }, false},
@@ -40,17 +40,17 @@ var proportions = []proportion{
 	{body.NeckGirth, "", nil, true}, {body.HeadGirth, "", nil, false}, {body.ThighGirth, "", nil, true},
 	{body.KneeGirth, "", nil, true}, {body.CalfGirth, "", nil, true}, {body.AnkleGirth, "", nil, false},
 	{body.NapeToWrist, "", nil, false}, {body.InsideLeg, "", nil, false}, {body.TotalCrotchLength, "", nil, false},
-	{body.NapeHeight, "", nil, false}, {body.ArmpitHeight, "", nil, false}, {body.HipHeight, "", nil, false}, {body.KneeHeight, "", nil, false},
+	{body.NapeHeight, "", nil, false}, {body.ArmpitHeight, "", nil, false}, {body.HipHeight, "", nil, false},
+	{body.KneeHeight, "", nil, false},
 }
 
-// printEstimates compares what the model expects of a measurement, from the
-// others of the torso's form, with the handbook's proportional rule and with
-// the best such rule that the fitted half allows: a constant share of the bust
-// or the height.
+// printEstimates compares the model's estimate of a measurement, by the others
+// of the torso's form, with the handbook's rule and with a constant share of bust
+// or height, the mean share in the fitted half.
 func printEstimates(w io.Writer, surveys []survey) error {
-	fmt.Fprint(w, "\nESTIMATES FROM WHAT THE TORSO BLOCK NEEDS, AND HEIGHT\n\n"+
-		"Root mean square error in mm on the people held out. \"Share\" is the best constant share of bust or height;\n"+
-		"in brackets the error that is left once a rule's mean difference from the survey, which may be one of definition, is taken off.\n")
+	fmt.Fprint(w, "\nESTIMATES FROM THE MEASUREMENTS OF THE TORSO BLOCK AND HEIGHT\n\n"+
+		"Root mean square error in mm on the people held out. \"Share\" is the mean share of bust or height.\n"+
+		"In brackets, the error without the mean difference, which may come from a different definition.\n")
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, s := range surveys {
 		fmt.Fprintf(t, "%s\tmodel\tshare\thandbook\t\n", s.group)
@@ -69,38 +69,38 @@ func printEstimates(w io.Writer, surveys []survey) error {
 	return t.Flush()
 }
 
-// errorSum gathers the differences of estimates from what was measured.
+// errorSum sums the differences of estimates from measurements.
 type errorSum struct{ n, sum, square float64 }
 
 func (e *errorSum) add(d float64) { e.n++; e.sum += d; e.square += d * d }
 
 func (e errorSum) rms() float64 { return math.Sqrt(e.square / e.n) }
 
-// around is the error without the mean difference.
-func (e errorSum) around() float64 {
+// deviation returns the error without the mean difference.
+func (e errorSum) deviation() float64 {
 	return math.Sqrt(max(e.square/e.n-e.sum*e.sum/e.n/e.n, 0))
 }
 
-func (e errorSum) String() string { return fmt.Sprintf("%.1f (%.1f)", e.rms(), e.around()) }
+func (e errorSum) String() string { return fmt.Sprintf("%.1f (%.1f)", e.rms(), e.deviation()) }
 
-// errors are those of the model, of the constant share and of the handbook.
+// errors returns the errors of the model, the constant share and the handbook.
 func (p proportion) errors(s survey) (of [3]errorSum, err error) {
 	by := body.Height
 	if p.byBust {
 		by = body.BustGirth
 	}
-	share, people := 0.0, fitted(s.people)
+	share, people := 0.0, fittedHalf(s.people)
 	for _, person := range people {
-		share += measured(person, p.name) / person[by] / float64(len(people))
+		share += measurement(person, p.name) / person[by] / float64(len(people))
 	}
-	for _, person := range heldOut(s.people) {
-		taken := forms[2].take(person)
+	for _, person := range heldOutHalf(s.people) {
+		taken := forms[2].fill(person)
 		delete(taken, p.name)
 		estimate, err := expect(taken, p.name)
 		if err != nil {
 			return of, err
 		}
-		truth := measured(person, p.name)
+		truth := measurement(person, p.name)
 		of[0].add(estimate - truth)
 		of[1].add(share*person[by] - truth)
 		if p.value != nil {
@@ -110,12 +110,12 @@ func (p proportion) errors(s survey) (of [3]errorSum, err error) {
 	return of, nil
 }
 
-// expect is what the model that the program carries expects of a measurement.
+// expect returns the embedded model's estimate of a measurement.
 func expect(given body.Measures, n body.Name) (float64, error) {
 	model := population.People()
 	at := model.Index(string(n))
 	if at < 0 {
-		return 0, fmt.Errorf("the model lacks %s", n)
+		return 0, fmt.Errorf("no %s in the model", n)
 	}
 	return math.Exp(view(model, given).Predict(at).Mean), nil
 }
@@ -131,14 +131,14 @@ func view(model *population.Model, given body.Measures) *population.View {
 	return model.View(at, logs)
 }
 
-// spreads are how far each measurement of a form is spread, mm, all others
-// known: the root mean square over the people held out.
+// spreads returns the standard deviation of each measurement of a form, in mm,
+// given all others: the root mean square over the people held out.
 func spreads(surveys []survey, f form) map[body.Name]float64 {
 	model := population.People()
 	squares, people := map[body.Name]float64{}, 0.0
 	for _, s := range surveys {
-		for _, person := range heldOut(s.people) {
-			taken := f.take(person)
+		for _, person := range heldOutHalf(s.people) {
+			taken := f.fill(person)
 			v := view(model, taken)
 			at := 0
 			people++

@@ -12,20 +12,19 @@ import (
 	"tapeline/drafting/body/population"
 )
 
-// sample is the logarithms of everyone's measures, a row a person, a column a
-// measure.
+// sample has the logarithms of the measures of people.
 type sample struct {
 	names  []body.Name
-	logs   *mat.Dense
-	spread []float64 // of each measure's own, beside what the columns show
-	from   map[body.Name]string
+	logs   *mat.Dense           // a row per person, a column per measure
+	spread []float64            // standard deviation to add to that of each column
+	from   map[body.Name]string // formulas of the substitutes
 }
 
 func newSample(s survey, people []body.Measures) (sample, error) {
 	var out sample
 	out.names = append(out.names, s.names...)
-	out.spread = make([]float64, len(s.names), len(s.names)+len(standins))
-	for _, in := range standins {
+	out.spread = make([]float64, len(s.names), len(s.names)+len(substitutes))
+	for _, in := range substitutes {
 		out.names = append(out.names, in.name)
 		out.spread = append(out.spread, in.sd)
 	}
@@ -44,20 +43,24 @@ func newSample(s survey, people []body.Measures) (sample, error) {
 	return out, nil
 }
 
-// measured is the sample's part that was measured: what stands in follows from
-// it and has no scatter of its own to learn from.
+// measured returns the columns that were measured. Substitutes are functions of
+// them, so cross-validation cannot learn from their scatter.
 func (s sample) measured() sample {
-	k := len(s.names) - len(standins)
+	k := len(s.names) - len(substitutes)
 	rows, _ := s.logs.Dims()
 	return sample{names: s.names[:k], logs: mat.DenseCopyOf(s.logs.Slice(0, rows, 0, k)), spread: s.spread[:k]}
 }
 
 func (s sample) all() []int {
 	rows, _ := s.logs.Dims()
-	return seq(rows, func(int) bool { return true })
+	all := make([]int, rows)
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
-// moments are the mean and covariance of a sample.
+// moments has the mean and covariance of a sample.
 type moments struct {
 	people     int
 	mean       []float64
@@ -80,10 +83,10 @@ func (s sample) moments(rows []int) moments {
 	return m
 }
 
-// borrow leans a covariance on another group's: some hundred people fix a
-// matrix of this size only so well, and women and men hang together in much
-// the same way.
-func (m moments) borrow(from moments, share float64) moments {
+// blend mixes a share of another group's covariance into that of m. A few hundred
+// people estimate a matrix of this size only roughly, and the correlations of
+// women and men are similar.
+func (m moments) blend(from moments, share float64) moments {
 	n := m.covariance.SymmetricDim()
 	c := mat.NewSymDense(n, nil)
 	for i := range n {
@@ -94,8 +97,8 @@ func (m moments) borrow(from moments, share float64) moments {
 	return moments{people: m.people, mean: m.mean, covariance: c}
 }
 
-// group writes moments down as a group of the model, rounded so that the file
-// is short and the same on every machine.
+// group converts moments to a group of the model. It rounds them, so that the
+// file is short and the same on every machine.
 func (m moments) group(name, about string, share, freedom float64) population.Group {
 	g := population.Group{Name: name, About: about, People: m.people, Share: share, Freedom: freedom}
 	for i, mean := range m.mean {
@@ -115,26 +118,26 @@ func rounded(v float64, decimals int) float64 {
 	return math.Round(v*scale) / scale
 }
 
-// choice is what fitting chooses by cross-validation.
+// choice has the parameters that cross-validation chooses.
 type choice struct {
-	borrowed float64 // share of the other group's covariance
-	freedom  float64
-	score    float64 // mean logarithm of the density of people left out
+	blended float64 // share of the other group's covariance
+	freedom float64
+	score   float64 // mean logarithm of the density of the people left out
 }
 
 const folds = 5
 
-// choose leaves out each fold of a sample in turn, fits on the rest and takes
-// what makes the people left out most likely.
+// choose leaves out each fold of a sample in turn, fits to the rest and returns
+// the choice that makes the people left out most likely.
 func choose(own, other sample) (choice, error) {
 	own, other = own.measured(), other.measured()
-	lean := other.moments(other.all())
+	others := other.moments(other.all())
 	best := choice{score: math.Inf(-1)}
 	for _, c := range candidates() {
 		total, people := 0.0, 0
 		for fold := range folds {
 			train, test := split(len(own.all()), fold)
-			m := own.moments(train).borrow(lean, c.borrowed)
+			m := own.moments(train).blend(others, c.blended)
 			score, err := likelihood(m, c.freedom, own.logs, test)
 			if err != nil {
 				return choice{}, err
@@ -151,30 +154,27 @@ func choose(own, other sample) (choice, error) {
 
 func candidates() []choice {
 	var all []choice
-	for _, borrowed := range []float64{0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3} {
+	for _, blended := range []float64{0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3} {
 		for _, freedom := range []float64{10, 15, 20, 30, 40, 60, 100, 200} {
-			all = append(all, choice{borrowed: borrowed, freedom: freedom})
+			all = append(all, choice{blended: blended, freedom: freedom})
 		}
 	}
 	return all
 }
 
 func split(rows, fold int) (train, test []int) {
-	return seq(rows, func(i int) bool { return i%folds != fold }), seq(rows, func(i int) bool { return i%folds == fold })
-}
-
-func seq(n int, keep func(int) bool) []int {
-	var list []int
-	for i := range n {
-		if keep(i) {
-			list = append(list, i)
+	for i := range rows {
+		if i%folds == fold {
+			test = append(test, i)
+		} else {
+			train = append(train, i)
 		}
 	}
-	return list
+	return train, test
 }
 
-// likelihood is the summed logarithm of the t density of rows, whose
-// covariance is m's.
+// likelihood returns the sum of the logarithms of the densities of rows under
+// the t distribution with the mean and covariance of m.
 func likelihood(m moments, freedom float64, logs *mat.Dense, rows []int) (float64, error) {
 	var c mat.Cholesky
 	if !c.Factorize(m.covariance) {

@@ -3,22 +3,22 @@ package main
 import (
 	"bytes"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"testing"
 
 	"tapeline/drafting/body"
-	"tapeline/drafting/body/plausible"
 	"tapeline/drafting/body/population"
 )
 
 const surveyFolder = "../../../shared/data"
 
-func surveysOf(t *testing.T) []survey {
+func readSurveys(t *testing.T) []survey {
 	t.Helper()
 	s, err := readSurvey(surveyFolder)
 	if os.IsNotExist(err) {
-		t.Skipf("the survey is not here: %v", err)
+		t.Skipf("no survey data: %v", err)
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -26,10 +26,10 @@ func surveysOf(t *testing.T) []survey {
 	return s
 }
 
-// The model in use is what the program in use makes of the survey.
+// The embedded model is the one that fitting gives.
 func TestModelIsUpToDate(t *testing.T) {
 	t.Parallel()
-	model, err := fit(io.Discard, surveysOf(t), fitted)
+	model, err := fit(io.Discard, readSurveys(t), fittedHalf)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,80 +37,84 @@ func TestModelIsUpToDate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := os.ReadFile("../population/people.json")
+	got, err := os.ReadFile("../../drafting/body/population/people.json")
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(got, want) {
-		t.Error("people.json is not what fitting gives: run go generate ./drafting/body/population, look at the evaluation, and commit")
+		t.Error("people.json differs from the fitted model: run go generate ./drafting/body/population, " +
+			"review the evaluation, and commit")
 	}
 }
 
-// The halves share nobody, and together are everybody.
+// The halves are disjoint and complete.
 func TestHalves(t *testing.T) {
 	t.Parallel()
-	for _, s := range surveysOf(t) {
-		a, b := fitted(s.people), heldOut(s.people)
+	for _, s := range readSurveys(t) {
+		a, b := fittedHalf(s.people), heldOutHalf(s.people)
 		if len(a)+len(b) != len(s.people) {
 			t.Errorf("%s: %d and %d of %d", s.group, len(a), len(b), len(s.people))
 		}
 		for i := range b {
-			if &a[i] == &b[i] || a[i][body.Height] == b[i][body.Height] && a[i][body.HipGirth] == b[i][body.HipGirth] && a[i][body.InsideLeg] == b[i][body.InsideLeg] {
+			if maps.Equal(a[i], b[i]) {
 				t.Errorf("%s: person %d is in both halves", s.group, i)
 			}
 		}
 	}
 }
 
-// What the product wants of the check, on the people held out: nobody refused,
-// hardly anybody asked about, mistakes found. All of them untouched; mistakes on
-// every twelfth where all is known that the survey measured, for which the goals
-// hold. go run ./cmd/bodymodel -evaluate prints the tables in full.
-func TestCheckIsAsGoodAsWanted(t *testing.T) {
+// On the people held out, assessment refuses nobody, asks about few and finds
+// mistakes. Everybody is tried without a mistake on every form. Mistakes are
+// tried on every 24th person with all measurements, for which the goals are
+// set. Command bodymodel -evaluate prints the tables in full.
+func TestGoalsAreMet(t *testing.T) {
 	t.Parallel()
-	surveys := surveysOf(t)
-	c, err := plausible.New(population.People(), plausible.DefaultLevels)
-	if err != nil {
-		t.Fatal(err)
-	}
+	surveys := readSurveys(t)
 	for _, f := range forms {
 		var everybody trial
 		for _, s := range surveys {
-			everybody = append(everybody, try(c, heldOut(s.people), f, untouched)...)
+			everybody = append(everybody, try(heldOutHalf(s.people), f, untouched)...)
 		}
 		if !untouched.met(everybody) {
-			t.Errorf("%s: asked about %.2f %% of real bodies, refused %.2f %%", f.title, 100*everybody.asked(confirm), 100*everybody.refused())
+			t.Errorf("%s: asked about %.2f %% of real bodies, refused %.2f %%; want at most 1 %% and none",
+				f.title, 100*everybody.asked(confirm), 100*everybody.refused())
 		}
 	}
-	for _, k := range tryAll(c, surveys, forms[0], 12)[1:] {
+	for _, k := range tryAll(surveys, forms[0], 24)[1:] {
 		if all := k.all(); !k.kind.met(all) {
-			t.Errorf("%s: asked about %.2f %%, named %.2f %%, want %s", k.kind.title, 100*all.asked(confirm), 100*all.named(), k.kind.goal)
+			t.Errorf("%s: asked about %.2f %%, named %.2f %%, want %s",
+				k.kind.title, 100*all.asked(confirm), 100*all.named(), k.kind.goal)
 		}
 	}
 }
 
-// The model's estimates are nearer than the handbook's rules and than the best
-// constant share of bust or height, with and without their mean differences.
+// The model's estimates have smaller errors than the handbook's rules and a
+// constant share of bust or height, with and without the mean differences.
 func TestEstimatesBeatProportions(t *testing.T) {
 	t.Parallel()
-	for _, s := range surveysOf(t) {
+	for _, s := range readSurveys(t) {
 		for _, p := range proportions {
 			of, err := p.errors(s)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if p.value != nil && s.group == women && !(of[0].rms() < of[2].rms() && of[0].around() < of[2].around()) {
-				t.Errorf("%s: %s mm off, handbook %s", p.name, of[0], of[2])
+			model, share, handbook := of[0], of[1], of[2]
+			if p.value != nil && s.group == women && !model.beats(handbook) {
+				t.Errorf("%s: error %s mm, handbook %s", p.name, model, handbook)
 			}
-			if of[0].around() >= of[1].around() || of[0].rms() >= of[1].rms() {
-				t.Errorf("%s, %s: %s mm off, share %s", s.group, p.name, of[0], of[1])
+			if !model.beats(share) {
+				t.Errorf("%s, %s: error %s mm, share %s", s.group, p.name, model, share)
 			}
 		}
 	}
 }
 
-// The trade's women stand in the handbook's chart where their mean was moved
-// to it.
+func (e errorSum) beats(other errorSum) bool {
+	return e.rms() < other.rms() && e.deviation() < other.deviation()
+}
+
+// The women of the trade agree with the handbook's chart in the measures that
+// were moved to it.
 func TestTradeMatchesTheChart(t *testing.T) {
 	t.Parallel()
 	model, err := population.People().Only("women_trade")

@@ -6,18 +6,17 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// bestTest tells where the limit of the data lies: the share of slips that the
-// best test of each number by itself asks about, when it asks about no more
-// than a share of the sets without one. A slip is given as how many times the
-// number's own spread it is, up or down alike.
+// bestTest returns the share of each slip that the best test would find at a
+// share of false alarms. A slip is given in standard deviations of its number, up
+// or down with equal probability.
 //
-// It is the likelihood ratio test (Neyman and Pearson's lemma) with one bound
-// for all numbers, for bodies whose numbers, the others known, are normally
-// distributed with just these spreads. Real ones are so only in the middle,
-// and the check has to learn the spreads; so it stays below.
+// The test is the likelihood ratio test (Neyman and Pearson's lemma) with one
+// bound for all numbers, on bodies whose numbers, given the others, are normally
+// distributed with known spreads. Real numbers are normal only near the middle
+// and the assessment must estimate the spreads, so it finds fewer.
 func bestTest(slips []float64, falseAlarms float64) []float64 {
 	found := make([]float64, len(slips))
-	// The bound that leaves so many false alarms, found by halving its logarithm.
+	// Bisect for the logarithm of the bound that gives this share of false alarms.
 	low, high := -50.0, 500.0
 	for range 100 {
 		bound := (low + high) / 2
@@ -36,9 +35,9 @@ func bestTest(slips []float64, falseAlarms float64) []float64 {
 	return found
 }
 
-// deviation is how many spreads off a number is when it is exp(bound) times as
-// likely by a slip of d spreads, up or down, as without: the ratio of the
-// densities is exp(-d²/2) cosh(d t).
+// deviation returns how many standard deviations t from the mean a number is
+// exp(bound) times as likely after a slip of d, up or down, as without one. The
+// ratio of the densities is exp(-d²/2) cosh(d t).
 func deviation(bound, d float64) float64 {
 	x := bound + d*d/2 // logarithm of cosh(d t)
 	if x <= 0 {

@@ -1,6 +1,6 @@
-// Command bodymodel fits the model of bodies to the open survey and writes the data
-// file that package population carries; or it judges the model in use on the
-// people who were held out.
+// Command bodymodel fits the model of bodies to an open survey and writes the
+// data file of package population, or evaluates the embedded model on the
+// people held out from the fit.
 //
 //	go run ./cmd/bodymodel -survey ../shared/data            # writes the model
 //	go run ./cmd/bodymodel -survey ../shared/data -evaluate  # prints the tables
@@ -20,18 +20,18 @@ import (
 const women = "women"
 
 func main() {
-	folder := flag.String("survey", "../shared/data", "folder of the survey's files")
-	out := flag.String("out", "drafting/body/population/people.json", "where the model is written")
-	judge := flag.Bool("evaluate", false, "judge the model in use on the people held out, and write nothing")
+	folder := flag.String("survey", "../shared/data", "directory of the survey's files")
+	out := flag.String("out", "drafting/body/population/people.json", "file to write the model to")
+	evaluating := flag.Bool("evaluate", false, "evaluate the embedded model on the people held out, writing no file")
 	flag.Parse()
 	var err error
-	if *judge {
+	if *evaluating {
 		err = evaluate(os.Stdout, *folder)
 	} else {
 		err = write(os.Stdout, *folder, *out)
 	}
 	if err != nil {
-		fmt.Fprintf(os.Stderr, "fit: %v\n", err)
+		fmt.Fprintf(os.Stderr, "bodymodel: %v\n", err)
 		os.Exit(1)
 	}
 }
@@ -41,7 +41,7 @@ func write(log io.Writer, folder, out string) error {
 	if err != nil {
 		return err
 	}
-	model, err := fit(log, surveys, fitted)
+	model, err := fit(log, surveys, fittedHalf)
 	if err != nil {
 		return err
 	}
@@ -49,13 +49,13 @@ func write(log io.Writer, folder, out string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := population.Parse(data); err != nil { // never write what can't be read
+	if _, err := population.Parse(data); err != nil { // never write an invalid model
 		return err
 	}
 	return os.WriteFile(out, data, 0o644)
 }
 
-// fit fits the model to the people whom pick leaves of each survey.
+// fit fits the model to the people whom pick selects from each survey.
 func fit(log io.Writer, surveys []survey, pick func([]body.Measures) []body.Measures) (population.Model, error) {
 	var samples [2]sample
 	for i, s := range surveys {
@@ -65,25 +65,31 @@ func fit(log io.Writer, surveys []survey, pick func([]body.Measures) []body.Meas
 		}
 	}
 	names := samples[0].names
-	model := population.Model{Source: surveySource + "; every second row of its files here", Measures: measures(names, samples[0].from)}
+	model := population.Model{
+		Source: surveySource + "; every second row of its files here", Measures: measures(names, samples[0].from),
+	}
 	for i, s := range surveys {
 		own, other := samples[i], samples[1-i]
 		c, err := choose(own, other)
 		if err != nil {
 			return population.Model{}, err
 		}
-		m := own.moments(own.all()).borrow(other.moments(other.all()), c.borrowed)
-		fmt.Fprintf(log, "%s: %d people, %.0f %% of the covariance borrowed, %g degrees of freedom, %.2f nats a person left out\n",
-			s.group, m.people, 100*c.borrowed, c.freedom, c.score)
+		m := own.moments(own.all()).blend(other.moments(other.all()), c.blended)
+		fmt.Fprintf(log, "%s: %d people, %.0f %% of the covariance from the other group, %g degrees of freedom, "+
+			"%.2f nats per person left out\n",
+			s.group, m.people, 100*c.blended, c.freedom, c.score)
 		if s.group == women {
 			trade := m.trade(names)
 			model.Groups = append(model.Groups,
-				m.group("women", "women of the survey, waist at the navel, upper arm flexed", 0.25, c.freedom),
-				trade.group("women_trade", "women as the trade measures them: moved to the waist and lengths of EN 13402-3 and a British handbook's chart, with more spread", 0.45, c.freedom),
-				trade.large(names).group("women_large", "women larger than the survey's: those carried on along the sizes of EN 13402-3, with wide spread", 0.05, c.freedom))
+				m.group(women, "women of the survey, waist at the navel, upper arm flexed", 0.25, c.freedom),
+				trade.group("women_trade", "women as the trade measures them: moved to the waist and lengths of "+
+					"EN 13402-3 and a British handbook's chart, with more spread", 0.45, c.freedom),
+				trade.large(names).group("women_large", "women larger than the survey's: extrapolated along the sizes "+
+					"of EN 13402-3, with a wide spread", 0.05, c.freedom))
 			continue
 		}
-		model.Groups = append(model.Groups, m.group("men", "men of the survey, waist at the navel, upper arm flexed", 0.25, c.freedom))
+		model.Groups = append(model.Groups,
+			m.group("men", "men of the survey, waist at the navel, upper arm flexed", 0.25, c.freedom))
 	}
 	return model, nil
 }
@@ -92,7 +98,7 @@ func measures(names []body.Name, from map[body.Name]string) []population.Measure
 	list := make([]population.Measure, len(names))
 	for i, n := range names {
 		list[i] = population.Measure{Name: string(n), Surveyed: from[n] == "", From: from[n]}
-		for _, s := range standins {
+		for _, s := range substitutes {
 			if s.name == n {
 				list[i].Surveyed = s.surveyed
 			}
@@ -104,7 +110,7 @@ func measures(names []body.Name, from map[body.Name]string) []population.Measure
 	return list
 }
 
-// encode writes a row of numbers a line.
+// encode encodes the model as JSON with each array of numbers on one line.
 func encode(m population.Model) ([]byte, error) {
 	data, err := json.MarshalIndent(m, "", " ")
 	if err != nil {

@@ -1,87 +1,70 @@
 package main
 
 import (
-	"encoding/csv"
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 
 	"tapeline/drafting/body"
 )
 
-// The survey is ANSUR II, the 2012 Anthropometric Survey of U.S. Army
-// Personnel (public working databases, a work of the U.S. Government): here
-// the files described by the README.md beside them, one row a person, cm.
-const surveySource = "ANSUR II, the 2012 Anthropometric Survey of U.S. Army Personnel (public working databases; a work of the U.S. Government)"
+// surveySource names the survey. Its files, which the README.md beside them
+// describes, have one person per row and lengths in cm.
+const surveySource = "ANSUR II, the 2012 Anthropometric Survey of U.S. Army Personnel " +
+	"(public working databases; a work of the U.S. Government)"
 
-// surveyed is where a column of the survey is known by another name than
-// ours: its back width runs between the folds of the armpits.
-var surveyed = map[string]body.Name{"back_width": body.BackWidthArmpitLevel}
+// renamed has the columns of the survey with another meaning than our
+// measurement of the same name: its back width runs between the armpit folds.
+var renamed = map[string]body.Name{"back_width": body.BackWidthArmpitLevel}
 
-// survey is the people of one of its files.
+// survey is one file of the survey.
 type survey struct {
 	group  string
 	file   string
-	names  []body.Name // measured on every one of them
+	names  []body.Name // measured on every person
 	people []body.Measures
 }
 
 func readSurvey(folder string) ([]survey, error) {
-	all := []survey{{group: "women", file: "bodies-women.csv"}, {group: "men", file: "bodies-men.csv"}}
+	all := []survey{{group: women, file: "bodies-women.csv"}, {group: "men", file: "bodies-men.csv"}}
 	for i := range all {
-		if err := all[i].read(filepath.Join(folder, all[i].file)); err != nil {
+		if err := all[i].read(folder); err != nil {
 			return nil, err
 		}
 	}
 	return all, nil
 }
 
-func (s *survey) read(path string) error {
-	f, err := os.Open(path)
+func (s *survey) read(folder string) error {
+	f, err := os.Open(filepath.Join(folder, s.file))
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
+	table, err := body.ReadCSV(f, renamed)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", s.file, err)
 	}
-	if len(rows) < 100 {
-		return fmt.Errorf("%s: only %d rows", path, len(rows))
+	if len(table.Rows) < 100 {
+		return fmt.Errorf("%s: %d rows, want at least 100", s.file, len(table.Rows))
 	}
-	columns := make([]body.Name, len(rows[0]))
-	for i, head := range rows[0] {
-		name, renamed := surveyed[head]
-		if !renamed {
-			name = body.Name(head)
+	s.names = table.Columns
+	for _, row := range table.Rows {
+		if err := row.Faults.Err(); err != nil {
+			return fmt.Errorf("%s: line %d: %w", s.file, row.Line, err)
 		}
-		if _, ok := body.Lookup(name); ok {
-			columns[i] = name
-			s.names = append(s.names, name)
+		if len(row.Given) < len(s.names) {
+			return fmt.Errorf("%s: line %d: empty cells", s.file, row.Line)
 		}
-	}
-	for r, row := range rows[1:] {
-		m := body.Measures{}
-		for i, name := range columns {
-			if name == "" {
-				continue
-			}
-			v, err := strconv.ParseFloat(row[i], 64)
-			if err != nil || v <= 0 {
-				return fmt.Errorf("%s: row %d: %s: %q is no length", path, r+2, name, row[i])
-			}
-			m[name] = body.Centimetre.MM(v)
-		}
-		s.people = append(s.people, m)
+		s.people = append(s.people, row.Given)
 	}
 	return nil
 }
 
-// The survey's rows are shuffled, so every second of them is a random half:
-// the model is fitted on the one and judged on the other.
-func fitted(people []body.Measures) []body.Measures  { return everySecond(people, 0) }
-func heldOut(people []body.Measures) []body.Measures { return everySecond(people, 1) }
+// The rows of the survey are shuffled, so that every second row is a random half.
+// The model is fitted to one half and evaluated on the other.
+func fittedHalf(people []body.Measures) []body.Measures  { return everySecond(people, 0) }
+func heldOutHalf(people []body.Measures) []body.Measures { return everySecond(people, 1) }
 
 func everySecond(people []body.Measures, from int) []body.Measures {
 	var half []body.Measures

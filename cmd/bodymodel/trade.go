@@ -2,21 +2,22 @@ package main
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
 	"tapeline/drafting/body"
 )
 
-// The survey takes the waist at the navel and the arm flexed; an order is asked
-// for the natural waist and an arm relaxed. Women measured as the trade does
-// are therefore a group of their own: those of the survey, moved to published
-// tables by the measures that differ, and with more spread because neither the
-// tables nor the hands that hold the tape are the survey's.
+// The survey takes the waist at the navel and the arm flexed. An order needs the
+// natural waist and a relaxed arm. Women measured as the trade does are therefore
+// a group of their own: the survey's women, moved to published tables where
+// definitions differ, and with more spread, because neither the tables nor the
+// hands that hold the tape are the survey's.
 
-// chart is a British handbook's standard women's chart, size 12 (W. Aldrich,
-// Metric Pattern Cutting for Women's Wear; from memory), mm. Its height is
-// that to which package body scales the same chart.
+// chart is the standard women's chart of a British handbook, size 12 (W. Aldrich,
+// Metric Pattern Cutting for Women's Wear; from memory), in mm. Package body
+// scales the same chart to its height.
 var chart = body.Measures{
 	body.Height: 1640, body.BustGirth: 880, body.WaistGirth: 690, body.HipGirth: 940,
 	body.NeckBaseGirth: 370, body.ShoulderLength: 122.5, body.BackWidth: 344, body.ChestWidth: 324,
@@ -24,28 +25,30 @@ var chart = body.Measures{
 	body.BodyRise: 280, body.UpperArmGirth: 284, body.WristGirth: 160, body.ArmLength: 585,
 }
 
-// sizes are bust, waist and hip of EN 13402-3 (from memory) as far as the
-// survey's women reach.
+// sizes has bust, waist and hip, in mm, of the sizes of EN 13402-3 (from memory)
+// in the range of the survey's women.
 var sizes = [][3]float64{
-	{800, 640, 880}, {840, 680, 920}, {880, 720, 960}, {920, 760, 1000}, {960, 800, 1040}, {1000, 840, 1080}, {1040, 880, 1120},
+	{800, 640, 880}, {840, 680, 920}, {880, 720, 960}, {920, 760, 1000}, {960, 800, 1040}, {1000, 840, 1080},
+	{1040, 880, 1120},
 }
 
-// tapeSpread is the spread by which a tape in ordinary hands differs from a
-// surveyor's, of the logarithm (our judgement; ISO 20685 allows experts 4 to 9 mm).
+// tapeSpread is the standard deviation of the logarithm of a measurement by an
+// ordinary person from a surveyor's (our judgement; ISO 20685 allows experts 4 to
+// 9 mm).
 const tapeSpread = 0.01
 
-// flexed is by how much the survey's upper arm is larger than a relaxed one,
-// mm (the survey data's own notes: 10 to 20).
+// flexed is the difference, in mm, of the survey's upper arm and a relaxed one
+// (the notes of the survey data say 10 to 20).
 const flexed = 15
 
-// moved is one measure that the trade takes otherwise than the survey.
-type moved struct {
+// difference is the difference of a measure of the trade from the survey's.
+type difference struct {
 	name body.Name
 	by   float64 // of the mean logarithm
-	sd   float64 // of the logarithm, added
+	sd   float64 // added standard deviation of the logarithm
 }
 
-// trade is the group of women as the trade measures them.
+// trade returns the moments of women as the trade measures them.
 func (m moments) trade(names []body.Name) moments {
 	out := moments{people: m.people, mean: append([]float64(nil), m.mean...)}
 	n := len(names)
@@ -63,11 +66,13 @@ func (m moments) trade(names []body.Name) moments {
 	return out
 }
 
-func (m moments) differences(names []body.Name) []moved {
-	// What the survey expects of the chart's figure, mm.
-	figure := m.expect(names, body.Measures{body.Height: chart[body.Height], body.BustGirth: chart[body.BustGirth], body.HipGirth: chart[body.HipGirth]})
-	to := func(n body.Name, mm, sd float64) moved { return moved{n, math.Log(mm / figure[n]), sd} }
-	plus := func(n body.Name, mm, sd float64) moved { return to(n, figure[n]+mm, sd) }
+func (m moments) differences(names []body.Name) []difference {
+	// The survey's estimates for the chart's figure, in mm.
+	figure := m.expect(names, body.Measures{
+		body.Height: chart[body.Height], body.BustGirth: chart[body.BustGirth], body.HipGirth: chart[body.HipGirth],
+	})
+	to := func(n body.Name, mm, sd float64) difference { return difference{n, math.Log(mm / figure[n]), sd} }
+	plus := func(n body.Name, mm, sd float64) difference { return to(n, figure[n]+mm, sd) }
 
 	waist := 0.0
 	for _, size := range sizes {
@@ -75,10 +80,10 @@ func (m moments) differences(names []body.Name) []moved {
 		waist += math.Log(size[1]/of[body.WaistGirth]) / float64(len(sizes))
 	}
 	arm := math.Log(1 - flexed/figure[body.UpperArmGirth])
-	up := figure[body.NapeToWaist] - chart[body.NapeToWaist] // by so much lies the natural waist above the navel
-	return []moved{
+	up := figure[body.NapeToWaist] - chart[body.NapeToWaist] // height of the natural waist above the navel
+	return []difference{
 		{body.WaistGirth, waist, 0.03},
-		{body.HighHipGirth, waist / 3, 0.01}, // by its rule a third waist
+		{body.HighHipGirth, waist / 3, 0.01}, // a third of the waist by its rule
 		to(body.NapeToWaist, chart[body.NapeToWaist], 0.015),
 		plus(body.FrontWaistLength, -up, 0.015),
 		to(body.WaistToHip, chart[body.WaistToHip], 0.04),
@@ -90,11 +95,11 @@ func (m moments) differences(names []body.Name) []moved {
 		to(body.BodyRise, chart[body.BodyRise], 0.04),
 		plus(body.TotalCrotchLength, 2*up, 0.03), // in front and at the back
 		{body.UpperArmGirth, arm, 0.02},
-		{body.ElbowGirth, arm / 2, 0.01}, // by its rule half upper arm
+		{body.ElbowGirth, arm / 2, 0.01}, // about half of the upper arm by its rule
 	}
 }
 
-// expect is the conditional mean of every measure, mm, for some given in mm.
+// expect returns the conditional mean of every measure, in mm, given some in mm.
 func (m moments) expect(names []body.Name, given body.Measures) body.Measures {
 	var at []int
 	var deviation []float64
@@ -112,10 +117,10 @@ func (m moments) expect(names []body.Name, given body.Measures) body.Measures {
 		}
 	}
 	var c mat.Cholesky
-	c.Factorize(block) // of a positive definite matrix
+	c.Factorize(block) // always positive definite here
 	var weights mat.VecDense
 	if err := c.SolveVecTo(&weights, mat.NewVecDense(k, deviation)); err != nil {
-		panic(err) // two of three girths that say the same: the survey is not one
+		panic(err) // the given measures depend linearly on each other
 	}
 	all := body.Measures{}
 	for i, n := range names {
@@ -129,10 +134,8 @@ func (m moments) expect(names []body.Name, given body.Measures) body.Measures {
 }
 
 func indexOf(names []body.Name, n body.Name) int {
-	for i, name := range names {
-		if name == n {
-			return i
-		}
+	if i := slices.Index(names, n); i >= 0 {
+		return i
 	}
 	panic("no " + string(n) + " in the sample")
 }

@@ -10,10 +10,10 @@ import (
 	"tapeline/drafting/body/plausible"
 )
 
-// A form is which measurements are taken.
+// form is a set of measurements to take.
 type form struct {
 	title string
-	names []body.Name // nil: all that the survey has
+	names []body.Name // nil for all of the survey
 }
 
 var (
@@ -22,30 +22,30 @@ var (
 		body.BackWidthArmpitLevel, body.NapeToWaist, body.WaistToHip, body.UpperArmGirth, body.WristGirth, body.ArmLength,
 	}
 	forms = []form{
-		{"all that the survey measured, heights above the floor too", nil},
-		{"a full form, tape alone", append([]body.Name{
-			body.NeckGirth, body.HeadGirth, body.NapeToWrist, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth,
-			body.InsideLeg, body.OutsideLeg, body.TotalCrotchLength, body.WaistToKnee,
+		{"all measurements of the survey, with heights above the floor", nil},
+		{"a full form, by tape only", append([]body.Name{
+			body.NeckGirth, body.HeadGirth, body.NapeToWrist, body.ThighGirth, body.KneeGirth, body.CalfGirth,
+			body.AnkleGirth, body.InsideLeg, body.OutsideLeg, body.TotalCrotchLength, body.WaistToKnee,
 		}, torso...)},
-		{"what the torso block needs, and height", torso},
+		{"the measurements of the torso block and height", torso},
 	}
 )
 
-// take is what a person's form has on it, to the millimetre that a tape gives.
-func (f form) take(person body.Measures) body.Measures {
+// fill returns the form filled in for a person, rounded to mm as a tape is read.
+func (f form) fill(person body.Measures) body.Measures {
 	if f.names == nil {
 		return person
 	}
 	m := body.Measures{}
 	for _, n := range f.names {
-		m[n] = math.Round(measured(person, n))
+		m[n] = math.Round(measurement(person, n))
 	}
 	return m
 }
 
-// measured is a measurement of a person of the survey, lengths between heights
-// too.
-func measured(person body.Measures, n body.Name) float64 {
+// measurement returns a measurement of a person of the survey, or the length
+// between two heights.
+func measurement(person body.Measures, n body.Name) float64 {
 	switch n {
 	case body.WaistToHip:
 		return person[body.WaistHeight] - person[body.HipHeight]
@@ -58,30 +58,30 @@ func measured(person body.Measures, n body.Name) float64 {
 	}
 }
 
-// outcome is how the check took one set.
+// outcome is the outcome of the assessment of one set.
 type outcome struct {
-	odds    float64
-	refused bool
-	named   bool      // the first finding is about what was changed
-	right   bool      // and its answer gives the numbers that were taken
-	field   body.Name // that was changed, "" for more than one
+	odds      float64
+	refused   bool
+	named     bool      // the first finding is about what was changed
+	corrected bool      // named, and the finding's correction is right
+	field     body.Name // that was changed, "" if more than one
 }
 
-// trial is the outcomes of one kind of mistake with one group and form.
+// trial has the outcomes of one kind of mistake with one group and form.
 type trial []outcome
 
-// share of the sets of which something holds.
-func (t trial) share(of func(outcome) bool) float64 {
+// share returns the share of outcomes with a property.
+func (t trial) share(has func(outcome) bool) float64 {
 	n := 0
 	for _, o := range t {
-		if of(o) {
+		if has(o) {
 			n++
 		}
 	}
 	return float64(n) / float64(max(len(t), 1))
 }
 
-// asked is the share that is asked about where that is done from odds on.
+// asked returns the share that is asked about at minimum odds.
 func (t trial) asked(odds float64) float64 {
 	return t.share(func(o outcome) bool { return o.odds >= odds })
 }
@@ -90,23 +90,23 @@ func (t trial) named() float64 {
 	return t.share(func(o outcome) bool { return o.named && o.odds >= confirm })
 }
 
-func (t trial) right() float64 {
-	return t.share(func(o outcome) bool { return o.right && o.odds >= confirm })
+func (t trial) corrected() float64 {
+	return t.share(func(o outcome) bool { return o.corrected && o.odds >= confirm })
 }
 
 func (t trial) refused() float64 { return t.share(func(o outcome) bool { return o.refused }) }
 
-// try checks every set that a kind of mistake makes of everybody.
-func try(c *plausible.Checker, people []body.Measures, f form, kind mistake) trial {
+// try assesses every set that a kind of mistake makes of the people.
+func try(people []body.Measures, f form, kind mistake) trial {
 	workers := runtime.GOMAXPROCS(0)
 	parts := make([]trial, workers)
 	var wait sync.WaitGroup
 	for w := range workers {
 		wait.Go(func() {
 			for i := w; i < len(people); i += workers {
-				taken := f.take(people[i])
+				taken := f.fill(people[i])
 				kind.make(taken, func(changed body.Measures, fields ...body.Name) {
-					parts[w] = append(parts[w], judge(c, taken, changed, fields))
+					parts[w] = append(parts[w], assess(taken, changed, fields))
 				})
 			}
 		})
@@ -115,8 +115,8 @@ func try(c *plausible.Checker, people []body.Measures, f form, kind mistake) tri
 	return slices.Concat(parts...)
 }
 
-func judge(c *plausible.Checker, taken, changed body.Measures, fields []body.Name) outcome {
-	r := c.Check(body.Centimetre, changed)
+func assess(taken, changed body.Measures, fields []body.Name) outcome {
+	r := plausible.Default().Assess(body.Centimetre, changed)
 	o := outcome{odds: r.Odds, refused: r.Level() == plausible.Refuse}
 	if len(fields) == 1 {
 		o.field = fields[0]
@@ -125,18 +125,18 @@ func judge(c *plausible.Checker, taken, changed body.Measures, fields []body.Nam
 		return o
 	}
 	first := r.Findings[0]
-	o.named = names(first, fields)
-	o.right = o.named && first.Corrected != nil
+	o.named = isAbout(first, fields)
+	o.corrected = o.named && first.Corrected != nil
 	for n, mm := range first.Corrected {
-		// A quarter of an inch is as near as inches come.
-		o.right = o.right && math.Abs(mm-taken[n]) <= 4
+		// Inches are read to quarters.
+		o.corrected = o.corrected && math.Abs(mm-taken[n]) <= 4
 	}
 	return o
 }
 
-// names tells whether a finding is about the fields, all of them; about the
-// whole set where none is named.
-func names(f plausible.Finding, fields []body.Name) bool {
+// isAbout reports whether a finding is about all the fields, or about the whole
+// set if fields is empty.
+func isAbout(f plausible.Finding, fields []body.Name) bool {
 	if len(fields) == 0 {
 		return f.Explanation == plausible.AllOtherUnit
 	}

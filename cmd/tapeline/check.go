@@ -10,7 +10,6 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
-	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
 	"tapeline/service/files"
 )
@@ -162,11 +161,7 @@ func findingsOf(data []byte) []checkedFinding {
 	if unit == "" {
 		return list
 	}
-	c, err := plausible.New(population.People(), plausible.DefaultLevels)
-	if err != nil {
-		panic(err) // the model and the levels are the program's own
-	}
-	for _, f := range c.Check(unit, given).Findings {
+	for _, f := range plausible.Default().Assess(unit, given).Findings {
 		one := checkedFinding{Level: f.Level, Chance: math.Round(1e3*f.Odds/(1+f.Odds)) / 1e3, Field: f.Field, Related: f.Related, Explanation: f.Explanation, Question: f.Question, CorrectedMM: f.Corrected}
 		if f.Name != "" {
 			one.ExpectedMM = &expectedMM{math.Round(f.Expected), math.Round(f.Low), math.Round(f.High)}

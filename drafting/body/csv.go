@@ -14,18 +14,25 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// Row is one body of a table of measurements.
+// Table is a table of bodies.
+type Table struct {
+	Columns []Name // measurements, in the order of the columns
+	Ignored []string
+	Rows    []Row
+}
+
+// Row is one body of a Table.
 type Row struct {
 	Line   int // in the file, from 1
 	Given  Measures
 	Faults fault.List // cells that are not numbers
 }
 
-// ReadCSV reads bodies, one per row, from CSV with a header of measurement
-// names. Lengths are in cm, the shoulder slope in degrees; an empty cell is a
-// measurement not taken. The map renamed gives the measurement in a column of
-// another name. ReadCSV returns the names of the columns that it ignored.
-func ReadCSV(r io.Reader, renamed map[string]Name) (rows []Row, ignored []string, err error) {
+// ReadCSV reads a table of bodies, one per row, from CSV with a header of
+// measurement names. Lengths are in cm, the shoulder slope in degrees; an empty
+// cell is a measurement not taken. The map renamed gives the measurement in a
+// column of another name. Columns that are no measurements are ignored.
+func ReadCSV(r io.Reader, renamed map[string]Name) (Table, error) {
 	in := bufio.NewReader(r)
 	if mark, _ := in.Peek(3); string(mark) == "\ufeff" {
 		in.Discard(len(mark))
@@ -34,25 +41,31 @@ func ReadCSV(r io.Reader, renamed map[string]Name) (rows []Row, ignored []string
 	file.ReuseRecord = true
 	header, err := file.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, nil, errors.New("empty, without a header of measurement names")
+		return Table{}, errors.New("empty, without a header of measurement names")
 	}
 	if err != nil {
-		return nil, nil, err
+		return Table{}, err
 	}
 	columns, ignored, err := readHeader(header, renamed)
 	if err != nil {
-		return nil, nil, err
+		return Table{}, err
+	}
+	table := Table{Ignored: ignored}
+	for _, n := range columns {
+		if n != "" {
+			table.Columns = append(table.Columns, n)
+		}
 	}
 	for {
 		record, err := file.Read()
 		if errors.Is(err, io.EOF) {
-			return rows, ignored, nil
+			return table, nil
 		}
 		if err != nil {
-			return nil, nil, err
+			return Table{}, err
 		}
 		line, _ := file.FieldPos(0)
-		rows = append(rows, readRow(line, columns, record))
+		table.Rows = append(table.Rows, readRow(line, columns, record))
 	}
 }
 

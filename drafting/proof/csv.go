@@ -10,11 +10,11 @@ import (
 // ReadCSV reads the bodies of a table as body.ReadCSV does and names each by
 // its line.
 func ReadCSV(r io.Reader, renamed map[string]body.Name) (bodies []Body, ignored []string, err error) {
-	rows, ignored, err := body.ReadCSV(r, renamed)
-	for _, row := range rows {
+	table, err := body.ReadCSV(r, renamed)
+	for _, row := range table.Rows {
 		bodies = append(bodies, Body{
 			Name: "line " + strconv.Itoa(row.Line), Given: row.Given, Faults: row.Faults,
 		})
 	}
-	return bodies, ignored, err
+	return bodies, table.Ignored, err
 }

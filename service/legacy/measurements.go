@@ -114,7 +114,7 @@ func (m Measured) measures() body.Measures {
 // check holds a set against the limits, and against what is known of bodies:
 // also a set that the limits refuse, since all numbers in inches explains many
 // that are out of range.
-func check(c *plausible.Checker, m Measured, requires, uses []body.Name) Report {
+func check(c *plausible.Assessor, m Measured, requires, uses []body.Name) Report {
 	unit := body.Unit(m.Unit)
 	given := m.measures()
 	person, faults := body.NewIn(unit, given, requires, uses)

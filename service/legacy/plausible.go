@@ -6,14 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"sync"
 
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/plausible"
-	"tapeline/drafting/body/population"
 	"tapeline/drafting/fault"
 )
 
@@ -128,29 +126,20 @@ func levelsOf(ctx context.Context, q db.Queries, shop uuid.UUID) (CheckLevels, e
 	return CheckLevels{Note: orZero(row.Note), Confirm: orZero(row.Confirm), Refuse: orZero(row.Refuse)}, err
 }
 
-// people is the check with the program's own levels.
-var people = sync.OnceValue(func() *plausible.Checker {
-	c, err := plausible.New(population.People(), plausible.DefaultLevels)
-	if err != nil {
-		panic(err) // model and levels are the program's own
-	}
-	return c
-})
-
 // checkerOf is the check with a shop's levels.
-func checkerOf(ctx context.Context, q db.Queries, shop uuid.UUID) (*plausible.Checker, error) {
+func checkerOf(ctx context.Context, q db.Queries, shop uuid.UUID) (*plausible.Assessor, error) {
 	l, err := levelsOf(ctx, q, shop)
 	if err != nil {
 		return nil, err
 	}
-	return people().At(l.odds())
+	return plausible.Default().With(l.odds())
 }
 
 // askAbout finds numbers that do not go with the others, each as a question
 // that the shop may put to its customer.
-func askAbout(c *plausible.Checker, unit body.Unit, given body.Measures) []Finding {
+func askAbout(c *plausible.Assessor, unit body.Unit, given body.Measures) []Finding {
 	var findings []Finding
-	for _, f := range c.Check(unit, given).Findings {
+	for _, f := range c.Assess(unit, given).Findings {
 		finding := Finding{Level: string(f.Level), Chance: chance(f.Odds),
 			Fault: fault.Fault{Code: fault.Implausible, Field: f.Field, Accepted: f.Question, Related: f.Related, Explanation: string(f.Explanation)}}
 		if f.Name != "" {

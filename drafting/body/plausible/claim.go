@@ -7,24 +7,23 @@ import (
 	"tapeline/drafting/body"
 )
 
-// How many numbers in a thousand are wrong in each way: our judgement of what
-// people with a tape and a keyboard do, no count. It matters little: a number
-// in inches is found by its likelihood, whatever is believed beforehand. The
-// last two are of sets: all in the other unit, and wrong all over.
+// perMille has the share of numbers, and for AllOtherUnit and Unusual of sets,
+// with each mistake: our judgement of people with a tape and a keyboard, not a
+// count. Its values matter little, because a number in inches is so unlikely
+// that it is found whatever the share.
 var perMille = map[Explanation]float64{
 	Slip: 1, OtherUnit: 0.4, Exchanged: 0.3, DigitsSwapped: 0.25, LeadingDigit: 0.15, TenOff: 0.25,
 	Doubled: 0.1, Halved: 0.1, DecimalPoint: 0.1, AllOtherUnit: 5, Unusual: 0.3,
 }
 
-// prior is the logarithm of the odds of one mistake of a kind, of which so many
-// could be made with the number.
-func prior(kind Explanation, of float64) float64 { return math.Log(perMille[kind] / 1000 / of) }
+// prior returns the logarithm of the odds of one mistake out of alternatives of
+// its kind that the number allows.
+func prior(kind Explanation, alternatives float64) float64 {
+	return math.Log(perMille[kind] / 1000 / alternatives)
+}
 
-// inch is the logarithm of the centimetres in an inch.
-var inch = math.Log(2.54)
-
-// A slip may be of any size, small ones more often: the logarithm of given
-// over true is spread as Cauchy's distribution with this half-width.
+// slipWidth is the half-width of the Cauchy distribution of the logarithm of
+// given over true: a slip may have any size, and small ones are more frequent.
 const slipWidth = 0.12
 
 func slipDensity(deviation float64) float64 {
@@ -32,21 +31,21 @@ func slipDensity(deviation float64) float64 {
 	return -math.Log(math.Pi * slipWidth * (1 + d*d))
 }
 
-// A claim is one mistake that may have made the set what it is.
+// claim is one mistake that may explain the set.
 type claim struct {
 	kind  Explanation
-	at    int     // position in the set
-	other int     // of an exchange, else -1
-	mm    float64 // what the number should have been, 0 where to measure again
-	odds  float64 // logarithm, against no mistake
+	at    int     // position in the set, -1 for all
+	other int     // position of the number it was exchanged with, or -1
+	mm    float64 // the correct number, 0 if it must be measured again
+	odds  float64 // logarithm of the odds against no mistake
 }
 
 // entry is one number of the set.
 type entry struct {
-	index int     // of the measure in the model
-	mm    float64 // as it stands now, mistakes undone
-	log   float64
-	right bool // put right, for itself
+	index     int     // of the measure in the model
+	mm        float64 // with the mistakes found so far undone
+	log       float64 // of mm
+	corrected bool    // on its own, not with the whole set
 }
 
 func (e *entry) set(mm float64) { e.mm, e.log = mm, math.Log(mm) }
@@ -59,21 +58,21 @@ func isGirth(n body.Name) bool {
 	}, n)
 }
 
-// corrections calls yield with every number that one mistake would have turned
-// into this one: its kind, the number in mm, and of how many of the kind it is
-// one. Numbers outside the hard limits are none.
-func (c *Checker) corrections(unit body.Unit, e entry, yield func(kind Explanation, mm, of float64)) {
-	m := c.measures[e.index]
-	try := func(kind Explanation, mm, of float64) {
+// corrections calls yield with every number inside the hard limits that a single
+// mistake turns into e: the kind of mistake, the number in mm, and how many
+// alternatives there are of the kind.
+func (a *Assessor) corrections(unit body.Unit, e entry, yield func(kind Explanation, mm, alternatives float64)) {
+	m := a.measures[e.index]
+	try := func(kind Explanation, mm, alternatives float64) {
 		if mm >= m.info.Min && mm <= m.info.Max {
-			yield(kind, mm, of)
+			yield(kind, mm, alternatives)
 		}
 	}
 	if m.info.Unit == body.Degree {
 		unit = body.Degree
 	} else {
-		try(OtherUnit, otherUnit(unit, e.mm), 1.1)
-		try(OtherUnit, otherUnit(opposite(unit), e.mm), 11) // right as it was, where all others are in the other unit
+		try(OtherUnit, inOtherUnit(unit, e.mm), 1.1)
+		try(OtherUnit, inOtherUnit(opposite(unit), e.mm), 11) // the only right one if all others are in the other unit
 	}
 	v := unit.From(e.mm)
 	if m.girth {
@@ -84,16 +83,17 @@ func (c *Checker) corrections(unit body.Unit, e entry, yield func(kind Explanati
 	try(DecimalPoint, e.mm*10, 2)
 	try(TenOff, unit.MM(v-10), 2)
 	try(TenOff, unit.MM(v+10), 2)
-	s := typed(v)
-	swaps(s, func(v float64) { try(DigitsSwapped, unit.MM(v), 2) })
-	leading(s, func(v, of float64) { try(LeadingDigit, unit.MM(v), of) })
+	digits := formatTyped(v)
+	swapDigits(digits, func(v float64) { try(DigitsSwapped, unit.MM(v), 2) })
+	changeLeading(digits, func(v, alternatives float64) { try(LeadingDigit, unit.MM(v), alternatives) })
 }
 
-// otherUnit is what a length of the unit is when its number was meant in the
-// other of inch and centimetre, read to tenths of the unit.
-func otherUnit(unit body.Unit, mm float64) float64 {
+// inOtherUnit returns the length whose number, read as one in unit, gives mm
+// although it was in the other of inch and centimetre. It is rounded to tenths
+// of the unit.
+func inOtherUnit(unit body.Unit, mm float64) float64 {
 	meant := opposite(unit).MM(unit.From(mm))
-	return unit.MM(rounded(unit.From(meant)))
+	return unit.MM(roundTenths(unit.From(meant)))
 }
 
 func opposite(unit body.Unit) body.Unit {
@@ -103,5 +103,5 @@ func opposite(unit body.Unit) body.Unit {
 	return body.Inch
 }
 
-// rounded is to tenths, as a tape is read.
-func rounded(v float64) float64 { return math.Round(v*10) / 10 }
+// roundTenths rounds to the precision of a tape.
+func roundTenths(v float64) float64 { return math.Round(v*10) / 10 }

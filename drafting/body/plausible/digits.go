@@ -5,12 +5,13 @@ import (
 	"strings"
 )
 
-// maxTyped is the most characters of a number that a person writes for a
-// length; a longer one comes from arithmetic and its digits mean nothing.
+// maxTyped is the maximum number of characters that a person types for a length.
+// A longer number comes from arithmetic, and its digits mean nothing.
 const maxTyped = 7
 
-// typed is a number as a person writes it, "" where nobody would.
-func typed(v float64) string {
+// formatTyped formats a number as a person types it. It returns "" for numbers
+// that nobody types.
+func formatTyped(v float64) string {
 	s := strconv.FormatFloat(v, 'f', -1, 64)
 	if len(s) > maxTyped || strings.HasPrefix(s, "-") {
 		return ""
@@ -18,9 +19,9 @@ func typed(v float64) string {
 	return s
 }
 
-// swaps calls yield with the number that each exchange of two neighbouring
-// digits makes, across the decimal point too.
-func swaps(s string, yield func(v float64)) {
+// swapDigits calls yield with each number made by swapping two neighbouring
+// digits, which may have the decimal point between them.
+func swapDigits(s string, yield func(v float64)) {
 	last := -1
 	for i := range len(s) {
 		if s[i] == '.' {
@@ -37,10 +38,10 @@ func swaps(s string, yield func(v float64)) {
 	}
 }
 
-// leading calls yield with the number that has lost a 1 before it, which is
-// half of such mistakes, and those that have another first digit; of tells of
-// how many each is one.
-func leading(s string, yield func(v, of float64)) {
+// changeLeading calls yield with the number before a leading 1 was lost, which
+// is half of such mistakes, and with each number that differs in the first
+// digit. It passes the number of alternatives too.
+func changeLeading(s string, yield func(v, alternatives float64)) {
 	if s == "" || s[0] < '1' || s[0] > '9' {
 		return
 	}

@@ -9,8 +9,8 @@ import (
 	"tapeline/drafting/body/population"
 )
 
-// findings says what was found; s is the search of the set with all mistakes
-// undone.
+// findings returns the findings about suspects, most likely to be wrong first. In
+// s all mistakes are undone.
 func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 	var list []Finding
 	for _, found := range suspects {
@@ -19,7 +19,7 @@ func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 		case found.index < 0:
 			s.describeSet(&f, given)
 		case same(found.claim.mm, given[s.name(found.index)]):
-			continue // right all along: it was the others that were in another unit
+			continue // was right: the others were in the other unit
 		default:
 			s.describe(&f, given, found)
 		}
@@ -32,8 +32,8 @@ func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 
 func (s *search) name(index int) body.Name { return s.measures[index].info.Name }
 
-// same tells whether two lengths differ by less than a tenth of an inch and what
-// reading a tape loses.
+// same reports whether two lengths differ by no more than a tenth of an inch
+// and rounding.
 func same(a, b float64) bool { return math.Abs(a-b) <= 3 }
 
 func (s *search) describeSet(f *Finding, given body.Measures) {
@@ -46,7 +46,7 @@ func (s *search) describeSet(f *Finding, given body.Measures) {
 		f.Corrected[s.name(e.index)] = e.mm
 	}
 	for n, mm := range given {
-		if !within(n, mm) {
+		if !insideLimits(n, mm) {
 			f.Level = Refuse
 		}
 	}
@@ -57,22 +57,24 @@ func (s *search) describe(f *Finding, given body.Measures, found suspect) {
 	f.Field, f.Given = body.Field(f.Name), given[f.Name]
 	expected := s.expect(found.index)
 	info := s.measures[found.index].info
-	limited := func(log float64) float64 { return min(max(math.Exp(log), info.Min), info.Max) } // none lies beyond
-	f.Expected, f.Low, f.High = limited(expected.Mean), limited(expected.Mean-1.96*expected.SD), limited(expected.Mean+1.96*expected.SD)
+	clamp := func(log float64) float64 { return min(max(math.Exp(log), info.Min), info.Max) }
+	spread := 1.96 * expected.SD
+	f.Expected = clamp(expected.Mean)
+	f.Low, f.High = clamp(expected.Mean-spread), clamp(expected.Mean+spread)
 	if found.claim.mm > 0 {
 		f.Corrected = body.Measures{f.Name: found.claim.mm}
 	}
-	outside := !within(f.Name, f.Given)
+	outside := !insideLimits(f.Name, f.Given)
 	if found.other >= 0 {
 		f.Other = s.name(found.other)
 		f.Related = []string{body.Field(f.Other)}
 		f.Corrected[f.Other] = f.Given
-		outside = outside || !within(f.Other, given[f.Other])
+		outside = outside || !insideLimits(f.Other, given[f.Other])
 	}
 	f.Level = s.level(f.Odds, outside)
 }
 
-// expect is what a measure should be by the set with mistakes undone.
+// expect returns the estimate of a measure by the others, mistakes undone.
 func (s *search) expect(index int) population.Estimate {
 	for i, e := range s.entries {
 		if e.index == index {
@@ -82,12 +84,12 @@ func (s *search) expect(index int) population.Estimate {
 	return s.view.Predict(index)
 }
 
-func within(n body.Name, mm float64) bool {
+func insideLimits(n body.Name, mm float64) bool {
 	info, ok := body.Lookup(n)
 	return !ok || mm >= info.Min && mm <= info.Max
 }
 
-// level is that of odds, which are at least a note's.
+// level returns the level of odds that reach at least that of a note.
 func (s *search) level(odds float64, outside bool) Level {
 	switch {
 	case outside || odds >= s.levels.Refuse:

@@ -1,98 +1,96 @@
-// Package plausible holds a set of measurements against what is known of
-// bodies and asks about numbers that don't go with the rest: inches among
-// centimetres, two numbers exchanged, swapped digits, a tape at the wrong
-// level. It judges numbers, never people: what it knows are fit adults of
-// working age, and the further a body lies from them the more it allows.
+// Package plausible assesses a set of measurements against a model of bodies and
+// asks about numbers that do not fit the others: inches among centimetres, two
+// numbers exchanged, swapped digits, a tape at the wrong level. It judges
+// numbers, never people: the model is fitted to fit adults of working age, and
+// the further a body is from them the more the package tolerates.
 //
-// A finding rests on odds. Every simple mistake that could have made the set
-// is weighed against no mistake at all: how likely the set would be on a body
-// with the mistake undone, times how often such mistakes are made, over how
-// likely it is as it stands (Bayes' theorem). A set is never refused for being
-// unlikely; only numbers outside the hard limits of package body are.
+// A Finding rests on odds by Bayes' theorem. For every simple mistake, the
+// package multiplies how often people make it by how likely the set is with the
+// mistake undone, and divides by how likely the set is as it stands. An unlikely
+// set alone is no reason to refuse it; only numbers outside the hard limits of
+// package body are refused.
 package plausible
 
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/population"
 )
 
-// Level is what a finding asks of the shop.
+// Level says what the shop should do about a finding.
 type Level string
 
 const (
-	Refuse  Level = "refuse"  // not to be drafted from
+	Refuse  Level = "refuse"  // do not draft
 	Confirm Level = "confirm" // ask the customer before drafting
-	Note    Level = "note"    // worth a look, holds nothing up
+	Note    Level = "note"    // have a look; drafting may go on
 )
 
-// Levels are the odds, so many to one that a number is wrong, from which on a
-// finding is of each level. Infinity turns a level off.
+// Levels has the minimum odds, to one, that a number is wrong for a finding of
+// each level. Infinity turns a level off.
 type Levels struct {
 	Note    float64
 	Confirm float64
 	Refuse  float64
 }
 
-// DefaultLevels ask a customer where a number is wrong once in seven times: a
-// question costs less than a garment. That asks about fewer than one real body
-// in a hundred (see the evaluation of command fit) and refuses none.
+// DefaultLevels ask the customer if one such number in seven is wrong, because a
+// question costs less than a garment. They ask about fewer than one real body
+// in a hundred (see the evaluation of command bodymodel) and refuse none.
 var DefaultLevels = Levels{Note: 0.05, Confirm: 1.0 / 6, Refuse: math.Inf(1)}
 
-// Explanation is the mistake that would explain a finding best.
+// Explanation is a kind of mistake.
 type Explanation string
 
 const (
-	Slip          Explanation = "slip"              // some other number: measure again
-	OtherUnit     Explanation = "other_unit"        // this number in inches, or in centimetres
-	AllOtherUnit  Explanation = "all_in_other_unit" // every number
-	Exchanged     Explanation = "exchanged"         // two numbers in each other's place
+	Slip          Explanation = "slip"              // any other mistake: measure again
+	OtherUnit     Explanation = "other_unit"        // the number is in inches, or in centimetres
+	AllOtherUnit  Explanation = "all_in_other_unit" // every number is
+	Exchanged     Explanation = "exchanged"         // two numbers in place of each other
 	DigitsSwapped Explanation = "digits_swapped"    // two neighbouring digits
-	LeadingDigit  Explanation = "leading_digit"     // wrong, or lost
-	TenOff        Explanation = "ten_off"           // read or written by ten of the unit off
-	Doubled       Explanation = "doubled"           // a girth written twice over
-	Halved        Explanation = "halved"            // a girth taken half-way round
-	DecimalPoint  Explanation = "decimal_point"     // one place off
-	Unusual       Explanation = "unusual_set"       // no one number: several go together less well than usual
+	LeadingDigit  Explanation = "leading_digit"     // wrong or lost
+	TenOff        Explanation = "ten_off"           // ten units more or less
+	Doubled       Explanation = "doubled"           // a girth counted twice
+	Halved        Explanation = "halved"            // only half of a girth measured
+	DecimalPoint  Explanation = "decimal_point"     // one place to the left or right
+	Unusual       Explanation = "unusual_set"       // several numbers fit each other less than usual
 )
 
-// setField points to all measurements.
+// setField is the JSON pointer of all measurements.
 const setField = "/measurements"
 
-// Finding is one number, or one set, to ask about. Lengths are mm (degrees for
-// the shoulder slope).
+// Finding is a number, or a set of them, to ask about. Lengths are in mm, the
+// shoulder slope in degrees.
 type Finding struct {
 	Level       Level
-	Field       string        // RFC 6901 JSON pointer: a measurement, or /measurements for the set
-	Related     []string      // pointers to the other fields of the explanation
+	Field       string        // RFC 6901 JSON pointer of the measurement, or /measurements for the set
+	Related     []string      // pointers of the other fields that the explanation involves
 	Name        body.Name     // of the measurement, "" for the set
-	Other       body.Name     // of an exchange, the one that it was exchanged with
-	Given       float64       // as it was given
-	Expected    float64       // by all other measurements with mistakes undone; 0 for the set
-	Low, High   float64       // 19 bodies of 20 with those others lie between
-	Explanation Explanation   // the likeliest
-	Odds        float64       // that the number is wrong, to one
+	Other       body.Name     // with which Name was exchanged
+	Given       float64       // the number in question
+	Expected    float64       // by all other measurements, their mistakes undone; 0 for the set
+	Low, High   float64       // 95 % of bodies with those other measurements are in this range
+	Explanation Explanation   // the most likely mistake
+	Odds        float64       // to one that the number is wrong
 	Question    string        // to the customer, in the order's unit
-	Corrected   body.Measures // what a yes to the question makes of the numbers, nil where to measure again
+	Corrected   body.Measures // the numbers if the answer is yes, nil if they must be measured again
 }
 
-// Report is what the check has to say of a set.
-type Report struct {
-	Findings []Finding // the least likely numbers first
-	// Distance tells how far from the middle of its group the set lies as it
-	// was given: squared, by Mahalanobis, over the number of measurements. 1 is
-	// an ordinary body.
-	Distance float64
-	Group    string  // of people, that the set resembles most
-	Odds     float64 // that the worst number is wrong, to one, a finding or not
+// Assessment is the result of assessing a set.
+type Assessment struct {
+	Findings []Finding // most likely to be wrong first
+	Distance float64   // of the set as given from its group: see population.View.Distance
+	Group    string    // of people that the set resembles most
+	Odds     float64   // to one that the worst number is wrong, even if below every level
 }
 
-// Level is the highest level of all findings, "" where there is none.
-func (r Report) Level() Level {
+// Level returns the highest level of the findings, "" if there are none.
+func (a Assessment) Level() Level {
 	for _, l := range []Level{Refuse, Confirm, Note} {
-		for _, f := range r.Findings {
+		for _, f := range a.Findings {
 			if f.Level == l {
 				return l
 			}
@@ -101,12 +99,12 @@ func (r Report) Level() Level {
 	return ""
 }
 
-// Checker holds sets of measurements against a model. It does not change and
-// may be used by many at once.
-type Checker struct {
+// Assessor assesses sets of measurements. It is immutable and safe for
+// concurrent use.
+type Assessor struct {
 	model    *population.Model
 	levels   Levels
-	measures []measure // of the model, with what package body knows of each
+	measures []measure // in the model's order
 }
 
 type measure struct {
@@ -114,27 +112,38 @@ type measure struct {
 	girth bool
 }
 
-// At is the checker with other levels. An error says which is no odds or in
-// the wrong order.
-func (c *Checker) At(levels Levels) (*Checker, error) {
+// With returns an assessor with other levels. Levels must be above 0 and
+// ascending.
+func (a *Assessor) With(levels Levels) (*Assessor, error) {
 	if !(levels.Note > 0 && levels.Note <= levels.Confirm && levels.Confirm <= levels.Refuse) {
-		return nil, fmt.Errorf("levels: note %g, confirm %g and refuse %g must be odds above 0, each at least the one before", levels.Note, levels.Confirm, levels.Refuse)
+		return nil, fmt.Errorf("levels note %g, confirm %g, refuse %g: must be above 0 and ascending",
+			levels.Note, levels.Confirm, levels.Refuse)
 	}
-	other := *c
+	other := *a
 	other.levels = levels
 	return &other, nil
 }
 
-// New makes a checker. An error says what is wrong with the levels, or which
-// measure of the model isn't one.
-func New(model *population.Model, levels Levels) (*Checker, error) {
-	c := &Checker{model: model}
+// New returns an assessor that uses a model. Package body must know every
+// measure of the model.
+func New(model *population.Model, levels Levels) (*Assessor, error) {
+	a := &Assessor{model: model}
 	for _, m := range model.Measures {
 		info, ok := body.Lookup(body.Name(m.Name))
 		if !ok {
-			return nil, fmt.Errorf("the model's measure %q is no measurement", m.Name)
+			return nil, fmt.Errorf("unknown measurement %q in the model", m.Name)
 		}
-		c.measures = append(c.measures, measure{info: info, girth: isGirth(info.Name)})
+		a.measures = append(a.measures, measure{info: info, girth: isGirth(info.Name)})
 	}
-	return c.At(levels)
+	return a.With(levels)
 }
+
+// Default returns the assessor with the embedded model of bodies and
+// DefaultLevels.
+var Default = sync.OnceValue(func() *Assessor {
+	a, err := New(population.People(), DefaultLevels)
+	if err != nil {
+		panic(err) // tests use the same model and levels
+	}
+	return a
+})

@@ -2,21 +2,21 @@ package population
 
 import "math"
 
-// logSum adds numbers given by their logarithms.
+// logSum adds numbers that are given by their logarithms.
 type logSum struct {
-	most float64 // the largest logarithm so far
-	sum  float64 // of all, relative to it
+	max float64 // the largest logarithm so far
+	sum float64 // of all numbers, relative to the largest
 }
 
 func (s *logSum) add(log float64) {
 	switch {
 	case s.sum == 0:
-		s.most, s.sum = log, 1
-	case log <= s.most:
-		s.sum += math.Exp(log - s.most)
+		s.max, s.sum = log, 1
+	case log <= s.max:
+		s.sum += math.Exp(log - s.max)
 	default:
-		s.sum = s.sum*math.Exp(s.most-log) + 1
-		s.most = log
+		s.sum = s.sum*math.Exp(s.max-log) + 1
+		s.max = log
 	}
 }
 
@@ -24,27 +24,27 @@ func (s *logSum) value() float64 {
 	if s.sum == 0 {
 		return math.Inf(-1)
 	}
-	return s.most + math.Log(s.sum)
+	return s.max + math.Log(s.sum)
 }
 
-// mixture gathers what several groups expect, each by how far it is believed.
+// mixture combines the estimates of several groups by their probabilities.
 type mixture struct {
-	most                 float64
+	max                  float64 // the largest logarithm of a probability so far
 	weight, mean, square float64
-	reference            float64 // the first mean, near which squares keep their precision
+	reference            float64 // the first mean: squares of differences from it stay precise
 }
 
 func (m *mixture) add(log, mean, variance float64) {
 	if m.weight == 0 {
-		m.most, m.reference = log, mean
+		m.max, m.reference = log, mean
 	}
 	w := 1.0
-	if log <= m.most {
-		w = math.Exp(log - m.most)
+	if log <= m.max {
+		w = math.Exp(log - m.max)
 	} else {
-		shrink := math.Exp(m.most - log)
+		shrink := math.Exp(m.max - log)
 		m.weight, m.mean, m.square = m.weight*shrink, m.mean*shrink, m.square*shrink
-		m.most = log
+		m.max = log
 	}
 	d := mean - m.reference
 	m.weight += w

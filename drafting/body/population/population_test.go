@@ -9,7 +9,8 @@ import (
 	"gonum.org/v1/gonum/stat/distmv"
 )
 
-// nearNormal is a group of many degrees of freedom: the normal distribution.
+// nearNormal returns a model of one group with so many degrees of freedom that
+// its distribution is practically the normal.
 func nearNormal(mean, sd []float64, correlation [][]float64) *Model {
 	m := &Model{Groups: []Group{{Name: "one", Share: 1, Freedom: 1e9, Mean: mean, SD: sd, Correlation: correlation}}}
 	for range mean {
@@ -35,12 +36,12 @@ func TestConditionalInTwoDimensions(t *testing.T) {
 			t.Errorf("given %g: mean %g, want %g", x, got.Mean, want)
 		}
 		if want := sy * math.Sqrt(1-rho*rho); math.Abs(got.SD-want) > 1e-6 {
-			t.Errorf("given %g: spread %g, want %g", x, got.SD, want)
+			t.Errorf("given %g: standard deviation %g, want %g", x, got.SD, want)
 		}
 	}
 }
 
-// Conditional means and variances, and densities, by gonum.
+// Conditional means and variances, and densities, agree with gonum.
 func TestAgainstGonum(t *testing.T) {
 	t.Parallel()
 	const n = 6
@@ -72,12 +73,12 @@ func TestAgainstGonum(t *testing.T) {
 	m := nearNormal(mean, sd, correlation)
 	normal, ok := distmv.NewNormal(mean, cov, nil)
 	if !ok {
-		t.Fatal("no covariance")
+		t.Fatal("gonum refuses the covariance")
 	}
 	given, values := []int{0, 2, 5}, []float64{0.3, -1.2, 2}
 	conditioned, ok := normal.ConditionNormal(given, values, nil)
 	if !ok {
-		t.Fatal("gonum can't condition")
+		t.Fatal("gonum cannot condition")
 	}
 	v := m.View(given, values)
 	var want mat.SymDense
@@ -88,7 +89,7 @@ func TestAgainstGonum(t *testing.T) {
 			t.Errorf("measure %d: mean %g, gonum %g", measure, got.Mean, w)
 		}
 		if w := math.Sqrt(want.At(k, k)); math.Abs(got.SD-w) > 1e-6 {
-			t.Errorf("measure %d: spread %g, gonum %g", measure, got.SD, w)
+			t.Errorf("measure %d: standard deviation %g, gonum %g", measure, got.SD, w)
 		}
 	}
 	all := []int{0, 1, 2, 3, 4, 5}
@@ -96,7 +97,7 @@ func TestAgainstGonum(t *testing.T) {
 	if got, w := m.View(all, x).Density(), normal.LogProb(x); math.Abs(got-w) > 1e-5 {
 		t.Errorf("density %g, gonum %g", got, w)
 	}
-	// Each measurement given all the others, and the set without it.
+	// Each measurement by all others, and the set without it.
 	for i := range n {
 		var others []int
 		var values []float64
@@ -128,8 +129,8 @@ func TestFathersAndSons(t *testing.T) {
 	}
 }
 
-// The t distribution of the model's own women against gonum's: the density of a
-// set, what the others expect of a measure, and that spreads widen the further
+// The t distribution of the model's women agrees with gonum's in the density of
+// a set and the estimate of one measure by the others. Spreads widen the further
 // the set lies from the middle.
 func TestHeavyTailsAgainstGonum(t *testing.T) {
 	t.Parallel()
@@ -150,12 +151,12 @@ func TestHeavyTailsAgainstGonum(t *testing.T) {
 	for a, i := range given {
 		mean[a] = g.Mean[i]
 		for b, j := range given[:a+1] {
-			scale.SetSym(a, b, g.scale[i*n+j])
+			scale.SetSym(a, b, g.scale.At(i, j))
 		}
 	}
 	want, ok := distmv.NewStudentsT(mean, scale, freedom, nil)
 	if !ok {
-		t.Fatal("gonum takes no such scale")
+		t.Fatal("gonum refuses the scale matrix")
 	}
 	narrow := 0.0
 	for _, away := range []float64{0, 0.1, 0.4} {
@@ -170,7 +171,8 @@ func TestHeavyTailsAgainstGonum(t *testing.T) {
 		moved := append([]float64(nil), x...)
 		moved[2] += 0.05
 		moved[4] -= 0.07
-		if got, w := v.Density(Change{2, 0.05}, Change{4, -0.07}), want.LogProb(moved); math.Abs(got-w) > 1e-8*math.Abs(w)+1e-8 {
+		got, w := v.Density(Change{2, 0.05}, Change{4, -0.07}), want.LogProb(moved)
+		if math.Abs(got-w) > 1e-8*math.Abs(w)+1e-8 {
 			t.Errorf("%g away and moved: density %g, gonum %g", away, got, w)
 		}
 		for a := range given {
@@ -183,7 +185,7 @@ func TestHeavyTailsAgainstGonum(t *testing.T) {
 			}
 			c, ok := want.ConditionStudentsT(others, values, nil)
 			if !ok {
-				t.Fatal("gonum can't condition")
+				t.Fatal("gonum cannot condition")
 			}
 			var variance mat.SymDense
 			c.CovarianceMatrix(&variance)
@@ -194,15 +196,15 @@ func TestHeavyTailsAgainstGonum(t *testing.T) {
 		}
 		sd := v.Predict(2).SD
 		if sd <= narrow {
-			t.Errorf("%g away the spread is %g, nearer %g", away, sd, narrow)
+			t.Errorf("%g away: standard deviation %g, want more than the %g nearer the middle", away, sd, narrow)
 		}
 		narrow = sd
 	}
 }
 
-// A mixture's estimate is that of its parts by how far each is believed: two
-// groups of which only one could have the set are as that one alone, and two
-// alike are as either, with the gap between them in the spread.
+// A mixture weighs its groups by their probabilities. If only one of two groups
+// can have the set, the estimate is that group's; between two equally likely
+// groups, the distance between them adds to the spread.
 func TestMixture(t *testing.T) {
 	t.Parallel()
 	group := func(at float64) Group {
@@ -214,20 +216,21 @@ func TestMixture(t *testing.T) {
 	}
 	m := &Model{Measures: make([]Measure, 2), Groups: []Group{group(-20), group(20)}}
 	if got := m.View([]int{0}, []float64{19}).Predict(1); math.Abs(got.Mean-20) > 1e-9 || math.Abs(got.SD-1) > 1e-6 {
-		t.Errorf("near one group: %+v", got)
+		t.Errorf("near one group: %+v, want 20 and 1", got)
 	}
-	if got := m.View([]int{0}, []float64{0}).Predict(1); math.Abs(got.Mean) > 1e-9 || math.Abs(got.SD-math.Sqrt(401)) > 1e-6 {
+	got := m.View([]int{0}, []float64{0}).Predict(1)
+	if math.Abs(got.Mean) > 1e-9 || math.Abs(got.SD-math.Sqrt(401)) > 1e-6 {
 		t.Errorf("between two: %+v, want 0 and √401", got)
 	}
 	if got := m.View(nil, nil).Predict(0); math.Abs(got.Mean) > 1e-9 {
-		t.Errorf("with nothing known: %+v", got)
+		t.Errorf("without measurements: %+v, want 0", got)
 	}
 }
 
-// Published means and standard deviations of the whole survey (PUBLISHED.md
-// section 1, computed from its public files), mm. The model knows a quarter of
-// those people, which leaves means a standard error of 0.04 spreads, spreads one
-// of 3 %.
+// The model agrees with the means and standard deviations, in mm, of the whole
+// survey (PUBLISHED.md section 1, computed from its public files). It is fitted
+// to a quarter of those people, so the standard error of a mean is 0.04 standard
+// deviations and that of a standard deviation 3 %.
 func TestSurveyMeans(t *testing.T) {
 	t.Parallel()
 	for group, published := range map[string]map[string][2]float64{
@@ -246,14 +249,14 @@ func TestSurveyMeans(t *testing.T) {
 		g := m.Groups[0]
 		for name, want := range published {
 			i := m.Index(name)
-			// The mean and spread of a length whose logarithm is normal.
+			// Mean and standard deviation of a length with a normal logarithm.
 			mean := math.Exp(g.Mean[i] + g.SD[i]*g.SD[i]/2)
 			sd := mean * math.Sqrt(math.Expm1(g.SD[i]*g.SD[i]))
 			if math.Abs(mean-want[0]) > 3.5*0.04*sd {
 				t.Errorf("%s, %s: mean %.1f, published %g", group, name, mean, want[0])
 			}
 			if want[1] > 0 && math.Abs(sd/want[1]-1) > 0.1 {
-				t.Errorf("%s, %s: spread %.1f, published %g", group, name, sd, want[1])
+				t.Errorf("%s, %s: standard deviation %.1f, published %g", group, name, sd, want[1])
 			}
 		}
 	}
@@ -263,11 +266,12 @@ func TestParseRefuses(t *testing.T) {
 	t.Parallel()
 	for _, data := range []string{
 		``, `{}`, `{"measures": [{"name": "a"}], "groups": [{"mean": [1], "sd": [1]}]}`,
-		`{"measures": [{"name": "a"}, {"name": "b"}], "groups": [{"share": 1, "freedom": 9, "mean": [1, 1], "sd": [1, 1], "correlation": [[], [1.5]]}]}`,
+		`{"measures": [{"name": "a"}, {"name": "b"}], "groups": [
+			{"share": 1, "freedom": 9, "mean": [1, 1], "sd": [1, 1], "correlation": [[], [1.5]]}]}`,
 		`{"measures": [{"name": "a"}], "groups": [{"share": 1, "freedom": 1, "mean": [1], "sd": [1], "correlation": [[]]}]}`,
 	} {
 		if _, err := Parse([]byte(data)); err == nil {
-			t.Errorf("%s was taken", data)
+			t.Errorf("Parse(%s) succeeded, want an error", data)
 		}
 	}
 }

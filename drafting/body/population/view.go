@@ -1,107 +1,107 @@
 package population
 
-import "math"
+import (
+	"math"
 
-// View is the model's opinion of one set of measurements. It is made once a
-// set and then answers many questions about it, each in a few operations: what
-// the set would be worth with one number changed, what one number should be
-// by the others, what a measurement that is not in the set should be.
+	"gonum.org/v1/gonum/mat"
+)
+
+// View is the model conditioned on one set of measurements. It answers many
+// questions about the set, each in a few operations: the density with some
+// numbers changed, the estimate of one number by the others, and the estimate
+// of a measurement outside the set.
 type View struct {
 	given []int
 	logs  []float64
 	parts []part
 }
 
-// part is the opinion of one group.
+// part is the view of one group.
 type part struct {
 	group     *Group
-	measures  int       // that the group has, given or not
-	precision []float64 // inverse of the scale matrix of what is given
-	residual  []float64 // precision times deviation from the mean
-	distance  float64   // squared, of Mahalanobis
-	constant  float64   // of the density and the group's share, logarithm
+	precision *mat.SymDense // inverse of the scale matrix of the given measures
+	residual  []float64     // precision times deviation from the mean
+	distance  float64       // squared Mahalanobis distance from the mean
+	constant  float64       // logarithm of the group's share and the density's factor
 }
 
-// Estimate is what a measurement's logarithm should be.
+// Estimate is the estimate of a measurement's logarithm.
 type Estimate struct {
 	Mean float64
 	SD   float64
 }
 
-// Change moves the logarithm of the measurement at a position in the view.
+// Change adds By to the logarithm of the measurement at position At of a view.
 type Change struct {
 	At int
 	By float64
 }
 
-// View looks at a set: logs[i] is the logarithm of the measure given[i]. Every
-// log must be finite and no measure be given twice. A set may be empty.
+// View returns the view of a set of measurements, which may be empty: logs[i]
+// is the logarithm of the measure with index given[i]. The logarithms must be
+// finite and the indices distinct.
 func (m *Model) View(given []int, logs []float64) *View {
-	k := len(given)
 	v := &View{given: given, logs: logs, parts: make([]part, 0, len(m.Groups))}
-	room := make([]float64, len(m.Groups)*(k*k+k)+2*k) // one piece of memory for all
-	take := func(n int) []float64 {
-		s := room[:n:n]
-		room = room[n:]
-		return s
-	}
-	deviation, work := take(k), take(k)
 	for i := range m.Groups {
-		g := &m.Groups[i]
-		p := part{group: g, measures: len(m.Measures), precision: take(k * k), residual: take(k)}
-		for a, ia := range given {
-			deviation[a] = logs[a] - g.Mean[ia]
-			for b, ib := range given {
-				p.precision[a*k+b] = g.scale[ia*p.measures+ib]
-			}
+		if p, ok := m.Groups[i].condition(given, logs); ok {
+			v.parts = append(v.parts, p)
 		}
-		logDet, ok := invert(p.precision, k, work)
-		if !ok {
-			// Every subset of a positive definite matrix is one. Only a
-			// measure given twice comes here.
-			continue
-		}
-		p.constant = math.Log(g.Share) + constant(g.Freedom, k) - logDet/2
-		for a := range k {
-			for b := range k {
-				p.residual[a] += p.precision[a*k+b] * deviation[b]
-			}
-			p.distance += p.residual[a] * deviation[a]
-		}
-		v.parts = append(v.parts, p)
 	}
 	return v
 }
 
-// constant is the logarithm of the t density's factor for k dimensions, but
-// for the determinant.
+// condition fails only if a measure is given twice: all other submatrices of
+// the scale matrix are positive definite.
+func (g *Group) condition(given []int, logs []float64) (part, bool) {
+	k := len(given)
+	p := part{group: g, residual: make([]float64, k), constant: math.Log(g.Share) + constant(g.Freedom, k)}
+	if k == 0 {
+		return p, true
+	}
+	p.precision = mat.NewSymDense(k, nil)
+	p.precision.SubsetSym(g.scale, given)
+	var cholesky mat.Cholesky
+	if !cholesky.Factorize(p.precision) || cholesky.InverseTo(p.precision) != nil {
+		return part{}, false
+	}
+	p.constant -= cholesky.LogDet() / 2
+	deviation, residual := mat.NewVecDense(k, nil), mat.NewVecDense(k, p.residual)
+	for a, i := range given {
+		deviation.SetVec(a, logs[a]-g.Mean[i])
+	}
+	residual.MulVec(p.precision, deviation)
+	p.distance = mat.Dot(residual, deviation)
+	return p, true
+}
+
+// constant returns the logarithm of the t density's factor for k dimensions,
+// without the determinant.
 func constant(freedom float64, k int) float64 {
 	top, _ := math.Lgamma((freedom + float64(k)) / 2)
 	bottom, _ := math.Lgamma(freedom / 2)
 	return top - bottom - float64(k)/2*math.Log(freedom*math.Pi)
 }
 
-// density is the logarithm of the group's share times its density at a
+// density returns the logarithm of the group's share times its density at a
 // squared distance.
 func (p *part) density(distance float64) float64 {
 	k := float64(len(p.residual))
 	return p.constant - (p.group.Freedom+k)/2*math.Log1p(max(distance, 0)/p.group.Freedom)
 }
 
-// Len is the number of measurements in the view.
+// Len returns the number of measurements in the view.
 func (v *View) Len() int { return len(v.given) }
 
-// Density is the logarithm of the density of the set with changes made.
+// Density returns the logarithm of the density of the set after changes.
 func (v *View) Density(changes ...Change) float64 {
-	k := len(v.given)
 	var total logSum
 	for i := range v.parts {
 		p := &v.parts[i]
 		d := p.distance
 		for a, c := range changes {
-			d += c.By * (2*p.residual[c.At] + c.By*p.precision[c.At*k+c.At])
+			d += c.By * (2*p.residual[c.At] + c.By*p.precision.At(c.At, c.At))
 			for _, e := range changes[:a] {
-				d += 2 * c.By * e.By * p.precision[c.At*k+e.At]
+				d += 2 * c.By * e.By * p.precision.At(c.At, e.At)
 			}
 		}
 		total.add(p.density(d))
@@ -109,8 +109,8 @@ func (v *View) Density(changes ...Change) float64 {
 	return total.value()
 }
 
-// Without is the logarithm of the density of the set without the measurement
-// at a position.
+// Without returns the logarithm of the density of the set without the
+// measurement at a position.
 func (v *View) Without(at int) float64 {
 	var total logSum
 	for i := range v.parts {
@@ -120,57 +120,62 @@ func (v *View) Without(at int) float64 {
 }
 
 func (p *part) without(at int) float64 {
-	k := len(p.residual)
-	f := p.group.Freedom
-	own := p.precision[at*k+at]
-	rest := max(p.distance-p.residual[at]*p.residual[at]/own, 0)
-	return p.constant - constant(f, k) + constant(f, k-1) - math.Log(own)/2 - (f+float64(k-1))/2*math.Log1p(rest/f)
+	k, f := len(p.residual), p.group.Freedom
+	return p.constant - constant(f, k) + constant(f, k-1) - math.Log(p.precision.At(at, at))/2 -
+		(f+float64(k-1))/2*math.Log1p(max(p.distanceWithout(at), 0)/f)
 }
 
-// Expect is what the measurement at a position should be by all the others.
+// distanceWithout returns the squared distance of the set without the
+// measurement at a position.
+func (p *part) distanceWithout(at int) float64 {
+	return p.distance - p.residual[at]*p.residual[at]/p.precision.At(at, at)
+}
+
+// Expect returns the estimate of the measurement at a position by all others.
 func (v *View) Expect(at int) Estimate {
 	k := len(v.given)
 	var m mixture
 	for i := range v.parts {
 		p := &v.parts[i]
-		own := p.precision[at*k+at]
-		rest := max(p.distance-p.residual[at]*p.residual[at]/own, 0)
-		m.add(p.without(at), v.logs[at]-p.residual[at]/own, widened(p.group.Freedom, k-1, rest)/own)
+		own := p.precision.At(at, at)
+		variance := widen(p.group.Freedom, k-1, max(p.distanceWithout(at), 0)) / own
+		m.add(p.without(at), v.logs[at]-p.residual[at]/own, variance)
 	}
 	return m.estimate()
 }
 
-// Predict is what a measure that is not given should be by all that are.
+// Predict returns the estimate of a measure that is not in the set.
 func (v *View) Predict(measure int) Estimate {
 	k := len(v.given)
 	var m mixture
 	for i := range v.parts {
 		p := &v.parts[i]
-		row := p.group.scale[measure*p.measures : (measure+1)*p.measures]
-		mean, variance := p.group.Mean[measure], row[measure]
+		scale := p.group.scale
+		mean, variance := p.group.Mean[measure], scale.At(measure, measure)
 		for a, ia := range v.given {
-			mean += row[ia] * p.residual[a]
+			covariance := scale.At(measure, ia)
+			mean += covariance * p.residual[a]
 			explained := 0.0
 			for b, ib := range v.given {
-				explained += p.precision[a*k+b] * row[ib]
+				explained += p.precision.At(a, b) * scale.At(measure, ib)
 			}
-			variance -= row[ia] * explained
+			variance -= covariance * explained
 		}
-		m.add(p.density(p.distance), mean, max(variance, 0)*widened(p.group.Freedom, k, p.distance))
+		m.add(p.density(p.distance), mean, max(variance, 0)*widen(p.group.Freedom, k, p.distance))
 	}
 	return m.estimate()
 }
 
-// widened turns a conditional scale into a conditional variance where the k
-// measurements conditioned on lie at a squared distance: a t distribution's
-// scale grows by (f + distance) / (f + k), and its variance is f' / (f' - 2)
-// times its scale with f' = f + k.
-func widened(freedom float64, k int, distance float64) float64 {
+// widen returns the factor from the conditional scale to the conditional
+// variance, given k measurements at a squared distance: the scale of a t
+// distribution grows by (f + distance) / (f + k), and its variance is
+// f' / (f' - 2) times its scale with f' = f + k.
+func widen(freedom float64, k int, distance float64) float64 {
 	return (freedom + distance) / (freedom + float64(k) - 2)
 }
 
-// Distance is the squared distance of Mahalanobis to the group that explains
-// the set best, over the number of measurements: 1 for the ordinary body.
+// Distance returns the squared Mahalanobis distance to the most likely group,
+// divided by the number of measurements: about 1 for an ordinary body.
 func (v *View) Distance() float64 {
 	best, distance := math.Inf(-1), 0.0
 	for i := range v.parts {
@@ -182,9 +187,8 @@ func (v *View) Distance() float64 {
 	return distance
 }
 
-// Group is the name of the group that explains the set best, and its share of
-// the belief.
-func (v *View) Group() (name string, belief float64) {
+// Group returns the name of the most likely group and its probability.
+func (v *View) Group() (name string, probability float64) {
 	best := math.Inf(-1)
 	var total logSum
 	for i := range v.parts {
@@ -197,22 +201,21 @@ func (v *View) Group() (name string, belief float64) {
 	return name, math.Exp(best - total.value())
 }
 
-// Best is the logarithm of the density of the set with the measurement at a
-// position changed to the likeliest value that any group has for it: an upper
-// bound of what any change of it can reach.
+// Best returns an upper bound of the logarithm of the density after any change
+// of the measurement at a position: each group counts with its own likeliest
+// value.
 func (v *View) Best(at int) float64 {
-	k := len(v.given)
 	var total logSum
 	for i := range v.parts {
 		p := &v.parts[i]
-		total.add(p.density(p.distance - p.residual[at]*p.residual[at]/p.precision[at*k+at]))
+		total.add(p.density(p.distanceWithout(at)))
 	}
 	return total.value()
 }
 
-// Widened is the logarithm of the density of the set were every spread so many
-// times as large.
-func (v *View) Widened(times float64) float64 {
+// DensityWidened returns the logarithm of the density of the set if every
+// spread were times as large.
+func (v *View) DensityWidened(times float64) float64 {
 	var total logSum
 	for i := range v.parts {
 		p := &v.parts[i]

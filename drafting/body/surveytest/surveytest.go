@@ -13,8 +13,8 @@ import (
 )
 
 var (
-	women = sync.OnceValues(func() ([]body.Row, error) { return read("bodies-women.csv") })
-	men   = sync.OnceValues(func() ([]body.Row, error) { return read("bodies-men.csv") })
+	women = sync.OnceValues(func() (body.Table, error) { return read("bodies-women.csv") })
+	men   = sync.OnceValues(func() (body.Table, error) { return read("bodies-men.csv") })
 )
 
 // Women returns the survey's women, in mm. It skips the test if the survey is
@@ -25,17 +25,17 @@ func Women(t testing.TB) []body.Measures { t.Helper(); return measures(t, women)
 func Men(t testing.TB) []body.Measures { t.Helper(); return measures(t, men) }
 
 // measures returns a copy that the test may change.
-func measures(t testing.TB, read func() ([]body.Row, error)) []body.Measures {
+func measures(t testing.TB, read func() (body.Table, error)) []body.Measures {
 	t.Helper()
-	rows, err := read()
+	table, err := read()
 	if os.IsNotExist(err) {
 		t.Skipf("no survey data: %v", err)
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
-	people := make([]body.Measures, len(rows))
-	for i, row := range rows {
+	people := make([]body.Measures, len(table.Rows))
+	for i, row := range table.Rows {
 		if len(row.Faults) > 0 {
 			t.Fatalf("line %d: %v", row.Line, row.Faults)
 		}
@@ -45,18 +45,17 @@ func measures(t testing.TB, read func() ([]body.Row, error)) []body.Measures {
 }
 
 // read reads a file of the shared data beside the module.
-func read(name string) ([]body.Row, error) {
+func read(name string) (body.Table, error) {
 	root, err := moduleRoot()
 	if err != nil {
-		return nil, err
+		return body.Table{}, err
 	}
 	file, err := os.Open(filepath.Join(root, "..", "shared", "data", name))
 	if err != nil {
-		return nil, err
+		return body.Table{}, err
 	}
 	defer file.Close()
-	rows, _, err := body.ReadCSV(file, nil)
-	return rows, err
+	return body.ReadCSV(file, nil)
 }
 
 // moduleRoot returns the nearest directory upward that contains go.mod.

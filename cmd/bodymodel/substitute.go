@@ -2,26 +2,26 @@ package main
 
 import (
 	"fmt"
+	"maps"
 
 	"tapeline/drafting/body"
 )
 
-// A standin gives a measure that the survey lacks. Its value for each person
-// comes from what was measured on them, and to its logarithm is added a spread
-// of its own, for what the formula doesn't know.
-type standin struct {
+// substitute derives a measure that the survey lacks from those taken on a
+// person.
+type substitute struct {
 	name     body.Name
-	sd       float64 // of the logarithm, about the share of the value
-	surveyed bool    // the plain difference of measures that were taken
-	from     string  // "" for the rule of package body
+	sd       float64 // standard deviation of the logarithm from the formula's value
+	surveyed bool    // plain difference of measures that were taken
+	from     string  // formula and source
 	value    func(m body.Measures, woman bool) float64
 }
 
-// standins in an order in which each finds what it needs. Those without a
-// formula take the rule of package body, which names its own source. Spreads
-// are our judgement unless a source is named.
-var standins = []standin{
-	// Differences of heights, and the tape that follows the body's curve.
+// substitutes lists the substitutes. Those without a formula use the rule of
+// package body, which names its source. The standard deviations are our judgement
+// unless a source is named.
+var substitutes = []substitute{
+	// Differences of heights. A tape follows the curve of the body, hence the spread.
 	{name: body.WaistToHip, sd: 0.04, surveyed: true},
 	{name: body.WaistToKnee, sd: 0.01, surveyed: true},
 	{name: body.WaistToFloor, sd: 0.01, surveyed: true},
@@ -33,7 +33,8 @@ var standins = []standin{
 
 	{name: body.BackWidth, sd: 0.035},
 	{name: body.UnderBustGirth, sd: 0.05,
-		from: "women: bust_girth - 157 (ASTM D5585-11e1: 156 to 162 in its sizes 4 to 20); men: 0.96 bust_girth (practice)",
+		from: "women: bust_girth - 157 (ASTM D5585-11e1: 156 to 162 in its sizes 4 to 20); " +
+			"men: 0.96 bust_girth (practice)",
 		value: func(m body.Measures, woman bool) float64 {
 			if woman {
 				return m[body.BustGirth] - 157
@@ -42,7 +43,7 @@ var standins = []standin{
 		}},
 	{name: body.ChestWidth, sd: 0.05},
 	{name: body.BustPointWidth, sd: 0.07},
-	{name: body.FrontWaistLength, sd: 0.03}, // heights give a surplus with sd 12.6 mm
+	{name: body.FrontWaistLength, sd: 0.03}, // computed from heights, the surplus has an sd of 12.6 mm
 	{name: body.SideNeckToBust, sd: 0.05},
 	{name: body.HighHipGirth, sd: 0.03},
 	{name: body.ElbowGirth, sd: 0.05},
@@ -56,25 +57,22 @@ var standins = []standin{
 		value: func(m body.Measures, _ bool) float64 { return m[body.WaistHeight] - m[body.InsideLeg] + 22 }},
 }
 
-// complete adds to a person's measures those that stand in, and says where
-// each comes from.
+// complete adds the substitutes to a person's measures. It also returns the
+// formula of each.
 func complete(person body.Measures, woman bool) (body.Measures, map[body.Name]string, error) {
 	b, faults := body.New(person, nil)
 	if err := faults.Err(); err != nil {
 		return nil, nil, err
 	}
-	whole, from := body.Measures{}, map[body.Name]string{}
-	for n, v := range person {
-		whole[n] = v
-	}
-	for _, s := range standins {
+	whole, from := maps.Clone(person), map[body.Name]string{}
+	for _, s := range substitutes {
 		if s.value != nil {
 			whole[s.name], from[s.name] = s.value(person, woman), s.from
 			continue
 		}
 		m := b.Get(s.name)
 		if m.Value <= 0 || m.Source == "" {
-			return nil, nil, fmt.Errorf("no rule gives %s", s.name)
+			return nil, nil, fmt.Errorf("no rule for %s", s.name)
 		}
 		whole[s.name], from[s.name] = m.Value, m.Source
 	}
