@@ -104,8 +104,8 @@ func styleRevisionDetail(d service.StyleDetail) StyleRevisionDetail {
 
 func styleRevision(r service.StyleRevision) StyleRevision {
 	return StyleRevision{Slug: r.Slug, Number: r.Number, Status: StyleStatus(r.State), Hash: fmt.Sprintf("%x", r.Hash), Reason: deref(r.Note),
-		Warnings: each(r.Findings, func(f style.Finding) StyleWarning {
-			return StyleWarning{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Why}
+		Warnings: each(r.Findings, func(f style.Warning) StyleWarning {
+			return StyleWarning{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Detail}
 		}),
 		ProofID: deref(r.ProofID), CreatedBy: deref(r.CreatedBy), CreatedAt: r.CreatedAt, PublishedAt: deref(r.PublishedAt), RetiredAt: deref(r.RetiredAt)}
 }
@@ -114,13 +114,13 @@ func styleDescription(d style.Description) StyleDescription {
 	name := func(n body.Name) Word { return string(n) }
 	return StyleDescription{
 		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: AnyUnit(d.Unit),
-		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Cloths: d.Fabrics, Cautions: d.Cautions,
+		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Cloths: d.Cloths, Cautions: d.Cautions,
 		Allowances: filled(d.Allowances), OrderSchema: d.OrderSchema,
 		Fits: each(d.Fits, func(f style.FitDescription) StyleFit {
 			return StyleFit{Name: f.Name, Help: f.Help, Ease: filled(f.Ease)}
 		}),
-		Choices: each(d.Choices, func(c style.ChoiceDescribed) StyleChoice {
-			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Min: c.Least, Max: c.Most}
+		Choices: each(d.Choices, func(c style.ChoiceDescription) StyleChoice {
+			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Min: c.Min, Max: c.Max}
 		}),
 	}
 }

@@ -15,7 +15,7 @@ import (
 const (
 	DefaultAllowance = 10.0
 	DefaultHem       = 30.0
-	MaxAllowance     = 150.0
+	MaxAllowance     = pattern.MaxAllowance
 )
 
 // Rules are a shop's rules for finishing.

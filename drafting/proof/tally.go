@@ -207,7 +207,7 @@ func refusalKey(list fault.List) string {
 // brokenRules names the checks and rules that a draft does not meet.
 func brokenRules(err error) []string {
 	if e, ok := errors.AsType[*style.Error](err); ok {
-		return []string{fmt.Sprintf("line %d: %s", e.Line, withoutNumbers(e.Why))}
+		return []string{fmt.Sprintf("line %d: %s", e.Line, withoutNumbers(e.Reason))}
 	}
 	check, ok := errors.AsType[*block.CheckError](err)
 	if !ok {

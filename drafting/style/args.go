@@ -12,55 +12,55 @@ import (
 
 // Types that a verb's arguments are unpacked into.
 
-// mm is a finite number.
-type mm float64
+// typeError returns the error of an argument of the wrong type.
+func typeError(v starlark.Value, want string) error {
+	return fmt.Errorf("got %s, want %s", v.Type(), want)
+}
 
-func (m *mm) Unpack(v starlark.Value) error {
-	if _, ok := v.(starlark.Bool); ok {
-		return errors.New("got yes or no, want a number")
-	}
+// A number is finite and at most a million.
+type number float64
+
+func (n *number) Unpack(v starlark.Value) error {
 	f, ok := starlark.AsFloat(v)
-	if !ok {
-		return fmt.Errorf("got %s, want a number", v.Type())
+	if _, isBool := v.(starlark.Bool); isBool || !ok {
+		return typeError(v, "a number")
 	}
 	if math.IsNaN(f) || math.Abs(f) > 1e6 {
-		return fmt.Errorf("got %v, want a number of ordinary size", v)
+		return fmt.Errorf("got %v, want a number from -1e6 to 1e6", v)
 	}
-	*m = mm(f)
+	*n = number(f)
 	return nil
 }
 
-// maybe is a number that may be left out.
-type maybe struct {
+// An optional is a number that may be None or missing.
+type optional struct {
 	given bool
 	value float64
 }
 
-func (m *maybe) Unpack(v starlark.Value) error {
+func (o *optional) Unpack(v starlark.Value) error {
 	if v == starlark.None {
 		return nil
 	}
-	var f mm
-	if err := f.Unpack(v); err != nil {
-		return err
-	}
-	*m = maybe{true, float64(f)}
-	return nil
+	o.given = true
+	return (*number)(&o.value).Unpack(v)
 }
 
-// direction is where a curve leaves or arrives: degrees clockwise from the
-// right, or a word.
+// A direction is the direction in which a curve leaves or arrives: degrees
+// clockwise from the right, a word, or a point as a vector.
 type direction struct {
 	given bool
 	unit  geom.Point
 }
+
+var directionWords = map[starlark.String]geom.Point{"right": {X: 1}, "left": {X: -1}, "down": {Y: 1}, "up": {Y: -1}}
 
 func (d *direction) Unpack(v starlark.Value) error {
 	switch v := v.(type) {
 	case starlark.NoneType:
 		return nil
 	case starlark.String:
-		u, ok := map[string]geom.Point{"right": {X: 1}, "left": {X: -1}, "down": {Y: 1}, "up": {Y: -1}}[string(v)]
+		u, ok := directionWords[v]
 		if !ok {
 			return fmt.Errorf("got %s, want degrees, or right, left, up or down", v)
 		}
@@ -68,12 +68,12 @@ func (d *direction) Unpack(v starlark.Value) error {
 		return nil
 	case point:
 		if (v == point{}) {
-			return errors.New("got a step of no length, want a direction")
+			return errors.New("got the vector (0, 0), want a direction")
 		}
 		*d = direction{true, geom.Point(v).Unit()}
 		return nil
 	}
-	var f mm
+	var f number
 	if err := f.Unpack(v); err != nil {
 		return err
 	}
@@ -81,7 +81,7 @@ func (d *direction) Unpack(v starlark.Value) error {
 	return nil
 }
 
-// names is one text or a list of them.
+// names is a string or a list of strings.
 type names []string
 
 func (n *names) Unpack(v starlark.Value) error {
@@ -89,91 +89,53 @@ func (n *names) Unpack(v starlark.Value) error {
 		*n = names{s}
 		return nil
 	}
-	list, ok := v.(starlark.Indexable)
-	if !ok {
-		return fmt.Errorf("got %s, want a text or a list of texts", v.Type())
-	}
-	if list.Len() > 200 {
-		return fmt.Errorf("got %d texts, want at most 200", list.Len())
-	}
-	for i := range list.Len() {
-		s, ok := starlark.AsString(list.Index(i))
+	return eachElement(v, 200, "a string or a list of at most 200 strings", func(x starlark.Value) error {
+		s, ok := starlark.AsString(x)
 		if !ok {
-			return fmt.Errorf("got %s in the list, want texts", list.Index(i).Type())
+			return typeError(x, "a string in the list")
 		}
 		*n = append(*n, s)
-	}
-	return nil
+		return nil
+	})
 }
 
 // numbers is a list of numbers.
 type numbers []float64
 
 func (n *numbers) Unpack(v starlark.Value) error {
-	list, ok := v.(starlark.Indexable)
-	if !ok || list.Len() > 200 {
-		return fmt.Errorf("got %s, want a list of at most 200 numbers", v.Type())
-	}
-	for i := range list.Len() {
-		var f mm
-		if err := f.Unpack(list.Index(i)); err != nil {
-			return err
-		}
+	return eachElement(v, 200, "a list of at most 200 numbers", func(x starlark.Value) error {
+		var f number
+		err := f.Unpack(x)
 		*n = append(*n, float64(f))
-	}
-	return nil
+		return err
+	})
 }
 
 // points is a list of points.
 type points []geom.Point
 
 func (p *points) Unpack(v starlark.Value) error {
-	list, ok := v.(starlark.Indexable)
-	if !ok || list.Len() > maxPath {
-		return fmt.Errorf("got %s, want a list of points", v.Type())
-	}
-	for i := range list.Len() {
-		q, ok := list.Index(i).(point)
+	return eachElement(v, maxPath, fmt.Sprintf("a list of at most %d points", maxPath), func(x starlark.Value) error {
+		q, ok := x.(point)
 		if !ok {
-			return fmt.Errorf("got %s in the list, want points", list.Index(i).Type())
+			return typeError(x, "a point in the list")
 		}
 		*p = append(*p, geom.Point(q))
-	}
-	return nil
+		return nil
+	})
 }
 
-// spot is a place on a piece's outline: (edge, mm along it).
-type spot struct {
-	edge string
-	at   float64
-}
-
-func (s *spot) Unpack(v starlark.Value) error {
-	t, ok := v.(starlark.Tuple)
-	if !ok || len(t) != 2 {
-		return fmt.Errorf(`got %s, want ("edge", mm)`, v.Type())
-	}
-	name, ok := starlark.AsString(t[0])
+// eachElement calls f for the elements of a list of at most max.
+func eachElement(v starlark.Value, max int, want string, f func(x starlark.Value) error) error {
+	list, ok := v.(starlark.Indexable)
 	if !ok {
-		return fmt.Errorf(`got %s, want ("edge", mm)`, t[0].Type())
+		return typeError(v, want)
 	}
-	var f mm
-	if err := f.Unpack(t[1]); err != nil {
-		return err
+	if list.Len() > max {
+		return fmt.Errorf("got %d elements, want %s", list.Len(), want)
 	}
-	*s = spot{name, float64(f)}
-	return nil
-}
-
-// each goes through keyword arguments that are numbers by name.
-func each(kwargs []starlark.Tuple, f func(name string, v float64) error) error {
-	for _, kv := range kwargs {
-		name, _ := starlark.AsString(kv[0])
-		var v mm
-		if err := v.Unpack(kv[1]); err != nil {
-			return fmt.Errorf("for parameter %s: %w", name, err)
-		}
-		if err := f(name, float64(v)); err != nil {
+	for i := range list.Len() {
+		if err := f(list.Index(i)); err != nil {
 			return err
 		}
 	}

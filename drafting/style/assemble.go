@@ -1,6 +1,7 @@
 package style
 
 import (
+	"errors"
 	"fmt"
 
 	"tapeline/drafting/cutting"
@@ -8,11 +9,11 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// assemble sews the garment together on paper and holds it to what holds for
-// every draft.
-func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Pattern, error) {
+// assemble pairs the seams of a garment, numbers its edges and checks that it
+// keeps the rules of every draft.
+func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.Pattern, error) {
 	p := pattern.Pattern{Warnings: drafted.Warnings, Allowances: s.Head.Allowances, Instructions: &pattern.Instructions{
-		Cloths: s.Head.Fabrics, Sewing: g.sewing, Notions: g.notions, Cautions: s.Head.Cautions,
+		Cloths: s.Head.Cloths, Sewing: g.sewing, Notions: g.notions, Cautions: s.Head.Cautions,
 	}}
 	for _, q := range r.requires {
 		if !q.refuse {
@@ -27,36 +28,43 @@ func (s *Style) assemble(g *made, drafted pattern.Pattern, r *run) (pattern.Patt
 		}
 		loose[i] = cutting.FitGrain(loose[i])
 	}
-	pairings := make([]cutting.Pairing, len(g.seams))
-	for i, t := range g.seams {
-		pairings[i] = t.pairing
-		// A seam is stated as the script sees its first piece, before that is
-		// turned over.
-		for _, q := range g.pieces {
-			if q.Name == t.pairing.A[0].Piece {
-				pairings[i].Back = q.over
-			}
-		}
-		if t.gather > 0 {
-			pairings[i].Ease = (t.gather - 1) * chainLength(loose, t.pairing.B)
-		}
-	}
+	pairings := g.pairings(loose)
 	if err := r.spend(20 * len(pairings) * len(loose)); err != nil {
-		return p, s.fail(r.ctx, err)
+		return p, asError(s.Head.Slug, err)
 	}
 	pieces, seams, errs := cutting.Assemble(loose, pairings)
 	if len(errs) > 0 {
 		return p, s.pairingError(errs)
 	}
 	p.Pieces, p.Seams = pieces, seams
-	if broken := p.Validate(); len(broken) > 0 {
-		return p, s.brokenError(broken)
+	if violations := p.Validate(); len(violations) > 0 {
+		return p, s.violationError(violations)
 	}
-	p.Checks = s.checks(p, drafted, r)
+	p.Checks = checks(p, drafted, r)
 	return p, nil
 }
 
-// chainLength is how long a chain of edges is.
+// pairings returns the pairings of the garment's seams on its pieces as they
+// are cut.
+func (g *garment) pairings(pieces []pattern.Piece) []cutting.Pairing {
+	pairings := make([]cutting.Pairing, len(g.seams))
+	for i, seam := range g.seams {
+		pairings[i] = seam.pairing
+		// A script declares a seam as it sees its first piece, before that is
+		// turned over.
+		for _, q := range g.pieces {
+			if q.Name == seam.pairing.A[0].Piece {
+				pairings[i].Back = q.over
+			}
+		}
+		if seam.gather > 0 {
+			pairings[i].Ease = (seam.gather - 1) * chainLength(pieces, seam.pairing.B)
+		}
+	}
+	return pairings
+}
+
+// chainLength returns the length of a chain of edges in mm.
 func chainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
 	var sum float64
 	for _, r := range chain {
@@ -70,31 +78,25 @@ func chainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
 }
 
 func (s *Style) pairingError(errs []error) error {
-	e := &Error{Style: s.Head.Slug, Why: errs[0].Error()}
-	if pe, ok := errs[0].(*cutting.PairingError); ok {
+	e := &Error{Style: s.Head.Slug, Reason: errs[0].Error()}
+	if pe, ok := errors.AsType[*cutting.PairingError](errs[0]); ok {
 		e.Line = pe.Pairing.Line
 		if len(pe.Pairing.A) > 0 {
 			e.Piece, e.Edge = pe.Pairing.A[0].Piece, pe.Pairing.A[0].Edge
 		}
 	}
-	if n := len(errs) - 1; n > 0 {
-		e.Why += fmt.Sprintf(" (and %d more)", n)
-	}
-	return e
+	return e.addCount(len(errs) - 1)
 }
 
-func (s *Style) brokenError(broken []pattern.Violation) error {
-	b := broken[0]
-	e := &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line), Piece: b.Piece, Edge: b.Edge, Why: b.Error()}
-	if n := len(broken) - 1; n > 0 {
-		e.Why += fmt.Sprintf(" (and %d more)", n)
-	}
-	return e
+func (s *Style) violationError(violations []pattern.Violation) error {
+	v := violations[0]
+	e := &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line), Piece: v.Piece, Edge: v.Edge, Reason: v.Error()}
+	return e.addCount(len(violations) - 1)
 }
 
-// checks are the block's measures of the body, read back from the block, and
-// both sides of every seam of the garment.
-func (s *Style) checks(p, drafted pattern.Pattern, r *run) []pattern.Check {
+// checks returns the block's checks of the body, those of the script, and one
+// for each seam of the garment.
+func checks(p, drafted pattern.Pattern, r *run) []pattern.Check {
 	var checks []pattern.Check
 	for _, c := range drafted.Checks {
 		if c.Body != 0 {

@@ -12,7 +12,7 @@ import (
 //go:embed garments/*.star
 var garments embed.FS
 
-// builtins compiles the garments once, when one is first asked for.
+// builtins compiles the built-in garments on its first call.
 var builtins = sync.OnceValues(func() ([]*Style, error) {
 	files, err := fs.Glob(garments, "garments/*.star")
 	if err != nil {
@@ -34,11 +34,11 @@ var builtins = sync.OnceValues(func() ([]*Style, error) {
 	return all, nil
 })
 
-// Builtins are the garments that come with tapeline, by slug. The error is that
-// of a garment that does not compile, which a test rules out.
+// Builtins returns the built-in garments, ordered by slug. The error is that of
+// a garment that does not compile; the tests make sure that all do.
 func Builtins() ([]*Style, error) { return builtins() }
 
-// Builtin is the garment of that slug.
+// Builtin returns the built-in garment with that slug.
 func Builtin(slug string) (*Style, bool) {
 	all, _ := builtins()
 	for _, s := range all {

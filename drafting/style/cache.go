@@ -1,80 +1,49 @@
 package style
 
 import (
-	"container/list"
 	"crypto/sha256"
 	"encoding/hex"
-	"sync"
+
+	lru "github.com/hashicorp/golang-lru/v2"
 )
 
-// A Cache holds compiled scripts by their hash, at most so many: the least
-// lately used makes room. It is safe for use by several goroutines. A script
-// that does not compile is not kept.
+// A Cache holds compiled scripts by their hash and discards the least recently
+// used. It is safe for concurrent use. It does not hold scripts that do not
+// compile.
 type Cache struct {
-	mu    sync.Mutex
-	most  int
-	order *list.List // of cached, the latest used first
-	byKey map[[sha256.Size]byte]*list.Element
+	styles *lru.Cache[string, *Style]
 }
 
-type cached struct {
-	key   [sha256.Size]byte
-	style *Style
+// NewCache returns a cache of at most size scripts, at least one.
+func NewCache(size int) *Cache {
+	styles, _ := lru.New[string, *Style](max(size, 1)) // the error is of a size below one
+	return &Cache{styles}
 }
 
-// NewCache is a cache of at most n scripts, at least one.
-func NewCache(n int) *Cache {
-	return &Cache{most: max(n, 1), order: list.New(), byKey: map[[sha256.Size]byte]*list.Element{}}
-}
-
-// Compile is Compile with what was compiled before at hand. Two goroutines
-// that ask for a new script at once may both compile it.
+// Compile returns the cached style of the script, or compiles it. Concurrent
+// calls with a new script may each compile it.
 func (c *Cache) Compile(source []byte) (*Style, error) {
-	key := sha256.Sum256(source)
-	if s, ok := c.get(key); ok {
+	if s, ok := c.styles.Get(hash(source)); ok {
 		return s, nil
 	}
 	s, err := Compile(source)
 	if err != nil {
 		return nil, err
 	}
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if e, ok := c.byKey[key]; ok {
-		return e.Value.(cached).style, nil
-	}
-	c.byKey[key] = c.order.PushFront(cached{key, s})
-	for c.order.Len() > c.most {
-		last := c.order.Back()
-		delete(c.byKey, last.Value.(cached).key)
-		c.order.Remove(last)
+	if first, ok, _ := c.styles.PeekOrAdd(s.Hash, s); ok {
+		return first, nil
 	}
 	return s, nil
 }
 
-// Get is the script of that hash (hexadecimal, as Style.Hash) where it is held.
-func (c *Cache) Get(hash string) (*Style, bool) {
-	key, err := hex.DecodeString(hash)
-	if err != nil || len(key) != sha256.Size {
-		return nil, false
-	}
-	return c.get([sha256.Size]byte(key))
-}
+// Get returns the cached style with that hash (see Style.Hash).
+func (c *Cache) Get(hash string) (*Style, bool) { return c.styles.Get(hash) }
 
-func (c *Cache) get(key [sha256.Size]byte) (*Style, bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	e, ok := c.byKey[key]
-	if !ok {
-		return nil, false
-	}
-	c.order.MoveToFront(e)
-	return e.Value.(cached).style, true
-}
+// Len returns the number of cached styles.
+func (c *Cache) Len() int { return c.styles.Len() }
 
-// Len is how many scripts are held.
-func (c *Cache) Len() int {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	return c.order.Len()
+// hash returns the SHA-256 of a script in hexadecimal.
+func hash(source []byte) string {
+	sum := sha256.Sum256(source)
+	return hex.EncodeToString(sum[:])
 }

@@ -18,8 +18,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Spec is the style as an order sees it: like a block, with what it needs,
-// offers, and how it fits.
+// Spec returns what the style needs and offers, as for a block.
 func (s *Style) Spec() block.Spec {
 	base, _ := block.Find(s.Head.Block)
 	spec := block.Spec{
@@ -36,13 +35,13 @@ func (s *Style) Spec() block.Spec {
 		}
 	}
 	for _, f := range s.Head.Fits {
-		spec.Fits = append(spec.Fits, f.over(base))
+		spec.Fits = append(spec.Fits, f.table(base))
 	}
 	return spec
 }
 
-// over is the fit as a whole table of ease.
-func (f Fit) over(base block.Spec) block.Fit {
+// table returns the fit as a complete table of ease.
+func (f Fit) table(base block.Spec) block.Fit {
 	table := block.Fit{Name: f.Name}
 	for _, b := range base.Fits {
 		if b.Name != f.Like {
@@ -59,108 +58,118 @@ func (f Fit) over(base block.Spec) block.Fit {
 	return table
 }
 
-// Draft drafts the garment for a request that fits the style's Spec. The error
-// is a fault.List where the block or a requirement refuses the body or the
-// choices; an *Error where the script, or what it drafted, is at fault; that of
-// the context where it was called off.
+// Draft drafts the garment for a request that fits the style's Spec. Cancelling
+// ctx ends it within 100 ms with the context's error. The error is a fault.List
+// if the block or a requirement refuses the body or the choices, and an *Error
+// if the script or the garment is at fault.
 func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, error) {
+	if err := ctx.Err(); err != nil {
+		return pattern.Pattern{}, err
+	}
+	r := newRun()
+	r.drafting = true
+	defer r.cancelWith(ctx)()
+	p, err := s.draft(r, req)
+	if err == nil {
+		return p, nil
+	}
+	if ctx.Err() != nil {
+		return p, ctx.Err()
+	}
+	if list, ok := errors.AsType[fault.List](err); ok {
+		return p, list
+	}
+	return p, asError(s.Head.Slug, err)
+}
+
+// draft drafts the block, and the garment on it: once, or for each side if
+// their alterations differ.
+func (s *Style) draft(r *run, req block.Request) (pattern.Pattern, error) {
 	base, ok := block.Find(s.Head.Block)
 	if !ok {
-		return pattern.Pattern{}, &Error{Style: s.Head.Slug, Why: fmt.Sprintf("no block %q", s.Head.Block)}
+		return pattern.Pattern{}, fmt.Errorf("unknown block %q", s.Head.Block)
 	}
-	thread, r := newThread(ctx, fileName)
-	if done := ctx.Done(); done != nil {
-		defer context.AfterFunc(ctx, func() { thread.Cancel("called off") })()
-	}
-	r.making = true
 	in := s.inputs(req, base)
-	blockRequest, err := s.blockRequest(thread, base, req, in)
+	blockRequest, err := s.blockRequest(r.thread, base, req, in)
 	if err != nil {
-		return pattern.Pattern{}, s.fail(ctx, err)
+		return pattern.Pattern{}, err
 	}
 	if len(req.Left)+len(req.Right) == 0 {
 		drafted, err := base.Draft(ctx, blockRequest)
 		if err != nil {
 			return pattern.Pattern{}, err
 		}
-		return s.onBlock(thread, r, in, drafted)
+		return s.draftOn(r, drafted, in)
 	}
 	if base.Halves == nil {
-		return pattern.Pattern{}, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the %s block is not drafted to sides that differ", base.Name)}}
+		return pattern.Pattern{}, undraftableSides("the %s block cannot be drafted to sides that differ", base.Name)
 	}
 	right, left, err := base.Halves(blockRequest)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	if right, err = s.onBlock(thread, r, in, right); err != nil {
+	if right, err = s.draftOn(r, right, in); err != nil {
 		return pattern.Pattern{}, err
 	}
 	r.requires, r.checks = nil, nil
-	if left, err = s.onBlock(thread, r, in, left); err != nil {
+	if left, err = s.draftOn(r, left, in); err != nil {
 		return pattern.Pattern{}, err
 	}
 	p, err := cutting.JoinSides(right, left)
 	if err != nil {
-		return p, fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf("the sides can't be made one garment: %v", err)}}
+		return p, undraftableSides("the sides cannot be joined to one garment: %v", err)
 	}
-	if broken := p.Validate(); len(broken) > 0 {
-		return p, s.brokenError(broken)
+	if violations := p.Validate(); len(violations) > 0 {
+		return p, s.violationError(violations)
 	}
 	return p, nil
 }
 
-// onBlock makes the garment on a drafted block.
-func (s *Style) onBlock(thread *starlark.Thread, r *run, in inputs, drafted pattern.Pattern) (pattern.Pattern, error) {
-	result, err := starlark.Call(thread, s.make, starlark.Tuple{in.body, in.ease, in.choose, blockRecord(drafted)}, nil)
+func undraftableSides(format string, args ...any) fault.List {
+	return fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf(format, args...)}}
+}
+
+// draftOn calls the script's make on a drafted block and assembles the garment.
+func (s *Style) draftOn(r *run, drafted pattern.Pattern, in inputs) (pattern.Pattern, error) {
+	result, err := starlark.Call(r.thread, s.make, append(in.args(), blockRecord(drafted)), nil)
 	if refused := r.refusals(); len(refused) > 0 {
 		return pattern.Pattern{}, refused
 	}
 	if err != nil {
-		return pattern.Pattern{}, s.fail(r.ctx, err)
+		return pattern.Pattern{}, err
 	}
-	g, ok := result.(*made)
+	g, ok := result.(*garment)
 	if !ok {
-		return pattern.Pattern{}, &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line), Why: fmt.Sprintf("make returned %s, want garment(...)", result.Type())}
+		return pattern.Pattern{}, &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line),
+			Reason: fmt.Sprintf("make returned %s, want garment(...)", result.Type())}
 	}
-	return s.assemble(g, drafted, r)
+	return s.assemble(r, g, drafted)
 }
 
-func (s *Style) fail(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	if list, ok := errors.AsType[fault.List](err); ok {
-		return list
-	}
-	return asError(s.Head.Slug, err)
-}
-
-// inputs are what make is given.
+// inputs are the arguments of make before the block.
 type inputs struct{ body, ease, choose *record }
 
+func (in inputs) args() starlark.Tuple { return starlark.Tuple{in.body, in.ease, in.choose} }
+
 func (s *Style) inputs(req block.Request, base block.Spec) inputs {
-	in := inputs{
-		body:   &record{what: "measurement", values: map[string]starlark.Value{}},
-		ease:   &record{what: "ease", values: map[string]starlark.Value{}},
-		choose: &record{what: "choice", values: map[string]starlark.Value{}},
-	}
+	in := inputs{newRecord("measurement"), newRecord("ease"), newRecord("choice")}
 	for _, n := range req.Body.Names() {
 		in.body.set(string(n), starlark.Float(req.Body.Value(n)))
 	}
-	in.body.absent = func(name string) error {
+	in.body.missing = func(name string) error {
 		if _, known := body.Lookup(body.Name(name)); known {
-			return fmt.Errorf("%s is not known of this body; name it in the head's measures, or ask body.has(%q)", name, name)
+			return fmt.Errorf("%s is unknown for this body; add it to measures in the head, or test body.has(%q)", name, name)
 		}
-		return fmt.Errorf("no measurement %q", name)
+		return fmt.Errorf("unknown measurement %q", name)
 	}
 	for _, f := range s.Head.Fits {
 		if f.Name != req.Fit {
 			continue
 		}
-		for _, e := range f.over(base).Ease {
+		for _, e := range f.table(base).Ease {
 			v := e.Value
-			if own, ok := req.Ease[e.Name]; ok {
-				v = own
+			if ordered, ok := req.Ease[e.Name]; ok {
+				v = ordered
 			}
 			in.ease.set(e.Name, starlark.Float(v))
 		}
@@ -170,13 +179,13 @@ func (s *Style) inputs(req block.Request, base block.Spec) inputs {
 		if !ok {
 			v = c.Default
 		}
-		in.choose.set(c.Name, chosen(c, v))
+		in.choose.set(c.Name, choiceValue(c, v))
 	}
 	return in
 }
 
-// chosen is a choice's value as a script sees it.
-func chosen(c block.Choice, v block.Value) starlark.Value {
+// choiceValue returns the value of a choice as a script sees it.
+func choiceValue(c block.Choice, v block.Value) starlark.Value {
 	switch {
 	case c.Kind == block.KindYesNo:
 		return starlark.Bool(v.Word == "yes")
@@ -188,46 +197,40 @@ func chosen(c block.Choice, v block.Value) starlark.Value {
 	return starlark.Float(v.Number)
 }
 
-func (r *record) set(name string, v starlark.Value) {
-	r.names = append(r.names, name)
-	r.values[name] = v
-}
-
-// blockRequest is how the block is drafted for the style.
-func (s *Style) blockRequest(thread *starlark.Thread, base block.Spec, req block.Request, in inputs) (block.Request, error) {
-	ease := map[string]float64{}
-	fit := base.Fits[0].Name
+// blockRequest returns the request by which the block is drafted for the style.
+// It copies the block's ease to in where the script overrides it.
+func (s *Style) blockRequest(t *starlark.Thread, base block.Spec, req block.Request, in inputs) (block.Request, error) {
+	out := block.Request{Body: req.Body, Fit: base.Fits[0].Name, Ease: map[string]float64{},
+		Alterations: req.Alterations, Left: req.Left, Right: req.Right}
 	for _, f := range s.Head.Fits {
 		if f.Name == req.Fit {
-			fit = f.Like
-			maps.Copy(ease, f.Ease)
+			out.Fit = f.Like
+			maps.Copy(out.Ease, f.Ease)
 		}
 	}
-	maps.Copy(ease, req.Ease)
-	out := block.Request{Body: req.Body, Fit: fit, Ease: ease,
-		Alterations: req.Alterations, Left: req.Left, Right: req.Right}
-	options := s.Head.draft
-	if fn, ok := options.(*starlark.Function); ok {
-		v, err := starlark.Call(thread, fn, starlark.Tuple{in.body, in.ease, in.choose}, nil)
+	maps.Copy(out.Ease, req.Ease)
+	draft := s.Head.draft
+	if fn, ok := draft.(*starlark.Function); ok {
+		v, err := starlark.Call(t, fn, in.args(), nil)
 		if err != nil {
 			return out, err
 		}
-		options = v
+		draft = v
 	}
-	if options == nil {
+	if draft == nil {
 		return out, nil
 	}
-	d, ok := options.(*starlark.Dict)
+	d, ok := draft.(*starlark.Dict)
 	if !ok {
-		return out, fmt.Errorf("draft gave %s, want a dict of the block's choices", options.Type())
+		return out, fmt.Errorf("draft: %w", typeError(draft, "a dict of the block's choices"))
 	}
-	choices, own, err := blockChoices(base, d)
+	choices, ease, err := blockChoices(base, d)
 	if err != nil {
 		return out, err
 	}
 	out.Choices = choices
-	maps.Copy(ease, own)
-	for name, v := range own {
+	maps.Copy(out.Ease, ease)
+	for name, v := range ease {
 		if _, known := in.ease.values[name]; known {
 			in.ease.values[name] = starlark.Float(v)
 		}
@@ -235,26 +238,15 @@ func (s *Style) blockRequest(thread *starlark.Thread, base block.Spec, req block
 	return out, nil
 }
 
-// blockChoices reads a dict of a block's choices, with its ease.
+// blockChoices reads a dict of a block's choices and its ease.
 func blockChoices(base block.Spec, d *starlark.Dict) (map[string]block.Value, map[string]float64, error) {
 	choices, ease := map[string]block.Value{}, map[string]float64{}
 	for _, kv := range d.Items() {
 		name, _ := starlark.AsString(kv[0])
 		if name == "ease" {
-			table, ok := kv[1].(*starlark.Dict)
-			if !ok {
-				return nil, nil, fmt.Errorf("draft: ease is %s, want a dict", kv[1].Type())
-			}
-			for _, e := range table.Items() {
-				key, _ := starlark.AsString(e[0])
-				var v mm
-				if err := v.Unpack(e[1]); err != nil {
-					return nil, nil, fmt.Errorf("draft: ease %s: %w", key, err)
-				}
-				if !slices.ContainsFunc(base.Fits[0].Ease, func(b block.Ease) bool { return b.Name == key }) {
-					return nil, nil, fmt.Errorf("draft: the %s block has no ease %q", base.Name, key)
-				}
-				ease[key] = float64(v)
+			var err error
+			if ease, err = blockEase(base, kv[1]); err != nil {
+				return nil, nil, fmt.Errorf("draft: ease: %w", err)
 			}
 			continue
 		}
@@ -271,6 +263,27 @@ func blockChoices(base block.Spec, d *starlark.Dict) (map[string]block.Value, ma
 	return choices, ease, nil
 }
 
+// blockEase reads a dict of a block's ease.
+func blockEase(base block.Spec, v starlark.Value) (map[string]float64, error) {
+	table, ok := v.(*starlark.Dict)
+	if !ok {
+		return nil, typeError(v, "a dict")
+	}
+	ease := map[string]float64{}
+	for _, kv := range table.Items() {
+		name, _ := starlark.AsString(kv[0])
+		var mm number
+		if err := mm.Unpack(kv[1]); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		if !hasEase(base.Fits[0], name) {
+			return nil, fmt.Errorf("the %s block has no ease %q", base.Name, name)
+		}
+		ease[name] = float64(mm)
+	}
+	return ease, nil
+}
+
 func blockValue(c block.Choice, v starlark.Value) (block.Value, error) {
 	if b, ok := v.(starlark.Bool); ok && c.Kind == block.KindYesNo {
 		return yesNo(bool(b)), nil
@@ -281,36 +294,40 @@ func blockValue(c block.Choice, v starlark.Value) (block.Value, error) {
 		}
 		return block.Value{Word: s}, nil
 	}
-	var f mm
-	if err := f.Unpack(v); err != nil {
+	var n number
+	if err := n.Unpack(v); err != nil {
 		return block.Value{}, err
 	}
-	if c.Kind == block.KindOption || !(float64(f) >= c.Min && float64(f) <= c.Max) {
-		return block.Value{}, fmt.Errorf("%g; it takes %v or %g to %g", float64(f), c.Options, c.Min, c.Max)
+	if c.Kind == block.KindOption {
+		return block.Value{}, fmt.Errorf("%g; want one of %v", float64(n), c.Options)
 	}
-	return block.Value{Number: float64(f)}, nil
+	if !(float64(n) >= c.Min && float64(n) <= c.Max) {
+		return block.Value{}, fmt.Errorf("%g; want one of %v, or %g to %g", float64(n), c.Options, c.Min, c.Max)
+	}
+	return block.Value{Number: float64(n)}, nil
 }
 
-// blockRecord hands the block's pieces over, loose, each with its centre on the
-// left: a front is turned over, and turned back when the garment is done.
+// blockRecord returns the block's pieces with whole edges, each with its centre
+// on the left: fronts are turned over, and turned back when the garment is
+// assembled.
 func blockRecord(drafted pattern.Pattern) *record {
-	rec := &record{what: "block", values: map[string]starlark.Value{}}
+	rec := newRecord("block")
 	for _, p := range drafted.Pieces {
 		q := &piece{Piece: cutting.Loose(p)}
-		if sideOnLeft(p) {
+		if isSideOnLeft(p) {
 			q = &piece{q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), true}
 		}
 		rec.set(p.Name, q)
 	}
-	rec.absent = func(name string) error {
-		return fmt.Errorf("the block has no piece %q as it is drafted here; it has %v", name, rec.names)
+	rec.missing = func(name string) error {
+		return fmt.Errorf("the block as drafted here has no piece %q; it has %v", name, rec.names)
 	}
 	return rec
 }
 
-// sideOnLeft reports whether a piece lies with its side on the left, and so its
-// centre on the right.
-func sideOnLeft(p pattern.Piece) bool {
+// isSideOnLeft reports whether a piece lies with its side on the left, and so
+// its centre on the right.
+func isSideOnLeft(p pattern.Piece) bool {
 	var side geom.Path
 	for _, e := range p.Edges {
 		if e.Run == "side" {
@@ -320,7 +337,7 @@ func sideOnLeft(p pattern.Piece) bool {
 	return len(side) > 0 && side.Bounds().Centre().X < p.Outline().Bounds().Centre().X
 }
 
-// refusals are the requirements that do not hold and refuse the order.
+// refusals returns the requirements that are not met and refuse the order.
 func (r *run) refusals() fault.List {
 	var list fault.List
 	for _, q := range r.requires {

@@ -174,7 +174,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 		if err == nil {
 			return p, nil
 		}
-		if e, ok := errors.AsType[*style.Error](err); !ok || e.Why == "" || e.Line == 0 || strings.Contains(e.Why, "\n") {
+		if e, ok := errors.AsType[*style.Error](err); !ok || e.Reason == "" || e.Line == 0 || strings.Contains(e.Reason, "\n") {
 			t.Fatalf("error %T %+v\n%s", err, err, script)
 		}
 		return p, err
@@ -183,7 +183,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 	script := g.write(func(script string) bool {
 		_, err := draft(script)
 		e, _ := errors.AsType[*style.Error](err)
-		return strings.Contains(e.Why, "want garment")
+		return strings.Contains(e.Reason, "want garment")
 	})
 	p, err := draft(script)
 	if err != nil {

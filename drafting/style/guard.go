@@ -10,9 +10,9 @@ import (
 
 // The interpreter counts steps, but a single step may cost any amount of time
 // and memory: "a" * 1000000000, a list doubled thirty times, two nested lists
-// compared. guard rewrites a parsed script so that every such operation goes
-// through a function of limits.go that weighs it first. Names of those functions
-// begin with a character that no script can write.
+// compared. rewrite changes a parsed script so that every such operation first
+// calls a function that weighs it. The names of these functions begin with a
+// character that no script can write.
 const (
 	guardBinary = "·binary"
 	guardGrow   = "·grow"
@@ -21,10 +21,11 @@ const (
 	guardAttr   = "·attr"
 )
 
-// left out are functions of the language that styles have no use for.
-var leftOut = []string{"bytes", "chr", "dir", "getattr", "hasattr", "hash", "ord", "print", "repr", "set", "type", "fail"}
+// forbidden are functions of the language that styles do not need.
+var forbidden = []string{"bytes", "chr", "dir", "getattr", "hasattr", "hash", "ord", "print", "repr", "set", "type",
+	"fail"}
 
-// maxDepth is how deep expressions and statements may nest.
+// maxDepth is the maximum nesting depth of expressions and statements.
 const maxDepth = 80
 
 type guard struct {
@@ -32,8 +33,8 @@ type guard struct {
 	err   error
 }
 
-// guarded rewrites a file in place.
-func guarded(f *syntax.File) error {
+// rewrite adds the guards to a script in place.
+func rewrite(f *syntax.File) error {
 	var g guard
 	g.stmts(f.Stmts)
 	return g.err
@@ -83,9 +84,9 @@ func (g *guard) stmt(s syntax.Stmt) {
 			s.Result = g.expr(s.Result)
 		}
 	case *syntax.LoadStmt:
-		g.fail(s.Load, "load is not offered: a style is one script")
+		g.fail(s.Load, "load is not available: a style is one script")
 	case *syntax.WhileStmt:
-		g.fail(s.While, "while is not offered: write for x in range(n)")
+		g.fail(s.While, "while is not available: write for x in range(n)")
 	}
 }
 
@@ -97,14 +98,15 @@ func (g *guard) assign(s *syntax.AssignStmt) {
 		return
 	}
 	op := s.Op - syntax.PLUS_EQ + syntax.PLUS
-	args := []syntax.Expr{number(s.OpPos, int64(op)), number(s.OpPos, 0), rhs}
+	args := []syntax.Expr{literal(s.OpPos, int64(op)), literal(s.OpPos, 0), rhs}
 	if id, ok := s.LHS.(*syntax.Ident); ok {
 		args[1] = &syntax.Ident{NamePos: s.OpPos, Name: id.Name}
 	}
-	s.RHS = call(guardGrow, s.OpPos, args...)
+	s.RHS = callTo(guardGrow, s.OpPos, args...)
 }
 
-// target is what is assigned to: names, or places of a list or dict.
+// target rewrites the target of an assignment: names, or elements of a list or
+// dict.
 func (g *guard) target(e syntax.Expr) syntax.Expr {
 	switch e := e.(type) {
 	case *syntax.Ident:
@@ -114,27 +116,29 @@ func (g *guard) target(e syntax.Expr) syntax.Expr {
 		e.X = g.target(e.X)
 		return e
 	case *syntax.TupleExpr:
-		for i := range e.List {
-			e.List[i] = g.target(e.List[i])
-		}
+		g.targets(e.List)
 		return e
 	case *syntax.ListExpr:
-		for i := range e.List {
-			e.List[i] = g.target(e.List[i])
-		}
+		g.targets(e.List)
 		return e
 	case *syntax.IndexExpr:
 		e.X, e.Y = g.expr(e.X), g.key(e.Y)
 		return e
 	case *syntax.DotExpr:
-		g.fail(e.Dot, "nothing is assigned to with a dot: verbs return new pieces")
+		g.fail(e.Dot, "cannot assign to a field: verbs return new pieces")
 	}
 	return e
 }
 
+func (g *guard) targets(list []syntax.Expr) {
+	for i := range list {
+		list[i] = g.target(list[i])
+	}
+}
+
 func (g *guard) checkName(id *syntax.Ident) {
-	if slices.Contains(leftOut, id.Name) {
-		g.fail(id.NamePos, "%s is not offered in styles", id.Name)
+	if slices.Contains(forbidden, id.Name) {
+		g.fail(id.NamePos, "%s is not available in styles", id.Name)
 	}
 }
 
@@ -160,80 +164,98 @@ func (g *guard) expr(e syntax.Expr) syntax.Expr {
 		g.checkName(e)
 	case *syntax.Literal:
 		if s, ok := e.Value.(string); ok && len(s) > maxString {
-			g.fail(e.TokenPos, "text of %d bytes; at most %d", len(s), maxString)
+			g.fail(e.TokenPos, "a string of %d bytes; at most %d", len(s), maxString)
 		}
-	case *syntax.ParenExpr:
-		e.X = g.expr(e.X)
 	case *syntax.BinaryExpr:
 		e.X, e.Y = g.expr(e.X), g.expr(e.Y)
-		if weighed(e) {
-			return call(guardBinary, e.OpPos, number(e.OpPos, int64(e.Op)), e.X, e.Y)
-		}
-	case *syntax.UnaryExpr:
-		if e.X != nil {
-			e.X = g.expr(e.X)
+		if needsWeighing(e) {
+			return callTo(guardBinary, e.OpPos, literal(e.OpPos, int64(e.Op)), e.X, e.Y)
 		}
 	case *syntax.CallExpr:
 		e.Fn = g.expr(e.Fn)
-		for i, a := range e.Args {
-			switch a := a.(type) {
-			case *syntax.BinaryExpr:
-				if a.Op == syntax.EQ { // name=value
-					a.Y = g.expr(a.Y)
-					continue
-				}
-				e.Args[i] = g.expr(a)
-			case *syntax.UnaryExpr:
-				if a.Op == syntax.STAR || a.Op == syntax.STARSTAR {
-					a.X = call(guardWeigh, a.OpPos, g.expr(a.X))
-					continue
-				}
-				e.Args[i] = g.expr(a)
-			default:
-				e.Args[i] = g.expr(a)
-			}
+		for i := range e.Args {
+			e.Args[i] = g.arg(e.Args[i])
 		}
 	case *syntax.DotExpr:
-		return call(guardAttr, e.Dot, g.expr(e.X), &syntax.Literal{Token: syntax.STRING, TokenPos: e.NamePos, Raw: e.Name.Name, Value: e.Name.Name})
+		name := &syntax.Literal{Token: syntax.STRING, TokenPos: e.NamePos, Raw: e.Name.Name, Value: e.Name.Name}
+		return callTo(guardAttr, e.Dot, g.expr(e.X), name)
+	case *syntax.LambdaExpr:
+		g.params(e.Params)
+		e.Body = g.expr(e.Body)
+	default:
+		g.operands(e)
+	}
+	return e
+}
+
+// operands rewrites the operands of an expression that is itself left as it is.
+func (g *guard) operands(e syntax.Expr) {
+	switch e := e.(type) {
+	case *syntax.ParenExpr:
+		e.X = g.expr(e.X)
+	case *syntax.UnaryExpr:
+		g.optional(&e.X)
 	case *syntax.IndexExpr:
 		e.X, e.Y = g.expr(e.X), g.key(e.Y)
 	case *syntax.SliceExpr:
-		e.X = call(guardWeigh, e.Lbrack, g.expr(e.X))
-		for _, x := range [...]*syntax.Expr{&e.Lo, &e.Hi, &e.Step} {
-			if *x != nil {
-				*x = g.expr(*x)
-			}
-		}
+		e.X = callTo(guardWeigh, e.Lbrack, g.expr(e.X))
+		g.optional(&e.Lo)
+		g.optional(&e.Hi)
+		g.optional(&e.Step)
 	case *syntax.ListExpr:
 		g.exprs(e.List)
 	case *syntax.TupleExpr:
 		g.exprs(e.List)
 	case *syntax.DictExpr:
 		for _, x := range e.List {
-			entry := x.(*syntax.DictEntry)
-			entry.Key, entry.Value = g.key(entry.Key), g.expr(entry.Value)
+			g.entry(x.(*syntax.DictEntry))
 		}
 	case *syntax.CondExpr:
 		e.Cond, e.True, e.False = g.expr(e.Cond), g.expr(e.True), g.expr(e.False)
-	case *syntax.LambdaExpr:
-		g.params(e.Params)
-		e.Body = g.expr(e.Body)
 	case *syntax.Comprehension:
-		if entry, ok := e.Body.(*syntax.DictEntry); ok {
-			entry.Key, entry.Value = g.key(entry.Key), g.expr(entry.Value)
-		} else {
-			e.Body = g.expr(e.Body)
+		g.comprehension(e)
+	}
+}
+
+// arg rewrites an argument of a call: x, name=x, *x or **x.
+func (g *guard) arg(e syntax.Expr) syntax.Expr {
+	switch a := e.(type) {
+	case *syntax.BinaryExpr:
+		if a.Op == syntax.EQ {
+			a.Y = g.expr(a.Y)
+			return a
 		}
-		for _, c := range e.Clauses {
-			switch c := c.(type) {
-			case *syntax.ForClause:
-				c.Vars, c.X = g.target(c.Vars), g.expr(c.X)
-			case *syntax.IfClause:
-				c.Cond = g.expr(c.Cond)
-			}
+	case *syntax.UnaryExpr:
+		if a.Op == syntax.STAR || a.Op == syntax.STARSTAR {
+			a.X = callTo(guardWeigh, a.OpPos, g.expr(a.X))
+			return a
 		}
 	}
-	return e
+	return g.expr(e)
+}
+
+func (g *guard) comprehension(e *syntax.Comprehension) {
+	if entry, ok := e.Body.(*syntax.DictEntry); ok {
+		g.entry(entry)
+	} else {
+		e.Body = g.expr(e.Body)
+	}
+	for _, c := range e.Clauses {
+		switch c := c.(type) {
+		case *syntax.ForClause:
+			c.Vars, c.X = g.target(c.Vars), g.expr(c.X)
+		case *syntax.IfClause:
+			c.Cond = g.expr(c.Cond)
+		}
+	}
+}
+
+func (g *guard) entry(e *syntax.DictEntry) { e.Key, e.Value = g.key(e.Key), g.expr(e.Value) }
+
+func (g *guard) optional(e *syntax.Expr) {
+	if *e != nil {
+		*e = g.expr(*e)
+	}
 }
 
 func (g *guard) exprs(list []syntax.Expr) {
@@ -242,19 +264,19 @@ func (g *guard) exprs(list []syntax.Expr) {
 	}
 }
 
-// key is an index or a dict's key: a number or a text needs no weighing.
+// key rewrites an index or a dict's key. Literals need no weighing.
 func (g *guard) key(e syntax.Expr) syntax.Expr {
 	e = g.expr(e)
 	if _, ok := e.(*syntax.Literal); ok {
 		return e
 	}
-	return call(guardKey, syntax.Start(e), e)
+	return callTo(guardKey, syntax.Start(e), e)
 }
 
-// weighed reports whether an operation may cost more than a step: it joins,
-// repeats or compares what it is given, unless one side shows that both are
-// numbers.
-func weighed(e *syntax.BinaryExpr) bool {
+// needsWeighing reports whether an operation may cost more than a step: it
+// joins, repeats or compares its operands, unless one of them shows that both
+// are numbers.
+func needsWeighing(e *syntax.BinaryExpr) bool {
 	switch e.Op {
 	case syntax.AND, syntax.OR, syntax.MINUS, syntax.SLASH, syntax.SLASHSLASH:
 		return false
@@ -268,48 +290,61 @@ func weighed(e *syntax.BinaryExpr) bool {
 	return true
 }
 
-// isNumber reports whether an expression is written as a number; a whole one
-// can repeat a list.
+// isNumber reports whether an expression is a literal number. A whole number
+// can repeat a list and counts only if whole is set.
 func isNumber(e syntax.Expr, whole bool) bool {
 	l, ok := e.(*syntax.Literal)
 	return ok && (l.Token == syntax.FLOAT || whole && l.Token == syntax.INT)
 }
 
-func call(name string, pos syntax.Position, args ...syntax.Expr) *syntax.CallExpr {
+func callTo(name string, pos syntax.Position, args ...syntax.Expr) *syntax.CallExpr {
 	return &syntax.CallExpr{Fn: &syntax.Ident{NamePos: pos, Name: name}, Lparen: pos, Args: args, Rparen: pos}
 }
 
-func number(pos syntax.Position, v int64) *syntax.Literal {
+func literal(pos syntax.Position, v int64) *syntax.Literal {
 	return &syntax.Literal{Token: syntax.INT, TokenPos: pos, Raw: fmt.Sprint(v), Value: v}
 }
 
-// guards are the functions that the rewritten script calls.
+// guards are the functions that a rewritten script calls.
 var guards = starlark.StringDict{
-	guardBinary: starlark.NewBuiltin(guardBinary, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
-		op, _ := starlark.AsInt32(args[0])
-		if err := runOf(t).weighBinary(syntax.Token(op), args[1], args[2]); err != nil {
+	guardBinary: guardFunc(guardBinary, func(r *run, args starlark.Tuple) (starlark.Value, error) {
+		op, err := r.weighOperator(args)
+		if err != nil {
 			return nil, err
 		}
-		return binary(syntax.Token(op), args[1], args[2])
+		return evaluate(op, args[1], args[2])
 	}),
-	guardGrow: starlark.NewBuiltin(guardGrow, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
-		op, _ := starlark.AsInt32(args[0])
-		return args[2], runOf(t).weighBinary(syntax.Token(op), args[1], args[2])
+	guardGrow: guardFunc(guardGrow, func(r *run, args starlark.Tuple) (starlark.Value, error) {
+		_, err := r.weighOperator(args)
+		return args[2], err
 	}),
-	guardWeigh: starlark.NewBuiltin(guardWeigh, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
-		return args[0], runOf(t).weigh(args[0])
+	guardWeigh: guardFunc(guardWeigh, func(r *run, args starlark.Tuple) (starlark.Value, error) {
+		return args[0], r.weigh(args[0])
 	}),
-	guardKey: starlark.NewBuiltin(guardKey, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
-		return args[0], runOf(t).weigh(args[0])
+	guardKey: guardFunc(guardKey, func(r *run, args starlark.Tuple) (starlark.Value, error) {
+		return args[0], r.weigh(args[0])
 	}),
-	guardAttr: starlark.NewBuiltin(guardAttr, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+	guardAttr: guardFunc(guardAttr, func(r *run, args starlark.Tuple) (starlark.Value, error) {
 		name, _ := starlark.AsString(args[1])
-		return runOf(t).attr(args[0], name)
+		return r.attr(args[0], name)
 	}),
 }
 
-// binary is the operation itself.
-func binary(op syntax.Token, x, y starlark.Value) (starlark.Value, error) {
+func guardFunc(name string, f func(r *run, args starlark.Tuple) (starlark.Value, error)) *starlark.Builtin {
+	return newBuiltin(name, func(t *starlark.Thread, args starlark.Tuple, _ []starlark.Tuple) (starlark.Value, error) {
+		return f(runOf(t), args)
+	})
+}
+
+// weighOperator weighs an operation given as operator and operands, and returns
+// the operator.
+func (r *run) weighOperator(args starlark.Tuple) (syntax.Token, error) {
+	op, _ := starlark.AsInt32(args[0])
+	return syntax.Token(op), r.weighBinary(syntax.Token(op), args[1], args[2])
+}
+
+// evaluate returns the result of a binary operation.
+func evaluate(op syntax.Token, x, y starlark.Value) (starlark.Value, error) {
 	switch op {
 	case syntax.EQL, syntax.NEQ, syntax.LT, syntax.GT, syntax.LE, syntax.GE:
 		ok, err := starlark.Compare(op, x, y)

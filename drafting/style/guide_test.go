@@ -47,7 +47,7 @@ func TestGuide(t *testing.T) {
 		p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: s.Spec().Fits[0].Name})
 		if err == nil && strings.Contains(script, "allow(") {
 			for _, f := range style.LintDraft(p) {
-				t.Errorf("%s: %s", f.Rule, f.Why)
+				t.Errorf("%s: %s", f.Rule, f.Detail)
 			}
 		}
 		return err

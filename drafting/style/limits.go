@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"sync/atomic"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
@@ -12,32 +13,32 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// What a script may at most be and use. A garment with every choice stays
-// below a hundredth of each.
+// Limits of a script. The built-in garments stay below a hundredth of each with
+// any choices.
 const (
 	maxSource   = 128 << 10 // bytes of script
-	maxString   = 16 << 10  // bytes of one text
+	maxString   = 16 << 10  // bytes of one string
 	maxList     = 20_000    // entries of one list
-	maxSteps    = 1_000_000 // steps of the interpreter; verbs count by what they do
-	maxMemory   = 32 << 20  // bytes of texts and lists made
+	maxSteps    = 1_000_000 // steps of the interpreter; verbs count by their work
+	maxMemory   = 32 << 20  // bytes of strings and lists made
 	maxSegments = 500_000   // strokes drawn
 	maxPath     = 2_000     // strokes of one path
-	maxPieces   = 4_000     // pieces made on the way
+	maxPieces   = 4_000     // pieces made in between
 	maxGarment  = 120       // pieces of a garment
 )
 
 // A run is one execution of a script.
 type run struct {
-	ctx      context.Context
-	thread   *starlark.Thread
-	memory   int
-	segments int
-	pieces   int
+	thread    *starlark.Thread
+	cancelled atomic.Bool
+	memory    int
+	segments  int
+	pieces    int
 
-	making   bool // false while the head is read
+	drafting bool // false while the head is read
 	requires []requirement
 	checks   []pattern.Check
-	head     *Head // being declared
+	head     *Head // as style declares it
 	heads    int
 }
 
@@ -45,36 +46,45 @@ const runKey = "run"
 
 func runOf(t *starlark.Thread) *run { return t.Local(runKey).(*run) }
 
-// newThread is a thread that can't print, load or run on.
-func newThread(ctx context.Context, name string) (*starlark.Thread, *run) {
-	if ctx == nil {
-		ctx = context.Background()
-	}
+// newRun returns a run whose thread cannot print or load, and stops after
+// maxSteps.
+func newRun() *run {
 	t := &starlark.Thread{
-		Name:  name,
+		Name:  fileName,
 		Print: func(*starlark.Thread, string) {},
 		Load: func(*starlark.Thread, string) (starlark.StringDict, error) {
-			return nil, errors.New("load is not offered: a style is one script")
+			return nil, errors.New("load is not available: a style is one script")
 		},
-		OnMaxSteps: func(t *starlark.Thread) { t.Cancel(tooManySteps) },
+		OnMaxSteps: func(t *starlark.Thread) { t.Cancel(errSteps.Error()) },
 	}
 	t.SetMaxExecutionSteps(maxSteps)
-	r := &run{ctx: ctx, thread: t}
+	r := &run{thread: t}
 	t.SetLocal(runKey, r)
-	return t, r
+	return r
 }
 
-const tooManySteps = "more steps than a style may take: does a loop run on?"
+// cancelWith cancels the run when ctx is done, until stop is called.
+func (r *run) cancelWith(ctx context.Context) (stop func() bool) {
+	return context.AfterFunc(ctx, func() {
+		r.cancelled.Store(true)
+		r.thread.Cancel(errCancelled.Error())
+	})
+}
 
-// spend counts work done inside a verb as steps, and stops where the run was
-// called off.
+var (
+	errSteps     = fmt.Errorf("more than %d steps: check that loops end", maxSteps)
+	errCancelled = errors.New("cancelled")
+)
+
+// spend counts the work of a verb as steps. It returns an error if the limit is
+// exceeded or the run cancelled.
 func (r *run) spend(steps int) error {
-	if err := r.ctx.Err(); err != nil {
-		return err
+	if r.cancelled.Load() {
+		return errCancelled
 	}
 	r.thread.Steps += uint64(steps)
 	if r.thread.Steps > maxSteps {
-		return errors.New(tooManySteps)
+		return errSteps
 	}
 	return nil
 }
@@ -82,7 +92,7 @@ func (r *run) spend(steps int) error {
 // take counts memory.
 func (r *run) take(bytes int) error {
 	if r.memory += bytes; r.memory > maxMemory {
-		return fmt.Errorf("more than %d MB of texts and lists", maxMemory>>20)
+		return fmt.Errorf("more than %d MB of strings and lists", maxMemory>>20)
 	}
 	return r.spend(bytes >> 8)
 }
@@ -98,19 +108,21 @@ func (r *run) draw(segments int) error {
 	return r.spend(2 * segments)
 }
 
-// weigh refuses a value that is too large, or nested too deep, to be copied,
-// compared, written or used as a key, and counts what that costs.
+// weigh counts the cost of copying, comparing, writing or hashing a value. It
+// returns an error if the value is too large or nested too deep.
 func (r *run) weigh(v starlark.Value) error {
-	n, err := weight(v, 0, 0)
+	n, err := addWeight(v, 0, 0)
 	if err != nil {
 		return err
 	}
 	return r.take(16 * n)
 }
 
-var errNested = errors.New("a list too large, or lists nested too deep, to be copied, compared or used as a key")
+var errNested = fmt.Errorf("a list or dict is nested too deep, or has more than %d entries, "+
+	"and so cannot be copied, compared or used as a key", maxList)
 
-func weight(v starlark.Value, sum, depth int) (int, error) {
+// addWeight adds the weight of a value to sum.
+func addWeight(v starlark.Value, sum, depth int) (int, error) {
 	if depth > 8 {
 		return sum, errNested
 	}
@@ -118,28 +130,19 @@ func weight(v starlark.Value, sum, depth int) (int, error) {
 	case starlark.String:
 		sum += 1 + len(v)/16
 	case starlark.Tuple:
-		return weightOf(v, sum, depth)
+		return addWeights(slices.Values(v), len(v)+1, sum, depth)
 	case *starlark.List:
-		if sum += v.Len(); sum > maxList {
-			return sum, errNested
-		}
-		var err error
-		for i := range v.Len() {
-			if sum, err = weight(v.Index(i), sum, depth+1); err != nil {
-				return sum, err
-			}
-		}
+		return addWeights(v.Elements(), v.Len(), sum, depth)
 	case *starlark.Dict:
 		for _, item := range v.Items() {
 			var err error
-			if sum, err = weightOf(item, sum, depth); err != nil {
+			if sum, err = addWeights(slices.Values(item), len(item)+1, sum, depth); err != nil {
 				return sum, err
 			}
 		}
+	case starlark.Sequence:
+		sum += v.Len() + 1
 	default:
-		if s, ok := v.(starlark.Sequence); ok {
-			sum += s.Len()
-		}
 		sum++
 	}
 	if sum > maxList {
@@ -148,50 +151,43 @@ func weight(v starlark.Value, sum, depth int) (int, error) {
 	return sum, nil
 }
 
-func weightOf(list []starlark.Value, sum, depth int) (int, error) {
-	if sum += len(list) + 1; sum > maxList {
+// addWeights adds own and the weight of each value to sum.
+func addWeights(values func(yield func(starlark.Value) bool), own, sum, depth int) (int, error) {
+	if sum += own; sum > maxList {
 		return sum, errNested
 	}
-	var err error
-	for _, v := range list {
-		if sum, err = weight(v, sum, depth+1); err != nil {
+	for v := range values {
+		var err error
+		if sum, err = addWeight(v, sum, depth+1); err != nil {
 			return sum, err
 		}
 	}
 	return sum, nil
 }
 
-// weighBinary refuses an operation whose result would be too large.
+// weighBinary counts the cost of an operation. It returns an error if the
+// result would be too large.
 func (r *run) weighBinary(op syntax.Token, x, y starlark.Value) error {
 	switch op {
 	case syntax.LTLT, syntax.GTGT, syntax.AMP, syntax.CIRCUMFLEX:
-		return errors.New("bit operations are not offered")
+		return errors.New("bit operations are not available")
 	}
-	if plain(x) && plain(y) {
+	if isSmall(x) && isSmall(y) {
 		return nil
 	}
 	switch op {
 	case syntax.PLUS, syntax.PIPE:
-		return r.size(sizeOf(x) + sizeOf(y))
+		return r.takeValue(sizeOf(x) + sizeOf(y))
 	case syntax.STAR:
 		if a, ok := x.(starlark.Int); ok {
-			return r.repeat(a, y)
+			return r.weighRepeat(a, y)
 		}
 		if b, ok := y.(starlark.Int); ok {
-			return r.repeat(b, x)
+			return r.weighRepeat(b, x)
 		}
 		return nil
 	case syntax.PERCENT:
-		if _, ok := x.(starlark.String); !ok {
-			return nil
-		}
-		if err := r.weigh(y); err != nil {
-			return err
-		}
-		if t, ok := y.(starlark.Tuple); ok && slices.ContainsFunc(t, compound) || compound(y) && !ok {
-			return errors.New("only numbers and texts are written into a text")
-		}
-		return r.size(sizeOf(x) + written(y))
+		return r.weighFormat(x, y)
 	}
 	if err := r.weigh(x); err != nil {
 		return err
@@ -199,8 +195,26 @@ func (r *run) weighBinary(op syntax.Token, x, y starlark.Value) error {
 	return r.weigh(y)
 }
 
-// compound reports whether a value holds others.
-func compound(v starlark.Value) bool {
+// weighFormat counts the cost of format % values.
+func (r *run) weighFormat(format, values starlark.Value) error {
+	if _, ok := format.(starlark.String); !ok {
+		return nil
+	}
+	if err := r.weigh(values); err != nil {
+		return err
+	}
+	list, ok := values.(starlark.Tuple)
+	if !ok {
+		list = starlark.Tuple{values}
+	}
+	if slices.ContainsFunc(list, isCompound) {
+		return errors.New("only numbers and strings can be written into a string")
+	}
+	return r.takeValue(sizeOf(format) + writtenSize(list))
+}
+
+// isCompound reports whether a value contains other values.
+func isCompound(v starlark.Value) bool {
 	switch v.(type) {
 	case *starlark.List, *starlark.Dict, starlark.Tuple, *starlark.Set:
 		return true
@@ -208,26 +222,26 @@ func compound(v starlark.Value) bool {
 	return false
 }
 
-// written is the most bytes that values take when written into a text.
-func written(v starlark.Value) int {
+// writtenSize returns the maximum size in bytes of a value written into a string.
+func writtenSize(v starlark.Value) int {
 	switch v := v.(type) {
 	case starlark.String:
 		return 2*len(v) + 2
 	case starlark.Tuple:
 		n := 0
 		for _, x := range v {
-			n += written(x)
+			n += writtenSize(x)
 		}
 		return n
 	case starlark.Int:
 		return v.BigInt().BitLen()/3 + 2
 	}
-	return 400 // a float written out in full
+	return 400 // a float with all its digits
 }
 
-// plain reports whether a value is a number, truth value or None of ordinary
-// size: operations on two of them cost a step.
-func plain(v starlark.Value) bool {
+// isSmall reports whether a value is None, a boolean or a number of ordinary
+// size. Operations on two of them cost one step.
+func isSmall(v starlark.Value) bool {
 	switch v := v.(type) {
 	case starlark.Float, starlark.Bool, starlark.NoneType:
 		return true
@@ -238,7 +252,8 @@ func plain(v starlark.Value) bool {
 	return false
 }
 
-// sizeOf is about how many bytes a value takes by itself.
+// sizeOf returns the approximate size of a value in bytes, without the values
+// it refers to.
 func sizeOf(v starlark.Value) int {
 	switch v := v.(type) {
 	case starlark.String:
@@ -254,15 +269,15 @@ func sizeOf(v starlark.Value) int {
 	return 16
 }
 
-// size counts a value about to be made.
-func (r *run) size(bytes int) error {
+// takeValue counts the memory of a value about to be made.
+func (r *run) takeValue(bytes int) error {
 	if bytes > 16*maxList {
-		return fmt.Errorf("a text or list of %d bytes; at most %d", bytes, 16*maxList)
+		return fmt.Errorf("a string or list of %d bytes; at most %d", bytes, 16*maxList)
 	}
 	return r.take(bytes)
 }
 
-func (r *run) repeat(times starlark.Int, v starlark.Value) error {
+func (r *run) weighRepeat(times starlark.Int, v starlark.Value) error {
 	if n, ok := v.(starlark.Int); ok {
 		bits := times.BigInt().BitLen() + n.BigInt().BitLen()
 		if bits > 512 {
@@ -272,85 +287,99 @@ func (r *run) repeat(times starlark.Int, v starlark.Value) error {
 	}
 	n, ok := times.Int64()
 	if !ok || n > maxList || n*int64(sizeOf(v)) > 16*maxList {
-		return fmt.Errorf("a text or list repeated %s times", times)
+		return fmt.Errorf("a string or list repeated %s times is too large", times)
 	}
 	return r.take(int(max(n, 0)) * sizeOf(v))
 }
 
-// attr is what stands behind a dot. Of the language's own values only the
-// methods that cost little are offered.
-func (r *run) attr(x starlark.Value, name string) (starlark.Value, error) {
-	offered := []string(nil)
-	switch x.(type) {
+// cheapMethods returns the methods of the language's own values that scripts
+// can call.
+func cheapMethods(v starlark.Value) []string {
+	switch v.(type) {
 	case *starlark.List:
-		offered = []string{"append"}
+		return []string{"append"}
 	case *starlark.Dict:
-		offered = []string{"get", "items", "keys", "values"}
+		return []string{"get", "items", "keys", "values"}
 	case starlark.String:
-		offered = []string{"capitalize", "lower", "upper", "startswith", "endswith"}
-	case starlark.HasAttrs:
-		if v, err := x.(starlark.HasAttrs).Attr(name); v != nil || err != nil {
-			return v, err
-		}
-		return nil, fmt.Errorf("a %s has no .%s; it has %v", x.Type(), name, x.(starlark.HasAttrs).AttrNames())
-	default:
-		return nil, fmt.Errorf("a %s has no .%s", x.Type(), name)
+		return []string{"capitalize", "lower", "upper", "startswith", "endswith"}
 	}
-	if !slices.Contains(offered, name) {
-		return nil, fmt.Errorf("a %s has no .%s in styles; it has %v", x.Type(), name, offered)
+	return nil
+}
+
+// attr returns the attribute of a dot expression.
+func (r *run) attr(v starlark.Value, name string) (starlark.Value, error) {
+	x, ok := v.(starlark.HasAttrs)
+	if !ok {
+		return nil, fmt.Errorf("a %s has no .%s", v.Type(), name)
 	}
-	inner, err := x.(starlark.HasAttrs).Attr(name)
-	if err != nil {
-		return nil, err
+	names := cheapMethods(v)
+	if names == nil {
+		names = x.AttrNames()
+	} else if !slices.Contains(names, name) {
+		return nil, fmt.Errorf("a %s has no .%s in styles; it has %v", v.Type(), name, names)
 	}
-	return starlark.NewBuiltin(name, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		cost := sizeOf(x)
-		switch name {
-		case "append":
-			if x.(*starlark.List).Len() >= maxList {
-				return nil, fmt.Errorf("a list of more than %d entries", maxList)
-			}
-			cost = 32
-		case "get":
-			cost = 0
-		}
-		if err := r.take(cost); err != nil {
+	attr, err := x.Attr(name)
+	if attr == nil && err == nil {
+		err = fmt.Errorf("a %s has no .%s; it has %v", v.Type(), name, names)
+	}
+	if err != nil || cheapMethods(v) == nil {
+		return attr, err
+	}
+	return newBuiltin(name, func(t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
+		if err := r.weighMethod(v, name, args); err != nil {
 			return nil, err
 		}
-		if name != "append" {
-			for _, a := range args {
-				if err := r.weigh(a); err != nil {
-					return nil, err
-				}
-			}
-		}
-		return starlark.Call(t, inner, args, kwargs)
+		return starlark.Call(t, attr, args, kw)
 	}), nil
 }
 
-// weighedFunctions are the language's own functions that walk all they are
-// given, with the weighing in front.
-func weighedFunctions() starlark.StringDict {
-	weighed := starlark.StringDict{}
-	for _, name := range [...]string{"all", "any", "dict", "enumerate", "list", "max", "min", "reversed", "sorted", "str", "tuple", "zip", "int", "float"} {
-		inner := starlark.Universe[name]
-		weighed[name] = starlark.NewBuiltin(name, func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-			r := runOf(t)
-			for _, a := range args {
-				if err := r.weigh(a); err != nil {
-					return nil, err
-				}
-				if name == "str" && compound(a) {
-					return nil, errors.New("only numbers and texts are written as text")
-				}
-			}
-			for _, kv := range kwargs {
-				if err := r.weigh(kv[1]); err != nil {
-					return nil, err
-				}
-			}
-			return starlark.Call(t, inner, args, kwargs)
-		})
+// weighMethod counts the cost of calling one of the cheap methods.
+func (r *run) weighMethod(v starlark.Value, name string, args starlark.Tuple) error {
+	switch name {
+	case "append":
+		if v.(*starlark.List).Len() >= maxList {
+			return fmt.Errorf("a list of more than %d entries", maxList)
+		}
+		return r.take(32)
+	case "get":
+		return r.weighAll(args)
 	}
-	return weighed
+	if err := r.take(sizeOf(v)); err != nil {
+		return err
+	}
+	return r.weighAll(args)
+}
+
+func (r *run) weighAll(values []starlark.Value) error {
+	for _, v := range values {
+		if err := r.weigh(v); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// weighedFunctions returns the language's own functions that walk their
+// arguments, each preceded by weighing them.
+func weighedFunctions() starlark.StringDict {
+	functions := starlark.StringDict{}
+	for _, name := range [...]string{"all", "any", "dict", "enumerate", "list", "max", "min", "reversed", "sorted", "str",
+		"tuple", "zip", "int", "float"} {
+		inner := starlark.Universe[name]
+		functions[name] = newBuiltin(name,
+			func(t *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+				all := slices.Clip([]starlark.Value(args))
+				for _, kv := range kwargs {
+					all = append(all, kv[1])
+				}
+				if err := runOf(t).weighAll(all); err != nil {
+					return nil, err
+				}
+				if name == "str" && slices.ContainsFunc(args, isCompound) {
+					return nil, errors.New("only numbers and strings can be written as a string")
+				}
+				return starlark.Call(t, inner, args, kwargs)
+			})
+	}
+	return functions
 }

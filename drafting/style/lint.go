@@ -10,42 +10,42 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// A Finding is something in a style that works but is hardly meant.
-type Finding struct {
-	Rule  string `json:"rule"`           // choice_unused, choice_unknown, allowance_unsaid, seam_unpaired
-	Line  int    `json:"line,omitempty"` // in the script
-	Piece string `json:"piece,omitempty"`
-	Edge  string `json:"edge,omitempty"`
-	Why   string `json:"why"`
+// A Warning reports something in a style that works but is probably a mistake.
+type Warning struct {
+	Rule   string `json:"rule"`           // choice_unused, choice_unknown, allowance_unsaid, seam_unpaired
+	Line   int    `json:"line,omitempty"` // in the script
+	Piece  string `json:"piece,omitempty"`
+	Edge   string `json:"edge,omitempty"`
+	Detail string `json:"detail"`
 }
 
-// LintScript reads the script alone: choices that it declares and never looks
-// at.
-func (s *Style) LintScript() []Finding {
-	looked := map[string]bool{}
+// LintScript reports the choices that the script declares and never uses.
+func (s *Style) LintScript() []Warning {
+	used := map[string]bool{}
 	syntax.Walk(s.file, func(n syntax.Node) bool {
 		switch n := n.(type) {
 		case *syntax.DotExpr:
-			looked[n.Name.Name] = true
+			used[n.Name.Name] = true
 		case *syntax.IndexExpr:
 			if l, ok := n.Y.(*syntax.Literal); ok {
 				if name, ok := l.Value.(string); ok {
-					looked[name] = true
+					used[name] = true
 				}
 			}
 		}
 		return true
 	})
-	var found []Finding
+	var warnings []Warning
 	for _, c := range s.Head.Choices {
-		if !looked[c.Name] {
-			found = append(found, Finding{Rule: "choice_unused", Line: s.LineOf(c.Name), Why: fmt.Sprintf("the choice %s is offered, but the script never looks at it", c.Name)})
+		if !used[c.Name] {
+			warnings = append(warnings, Warning{Rule: "choice_unused", Line: s.LineOf(c.Name),
+				Detail: fmt.Sprintf("the choice %s is declared but never used", c.Name)})
 		}
 	}
-	return found
+	return warnings
 }
 
-// LineOf is the line on which a name first stands in quotes, 0 for none.
+// LineOf returns the first line with a name in quotes, 0 if there is none.
 func (s *Style) LineOf(name string) int {
 	i := strings.Index(s.source, `"`+name+`"`)
 	if i < 0 {
@@ -54,18 +54,19 @@ func (s *Style) LineOf(name string) int {
 	return 1 + strings.Count(s.source[:i], "\n")
 }
 
-// LintDraft reads a garment as drafted: edges for which no allowance was said,
-// and edges to be sewn that are in no seam. What breaks a rule of every draft
-// is an error of Draft, not a finding.
-func LintDraft(p pattern.Pattern) []Finding {
+// LintDraft reports edges of a drafted garment without a stated allowance, and
+// edges to be sewn that are in no seam. A broken rule of every draft is an error
+// of Draft, not a warning.
+func LintDraft(p pattern.Pattern) []Warning {
 	sewn := map[pattern.EdgeRef]bool{}
 	for _, m := range p.Seams {
 		sewn[m.A], sewn[m.B] = true, true
 	}
-	var found []Finding
-	add := func(f Finding) {
-		if !slices.Contains(found, f) {
-			found = append(found, f)
+	var warnings []Warning
+	add := func(rule string, q pattern.Piece, e pattern.Edge, format string, args ...any) {
+		w := Warning{Rule: rule, Piece: q.Name, Edge: e.Run, Detail: fmt.Sprintf(format, args...)}
+		if !slices.Contains(warnings, w) {
+			warnings = append(warnings, w)
 		}
 	}
 	for _, q := range p.Pieces {
@@ -73,23 +74,31 @@ func LintDraft(p pattern.Pattern) []Finding {
 			if e.Role == pattern.RoleFold || e.Role == pattern.RoleDartMouth {
 				continue
 			}
-			if _, said := p.Allowances[string(e.Role)]; !said && e.Allowance == nil {
-				if _, any := p.Allowances["default"]; !any {
-					add(Finding{Rule: "allowance_unsaid", Piece: q.Name, Edge: e.Run, Why: fmt.Sprintf("no allowance is said for %s/%s, nor for a %s at all", q.Name, e.Run, e.Role)})
-				}
+			name := q.Name + "/" + e.Run
+			if !hasAllowance(p, e) {
+				add("allowance_unsaid", q, e, "%s has no allowance of its own, and neither has the role %s", name, e.Role)
 			}
 			if sewn[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				continue
 			}
 			switch e.Role {
 			case pattern.RoleSeam, pattern.RoleCap:
-				add(Finding{Rule: "seam_unpaired", Piece: q.Name, Edge: e.Run, Why: fmt.Sprintf("%s/%s is to be sewn, but to nothing; an edge finished by itself has the role edge", q.Name, e.Run)})
+				add("seam_unpaired", q, e, "%s is a %s but in no seam; give an edge finished by itself the role edge",
+					name, e.Role)
 			case pattern.RoleNeckline, pattern.RoleArmhole:
 				if e.Allowance == nil {
-					add(Finding{Rule: "seam_unpaired", Piece: q.Name, Edge: e.Run, Why: fmt.Sprintf("%s/%s is sewn to nothing; where it is bound or turned, say its allowance", q.Name, e.Run)})
+					add("seam_unpaired", q, e, "%s is in no seam; if it is bound or turned, state its allowance", name)
 				}
 			}
 		}
 	}
-	return found
+	return warnings
+}
+
+// hasAllowance reports whether an edge has an allowance of its own, by its role
+// or by default.
+func hasAllowance(p pattern.Pattern, e pattern.Edge) bool {
+	_, role := p.Allowances[string(e.Role)]
+	_, all := p.Allowances["default"]
+	return e.Allowance != nil || role || all
 }

@@ -1,7 +1,6 @@
 package style
 
 import (
-	"context"
 	"fmt"
 	"strings"
 
@@ -16,22 +15,19 @@ import (
 // A Picture shows what a verb does.
 type Picture struct{ Before, After Shapes }
 
-// Shapes are what is drawn.
+// Shapes are the shapes of one half of a picture.
 type Shapes struct {
 	Pieces []pattern.Piece
 	Paths  []geom.Path
 	Points []geom.Point
 }
 
-// pictureFigure is the figure that pictures are drawn on, mm: a standard one of
-// our own making.
+// pictureFigure is the body of the pictures, mm: a standard one of our own.
 var pictureFigure = body.Measures{
-	"height": 1680, "bust_girth": 920, "waist_girth": 740, "hip_girth": 980, "neck_base_girth": 375, "shoulder_length": 126,
-	"back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160, "arm_length": 590,
+	"height": 1680, "bust_girth": 920, "waist_girth": 740, "hip_girth": 980, "neck_base_girth": 375,
+	"shoulder_length": 126, "back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160,
+	"arm_length": 590,
 }
-
-// Example is the lines that the verb's picture shows, "" for none.
-func (v Verb) Example() string { return strings.ReplaceAll(examples[v.Name()], "; ", "\n") }
 
 // Picture draws the verb's example.
 func (v Verb) Picture() (Picture, error) {
@@ -57,16 +53,16 @@ def make(body, ease, choose, block):
 	if err != nil {
 		return Picture{}, err
 	}
-	thread, r := newThread(context.Background(), fileName)
-	r.making = true
-	in := s.inputs(block.Request{Body: person, Fit: spec.Fits[0].Name}, spec)
-	result, err := starlark.Call(thread, s.make, starlark.Tuple{in.body, in.ease, in.choose, blockRecord(drafted)}, nil)
+	r := newRun()
+	r.drafting = true
+	args := s.inputs(block.Request{Body: person, Fit: spec.Fits[0].Name}, spec).args()
+	result, err := starlark.Call(r.thread, s.make, append(args, blockRecord(drafted)), nil)
 	if err != nil {
 		return Picture{}, asError("picture of "+v.Name(), err)
 	}
 	both, ok := result.(starlark.Tuple)
 	if !ok || len(both) != 2 {
-		return Picture{}, fmt.Errorf("the example of %s gives %s", v.Name(), result.Type())
+		return Picture{}, fmt.Errorf("the example of %s returns %s, want a pair", v.Name(), result.Type())
 	}
 	var p Picture
 	for i, to := range [...]*Shapes{&p.Before, &p.After} {
@@ -92,7 +88,7 @@ func (s *Shapes) add(v starlark.Value) error {
 			}
 		}
 	default:
-		return fmt.Errorf("%s can't be drawn", v.Type())
+		return fmt.Errorf("cannot draw a %s", v.Type())
 	}
 	return nil
 }

@@ -7,50 +7,50 @@ import (
 	"tapeline/drafting/body"
 )
 
-// Description is a style's head as it is published: what a shop needs to build
-// its form from. Lengths are in the unit asked for.
+// A Description is a style's head as published: all that a shop needs to build
+// its order form. Lengths are in Unit.
 type Description struct {
-	Slug        string             `json:"slug"`
-	Title       string             `json:"title"`
-	About       string             `json:"about,omitempty"`
-	Block       string             `json:"block"`
-	Hash        string             `json:"hash"` // SHA-256 of the script
-	Unit        body.Unit          `json:"unit"`
-	Requires    []body.Name        `json:"requires"` // measurements that must be given
-	Uses        []body.Name        `json:"uses"`     // used, estimated where not given
-	Fits        []FitDescription   `json:"fits"`     // the first is the default
-	Choices     []ChoiceDescribed  `json:"choices"`
-	Fabrics     []string           `json:"fabrics"`
-	Cautions    []string           `json:"cautions"`
-	Allowances  map[string]float64 `json:"allowances,omitempty"`
-	OrderSchema map[string]any     `json:"order_schema"` // JSON Schema (2020-12) of an order's fit, choices and ease
+	Slug        string              `json:"slug"`
+	Title       string              `json:"title"`
+	About       string              `json:"about,omitempty"`
+	Block       string              `json:"block"`
+	Hash        string              `json:"hash"` // SHA-256 of the script
+	Unit        body.Unit           `json:"unit"`
+	Requires    []body.Name         `json:"requires"` // measurements an order must give
+	Uses        []body.Name         `json:"uses"`     // measurements used, estimated if an order does not give them
+	Fits        []FitDescription    `json:"fits"`     // the first is the default
+	Choices     []ChoiceDescription `json:"choices"`
+	Cloths      []string            `json:"cloths"`
+	Cautions    []string            `json:"cautions"`
+	Allowances  map[string]float64  `json:"allowances,omitempty"`
+	OrderSchema map[string]any      `json:"order_schema"` // JSON Schema 2020-12 of an order's fit, choices, ease
 }
 
-// FitDescription is one fit with its whole table of ease.
+// A FitDescription is one fit with its complete table of ease.
 type FitDescription struct {
 	Name string             `json:"name"`
 	Help string             `json:"help,omitempty"`
 	Ease map[string]float64 `json:"ease"`
 }
 
-// ChoiceDescribed is one choice. Default is a word, a number or a truth value.
-type ChoiceDescribed struct {
+// A ChoiceDescription is one choice. Default is a string, a number or a boolean.
+type ChoiceDescription struct {
 	Name    string           `json:"name"`
 	Kind    block.ChoiceKind `json:"kind"`
 	Help    string           `json:"help"`
 	Default any              `json:"default"`
 	Options []string         `json:"options,omitempty"`
-	Least   *float64         `json:"least,omitempty"`
-	Most    *float64         `json:"most,omitempty"`
+	Min     *float64         `json:"min,omitempty"`
+	Max     *float64         `json:"max,omitempty"`
 }
 
-// Describe is the head with lengths in a unit.
+// Describe returns the head with lengths in a unit.
 func (s *Style) Describe(unit body.Unit) Description {
 	spec := s.Spec()
 	d := Description{
 		Slug: s.Head.Slug, Title: s.Head.Title, About: s.Head.About, Block: s.Head.Block, Hash: s.Hash, Unit: unit,
-		Requires: spec.Requires, Uses: spec.Uses, Fits: []FitDescription{}, Choices: []ChoiceDescribed{},
-		Fabrics: append([]string{}, s.Head.Fabrics...), Cautions: append([]string{}, s.Head.Cautions...),
+		Requires: spec.Requires, Uses: spec.Uses, Fits: []FitDescription{}, Choices: []ChoiceDescription{},
+		Cloths: append([]string{}, s.Head.Cloths...), Cautions: append([]string{}, s.Head.Cautions...),
 		Allowances: map[string]float64{},
 	}
 	for i, f := range spec.Fits {
@@ -61,7 +61,7 @@ func (s *Style) Describe(unit body.Unit) Description {
 		d.Fits = append(d.Fits, FitDescription{f.Name, s.Head.Fits[i].Help, ease})
 	}
 	for _, c := range spec.Choices {
-		d.Choices = append(d.Choices, described(c, unit))
+		d.Choices = append(d.Choices, describeChoice(c, unit))
 	}
 	for name, mm := range s.Head.Allowances {
 		d.Allowances[name] = unit.From(mm)
@@ -70,18 +70,14 @@ func (s *Style) Describe(unit body.Unit) Description {
 	return d
 }
 
-func described(c block.Choice, unit body.Unit) ChoiceDescribed {
+func describeChoice(c block.Choice, unit body.Unit) ChoiceDescription {
 	in := func(v float64) float64 {
 		if c.Kind == block.KindLength {
 			return unit.From(v)
 		}
 		return v
 	}
-	least, most := c.Min, c.Max
-	if c.Kind == block.KindLength {
-		least, most = inward(unit, least, most)
-	}
-	d := ChoiceDescribed{Name: c.Name, Kind: c.Kind, Help: c.Help, Options: c.Options}
+	d := ChoiceDescription{Name: c.Name, Kind: c.Kind, Help: c.Help, Options: c.Options}
 	switch {
 	case c.Kind == block.KindYesNo:
 		d.Default, d.Options = c.Default.Word == "yes", nil
@@ -90,20 +86,26 @@ func described(c block.Choice, unit body.Unit) ChoiceDescribed {
 	default:
 		d.Default = in(c.Default.Number)
 	}
-	if c.Kind == block.KindLength || c.Kind == block.KindCount || c.Kind == block.KindFraction {
-		d.Least, d.Most = &least, &most
+	lo, hi := c.Min, c.Max
+	switch c.Kind {
+	case block.KindLength:
+		lo, hi = roundInward(unit, lo, hi)
+		fallthrough
+	case block.KindCount, block.KindFraction:
+		d.Min, d.Max = &lo, &hi
 	}
 	return d
 }
 
-// inward is a range of mm in the unit, rounded to hundredths inward, so that
-// an order takes every length within it.
-func inward(unit body.Unit, least, most float64) (float64, float64) {
+// roundInward converts a range of mm to the unit and rounds it inward to
+// hundredths, so that an order accepts every length within it.
+func roundInward(unit body.Unit, min, max float64) (float64, float64) {
 	const slack = 1e-6
-	return math.Ceil(unit.From(least)*100-slack)/100 + 0, math.Floor(unit.From(most)*100+slack) / 100 // +0: never -0
+	return math.Ceil(unit.From(min)*100-slack)/100 + 0, math.Floor(unit.From(max)*100+slack) / 100 // +0: never -0
 }
 
-// orderSchema is the JSON Schema of what an order says about the style.
+// orderSchema returns the JSON Schema of the parts of an order that depend on
+// the style.
 func orderSchema(spec block.Spec, d Description) map[string]any {
 	fits := []any{}
 	for _, f := range d.Fits {
@@ -115,16 +117,16 @@ func orderSchema(spec block.Spec, d Description) map[string]any {
 	}
 	ease := map[string]any{}
 	for _, e := range spec.Fits[0].Ease {
-		least, most := e.Min, e.Max
+		lo, hi := e.Min, e.Max
 		for _, f := range spec.Fits {
 			for _, o := range f.Ease {
 				if o.Name == e.Name {
-					least, most = min(least, o.Min), max(most, o.Max)
+					lo, hi = min(lo, o.Min), max(hi, o.Max)
 				}
 			}
 		}
-		least, most = inward(d.Unit, least, most)
-		ease[e.Name] = map[string]any{"type": "number", "minimum": least, "maximum": most}
+		lo, hi = roundInward(d.Unit, lo, hi)
+		ease[e.Name] = map[string]any{"type": "number", "minimum": lo, "maximum": hi}
 	}
 	object := func(properties map[string]any) map[string]any {
 		return map[string]any{"type": "object", "additionalProperties": false, "properties": properties}
@@ -142,7 +144,7 @@ func orderSchema(spec block.Spec, d Description) map[string]any {
 	}
 }
 
-func (c ChoiceDescribed) schema() map[string]any {
+func (c ChoiceDescription) schema() map[string]any {
 	words := map[string]any{"enum": c.Options}
 	var s map[string]any
 	switch c.Kind {
@@ -151,9 +153,9 @@ func (c ChoiceDescribed) schema() map[string]any {
 	case block.KindOption:
 		s = words
 	case block.KindCount:
-		s = map[string]any{"type": "integer", "minimum": *c.Least, "maximum": *c.Most}
+		s = map[string]any{"type": "integer", "minimum": *c.Min, "maximum": *c.Max}
 	default:
-		s = map[string]any{"type": "number", "minimum": *c.Least, "maximum": *c.Most}
+		s = map[string]any{"type": "number", "minimum": *c.Min, "maximum": *c.Max}
 		if len(c.Options) > 0 {
 			s = map[string]any{"anyOf": []any{words, s}}
 		}

@@ -65,14 +65,14 @@ func TestDescribe(t *testing.T) {
 					try(c.Name, o, true)
 				}
 				try(c.Name, "no_such_word", false)
-				if c.Least != nil {
-					try(c.Name, *c.Least, true)
-					try(c.Name, *c.Most, true)
-					try(c.Name, *c.Least-1, false)
-					try(c.Name, *c.Most+1, false)
+				if c.Min != nil {
+					try(c.Name, *c.Min, true)
+					try(c.Name, *c.Max, true)
+					try(c.Name, *c.Min-1, false)
+					try(c.Name, *c.Max+1, false)
 				}
 				if c.Kind == block.KindCount {
-					try(c.Name, *c.Least+0.5, false)
+					try(c.Name, *c.Min+0.5, false)
 				}
 			}
 			try("no_such_choice", 1, false)
@@ -177,7 +177,7 @@ func TestGarmentsLint(t *testing.T) {
 				continue
 			}
 			for _, f := range style.LintDraft(p) {
-				t.Errorf("%s %v: %s", s.Head.Slug, choices, f.Why)
+				t.Errorf("%s %v: %s", s.Head.Slug, choices, f.Detail)
 			}
 		}
 	}

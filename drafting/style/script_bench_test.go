@@ -1,7 +1,6 @@
 package style
 
 import (
-	"context"
 	"syscall"
 	"testing"
 	"time"
@@ -31,9 +30,9 @@ func BenchmarkScript(b *testing.B) {
 		}
 		req := block.Request{Body: person, Fit: s.Head.Fits[0].Name}
 		in := s.inputs(req, base)
-		thread, r := newThread(context.Background(), fileName)
-		r.making = true
-		blockReq, err := s.blockRequest(thread, base, req, in)
+		r := newRun()
+		r.drafting = true
+		blockReq, err := s.blockRequest(r.thread, base, req, in)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -45,12 +44,12 @@ func BenchmarkScript(b *testing.B) {
 			b.ReportAllocs()
 			start := ProcessorTime()
 			for b.Loop() {
-				thread, r := newThread(context.Background(), fileName)
-				r.making = true
-				if _, err := s.blockRequest(thread, base, req, in); err != nil {
+				r := newRun()
+				r.drafting = true
+				if _, err := s.blockRequest(r.thread, base, req, in); err != nil {
 					b.Fatal(err)
 				}
-				if _, err := s.onBlock(thread, r, in, drafted); err != nil {
+				if _, err := s.draftOn(r, drafted, in); err != nil {
 					b.Fatal(err)
 				}
 			}

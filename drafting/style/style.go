@@ -1,20 +1,18 @@
-// Package style runs styles: garments written as scripts on a block. A script
-// declares its head, what it is and what an order may choose, and a function
-// make that is given body, ease, choices and the drafted block and returns
-// pieces, seams and sewing order.
+// Package style compiles and drafts styles: garments written as scripts on a
+// block. A script declares its head, which describes the style and the choices
+// an order may make, and a function make. make receives body, ease, choices and
+// the drafted block, and returns pieces, seams and sewing order.
 //
-// Scripts are in Starlark (go.starlark.net), with the verbs of this package and
-// nothing else: no files, network, clock or randomness, and limits on steps,
-// strokes, pieces and memory. The same script, body and choices give the same
-// draft, always. Lengths are mm, y runs down the paper.
+// Scripts are in Starlark (go.starlark.net) with the verbs of this package. They
+// have no files, network, clock or randomness, and limits on steps, strokes,
+// pieces and memory. The same script, body and choices always give the same
+// draft. Lengths are mm, and y points down the paper.
 package style
 
 import (
-	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -27,7 +25,7 @@ import (
 	"tapeline/drafting/cutting"
 )
 
-// A Style is a compiled script. It is safe for use by several goroutines.
+// A Style is a compiled script. It is safe for concurrent use.
 type Style struct {
 	Head Head
 	Hash string // SHA-256 of the script, hexadecimal
@@ -37,16 +35,16 @@ type Style struct {
 	make   *starlark.Function
 }
 
-// An Error is what is wrong with a script, or with what it drafted.
+// An Error describes a fault of a script or of the garment it drafted.
 type Error struct {
-	Style        string // its slug, "" where it has none yet
-	Line, Column int    // in the script; 0 where no line is to blame
-	Piece, Edge  string // what it went wrong on, if anything
-	Why          string
+	Style        string // slug; "" if the script declares none
+	Line, Column int    // in the script; 0 if unknown
+	Piece, Edge  string // "" if none is concerned
+	Reason       string
 }
 
 func (e *Error) Error() string {
-	s := e.Why
+	s := e.Reason
 	if e.Line > 0 {
 		s = fmt.Sprintf("line %d: %s", e.Line, s)
 	}
@@ -56,34 +54,33 @@ func (e *Error) Error() string {
 	return s
 }
 
-// fileName stands for the script in positions.
+// addCount appends the number of further faults to the reason.
+func (e *Error) addCount(more int) *Error {
+	if more > 0 {
+		e.Reason += fmt.Sprintf(" (and %d more)", more)
+	}
+	return e
+}
+
+// fileName is the name of the script in positions.
 const fileName = "style"
 
 var dialect = &syntax.FileOptions{TopLevelControl: true}
 
-// Compile reads a script and its head. The error is an *Error.
+// Compile compiles a script and reads its head. The error is an *Error.
 func Compile(source []byte) (*Style, error) {
-	if len(source) > maxSource {
-		return nil, &Error{Why: fmt.Sprintf("a script of %d bytes; at most %d", len(source), maxSource)}
+	if err := validateSource(source); err != nil {
+		return nil, err
 	}
-	if !utf8.Valid(source) {
-		return nil, &Error{Why: "the script is not UTF-8"}
-	}
-	if line := unseen(source); line > 0 {
-		return nil, &Error{Line: line, Why: "a character that does not show: a control character, or one that turns the direction of text"}
-	}
-	if line := bracketDepth(source); line > 0 {
-		return nil, &Error{Line: line, Why: fmt.Sprintf("brackets nested more than %d deep", maxDepth)}
+	asWritten, err := dialect.Parse(fileName, source, 0)
+	if err != nil {
+		return nil, asError("", err)
 	}
 	file, err := dialect.Parse(fileName, source, 0)
 	if err != nil {
 		return nil, asError("", err)
 	}
-	plain, err := dialect.Parse(fileName, source, 0)
-	if err != nil {
-		return nil, asError("", err)
-	}
-	if err := guarded(file); err != nil {
+	if err := rewrite(file); err != nil {
 		return nil, asError("", err)
 	}
 	names := predeclared()
@@ -91,45 +88,63 @@ func Compile(source []byte) (*Style, error) {
 	if err != nil {
 		return nil, asError("", err)
 	}
-	thread, r := newThread(context.Background(), fileName)
-	globals, err := program.Init(thread, names)
+	r := newRun()
+	globals, err := program.Init(r.thread, names)
 	if err != nil {
 		return nil, asError("", err)
 	}
 	globals.Freeze()
 	if r.head == nil {
-		return nil, &Error{Line: 1, Why: "the script declares no style(...)"}
+		return nil, &Error{Line: 1, Reason: "the script declares no style(...)"}
 	}
 	fn, ok := globals["make"].(*starlark.Function)
 	if !ok || fn.NumParams() != 4 || fn.HasVarargs() || fn.HasKwargs() {
-		return nil, &Error{Style: r.head.Slug, Line: 1, Why: "the script has no function make(body, ease, choose, block)"}
+		return nil, &Error{Style: r.head.Slug, Line: 1,
+			Reason: "the script has no function make(body, ease, choose, block)"}
 	}
-	sum := sha256.Sum256(source)
-	s := &Style{Head: *r.head, Hash: hex.EncodeToString(sum[:]), source: string(source), file: plain, make: fn}
-	if _, err := s.blockChoicesKnown(); err != nil {
+	s := &Style{Head: *r.head, Hash: hash(source), source: string(source), file: asWritten, make: fn}
+	if err := s.validateBlockChoices(); err != nil {
 		return nil, err
 	}
 	return s, nil
 }
 
-// blockChoicesKnown checks a draft given as a dict; one given by a function is
-// known only when it is called.
-func (s *Style) blockChoicesKnown() (block.Spec, error) {
+// validateSource returns an error for a script that the parser should not see.
+func validateSource(source []byte) error {
+	if len(source) > maxSource {
+		return &Error{Reason: fmt.Sprintf("a script of %d bytes; at most %d", len(source), maxSource)}
+	}
+	if !utf8.Valid(source) {
+		return &Error{Reason: "the script is not UTF-8"}
+	}
+	if line := findInvisible(source); line > 0 {
+		return &Error{Line: line,
+			Reason: "an invisible character: a control character, or one that changes the direction of text"}
+	}
+	if line := findDeepBracket(source); line > 0 {
+		return &Error{Line: line, Reason: fmt.Sprintf("brackets nested more than %d deep", maxDepth)}
+	}
+	return nil
+}
+
+// validateBlockChoices validates a draft given as a dict. One given by a
+// function is validated when it is called.
+func (s *Style) validateBlockChoices() error {
 	spec, _ := block.Find(s.Head.Block)
 	if d, ok := s.Head.draft.(*starlark.Dict); ok {
 		if _, _, err := blockChoices(spec, d); err != nil {
-			return spec, &Error{Style: s.Head.Slug, Why: err.Error()}
+			return &Error{Style: s.Head.Slug, Reason: err.Error()}
 		}
 	}
-	return spec, nil
+	return nil
 }
 
-// Source is the script.
+// Source returns the script.
 func (s *Style) Source() string { return s.source }
 
-// unseen is the first line with a character that is not seen where it stands,
-// 0 for none: a script must be what it looks like.
-func unseen(source []byte) int {
+// findInvisible returns the first line with a character that is invisible
+// where it stands, 0 if there is none: a script must be what it looks like.
+func findInvisible(source []byte) int {
 	line := 1
 	for _, c := range string(source) {
 		switch {
@@ -143,10 +158,10 @@ func unseen(source []byte) int {
 	return 0
 }
 
-// bracketDepth is the line where brackets nest too deep for the parser, 0 for
-// none. Texts and comments are skipped roughly: what is counted in them can
-// only refuse a script that nobody writes.
-func bracketDepth(source []byte) int {
+// findDeepBracket returns the line where brackets nest too deep for the parser,
+// 0 if they do not. It counts brackets in strings and comments too, which
+// refuses only scripts that nobody writes.
+func findDeepBracket(source []byte) int {
 	depth, line := 0, 1
 	for _, c := range source {
 		switch c {
@@ -163,31 +178,26 @@ func bracketDepth(source []byte) int {
 	return 0
 }
 
-// asError makes an *Error of what the parser, the interpreter or a verb said.
+// asError converts an error of the parser, the interpreter or a verb to an
+// *Error.
 func asError(slug string, err error) error {
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return err
-	}
 	if already, ok := errors.AsType[*Error](err); ok {
 		return already
 	}
-	e := &Error{Style: slug, Why: err.Error()}
+	e := &Error{Style: slug, Reason: err.Error()}
 	if se, ok := errors.AsType[syntax.Error](err); ok {
-		e.Line, e.Column, e.Why = int(se.Pos.Line), int(se.Pos.Col), se.Msg
+		e.Line, e.Column, e.Reason = int(se.Pos.Line), int(se.Pos.Col), se.Msg
 		return e
 	}
 	if list, ok := errors.AsType[resolve.ErrorList](err); ok && len(list) > 0 {
-		e.Line, e.Column, e.Why = int(list[0].Pos.Line), int(list[0].Pos.Col), list[0].Msg
-		if n := len(list) - 1; n > 0 {
-			e.Why += fmt.Sprintf(" (and %d more)", n)
-		}
-		return e
+		e.Line, e.Column, e.Reason = int(list[0].Pos.Line), int(list[0].Pos.Col), list[0].Msg
+		return e.addCount(len(list) - 1)
 	}
 	if ee, ok := errors.AsType[*starlark.EvalError](err); ok {
-		e.Why = strings.TrimPrefix(ee.Msg, "Starlark computation cancelled: ")
-		for i := len(ee.CallStack) - 1; i >= 0; i-- {
-			if pos := ee.CallStack[i].Pos; pos.Filename() == fileName && pos.Line > 0 {
-				e.Line, e.Column = int(pos.Line), int(pos.Col)
+		e.Reason = strings.TrimPrefix(ee.Msg, "Starlark computation cancelled: ")
+		for _, frame := range slices.Backward(ee.CallStack) {
+			if frame.Pos.Filename() == fileName && frame.Pos.Line > 0 {
+				e.Line, e.Column = int(frame.Pos.Line), int(frame.Pos.Col)
 				break
 			}
 		}

@@ -12,7 +12,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// A point is a place on the paper, or the step from one place to another.
+// A point is a point on the paper, or the vector between two points.
 type point geom.Point
 
 var _ starlark.HasBinary = point{}
@@ -21,7 +21,7 @@ func (p point) String() string        { return fmt.Sprintf("point(%.1f, %.1f)", 
 func (point) Type() string            { return "point" }
 func (point) Freeze()                 {}
 func (point) Truth() starlark.Bool    { return true }
-func (p point) Hash() (uint32, error) { return 0, fmt.Errorf("a point can't be a key") }
+func (p point) Hash() (uint32, error) { return 0, errUnhashable("point") }
 func (p point) AttrNames() []string   { return []string{"x", "y"} }
 
 func (p point) Attr(name string) (starlark.Value, error) {
@@ -53,7 +53,7 @@ func (p point) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (st
 	return nil, nil
 }
 
-// A path is a line or curve, or several one after another.
+// A path is a chain of lines and curves.
 type path struct{ geom.Path }
 
 var _ starlark.HasBinary = path{}
@@ -62,7 +62,7 @@ func (p path) String() string      { return fmt.Sprintf("path of %.1f mm", p.Len
 func (path) Type() string          { return "path" }
 func (path) Freeze()               {}
 func (path) Truth() starlark.Bool  { return true }
-func (path) Hash() (uint32, error) { return 0, fmt.Errorf("a path can't be a key") }
+func (path) Hash() (uint32, error) { return 0, errUnhashable("path") }
 func (path) AttrNames() []string {
 	return []string{"end", "end_direction", "length", "reversed", "start", "start_direction"}
 }
@@ -85,7 +85,7 @@ func (p path) Attr(name string) (starlark.Value, error) {
 	return nil, nil
 }
 
-// Binary joins two paths by +; a gap between them is closed by a straight line.
+// Binary joins two paths with +. A straight line closes a gap between them.
 func (p path) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (starlark.Value, error) {
 	q, ok := y.(path)
 	if op != syntax.PLUS || !ok || side == starlark.Right {
@@ -94,10 +94,10 @@ func (p path) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (sta
 	if len(p.Path)+len(q.Path) > maxPath {
 		return nil, fmt.Errorf("a path of more than %d strokes", maxPath)
 	}
-	return path{joined(p.Path, q.Path)}, nil
+	return path{joinPaths(p.Path, q.Path)}, nil
 }
 
-func joined(a, b geom.Path) geom.Path {
+func joinPaths(a, b geom.Path) geom.Path {
 	if len(a) == 0 || len(b) == 0 || a.End().Near(b.Start(), geom.JoinTol) {
 		return geom.Join(a, b)
 	}
@@ -107,20 +107,21 @@ func joined(a, b geom.Path) geom.Path {
 func degrees(angle float64) float64 { return angle * 180 / math.Pi }
 func radians(angle float64) float64 { return angle * math.Pi / 180 }
 
-// A piece is a loose piece of the pattern. It never changes: a verb gives a
-// new one.
+// A piece is a piece of the pattern whose edges are not yet cut at darts and
+// seams. It is immutable: verbs return new pieces.
 type piece struct {
 	pattern.Piece
-	over bool // it is turned over when it is cut: see Making
+	over bool // to be turned over when the garment is assembled
 }
 
 func (p *piece) String() string        { return "piece " + p.Name }
 func (*piece) Type() string            { return "piece" }
 func (*piece) Freeze()                 {}
 func (*piece) Truth() starlark.Bool    { return true }
-func (p *piece) Hash() (uint32, error) { return 0, fmt.Errorf("a piece can't be a key") }
+func (p *piece) Hash() (uint32, error) { return 0, errUnhashable("piece") }
 func (*piece) AttrNames() []string {
-	return []string{"bottom", "darts", "edges", "grain", "height", "left", "lines", "marks", "name", "right", "title", "top", "width"}
+	return []string{"bottom", "darts", "edges", "grain", "height", "left", "lines", "marks", "name", "right", "title",
+		"top", "width"}
 }
 
 func (p *piece) Attr(name string) (starlark.Value, error) {
@@ -130,49 +131,51 @@ func (p *piece) Attr(name string) (starlark.Value, error) {
 	case "title":
 		return starlark.String(p.Title), nil
 	case "edges":
-		return texts(p.Runs()), nil
+		return stringTuple(p.Runs()), nil
 	case "darts":
-		var names []string
-		for _, d := range p.Darts {
-			names = append(names, d.Name)
-		}
-		return texts(names), nil
+		return distinctNames(p.Darts, func(d pattern.Dart) string { return d.Name }), nil
 	case "lines":
-		var names []string
-		for _, l := range p.Lines {
-			if !slices.Contains(names, l.Name) {
-				names = append(names, l.Name)
-			}
-		}
-		return texts(names), nil
+		return distinctNames(p.Lines, func(l pattern.Line) string { return l.Name }), nil
 	case "marks":
-		var names []string
-		for _, k := range p.Marks {
-			names = append(names, k.Name)
-		}
-		return texts(names), nil
+		return distinctNames(p.Marks, func(m pattern.Mark) string { return m.Name }), nil
 	case "grain":
 		return path{geom.Path{p.Grain}}, nil
 	}
+	return p.extent(name), nil
+}
+
+// extent returns a limit or size of the piece's bounding box, nil if name is
+// none of them.
+func (p *piece) extent(name string) starlark.Value {
 	box := p.Outline().Bounds()
 	switch name {
 	case "left":
-		return starlark.Float(box.Min.X), nil
+		return starlark.Float(box.Min.X)
 	case "right":
-		return starlark.Float(box.Max.X), nil
+		return starlark.Float(box.Max.X)
 	case "top":
-		return starlark.Float(box.Min.Y), nil
+		return starlark.Float(box.Min.Y)
 	case "bottom":
-		return starlark.Float(box.Max.Y), nil
+		return starlark.Float(box.Max.Y)
 	case "width":
-		return starlark.Float(box.Width()), nil
+		return starlark.Float(box.Width())
 	case "height":
-		return starlark.Float(box.Height()), nil
+		return starlark.Float(box.Height())
 	}
-	return nil, nil
+	return nil
 }
 
-func texts(list []string) starlark.Tuple {
+func distinctNames[T any](list []T, name func(T) string) starlark.Tuple {
+	var names []string
+	for _, x := range list {
+		if n := name(x); !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	return stringTuple(names)
+}
+
+func stringTuple(list []string) starlark.Tuple {
 	t := make(starlark.Tuple, len(list))
 	for i, s := range list {
 		t[i] = starlark.String(s)
@@ -180,32 +183,39 @@ func texts(list []string) starlark.Tuple {
 	return t
 }
 
-// with is the piece after a verb.
+// with returns q as the next version of p.
 func (p *piece) with(q pattern.Piece) *piece { return &piece{q, p.over} }
 
-// record is a fixed set of named values: the body, the ease, the choices, the
+// A record is a fixed set of named values: the body, the ease, the choices, the
 // block.
 type record struct {
-	what   string // for errors: measurement, choice
-	names  []string
-	values map[string]starlark.Value
-	absent func(name string) error // why a name that is known has no value; nil for none
+	kind    string // of its values, for errors: measurement, choice
+	names   []string
+	values  map[string]starlark.Value
+	missing func(name string) error // returns the reason for a missing value; nil for the usual one
 }
 
-func (r *record) String() string      { return r.what }
-func (r *record) Type() string        { return r.what }
+func newRecord(kind string) *record { return &record{kind: kind, values: map[string]starlark.Value{}} }
+
+func (r *record) set(name string, v starlark.Value) {
+	r.names = append(r.names, name)
+	r.values[name] = v
+}
+
+func (r *record) String() string      { return r.kind }
+func (r *record) Type() string        { return r.kind }
 func (*record) Freeze()               {}
 func (*record) Truth() starlark.Bool  { return true }
-func (*record) Hash() (uint32, error) { return 0, fmt.Errorf("it can't be a key") }
+func (*record) Hash() (uint32, error) { return 0, errUnhashable("record") }
 func (r *record) AttrNames() []string { return r.names }
 
 var _ starlark.Mapping = (*record)(nil)
 
-// Get is what stands in brackets: ease["bust_girth"].
+// Get returns the value of an index expression: ease["bust_girth"].
 func (r *record) Get(key starlark.Value) (starlark.Value, bool, error) {
 	name, ok := starlark.AsString(key)
 	if !ok {
-		return nil, false, fmt.Errorf("got %s, want the name of a %s", key.Type(), r.what)
+		return nil, false, typeError(key, "the name of a "+r.kind)
 	}
 	v, err := r.Attr(name)
 	return v, v != nil, err
@@ -213,18 +223,20 @@ func (r *record) Get(key starlark.Value) (starlark.Value, bool, error) {
 
 func (r *record) Attr(name string) (starlark.Value, error) {
 	if name == "has" {
-		return starlark.NewBuiltin("has", func(_ *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-			var name string
-			err := starlark.UnpackArgs("has", args, kwargs, "name", &name)
-			_, ok := r.values[name]
-			return starlark.Bool(ok), err
-		}), nil
+		return newBuiltin("has", r.has), nil
 	}
 	if v, ok := r.values[name]; ok {
 		return v, nil
 	}
-	if r.absent != nil {
-		return nil, r.absent(name)
+	if r.missing != nil {
+		return nil, r.missing(name)
 	}
 	return nil, nil
+}
+
+func (r *record) has(_ *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+	var name string
+	err := starlark.UnpackArgs("has", args, kwargs, "name", &name)
+	_, ok := r.values[name]
+	return starlark.Bool(ok), err
 }

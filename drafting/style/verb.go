@@ -7,20 +7,20 @@ import (
 
 	"go.starlark.net/starlark"
 
-	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
-// A Verb is one function that scripts call. The reference for pattern cutters
-// is made from these.
+// A Verb is a function that scripts call. Command verbs writes the reference
+// for pattern cutters from this list.
 type Verb struct {
-	Group string // under which it stands in the reference
-	Use   string // how it is written: name(arguments)
+	Group string // heading in the reference
+	Use   string // signature: name(arguments)
 	Doc   string
-	call  func(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error)
+	run   func(c *call) (starlark.Value, error)
 }
 
-// Name is the verb itself.
+// Name returns the verb's name.
 func (v Verb) Name() string {
 	name, _, _ := strings.Cut(v.Use, "(")
 	return name
@@ -28,15 +28,16 @@ func (v Verb) Name() string {
 
 //go:generate go run ../../cmd/verbs reference
 
-// Verbs are all of them, in the order of the reference.
+// Verbs returns all verbs in the order of the reference.
 func Verbs() []Verb {
-	return slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs, cutVerbs, deriveVerbs, finishVerbs, makingVerbs)
+	return slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs,
+		cutVerbs, deriveVerbs, finishVerbs, garmentVerbs)
 }
 
-// verbCost is what any verb counts in steps.
+// verbCost is the number of interpreter steps that every call of a verb counts.
 const verbCost = 40
 
-// predeclared is all that a script finds there.
+// predeclared returns the functions that a script can call.
 func predeclared() starlark.StringDict {
 	names := weighedFunctions()
 	for name, f := range guards {
@@ -49,33 +50,100 @@ func predeclared() starlark.StringDict {
 }
 
 func builtin(v Verb) *starlark.Builtin {
-	return starlark.NewBuiltin(v.Name(), func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		r := runOf(t)
-		if err := r.spend(verbCost); err != nil {
+	return newBuiltin(v.Name(), func(t *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kwargs}
+		if err := c.spend(verbCost); err != nil {
 			return nil, err
 		}
-		result, err := v.call(r, args, kwargs)
+		result, err := v.run(c)
 		if err != nil {
 			return nil, err
 		}
-		return result, r.count(result)
+		return result, c.count(result)
 	})
 }
 
-// count counts what a verb made.
+// newBuiltin returns f as a Starlark function.
+func newBuiltin(name string,
+	f func(t *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error),
+) *starlark.Builtin {
+	return starlark.NewBuiltin(name,
+		func(t *starlark.Thread, _ *starlark.Builtin, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
+			return f(t, args, kw)
+		})
+}
+
+// A call is one call of a verb.
+type call struct {
+	*run
+	verb   string
+	args   starlark.Tuple
+	kwargs []starlark.Tuple
+}
+
+// unpack assigns the arguments to variables, given as pairs of a parameter's
+// name and a pointer, as starlark.UnpackArgs does. A *float64 takes a finite
+// number and a *geom.Point a point.
+func (c *call) unpack(pairs ...any) error {
+	for i := 1; i < len(pairs); i += 2 {
+		pairs[i] = unpacker(pairs[i])
+	}
+	return starlark.UnpackArgs(c.verb, c.args, c.kwargs, pairs...)
+}
+
+// unpackPositional assigns the positional arguments, all of them required. The
+// verb reads the keyword arguments itself.
+func (c *call) unpackPositional(variables ...any) error {
+	for i, v := range variables {
+		variables[i] = unpacker(v)
+	}
+	return starlark.UnpackPositionalArgs(c.verb, c.args, nil, len(variables), variables...)
+}
+
+func unpacker(variable any) any {
+	switch v := variable.(type) {
+	case *float64:
+		return (*number)(v)
+	case *geom.Point:
+		return (*point)(v)
+	}
+	return variable
+}
+
+// eachNumber calls f for each keyword argument, which must be a number.
+func (c *call) eachNumber(f func(name string, v float64) error) error {
+	for _, kv := range c.kwargs {
+		name, _ := starlark.AsString(kv[0])
+		var v number
+		if err := v.Unpack(kv[1]); err != nil {
+			return c.errorf("for parameter %s: %w", name, err)
+		}
+		if err := f(name, float64(v)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// errorf returns an error that begins with the verb's name.
+func (c *call) errorf(format string, args ...any) error {
+	return fmt.Errorf(c.verb+": "+format, args...)
+}
+
+// count counts the strokes and pieces of a verb's result against the limits.
 func (r *run) count(v starlark.Value) error {
 	switch v := v.(type) {
 	case path:
 		return r.draw(len(v.Path))
 	case *piece:
 		if r.pieces++; r.pieces > maxPieces {
-			return fmt.Errorf("more than %d pieces made", maxPieces)
+			return fmt.Errorf("the script makes more than %d pieces", maxPieces)
 		}
 		if len(v.Edges) > 200 {
-			return fmt.Errorf("piece %s: %d edges, at most 200", v.Name, len(v.Edges))
+			return fmt.Errorf("piece %s has %d edges; at most 200", v.Name, len(v.Edges))
 		}
 		if len(v.Darts)+len(v.Notches)+len(v.Marks)+len(v.Lines) > 1000 {
-			return fmt.Errorf("piece %s: more than 1000 darts, notches, marks and lines", v.Name)
+			return fmt.Errorf("piece %s has more than 1000 darts, notches, marks and lines", v.Name)
 		}
 		n := 0
 		for _, e := range v.Edges {
@@ -92,8 +160,8 @@ func (r *run) count(v starlark.Value) error {
 	return nil
 }
 
-// edgePath is an edge of a piece as a path.
-func edgePath(p *piece, name string) (geom.Path, error) {
+// edgePath returns an edge of the piece as a path, with its darts left out.
+func (p *piece) edgePath(name string) (geom.Path, error) {
 	run := p.Run(name)
 	if len(run) == 0 {
 		return nil, fmt.Errorf("piece %s: no edge %q; it has %v", p.Name, name, p.Runs())
@@ -101,5 +169,33 @@ func edgePath(p *piece, name string) (geom.Path, error) {
 	return run, nil
 }
 
-// place is a spot of a piece.
-func (s spot) place() cutting.Position { return cutting.Position{Run: s.edge, At: s.at} }
+// line returns the line of the piece with that name.
+func (p *piece) line(name string) (geom.Path, error) {
+	for _, l := range p.Lines {
+		if l.Name == name {
+			return l.Path, nil
+		}
+	}
+	lines, _ := p.Attr("lines")
+	return nil, fmt.Errorf("piece %s: no line %q; it has %v", p.Name, name, lines)
+}
+
+// dart returns the dart of the piece with that name.
+func (p *piece) dart(name string) (pattern.Dart, error) {
+	for _, d := range p.Darts {
+		if d.Name == name {
+			return d, nil
+		}
+	}
+	darts, _ := p.Attr("darts")
+	return pattern.Dart{}, fmt.Errorf("piece %s: no dart %q; it has %v", p.Name, name, darts)
+}
+
+// replace returns q as the next version of p, or the error of the operation
+// that made it.
+func (p *piece) replace(q pattern.Piece, err error) (starlark.Value, error) {
+	if err != nil {
+		return nil, err
+	}
+	return p.with(q), nil
+}

@@ -1,8 +1,6 @@
 package style
 
 import (
-	"fmt"
-
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/cutting"
@@ -12,95 +10,82 @@ import (
 
 var dartVerbs = []Verb{
 	{"Darts", `move_dart(piece, dart, edge, at=mm, part=fraction, about=None)`,
-		`A dart closed where it is and opened at another place of the outline, turned about a point: the bust point if the piece has one, or the dart's own. Every seam keeps its length.`,
+		`Closes a dart and opens it at another position of the outline, pivoting about a point: the bust point if the ` +
+			`piece has one, otherwise the dart's own point. Every seam keeps its length.`,
 		moveDart},
 	{"Darts", `undart(piece, dart, fold=0)`,
-		`A dart given up: its mouth becomes part of the edge, as ease, gathers or flare. With fold=mm it is folded as a pleat: its ends are notched and its fold lines drawn in that long.`,
+		`Removes a dart; its mouth becomes part of the edge, as ease, gathers or flare. fold=mm folds it as a pleat: ` +
+			`its ends are notched and its fold lines drawn to that length.`,
 		undart},
 	{"Darts", `dart(piece, name, edge, at, width, to)`,
-		`A new dart, so many mm wide, with its middle at mm along an edge, sewn to the point to.`,
+		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to.`,
 		newDart},
 }
 
-func moveDart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func moveDart(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, edge string
-	var at, part maybe
+	var at, part optional
 	var about starlark.Value = starlark.None
-	if err := starlark.UnpackArgs("move_dart", args, kwargs, "piece", &p, "dart", &name, "edge", &edge, "at?", &at, "part?", &part, "about?", &about); err != nil {
+	err := c.unpack("piece", &p, "dart", &name, "edge", &edge, "at?", &at, "part?", &part, "about?", &about)
+	if err != nil {
 		return nil, err
 	}
 	if at.given == part.given {
-		return nil, fmt.Errorf("move_dart: at=mm or part=fraction: %w", errBoth)
+		return nil, c.errorf("want either at=mm or part=fraction")
 	}
 	d := at.value
 	if part.given {
 		d = part.value * p.RunLength(edge)
 	}
-	var pivot geom.Point
+	pivot, ok := about.(point)
 	if about == starlark.None {
-		q, err := pivotOf(p, name)
-		if err != nil {
+		if pivot, err = p.pivot(name); err != nil {
 			return nil, err
 		}
-		pivot = q
-	} else if q, ok := about.(point); ok {
-		pivot = geom.Point(q)
-	} else {
-		return nil, fmt.Errorf("move_dart: for parameter about: got %s, want a point", about.Type())
+	} else if !ok {
+		return nil, c.errorf("about: %w", typeError(about, "a point"))
 	}
-	q, err := cutting.MoveDart(p.Piece, name, cutting.Position{Run: edge, At: d}, pivot)
-	if err != nil {
-		return nil, err
-	}
-	return p.with(q), nil
+	return p.replace(cutting.MoveDart(p.Piece, name, cutting.Position{Run: edge, At: d}, geom.Point(pivot)))
 }
 
-// pivotOf is the bust point, or the dart's own point.
-func pivotOf(p *piece, dart string) (geom.Point, error) {
-	for _, d := range p.Darts {
-		if d.Name != dart || len(d.Apexes) == 0 {
-			continue
-		}
-		for _, k := range p.Marks {
-			if k.Kind == pattern.MarkBustPoint && k.At.Dist(d.Apexes[0]) < 60 {
-				return k.At, nil
-			}
-		}
-		return d.Apexes[0], nil
+// pivot returns the bust point if it lies near the dart's point, otherwise the
+// dart's point.
+func (p *piece) pivot(dart string) (point, error) {
+	d, err := p.dart(dart)
+	if err != nil || len(d.Apexes) == 0 {
+		return point{}, err
 	}
-	darts, _ := p.Attr("darts")
-	return geom.Point{}, fmt.Errorf("piece %s: no dart %q; it has %v", p.Name, dart, darts)
+	for _, k := range p.Marks {
+		if k.Kind == pattern.MarkBustPoint && k.At.Dist(d.Apexes[0]) < 60 {
+			return point(k.At), nil
+		}
+	}
+	return point(d.Apexes[0]), nil
 }
 
-func undart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func undart(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	var fold mm
-	if err := starlark.UnpackArgs("undart", args, kwargs, "piece", &p, "dart", &name, "fold?", &fold); err != nil {
+	var fold float64
+	if err := c.unpack("piece", &p, "dart", &name, "fold?", &fold); err != nil {
 		return nil, err
 	}
-	q, err := cutting.Undart(p.Piece, name, float64(fold))
-	if err != nil {
-		return nil, err
-	}
-	return p.with(q), nil
+	return p.replace(cutting.Undart(p.Piece, name, fold))
 }
 
-func newDart(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func newDart(c *call) (starlark.Value, error) {
 	var p *piece
-	var name, edge string
-	var at, width mm
-	var to point
-	if err := starlark.UnpackArgs("dart", args, kwargs, "piece", &p, "name", &name, "edge", &edge, "at", &at, "width", &width, "to", &to); err != nil {
-		return nil, err
-	}
-	if !validName(name) {
-		return nil, errBadName(name)
-	}
-	q, err := cutting.AddDart(p.Piece, name, cutting.Position{Run: edge, At: float64(at)}, float64(width), geom.Point(to))
+	var name string
+	var at cutting.Position
+	var width float64
+	var to geom.Point
+	err := c.unpack("piece", &p, "name", &name, "edge", &at.Run, "at", &at.At, "width", &width, "to", &to)
 	if err != nil {
 		return nil, err
 	}
-	return p.with(q), nil
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.AddDart(p.Piece, name, at, width, to))
 }

@@ -8,45 +8,48 @@ import (
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/cutting"
-	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
 var finishVerbs = []Verb{
 	{"Finish", `allow(piece, edge=mm, ...)`,
-		`The allowance of single edges. All others have what the head says for their kind: seam, hem, neckline, armhole, cap, edge, or default.`,
+		`Sets the allowance of single edges. Other edges get the allowance that the head gives their kind: seam, hem, ` +
+			`neckline, armhole, cap, edge, or default.`,
 		allow},
 	{"Finish", `role(piece, edge="hem", ...)`,
-		`What is done with an edge: seam, hem, neckline, armhole, cap, or edge for one that is neatened by itself.`,
-		setRole},
+		`Sets the role of an edge: seam, hem, neckline, armhole, cap, or edge if it is neatened by itself.`,
+		setRoles},
 	{"Finish", `on_fold(piece, edge)`,
-		`The piece cut once on the fold of the cloth along a straight edge.`,
+		`Cuts the piece once on the fold of the cloth, along a straight edge.`,
 		onFold},
 	{"Finish", `off_fold(piece, edge)`,
-		`An edge on the fold made a seam: the piece is cut as a pair.`,
+		`Makes the edge on the fold a seam; the piece is cut as a pair.`,
 		offFold},
 	{"Finish", `cutting(piece, count=None, pair=None, cloth=None, interfacing=None, note=None)`,
-		`How often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", "rib"), how often from interfacing as well, and a note lettered on it.`,
-		cuttingVerb},
+		`Sets how often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", ` +
+			`"rib"), how often it is also cut from interfacing, and a note lettered on it.`,
+		setCutting},
 	{"Finish", `notch(piece, edge, at, double=False)`,
-		`A notch at mm along an edge (below zero, from its end). On an edge in a seam the other side gets its mate.`,
+		`Adds a notch at mm along an edge (negative: from its end). If the edge is in a seam, the other side gets the ` +
+			`matching notch.`,
 		notch},
 	{"Finish", `clear_notches(piece, edge, ...)`,
-		`The piece without the notches of these edges.`,
+		`Removes the notches of these edges.`,
 		clearNotches},
 	{"Finish", `drill(piece, name, at)`,
-		`A hole drilled at a point: a pocket's corner, a button's place.`,
+		`Adds a drill hole at a point: a pocket's corner, a button's position.`,
 		drill},
 	{"Finish", `draw(piece, name, path)`,
-		`A line drawn inside the piece: a fold, a place to sew something on. Each line of a piece has a name of its own.`,
+		`Draws a line inside the piece: a fold, or the position of a part to sew on. The lines of a piece have ` +
+			`different names.`,
 		drawLine},
 	{"Finish", `grain(piece, direction, through=None)`,
-		`The grain line along a direction, degrees or a word, through a point of the piece.`,
+		`Draws the grain line in a direction, degrees or a word, through a point of the piece.`,
 		grain},
 }
 
-// changed is the piece with its edges ready to be written to.
+// changed returns the piece with a copy of its edges, to be modified.
 func (p *piece) changed() *piece {
 	q := p.with(p.Piece)
 	q.Edges = slices.Clone(p.Edges)
@@ -68,35 +71,36 @@ func (p *piece) eachEdge(name string, f func(e *pattern.Edge)) error {
 	return nil
 }
 
-func allow(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func allow(c *call) (starlark.Value, error) {
 	var p *piece
-	if err := starlark.UnpackPositionalArgs("allow", args, nil, 1, &p); err != nil {
+	if err := c.unpackPositional(&p); err != nil {
 		return nil, err
 	}
 	q := p.changed()
-	err := each(kwargs, func(name string, v float64) error {
-		if !(v >= 0 && v <= finish.MaxAllowance) {
-			return fmt.Errorf("allow: %s=%g; from 0 to %g mm", name, v, finish.MaxAllowance)
+	err := c.eachNumber(func(name string, v float64) error {
+		if !(v >= 0 && v <= pattern.MaxAllowance) {
+			return c.errorf("%s=%g; want 0 to %g mm", name, v, pattern.MaxAllowance)
 		}
 		return q.eachEdge(name, func(e *pattern.Edge) { e.Allowance = &v })
 	})
 	return q, err
 }
 
-var settableRoles = []pattern.Role{pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap, pattern.RoleEdge}
+var settableRoles = []pattern.Role{pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole,
+	pattern.RoleCap, pattern.RoleEdge}
 
-func setRole(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func setRoles(c *call) (starlark.Value, error) {
 	var p *piece
-	if err := starlark.UnpackPositionalArgs("role", args, nil, 1, &p); err != nil {
+	if err := c.unpackPositional(&p); err != nil {
 		return nil, err
 	}
 	q := p.changed()
-	for _, kv := range kwargs {
+	for _, kv := range c.kwargs {
 		name, _ := starlark.AsString(kv[0])
 		word, _ := starlark.AsString(kv[1])
 		role := pattern.Role(word)
 		if !slices.Contains(settableRoles, role) {
-			return nil, fmt.Errorf("role: %s=%v; want one of %v", name, kv[1], settableRoles)
+			return nil, c.errorf("%s=%v; want one of %v", name, kv[1], settableRoles)
 		}
 		if err := q.eachEdge(name, func(e *pattern.Edge) { e.Role = role }); err != nil {
 			return nil, err
@@ -105,93 +109,96 @@ func setRole(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Val
 	return q, nil
 }
 
-func onFold(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	return fold("on_fold", args, kwargs, pattern.RoleFold, pattern.Cut{Count: 1, OnFold: true})
+func onFold(c *call) (starlark.Value, error) {
+	return c.setFold(pattern.RoleFold, pattern.Cut{Count: 1, OnFold: true})
 }
 
-func offFold(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	return fold("off_fold", args, kwargs, pattern.RoleSeam, pattern.Cut{Count: 2, Pair: true})
+func offFold(c *call) (starlark.Value, error) {
+	return c.setFold(pattern.RoleSeam, pattern.Cut{Count: 2, Pair: true})
 }
 
-func fold(verb string, args starlark.Tuple, kwargs []starlark.Tuple, role pattern.Role, c pattern.Cut) (starlark.Value, error) {
+func (c *call) setFold(role pattern.Role, cut pattern.Cut) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := starlark.UnpackArgs(verb, args, kwargs, "piece", &p, "edge", &name); err != nil {
+	if err := c.unpack("piece", &p, "edge", &name); err != nil {
 		return nil, err
 	}
 	q := p.changed()
-	q.Cut = c
+	q.Cut = cut
 	return q, q.eachEdge(name, func(e *pattern.Edge) { e.Role = role })
 }
 
-func cuttingVerb(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func setCutting(c *call) (starlark.Value, error) {
 	var p *piece
-	var count, pair, cloth, interfacing, note starlark.Value = starlark.None, starlark.None, starlark.None, starlark.None, starlark.None
-	if err := starlark.UnpackArgs("cutting", args, kwargs, "piece", &p, "count?", &count, "pair?", &pair, "cloth?", &cloth, "interfacing?", &interfacing, "note?", &note); err != nil {
+	var count, interfacing optional
+	var pair starlark.Value
+	var cloth, note string
+	err := c.unpack("piece", &p, "count?", &count, "pair??", &pair, "cloth??", &cloth, "interfacing?", &interfacing,
+		"note??", &note)
+	if err != nil {
 		return nil, err
 	}
 	q := p.changed()
-	whole := func(name string, v starlark.Value, least int, to *int) error {
-		if v == starlark.None {
-			return nil
-		}
-		n, err := starlark.AsInt32(v)
-		if err != nil || n < least || n > 40 {
-			return fmt.Errorf("cutting: %s=%v; a whole number from %d to 40", name, v, least)
-		}
-		*to = n
-		return nil
-	}
-	if err := whole("count", count, 1, &q.Cut.Count); err != nil {
+	if err := c.setCount("count", count, 1, &q.Cut.Count); err != nil {
 		return nil, err
 	}
-	if count != starlark.None && pair == starlark.None {
+	if err := c.setCount("interfacing", interfacing, 0, &q.Interfacing); err != nil {
+		return nil, err
+	}
+	switch {
+	case pair != nil:
+		q.Cut.Pair = bool(pair.Truth())
+	case count.given:
 		q.Cut.Pair = q.Cut.Pair && q.Cut.Count%2 == 0
 	}
-	if pair != starlark.None {
-		q.Cut.Pair = bool(pair.Truth())
+	if len(cloth) > 40 {
+		return nil, c.errorf("cloth: %d bytes; at most 40", len(cloth))
 	}
-	if err := whole("interfacing", interfacing, 0, &q.Interfacing); err != nil {
-		return nil, err
+	if cloth == "main" {
+		q.Cloth = ""
+	} else if cloth != "" {
+		q.Cloth = cloth
 	}
-	if cloth != starlark.None {
-		s, ok := starlark.AsString(cloth)
-		if !ok || len(s) > 40 {
-			return nil, fmt.Errorf("cutting: cloth=%v; a short text", cloth)
+	if note != "" {
+		if len(note) > 200 || len(q.Notes) >= 6 {
+			return nil, c.errorf("note: at most 200 bytes, and at most 6 notes on a piece")
 		}
-		if q.Cloth = s; s == "main" {
-			q.Cloth = ""
-		}
-	}
-	if note != starlark.None {
-		s, ok := starlark.AsString(note)
-		if !ok || len(s) > 200 || len(q.Notes) >= 6 {
-			return nil, fmt.Errorf("cutting: note: a text of at most 200 bytes, at most 6 on a piece")
-		}
-		q.Notes = append(slices.Clip(q.Notes), strings.TrimSpace(s))
+		q.Notes = append(slices.Clip(q.Notes), strings.TrimSpace(note))
 	}
 	return q, nil
 }
 
-func notch(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+// setCount sets a count that was given, from min to 40.
+func (c *call) setCount(name string, v optional, min int, count *int) error {
+	if !v.given {
+		return nil
+	}
+	n := int(v.value)
+	if float64(n) != v.value || n < min || n > 40 {
+		return c.errorf("%s=%g; want a whole number from %d to 40", name, v.value, min)
+	}
+	*count = n
+	return nil
+}
+
+func notch(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	var at mm
+	var at float64
 	var double bool
-	if err := starlark.UnpackArgs("notch", args, kwargs, "piece", &p, "edge", &name, "at", &at, "double?", &double); err != nil {
+	if err := c.unpack("piece", &p, "edge", &name, "at", &at, "double?", &double); err != nil {
+		return nil, err
+	}
+	if _, err := p.edgePath(name); err != nil {
 		return nil, err
 	}
 	n := p.RunLength(name)
-	d := float64(at)
+	d := at
 	if d < 0 {
 		d += n
 	}
-	if n == 0 {
-		_, err := edgePath(p, name)
-		return nil, err
-	}
 	if d < 0 || d > n {
-		return nil, fmt.Errorf("piece %s, edge %s: a notch at %.1f mm of its %.1f", p.Name, name, float64(at), n)
+		return nil, fmt.Errorf("piece %s, edge %s: a notch at %.1f mm of %.1f mm", p.Name, name, at, n)
 	}
 	kind := pattern.NotchSingle
 	if double {
@@ -202,22 +209,22 @@ func notch(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value
 	return q, nil
 }
 
-func clearNotches(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	if len(args) < 2 || len(kwargs) > 0 {
-		return nil, fmt.Errorf("clear_notches: want (piece, edge, ...)")
+func clearNotches(c *call) (starlark.Value, error) {
+	if len(c.args) < 2 || len(c.kwargs) > 0 {
+		return nil, c.errorf("want (piece, edge, ...)")
 	}
-	var p *piece
-	if err := starlark.UnpackPositionalArgs("clear_notches", args[:1], nil, 1, &p); err != nil {
-		return nil, err
+	p, ok := c.args[0].(*piece)
+	if !ok {
+		return nil, c.errorf("%w", typeError(c.args[0], "a piece"))
 	}
 	q := p.with(p.Piece)
 	q.Notches = slices.Clone(p.Notches)
-	for _, a := range args[1:] {
+	for _, a := range c.args[1:] {
 		name, ok := starlark.AsString(a)
 		if !ok {
-			return nil, fmt.Errorf("clear_notches: got %s, want an edge's name", a.Type())
+			return nil, c.errorf("%w", typeError(a, "an edge's name"))
 		}
-		if _, err := edgePath(p, name); err != nil {
+		if _, err := p.edgePath(name); err != nil {
 			return nil, err
 		}
 		q.Notches = slices.DeleteFunc(q.Notches, func(n pattern.Notch) bool { return n.Edge == name })
@@ -225,58 +232,61 @@ func clearNotches(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlar
 	return q, nil
 }
 
-func drill(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func drill(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	var at point
-	if err := starlark.UnpackArgs("drill", args, kwargs, "piece", &p, "name", &name, "at", &at); err != nil {
+	var at geom.Point
+	if err := c.unpack("piece", &p, "name", &name, "at", &at); err != nil {
 		return nil, err
 	}
-	if !validName(name) {
-		return nil, errBadName(name)
+	if err := checkName(name); err != nil {
+		return nil, err
 	}
-	if !p.Outline().Contains(geom.Point(at)) {
-		return nil, fmt.Errorf("piece %s: the hole %s would lie outside it", p.Name, name)
+	if !p.Outline().Contains(at) {
+		return nil, fmt.Errorf("piece %s: the drill hole %s lies outside it", p.Name, name)
 	}
 	q := p.with(p.Piece)
-	q.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name, Kind: pattern.MarkDrill, At: geom.Point(at)})
+	q.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name, Kind: pattern.MarkDrill, At: at})
 	return q, nil
 }
 
-func drawLine(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func drawLine(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
 	var l path
-	if err := starlark.UnpackArgs("draw", args, kwargs, "piece", &p, "name", &name, "path", &l); err != nil {
+	if err := c.unpack("piece", &p, "name", &name, "path", &l); err != nil {
 		return nil, err
 	}
-	if !validName(name) || len(l.Path) == 0 {
-		return nil, errBadName(name)
+	if err := checkName(name); err != nil {
+		return nil, err
 	}
-	if slices.ContainsFunc(p.Lines, func(k pattern.Line) bool { return k.Name == name }) {
-		return nil, fmt.Errorf("draw: piece %s has a line %s already; give this one a name of its own", p.Name, name)
+	if len(l.Path) == 0 {
+		return nil, c.errorf("the path is empty")
+	}
+	if _, err := p.line(name); err == nil {
+		return nil, c.errorf("piece %s already has a line %s", p.Name, name)
 	}
 	q := p.with(p.Piece)
 	q.Lines = append(slices.Clip(p.Lines), pattern.Line{Name: name, Path: l.Path})
 	return q, nil
 }
 
-func grain(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func grain(c *call) (starlark.Value, error) {
 	var p *piece
 	var d direction
-	var through starlark.Value = starlark.None
-	if err := starlark.UnpackArgs("grain", args, kwargs, "piece", &p, "direction", &d, "through?", &through); err != nil {
+	var through starlark.Value
+	if err := c.unpack("piece", &p, "direction", &d, "through??", &through); err != nil {
 		return nil, err
 	}
 	if !d.given {
-		return nil, fmt.Errorf("grain: in which direction?")
+		return nil, c.errorf("the direction is required")
 	}
-	if through != starlark.None {
-		at, ok := through.(point)
-		if !ok || !p.Outline().Contains(geom.Point(at)) {
-			return nil, fmt.Errorf("grain: through=%v; a point inside the piece %s", through, p.Name)
-		}
-		return p.with(cutting.GrainThrough(p.Piece, d.unit, geom.Point(at))), nil
+	if through == nil {
+		return p.with(cutting.GrainAlong(p.Piece, d.unit)), nil
 	}
-	return p.with(cutting.GrainAlong(p.Piece, d.unit)), nil
+	at, ok := through.(point)
+	if !ok || !p.Outline().Contains(geom.Point(at)) {
+		return nil, c.errorf("through=%v; want a point inside piece %s", through, p.Name)
+	}
+	return p.with(cutting.GrainThrough(p.Piece, d.unit, geom.Point(at))), nil
 }

@@ -13,78 +13,80 @@ import (
 
 var measureVerbs = []Verb{
 	{"Measure", `length(piece, edge, ...)`,
-		`The length of an edge in mm, its darts sewn shut, or of several edges together; length(path) that of a path.`,
+		`Returns the length of one or more edges in mm, with their darts sewn shut. length(path) returns the length ` +
+			`of a path.`,
 		length},
 	{"Measure", `seam_length(pieces, edges)`,
-		`The length of one side of a seam: "piece/edge", or a list of them, of a list of pieces.`,
+		`Returns the length in mm of one side of a seam: "piece/edge", or a list of these, of a list of pieces.`,
 		seamLength},
 	{"Measure", `notches(piece, edge)`,
-		`Where the notches of an edge lie, mm along it.`,
-		notchesOf},
+		`Returns the positions of the notches on an edge, in mm along it.`,
+		notchPositions},
 	{"Measure", `distance(a, b)`,
-		`From one point to another in a straight line, mm.`,
+		`Returns the straight distance between two points in mm.`,
 		distance},
 	{"Measure", `angle(a, b)`,
-		`The direction from point a to point b in degrees: 0 is to the right, 90 straight down.`,
-		angleOf},
+		`Returns the direction from point a to point b in degrees: 0 is to the right, 90 straight down.`,
+		angle},
 	{"Measure", `width(piece, y)`,
-		`How wide the piece is at the height y, the darts there taken out: half a girth on the half of a garment.`,
-		widthAt},
+		`Returns the width of the piece in mm at height y, without the darts there: half a girth on half a garment.`,
+		width},
 	{"Measure", `level(piece, line)`,
-		`The height y of a level line of the piece, such as "waist" or "hip".`,
-		levelOf},
+		`Returns the height y of a level line of the piece, such as "waist" or "hip".`,
+		level},
 	{"Measure", `distance_along(path, point)`,
-		`How far along a path the place nearest to the point lies, mm.`,
+		`Returns how far along a path its nearest position to a point lies, in mm.`,
 		distanceAlong},
 	{"Measure", `mm(number)`,
-		`A length as text for a message: "562 mm".`,
-		mmText},
+		`Returns a length as a string for a message: "562 mm".`,
+		formatMM},
 }
 
-func length(r *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	if len(kwargs) > 0 || len(args) == 0 {
-		return nil, fmt.Errorf("length: want (path) or (piece, edge, ...)")
-	}
-	switch x := args[0].(type) {
-	case path:
-		if len(args) == 1 {
-			return starlark.Float(x.Length()), nil
-		}
-	case *piece:
-		var edges names
-		for _, a := range args[1:] {
-			var one names
-			if err := one.Unpack(a); err != nil {
-				return nil, fmt.Errorf("length: %w", err)
+func length(c *call) (starlark.Value, error) {
+	if len(c.kwargs) == 0 && len(c.args) > 0 {
+		switch x := c.args[0].(type) {
+		case path:
+			if len(c.args) == 1 {
+				return starlark.Float(x.Length()), nil
 			}
-			edges = append(edges, one...)
+		case *piece:
+			return c.lengthOfEdges(x, c.args[1:])
 		}
-		if len(edges) == 0 {
-			return nil, fmt.Errorf("length: of which edge? %s has %v", x.Name, x.Runs())
+	}
+	return nil, c.errorf("want (path) or (piece, edge, ...)")
+}
+
+func (c *call) lengthOfEdges(p *piece, args []starlark.Value) (starlark.Value, error) {
+	if len(args) == 0 {
+		return nil, c.errorf("no edge given; piece %s has %v", p.Name, p.Runs())
+	}
+	var sum float64
+	for _, a := range args {
+		var edges names
+		if err := edges.Unpack(a); err != nil {
+			return nil, c.errorf("%w", err)
 		}
-		var sum float64
 		for _, e := range edges {
-			run, err := edgePath(x, e)
+			run, err := p.edgePath(e)
 			if err != nil {
 				return nil, err
 			}
 			sum += run.Length()
 		}
-		return starlark.Float(sum), nil
 	}
-	return nil, fmt.Errorf("length: want (path) or (piece, edge, ...)")
+	return starlark.Float(sum), nil
 }
 
-func seamLength(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func seamLength(c *call) (starlark.Value, error) {
 	var list starlark.Indexable
 	var edges names
-	if err := starlark.UnpackArgs("seam_length", args, kwargs, "pieces", &list, "edges", &edges); err != nil {
+	if err := c.unpack("pieces", &list, "edges", &edges); err != nil {
 		return nil, err
 	}
 	if list.Len() > maxGarment {
-		return nil, fmt.Errorf("seam_length: %d pieces; at most %d", list.Len(), maxGarment)
+		return nil, c.errorf("%d pieces; at most %d", list.Len(), maxGarment)
 	}
-	chain, err := refs(edges)
+	chain, err := c.edgeRefs(edges)
 	if err != nil {
 		return nil, err
 	}
@@ -92,99 +94,91 @@ func seamLength(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.
 	for i := range list.Len() {
 		p, ok := list.Index(i).(*piece)
 		if !ok {
-			return nil, fmt.Errorf("seam_length: got %s among the pieces", list.Index(i).Type())
+			return nil, c.errorf("pieces: got %s, want piece", list.Index(i).Type())
 		}
 		pieces = append(pieces, p.Piece)
 	}
 	for _, r := range chain {
 		i := slices.IndexFunc(pieces, func(p pattern.Piece) bool { return p.Name == r.Piece })
 		if i < 0 {
-			return nil, fmt.Errorf("seam_length: no piece %q", r.Piece)
+			return nil, c.errorf("no piece %q", r.Piece)
 		}
-		if _, err := edgePath(&piece{Piece: pieces[i]}, r.Edge); err != nil {
+		if _, err := (&piece{Piece: pieces[i]}).edgePath(r.Edge); err != nil {
 			return nil, err
 		}
 	}
 	return starlark.Float(chainLength(pieces, chain)), nil
 }
 
-func notchesOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func notchPositions(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := starlark.UnpackArgs("notches", args, kwargs, "piece", &p, "edge", &name); err != nil {
+	if err := c.unpack("piece", &p, "edge", &name); err != nil {
 		return nil, err
 	}
-	if _, err := edgePath(p, name); err != nil {
+	if _, err := p.edgePath(name); err != nil {
 		return nil, err
 	}
-	var at []float64
+	var positions []float64
 	for _, n := range p.Notches {
 		if n.Edge == name {
-			at = append(at, n.At)
+			positions = append(positions, n.At)
 		}
 	}
-	slices.Sort(at)
-	list := make(starlark.Tuple, len(at))
-	for i, d := range at {
+	slices.Sort(positions)
+	list := make(starlark.Tuple, len(positions))
+	for i, d := range positions {
 		list[i] = starlark.Float(d)
 	}
 	return list, nil
 }
 
-func distance(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	var a, b point
-	if err := starlark.UnpackArgs("distance", args, kwargs, "a", &a, "b", &b); err != nil {
-		return nil, err
-	}
-	return starlark.Float(geom.Point(a).Dist(geom.Point(b))), nil
+func distance(c *call) (starlark.Value, error) {
+	var a, b geom.Point
+	err := c.unpack("a", &a, "b", &b)
+	return starlark.Float(a.Dist(b)), err
 }
 
-func angleOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	var a, b point
-	if err := starlark.UnpackArgs("angle", args, kwargs, "a", &a, "b", &b); err != nil {
-		return nil, err
-	}
-	return starlark.Float(degrees(geom.Point(b).Sub(geom.Point(a)).Angle())), nil
+func angle(c *call) (starlark.Value, error) {
+	var a, b geom.Point
+	err := c.unpack("a", &a, "b", &b)
+	return starlark.Float(degrees(b.Sub(a).Angle())), err
 }
 
-func widthAt(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func width(c *call) (starlark.Value, error) {
 	var p *piece
-	var y mm
-	if err := starlark.UnpackArgs("width", args, kwargs, "piece", &p, "y", &y); err != nil {
+	var y float64
+	if err := c.unpack("piece", &p, "y", &y); err != nil {
 		return nil, err
 	}
-	return starlark.Float(cutting.WidthAt(p.Piece, float64(y))), nil
+	return starlark.Float(cutting.WidthAt(p.Piece, y)), nil
 }
 
-func levelOf(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func level(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := starlark.UnpackArgs("level", args, kwargs, "piece", &p, "line", &name); err != nil {
+	if err := c.unpack("piece", &p, "line", &name); err != nil {
 		return nil, err
 	}
-	for _, l := range p.Lines {
-		if l.Name == name {
-			return starlark.Float(l.Path.Start().Y), nil
-		}
+	l, err := p.line(name)
+	if err != nil {
+		return nil, err
 	}
-	lines, _ := p.Attr("lines")
-	return nil, fmt.Errorf("piece %s: no line %q; it has %v", p.Name, name, lines)
+	return starlark.Float(l.Start().Y), nil
 }
 
-func distanceAlong(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func distanceAlong(c *call) (starlark.Value, error) {
 	var p path
-	var q point
-	if err := starlark.UnpackArgs("distance_along", args, kwargs, "path", &p, "point", &q); err != nil {
+	var q geom.Point
+	if err := c.unpack("path", &p, "point", &q); err != nil {
 		return nil, err
 	}
-	_, _, d := p.Nearest(geom.Point(q))
+	_, _, d := p.Nearest(q)
 	return starlark.Float(d), nil
 }
 
-func mmText(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	var v mm
-	if err := starlark.UnpackArgs("mm", args, kwargs, "number", &v); err != nil {
-		return nil, err
-	}
-	return starlark.String(fmt.Sprintf("%.0f mm", float64(v))), nil
+func formatMM(c *call) (starlark.Value, error) {
+	var v float64
+	err := c.unpack("number", &v)
+	return starlark.String(fmt.Sprintf("%.0f mm", v)), err
 }

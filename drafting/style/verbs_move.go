@@ -1,8 +1,6 @@
 package style
 
 import (
-	"fmt"
-
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/cutting"
@@ -11,27 +9,30 @@ import (
 
 var moveVerbs = []Verb{
 	{"Move", `shift(x, right=0, down=0)`,
-		`A piece, path or point moved so many mm.`,
+		`Returns a piece, path or point moved right and down by mm.`,
 		shift},
 	{"Move", `turn(x, about, degrees)`,
-		`A piece, path or point turned clockwise about a point.`,
+		`Returns a piece, path or point turned clockwise about a point.`,
 		turn},
 	{"Move", `mirror(x, a, b)`,
-		`A piece, path or point turned over in the straight line through two points. A piece is still walked clockwise afterwards; a path is walked as before.`,
+		`Returns a piece, path or point mirrored in the straight line through two points. The edges of a piece still ` +
+			`run clockwise; a path keeps its direction.`,
 		mirror},
 	{"Move", `lay(x, a, b, c, d, over=False)`,
-		`A piece, path or point moved so that its line from a to b lies on the line from c towards d, a on c. With over=True it is turned over first.`,
+		`Returns a piece, path or point moved so that its line from a to b lies on the line from c towards d, with a ` +
+			`on c. over=True turns it over first.`,
 		lay},
 	{"Move", `unfold(piece, edge, other="other_")`,
-		`A half piece opened out about its straight edge. Edges of the new half have other in front of their names, but for those that run on over the fold.`,
+		`Returns a half piece unfolded about its straight edge. The edges of the new half have other in front of ` +
+			`their names, except those that continue across the fold.`,
 		unfold},
 	{"Move", `turned_over(piece)`,
-		`The piece as the other hand's: it will be cut turned over, as a facing or lining is that lies face to face with its piece.`,
+		`Returns the piece marked to be cut turned over, like a facing or lining that lies face to face with its piece.`,
 		turnedOver},
 }
 
-// moved is what a motion does to a value.
-func moved(v starlark.Value, m geom.Motion) (starlark.Value, error) {
+// move applies a motion to a point, path or piece.
+func (c *call) move(v starlark.Value, m geom.Motion) (starlark.Value, error) {
 	switch v := v.(type) {
 	case point:
 		return point(m.Apply(geom.Point(v))), nil
@@ -40,73 +41,70 @@ func moved(v starlark.Value, m geom.Motion) (starlark.Value, error) {
 	case *piece:
 		return v.with(v.Piece.Move(m)), nil
 	}
-	return nil, fmt.Errorf("got %s, want a piece, path or point", v.Type())
+	return nil, c.errorf("got %s, want a piece, path or point", v.Type())
 }
 
-func shift(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func shift(c *call) (starlark.Value, error) {
 	var x starlark.Value
-	var right, down mm
-	if err := starlark.UnpackArgs("shift", args, kwargs, "x", &x, "right?", &right, "down?", &down); err != nil {
+	var right, down float64
+	if err := c.unpack("x", &x, "right?", &right, "down?", &down); err != nil {
 		return nil, err
 	}
-	return moved(x, geom.Shift(geom.Pt(float64(right), float64(down))))
+	return c.move(x, geom.Shift(geom.Pt(right, down)))
 }
 
-func turn(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func turn(c *call) (starlark.Value, error) {
 	var x starlark.Value
-	var about point
-	var angle mm
-	if err := starlark.UnpackArgs("turn", args, kwargs, "x", &x, "about", &about, "degrees", &angle); err != nil {
+	var about geom.Point
+	var angle float64
+	if err := c.unpack("x", &x, "about", &about, "degrees", &angle); err != nil {
 		return nil, err
 	}
-	return moved(x, geom.Turn(geom.Point(about), radians(float64(angle))))
+	return c.move(x, geom.Turn(about, radians(angle)))
 }
 
-func mirror(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func mirror(c *call) (starlark.Value, error) {
 	var x starlark.Value
-	var a, b point
-	if err := starlark.UnpackArgs("mirror", args, kwargs, "x", &x, "a", &a, "b", &b); err != nil {
+	var a, b geom.Point
+	if err := c.unpack("x", &x, "a", &a, "b", &b); err != nil {
 		return nil, err
 	}
-	if geom.Point(a).Near(geom.Point(b), geom.JoinTol) {
-		return nil, fmt.Errorf("mirror: both points of the line are the same")
+	if a.Near(b, geom.JoinTol) {
+		return nil, c.errorf("points a and b are equal")
 	}
-	return moved(x, geom.Reflect(geom.Point(a), geom.Point(b).Sub(geom.Point(a))))
+	return c.move(x, geom.Reflect(a, b.Sub(a)))
 }
 
-func lay(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func lay(c *call) (starlark.Value, error) {
 	var x starlark.Value
-	var a, b, c, d point
+	var from, to [2]geom.Point
 	var over bool
-	if err := starlark.UnpackArgs("lay", args, kwargs, "x", &x, "a", &a, "b", &b, "c", &c, "d", &d, "over?", &over); err != nil {
-		return nil, err
-	}
-	if geom.Point(a).Near(geom.Point(b), geom.JoinTol) || geom.Point(c).Near(geom.Point(d), geom.JoinTol) {
-		return nil, fmt.Errorf("lay: both points of a line are the same")
-	}
-	return moved(x, cutting.Onto(geom.Point(a), geom.Point(b), geom.Point(c), geom.Point(d), over))
-}
-
-func unfold(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-	var p *piece
-	var name string
-	other := "other_"
-	if err := starlark.UnpackArgs("unfold", args, kwargs, "piece", &p, "edge", &name, "other?", &other); err != nil {
-		return nil, err
-	}
-	if other == "" || !validName(other) {
-		return nil, fmt.Errorf("unfold: other=%q; lower case letters, digits and _", other)
-	}
-	q, err := cutting.Unfold(p.Piece, name, other)
+	err := c.unpack("x", &x, "a", &from[0], "b", &from[1], "c", &to[0], "d", &to[1], "over?", &over)
 	if err != nil {
 		return nil, err
 	}
-	return p.with(q), nil
+	if from[0].Near(from[1], geom.JoinTol) || to[0].Near(to[1], geom.JoinTol) {
+		return nil, c.errorf("both points of a line are equal")
+	}
+	return c.move(x, cutting.Onto(from[0], from[1], to[0], to[1], over))
 }
 
-func turnedOver(_ *run, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
+func unfold(c *call) (starlark.Value, error) {
 	var p *piece
-	if err := starlark.UnpackArgs("turned_over", args, kwargs, "piece", &p); err != nil {
+	var name string
+	other := "other_"
+	if err := c.unpack("piece", &p, "edge", &name, "other?", &other); err != nil {
+		return nil, err
+	}
+	if err := checkName(other); err != nil {
+		return nil, c.errorf("other: %w", err)
+	}
+	return p.replace(cutting.Unfold(p.Piece, name, other))
+}
+
+func turnedOver(c *call) (starlark.Value, error) {
+	var p *piece
+	if err := c.unpack("piece", &p); err != nil {
 		return nil, err
 	}
 	return &piece{p.Piece, !p.over}, nil

@@ -127,13 +127,13 @@ func styleFaults(e *style.Error) fault.List {
 	if e.Line > 0 {
 		at = append(at, fmt.Sprintf("line %d", e.Line))
 	}
-	if e.Piece != "" && !strings.Contains(e.Why, e.Piece) {
+	if e.Piece != "" && !strings.Contains(e.Reason, e.Piece) {
 		at = append(at, "piece "+e.Piece)
 	}
-	if e.Edge != "" && !strings.Contains(e.Why, e.Edge) {
+	if e.Edge != "" && !strings.Contains(e.Reason, e.Edge) {
 		at = append(at, "edge "+e.Edge)
 	}
-	why := e.Why
+	why := e.Reason
 	if len(at) > 0 {
 		why = strings.Join(at, ", ") + ": " + why
 	}
@@ -150,7 +150,7 @@ func asStyleError(garment *style.Style, err error) *style.Error {
 	if e, ok := errors.AsType[*style.Error](err); ok {
 		return e
 	}
-	return &style.Error{Style: garment.Head.Slug, Why: err.Error()}
+	return &style.Error{Style: garment.Head.Slug, Reason: err.Error()}
 }
 
 // mustHash reads a hash that the program wrote.

@@ -68,7 +68,7 @@ func (s *Service) Styles(ctx context.Context, caller Caller) ([]StyleListing, er
 // StyleRevision is one version of a shop's own style.
 type StyleRevision struct {
 	db.StyleRevision
-	Findings []style.Finding // what was found in the script when it came
+	Findings []style.Warning // what was found in the script when it came
 }
 
 // StyleDetail is a style with what a shop's form needs.

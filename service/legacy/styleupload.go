@@ -31,7 +31,7 @@ const maxFindings = 200
 // its line; what works but is hardly meant is among the findings.
 func (s *Service) UploadStyle(ctx context.Context, caller Caller, script, note string) (StyleDetail, error) {
 	var compiled *style.Style
-	var findings []style.Finding
+	var findings []style.Warning
 	err := s.onCore(ctx, func() (err error) {
 		if compiled, err = s.styles.Compile([]byte(script)); err == nil {
 			findings = lint(compiled)
@@ -92,20 +92,20 @@ func (s *Service) roomForStyle(ctx context.Context, tx *db.Tx, caller Caller, sl
 
 // lint finds what is hardly meant in a script, and in the garment as it is
 // drafted to a middling body with nothing chosen.
-func lint(s *style.Style) []style.Finding {
-	findings := append([]style.Finding{}, s.LintScript()...)
+func lint(s *style.Style) []style.Warning {
+	findings := append([]style.Warning{}, s.LintScript()...)
 	spec := s.Spec()
 	panel := proof.Panel(s.Head.Block, s.Head.Measures...)
 	person, faults := body.New(panel[len(panel)/4].Given, spec.Requires)
 	if len(faults) > 0 {
-		return append(findings, style.Finding{Rule: "not_drafted", Why: "not tried: the built-in panel lacks a measurement that it needs: " + faults[0].Error()})
+		return append(findings, style.Warning{Rule: "not_drafted", Detail: "not tried: the built-in panel lacks a measurement that it needs: " + faults[0].Error()})
 	}
 	drafted, err := spec.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if e, ok := errors.AsType[*style.Error](err); ok {
-		return append(findings, style.Finding{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Why: e.Why})
+		return append(findings, style.Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason})
 	}
 	if err != nil {
-		return append(findings, style.Finding{Rule: "not_drafted", Why: fmt.Sprintf("on %s: %v", panel[len(panel)/4].Name, err)})
+		return append(findings, style.Warning{Rule: "not_drafted", Detail: fmt.Sprintf("on %s: %v", panel[len(panel)/4].Name, err)})
 	}
 	findings = append(findings, style.LintDraft(drafted)...)
 	return findings[:min(len(findings), maxFindings)]

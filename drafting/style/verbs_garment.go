@@ -1,0 +1,247 @@
+package style
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"tapeline/drafting/cutting"
+	"tapeline/drafting/pattern"
+)
+
+var garmentVerbs = []Verb{
+	{"Make up", `seam(a, b=None, ease=0, gather=None, how="", notches=[], double=False, same_way=False)`,
+		`Declares that two edges are sewn together, each "piece/edge" or a list of these in sewing order. Both sides ` +
+			`are equally long unless ease gives the length in mm by which a exceeds b, or gather the ratio of a to ` +
+			`b. how names the way the ease is taken up: "gathered", "pleated", "stretched". notches are positions in ` +
+			`mm along a; b gets the matching ones. The edges of a list are in the order met when walking clockwise ` +
+			`along a's first edge. Without b, an edge is sewn to the same edge of the other half. Two sewn edges, ` +
+			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
+		newSeam},
+	{"Make up", `require(condition, message, weight="refuse", about=[])`,
+		`Declares a condition that this body and these choices must meet. If it is false, the order is refused with ` +
+			`the message; with weight="caution" it is drafted, and the message is a caution. about names the ` +
+			`measurements and choices concerned.`,
+		require},
+	{"Make up", `check(name, target, drafted, tolerance=0.5)`,
+		`Records a measure of the finished garment: the target and the drafted length in mm. A difference over the ` +
+			`tolerance holds the order.`,
+		addCheck},
+	{"Make up", `caution(message)`,
+		`Adds a caution to this draft.`,
+		caution},
+	{"Make up", `garment(pieces, seams, sewing, notions=[])`,
+		`Returns the garment, as make must: its pieces, its seams, the sewing order step by step, and its notions.`,
+		newGarment},
+}
+
+// A seam is one seam as a script declares it.
+type seam struct {
+	pairing cutting.Pairing
+	gather  float64 // ratio of a to b; 0 if ease gives the difference
+}
+
+func (*seam) String() string        { return "seam" }
+func (*seam) Type() string          { return "seam" }
+func (*seam) Freeze()               {}
+func (*seam) Truth() starlark.Bool  { return true }
+func (*seam) Hash() (uint32, error) { return 0, errUnhashable("seam") }
+
+// edgeRefs parses "piece/edge" strings.
+func (c *call) edgeRefs(list names) ([]pattern.EdgeRef, error) {
+	refs := make([]pattern.EdgeRef, len(list))
+	for i, s := range list {
+		piece, edge, found := strings.Cut(s, "/")
+		if !found || checkName(piece) != nil || checkName(edge) != nil {
+			return nil, c.errorf(`%q; want "piece/edge"`, s)
+		}
+		refs[i] = pattern.EdgeRef{Piece: piece, Edge: edge}
+	}
+	return refs, nil
+}
+
+func newSeam(c *call) (starlark.Value, error) {
+	s := &seam{pairing: cutting.Pairing{Line: c.line()}}
+	var a, b names
+	var gather optional
+	var notches numbers
+	var double bool
+	err := c.unpack("a", &a, "b?", &b, "ease?", &s.pairing.Ease, "gather?", &gather, "how?", &s.pairing.How,
+		"notches?", &notches, "double?", &double, "same_way?", &s.pairing.SameWay)
+	if err != nil {
+		return nil, err
+	}
+	s.pairing.Notches = notches
+	if s.pairing.A, err = c.edgeRefs(a); err != nil {
+		return nil, err
+	}
+	if s.pairing.B, err = c.edgeRefs(b); err != nil {
+		return nil, err
+	}
+	if len(a) == 0 {
+		return nil, c.errorf("no edge given")
+	}
+	if len(b) == 0 {
+		if len(a) != 1 {
+			return nil, c.errorf("%d edges and no b; only one edge can be sewn to the same edge of the other half", len(a))
+		}
+		s.pairing.B = s.pairing.A
+	}
+	if double {
+		s.pairing.Kind = pattern.NotchDouble
+	}
+	if gather.given {
+		if s.pairing.Ease != 0 {
+			return nil, c.errorf("want either ease or gather")
+		}
+		if !(gather.value > 0.2 && gather.value <= 6) {
+			return nil, c.errorf("gather=%g; want 0.2 to 6", gather.value)
+		}
+		s.gather = gather.value
+	}
+	if len(s.pairing.How) > 40 {
+		return nil, c.errorf("how: %d bytes; at most 40", len(s.pairing.How))
+	}
+	return s, nil
+}
+
+// line returns the line of the script that calls the verb.
+func (r *run) line() int {
+	if r.thread.CallStackDepth() < 2 {
+		return 0
+	}
+	return int(r.thread.CallFrame(1).Pos.Line)
+}
+
+// A requirement is a condition that this draft does not meet, or a caution.
+type requirement struct {
+	message string
+	refuse  bool
+	about   []string
+}
+
+func require(c *call) (starlark.Value, error) {
+	var condition starlark.Value
+	var q requirement
+	weight := "refuse"
+	var about names
+	err := c.unpack("condition", &condition, "message", &q.message, "weight?", &weight, "about?", &about)
+	if err != nil {
+		return nil, err
+	}
+	if weight != "refuse" && weight != "caution" {
+		return nil, c.errorf(`weight=%q; want "refuse" or "caution"`, weight)
+	}
+	if condition.Truth() {
+		return starlark.None, nil
+	}
+	q.refuse, q.about = weight == "refuse", about
+	return starlark.None, c.addRequirement(q)
+}
+
+func (c *call) addRequirement(q requirement) error {
+	if len(q.message) > 400 || q.message == "" {
+		return c.errorf("a message of %d bytes; want 1 to 400", len(q.message))
+	}
+	if len(c.requires) >= 50 {
+		return c.errorf("more than 50 requirements are not met")
+	}
+	c.requires = append(c.requires, q)
+	return nil
+}
+
+func caution(c *call) (starlark.Value, error) {
+	var q requirement
+	if err := c.unpack("message", &q.message); err != nil {
+		return nil, err
+	}
+	return starlark.None, c.addRequirement(q)
+}
+
+func addCheck(c *call) (starlark.Value, error) {
+	check := pattern.Check{Tolerance: pattern.SeamTol}
+	err := c.unpack("name", &check.Name, "target", &check.Target, "drafted", &check.Drafted,
+		"tolerance?", &check.Tolerance)
+	if err != nil {
+		return nil, err
+	}
+	if len(check.Name) > 80 || len(c.checks) >= 200 {
+		return nil, c.errorf("want a name of at most 80 bytes, and at most 200 checks")
+	}
+	if d := check.Difference(); d > check.Tolerance || -d > check.Tolerance {
+		return nil, c.errorf("%s is %.1f mm, should be %.1f", check.Name, check.Drafted, check.Target)
+	}
+	c.checks = append(c.checks, check)
+	return starlark.None, nil
+}
+
+// A garment is the result of a script's make.
+type garment struct {
+	pieces          []*piece
+	seams           []*seam
+	sewing, notions []string
+}
+
+func (*garment) String() string        { return "garment" }
+func (*garment) Type() string          { return "garment" }
+func (*garment) Freeze()               {}
+func (*garment) Truth() starlark.Bool  { return true }
+func (*garment) Hash() (uint32, error) { return 0, errUnhashable("garment") }
+
+func newGarment(c *call) (starlark.Value, error) {
+	var pieces, seams starlark.Indexable
+	var sewing, notions names
+	if err := c.unpack("pieces", &pieces, "seams", &seams, "sewing", &sewing, "notions?", &notions); err != nil {
+		return nil, err
+	}
+	if n := pieces.Len(); n == 0 || n > maxGarment {
+		return nil, c.errorf("%d pieces; want 1 to %d", n, maxGarment)
+	}
+	if n := seams.Len(); n > 4*maxGarment {
+		return nil, c.errorf("%d seams; at most %d", n, 4*maxGarment)
+	}
+	if len(sewing) == 0 {
+		return nil, c.errorf("the sewing order is empty")
+	}
+	g := &garment{sewing: sewing, notions: notions}
+	var err error
+	if g.pieces, err = elements[*piece](pieces); err != nil {
+		return nil, c.errorf("pieces: %w", err)
+	}
+	if g.seams, err = elements[*seam](seams); err != nil {
+		return nil, c.errorf("seams: %w", err)
+	}
+	return g, nil
+}
+
+// elements returns the elements of a list, which must all be of type T.
+func elements[T starlark.Value](list starlark.Indexable) ([]T, error) {
+	all := make([]T, list.Len())
+	for i := range all {
+		v, ok := list.Index(i).(T)
+		if !ok {
+			return nil, typeError(list.Index(i), "a "+v.Type())
+		}
+		all[i] = v
+	}
+	return all, nil
+}
+
+// errUnhashable returns the error of a value used as a dict's key.
+func errUnhashable(kind string) error { return errors.New("a " + kind + " can't be a key") }
+
+// checkName returns an error unless a name is of lower case letters, digits
+// and _, a letter first, and at most 40 bytes long: orders name choices, and
+// requirements name edges.
+func checkName(name string) error {
+	ok := name != "" && len(name) <= 40
+	for i, c := range name {
+		ok = ok && (c >= 'a' && c <= 'z' || i > 0 && (c == '_' || c >= '0' && c <= '9'))
+	}
+	if !ok {
+		return fmt.Errorf("the name %q: want lower case letters, digits and _, a letter first, at most 40", name)
+	}
+	return nil
+}
