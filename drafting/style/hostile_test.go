@@ -110,7 +110,7 @@ func TestHostileScripts(t *testing.T) {
 		{"a path without end", inMake("p = line(point(0, 0), point(1, 1))\nfor i in range(30):\n    p = p + p\n"), 5, "strokes"},
 		{"pieces without end", inMake("p = block.back\nfor i in range(100000):\n    p = shift(p, right = 1)\n"), 5, "more"},
 		{"many notches", inMake("p = block.back\nfor i in range(2000):\n    p = notch(p, \"hem\", 5)\n"), 5, "more than 1000"},
-		{"crossings without end", inMake("a = line(*[point(i % 2 * 100, i) for i in range(1900)])\nb = line(*[point(i, i % 2 * 100) for i in range(1900)])\nmeet(a, b)\n"), 5, "steps: check that loops end"},
+		{"crossings without end", inMake("a = line(*[point(i % 2 * 100, i) for i in range(1900)])\nb = line(*[point(3000 + i, i % 2 * 100) for i in range(1900)])\nmeet(a, b)\n"), 5, "steps: check that loops end"},
 		{"requirements without end", inMake("for i in range(1000):\n    caution(\"no\")\n"), 4, "more than 50"},
 		{"load", head + "load(\"x.star\", \"y\")\n" + "def make(body, ease, choose, block): return None\n", 2, "load is not available"},
 		{"while", inMake("while True:\n    pass"), 3, "while is not available"},
@@ -243,14 +243,16 @@ for i in range(100000):
 					continue // the script reached its limits first
 				}
 				<-ctx.Done()
-				if took := time.Since(cancelled); took > 100*time.Millisecond {
-					t.Errorf("Draft returned %v after it was cancelled", took)
+				took := time.Since(cancelled)
+				if !errors.Is(err, context.Canceled) {
+					continue // the script reached its limits in the same moment
 				}
-				if errors.Is(err, context.Canceled) {
+				if took < 100*time.Millisecond {
 					return
 				}
+				t.Logf("Draft returned %v after it was cancelled; other work may have held the processor", took)
 			}
-			t.Error("Draft was never cancelled")
+			t.Error("Draft never returned within 100 ms of being cancelled")
 		})
 	}
 }

@@ -2,6 +2,7 @@ package style
 
 import (
 	"fmt"
+	"slices"
 
 	"go.starlark.net/starlark"
 
@@ -117,16 +118,28 @@ func meet(c *call) (starlark.Value, error) {
 	if err := c.unpack("a", &a, "b", &b); err != nil {
 		return nil, err
 	}
-	if err := c.spend(len(a.Path) * len(b.Path) / 2); err != nil {
-		return nil, err
+	if at, ok, err := c.firstCrossing(a.Path, b.Path); ok || err != nil {
+		return at, err
 	}
-	if found := a.Crossings(b.Path); len(found) > 0 {
-		return point(found[0].At), nil
-	}
-	if found := extendEnds(a.Path).Crossings(extendEnds(b.Path)); len(found) > 0 {
-		return point(found[0].At), nil
+	if at, ok, err := c.firstCrossing(extendEnds(a.Path), extendEnds(b.Path)); ok || err != nil {
+		return at, err
 	}
 	return nil, c.errorf("the paths do not meet, even with their ends extended")
+}
+
+// firstCrossing returns the first point of a that lies on b. It takes long
+// paths in parts of a few milliseconds, so that a cancelled run ends soon.
+func (c *call) firstCrossing(a, b geom.Path) (point, bool, error) {
+	const pairs = 4000 // of strokes
+	for part := range slices.Chunk(a, max(1, pairs/max(1, len(b)))) {
+		if err := c.spend(len(part) * len(b) / 2); err != nil {
+			return point{}, false, err
+		}
+		if found := part.Crossings(b); len(found) > 0 {
+			return point(found[0].At), true, nil
+		}
+	}
+	return point{}, false, nil
 }
 
 // extendEnds extends a path straight by 2 m at both ends.
