@@ -3,6 +3,7 @@
 package main
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"os"
@@ -20,7 +21,7 @@ func main() {
 		fmt.Fprintln(os.Stderr, "usage: verbs FOLDER")
 		os.Exit(2)
 	}
-	files, err := reference()
+	files, err := reference(context.Background())
 	if err == nil {
 		err = write(flag.Arg(0), files)
 	}
@@ -44,7 +45,7 @@ func write(folder string, files map[string]string) error {
 }
 
 // reference is every file by its name.
-func reference() (map[string]string, error) {
+func reference(ctx context.Context) (map[string]string, error) {
 	files := map[string]string{}
 	var b strings.Builder
 	b.WriteString("# The verbs\n\nWritten from the code by `go generate ./drafting/style`. How a garment is written: GUIDE.md, one folder up.\nIn the pictures what there was is grey, what the verb gives is black.\n")
@@ -58,7 +59,7 @@ func reference() (map[string]string, error) {
 		if v.Example() == "" {
 			continue
 		}
-		p, err := v.Picture()
+		p, err := v.Picture(ctx)
 		if err != nil {
 			return nil, err
 		}

@@ -12,7 +12,7 @@ import (
 // The reference in the project is the one that the code gives.
 func TestReferenceIsCurrent(t *testing.T) {
 	t.Parallel()
-	files, err := reference()
+	files, err := reference(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}

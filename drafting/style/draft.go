@@ -69,7 +69,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 	r := newRun()
 	r.drafting = true
 	defer r.cancelWith(ctx)()
-	p, err := s.draft(r, req)
+	p, err := s.draft(ctx, r, req)
 	if err == nil {
 		return p, nil
 	}
@@ -84,7 +84,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 
 // draft drafts the block, and the garment on it: once, or for each side if
 // their alterations differ.
-func (s *Style) draft(r *run, req block.Request) (pattern.Pattern, error) {
+func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.Pattern, error) {
 	base, ok := block.Find(s.Head.Block)
 	if !ok {
 		return pattern.Pattern{}, fmt.Errorf("unknown block %q", s.Head.Block)

@@ -1,6 +1,7 @@
 package style
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -30,7 +31,7 @@ var pictureFigure = body.Measures{
 }
 
 // Picture draws the verb's example.
-func (v Verb) Picture() (Picture, error) {
+func (v Verb) Picture(ctx context.Context) (Picture, error) {
 	script := `style(slug = "picture", title = "Picture", block = "torso")
 
 def plain(piece):
@@ -49,7 +50,7 @@ def make(body, ease, choose, block):
 	if faults != nil {
 		return Picture{}, faults
 	}
-	drafted, err := spec.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := spec.Draft(ctx, block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if err != nil {
 		return Picture{}, err
 	}
