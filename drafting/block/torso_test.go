@@ -11,6 +11,7 @@ import (
 	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/geomtest"
 	"tapeline/drafting/pattern"
 )
 
@@ -179,10 +180,10 @@ func TestJoins(t *testing.T) {
 				note("cap at underarm", right(m.cap.halves[side].EndTangent(), sleeveSeam))
 			}
 			for side, name := range [2]string{"back", "front"} {
-				if n := m.armholes[side].path().Inflections(); n > 1 {
+				if n := geomtest.Inflections(m.armholes[side].path()); n > 1 {
 					t.Errorf("row %d: %s armhole changes its bend %d times", i, name, n)
 				}
-				if n := m.cap.halves[side].Inflections(); n > 1 {
+				if n := geomtest.Inflections(m.cap.halves[side]); n > 1 {
 					t.Errorf("row %d: %s cap changes its bend %d times", i, name, n)
 				}
 			}

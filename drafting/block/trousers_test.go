@@ -10,6 +10,7 @@ import (
 	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/geomtest"
 	"tapeline/drafting/pattern"
 )
 
@@ -122,13 +123,13 @@ func TestCrotchLengthOnRealBodies(t *testing.T) {
 				t.Errorf("%s row %d: a crotch seam of %.2f mm, want %.2f", group, i, seam, want)
 			}
 			for _, q := range p.Pieces {
-				if n := run(q.Edges, edgeCrotch).Inflections(); n > 0 {
+				if n := geomtest.Inflections(run(q.Edges, edgeCrotch)); n > 0 {
 					t.Errorf("%s row %d: the crotch of the %s bends the other way %d times", group, i, q.Name, n)
 				}
-				if n := run(q.Edges, edgeInseam).Inflections(); n > 1 {
+				if n := geomtest.Inflections(run(q.Edges, edgeInseam)); n > 1 {
 					t.Errorf("%s row %d: the inseam of the %s bends %d times", group, i, q.Name, n)
 				}
-				if n := run(q.Edges, edgeSide).Inflections(); n > 2 {
+				if n := geomtest.Inflections(run(q.Edges, edgeSide)); n > 2 {
 					t.Errorf("%s row %d: the side of the %s bends %d times", group, i, q.Name, n)
 				}
 			}

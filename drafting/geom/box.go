@@ -6,13 +6,13 @@ import "math"
 // or EmptyBox.
 type Box struct{ Min, Max Point }
 
-// EmptyBox holds nothing and grows by With and Union.
+// EmptyBox returns the box without points. It grows by With and Union.
 func EmptyBox() Box {
 	inf := math.Inf(1)
 	return Box{Point{inf, inf}, Point{-inf, -inf}}
 }
 
-// BoxOf is the smallest box holding the points.
+// BoxOf returns the smallest box that holds the points.
 func BoxOf(points ...Point) Box {
 	b := EmptyBox()
 	for _, p := range points {
@@ -21,7 +21,7 @@ func BoxOf(points ...Point) Box {
 	return b
 }
 
-// With is b grown to hold p.
+// With returns b grown to hold p.
 func (b Box) With(p Point) Box {
 	return Box{
 		Point{math.Min(b.Min.X, p.X), math.Min(b.Min.Y, p.Y)},
@@ -29,7 +29,7 @@ func (b Box) With(p Point) Box {
 	}
 }
 
-// Union is the smallest box holding both.
+// Union returns the smallest box that holds both.
 func (b Box) Union(c Box) Box {
 	return Box{
 		Point{math.Min(b.Min.X, c.Min.X), math.Min(b.Min.Y, c.Min.Y)},
@@ -37,12 +37,12 @@ func (b Box) Union(c Box) Box {
 	}
 }
 
-// Grow is b with every side moved out by d.
+// Grow returns b with every side moved out by d.
 func (b Box) Grow(d float64) Box {
 	return Box{Point{b.Min.X - d, b.Min.Y - d}, Point{b.Max.X + d, b.Max.Y + d}}
 }
 
-// Move is b shifted by v.
+// Move returns b shifted by v.
 func (b Box) Move(v Point) Box { return Box{b.Min.Add(v), b.Max.Add(v)} }
 
 // Overlaps reports whether the boxes share a point.
@@ -50,15 +50,22 @@ func (b Box) Overlaps(c Box) bool {
 	return b.Min.X <= c.Max.X && c.Min.X <= b.Max.X && b.Min.Y <= c.Max.Y && c.Min.Y <= b.Max.Y
 }
 
-// Contains reports whether p lies in b, its sides included.
+// Contains reports whether p lies in b or on its sides.
 func (b Box) Contains(p Point) bool {
 	return p.X >= b.Min.X && p.X <= b.Max.X && p.Y >= b.Min.Y && p.Y <= b.Max.Y
 }
 
-// Holds reports whether c lies in b, touching sides included.
+// Holds reports whether c lies in b. It may touch the sides.
 func (b Box) Holds(c Box) bool { return b.Contains(c.Min) && b.Contains(c.Max) }
 
-func (b Box) Empty() bool     { return b.Min.X > b.Max.X || b.Min.Y > b.Max.Y }
-func (b Box) Width() float64  { return b.Max.X - b.Min.X }
+// Empty reports whether b holds no point.
+func (b Box) Empty() bool { return b.Min.X > b.Max.X || b.Min.Y > b.Max.Y }
+
+// Width returns the length of b along x, mm.
+func (b Box) Width() float64 { return b.Max.X - b.Min.X }
+
+// Height returns the length of b along y, mm.
 func (b Box) Height() float64 { return b.Max.Y - b.Min.Y }
-func (b Box) Centre() Point   { return b.Min.Lerp(b.Max, 0.5) }
+
+// Centre returns the middle of b.
+func (b Box) Centre() Point { return b.Min.Lerp(b.Max, 0.5) }

@@ -2,12 +2,12 @@ package geom
 
 import "slices"
 
-// ClipToBox is the parts of the segment inside the box, its sides included,
-// in the order of travel. Curves stay curves.
+// ClipToBox returns the parts of the segment inside the box or on its sides, in
+// the order of travel. Curves stay curves.
 func (s Segment) ClipToBox(b Box) []Segment { return s.AppendClipped(nil, b) }
 
-// AppendClipped adds to dst the parts of the segment inside the box. It
-// allocates only to make dst longer.
+// AppendClipped appends to dst the parts of the segment inside the box. It
+// allocates only to extend dst.
 func (s Segment) AppendClipped(dst []Segment, b Box) []Segment {
 	h := s.hull()
 	switch {
@@ -57,8 +57,8 @@ func (s Segment) AppendClipped(dst []Segment, b Box) []Segment {
 	return dst
 }
 
-// appendLineClipped is Liang and Barsky's clipping (A new concept and method
-// for line clipping, 1984).
+// appendLineClipped clips a line by the method of Liang and Barsky (A new concept
+// and method for line clipping, 1984).
 func (s Segment) appendLineClipped(dst []Segment, b Box) []Segment {
 	d := s.P3.Sub(s.P0)
 	t0, t1 := 0.0, 1.0
@@ -83,7 +83,7 @@ func (s Segment) appendLineClipped(dst []Segment, b Box) []Segment {
 	return append(dst, Line(b.clamp(s.At(t0)), b.clamp(s.At(t1))))
 }
 
-// clamp is the point of the box nearest to p.
+// clamp returns the point of the box nearest to p.
 func (b Box) clamp(p Point) Point {
 	return Point{max(b.Min.X, min(b.Max.X, p.X)), max(b.Min.Y, min(b.Max.Y, p.Y))}
 }

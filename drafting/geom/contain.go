@@ -1,17 +1,17 @@
 package geom
 
-// Contains reports whether q lies inside the path, walked round in either
-// sense (winding number not zero; an open path is closed by a straight line).
-// A point within float noise of the outline may count as either.
+// Contains reports whether q lies inside the path, which may run in either sense
+// (the winding number is not zero; a straight line closes an open path). A point
+// on the outline, within rounding errors, may count as either.
 func (p Path) Contains(q Point) bool { return p.Winding(q) != 0 }
 
-// Winding is how often the path goes clockwise round q.
+// Winding returns the number of times that the path goes clockwise around q.
 func (p Path) Winding(q Point) int {
 	if len(p) == 0 {
 		return 0
 	}
-	// A ray runs from q to +x. Each part's start is the end of the one before
-	// it, so that a join counts once however it is rounded.
+	// A ray runs from q to +x. Each part starts at the end of the part before, so
+	// that a join counts once however it is rounded.
 	n, from := 0, p[0].P0
 	for i := range p {
 		n += p[i].winding(q, from)
@@ -20,6 +20,8 @@ func (p Path) Winding(q Point) int {
 	return n + windingLine(q, from, p[0].P0)
 }
 
+// winding returns what the segment adds to the winding number about q if it
+// started at from.
 func (s *Segment) winding(q, from Point) int {
 	if s.Straight {
 		return windingLine(q, from, s.P3)
@@ -55,8 +57,8 @@ func (s *Segment) winding(q, from Point) int {
 	return n
 }
 
-// passes is 1 where the walk from y0 to y1 passes y downwards, -1 upwards: to
-// the right of a point, downwards is clockwise round it.
+// passes returns 1 if the way from y0 to y1 passes y downwards and -1 if it passes
+// y upwards: to the right of a point, downwards is clockwise around it.
 func passes(y, y0, y1 float64) int {
 	switch {
 	case y0 <= y && y < y1:
@@ -67,6 +69,8 @@ func passes(y, y0, y1 float64) int {
 	return 0
 }
 
+// windingLine returns what the line from a to b adds to the winding number about
+// q.
 func windingLine(q, a, b Point) int {
 	step := passes(q.Y, a.Y, b.Y)
 	if step == 0 {

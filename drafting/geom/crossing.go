@@ -6,27 +6,27 @@ import (
 	"slices"
 )
 
-// Crossing is a place that two paths share, or one path passes twice: where
-// they cross, where they touch within JoinTol, or an end of a run on which
-// they lie on top of each other.
+// Crossing is a point that two paths share, or that one path passes twice: where
+// they cross, where they touch within JoinTol, or an end of a stretch on which
+// they coincide.
 type Crossing struct {
 	At             Point
 	A, B           float64 // mm along the first and second path
 	IndexA, IndexB int     // the segments
 	ParamA, ParamB float64
-	Overlap        bool // an end of a shared run
+	Overlap        bool // an end of a stretch on which they coincide
 }
 
-// Crossings are the places that s and q share, in the order of s. A touch
-// counts once; a run on which they lie on top of each other gives its two
-// ends, with Overlap set. A and B are mm from the segments' starts.
+// Crossings returns the points that s and q share, in the order of s. A touch
+// counts once. A stretch on which they coincide gives its two ends, with Overlap
+// set. A and B are mm from the segments' starts.
 func (s Segment) Crossings(q Segment) []Crossing {
 	return Path{s}.Crossings(Path{q})
 }
 
-// Crossings are the places that p and q share, in the order of p. A place at a
-// join counts once; so does a touch. A run on which they lie on top of each
-// other gives its ends, with Overlap set.
+// Crossings returns the points that p and q share, in the order of p. A point at a
+// join counts once, and so does a touch. A stretch on which they coincide gives
+// its ends, with Overlap set.
 func (p Path) Crossings(q Path) []Crossing {
 	var found []Crossing
 	var fromA, fromB float64
@@ -45,16 +45,16 @@ func (p Path) Crossings(q Path) []Crossing {
 		}
 		fromA += p[i].Length()
 	}
-	return tidy(found, loopOf(p, fromA), loopOf(q, fromB))
+	return sortCrossings(found, loopOf(p, fromA), loopOf(q, fromB))
 }
 
-// SelfCrossings are the places that p passes twice, A before B. Joins do not
-// count, nor do loops shorter than OffsetTol; a cubic's own loop does. A run
-// walked out and back gives its ends, with Overlap set, a cubic folded on
-// itself its fold.
+// SelfCrossings returns the points that p passes twice, A before B. Joins and
+// loops shorter than OffsetTol do not count; a cubic's own loop does. A stretch
+// that runs out and back gives its ends, with Overlap set; a cubic folded on
+// itself gives its fold.
 func (p Path) SelfCrossings() []Crossing {
 	var found []Crossing
-	keep := func(i, j int, m meet) {
+	add := func(i, j int, m meet) {
 		found = append(found, Crossing{
 			At: m.at, IndexA: i, IndexB: j, ParamA: m.a, ParamB: m.b, Overlap: m.overlap,
 			A: p[:i].Length() + p[i].LengthTo(m.a), B: p[:j].Length() + p[j].LengthTo(m.b),
@@ -63,16 +63,16 @@ func (p Path) SelfCrossings() []Crossing {
 	closed := p.Closed()
 	for i := range p {
 		if m, ok := p[i].ownLoop(); ok {
-			keep(i, i, m)
+			add(i, i, m)
 		}
 		for j := i + 1; j < len(p); j++ {
-			if j == i+1 && goOn(&p[i], &p[j]) || closed && i == 0 && j == len(p)-1 && goOn(&p[j], &p[i]) {
+			if j == i+1 && continues(&p[i], &p[j]) || closed && i == 0 && j == len(p)-1 && continues(&p[j], &p[i]) {
 				continue
 			}
 			var ms meets
 			meetSegments(&p[i], &p[j], &ms)
 			for _, m := range ms.m[:ms.n] {
-				keep(i, j, m)
+				add(i, j, m)
 			}
 		}
 	}
@@ -84,16 +84,15 @@ func (p Path) SelfCrossings() []Crossing {
 		walk := c.B - c.A
 		return !c.Overlap && (walk <= OffsetTol || loop > 0 && loop-walk <= OffsetTol)
 	})
-	return tidy(found, loop, loop)
+	return sortCrossings(found, loop, loop)
 }
 
-// Simple reports whether p nowhere passes the same place twice, as
-// SelfCrossings counts.
+// Simple reports whether SelfCrossings finds nothing.
 func (p Path) Simple() bool { return len(p.SelfCrossings()) == 0 }
 
-// goOn reports whether b goes on from the end of a in the same general
-// direction, so that the join is all they share.
-func goOn(a, b *Segment) bool {
+// continues reports whether b continues from the end of a in the same general
+// direction, so that they share only the join.
+func continues(a, b *Segment) bool {
 	u := b.P3.Sub(a.P0)
 	for _, s := range [...]*Segment{a, b} {
 		if !(s.P1.Sub(s.P0).Dot(u) > 0 && s.P2.Sub(s.P1).Dot(u) > 0 && s.P3.Sub(s.P2).Dot(u) > 0) {
@@ -103,7 +102,7 @@ func goOn(a, b *Segment) bool {
 	return true
 }
 
-// loopOf is the length of a closed path and zero for an open one.
+// loopOf returns the length of a closed path, and zero for an open one.
 func loopOf(p Path, length float64) float64 {
 	if p.Closed() {
 		return length
@@ -111,28 +110,28 @@ func loopOf(p Path, length float64) float64 {
 	return 0
 }
 
-// tidy sorts crossings along the first path and keeps one of those found
-// twice, from both sides of a join.
-func tidy(found []Crossing, loopA, loopB float64) []Crossing {
+// sortCrossings sorts crossings along the first path and removes those found a
+// second time, from the other side of a join.
+func sortCrossings(found []Crossing, loopA, loopB float64) []Crossing {
 	slices.SortFunc(found, func(a, b Crossing) int {
 		return cmp.Or(cmp.Compare(a.A, b.A), cmp.Compare(a.B, b.B))
 	})
-	kept := found[:0]
+	unique := found[:0]
 	for _, c := range found {
-		repeat := slices.IndexFunc(kept, func(k Crossing) bool {
+		repeat := slices.IndexFunc(unique, func(k Crossing) bool {
 			return apart(k.A, c.A, loopA) <= 2*mergeTol && apart(k.B, c.B, loopB) <= 2*mergeTol
 		})
 		if repeat < 0 {
-			kept = append(kept, c)
+			unique = append(unique, c)
 		} else {
-			kept[repeat].Overlap = kept[repeat].Overlap || c.Overlap
+			unique[repeat].Overlap = unique[repeat].Overlap || c.Overlap
 		}
 	}
-	return kept
+	return unique
 }
 
-// apart is the distance between two places along a path, the short way round
-// if it is a loop.
+// apart returns the distance between two positions along a path, the shorter way
+// around if it is a loop.
 func apart(a, b, loop float64) float64 {
 	d := math.Abs(a - b)
 	if loop > 0 {
@@ -141,7 +140,7 @@ func apart(a, b, loop float64) float64 {
 	return d
 }
 
-// ownLoop is where a cubic crosses itself. For B = at³+bt²+ct+d a double
+// ownLoop returns the point where a cubic crosses itself. For B = at³+bt²+ct+d a double
 // point at t and r has a(t²+tr+r²)+b(t+r)+c = 0; its cross products with a
 // and b give t+r and tr.
 func (s *Segment) ownLoop() (meet, bool) {
@@ -169,7 +168,7 @@ func (s *Segment) ownLoop() (meet, bool) {
 	return meet{at: s.At(t), a: t, b: r}, true
 }
 
-// foldBack is where a cubic that lies on one line turns back on itself.
+// foldBack returns the point where a cubic that lies on one line turns back.
 func (s *Segment) foldBack(a, b, c Point) (meet, bool) {
 	u := s.P3.Sub(s.P0)
 	for _, v := range [...]Point{a, b, c} {
@@ -185,7 +184,7 @@ func (s *Segment) foldBack(a, b, c Point) (meet, bool) {
 	if turns.n == 0 {
 		return meet{}, false
 	}
-	// The run walked twice is the shorter of those beside the turn.
+	// The stretch passed twice is the shorter of those beside the turn.
 	t := turns.t[0]
 	at := s.At(t)
 	reach := min(at.Dist(s.P0), at.Dist(s.P3))

@@ -6,7 +6,7 @@ import (
 	"os"
 )
 
-// sampled is how many seeds a slow test tries: a few, or all of them with
+// sampled returns how many seeds a slow test tries: few, or all of them with
 // TAPELINE_WHOLE=1.
 func sampled(few, all uint64) uint64 {
 	if os.Getenv("TAPELINE_WHOLE") == "1" {
@@ -16,18 +16,18 @@ func sampled(few, all uint64) uint64 {
 }
 
 // Curves for the property tests, made from a seed so that a failure can be
-// made again.
+// repeated.
 
 func seeded(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x7a9e)) }
 
-// anyCubic is a cubic with four arbitrary points within size mm: loops, cusps
+// anyCubic returns a cubic with four arbitrary points within size mm: loops, cusps
 // and folds included.
 func anyCubic(r *rand.Rand, size float64) Segment {
 	pt := func() Point { return Pt(size*r.Float64(), size*r.Float64()) }
 	return Cubic(pt(), pt(), pt(), pt())
 }
 
-// anyPath is n segments end to end, some straight, with corners.
+// anyPath returns n segments end to end, some straight, with corners.
 func anyPath(r *rand.Rand, n int, size float64) Path {
 	var p Path
 	at := Pt(size*r.Float64(), size*r.Float64())
@@ -42,7 +42,7 @@ func anyPath(r *rand.Rand, n int, size float64) Path {
 	return p
 }
 
-// seam is a run as a cutter draws one: n smooth curves, each turning by less
+// seam returns a run as a cutter draws one: n smooth curves, each turning by less
 // than a quarter, joined with or without corners of up to most radians.
 func seam(r *rand.Rand, n int, most float64) Path {
 	var p Path
@@ -66,7 +66,7 @@ func seam(r *rand.Rand, n int, most float64) Path {
 	return p
 }
 
-// armhole is the outline of a back armhole in shape: down from the shoulder,
+// armhole returns the outline of a back armhole in shape: down from the shoulder,
 // into a tight hollow of about the radius given, out along the underarm.
 func armhole(radius float64) Path {
 	const k = 0.5522847498 // a quarter circle's handles
@@ -79,7 +79,7 @@ func armhole(radius float64) Path {
 	}
 }
 
-// circle is n equal arcs clockwise as seen, each a cubic with the handles
+// circle returns n equal arcs clockwise as seen, each a cubic with the handles
 // 4/3·tan(θ/4).
 func circle(c Point, radius float64, n int) Path {
 	p := make(Path, n)
@@ -97,7 +97,7 @@ func arc(c Point, radius, from, to float64) Segment {
 	return Cubic(a, a.Add(Polar(h, from+math.Pi/2)), b.Sub(Polar(h, to+math.Pi/2)), b)
 }
 
-// rectangle is walked clockwise from its top left corner.
+// rectangle returns walked clockwise from its top left corner.
 func rectangle(x0, y0, x1, y1 float64) Path {
 	return Polyline(Pt(x0, y0), Pt(x1, y0), Pt(x1, y1), Pt(x0, y1), Pt(x0, y0))
 }
@@ -110,4 +110,16 @@ func sample(p Path, n int, f func(i int, t float64, at Point)) {
 			f(i, t, s.At(t))
 		}
 	}
+}
+
+// minRadius returns the smallest radius of curvature found at even parameters.
+func minRadius(p Path) float64 {
+	sharpest := 0.0
+	sample(p, 128, func(i int, t float64, _ Point) {
+		d := p[i].Deriv(t)
+		if k := math.Abs(d.Cross(p[i].Second(t))) / math.Pow(d.Norm(), 3); k > sharpest {
+			sharpest = k
+		}
+	})
+	return 1 / sharpest
 }

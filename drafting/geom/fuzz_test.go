@@ -97,8 +97,6 @@ func FuzzPath(f *testing.F) {
 		p.Bounds()
 		p.Area()
 		p.Contains(q)
-		p.Inflections()
-		p.MinRadius()
 		loops := p.SelfCrossings()
 		meets := p.Crossings(rectangle(-10, -10, 50, 60))
 		if len(p) == 0 || !tame(p, 1e4) {

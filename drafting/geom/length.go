@@ -2,10 +2,6 @@ package geom
 
 import "math"
 
-// LengthTol is the relative error to which arc lengths are found: a tenth of
-// what the product promises (1e-6), so that sums over a seam keep it too.
-const LengthTol = 1e-7
-
 // Nodes and weights of Gauss-Legendre quadrature with eight points on [-1, 1]
 // (Abramowitz and Stegun, Handbook of Mathematical Functions, table 25.4).
 var (
@@ -24,7 +20,8 @@ func (s *Segment) speedSum(t0, t1 float64) float64 {
 	return h * sum
 }
 
-// lengthBetween halves the run until one rule and two agree.
+// lengthBetween returns the arc length between two parameters. It halves the
+// stretch until the sum of one rule and that of two agree.
 func (s *Segment) lengthBetween(t0, t1, whole, tol float64, depth int) float64 {
 	m := (t0 + t1) / 2
 	a, b := s.speedSum(t0, m), s.speedSum(m, t1)
@@ -34,10 +31,10 @@ func (s *Segment) lengthBetween(t0, t1, whole, tol float64, depth int) float64 {
 	return s.lengthBetween(t0, m, a, tol/2, depth-1) + s.lengthBetween(m, t1, b, tol/2, depth-1)
 }
 
-// Length is the arc length, to a relative error of LengthTol.
+// Length returns the arc length, to a relative error of LengthTol.
 func (s Segment) Length() float64 { return s.LengthTo(1) }
 
-// LengthTo is the arc length from the start to parameter t.
+// LengthTo returns the arc length from the start to parameter t.
 func (s Segment) LengthTo(t float64) float64 {
 	if s.Straight {
 		return t * s.P0.Dist(s.P3)
@@ -45,8 +42,8 @@ func (s Segment) LengthTo(t float64) float64 {
 	if t <= 0 {
 		return 0
 	}
-	// A near standstill is a kink in the speed that the rule can miss: the
-	// sum is taken up to it and from it.
+	// The rule can miss the kink of the speed near a standstill: the sum stops and
+	// starts again there.
 	legs := s.P0.Dist(s.P1) + s.P1.Dist(s.P2) + s.P2.Dist(s.P3)
 	noise := 1e-14*legs + 1e-12
 	var sum float64
@@ -62,20 +59,22 @@ func (s Segment) LengthTo(t float64) float64 {
 	return sum + s.lengthFrom(from, t, noise)
 }
 
-// lengthFrom asks for a sixteenth of the tolerance, since one rule and two may
-// agree by chance before they are right, but for nothing below the noise.
+// lengthFrom returns the arc length between two parameters. It works to a
+// sixteenth of the tolerance, since one rule and two may agree by chance, but not
+// below the noise.
 func (s *Segment) lengthFrom(t0, t1, noise float64) float64 {
 	whole := s.speedSum(t0, t1)
 	return s.lengthBetween(t0, t1, whole, LengthTol/16*whole+noise, 24)
 }
 
-// standstills are the parameters where the speed is least, if it may fall
-// below a twentieth of its greatest.
+// standstills returns the parameters where the speed is lowest, if it may fall
+// below a twentieth of its maximum.
 func (s *Segment) standstills() roots {
 	d0, d1, d2 := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
 	u := s.P3.Sub(s.P0)
-	// The speed along u is nowhere less than at the handles.
-	if low := min(d0.Dot(u), d1.Dot(u), d2.Dot(u)); low > 0 && 400*low*low > u.Dot(u)*max(d0.Dot(d0), d1.Dot(d1), d2.Dot(d2)) {
+	// The speed along u is nowhere lower than at the handles.
+	low, high := min(d0.Dot(u), d1.Dot(u), d2.Dot(u)), max(d0.Dot(d0), d1.Dot(d1), d2.Dot(d2))
+	if low > 0 && 400*low*low > u.Dot(u)*high {
 		return roots{}
 	}
 	// Half the slope of the squared speed, B'·B”, a cubic.
@@ -85,11 +84,11 @@ func (s *Segment) standstills() roots {
 	}, 0)
 }
 
-// ParamAt is the parameter at which the walk from the start has covered d mm;
-// d outside the segment gives its nearer end.
+// ParamAt returns the parameter at d mm along the segment; d outside the segment
+// gives its nearer end.
 func (s Segment) ParamAt(d float64) float64 { return s.paramAt(d, s.Length()) }
 
-// paramAt is ParamAt for one who knows the length already.
+// paramAt is ParamAt with the length of the segment known.
 func (s *Segment) paramAt(d, total float64) float64 {
 	switch {
 	case !(d > 0) || !(total > 0):
@@ -99,7 +98,7 @@ func (s *Segment) paramAt(d, total float64) float64 {
 	case s.Straight:
 		return d / total
 	}
-	// Newton on the length, kept inside a bracket that shrinks.
+	// Newton's method on the length, inside a bracket that shrinks.
 	lo, hi, t := 0.0, 1.0, d/total
 	for range 60 {
 		f := s.LengthTo(t) - d

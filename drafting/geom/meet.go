@@ -2,24 +2,22 @@ package geom
 
 import "math"
 
-// meet is a place that two segments share: its parameter on each. Where they
-// run on top of each other the run is given by its two ends, overlap set.
+// meet is a point that two segments share, with its parameter on each. A stretch
+// on which they coincide is given by its two ends, with overlap set.
 type meet struct {
 	at      Point
 	a, b    float64
 	overlap bool
 }
 
-// meets collects what two segments share: two cubics cross in nine places at
-// most (Bézout's theorem), two more are the ends of a shared run.
+// meets collects the points that two segments share: two cubics cross in at most
+// nine points (Bézout's theorem); two more are the ends of a shared stretch.
 type meets struct {
 	n int
 	m [12]meet
 }
 
-// mergeTol is how near in mm two finds are taken for one.
-const mergeTol = 10 * JoinTol
-
+// add adds a point unless it was found before.
 func (ms *meets) add(at Point, a, b float64, overlap bool) {
 	for i := range ms.m[:ms.n] {
 		if ms.m[i].at.Near(at, mergeTol) {
@@ -33,6 +31,7 @@ func (ms *meets) add(at Point, a, b float64, overlap bool) {
 	}
 }
 
+// overlaps reports whether a shared stretch was found.
 func (ms *meets) overlaps() bool {
 	for i := range ms.m[:ms.n] {
 		if ms.m[i].overlap {
@@ -42,7 +41,7 @@ func (ms *meets) overlaps() bool {
 	return false
 }
 
-// meetSegments adds to ms the places that s and q share within JoinTol.
+// meetSegments adds to ms the points that s and q share within JoinTol.
 func meetSegments(s, q *Segment, ms *meets) {
 	if !s.hull().Grow(JoinTol).Overlaps(q.hull()) {
 		return
@@ -68,7 +67,7 @@ func meetSegments(s, q *Segment, ms *meets) {
 	}
 }
 
-// hull is the upright box of the four points: it holds the segment and costs
+// hull returns the upright box of the four points. It holds the segment and costs
 // less than Bounds.
 func (s *Segment) hull() Box {
 	return Box{
@@ -83,14 +82,14 @@ func (s *Segment) hull() Box {
 	}
 }
 
-// span is a stretch of parameters.
+// span is a range of parameters.
 type span struct{ lo, hi float64 }
 
 func (r span) at(t float64) float64 { return r.lo + t*(r.hi-r.lo) }
 func (r span) mid() float64         { return (r.lo + r.hi) / 2 }
 
-// meetLines adds what the straight runs a0-a1 and b0-b1 share, their
-// parameters taken from the spans.
+// meetLines adds the points that the lines a0-a1 and b0-b1 share, with parameters
+// from the spans.
 func meetLines(a0, a1, b0, b1 Point, sa, sb span, ms *meets) {
 	u, v, w := a1.Sub(a0), b1.Sub(b0), b0.Sub(a0)
 	lu, lv := u.Norm(), v.Norm()
@@ -107,7 +106,7 @@ func meetLines(a0, a1, b0, b1 Point, sa, sb span, ms *meets) {
 		return
 	}
 	det := u.Cross(v)
-	// Parallel: the lines part by less than JoinTol over a metre.
+	// Parallel lines diverge by less than JoinTol over a metre.
 	if math.Abs(det) > 1e-9*lu*lv {
 		t, r := w.Cross(v)/det, w.Cross(u)/det
 		et, er := JoinTol/lu, JoinTol/lv
@@ -125,7 +124,7 @@ func meetLines(a0, a1, b0, b1 Point, sa, sb span, ms *meets) {
 			return
 		}
 	}
-	// An end may lie on the other run although the lines cross beyond it.
+	// An end may lie on the other line although the lines cross beyond it.
 	for i, p := range [...]Point{a0, a1} {
 		if r, ok := onLine(p, b0, v, lv); ok {
 			ms.add(p, sa.at(float64(i)), sb.at(r), false)
@@ -138,8 +137,8 @@ func meetLines(a0, a1, b0, b1 Point, sa, sb span, ms *meets) {
 	}
 }
 
-// onLine reports whether p lies within JoinTol of the run of length n from o
-// along v, and where.
+// onLine reports whether p lies within JoinTol of the line of length n from o
+// along v, and returns its parameter there.
 func onLine(p, o, v Point, n float64) (float64, bool) {
 	w := p.Sub(o)
 	if n <= JoinTol {
@@ -149,10 +148,11 @@ func onLine(p, o, v Point, n float64) (float64, bool) {
 	return t, w.Sub(v.Mul(t)).Norm() <= JoinTol
 }
 
+// clamp01 limits t to [0, 1].
 func clamp01(t float64) float64 { return max(0, min(1, t)) }
 
-// meetCubicLine adds what cubic s and straight q share: the roots of the
-// curve's distance from the line.
+// meetCubicLine adds the points that cubic s and straight q share: the roots of
+// the curve's distance from the line.
 func meetCubicLine(s, q *Segment, ms *meets) {
 	v := q.P3.Sub(q.P0)
 	n := v.Norm()
@@ -171,7 +171,7 @@ func meetCubicLine(s, q *Segment, ms *meets) {
 		widest = max(widest, math.Abs(c[i]))
 	}
 	if widest <= JoinTol { // the curve runs along the line
-		meetCollinear(s, q, along, n, ms)
+		meetCollinear(s, along, n, ms)
 		return
 	}
 	r := cubicRoots(c, JoinTol)
@@ -193,10 +193,10 @@ func meetCubicLine(s, q *Segment, ms *meets) {
 	}
 }
 
-// meetCollinear adds the run that a cubic lying on the line of q shares with
-// it; along holds the distances of its four points from q's start, n is q's
-// length.
-func meetCollinear(s, q *Segment, along [4]float64, n float64, ms *meets) {
+// meetCollinear adds the stretch that a cubic shares with the line of length n on
+// which it lies; along holds the distances of its four points from the line's
+// start.
+func meetCollinear(s *Segment, along [4]float64, n float64, ms *meets) {
 	found := roots{}
 	for _, edge := range [...]float64{0, n} {
 		c := along

@@ -2,19 +2,16 @@ package geom
 
 import "math"
 
-// flatTol is how far in mm a stretch of cubic may lie off its chord to be met
-// as a line.
-const flatTol = JoinTol / 10
-
-// cubicPair searches two cubics for what they share, halving the longer one
-// while their boxes and strips overlap. Where their directions cannot agree
-// they meet once at most, and Newton's steps find it.
+// cubicPair searches two cubics for the points they share. It halves the longer
+// one while their boxes and strips overlap. Where their directions cannot agree
+// they meet at most once, and Newton's method finds the point.
 type cubicPair struct {
 	s, q   *Segment
 	ms     *meets
-	budget int // tests left; spent only where the cubics run on top of each other
+	budget int // steps left; used up only where the cubics coincide
 }
 
+// search adds the points that two stretches of the cubics share.
 func (c *cubicPair) search(s *Segment, sa span, q *Segment, sb span) {
 	if c.budget--; c.budget < 0 {
 		return
@@ -23,15 +20,15 @@ func (c *cubicPair) search(s *Segment, sa span, q *Segment, sb span) {
 	if !hs.Grow(JoinTol).Overlaps(hq) || offStrip(s, q) || offStrip(q, s) {
 		return
 	}
-	if conesPart(s, q) && c.newton(sa, sb) {
+	if conesDiffer(s, q) && c.newton(sa, sb) {
 		return
 	}
-	if s.bend() <= flatTol && q.bend() <= flatTol {
+	if s.bend() <= chordTol && q.bend() <= chordTol {
 		meetLines(s.P0, s.P3, q.P0, q.P3, sa, sb, c.ms)
 		return
 	}
-	// Halve the longer, but never one that is flat already.
-	if q.bend() <= flatTol || s.bend() > flatTol && hs.Width()+hs.Height() >= hq.Width()+hq.Height() {
+	// Halve the longer one, but never one that is flat already.
+	if q.bend() <= chordTol || s.bend() > chordTol && hs.Width()+hs.Height() >= hq.Width()+hq.Height() {
 		l, r := s.Split(0.5)
 		m := sa.mid()
 		if m <= sa.lo || m >= sa.hi {
@@ -50,7 +47,8 @@ func (c *cubicPair) search(s *Segment, sa span, q *Segment, sb span) {
 	c.search(s, sa, &r, span{m, sb.hi})
 }
 
-// bend bounds how far the cubic strays from its chord walked at even speed.
+// bend returns a bound on the distance of the cubic from its chord at the same
+// parameter.
 func (s *Segment) bend() float64 {
 	a := s.P0.Sub(s.P1.Mul(2)).Add(s.P2)
 	b := s.P1.Sub(s.P2.Mul(2)).Add(s.P3)
@@ -74,9 +72,9 @@ func offStrip(s, q *Segment) bool {
 	return min(min(e0, e1), min(e2, e3)) > hi || max(max(e0, e1), max(e2, e3)) < lo
 }
 
-// conesPart reports whether no direction taken by s is one of q's, forwards or
-// backwards: then they cross once at most.
-func conesPart(s, q *Segment) bool {
+// conesDiffer reports whether s and q have no direction in common, forwards or
+// backwards: then they cross at most once.
+func conesDiffer(s, q *Segment) bool {
 	ls := [3]Point{s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)}
 	lq := [3]Point{q.P1.Sub(q.P0), q.P2.Sub(q.P1), q.P3.Sub(q.P2)}
 	positive := ls[0].Cross(lq[0]) > 0
@@ -92,7 +90,7 @@ func conesPart(s, q *Segment) bool {
 }
 
 // newton solves s(a) = q(b) from the middle of both stretches and reports
-// whether it ended on a crossing inside them.
+// whether it found a crossing inside them.
 func (c *cubicPair) newton(sa, sb span) bool {
 	a, b := sa.mid(), sb.mid()
 	for range 12 {
@@ -104,7 +102,7 @@ func (c *cubicPair) newton(sa, sb span) bool {
 		}
 		stepA, stepB := f.Cross(db)/det, f.Cross(da)/det
 		a, b = a+stepA, b+stepB
-		// Out of reach: leave it to halving.
+		// Out of reach: halving goes on.
 		wa, wb := sa.hi-sa.lo, sb.hi-sb.lo
 		if !(a > sa.lo-wa && a < sa.hi+wa && b > sb.lo-wb && b < sb.hi+wb) {
 			return false
@@ -123,8 +121,8 @@ func (c *cubicPair) newton(sa, sb span) bool {
 	return false
 }
 
-// mergeTouches takes for one the finds between which the cubics stay together:
-// where they touch they lie within JoinTol for a short way.
+// mergeTouches merges points between which the cubics stay together: where they
+// touch, they lie within JoinTol of each other for a short way.
 func (c *cubicPair) mergeTouches() {
 	ms := c.ms
 	for i := 0; i < ms.n; i++ {
@@ -155,9 +153,9 @@ func (c *cubicPair) together(from, to, tol float64) bool {
 	return true
 }
 
-// sharedRun replaces what was found by the ends of the run on which the two
-// cubics lie on top of each other, if there is one: it ends where one of them
-// does, since they are then parts of one curve.
+// sharedRun replaces the points found by the ends of the stretch on which the two
+// cubics coincide, if there is one. It ends where one of them does, since they
+// are then parts of one curve.
 func (c *cubicPair) sharedRun() {
 	var ends meets
 	for i, p := range [...]Point{c.s.P0, c.s.P3} {
@@ -174,7 +172,7 @@ func (c *cubicPair) sharedRun() {
 		*c.ms = ends
 		return
 	}
-	for i := range c.ms.m[:c.ms.n] { // a touch, however close
+	for i := range c.ms.m[:c.ms.n] { // a very close touch
 		c.ms.m[i].overlap = false
 	}
 }

@@ -2,9 +2,8 @@ package geom
 
 import "math"
 
-// Nearest is the place on the path nearest to q: the point, its distance from
-// q, and how far along the path it lies, both mm. On an empty path d is
-// infinite.
+// Nearest returns the point of the path nearest to q, its distance from q, and its
+// distance along the path, both mm. On an empty path d is infinite.
 func (p Path) Nearest(q Point) (at Point, d float64, along float64) {
 	i, t, at, d := p.nearest(q)
 	for _, s := range p[:max(i, 0)] {
@@ -16,8 +15,8 @@ func (p Path) Nearest(q Point) (at Point, d float64, along float64) {
 	return at, d, along
 }
 
-// nearest is Nearest by segment and parameter; the index is -1 on an empty
-// path.
+// nearest is Nearest with the position as a segment and a parameter; the index
+// is -1 on an empty path.
 func (p Path) nearest(q Point) (index int, t float64, at Point, d float64) {
 	index, d = -1, math.Inf(1)
 	for i := range p {
@@ -33,16 +32,17 @@ func (p Path) nearest(q Point) (index int, t float64, at Point, d float64) {
 	return index, t, at, d
 }
 
-// distTo is the distance from q to the box, zero inside it.
+// distTo returns the distance from q to the box, zero inside it.
 func (b Box) distTo(q Point) float64 {
 	dx := max(0, max(b.Min.X-q.X, q.X-b.Max.X))
 	dy := max(0, max(b.Min.Y-q.Y, q.Y-b.Max.Y))
 	return math.Sqrt(dx*dx + dy*dy)
 }
 
-// Nearest is the point of the segment nearest to q and its parameter.
+// Nearest returns the point of the segment nearest to q and its parameter.
 func (s Segment) Nearest(q Point) (at Point, t float64) { return s.nearest(q) }
 
+// nearest is Nearest without copying the segment.
 func (s *Segment) nearest(q Point) (Point, float64) {
 	if s.Straight {
 		v := s.P3.Sub(s.P0)
@@ -60,8 +60,8 @@ func (s *Segment) nearest(q Point) (Point, float64) {
 	return b.at, b.t
 }
 
-// squareSlope holds the Bernstein coefficients of (B(t)-q)·B'(t)/3, the slope
-// of half the squared distance: degree five.
+// squareSlope returns the Bernstein coefficients of (B(t)-q)·B'(t)/3, a third of
+// the slope of half the squared distance, which has degree five.
 func (s *Segment) squareSlope(q Point) [6]float64 {
 	c := [4]Point{s.P0.Sub(q), s.P1.Sub(q), s.P2.Sub(q), s.P3.Sub(q)}
 	d := [3]Point{s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)}
@@ -75,7 +75,7 @@ func (s *Segment) squareSlope(q Point) [6]float64 {
 	}
 }
 
-// nearestSearch keeps the best place found so far.
+// nearestSearch holds the nearest point found so far.
 type nearestSearch struct {
 	s  *Segment
 	q  Point
@@ -84,11 +84,13 @@ type nearestSearch struct {
 	d2 float64
 }
 
+// dist2 returns the squared distance from p to the point of the search.
 func (b *nearestSearch) dist2(p Point) float64 {
 	v := p.Sub(b.q)
 	return v.Dot(v)
 }
 
+// try records the point at t if it is nearer than the others.
 func (b *nearestSearch) try(t float64) {
 	p := b.s.At(t)
 	if d := b.dist2(p); d < b.d2 {
@@ -96,9 +98,9 @@ func (b *nearestSearch) try(t float64) {
 	}
 }
 
-// roots tries every place in [lo, hi] where the slope c changes from falling
-// to rising. The count of sign changes of the coefficients bounds the count
-// of roots (Descartes' rule in Bernstein form).
+// roots tries every parameter in [lo, hi] where the distance changes from falling
+// to rising; c is its slope. The number of sign changes of the coefficients
+// limits the number of roots (Descartes' rule in Bernstein form).
 func (b *nearestSearch) roots(c [6]float64, lo, hi float64, depth int) {
 	changes := 0
 	for i := 1; i < len(c); i++ {
@@ -110,7 +112,7 @@ func (b *nearestSearch) roots(c [6]float64, lo, hi float64, depth int) {
 	case changes == 0:
 		return
 	case changes == 1:
-		if c[0] < 0 { // falling, then rising: a nearest place
+		if c[0] < 0 { // falling, then rising: a minimum
 			b.try(b.refine(lo, hi))
 		}
 		return
@@ -124,7 +126,7 @@ func (b *nearestSearch) roots(c [6]float64, lo, hi float64, depth int) {
 	b.roots(right, m, hi, depth+1)
 }
 
-// refine closes in on the one root between lo and hi.
+// refine returns the only root between lo and hi.
 func (b *nearestSearch) refine(lo, hi float64) float64 {
 	t := (lo + hi) / 2
 	for range 60 {
@@ -147,7 +149,7 @@ func (b *nearestSearch) refine(lo, hi float64) float64 {
 	return t
 }
 
-// halveBernstein5 is de Casteljau's halving of a quintic.
+// halveBernstein5 halves a quintic by de Casteljau's algorithm.
 func halveBernstein5(c [6]float64) (left, right [6]float64) {
 	for k := range 6 {
 		left[k] = c[0]

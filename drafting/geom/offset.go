@@ -6,39 +6,37 @@ import (
 )
 
 const (
-	// OffsetTol is how far in mm a parallel may stray from its distance.
-	OffsetTol = 0.02
-
 	// MitreLimit is how many distances the tip of a mitre may lie from its
 	// corner (the default of SVG's stroke-miterlimit, W3C SVG 2, section
 	// 13.5.4). A sharper corner is cut square one distance beyond its point.
 	MitreLimit = 4
 
-	// offsetReach is the farthest coordinate in mm that a parallel is made for:
+	// maxCoordinate is the largest coordinate in mm of a path with a parallel:
 	// beyond ten kilometres float64 leaves no room for the tolerance.
-	offsetReach = 1e7
+	maxCoordinate = 1e7
 )
 
-// Offset is the parallel to p at distance d mm to the left of travel, outward
+// Offset returns the parallel to p at distance d mm to the left of travel, outward
 // on a clockwise outline; d may be negative. Curves stay cubics and lie within
 // tol of their distance (tol <= 0 means OffsetTol).
 //
-// At a corner that opens the parallel is mitred; at one that closes it is
+// At a corner that opens, the parallel is mitred. At a corner that closes, it is
 // trimmed where the two sides meet, and so is a curve that bends more tightly
 // than d, so that the result never loops there. A side too short to reach the
-// trim is carried on straight past the path's end. Only what crosses is
+// trim is extended straight past the path's end. Only parts that cross are
 // trimmed: where an open path's end curls back to within d of another part of
-// it, the parallel there comes too near. Of an outline whose
-// parallel falls into several, the one with the longest stretch is returned.
-// The result is nil where nothing is left of the parallel, and where d or a
-// coordinate of p is not a number or beyond ten kilometres.
+// it, the parallel comes too near there. If the parallel of an outline falls
+// apart, the part with the longest stretch is returned.
+//
+// The result is nil if nothing is left of the parallel, and if d or a coordinate
+// of p is not a number or beyond ten kilometres.
 func (p Path) Offset(d, tol float64) Path {
 	if !(tol > 0) {
 		tol = OffsetTol
 	}
 	tol = max(tol, JoinTol)
 	src := p.strokes()
-	if len(src) == 0 || !(math.Abs(d) <= offsetReach) {
+	if len(src) == 0 || !(math.Abs(d) <= maxCoordinate) {
 		return nil
 	}
 	if d == 0 {
@@ -49,13 +47,13 @@ func (p Path) Offset(d, tol float64) Path {
 	return o.trimmed()
 }
 
-// strokes is the path without segments that go nowhere, cut where a cubic
-// stands still; nil if a coordinate is out of reach.
+// strokes returns the path without segments of no length, cut where a cubic
+// stands still, or nil if a coordinate is too large.
 func (p Path) strokes() Path {
 	out := make(Path, 0, len(p)+2)
 	for _, s := range p {
 		h := s.hull()
-		if !(h.Min.X >= -offsetReach && h.Min.Y >= -offsetReach && h.Max.X <= offsetReach && h.Max.Y <= offsetReach) {
+		if !(Box{Pt(-maxCoordinate, -maxCoordinate), Pt(maxCoordinate, maxCoordinate)}).Holds(h) {
 			return nil
 		}
 		if h.Width()+h.Height() <= JoinTol {
@@ -70,7 +68,7 @@ func (p Path) strokes() Path {
 	return out
 }
 
-// appendCutAtCusps adds s cut at the places inside it where it stands still.
+// appendCutAtCusps appends s cut at the points inside it where it stands still.
 func appendCutAtCusps(out Path, s Segment) Path {
 	var cuts roots
 	scale := s.P0.Dist(s.P1) + s.P1.Dist(s.P2) + s.P2.Dist(s.P3)
@@ -91,8 +89,8 @@ func appendCutAtCusps(out Path, s Segment) Path {
 	return append(out, s.Part(from, 1))
 }
 
-// parallel is an offset being made: first every stroke by itself and the
-// corners between them, then the trim.
+// parallel builds an offset: first the strokes and the corners between them, then
+// the trim.
 type parallel struct {
 	src    Path
 	d, tol float64
@@ -100,16 +98,16 @@ type parallel struct {
 	raw    []stroke
 }
 
-// stroke is a stretch of the untrimmed parallel. A waste one lies nearer to
-// the path than d and must go: the inside of a corner that closes, or of a
-// bend tighter than d.
+// stroke is a stretch of the untrimmed parallel.
 type stroke struct {
 	Segment
-	waste bool
+	waste bool // nearer to the path than d: inside a closing corner or a bend tighter than d
 }
 
+// add appends a stroke.
 func (o *parallel) add(s Segment, waste bool) { o.raw = append(o.raw, stroke{s, waste}) }
 
+// build makes the untrimmed parallel.
 func (o *parallel) build() {
 	o.raw = make([]stroke, 0, 3*len(o.src)+4)
 	for i := range o.src {
@@ -127,8 +125,8 @@ func (o *parallel) build() {
 	}
 }
 
-// link makes stroke x meet stroke y at the corner where source segment a
-// passes into b, and returns what must lie between them.
+// link makes stroke x meet stroke y at the corner between source segments a and
+// b, and returns the strokes between them.
 func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
 	ta, tb := a.Tangent(1), b.Tangent(0)
 	v, e, f := a.P3, x.P3, y.P0
@@ -139,17 +137,17 @@ func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
 		y.startAt(m)
 		return nil
 	}
-	// A turn right back opens on both hands.
+	// A turn by half opens on both sides.
 	if turn*o.d < 0 && math.Abs(turn) < math.Pi-1e-9 {
 		return []stroke{{Line(e, f), true}}
 	}
-	// The corner opens: carry both sides on along their tangents.
+	// The corner opens: extend both sides along their tangents.
 	half := math.Abs(turn) / 2
 	out := ta.Sub(tb).Unit() // along the bisector
 	if math.Cos(half)*MitreLimit >= 1 {
 		return mitre(x, y, v.Add(out.Mul(math.Abs(o.d)/math.Cos(half))))
 	}
-	// Too sharp: square across one distance beyond the point.
+	// Too sharp: cut square one distance beyond the corner.
 	tip := v.Add(out.Mul(math.Abs(o.d)))
 	across := out.Right()
 	m, _, _, ok1 := MeetLines(e, ta, tip, across)
@@ -160,7 +158,8 @@ func (o *parallel) link(x, y *stroke, a, b *Segment) []stroke {
 	return []stroke{{Line(e, m), false}, {Line(m, n), false}, {Line(n, f), false}}
 }
 
-// mitre carries x and y on to the tip, straight ones by making them longer.
+// mitre extends x and y to the tip: straight strokes by moving their ends, curves
+// by the lines that it returns.
 func mitre(x, y *stroke, tip Point) []stroke {
 	var link []stroke
 	if x.Straight && !x.waste {
@@ -176,6 +175,7 @@ func mitre(x, y *stroke, tip Point) []stroke {
 	return link
 }
 
+// endAt moves the end of the stroke, and the handle with it.
 func (s *stroke) endAt(p Point) {
 	if s.Straight {
 		s.Segment = Line(s.P0, p)
@@ -185,6 +185,7 @@ func (s *stroke) endAt(p Point) {
 	s.P3 = p
 }
 
+// startAt moves the start of the stroke, and the handle with it.
 func (s *stroke) startAt(p Point) {
 	if s.Straight {
 		s.Segment = Line(p, s.P3)

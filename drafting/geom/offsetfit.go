@@ -2,8 +2,8 @@ package geom
 
 import "math"
 
-// addStroke adds the parallel of one source segment: its sound stretches
-// fitted by cubics, those on the inside of a bend tighter than d as waste.
+// addStroke adds the parallel of one source segment: cubics fitted to its sound
+// stretches, and waste on the inside of a bend tighter than d.
 func (o *parallel) addStroke(s *Segment) {
 	if s.Straight {
 		v := s.Tangent(0).Left().Mul(o.d)
@@ -26,30 +26,30 @@ func (o *parallel) addStroke(s *Segment) {
 	}
 }
 
-// beside is the exact parallel's point at parameter t of s.
+// beside returns the point of the exact parallel at parameter t of s.
 func (o *parallel) beside(s *Segment, t float64) Point {
 	return s.At(t).Add(s.Tangent(t).Left().Mul(o.d))
 }
 
-// stretch is how much longer the parallel is than s at t: 1 + curvature × d.
-// Below zero the parallel runs backwards.
+// stretch returns the speed of the parallel relative to that of s at t:
+// 1 + curvature × d. Below zero the parallel runs backwards.
 func (o *parallel) stretch(s *Segment, t float64) float64 {
 	d := s.Deriv(t)
 	n := d.Norm()
 	k := d.Cross(s.Second(t)) / (n * n * n)
 	if math.IsNaN(k) {
-		return 1 // at a standstill; its neighbours tell
+		return 1 // at a standstill; the parameters beside it decide
 	}
 	return 1 + k*o.d
 }
 
-// turnings are the parameters where the parallel of s turns back.
+// turnings returns the parameters at which the parallel of s turns back.
 func (o *parallel) turnings(s *Segment) roots {
 	const steps = 32
 	var r roots
 	d0, d1, d2 := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
 	if d0.Cross(d1)*o.d >= 0 && d0.Cross(d2)*o.d >= 0 && d1.Cross(d2)*o.d >= 0 {
-		return r // bends away all along
+		return r // s bends away everywhere
 	}
 	g := func(t float64) float64 { return o.stretch(s, t) }
 	t0, g0 := 0.0, g(1e-9)
@@ -61,7 +61,7 @@ func (o *parallel) turnings(s *Segment) roots {
 		case (g0 < 0) != (g1 < 0):
 			r.add(signChange(g, t0, t1))
 		case g0 > 0 && g0 <= before && g0 <= g1 && g0 < 1:
-			// A dip between samples may still go below zero.
+			// A minimum between samples may lie below zero.
 			lo, hi := max(0, t0-1.0/steps), t1
 			if m := lowest(g, lo, hi); g(m) < 0 {
 				r.add(signChange(g, lo, m))
@@ -74,7 +74,7 @@ func (o *parallel) turnings(s *Segment) roots {
 	return r
 }
 
-// signChange halves [lo, hi] down to where g changes sign.
+// signChange returns the point in [lo, hi] where g changes sign, by bisection.
 func signChange(g func(float64) float64, lo, hi float64) float64 {
 	below := g(lo) < 0
 	for range 50 {
@@ -88,7 +88,7 @@ func signChange(g func(float64) float64, lo, hi float64) float64 {
 	return (lo + hi) / 2
 }
 
-// lowest is where g is least in [lo, hi], by golden section.
+// lowest returns the point in [lo, hi] where g has its minimum, by golden section.
 func lowest(g func(float64) float64, lo, hi float64) float64 {
 	const r = 0.6180339887498949
 	a, b := hi-r*(hi-lo), lo+r*(hi-lo)
@@ -107,8 +107,8 @@ func lowest(g func(float64) float64, lo, hi float64) float64 {
 	return (lo + hi) / 2
 }
 
-// fit adds cubics for the parallel of s between t0 and t1, halving until each
-// keeps its distance.
+// fit adds cubics for the parallel of s between t0 and t1. It halves the stretch
+// until each keeps its distance.
 func (o *parallel) fit(s *Segment, t0, t1 float64, depth int) {
 	c, ok := o.cubic(s, t0, t1)
 	if depth == 0 || ok && o.keeps(s, &c, t0, t1) {
@@ -120,15 +120,15 @@ func (o *parallel) fit(s *Segment, t0, t1 float64, depth int) {
 	o.fit(s, m, t1, depth-1)
 }
 
-// cubic fits one cubic to the parallel: its ends and end directions exact, the
-// lengths of its handles by least squares (Schneider, An algorithm for
+// cubic fits one cubic to the parallel: its ends and end directions are exact,
+// the lengths of its handles come from least squares (Schneider, An algorithm for
 // automatically fitting digitized curves, Graphics Gems, 1990).
 func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
 	const n = 6
 	p, q := o.beside(s, t0), o.beside(s, t1)
 	u, v := s.Tangent(t0), s.Tangent(t1).Neg()
 	var at [n - 1]Point
-	var w [n - 1]float64 // where the fit should pass them: at first as s does
+	var w [n - 1]float64 // the parameters at which the fit passes them, at first those of s
 	total := 0.0
 	before := p
 	for k := range at {
@@ -160,7 +160,7 @@ func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
 			return c, false
 		}
 		c.P1, c.P2 = p.Add(u.Mul(h)), q.Add(v.Mul(k))
-		for k, g := range at { // move each sample to its foot on the fit
+		for k, g := range at { // move each parameter to the nearest point of the fit
 			e, d := c.At(w[k]).Sub(g), c.Deriv(w[k])
 			if step := e.Dot(d) / (d.Dot(d) + e.Dot(c.Second(w[k]))); math.Abs(step) < 0.1 {
 				w[k] = clamp01(w[k] - step)
@@ -170,9 +170,9 @@ func (o *parallel) cubic(s *Segment, t0, t1 float64) (Segment, bool) {
 	return c, true
 }
 
-// keeps measures the fit: at places all along it the distance to its foot on s
-// must be |d| within seven tenths of the tolerance (the rest is spent at
-// joins and between the places).
+// keeps reports whether the fit keeps its distance: at points all along it, the
+// distance to s must be |d| within seven tenths of the tolerance (the rest is for
+// the joins and for the stretches between the points).
 func (o *parallel) keeps(s *Segment, c *Segment, t0, t1 float64) bool {
 	const n = 9
 	for k := range n {

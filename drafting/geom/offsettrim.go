@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// trimmed is the raw parallel without its waste.
+// trimmed returns the parallel without its waste.
 func (o *parallel) trimmed() Path {
 	t := trim{parallel: o}
 	t.meetings()
@@ -21,14 +21,15 @@ func (o *parallel) trimmed() Path {
 	if whole {
 		return run
 	}
-	// An end was lost: carry the path on straight past both ends, so that a
-	// short side reaches what it is trimmed against.
-	if longer, ok := o.carriedOn(); ok {
+	// An end was lost: extend the path straight past both ends, so that a short
+	// side reaches the other side of its corner.
+	if longer, ok := o.extended(); ok {
 		return longer
 	}
 	return run
 }
 
+// path returns the untrimmed parallel.
 func (o *parallel) path() Path {
 	p := make(Path, len(o.raw))
 	for i, s := range o.raw {
@@ -37,37 +38,37 @@ func (o *parallel) path() Path {
 	return p
 }
 
-// trim finds the way along the raw parallel that leaves its waste out: the
-// strokes are cut where they cross, and from a crossing the way may jump ahead
-// to the other stroke. Of all ways the one that keeps the most sound length
-// is taken.
+// trim finds the way along the untrimmed parallel that avoids its waste. It cuts
+// the strokes where they cross; from a crossing the way may jump ahead to the
+// other stroke. The best way keeps the greatest sound length.
 type trim struct {
 	*parallel
-	jumps  []jump
-	pieces []piece
+	jumps []jump
+	parts []part
 }
 
-// jump leads from one place of the raw parallel ahead to another.
+// jump leads ahead from one position on the untrimmed parallel to another.
 type jump struct {
-	from, to place
-	a, b     int // the pieces that start there
+	from, to position
+	a, b     int // the parts that start there
 }
 
-// place is a stroke and a parameter on it.
-type place struct {
+// position is a parameter on a stroke.
+type position struct {
 	stroke int
 	t      float64
 }
 
-func (p place) compare(q place) int {
+// compare orders positions along the parallel.
+func (p position) compare(q position) int {
 	return cmp.Or(cmp.Compare(p.stroke, q.stroke), cmp.Compare(p.t, q.t))
 }
 
-// piece is a stretch of one stroke between crossings.
-type piece struct {
+// part is a stretch of one stroke between crossings.
+type part struct {
 	stroke int
 	span
-	worth float64 // mm kept; far below zero where it must not be
+	worth float64 // mm of sound length; far below zero for waste
 }
 
 // meetings finds where sound strokes cross.
@@ -78,7 +79,7 @@ func (t *trim) meetings() {
 			continue
 		}
 		for j := i + 1; j < n; j++ {
-			if t.raw[j].waste || j == i+1 && goOn(&t.raw[i].Segment, &t.raw[j].Segment) {
+			if t.raw[j].waste || j == i+1 && continues(&t.raw[i].Segment, &t.raw[j].Segment) {
 				continue
 			}
 			var ms meets
@@ -88,43 +89,43 @@ func (t *trim) meetings() {
 					t.closed && i == 0 && j == n-1 && m.at.Near(t.raw[0].P0, mergeTol) {
 					continue // a join
 				}
-				t.jumps = append(t.jumps, jump{from: place{i, m.a}, to: place{j, m.b}})
+				t.jumps = append(t.jumps, jump{from: position{i, m.a}, to: position{j, m.b}})
 			}
 		}
 	}
 }
 
-// cut makes the pieces and tells each jump where it starts and lands.
+// cut makes the parts and links each jump to those where it starts and ends.
 func (t *trim) cut() {
-	places := make([]place, 0, len(t.raw)+2*len(t.jumps))
+	positions := make([]position, 0, len(t.raw)+2*len(t.jumps))
 	for i := range t.raw {
-		places = append(places, place{i, 0})
+		positions = append(positions, position{i, 0})
 	}
 	for _, j := range t.jumps {
-		places = append(places, j.from, j.to)
+		positions = append(positions, j.from, j.to)
 	}
-	slices.SortFunc(places, place.compare)
-	places = slices.Compact(places)
-	t.pieces = make([]piece, len(places))
-	for i, p := range places {
+	slices.SortFunc(positions, position.compare)
+	positions = slices.Compact(positions)
+	t.parts = make([]part, len(positions))
+	for i, p := range positions {
 		end := 1.0
-		if i+1 < len(places) && places[i+1].stroke == p.stroke {
-			end = places[i+1].t
+		if i+1 < len(positions) && positions[i+1].stroke == p.stroke {
+			end = positions[i+1].t
 		}
-		t.pieces[i] = piece{stroke: p.stroke, span: span{p.t, end}}
-		t.pieces[i].worth = t.worth(&t.pieces[i])
+		t.parts[i] = part{stroke: p.stroke, span: span{p.t, end}}
+		t.parts[i].worth = t.worth(&t.parts[i])
 	}
 	for i := range t.jumps {
 		j := &t.jumps[i]
-		j.a, _ = slices.BinarySearchFunc(places, j.from, place.compare)
-		j.b, _ = slices.BinarySearchFunc(places, j.to, place.compare)
+		j.a, _ = slices.BinarySearchFunc(positions, j.from, position.compare)
+		j.b, _ = slices.BinarySearchFunc(positions, j.to, position.compare)
 	}
 }
 
-// worth is the piece's length; a penalty if it is waste or its middle comes too
-// near to the path; next to nothing if only an end does, which another way
-// round may avoid.
-func (t *trim) worth(p *piece) float64 {
+// worth returns the length of a part. If the part is waste, or its middle comes
+// too near to the path, it returns a penalty; if only an end comes too near,
+// which another way may avoid, it returns next to nothing.
+func (t *trim) worth(p *part) float64 {
 	const penalty = 1e4
 	s := &t.raw[p.stroke]
 	n := s.LengthTo(p.hi) - s.LengthTo(p.lo)
@@ -143,16 +144,16 @@ func (t *trim) worth(p *piece) float64 {
 	return n
 }
 
-// way finds the worthiest way from piece first to the end of the last piece.
-// Ends are free if loose; then it may start at any piece and stop after any.
+// way returns the parts of the best way from the first part to the end of the
+// last one, and its worth. If loose, it may start at any part and stop after any.
 func (t *trim) way(loose bool) (steps []int, worth float64) {
-	n := len(t.pieces)
-	into := make([][]int, n) // jumps that land at a piece
+	n := len(t.parts)
+	into := make([][]int, n) // the jumps that end at a part
 	for k, j := range t.jumps {
 		into[j.b] = append(into[j.b], k)
 	}
-	// best[i] is the worth of the best way to the start of piece i, from[i]
-	// the place it came from: a piece walked (i-1) or a jump's start.
+	// best[i] is the worth of the best way to the start of part i, and from[i] is
+	// the part before on that way: i-1, or the part where a jump starts.
 	best, from := make([]float64, n+1), make([]int, n+1)
 	for i := range best {
 		best[i], from[i] = math.Inf(-1), -1
@@ -160,7 +161,7 @@ func (t *trim) way(loose bool) (steps []int, worth float64) {
 			best[i] = 0
 		}
 		if i > 0 {
-			if w := best[i-1] + t.pieces[i-1].worth; w > best[i] {
+			if w := best[i-1] + t.parts[i-1].worth; w > best[i] {
 				best[i], from[i] = w, i-1
 			}
 		}
@@ -181,7 +182,7 @@ func (t *trim) way(loose bool) (steps []int, worth float64) {
 		}
 	}
 	for i := end; from[i] >= 0; i = from[i] {
-		if from[i] == i-1 && best[i] == best[i-1]+t.pieces[i-1].worth {
+		if from[i] == i-1 && best[i] == best[i-1]+t.parts[i-1].worth {
 			steps = append(steps, i-1)
 		}
 	}
@@ -189,21 +190,21 @@ func (t *trim) way(loose bool) (steps []int, worth float64) {
 	return steps, best[end]
 }
 
-// assemble is the path along the pieces, neighbours on one stroke in one.
+// assemble returns the path along the parts, with neighbours on one stroke joined.
 func (t *trim) assemble(steps []int) Path {
 	var p Path
 	for i := 0; i < len(steps); {
-		a := t.pieces[steps[i]]
+		a := t.parts[steps[i]]
 		i++
-		for i < len(steps) && t.pieces[steps[i]].stroke == a.stroke && t.pieces[steps[i]].lo == a.hi {
-			a.hi = t.pieces[steps[i]].hi
+		for i < len(steps) && t.parts[steps[i]].stroke == a.stroke && t.parts[steps[i]].lo == a.hi {
+			a.hi = t.parts[steps[i]].hi
 			i++
 		}
 		s := t.raw[a.stroke].Part(a.lo, a.hi)
 		if s.P0.Dist(s.P3) <= JoinTol && s.Length() <= JoinTol {
 			continue
 		}
-		if len(p) > 0 { // crossings are exact to JoinTol: close the gap
+		if len(p) > 0 { // crossings are exact within JoinTol: close the gap
 			x := stroke{Segment: s}
 			x.startAt(p.End())
 			s = x.Segment
@@ -213,20 +214,20 @@ func (t *trim) assemble(steps []int) Path {
 	return p
 }
 
-// best is the worthiest way along an open parallel, and whether it has both
-// its ends.
+// best returns the best way along an open parallel, and whether it keeps both
+// ends.
 func (t *trim) best() (Path, bool) {
 	steps, worth := t.way(true)
 	if worth <= JoinTol || len(steps) == 0 {
 		return nil, false
 	}
-	whole := steps[0] == 0 && steps[len(steps)-1] == len(t.pieces)-1
+	whole := steps[0] == 0 && steps[len(steps)-1] == len(t.parts)-1
 	return t.assemble(steps), whole
 }
 
-// carriedOn trims the parallel of the path made longer at both ends, then
-// takes what was added off again.
-func (o *parallel) carriedOn() (Path, bool) {
+// extended trims the parallel of the path extended at both ends, and then removes
+// the extensions.
+func (o *parallel) extended() (Path, bool) {
 	reach := 4*math.Abs(o.d) + o.src.Length()
 	a, b := o.src.Start(), o.src.End()
 	before := Line(a.Sub(o.src.StartTangent().Mul(reach)), a)
@@ -242,25 +243,25 @@ func (o *parallel) carriedOn() (Path, bool) {
 	}
 	last := len(l.raw) - 1
 	steps = slices.DeleteFunc(steps, func(i int) bool {
-		return t.pieces[i].stroke == 0 || t.pieces[i].stroke == last
+		return t.parts[i].stroke == 0 || t.parts[i].stroke == last
 	})
 	return t.assemble(steps), true
 }
 
-// ring is the worthiest way round a closed parallel: it is opened in the
-// middle of its longest sound piece.
+// ring returns the best way around a closed parallel, which it opens in the middle
+// of the longest sound part.
 func (t *trim) ring() Path {
 	seed := 0
-	for i := range t.pieces {
-		if t.pieces[i].worth > t.pieces[seed].worth {
+	for i := range t.parts {
+		if t.parts[i].worth > t.parts[seed].worth {
 			seed = i
 		}
 	}
-	if len(t.pieces) == 0 || t.pieces[seed].worth <= JoinTol {
+	if len(t.parts) == 0 || t.parts[seed].worth <= JoinTol {
 		return nil
 	}
-	// Turn the ring so that it starts with the second half of that stroke.
-	p := t.pieces[seed]
+	// Rotate the ring so that it starts with the second half of that stroke.
+	p := t.parts[seed]
 	head, tail := t.raw[p.stroke].Split(p.mid())
 	raw := append([]stroke{{tail, false}}, t.raw[p.stroke+1:]...)
 	raw = append(append(raw, t.raw[:p.stroke]...), stroke{head, false})

@@ -6,42 +6,27 @@ import (
 	"slices"
 )
 
-// JoinTol is the widest gap in mm that still counts as a join: far above the
-// noise of float64 at the size of a garment, far below any cutter's accuracy.
-const JoinTol = 1e-6
-
-// Path is an unbroken run of segments, each starting where the one before it
-// ends. The nil Path is empty. Treat it as a value: functions return new
-// paths and never write into one.
+// Path is a sequence of segments in which each starts where the one before ends.
+// The nil Path is empty.
+//
+// A Path is a value that several owners may share, so nobody writes into one that
+// has been handed out: methods return new paths with segments of their own, and
+// code that builds a path appends to it, or writes into it, only until it returns
+// it.
 type Path []Segment
 
-// A GapError says that a path's segments do not join.
-type GapError struct {
-	Index int     // the segment that starts away from its predecessor's end
-	Gap   float64 // mm
-}
-
-func (e *GapError) Error() string {
-	return fmt.Sprintf("path broken before segment %d: gap %.4g mm", e.Index, e.Gap)
-}
-
-// NewPath joins segments, or returns a *GapError.
-func NewPath(segments ...Segment) (Path, error) {
-	p := Path(slices.Clone(segments))
-	return p, p.Check()
-}
-
-// Check returns a *GapError where two segments do not join.
+// Check returns an error if two segments of the path do not join within JoinTol.
 func (p Path) Check() error {
 	for i := 1; i < len(p); i++ {
 		if gap := p[i].P0.Dist(p[i-1].P3); !(gap <= JoinTol) {
-			return &GapError{Index: i, Gap: gap}
+			return fmt.Errorf("path broken before segment %d: gap %.4g mm", i, gap)
 		}
 	}
 	return nil
 }
 
-// Polyline is the path of straight lines through the points.
+// Polyline returns the path of straight lines through the points. It does not
+// close the path.
 func Polyline(points ...Point) Path {
 	if len(points) < 2 {
 		return nil
@@ -53,10 +38,10 @@ func Polyline(points ...Point) Path {
 	return p
 }
 
-// Join is the paths one after another.
+// Join returns the path that follows the paths one after another.
 func Join(paths ...Path) Path { return slices.Concat(paths...) }
 
-// Start is where the path sets off; the origin for an empty path.
+// Start returns the first point of the path, or the origin if it is empty.
 func (p Path) Start() Point {
 	if len(p) == 0 {
 		return Point{}
@@ -64,7 +49,7 @@ func (p Path) Start() Point {
 	return p[0].P0
 }
 
-// End is where the path arrives; the origin for an empty path.
+// End returns the last point of the path, or the origin if it is empty.
 func (p Path) End() Point {
 	if len(p) == 0 {
 		return Point{}
@@ -72,8 +57,8 @@ func (p Path) End() Point {
 	return p[len(p)-1].P3
 }
 
-// StartTangent is the unit direction in which the path sets off; zero for an
-// empty path.
+// StartTangent returns the unit direction in which the path starts, or zero if it
+// is empty.
 func (p Path) StartTangent() Point {
 	for i := range p {
 		if u := p[i].Tangent(0); u != (Point{}) {
@@ -83,8 +68,8 @@ func (p Path) StartTangent() Point {
 	return Point{}
 }
 
-// EndTangent is the unit direction in which the path arrives; zero for an
-// empty path.
+// EndTangent returns the unit direction in which the path ends, or zero if it is
+// empty.
 func (p Path) EndTangent() Point {
 	for i := len(p) - 1; i >= 0; i-- {
 		if u := p[i].Tangent(1); u != (Point{}) {
@@ -97,7 +82,7 @@ func (p Path) EndTangent() Point {
 // Closed reports whether the path ends where it starts.
 func (p Path) Closed() bool { return len(p) > 0 && p.Start().Near(p.End(), JoinTol) }
 
-// Length is the sum of the segments' lengths.
+// Length returns the sum of the segments' lengths.
 func (p Path) Length() float64 {
 	var sum float64
 	for _, s := range p {
@@ -106,8 +91,8 @@ func (p Path) Length() float64 {
 	return sum
 }
 
-// locate finds the segment and parameter d mm along the path. Before the
-// start it gives the start, beyond the end the end.
+// locate returns the segment and the parameter at d mm along the path. Before the
+// start it returns the start, beyond the end the end.
 func (p Path) locate(d float64) (int, float64) {
 	for i := range p {
 		n := p[i].Length()
@@ -119,7 +104,7 @@ func (p Path) locate(d float64) (int, float64) {
 	return 0, 0
 }
 
-// At is the point d mm along the path; before the start it is the start,
+// At returns the point d mm along the path. Before the start it returns the start,
 // beyond the end the end.
 func (p Path) At(d float64) Point {
 	if len(p) == 0 {
@@ -129,7 +114,7 @@ func (p Path) At(d float64) Point {
 	return p[i].At(t)
 }
 
-// TangentAt is the unit direction d mm along the path.
+// TangentAt returns the unit direction d mm along the path.
 func (p Path) TangentAt(d float64) Point {
 	if len(p) == 0 {
 		return Point{}
@@ -138,9 +123,9 @@ func (p Path) TangentAt(d float64) Point {
 	return p[i].Tangent(t)
 }
 
-// SplitAt cuts the path d mm along it. Cut at or beyond an end, that side is
-// nil. A cut within JoinTol of a join is made at the join, so that no sliver
-// is left whose direction would be noise.
+// SplitAt cuts the path d mm along it. At or beyond an end, the part on that side
+// is nil. A cut within JoinTol of a join moves to the join, so that it leaves no
+// sliver with a meaningless direction.
 func (p Path) SplitAt(d float64) (before, after Path) {
 	for i := range p {
 		n := p[i].Length()
@@ -158,14 +143,14 @@ func (p Path) SplitAt(d float64) (before, after Path) {
 	return append(Path(nil), p...), nil
 }
 
-// Part is the run from d0 to d1 mm along the path.
+// Part returns the part of the path from d0 to d1 mm along it.
 func (p Path) Part(d0, d1 float64) Path {
 	before, _ := p.SplitAt(d1)
 	_, part := before.SplitAt(d0)
 	return part
 }
 
-// Reverse is the path walked the other way.
+// Reverse returns the path in the opposite direction.
 func (p Path) Reverse() Path {
 	r := make(Path, len(p))
 	for i, s := range p {
@@ -174,8 +159,8 @@ func (p Path) Reverse() Path {
 	return r
 }
 
-// Move is the path after m. A motion that turns the paper over also turns the
-// sense of a closed outline; see Reverse.
+// Move returns the path after m. A reflection also changes the sense of a closed
+// outline; see Reverse.
 func (p Path) Move(m Motion) Path {
 	r := make(Path, len(p))
 	for i, s := range p {
@@ -184,7 +169,7 @@ func (p Path) Move(m Motion) Path {
 	return r
 }
 
-// Bounds is the smallest upright box holding the path.
+// Bounds returns the smallest upright box that holds the path.
 func (p Path) Bounds() Box {
 	b := EmptyBox()
 	for _, s := range p {
@@ -193,14 +178,14 @@ func (p Path) Bounds() Box {
 	return b
 }
 
-// Area is the area enclosed by a closed path, positive when it is walked
-// clockwise as seen; exact for its curves (Green's theorem on each cubic).
-// An open path is closed by a straight line.
+// Area returns the area that a closed path encloses, mm², positive if the path
+// runs clockwise as seen. It is exact for curves (Green's theorem on each cubic).
+// A straight line closes an open path.
 func (p Path) Area() float64 {
 	if len(p) == 0 {
 		return 0
 	}
-	o := p[0].P0 // near the outline: keeps the sum free of cancellation
+	o := p[0].P0 // an origin near the outline avoids cancellation
 	var twice float64
 	for _, s := range p {
 		a, b, c, d := s.P0.Sub(o), s.P1.Sub(o), s.P2.Sub(o), s.P3.Sub(o)
@@ -213,12 +198,11 @@ func (p Path) Area() float64 {
 	return twice / 2
 }
 
-// maxChords bounds the chords of one segment, whatever its size or the
-// tolerance asked for.
+// maxChords limits the chords of one segment for every size and tolerance.
 const maxChords = 1 << 14
 
-// Flatten is the path as points no farther than tol mm from it, its ends and
-// joins included.
+// Flatten returns points on the path, its ends and joins included, such that the
+// chords between them lie within tol mm of the path.
 func (p Path) Flatten(tol float64) []Point {
 	if len(p) == 0 {
 		return nil
@@ -230,7 +214,7 @@ func (p Path) Flatten(tol float64) []Point {
 	return points
 }
 
-// appendFlat adds the segment's points after its start. The number of equal
+// appendFlat appends the segment's points after its start. The number of equal
 // parameter steps bounds the chord error by max|B”|/8n² (de Boor, A Practical
 // Guide to Splines, on the error of linear interpolation).
 func (s Segment) appendFlat(points []Point, tol float64) []Point {

@@ -184,60 +184,6 @@ func TestAppendClippedKeepsWhatIsThere(t *testing.T) {
 	}
 }
 
-func TestInflections(t *testing.T) {
-	t.Parallel()
-	ess := Cubic(Pt(0, 0), Pt(50, 40), Pt(50, -40), Pt(100, 0))
-	for _, c := range []struct {
-		name string
-		p    Path
-		want int
-	}{
-		{"line", Polyline(Pt(0, 0), Pt(100, 0)), 0},
-		{"circle", circle(Pt(0, 0), 50, 4), 0},
-		{"ess", Path{ess}, 1},
-		{"ess twice", Path{ess, ess.Move(Shift(Pt(100, 0)))}, 3},
-		{"zigzag of corners", Polyline(Pt(0, 0), Pt(10, 10), Pt(20, 0), Pt(30, 10), Pt(40, 0)), 2},
-		{"ess of half a degree", Path{Cubic(Pt(0, 0), Pt(50, 0.4), Pt(50, -0.4), Pt(100, 0))}, 0},
-		{"arc, an answering half degree, arc", Path{
-			arc(Pt(0, 0), 100, 0, 0.5),
-			arc(Pt(0, 0), 100, 0.5, 0.5+0.4*InflectionTurn).Move(Reflect(Polar(100, 0.5), Polar(1, 0.5+math.Pi/2))),
-			arc(Pt(0, 0), 100, 0.5, 1),
-		}, 0},
-		{"arc, an answering two degrees, arc", Path{
-			arc(Pt(0, 0), 100, 0, 0.5),
-			arc(Pt(0, 0), 100, 0.5, 0.5+2*InflectionTurn).Move(Reflect(Polar(100, 0.5), Polar(1, 0.5+math.Pi/2))),
-			arc(Pt(0, 0), 100, 0.5, 1),
-		}, 2},
-		{"armhole", armhole(30), 0},
-	} {
-		if got := c.p.Inflections(); got != c.want {
-			t.Errorf("%s: %d, want %d", c.name, got, c.want)
-		}
-		if got := c.p.Reverse().Inflections(); got != c.want {
-			t.Errorf("%s reversed: %d, want %d", c.name, got, c.want)
-		}
-	}
-}
-
-func TestMinRadius(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		name      string
-		p         Path
-		want, tol float64
-	}{
-		{"line", Polyline(Pt(0, 0), Pt(9, 9), Pt(20, 0)), math.Inf(1), 0},
-		{"circle", circle(Pt(0, 0), 50, 64), 50, 1e-3},
-		{"ellipse, b²/a at its ends", ellipse(200, 60, 256), 60 * 60 / 200.0, 1e-3},
-		{"parabola y = x², a half at its tip", Path{parabola(-3, 20)}, 0.5, 1e-6},
-		{"cusp inside", Path{cuspidal(-0.7, 1)}, 0, 1e-3},
-	} {
-		if got := c.p.MinRadius(); got != c.want && math.Abs(got-c.want) > c.tol {
-			t.Errorf("%s: %g, want %g", c.name, got, c.want)
-		}
-	}
-}
-
 // What promises no allocations makes none.
 func TestNoAllocations(t *testing.T) {
 	p, q := armhole(30), Pt(30, 120)
@@ -257,8 +203,6 @@ func TestNoAllocations(t *testing.T) {
 		"Contains":      func() { out.Contains(q) },
 		"Simple":        func() { out.Simple() },
 		"Crossings":     func() { out.Crossings(far) }, // that do not cross
-		"Inflections":   func() { p.Inflections() },
-		"MinRadius":     func() { p.MinRadius() },
 		"Segment.Move":  func() { s.Move(m) },
 		"AppendClipped": func() { dst = s.AppendClipped(dst[:0], Box{Pt(0, 20), Pt(18, 90)}) },
 		"clipped line":  func() { dst = l.AppendClipped(dst[:0], Box{Pt(0, 20), Pt(18, 90)}) },

@@ -2,36 +2,48 @@ package geom
 
 import "math"
 
-// Point is a place on the paper, or the step from one place to another, in mm.
+// Point is a point in the plane, or the vector from one point to another, in mm.
 type Point struct{ X, Y float64 }
 
-// Pt is shorthand for Point{x, y}.
+// Pt returns Point{x, y}.
 func Pt(x, y float64) Point { return Point{x, y} }
 
-// Polar is the step of length r in direction angle (0 is +x, clockwise).
+// Polar returns the vector of length r in direction angle (0 is +x, clockwise).
 func Polar(r, angle float64) Point {
 	s, c := math.Sincos(angle)
 	return Point{r * c, r * s}
 }
 
-func (p Point) Add(q Point) Point     { return Point{p.X + q.X, p.Y + q.Y} }
-func (p Point) Sub(q Point) Point     { return Point{p.X - q.X, p.Y - q.Y} }
-func (p Point) Mul(k float64) Point   { return Point{p.X * k, p.Y * k} }
-func (p Point) Neg() Point            { return Point{-p.X, -p.Y} }
-func (p Point) Dot(q Point) float64   { return p.X*q.X + p.Y*q.Y }
+// Add returns p + q.
+func (p Point) Add(q Point) Point { return Point{p.X + q.X, p.Y + q.Y} }
+
+// Sub returns p - q.
+func (p Point) Sub(q Point) Point { return Point{p.X - q.X, p.Y - q.Y} }
+
+// Mul returns p scaled by k.
+func (p Point) Mul(k float64) Point { return Point{p.X * k, p.Y * k} }
+
+// Neg returns -p.
+func (p Point) Neg() Point { return Point{-p.X, -p.Y} }
+
+// Dot returns the dot product of p and q.
+func (p Point) Dot(q Point) float64 { return p.X*q.X + p.Y*q.Y }
+
+// Cross returns the z component of the cross product of p and q, positive if q
+// lies clockwise of p.
 func (p Point) Cross(q Point) float64 { return p.X*q.Y - p.Y*q.X }
 
-// Norm is the length of p. Beyond 1e154 mm it overflows, where the slower
-// math.Hypot would not.
+// Norm returns the length of p. It overflows beyond 1e154 mm, where the slower
+// math.Hypot does not.
 func (p Point) Norm() float64 { return math.Sqrt(p.X*p.X + p.Y*p.Y) }
 
-// Dist is the distance between p and q.
+// Dist returns the distance between p and q.
 func (p Point) Dist(q Point) float64 { return p.Sub(q).Norm() }
 
-// Angle is the direction of p seen from the origin, in (-π, π].
+// Angle returns the direction of p seen from the origin, in (-π, π].
 func (p Point) Angle() float64 { return math.Atan2(p.Y, p.X) }
 
-// Unit is p scaled to length one; the zero Point stays zero.
+// Unit returns p scaled to length one; the zero Point stays zero.
 func (p Point) Unit() Point {
 	n := p.Norm()
 	if n == 0 {
@@ -40,19 +52,19 @@ func (p Point) Unit() Point {
 	return Point{p.X / n, p.Y / n}
 }
 
-// Right is p turned a quarter clockwise: the right hand of one who walks
-// along p, where the cloth lies on an outline.
+// Right returns p turned clockwise by a quarter: to the right of travel along p,
+// where the cloth lies on an outline.
 func (p Point) Right() Point { return Point{-p.Y, p.X} }
 
-// Left is p turned a quarter anticlockwise.
+// Left returns p turned anticlockwise by a quarter.
 func (p Point) Left() Point { return Point{p.Y, -p.X} }
 
-// Lerp is the point at fraction t of the way from p to q.
+// Lerp returns the point at fraction t of the way from p to q.
 func (p Point) Lerp(q Point, t float64) Point {
 	return Point{p.X + t*(q.X-p.X), p.Y + t*(q.Y-p.Y)}
 }
 
-// Rotate turns p clockwise by angle about c.
+// Rotate returns p turned clockwise by angle about c.
 func (p Point) Rotate(c Point, angle float64) Point {
 	s, k := math.Sincos(angle)
 	d := p.Sub(c)
@@ -67,13 +79,13 @@ func (p Point) Finite() bool {
 	return !math.IsNaN(p.X-p.X) && !math.IsNaN(p.Y-p.Y)
 }
 
-// AngleBetween is the turn from direction a to direction b, clockwise
+// AngleBetween returns the turn from direction a to direction b, clockwise
 // positive, in (-π, π].
 func AngleBetween(a, b Point) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
-// MeetLines is where the straight line through p along u meets the one
-// through q along v. s and t are the distances walked in units of u and v;
-// ok is false where the lines are parallel.
+// MeetLines returns the point where the straight line through p along u meets the
+// line through q along v. s and t are the distances from p and q in units of u
+// and v. ok is false if the lines are parallel.
 func MeetLines(p, u, q, v Point) (at Point, s, t float64, ok bool) {
 	det := u.Cross(v)
 	if math.Abs(det) <= 1e-12*u.Norm()*v.Norm() {

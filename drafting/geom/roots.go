@@ -8,7 +8,7 @@ type roots struct {
 	t [6]float64
 }
 
-// add keeps t unless it repeats the root before it.
+// add adds t unless it repeats the root before.
 func (r *roots) add(t float64) {
 	if r.n < len(r.t) && (r.n == 0 || t > r.t[r.n-1]) {
 		r.t[r.n] = t
@@ -16,15 +16,15 @@ func (r *roots) add(t float64) {
 	}
 }
 
-// bernstein3 is the value at t of the cubic with Bernstein coefficients c.
+// bernstein3 returns the value at t of the cubic with Bernstein coefficients c.
 func bernstein3(c *[4]float64, t float64) float64 {
 	u := 1 - t
 	return u*u*u*c[0] + 3*u*u*t*c[1] + 3*u*t*t*c[2] + t*t*t*c[3]
 }
 
-// cubicRoots are the parameters in [0, 1], rising, at which the cubic with
-// Bernstein coefficients c is zero: every change of sign, and besides those
-// the ends and the turning points that come within tol of zero.
+// cubicRoots returns the parameters in [0, 1], in ascending order, at which the
+// cubic with Bernstein coefficients c is zero: every change of sign, and the ends
+// and turning points within tol of zero.
 func cubicRoots(c [4]float64, tol float64) roots {
 	var r roots
 	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
@@ -52,8 +52,8 @@ func cubicRoots(c [4]float64, tol float64) roots {
 	return r
 }
 
-// bracketedRoot is the root between lo and hi, where the cubic is monotone and
-// has the value v at lo: Newton's steps kept inside a shrinking bracket.
+// bracketedRoot returns the root between lo and hi, where the cubic is monotone and
+// has the value v at lo, by Newton's method inside a shrinking bracket.
 func bracketedRoot(c *[4]float64, lo, hi, v float64) float64 {
 	if v == 0 {
 		return lo

@@ -2,27 +2,29 @@ package geom
 
 import "math"
 
-// Segment is one stroke: a straight line or a cubic Bézier from P0 to P3 with
-// handles P1 and P2. A straight one keeps its handles at the thirds, so that
-// everything that holds for the cubic holds for it too, and formats that know
-// lines can write a line.
+// Segment is a straight line or a cubic Bézier from P0 to P3 with handles P1 and
+// P2. A line has its handles at the thirds, so that code for cubics works for it
+// too; formats that have lines write it as a line.
 type Segment struct {
 	P0, P1, P2, P3 Point
 	Straight       bool
 }
 
-// Line is the straight segment from a to b.
+// Line returns the straight segment from a to b.
 func Line(a, b Point) Segment {
 	return Segment{a, a.Lerp(b, 1.0/3), a.Lerp(b, 2.0/3), b, true}
 }
 
-// Cubic is the Bézier from p0 to p3 with handles p1 and p2.
+// Cubic returns the Bézier from p0 to p3 with handles p1 and p2.
 func Cubic(p0, p1, p2, p3 Point) Segment { return Segment{P0: p0, P1: p1, P2: p2, P3: p3} }
 
+// Start returns P0.
 func (s Segment) Start() Point { return s.P0 }
-func (s Segment) End() Point   { return s.P3 }
 
-// At is the point at parameter t in [0, 1].
+// End returns P3.
+func (s Segment) End() Point { return s.P3 }
+
+// At returns the point at parameter t in [0, 1].
 func (s Segment) At(t float64) Point {
 	if s.Straight {
 		if t == 1 { // exact at both ends
@@ -38,7 +40,7 @@ func (s Segment) At(t float64) Point {
 	}
 }
 
-// Deriv is the first derivative by t.
+// Deriv returns the first derivative at t.
 func (s Segment) Deriv(t float64) Point {
 	if s.Straight {
 		return s.P3.Sub(s.P0)
@@ -51,7 +53,7 @@ func (s Segment) Deriv(t float64) Point {
 	}
 }
 
-// Second is the second derivative by t.
+// Second returns the second derivative at t.
 func (s Segment) Second(t float64) Point {
 	if s.Straight {
 		return Point{}
@@ -61,8 +63,8 @@ func (s Segment) Second(t float64) Point {
 	return p.Add(q)
 }
 
-// Tangent is the unit direction of travel at t. Where a handle sits on its
-// end the direction is taken from the next handle that does not.
+// Tangent returns the unit direction of travel at t. If a handle coincides with
+// its end, the next handle that does not gives the direction.
 func (s Segment) Tangent(t float64) Point {
 	d := s.Deriv(t)
 	scale := s.P1.Sub(s.P0).Norm() + s.P2.Sub(s.P1).Norm() + s.P3.Sub(s.P2).Norm()
@@ -84,14 +86,6 @@ func (s Segment) Tangent(t float64) Point {
 	return Point{}
 }
 
-// Curvature is the signed curvature at t in 1/mm, positive where the walk
-// turns clockwise; infinite or NaN where the segment stands still.
-func (s Segment) Curvature(t float64) float64 {
-	d := s.Deriv(t)
-	n := d.Norm()
-	return d.Cross(s.Second(t)) / (n * n * n)
-}
-
 // Split cuts the segment at t.
 func (s Segment) Split(t float64) (Segment, Segment) {
 	if s.Straight {
@@ -104,7 +98,7 @@ func (s Segment) Split(t float64) (Segment, Segment) {
 	return Cubic(s.P0, ab, abc, m), Cubic(m, bcd, cd, s.P3)
 }
 
-// Part is the run from parameter t0 to t1, t0 < t1.
+// Part returns the part from parameter t0 to t1, t0 < t1.
 func (s Segment) Part(t0, t1 float64) Segment {
 	if t0 > 0 {
 		_, s = s.Split(t0)
@@ -116,15 +110,15 @@ func (s Segment) Part(t0, t1 float64) Segment {
 	return s
 }
 
-// Reverse is the same stroke walked the other way.
+// Reverse returns the segment in the opposite direction.
 func (s Segment) Reverse() Segment {
-	if s.Straight { // made afresh, so that it equals the line read back from JSON
+	if s.Straight { // the thirds computed again, so that it equals the stored line
 		return Line(s.P3, s.P0)
 	}
 	return Cubic(s.P3, s.P2, s.P1, s.P0)
 }
 
-// Move is the segment after m.
+// Move returns the segment after m.
 func (s Segment) Move(m Motion) Segment {
 	if s.Straight {
 		return Line(m.Apply(s.P0), m.Apply(s.P3))
@@ -132,7 +126,7 @@ func (s Segment) Move(m Motion) Segment {
 	return Cubic(m.Apply(s.P0), m.Apply(s.P1), m.Apply(s.P2), m.Apply(s.P3))
 }
 
-// Bounds is the smallest upright box that holds the segment.
+// Bounds returns the smallest upright box that holds the segment.
 func (s Segment) Bounds() Box {
 	b := BoxOf(s.P0, s.P3)
 	if s.Straight {
@@ -152,7 +146,7 @@ type rootPair struct {
 	t [2]float64
 }
 
-// extrema are the parameters in (0, 1) where x, then y, stands still.
+// extrema returns the parameters in (0, 1) where x and where y stands still.
 func extrema(s Segment) [2]rootPair {
 	return [2]rootPair{
 		quadraticRoots(s.P1.X-s.P0.X, s.P2.X-s.P1.X, s.P3.X-s.P2.X),
@@ -160,7 +154,7 @@ func extrema(s Segment) [2]rootPair {
 	}
 }
 
-// quadraticRoots are the roots in (0, 1) of the quadratic with Bernstein
+// quadraticRoots returns the roots in (0, 1) of the quadratic with Bernstein
 // coefficients a, b, c.
 func quadraticRoots(a, b, c float64) rootPair {
 	var r rootPair
