@@ -64,7 +64,7 @@ func BenchmarkOrder(b *testing.B) {
 				Customer: &db.Customer{ID: newID(), ShopID: shop.ID, Reference: &reference, CreatedAt: noon, UpdatedAt: noon},
 				Set: &db.MeasurementSet{
 					ID: newID(), ShopID: shop.ID, Unit: "cm", Given: json.RawMessage(`{"bust_girth": 92}`),
-					MM: json.RawMessage(`{}`), Report: json.RawMessage(`{}`), CreatedAt: noon,
+					Report: json.RawMessage(`{}`), CreatedAt: noon,
 				},
 				Event:   event(o, "received"),
 				Message: &db.NewMessage{ShopID: shop.ID, Type: "order.received", OrderID: &o.ID, Body: `{}`, At: noon},

@@ -68,8 +68,8 @@ func (q Queries) Customers(ctx context.Context, shop uuid.UUID, reference string
 }
 
 // MeasurementSet is a customer's measurements as taken at one time. It never
-// changes; other measurements are another version. Erasure empties Given, MM
-// and Report.
+// changes; other measurements are another version. Erasure empties Given and
+// Report.
 type MeasurementSet struct {
 	ID         uuid.UUID
 	ShopID     uuid.UUID
@@ -77,14 +77,13 @@ type MeasurementSet struct {
 	Version    int    // given by the database: 1, 2, ... for each customer
 	Unit       string // cm or inch
 	Given      json.RawMessage
-	MM         json.RawMessage `db:"mm"`
 	Report     json.RawMessage
 	CreatedBy  *uuid.UUID
 	CreatedAt  time.Time
 	ErasedAt   *time.Time
 }
 
-const setColumns = `id, shop_id, customer_id, version, unit, given, mm, report, created_by, created_at, erased_at`
+const setColumns = `id, shop_id, customer_id, version, unit, given, report, created_by, created_at, erased_at`
 
 // Counting on the customer's row makes two sets at once wait for each other. A
 // customer being made in the same batch is known by reference alone, since one
@@ -96,15 +95,15 @@ const insertMeasurementSet = `
 		WHERE shop_id = @shop AND (id = @customer OR reference = @reference) AND erased_at IS NULL
 		RETURNING id, sets
 	)
-	INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, mm, report, created_by, created_at)
-	SELECT @id, @shop, owner.id, owner.sets, @unit, @given, @mm, @report, @by, @at
+	INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
+	SELECT @id, @shop, owner.id, owner.sets, @unit, @given, @report, @by, @at
 	FROM owner
 	RETURNING customer_id, version`
 
 func (s MeasurementSet) args(reference *string) pgx.StrictNamedArgs {
 	return pgx.StrictNamedArgs{
 		"id": s.ID, "shop": s.ShopID, "customer": s.CustomerID, "reference": reference, "unit": s.Unit,
-		"given": s.Given, "mm": s.MM, "report": s.Report, "by": s.CreatedBy, "at": s.CreatedAt,
+		"given": s.Given, "report": s.Report, "by": s.CreatedBy, "at": s.CreatedAt,
 	}
 }
 

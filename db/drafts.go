@@ -90,7 +90,6 @@ type DraftInput struct {
 	CustomerReference *string
 	Unit              string
 	Given             json.RawMessage // nil: erased
-	MM                json.RawMessage `db:"mm"`
 	KeptID            *uuid.UUID      // the alterations to draft with: the customer's latest, or for a refit those of the draft that there is; nil: none
 	KeptUnit          *string
 	Kept              json.RawMessage
@@ -103,7 +102,7 @@ type DraftInput struct {
 // draftInputColumns are those of draftInputTables and of alterations k.
 const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
 	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.making, o.created_by, o.created_at, o.updated_at,
-	c.reference AS customer_reference, m.unit, m.given, m.mm, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
+	c.reference AS customer_reference, m.unit, m.given, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
 	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, a.note AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o

@@ -41,7 +41,7 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 	}
 	const theirs = `order_id IN (SELECT id FROM orders WHERE customer_id = $1)`
 	count(&e.Sets, `
-		UPDATE measurement_sets SET given = NULL, mm = NULL, report = NULL, erased_at = $2
+		UPDATE measurement_sets SET given = NULL, report = NULL, erased_at = $2
 		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
 	count(&e.Alterations, `
 		UPDATE alterations SET given = NULL, note = NULL, erased_at = $2

@@ -20,7 +20,7 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	n.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), Name: new("Ben"), CreatedAt: noon, UpdatedAt: noon}
 	n.Set = &db.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, Unit: "inch", Given: json.RawMessage(`{"hip_girth": 40}`),
-		MM: json.RawMessage(`{}`), Report: json.RawMessage(`{}`), CreatedAt: noon,
+		Report: json.RawMessage(`{}`), CreatedAt: noon,
 	}
 	n.Message = &db.NewMessage{ShopID: b.shop.ID, Type: "order.received", OrderID: &n.Order.ID, Body: `{"type":"order.received"}`, At: noon}
 	placed, err := b.place(n)

@@ -65,7 +65,7 @@ func (b *bench) newSet(c db.Customer) db.MeasurementSet {
 	b.Helper()
 	s := db.MeasurementSet{
 		ID: newID(), ShopID: c.ShopID, CustomerID: c.ID, Unit: "cm",
-		Given: json.RawMessage(`{"bust_girth": 92.50}`), MM: json.RawMessage(`{"bust_girth": 925}`), Report: json.RawMessage(`{}`),
+		Given: json.RawMessage(`{"bust_girth": 92.50}`), Report: json.RawMessage(`{}`),
 		CreatedBy: &b.key.ID, CreatedAt: noon,
 	}
 	var err error

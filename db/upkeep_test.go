@@ -123,7 +123,7 @@ func TestEraseCustomer(t *testing.T) {
 	b.must(b.store.InsertCustomer(ctx, c))
 	set := db.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
-		MM: json.RawMessage(`{"` + mark + `": 10}`), Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
+		Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
 	}
 	_, err := b.store.InsertMeasurementSet(ctx, set)
 	b.must(err)

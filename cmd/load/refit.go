@@ -243,8 +243,8 @@ var copyOrders = []string{
 	`INSERT INTO customers (id, shop_id, reference, name, sets, created_at, updated_at)
 		SELECT x.customer, c.shop_id, 'COPY-' || x.n, c.name, c.sets, c.created_at, c.updated_at
 		FROM copies x JOIN orders o ON o.id = x.of JOIN customers c ON c.id = o.customer_id`,
-	`INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, mm, report, created_by, created_at)
-		SELECT x.set, m.shop_id, x.customer, m.version, m.unit, m.given, m.mm, m.report, m.created_by, m.created_at
+	`INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
+		SELECT x.set, m.shop_id, x.customer, m.version, m.unit, m.given, m.report, m.created_by, m.created_at
 		FROM copies x JOIN orders o ON o.id = x.of JOIN measurement_sets m ON m.id = o.measurement_set_id`,
 	`INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, draft_request, created_by, created_at, updated_at)
 		SELECT x.id, o.shop_id, 'COPY-' || x.n, x.customer, x.set, o.source, o.spec, 'received', o.draft_request, o.created_by, o.created_at, o.updated_at

@@ -48,7 +48,6 @@ CREATE TABLE measurement_sets (
     version     integer     NOT NULL CONSTRAINT measurement_sets_version CHECK (version >= 1),
     unit        text        NOT NULL CONSTRAINT measurement_sets_unit CHECK (unit IN ('cm', 'inch')),
     given       jsonb, -- by name, in unit, as the shop gave them
-    mm          jsonb, -- the same, and those estimated, mm
     report      jsonb, -- what checking them said
     created_by  uuid        REFERENCES api_keys,
     created_at  timestamptz NOT NULL,
@@ -58,12 +57,12 @@ CREATE TABLE measurement_sets (
     CONSTRAINT measurement_sets_of_customer UNIQUE (customer_id, id),
     CONSTRAINT measurement_sets_erased CHECK (
         CASE WHEN erased_at IS NULL
-            THEN given IS NOT NULL AND mm IS NOT NULL AND report IS NOT NULL
-            ELSE given IS NULL AND mm IS NULL AND report IS NULL
+            THEN given IS NOT NULL AND report IS NOT NULL
+            ELSE given IS NULL AND report IS NULL
         END)
 );
 CREATE TRIGGER measurement_sets_immutable BEFORE UPDATE OR DELETE ON measurement_sets
-    FOR EACH ROW EXECUTE FUNCTION refuse_change_but_erasure('given', 'mm', 'report');
+    FOR EACH ROW EXECUTE FUNCTION refuse_change_but_erasure('given', 'report');
 
 -- +goose Down
 DROP TABLE measurement_sets;

@@ -121,7 +121,6 @@ type MeasurementSet struct {
 	Version    int
 	Unit       string
 	Given      json.RawMessage
-	MM         json.RawMessage
 	Report     json.RawMessage
 	CreatedBy  *uuid.UUID
 	CreatedAt  time.Time

@@ -139,7 +139,7 @@ func (s *Service) AddMeasurementSet(ctx context.Context, caller Caller, customer
 }
 
 func (s *Service) newSet(caller Caller, m Measured, report Report, now time.Time) db.MeasurementSet {
-	return db.MeasurementSet{ID: s.newID(), ShopID: caller.Shop, Unit: m.Unit, Given: encode(m.Values), MM: encode(report.mm()),
+	return db.MeasurementSet{ID: s.newID(), ShopID: caller.Shop, Unit: m.Unit, Given: encode(m.Values),
 		Report: encode(report), CreatedBy: actor(caller), CreatedAt: now}
 }
 

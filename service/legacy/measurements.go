@@ -2,10 +2,8 @@ package legacy
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"encoding/json"
-	"maps"
 	"regexp"
 	"slices"
 
@@ -70,7 +68,6 @@ type CheckedSize struct {
 	Estimated bool    `json:"estimated"`
 	Spread    float64 `json:"spread,omitempty"` // of an estimate: two of three are off by no more
 	Source    string  `json:"source,omitempty"` // of what was not given
-	mm        float64
 }
 
 // CheckMeasurements checks without storing; with a spec that names a block, or
@@ -133,21 +130,11 @@ func checkedSize(person body.Body, n body.Name, unit body.Unit) CheckedSize {
 	measure := person.Get(n)
 	in := unitOf(n, unit)
 	return CheckedSize{Name: string(n), Value: in.From(measure.Value), Unit: string(in),
-		Estimated: measure.Estimated, Spread: in.From(measure.Spread), Source: measure.Source, mm: measure.Value}
+		Estimated: measure.Estimated, Spread: in.From(measure.Spread), Source: measure.Source}
 }
 
 // faults are those that refuse the set.
 func (r Report) faults() fault.List { return r.at(LevelRefuse) }
-
-// mm is the set in mm, estimates included, as it is stored beside what was
-// given.
-func (r Report) mm() map[string]float64 {
-	sizes := make(map[string]float64, len(r.Measures))
-	for _, m := range r.Measures {
-		sizes[m.Name] = m.mm
-	}
-	return sizes
-}
 
 // MeasurementInfo is a measurement that is known, with the blocks that cannot
 // do without it.
@@ -212,6 +199,3 @@ func encode(v any) json.RawMessage {
 }
 
 var escapes = regexp.MustCompile(`\\(u[0-9a-f]{4}|.)`)
-
-// sortedKeys are a map's keys in order.
-func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }
