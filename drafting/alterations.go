@@ -47,7 +47,7 @@ func newAlterations(unit body.Unit, given map[string]any) (Alterations, fault.Li
 		mm := map[string]float64{}
 		for _, name := range slices.Sorted(maps.Keys(values)) {
 			if v, ok := values[name].(float64); ok {
-				mm[name] = toMM(unit, v)
+				mm[name] = unit.MM(v)
 			} else {
 				wrongType(values[name], "a number", append(at, name)...)
 			}

@@ -3,7 +3,6 @@ package drafting
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strings"
 
@@ -37,7 +36,7 @@ type OrderInput struct {
 // be read of it.
 func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	unit := body.Unit(in.Unit)
-	o := Order{Unit: unit, Measurements: NewMeasures(unit, in.Measurements), Block: in.Block, Style: in.Style, Fit: in.Fit,
+	o := Order{Unit: unit, Measurements: unit.Measures(in.Measurements), Block: in.Block, Style: in.Style, Fit: in.Fit,
 		Ease: lengths(unit, in.Ease), Allowances: lengths(unit, in.Allowances)}
 	if in.Style != "" {
 		o.Garment, _ = findStyle(in.Style, styles)
@@ -62,22 +61,6 @@ func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	return o, faults
 }
 
-// resolution is the grain of an order's lengths and angles: 0.001 mm or
-// degrees. It is far below what a tape tells and keeps stored orders short.
-const resolution = 1e3
-
-// toMM converts a length to mm, to the order's resolution.
-func toMM(unit body.Unit, v float64) float64 {
-	return math.Round(unit.MM(v)*resolution) / resolution
-}
-
-// FromMM converts a length of an order back to the unit that it was given in.
-// Values given with up to four decimals come back as they were.
-func FromMM(unit body.Unit, mm float64) float64 {
-	const decimals = 1e4
-	return math.Round(unit.From(mm)*decimals) / decimals
-}
-
 // lengths converts lengths by name to mm; nil stays nil.
 func lengths(unit body.Unit, given map[string]float64) map[string]float64 {
 	if given == nil {
@@ -85,31 +68,14 @@ func lengths(unit body.Unit, given map[string]float64) map[string]float64 {
 	}
 	mm := make(map[string]float64, len(given))
 	for name, v := range given {
-		mm[name] = toMM(unit, v)
+		mm[name] = unit.MM(v)
 	}
 	return mm
 }
 
-// NewMeasures converts measurements as a shop gives them: lengths in unit to
-// mm, angles in degrees.
-func NewMeasures(unit body.Unit, given map[string]float64) body.Measures {
-	if given == nil {
-		return nil
-	}
-	measures := make(body.Measures, len(given))
-	for name, v := range given {
-		of := unit
-		if info, ok := body.Lookup(body.Name(name)); ok && info.Unit == body.Degree {
-			of = body.Degree
-		}
-		measures[body.Name(name)] = toMM(of, v)
-	}
-	return measures
-}
-
 // NewBody converts measurements to mm and checks them, none being required.
 func NewBody(unit body.Unit, given map[string]float64) (body.Body, fault.List) {
-	person, faults := newBody(unit, NewMeasures(unit, given), nil, nil)
+	person, faults := newBody(unit, unit.Measures(given), nil, nil)
 	if !unitKnown(unit) {
 		faults = append(fault.List{choiceFault("/unit", string(unit), unitNames())}, faults...)
 	}
@@ -153,7 +119,7 @@ func newChoices(given map[string]any, spec block.Spec, unit body.Unit) (map[stri
 			values[name] = block.Value{Word: v}
 		case float64:
 			if c.Kind == block.KindLength {
-				v = toMM(unit, v)
+				v = unit.MM(v)
 			}
 			values[name] = block.Value{Number: v}
 		case bool:

@@ -12,7 +12,7 @@ import (
 const storedVersion = 1
 
 // storedOrder is an order as JSON, to be stored: lengths are mm and angles
-// degrees, to a thousandth. Unit is that in which the shop gave it.
+// degrees. Unit is that in which the shop gave it.
 type storedOrder struct {
 	Version      int                `json:"version"`
 	Unit         body.Unit          `json:"unit"`

@@ -73,7 +73,7 @@ func ReadMeasurements(data []byte) (body.Unit, body.Measures) {
 	if !slices.Contains(body.OrderUnits(), unit) {
 		return "", nil
 	}
-	given := drafting.NewMeasures(unit, file.Measurements)
+	given := unit.Measures(file.Measurements)
 	for name := range given {
 		if _, known := body.Lookup(name); !known {
 			delete(given, name)
