@@ -63,6 +63,7 @@ func New(svc *service.Service, cfg Config) (*Server, error) {
 	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
+	e.Binder = binder{}
 	e.HTTPErrorHandler = s.handleError
 	e.Logger.SetOutput(discard{})
 	e.Use(

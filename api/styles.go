@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"unicode/utf8"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/style"
@@ -123,12 +122,4 @@ func styleDescription(d style.Description) StyleDescription {
 			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Min: c.Min, Max: c.Max}
 		}),
 	}
-}
-
-// checkText refuses a body of text that is not UTF-8.
-func checkText(data []byte) *FieldError {
-	if !utf8.Valid(data) {
-		return &FieldError{Code: FieldErrorCodeWrongFormat, Pointer: "#", Detail: "the body must be UTF-8"}
-	}
-	return nil
 }

@@ -1,11 +1,7 @@
 package api
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-	"io"
-	"mime"
 	"net/http"
 	"slices"
 	"strings"
@@ -25,7 +21,7 @@ const maxBody = 64 << 10
 func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 	options := &openapi3filter.Options{
 		MultiError:         true,
-		KeepValidatedValue: true,
+		ExcludeRequestBody: true, // readBody validates it
 		// Keys, signatures and links are checked elsewhere, before the body is read.
 		AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
 	}
@@ -35,7 +31,7 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 			return next(c) // echo's own not found
 		}
 		r := c.Request()
-		nulls, err := readBody(op, r)
+		bodyErrors, err := readBody(c, op)
 		if err != nil {
 			return err
 		}
@@ -50,7 +46,7 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		if err := openapi3filter.ValidateRequest(r.Context(), input); err != nil {
 			errs = append(errs, contractErrors(err)...)
 		}
-		errs = append(errs, nullErrors(op, nulls, errs)...)
+		errs = append(errs, bodyErrors...)
 		if len(errs) == 0 {
 			return next(c)
 		}
@@ -59,58 +55,6 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		return &refusal{code: codeInvalidRequest, errors: errs}
 	}
-}
-
-// readBody reads the body whole, within the limit, and leaves it to be read
-// again, and says where in it there is a null. A compressed body is refused
-// rather than unpacked: orders are small.
-func readBody(op *operation, r *http.Request) (nulls []string, err error) {
-	if op.route.Operation.RequestBody == nil {
-		if r.ContentLength != 0 && r.Body != http.NoBody {
-			n, err := io.CopyN(io.Discard, r.Body, 1)
-			if n > 0 || err == nil {
-				return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
-					{Code: FieldErrorCodeUnknownField, Pointer: "#", Detail: "this operation takes no body"}}}
-			}
-		}
-		r.Body, r.ContentLength = http.NoBody, 0
-		return nil, nil
-	}
-	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
-		return nil, &refusal{code: codeUnsupportedMediaType, detail: "a compressed body is not taken",
-			header: http.Header{"Accept-Encoding": {"identity"}}}
-	}
-	if r.ContentLength > op.most {
-		return nil, tooLarge(op.most)
-	}
-	data, err := io.ReadAll(http.MaxBytesReader(nil, r.Body, op.most))
-	if err != nil {
-		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
-			return nil, tooLarge(op.most)
-		}
-		return nil, &refusal{code: codeInvalidRequest, detail: "the body ended before it was whole"}
-	}
-	r.Body, r.ContentLength = io.NopCloser(bytes.NewReader(data)), int64(len(data))
-	r.GetBody = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(data)), nil }
-	if len(data) == 0 {
-		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
-			{Code: FieldErrorCodeMissing, Pointer: "#", Detail: "this operation needs a body: " + strings.Join(op.media, " or ")}}}
-	}
-	media, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	if charset := params["charset"]; err != nil || !slices.Contains(op.media, media) || charset != "" && !strings.EqualFold(charset, "utf-8") {
-		return nil, &refusal{code: codeUnsupportedMediaType, detail: "Content-Type must be " + strings.Join(op.media, " or ")}
-	}
-	if media != "application/json" {
-		if f := checkText(data); f != nil {
-			return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
-		}
-		r.Header.Set("Content-Type", media) // as the generated code spells it
-		return nil, nil
-	}
-	if f := checkJSON(data); f != nil {
-		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{*f}}
-	}
-	return nullsIn(data), nil
 }
 
 func tooLarge(most int64) error {
@@ -146,20 +90,7 @@ func unknownParameters(op *operation, r *http.Request) []FieldError {
 		}
 	}
 	if len(errs) == 0 && strings.Contains(r.URL.RawQuery, ";") {
-		errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: "query", Detail: "parameters are parted by &"})
-	}
-	return errs
-}
-
-// nullErrors are the nulls in a body that the validator lets pass because their
-// field has a default. The contract has no field that may be null; other
-// systems' messages may hold what they like beside what it asks for.
-func nullErrors(op *operation, nulls []string, found []FieldError) []FieldError {
-	var errs []FieldError
-	for _, pointer := range nulls {
-		if !op.public && !slices.ContainsFunc(found, func(e FieldError) bool { return e.Pointer == pointer }) {
-			errs = append(errs, FieldError{Code: FieldErrorCodeWrongType, Pointer: pointer, Detail: "null is no value here; leave the field out"})
-		}
+		errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: "query", Detail: "parameters are separated by &"})
 	}
 	return errs
 }
