@@ -46,6 +46,16 @@ func TestContractByLinter(t *testing.T) {
 	npx(t, outside(t), "redocly", "lint", "--config", "redocly.yaml", "../../openapi.yaml")
 }
 
+// A client that another independent generator makes from the contract with its
+// default flags (npm package @hey-api/openapi-ts) passes the compiler's strict
+// checks.
+func TestClientByOtherGenerator(t *testing.T) {
+	t.Parallel()
+	dir := outside(t)
+	npx(t, dir, "openapi-ts", "-i", "../../openapi.yaml", "-o", "client")
+	npx(t, dir, "tsc", "-p", "client.tsconfig.json")
+}
+
 // build is done once: tests in parallel share the folder.
 var build sync.Once
 

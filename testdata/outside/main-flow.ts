@@ -1,5 +1,5 @@
 // The main flow, driven by a client whose types openapi-typescript generates
-// from openapi.yaml: an order is placed, drafted, read and fetched as a PDF.
+// from openapi.yaml: an order is created, drafted, read and fetched as a PDF.
 // Needs TAPELINE_URL and TAPELINE_KEY; prints the order's status and pages.
 import createClient from "openapi-fetch";
 import type { paths } from "./schema.js";
@@ -16,7 +16,7 @@ function must<T>(answer: { data?: T; error?: unknown; response: Response }): T {
   return answer.data;
 }
 
-const placed = must(
+const created = must(
   await client.POST("/v1/orders", {
     params: { header: { "Idempotency-Key": '"outside-1"' } },
     body: {
@@ -33,18 +33,18 @@ const placed = must(
   }),
 );
 
-let order = placed;
+let order = created;
 for (let i = 0; i < 200 && order.status === "received"; i++) {
   await new Promise((done) => setTimeout(done, 50));
-  order = must(await client.GET("/v1/orders/{order_id}", { params: { path: { order_id: placed.id } } }));
+  order = must(await client.GET("/v1/orders/{order_id}", { params: { path: { order_id: created.id } } }));
 }
 const pdf = must(
   await client.GET("/v1/orders/{order_id}/pattern.{format}", {
-    params: { path: { order_id: placed.id, format: "pdf" }, query: { paper: "a4", layers: ["cut_line", "text"] } },
+    params: { path: { order_id: created.id, format: "pdf" }, query: { paper: "a4", layers: ["cut_line", "text"] } },
     querySerializer: { array: { style: "form", explode: false } },
     parseAs: "arrayBuffer",
   }),
 ) as unknown as ArrayBuffer;
 const head = new TextDecoder().decode(pdf.slice(0, 5));
-const pages = must(await client.GET("/v1/orders/{order_id}/pages", { params: { path: { order_id: placed.id } } }));
+const pages = must(await client.GET("/v1/orders/{order_id}/pages", { params: { path: { order_id: created.id } } }));
 console.log(JSON.stringify({ status: order.status, head, bytes: pdf.byteLength, pages }));
