@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"slices"
@@ -9,7 +10,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 type callerKey struct{}
@@ -65,12 +66,12 @@ const callerContextKey = "caller"
 func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 	scheme, key, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
 	if strings.EqualFold(scheme, "Bearer") && key != "" {
-		caller, err := s.service.Authenticate(c.Request().Context(), strings.TrimSpace(key))
+		caller, err := s.service.Access.Authenticate(c.Request().Context(), strings.TrimSpace(key))
 		if err == nil {
 			caller.RequestID = requestID(c)
 			return caller, nil
 		}
-		if e, ok := err.(*service.Error); !ok || e.Code != service.CodeUnauthenticated {
+		if e, ok := errors.AsType[*service.Error](err); !ok || e.Code != service.CodeUnauthenticated {
 			return service.Caller{}, err
 		}
 	}

@@ -10,7 +10,8 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/app"
 )
 
 // emptyCall is a call of an operation that gets past access and no further:
@@ -88,7 +89,7 @@ func (b *bench) revokedKey() string {
 func TestAPIKeys(t *testing.T) {
 	t.Parallel()
 	now := time.Now()
-	b := setup(t, func(c *service.Config, _ *api.Config) { c.Now = func() time.Time { return now } })
+	b := setup(t, func(c *app.Config, _ *api.Config) { c.Now = func() time.Time { return now } })
 	var made api.APIKeyWithSecret
 	b.post("/v1/api-keys", object{"name": "Till", "role": "shop", "expires_at": now.Add(time.Hour)}).want(http.StatusCreated, &made)
 	b.do(call{method: "GET", path: "/v1/orders", key: made.Secret}).want(http.StatusOK, nil)
@@ -116,15 +117,43 @@ func TestAPIKeys(t *testing.T) {
 	b.as(service.RoleAdmin, "DELETE", "/v1/api-keys/"+uuid.NewString(), nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 }
 
+// The request's ID goes into the audit trail for good, so only short and plain
+// ones are taken from callers.
+func TestRequestID(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	for _, tt := range []struct {
+		given string
+		taken bool
+	}{
+		{"checkout-7.a_B", true},
+		{strings.Repeat("x", 64), true},
+		{strings.Repeat("x", 65), false},
+		{"Mara Vell", false},
+		{"a/b", false},
+		{"<script>", false},
+		{"", false},
+	} {
+		r := b.do(call{method: "POST", path: "/v1/api-keys", key: b.keys[service.RoleAdmin],
+			body: object{"name": "k", "role": "shop"}, header: map[string]string{"X-Request-Id": tt.given}}).want(http.StatusCreated, nil)
+		got := r.header.Get("X-Request-Id")
+		if (got == tt.given) != tt.taken || got == "" {
+			t.Errorf("request ID %q became %q", tt.given, got)
+		}
+		var list api.AuditList
+		b.get("/v1/audit?limit=1").want(http.StatusOK, &list)
+		if list.Items[0].RequestID != got {
+			t.Errorf("the trail has %q, the answer %q", list.Items[0].RequestID, got)
+		}
+	}
+}
+
 // A shop sees nothing of another's: every record looks as if it were not there.
 func TestShopsAreApart(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	o := b.ready("LL-1")
-	other, err := b.service.CreateShop(t.Context(), "other-row", "Other Row")
-	b.must(err)
-	_, key, err := b.service.CreateAPIKey(t.Context(), service.Caller{Shop: other.ID}, service.NewAPIKey{Name: "other", Role: service.RoleAdmin})
-	b.must(err)
+	key := b.otherShop(service.RoleAdmin)
 	for _, path := range []string{
 		"/v1/orders/" + o.ID.String(), "/v1/orders/" + o.ID.String() + "/pattern.pdf", "/v1/orders/" + o.ID.String() + "/pattern.json",
 		"/v1/orders/" + o.ID.String() + "/pages", "/v1/orders/" + o.ID.String() + "/history", "/v1/orders/" + o.ID.String() + "/revisions",
@@ -151,7 +180,7 @@ func TestShopsAreApart(t *testing.T) {
 
 func TestRateLimit(t *testing.T) {
 	t.Parallel()
-	b := setup(t, func(_ *service.Config, c *api.Config) { c.PerSecond = 2 })
+	b := setup(t, func(_ *app.Config, c *api.Config) { c.PerSecond = 2 })
 	limited := func(key string) (n int) {
 		for range 12 {
 			r := b.do(call{method: "GET", path: "/v1/blocks", key: key})

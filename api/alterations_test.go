@@ -9,7 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // altered keeps a version of a customer's alterations, in cm.

@@ -12,7 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tapeline"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // operation is what the contract says of one method on one path.

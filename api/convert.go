@@ -9,7 +9,7 @@ import (
 	"github.com/go-playground/validator/v10"
 	"github.com/google/uuid"
 
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // each converts a list; an empty one is [] and not null.

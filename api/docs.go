@@ -16,7 +16,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 //go:embed docs.html

@@ -14,7 +14,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/drafting/fault"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // contractErrors writes what kin-openapi found as the contract's FieldErrors.

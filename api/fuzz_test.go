@@ -17,7 +17,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // Requests are made from the contract: a valid one for every operation, then

@@ -26,7 +26,9 @@ import (
 	"tapeline/api"
 	"tapeline/db"
 	"tapeline/db/dbtest"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/app"
 )
 
 // bench is a running API with a shop, a key of each role, and its jobs at work.
@@ -34,42 +36,41 @@ type bench struct {
 	*testing.T
 	URL     string
 	server  *api.Server
-	service *service.Service
+	service *app.App
 	store   *db.Store
-	shop    db.Shop
+	shop    access.Shop
 	keys    map[service.Role]string
 	log     *syncBuffer
 }
 
 // setting changes how a bench is made.
-type setting func(*service.Config, *api.Config)
+type setting func(*app.Config, *api.Config)
 
 func setup(t *testing.T, settings ...setting) *bench {
 	t.Helper()
 	b := &bench{T: t, store: dbtest.New(t), keys: map[service.Role]string{}, log: &syncBuffer{}}
 	registry := prometheus.NewRegistry()
 	log := slog.New(slog.NewJSONHandler(b.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
-	sc := service.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://tapeline.test", PrivateWebhooks: true, DeliverWorkers: 8}
+	sc := app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://tapeline.test", PrivateWebhooks: true, DeliverWorkers: 8}
 	ac := api.Config{Log: log, Registry: registry, Version: "test", Metrics: promhttp.HandlerFor(registry, promhttp.HandlerOpts{})}
 	for _, set := range settings {
 		set(&sc, &ac)
 	}
 	var err error
-	b.service, err = service.New(b.store, sc)
+	b.service, err = app.Open(b.store, sc)
 	b.must(err)
 	b.server, err = api.New(b.service, ac)
 	b.must(err)
-	b.shop, err = b.service.CreateShop(t.Context(), "thimble-row", "Thimble Row")
+	b.shop, _, err = b.service.Access.EnsureShop(t.Context(), "thimble-row", "Thimble Row")
 	b.must(err)
 	for _, role := range service.Roles() {
-		_, b.keys[role], err = b.service.CreateAPIKey(t.Context(), service.Caller{Shop: b.shop.ID}, service.NewAPIKey{Name: string(role), Role: role})
-		b.must(err)
+		b.keys[role] = b.newKey(b.shop, role)
 	}
-	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+	b.must(b.service.Start(context.WithoutCancel(t.Context())))
 	t.Cleanup(func() {
 		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
-		if err := b.service.StopJobs(ctx); err != nil {
+		if err := b.service.Stop(ctx); err != nil {
 			t.Errorf("stop jobs: %v", err)
 		}
 	})
@@ -77,6 +78,22 @@ func setup(t *testing.T, settings ...setting) *bench {
 	t.Cleanup(http.Close)
 	b.URL = http.URL
 	return b
+}
+
+// newKey creates a key of a shop.
+func (b *bench) newKey(shop access.Shop, role service.Role) string {
+	b.Helper()
+	_, key, err := b.service.Access.CreateKey(b.Context(), service.Caller{Shop: shop.ID}, access.NewKey{Name: string(role), Role: role})
+	b.must(err)
+	return key
+}
+
+// otherShop creates another shop and returns a key of it.
+func (b *bench) otherShop(role service.Role) string {
+	b.Helper()
+	shop, _, err := b.service.Access.EnsureShop(b.Context(), "other-row", "Other Row")
+	b.must(err)
+	return b.newKey(shop, role)
 }
 
 func (b *bench) must(err error) {

@@ -15,7 +15,7 @@ import (
 	standard "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // platform is a shop's platform that sends 'order paid' messages. It signs
@@ -125,7 +125,7 @@ func TestInboundSignature(t *testing.T) {
 	now, body := time.Now(), string(data)
 	good := func() call { return p.signed("msg_1", now, body) }
 	forge := func(change func(*call)) call { c := good(); change(&c); return c }
-	other, err := b.service.CreateShop(t.Context(), "other-row", "Other Row")
+	other, _, err := b.service.Access.EnsureShop(t.Context(), "other-row", "Other Row")
 	b.must(err)
 	for name, c := range map[string]call{
 		"another body":       forge(func(c *call) { c.body = strings.Replace(body, "IN-1", "IN-2", 1) }),

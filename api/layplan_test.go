@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 func TestLayPlan(t *testing.T) {

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"tapeline"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // GetHealth tells that the process is alive.

@@ -12,7 +12,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/db"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 func TestOrderBecomesAPattern(t *testing.T) {

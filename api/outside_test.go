@@ -9,7 +9,7 @@ import (
 	"sync"
 	"testing"
 
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // outside is the folder of npm packages that the project is checked against

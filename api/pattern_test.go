@@ -21,7 +21,8 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/render"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/app"
 )
 
 func TestPatternFiles(t *testing.T) {
@@ -280,7 +281,7 @@ func TestDownloadLinks(t *testing.T) {
 	var mu sync.Mutex
 	now := time.Now()
 	at := func(t time.Time) { mu.Lock(); defer mu.Unlock(); now = t }
-	b := setup(t, func(c *service.Config, _ *api.Config) {
+	b := setup(t, func(c *app.Config, _ *api.Config) {
 		c.Now = func() time.Time { mu.Lock(); defer mu.Unlock(); return now }
 	})
 	o := b.ready("LL-1")

@@ -10,7 +10,8 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/app"
 )
 
 // An order whose numbers do not go together is drafted only once somebody has
@@ -102,7 +103,7 @@ func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
 // still asked about.
 func TestReleaseIsNoConfirmation(t *testing.T) {
 	t.Parallel()
-	b := setup(t, func(c *service.Config, _ *api.Config) { c.DraftWorkers = 1 })
+	b := setup(t, func(c *app.Config, _ *api.Config) { c.DraftWorkers = 1 })
 	m := figure()
 	m["waist_girth"], m["hip_girth"] = m["hip_girth"], m["waist_girth"]
 	o := b.ready("LL-1")

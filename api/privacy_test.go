@@ -12,7 +12,8 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/app"
 )
 
 func TestExportCustomer(t *testing.T) {
@@ -148,12 +149,12 @@ func (b *bench) dump(texts ...string) (found []string) {
 // are left alone.
 func TestRetention(t *testing.T) {
 	t.Parallel()
-	b := setup(t, func(c *service.Config, _ *api.Config) {
+	b := setup(t, func(c *app.Config, _ *api.Config) {
 		c.Now = func() time.Time { return time.Now().Add(-100 * 24 * time.Hour) }
 	})
 	o := b.ready("LL-1")
 	days := 90
-	b.must(b.store.SetRetention(t.Context(), b.shop.ID, &days))
+	b.must(b.service.Access.KeepCustomers(t.Context(), b.shop.ID, &days))
 	stale, err := b.store.StaleCustomers(t.Context(), time.Now(), 10)
 	b.must(err)
 	if len(stale) != 1 || stale[0].ID != o.CustomerID {

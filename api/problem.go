@@ -14,7 +14,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"tapeline/drafting/fault"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // Codes of refusals that HTTP itself gives rise to; the rest are service's.

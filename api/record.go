@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"regexp"
 	"runtime/debug"
 	"strconv"
 	"time"
@@ -13,17 +14,28 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
-// newRequestID is a UUID without its dashes.
-func newRequestID() string {
-	id := uuid.New()
-	return hex.EncodeToString(id[:])
+// plainRequestID matches the request IDs that are taken from callers. They go
+// into the log and into the audit trail, which cannot be changed.
+var plainRequestID = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
+
+// identify names the request in its answer, the log and the audit trail: by the
+// caller's X-Request-Id if that is short and plain, otherwise by a random one.
+func identify(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		id := c.Request().Header.Get(echo.HeaderXRequestID)
+		if !plainRequestID.MatchString(id) {
+			random := uuid.New()
+			id = hex.EncodeToString(random[:])
+		}
+		c.Response().Header().Set(echo.HeaderXRequestID, id)
+		return next(c)
+	}
 }
 
-// requestID names the request in its answer and in the log. A caller's own is
-// taken when it is short and plain.
+// requestID returns the ID that identify gave the request.
 func requestID(c echo.Context) string { return c.Response().Header().Get(echo.HeaderXRequestID) }
 
 // requestObserver counts and times requests by operation.

@@ -7,7 +7,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 func TestRefitRefusals(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // Orders that are cut or shipped are left alone unless they are named; so are
@@ -94,7 +94,7 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	// With no job at work, the first refit stays in the middle of applying.
 	stop, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
-	b.must(b.service.StopJobs(stop))
+	b.must(b.service.Stop(stop))
 	b.post("/v1/refits/"+second.ID.String()+"/decide", object{"apply": "all"}).want(http.StatusOK, &second)
 	if second.Status != api.RefitStatusApplying {
 		t.Errorf("decided: %+v", second)
@@ -111,7 +111,7 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	if second.Work.Total != 1 || second.Work.Done != 0 {
 		t.Errorf("progress: %+v", second.Work)
 	}
-	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+	b.must(b.service.Start(context.WithoutCancel(t.Context())))
 	b.awaitRefit(second.ID, api.RefitStatusDone)
 
 	r = b.apply(r.ID, object{"apply": "all"})
@@ -132,7 +132,7 @@ func TestRefitStopped(t *testing.T) {
 	o := b.ready("LL-1")
 	stop, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
-	b.must(b.service.StopJobs(stop))
+	b.must(b.service.Stop(stop))
 	var r api.Refit
 	b.post("/v1/refits", object{"change": roomier(9), "reason": "x"}).want(http.StatusCreated, &r)
 	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeWrongState)
@@ -142,12 +142,12 @@ func TestRefitStopped(t *testing.T) {
 	if r.Status != api.RefitStatusStopped || r.StoppedBy == (uuid.UUID{}) {
 		t.Errorf("stopped: %+v", r)
 	}
-	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+	b.must(b.service.Start(context.WithoutCancel(t.Context())))
 	next := b.refit(roomier(9), nil)
-	b.must(b.service.StopJobs(stop))
+	b.must(b.service.Stop(stop))
 	b.post("/v1/refits/"+next.ID.String()+"/decide", object{"apply": "all"}).want(http.StatusOK, nil)
 	b.post("/v1/refits/"+next.ID.String()+"/stop", nil).want(http.StatusOK, nil)
-	b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+	b.must(b.service.Start(context.WithoutCancel(t.Context())))
 	if got := b.refitOrder(next.ID, o.ID); got.Outcome != api.RefitOutcomeStopped || len(b.revisions(o.ID)) != 1 {
 		t.Errorf("stopped while applying: %+v", got)
 	}
@@ -171,12 +171,12 @@ func TestRefitWhoseJobsAreLost(t *testing.T) {
 		t.Helper()
 		stop, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
-		b.must(b.service.StopJobs(stop))
+		b.must(b.service.Stop(stop))
 		b.post(path, body).want(status, r)
 		_, err := b.store.Pool().Exec(t.Context(), `DELETE FROM river_job WHERE kind = 'refit'`)
 		b.must(err)
 		b.must(b.service.ClearAway(t.Context(), time.Now().Add(10*time.Minute)))
-		b.must(b.service.StartJobs(context.WithoutCancel(t.Context())))
+		b.must(b.service.Start(context.WithoutCancel(t.Context())))
 	}
 	var r api.Refit
 	lost(&r, "/v1/refits", newRefit(roomier(9), nil), http.StatusCreated)

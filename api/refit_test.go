@@ -13,7 +13,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // roomier is a change of the bust's ease on regular torsos, cm. The fit's own

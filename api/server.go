@@ -12,10 +12,9 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
-	"github.com/labstack/echo/v4/middleware"
 	"github.com/prometheus/client_golang/prometheus"
 
-	service "tapeline/service/legacy"
+	"tapeline/service/app"
 )
 
 // Config is what a Server needs to know.
@@ -29,7 +28,7 @@ type Config struct {
 
 // Server answers the API.
 type Server struct {
-	service  *service.Service
+	service  *app.App
 	contract *contract
 	limiter  *limiter
 	log      *slog.Logger
@@ -42,7 +41,7 @@ type Server struct {
 }
 
 // New makes the server. It fails only when the contract and the code disagree.
-func New(svc *service.Service, cfg Config) (*Server, error) {
+func New(svc *app.App, cfg Config) (*Server, error) {
 	contract, err := loadContract()
 	if err != nil {
 		return nil, err
@@ -67,10 +66,7 @@ func New(svc *service.Service, cfg Config) (*Server, error) {
 	e.HTTPErrorHandler = s.handleError
 	e.Logger.SetOutput(discard{})
 	e.Use(
-		middleware.RequestIDWithConfig(middleware.RequestIDConfig{
-			Generator:    newRequestID,
-			TargetHeader: echo.HeaderXRequestID,
-		}),
+		identify,
 		s.route,
 		s.record,
 		s.recover,

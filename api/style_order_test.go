@@ -12,7 +12,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/style"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 // tabard is a shop's own style, which goes wrong for one depth of neck, between
@@ -204,10 +204,7 @@ func TestOrderPinsTheRevisionOfAnOwnStyle(t *testing.T) {
 		t.Errorf("taken up: %+v", o)
 	}
 	// Another shop has no such style.
-	other, err := b.service.CreateShop(t.Context(), "other", "Other")
-	b.must(err)
-	_, key, err := b.service.CreateAPIKey(t.Context(), service.Caller{Shop: other.ID}, service.NewAPIKey{Name: "k", Role: service.RoleShop})
-	b.must(err)
+	key := b.otherShop(service.RoleShop)
 	r := b.do(call{method: "POST", path: "/v1/orders", key: key, body: styleOrder("LL-1", "tabard"), header: map[string]string{"Idempotency-Key": "o"}})
 	if p := r.problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style" {
 		t.Errorf("another shop: %+v", p)

@@ -14,7 +14,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/api"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/app"
 )
 
 // crowd are so many bodies in a file, each a little larger than the one before it.
@@ -151,7 +152,7 @@ func TestProofSurvivesARestart(t *testing.T) {
 	p := b.begun(b.startProof(r, crowd(bodies)))
 	now, cancel := context.WithCancel(t.Context())
 	cancel()
-	b.must(b.service.StopJobs(now)) // in the middle of a step
+	b.must(b.service.Stop(now)) // in the middle of a step
 	b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
 	if p.Status == api.ProofStatusDone {
 		t.Fatal("it was done before the restart")
@@ -174,13 +175,13 @@ func TestProofSurvivesARestart(t *testing.T) {
 // another is a second process on the same database, which works on its jobs.
 func (b *bench) another() {
 	b.Helper()
-	second, err := service.New(b.store, service.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Registry: prometheus.NewRegistry(), Version: "test"})
+	second, err := app.Open(b.store, app.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Registry: prometheus.NewRegistry(), Version: "test"})
 	b.must(err)
-	b.must(second.StartJobs(context.WithoutCancel(b.Context())))
+	b.must(second.Start(context.WithoutCancel(b.Context())))
 	b.Cleanup(func() {
 		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
-		if err := second.StopJobs(ctx); err != nil {
+		if err := second.Stop(ctx); err != nil {
 			b.Errorf("stop jobs: %v", err)
 		}
 	})
@@ -195,7 +196,7 @@ func TestProofLeavesTheErasedOut(t *testing.T) {
 	gone := b.ready("LL-2")
 	stop, cancel := context.WithTimeout(t.Context(), 20*time.Second)
 	defer cancel()
-	b.must(b.service.StopJobs(stop))
+	b.must(b.service.Stop(stop))
 	p := b.startProof(r, object{"bodies": "customers"})
 	b.post("/v1/customers/"+gone.CustomerID.String()+"/erasure", nil).want(http.StatusOK, nil)
 	b.another()

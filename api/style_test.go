@@ -11,7 +11,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/drafting/style"
-	service "tapeline/service/legacy"
+	"tapeline/service"
 )
 
 func TestStyleFromScriptToRetirement(t *testing.T) {
@@ -228,10 +228,7 @@ func TestStylesAreApart(t *testing.T) {
 	b := setup(t)
 	r := b.upload(tabard).Revision
 	p := b.prove(r, mara)
-	other, err := b.service.CreateShop(t.Context(), "other", "Other")
-	b.must(err)
-	_, b.keys[service.RoleAdmin], err = b.service.CreateAPIKey(t.Context(), service.Caller{Shop: other.ID}, service.NewAPIKey{Name: "k", Role: service.RoleAdmin})
-	b.must(err)
+	b.keys[service.RoleAdmin] = b.otherShop(service.RoleAdmin)
 	for _, path := range []string{"/v1/styles/tabard", "/v1/styles/tabard/script?revision=1", revisionPath(r), revisionPath(r) + "/proofs", "/v1/style-proofs/" + p.ID.String()} {
 		b.get(path).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}

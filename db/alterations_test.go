@@ -90,7 +90,7 @@ func TestAlterationsKeepACustomer(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	days := 30
-	b.must(b.store.SetRetention(ctx, b.shop.ID, &days))
+	b.must(b.retain(b.shop.ID, days))
 	later := noon.Add(31 * 24 * time.Hour)
 	stale, err := b.store.StaleCustomers(ctx, later, 10)
 	b.must(err)

@@ -10,6 +10,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/dbtest"
+	"tapeline/db/query"
 )
 
 // geometrySize is that of a torso with its sleeve as drafted, in bytes.
@@ -43,7 +44,7 @@ func BenchmarkOrder(b *testing.B) {
 	}
 	_, err := db.Migrate(ctx, store.Pool())
 	must(err)
-	shop := db.Shop{ID: newID(), Slug: "shop", Name: "Shop", LinkKey: []byte("k"), CreatedAt: noon}
+	shop := query.InsertShopParams{ID: newID(), Slug: "shop", Name: "Shop", LinkKey: []byte("k"), CreatedAt: noon}
 	must(store.InsertShop(ctx, shop))
 	must(store.InsertEndpoint(ctx, db.Endpoint{
 		ID: newID(), ShopID: shop.ID, URL: "https://x.example", Events: []string{"order.received", "order.ready"}, CreatedAt: noon, UpdatedAt: noon,

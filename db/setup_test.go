@@ -20,7 +20,7 @@ var noon = time.Date(2026, 1, 31, 12, 0, 0, 123456000, time.UTC)
 type bench struct {
 	*testing.T
 	store    *db.Store
-	shop     db.Shop
+	shop     query.InsertShopParams
 	key      query.InsertAPIKeyParams
 	customer db.Customer
 	set      db.MeasurementSet
@@ -47,9 +47,9 @@ func (b *bench) must(err error) {
 	}
 }
 
-func (b *bench) newShop(name, slug string) db.Shop {
+func (b *bench) newShop(name, slug string) query.InsertShopParams {
 	b.Helper()
-	s := db.Shop{ID: newID(), Slug: slug, Name: name, LinkKey: []byte("0123456789abcdef0123456789abcdef"), CreatedAt: noon}
+	s := query.InsertShopParams{ID: newID(), Slug: slug, Name: name, LinkKey: []byte("0123456789abcdef0123456789abcdef"), CreatedAt: noon}
 	b.must(b.store.InsertShop(b.Context(), s))
 	return s
 }

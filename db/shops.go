@@ -6,70 +6,26 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+
+	"tapeline/db/query"
 )
-
-// Shop is a tenant: everything else belongs to one.
-type Shop struct {
-	ID            uuid.UUID
-	Slug          string
-	Name          string
-	LinkKey       []byte // signs download links
-	RetentionDays *int   // days that a customer's data is kept after their last order; nil keeps it
-	CreatedAt     time.Time
-}
-
-// shopRow is a Shop as stored.
-type shopRow struct {
-	Shop
-	LinkKeySealed []byte
-}
-
-const shopColumns = `id, slug, name, NULL::bytea AS link_key, link_key AS link_key_sealed, retention_days, created_at`
 
 func linkKeyOwner(shop uuid.UUID) string { return "shops.link_key " + shop.String() }
 
-func (q Queries) openShop(row shopRow, err error) (Shop, error) {
-	if err == nil {
-		row.LinkKey, err = q.sealer.open(row.LinkKeySealed, linkKeyOwner(row.ID))
-	}
-	return row.Shop, err
+// InsertShop stores a shop and seals its link key. It conflicts with
+// shops_slug_key if the slug is taken.
+func (q Queries) InsertShop(ctx context.Context, s query.InsertShopParams) error {
+	s.LinkKey = q.sealer.seal(s.LinkKey, linkKeyOwner(s.ID))
+	return q.Queries.InsertShop(ctx, s)
 }
 
-// InsertShop conflicts with shops_slug_key where the slug is taken.
-func (q Queries) InsertShop(ctx context.Context, s Shop) error {
-	_, err := exec(ctx, q.db, `
-		INSERT INTO shops (id, slug, name, link_key, retention_days, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6)`,
-		s.ID, s.Slug, s.Name, q.sealer.seal(s.LinkKey, linkKeyOwner(s.ID)), s.RetentionDays, s.CreatedAt)
-	return err
-}
-
-func (q Queries) Shop(ctx context.Context, id uuid.UUID) (Shop, error) {
-	return q.openShop(one[shopRow](ctx, q.db, `SELECT `+shopColumns+` FROM shops WHERE id = $1`, id))
-}
-
-func (q Queries) ShopBySlug(ctx context.Context, slug string) (Shop, error) {
-	return q.openShop(one[shopRow](ctx, q.db, `SELECT `+shopColumns+` FROM shops WHERE slug = $1`, slug))
-}
-
-// Shops lists all of them by slug.
-func (q Queries) Shops(ctx context.Context) ([]Shop, error) {
-	rows, err := many[shopRow](ctx, q.db, `SELECT `+shopColumns+` FROM shops ORDER BY slug`)
+// LinkKey returns the key that signs a shop's download links.
+func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
+	sealed, err := q.Queries.LinkKey(ctx, shop)
 	if err != nil {
 		return nil, err
 	}
-	shops := make([]Shop, len(rows))
-	for i, row := range rows {
-		if shops[i], err = q.openShop(row, nil); err != nil {
-			return nil, err
-		}
-	}
-	return shops, nil
-}
-
-// SetRetention changes how long a shop's customers are kept.
-func (q Queries) SetRetention(ctx context.Context, shop uuid.UUID, days *int) error {
-	return execOne(ctx, q.db, `UPDATE shops SET retention_days = $2 WHERE id = $1`, shop, days)
+	return q.sealer.open(sealed, linkKeyOwner(shop))
 }
 
 // CheckLevels are the chances, between 0 and 1, that a number is wrong from

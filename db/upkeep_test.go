@@ -233,7 +233,7 @@ func TestStaleCustomers(t *testing.T) {
 	if n := stale(9999 * day); n != 0 {
 		t.Errorf("without a retention time %d are stale", n)
 	}
-	b.must(b.store.SetRetention(ctx, b.shop.ID, new(30)))
+	b.must(b.retain(b.shop.ID, 30))
 	for after, want := range map[time.Duration]int{29 * day: 0, 31 * day: 2} {
 		if n := stale(after); n != want {
 			t.Errorf("after %v: %d stale, want %d", after, n, want)

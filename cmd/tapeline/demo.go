@@ -15,8 +15,8 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/access"
 	"tapeline/service/webhook"
 )
 
@@ -130,15 +130,12 @@ func (d *demo) run(ctx context.Context) error {
 // makeShop makes the demo's shop and keys: an admin's from the command line,
 // as `tapeline keys add` does, and the shop's own from the API.
 func (d *demo) makeShop(ctx context.Context) error {
-	svc, store := d.running.service, d.running.database.Store
-	shop, err := store.ShopBySlug(ctx, demoShop)
-	if errors.Is(err, db.ErrNotFound) {
-		shop, err = svc.CreateShop(ctx, demoShop, demoShopName)
-	}
+	keys := d.running.service.Access
+	shop, _, err := keys.EnsureShop(ctx, demoShop, demoShopName)
 	if err != nil {
 		return err
 	}
-	if _, d.admin, err = svc.CreateAPIKey(ctx, service.Caller{Shop: shop.ID}, service.NewAPIKey{Name: "demo", Role: service.RoleAdmin}); err != nil {
+	if _, d.admin, err = keys.CreateKey(ctx, service.Caller{Shop: shop.ID}, access.NewKey{Name: "demo", Role: service.RoleAdmin}); err != nil {
 		return err
 	}
 	var made struct{ Secret string }

@@ -13,10 +13,10 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/access"
 )
 
 const keysAbout = `
@@ -110,43 +110,38 @@ func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger
 			return err
 		}
 	}
-	s, err := service.New(d.Store, service.Config{Log: log, Registry: prometheus.NewRegistry(), Version: version()})
-	if err != nil {
-		return err
-	}
+	s := access.New(d.Store, service.Clock{})
 	switch k.do {
 	case "add":
-		return k.add(ctx, s, d.Store, stdout)
+		return k.add(ctx, s, stdout)
 	case "list":
-		return k.list(ctx, s, d.Store, stdout)
+		return k.list(ctx, s, stdout)
 	case "revoke":
-		return k.revoke(ctx, s, d.Store, stdout)
+		return k.revoke(ctx, s, stdout)
 	case "retain":
-		return k.retain(ctx, d.Store, stdout)
+		return k.retain(ctx, s, stdout)
 	case "reseal":
-		n, err := d.Reseal(ctx)
+		n, err := s.Reseal(ctx)
 		fmt.Fprintf(stdout, "%d secrets sealed anew\n", n)
 		return err
 	default:
-		return listShops(ctx, d.Store, stdout)
+		return listShops(ctx, s, stdout)
 	}
 }
 
-func (k *keyCommand) add(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
-	shop, err := store.ShopBySlug(ctx, k.shop)
-	if errors.Is(err, db.ErrNotFound) {
-		name := k.name
-		if name == "" {
-			name = k.shop
-		}
-		if shop, err = s.CreateShop(ctx, k.shop, name); err == nil {
-			fmt.Fprintf(stdout, "made shop %s (%s)\n", shop.Slug, shop.ID)
-		}
+func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Writer) error {
+	name := k.name
+	if name == "" {
+		name = k.shop
 	}
+	shop, created, err := s.EnsureShop(ctx, k.shop, name)
 	if err != nil {
 		return err
 	}
-	n := service.NewAPIKey{Name: k.name, Role: service.Role(k.role)}
+	if created {
+		fmt.Fprintf(stdout, "made shop %s (%s)\n", shop.Slug, shop.ID)
+	}
+	n := access.NewKey{Name: k.name, Role: service.Role(k.role)}
 	if n.Name == "" {
 		n.Name = k.role
 	}
@@ -154,7 +149,7 @@ func (k *keyCommand) add(ctx context.Context, s *service.Service, store *db.Stor
 		until := time.Now().Add(k.expires)
 		n.ExpiresAt = &until
 	}
-	key, secret, err := s.CreateAPIKey(ctx, service.Caller{Shop: shop.ID}, n)
+	key, secret, err := s.CreateKey(ctx, service.Caller{Shop: shop.ID}, n)
 	if err != nil {
 		return err
 	}
@@ -162,12 +157,12 @@ func (k *keyCommand) add(ctx context.Context, s *service.Service, store *db.Stor
 	return nil
 }
 
-func (k *keyCommand) list(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
-	shop, err := k.shopOf(ctx, store)
+func (k *keyCommand) list(ctx context.Context, s *access.Service, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, s)
 	if err != nil {
 		return err
 	}
-	keys, err := s.APIKeys(ctx, service.Caller{Shop: shop.ID})
+	keys, err := s.Keys(ctx, service.Caller{Shop: shop.ID})
 	if err != nil {
 		return err
 	}
@@ -187,31 +182,31 @@ func day(t *time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-func keyState(k service.APIKey, now time.Time) string {
+func keyState(k access.Key, now time.Time) string {
 	switch {
 	case k.RevokedAt != nil:
 		return "revoked " + day(k.RevokedAt)
-	case k.ExpiresAt != nil && !now.Before(*k.ExpiresAt):
+	case k.Expired(now):
 		return "expired " + day(k.ExpiresAt)
 	default:
 		return "valid"
 	}
 }
 
-func (k *keyCommand) revoke(ctx context.Context, s *service.Service, store *db.Store, stdout io.Writer) error {
-	shop, err := k.shopOf(ctx, store)
+func (k *keyCommand) revoke(ctx context.Context, s *access.Service, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, s)
 	if err != nil {
 		return err
 	}
-	if err := s.RevokeAPIKey(ctx, service.Caller{Shop: shop.ID}, uuid.MustParse(k.id)); err != nil {
+	if err := s.RevokeKey(ctx, service.Caller{Shop: shop.ID}, uuid.MustParse(k.id)); err != nil {
 		return err
 	}
 	fmt.Fprintln(stdout, "revoked")
 	return nil
 }
 
-func (k *keyCommand) retain(ctx context.Context, store *db.Store, stdout io.Writer) error {
-	shop, err := k.shopOf(ctx, store)
+func (k *keyCommand) retain(ctx context.Context, s *access.Service, stdout io.Writer) error {
+	shop, err := k.shopOf(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -220,23 +215,23 @@ func (k *keyCommand) retain(ctx context.Context, store *db.Store, stdout io.Writ
 	if k.days > 0 {
 		days, says = &k.days, fmt.Sprintf("customers are erased %d days after their last order", k.days)
 	}
-	if err := store.SetRetention(ctx, shop.ID, days); err != nil {
+	if err := s.KeepCustomers(ctx, shop.ID, days); err != nil {
 		return err
 	}
 	fmt.Fprintln(stdout, says)
 	return nil
 }
 
-func (k *keyCommand) shopOf(ctx context.Context, store *db.Store) (db.Shop, error) {
-	shop, err := store.ShopBySlug(ctx, k.shop)
-	if errors.Is(err, db.ErrNotFound) {
+func (k *keyCommand) shopOf(ctx context.Context, s *access.Service) (access.Shop, error) {
+	shop, err := s.Shop(ctx, k.shop)
+	if e, ok := errors.AsType[*service.Error](err); ok && e.Code == service.CodeNotFound {
 		return shop, fmt.Errorf("there is no shop %s", k.shop)
 	}
 	return shop, err
 }
 
-func listShops(ctx context.Context, store *db.Store, stdout io.Writer) error {
-	shops, err := store.Shops(ctx)
+func listShops(ctx context.Context, s *access.Service, stdout io.Writer) error {
+	shops, err := s.Shops(ctx)
 	if err != nil {
 		return err
 	}

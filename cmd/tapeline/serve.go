@@ -19,7 +19,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/db"
-	service "tapeline/service/legacy"
+	"tapeline/service/app"
 )
 
 const serveAbout = `
@@ -65,7 +65,7 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 type running struct {
 	settings settings
 	addr     net.Addr
-	service  *service.Service
+	service  *app.App
 	api      *api.Server
 	database *database
 	servers  []*http.Server
@@ -112,7 +112,7 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	metrics := promhttp.HandlerFor(registry, promhttp.HandlerOpts{ErrorHandling: promhttp.ContinueOnError})
-	r.service, err = service.New(r.database.Store, service.Config{
+	r.service, err = app.Open(r.database.Store, app.Config{
 		Log: log, Registry: registry, Version: version(), PublicURL: s.PublicURL, PrivateWebhooks: s.PrivateWebhooks,
 		DraftWorkers: s.DraftWorkers, DeliverWorkers: s.DeliverWorkers,
 	})
@@ -127,7 +127,7 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 		return nil, err
 	}
 	// Jobs outlive the context that asks us to stop: stop ends them in order.
-	if err := r.service.StartJobs(context.WithoutCancel(ctx)); err != nil {
+	if err := r.service.Start(context.WithoutCancel(ctx)); err != nil {
 		return nil, err
 	}
 	if s.MetricsAddr != "" {
@@ -183,7 +183,7 @@ func (r *running) stop(ctx context.Context) error {
 		}
 	}
 	if r.service != nil {
-		errs = append(errs, r.service.StopJobs(grace))
+		errs = append(errs, r.service.Stop(grace))
 	}
 	return errors.Join(append(errs, r.database.close(ctx))...)
 }

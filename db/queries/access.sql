@@ -34,3 +34,23 @@ WHERE shop_id = @shop_id
     AND (sqlc.narg('action')::text IS NULL OR action = sqlc.narg('action'))
     AND (sqlc.narg('subject_id')::uuid IS NULL OR subject_id = sqlc.narg('subject_id'))
 ORDER BY id DESC LIMIT @limit_::integer;
+
+-- name: InsertShop :exec
+-- InsertShop conflicts with shops_slug_key if the slug is taken.
+INSERT INTO shops (id, slug, name, link_key, created_at)
+VALUES (@id, @slug, @name, @link_key, @created_at);
+
+-- name: ShopBySlug :one
+SELECT id, slug, name, retention_days, created_at FROM shops WHERE slug = @slug;
+
+-- name: Shops :many
+-- Shops lists all shops by slug, for the operator.
+SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug;
+
+-- name: SetRetention :one
+-- SetRetention sets for how many days after their last order a shop's customers
+-- are kept; NULL keeps them.
+UPDATE shops SET retention_days = @days WHERE id = @id RETURNING id;
+
+-- name: LinkKey :one
+SELECT link_key FROM shops WHERE id = @id;

@@ -100,6 +100,42 @@ func (q *Queries) InsertAPIKey(ctx context.Context, arg InsertAPIKeyParams) erro
 	return err
 }
 
+const insertShop = `-- name: InsertShop :exec
+INSERT INTO shops (id, slug, name, link_key, created_at)
+VALUES ($1, $2, $3, $4, $5)
+`
+
+type InsertShopParams struct {
+	ID        uuid.UUID
+	Slug      string
+	Name      string
+	LinkKey   []byte
+	CreatedAt time.Time
+}
+
+// InsertShop conflicts with shops_slug_key if the slug is taken.
+func (q *Queries) InsertShop(ctx context.Context, arg InsertShopParams) error {
+	_, err := q.db.Exec(ctx, insertShop,
+		arg.ID,
+		arg.Slug,
+		arg.Name,
+		arg.LinkKey,
+		arg.CreatedAt,
+	)
+	return err
+}
+
+const linkKey = `-- name: LinkKey :one
+SELECT link_key FROM shops WHERE id = $1
+`
+
+func (q *Queries) LinkKey(ctx context.Context, id uuid.UUID) ([]byte, error) {
+	row := q.db.QueryRow(ctx, linkKey, id)
+	var link_key []byte
+	err := row.Scan(&link_key)
+	return link_key, err
+}
+
 const listAPIKeys = `-- name: ListAPIKeys :many
 SELECT id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at, last_used_at, revoked_at FROM api_keys WHERE shop_id = $1 ORDER BY id DESC
 `
@@ -208,6 +244,88 @@ func (q *Queries) RevokeAPIKey(ctx context.Context, arg RevokeAPIKeyParams) (*ti
 	var revoked_at *time.Time
 	err := row.Scan(&revoked_at)
 	return revoked_at, err
+}
+
+const setRetention = `-- name: SetRetention :one
+UPDATE shops SET retention_days = $1 WHERE id = $2 RETURNING id
+`
+
+type SetRetentionParams struct {
+	Days *int
+	ID   uuid.UUID
+}
+
+// SetRetention sets for how many days after their last order a shop's customers
+// are kept; NULL keeps them.
+func (q *Queries) SetRetention(ctx context.Context, arg SetRetentionParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, setRetention, arg.Days, arg.ID)
+	var id uuid.UUID
+	err := row.Scan(&id)
+	return id, err
+}
+
+const shopBySlug = `-- name: ShopBySlug :one
+SELECT id, slug, name, retention_days, created_at FROM shops WHERE slug = $1
+`
+
+type ShopBySlugRow struct {
+	ID            uuid.UUID
+	Slug          string
+	Name          string
+	RetentionDays *int
+	CreatedAt     time.Time
+}
+
+func (q *Queries) ShopBySlug(ctx context.Context, slug string) (ShopBySlugRow, error) {
+	row := q.db.QueryRow(ctx, shopBySlug, slug)
+	var i ShopBySlugRow
+	err := row.Scan(
+		&i.ID,
+		&i.Slug,
+		&i.Name,
+		&i.RetentionDays,
+		&i.CreatedAt,
+	)
+	return i, err
+}
+
+const shops = `-- name: Shops :many
+SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug
+`
+
+type ShopsRow struct {
+	ID            uuid.UUID
+	Slug          string
+	Name          string
+	RetentionDays *int
+	CreatedAt     time.Time
+}
+
+// Shops lists all shops by slug, for the operator.
+func (q *Queries) Shops(ctx context.Context) ([]ShopsRow, error) {
+	rows, err := q.db.Query(ctx, shops)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ShopsRow{}
+	for rows.Next() {
+		var i ShopsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.Slug,
+			&i.Name,
+			&i.RetentionDays,
+			&i.CreatedAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
 }
 
 const touchAPIKey = `-- name: TouchAPIKey :exec

@@ -63,7 +63,7 @@ func (s *Service) KeepAlterations(ctx context.Context, caller Caller, customer u
 		if row.Version, err = tx.InsertAlterations(ctx, row); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "customer.altered", customer, map[string]any{"version": row.Version})
+		return audit(ctx, tx, caller, s.now(), "customer.altered", customer, map[string]any{"version": row.Version})
 	})
 	if errors.Is(err, db.ErrNotFound) { // erased since we looked
 		err = erased()

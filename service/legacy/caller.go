@@ -1,11 +1,15 @@
 package legacy
 
 import (
+	"context"
+	"time"
+
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/drafting/fault"
 	"tapeline/service"
+	"tapeline/service/access"
 )
 
 // The shared vocabulary, until every subject has its own package.
@@ -64,4 +68,8 @@ func more(p Page) db.Page { return db.Page{After: p.After, Limit: int(p.Rows())}
 func paged[T any](rows []T, err error, p Page, id func(T) uuid.UUID) ([]T, uuid.UUID, error) {
 	rows, next := service.Cut(rows, p, id)
 	return rows, next, err
+}
+
+func audit(ctx context.Context, tx *db.Tx, c Caller, at time.Time, action string, subject uuid.UUID, detail map[string]any) error {
+	return access.Record(ctx, tx, c, access.Action{Name: action, Subject: subject, Detail: detail, At: at})
 }

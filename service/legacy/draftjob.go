@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime/debug"
+	"time"
 
 	"tapeline/db"
 	"tapeline/drafting/fault"
@@ -79,9 +80,9 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 			return s.settleUnchanged(in, o), nil
 		}
 	}
-	start := s.cfg.Now()
+	start := time.Now()
 	pattern, err := s.guardedDraft(ctx, o, c)
-	s.measure.drafted(s.cfg.Now().Sub(start), err)
+	s.measure.drafted(time.Since(start), err)
 	ask, askErr := s.doubts(ctx, in, o, c.measured)
 	if askErr != nil {
 		return db.Settlement{}, askErr

@@ -60,7 +60,7 @@ func (s *Service) CreateEndpoint(ctx context.Context, caller Caller, n NewEndpoi
 		if err := tx.InsertEndpoint(ctx, e, secret); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "webhook_endpoint.created", e.ID, nil)
+		return audit(ctx, tx, caller, s.now(), "webhook_endpoint.created", e.ID, nil)
 	})
 	return Endpoint{Endpoint: e}, secret, err
 }
@@ -136,7 +136,7 @@ func (s *Service) UpdateEndpoint(ctx context.Context, caller Caller, id uuid.UUI
 		if err := tx.UpdateEndpoint(ctx, e); err != nil {
 			return orNotFound(err, "webhook endpoint")
 		}
-		return s.audit(ctx, tx, caller, "webhook_endpoint.changed", id, nil)
+		return audit(ctx, tx, caller, s.now(), "webhook_endpoint.changed", id, nil)
 	})
 	if err != nil {
 		return Endpoint{}, err
@@ -170,7 +170,7 @@ func (s *Service) DeleteEndpoint(ctx context.Context, caller Caller, id uuid.UUI
 		if err := tx.DeleteEndpoint(ctx, caller.Shop, id, s.now()); err != nil {
 			return orNotFound(err, "webhook endpoint")
 		}
-		return s.audit(ctx, tx, caller, "webhook_endpoint.deleted", id, nil)
+		return audit(ctx, tx, caller, s.now(), "webhook_endpoint.deleted", id, nil)
 	})
 }
 
@@ -182,7 +182,7 @@ func (s *Service) RotateEndpointSecret(ctx context.Context, caller Caller, id uu
 		if err := tx.RotateEndpointSecret(ctx, caller.Shop, id, secret, now.Add(overlap), now); err != nil {
 			return orNotFound(err, "webhook endpoint")
 		}
-		return s.audit(ctx, tx, caller, "webhook_endpoint.secret_rotated", id, nil)
+		return audit(ctx, tx, caller, s.now(), "webhook_endpoint.secret_rotated", id, nil)
 	})
 	if err != nil {
 		return Endpoint{}, "", err

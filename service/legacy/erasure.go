@@ -47,7 +47,7 @@ func (s *Service) EraseCustomer(ctx context.Context, caller Caller, id uuid.UUID
 		if err != nil {
 			return orNotFound(err, "customer")
 		}
-		return s.audit(ctx, tx, caller, "customer.erased", id, map[string]any{
+		return audit(ctx, tx, caller, s.now(), "customer.erased", id, map[string]any{
 			"orders_cancelled": done.OrdersCancelled, "measurement_sets": erased.Sets, "alterations": erased.Alterations, "drafts": erased.Drafts, "links": erased.Links})
 	})
 	return done, err
@@ -101,7 +101,7 @@ func (s *Service) ExportCustomer(ctx context.Context, caller Caller, id uuid.UUI
 		}
 		x.Orders = append(x.Orders, exported)
 	}
-	err = s.store.InTx(ctx, func(tx *db.Tx) error { return s.audit(ctx, tx, caller, "customer.exported", id, nil) })
+	err = s.store.InTx(ctx, func(tx *db.Tx) error { return audit(ctx, tx, caller, s.now(), "customer.exported", id, nil) })
 	return x, err
 }
 

@@ -39,7 +39,7 @@ func (s *Service) RotateInboundSecret(ctx context.Context, caller Caller, overla
 		if err := tx.RotateInboundSecret(ctx, caller.Shop, secret, s.now().Add(overlap)); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "inbound.secret_rotated", caller.Shop, nil)
+		return audit(ctx, tx, caller, s.now(), "inbound.secret_rotated", caller.Shop, nil)
 	})
 	if err != nil {
 		return Inbound{}, "", err
@@ -54,7 +54,7 @@ func (s *Service) RemoveInboundSecret(ctx context.Context, caller Caller) error 
 		if err := tx.RemoveInboundSecrets(ctx, caller.Shop); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "inbound.secret_removed", caller.Shop, nil)
+		return audit(ctx, tx, caller, s.now(), "inbound.secret_removed", caller.Shop, nil)
 	})
 }
 

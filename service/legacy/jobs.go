@@ -63,26 +63,11 @@ func (s *Service) enqueue(ctx context.Context, tx *db.Tx, jobs jobList) error {
 	return s.jobs.Enqueue(ctx, tx, jobs...)
 }
 
-func (s *Service) newJobs() (err error) {
-	if s.cfg.DeliverWorkers == 0 {
-		s.cfg.DeliverWorkers = 64
-	}
-	s.jobs, err = work.NewJobs(s.store, work.Options{Log: s.log, DraftWorkers: s.cfg.DraftWorkers, DeliverWorkers: s.cfg.DeliverWorkers})
-	if err != nil {
-		return err
-	}
+func (s *Service) registerJobs() {
 	work.Handle(s.jobs, (&draftWorker{service: s}).Work)
 	work.Handle(s.jobs, (&refitWorker{service: s}).Work)
 	work.Handle(s.jobs, newDeliverWorker(s).Work)
 	work.Handle(s.jobs, (&proveWorker{service: s}).Work)
 	work.Handle(s.jobs, (&retentionWorker{service: s}).Work)
 	s.jobs.Every(time.Hour, retentionArgs{})
-	return nil
 }
-
-// StartJobs begins to work on jobs, until StopJobs.
-func (s *Service) StartJobs(ctx context.Context) error { return s.jobs.Start(ctx) }
-
-// StopJobs takes no more jobs and waits for those under way; when ctx ends
-// first they are cancelled and go back to the queue.
-func (s *Service) StopJobs(ctx context.Context) error { return s.jobs.Stop(ctx) }

@@ -52,7 +52,7 @@ func (s *Service) CreateLink(ctx context.Context, caller Caller, n NewLink) (Lin
 	if _, err := s.file(ctx, head.DraftHead, format, FileRequest{Format: n.Format, Options: options}); err != nil {
 		return Link{}, "", err
 	}
-	shop, err := s.store.Shop(ctx, caller.Shop)
+	key, err := s.store.LinkKey(ctx, caller.Shop)
 	if err != nil {
 		return Link{}, "", err
 	}
@@ -70,9 +70,9 @@ func (s *Service) CreateLink(ctx context.Context, caller Caller, n NewLink) (Lin
 		if err := tx.InsertLink(ctx, row); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "link.created", row.ID, map[string]any{"order_id": n.Order})
+		return audit(ctx, tx, caller, s.now(), "link.created", row.ID, map[string]any{"order_id": n.Order})
 	})
-	return Link{row, options}, s.linkAddress(row, shop.LinkKey), err
+	return Link{row, options}, s.linkAddress(row, key), err
 }
 
 func (s *Service) linkAddress(l db.Link, key []byte) string {
@@ -169,6 +169,6 @@ func (s *Service) RevokeLink(ctx context.Context, caller Caller, order, id uuid.
 		if err := tx.RevokeLink(ctx, caller.Shop, order, id, s.now()); err != nil {
 			return orNotFound(err, "link")
 		}
-		return s.audit(ctx, tx, caller, "link.revoked", id, map[string]any{"order_id": order})
+		return audit(ctx, tx, caller, s.now(), "link.revoked", id, map[string]any{"order_id": order})
 	})
 }

@@ -59,7 +59,7 @@ func (s *Service) ReplayMessage(ctx context.Context, caller Caller, id uuid.UUID
 		if err != nil {
 			return err
 		}
-		if err := s.audit(ctx, tx, caller, "webhook_message.replayed", id, nil); err != nil {
+		if err := audit(ctx, tx, caller, s.now(), "webhook_message.replayed", id, nil); err != nil {
 			return err
 		}
 		return s.enqueue(ctx, tx, jobList{deliverJob(id)})

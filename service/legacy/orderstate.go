@@ -72,7 +72,7 @@ func (s *Service) writeChange(ctx context.Context, tx *db.Tx, caller Caller, c *
 		}
 		c.jobs = append(c.jobs, deliverJobs(messages)...)
 	}
-	if err := s.audit(ctx, tx, caller, "order."+c.event, c.row.ID, nil); err != nil {
+	if err := audit(ctx, tx, caller, s.now(), "order."+c.event, c.row.ID, nil); err != nil {
 		return err
 	}
 	return s.enqueue(ctx, tx, c.jobs)

@@ -128,9 +128,9 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, format render.For
 	}
 	f.Name = fileName(pattern.Info.Reference, r.Options.Paper) + format.Ending()
 	err = s.onCore(ctx, func() (err error) {
-		start := s.cfg.Now()
+		start := time.Now()
 		f.Content, err = written(pattern, format, r.Options)
-		s.measure.rendered(format.Name, s.cfg.Now().Sub(start))
+		s.measure.rendered(format.Name, time.Since(start))
 		return err
 	})
 	return f, err
@@ -322,9 +322,9 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 	}
 	var pattern finish.Pattern
 	err = s.onCore(ctx, func() (err error) {
-		start := s.cfg.Now()
+		start := time.Now()
 		pattern, err = commission{spec, garment, measured, alter, labelled{reference: "preview", revision: 1}}.draft(ctx)
-		s.measure.drafted(s.cfg.Now().Sub(start), err)
+		s.measure.drafted(time.Since(start), err)
 		return err
 	})
 	if u, ok := errors.AsType[*undrafted](err); ok {

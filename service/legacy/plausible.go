@@ -116,7 +116,7 @@ func (s *Service) SetCheckLevels(ctx context.Context, caller Caller, l CheckLeve
 		if err := tx.SetCheckLevels(ctx, caller.Shop, db.CheckLevels{Note: optional(l.Note), Confirm: optional(l.Confirm), Refuse: optional(l.Refuse)}); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "shop.check_levels_set", caller.Shop, map[string]any{"note": l.Note, "confirm": l.Confirm, "refuse": l.Refuse})
+		return audit(ctx, tx, caller, s.now(), "shop.check_levels_set", caller.Shop, map[string]any{"note": l.Note, "confirm": l.Confirm, "refuse": l.Refuse})
 	})
 	return l.filled(), err
 }

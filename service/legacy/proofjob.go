@@ -110,7 +110,7 @@ func (s *Service) finishProof(ctx context.Context, p db.Proof, plan proof.Plan, 
 		if err := tx.SetStyleState(ctx, r); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, Caller{Shop: p.ShopID}, "style."+map[bool]string{true: "proved", false: "disproved"}[proved], r.StyleID,
+		return audit(ctx, tx, Caller{Shop: p.ShopID}, s.now(), "style."+map[bool]string{true: "proved", false: "disproved"}[proved], r.StyleID,
 			map[string]any{"slug": p.Slug, "revision": p.Number, "proof": p.ID})
 	})
 }

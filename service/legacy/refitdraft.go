@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime/debug"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -83,9 +84,9 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 	c, err := s.commissioned(ctx, input, after)
 	c.label.revision = revision
 	if err == nil {
-		start := s.cfg.Now()
+		start := time.Now()
 		d.pattern, err = s.guardedDraft(ctx, after, c)
-		s.measure.drafted(s.cfg.Now().Sub(start), err)
+		s.measure.drafted(time.Since(start), err)
 	}
 	if after.MeasurementSetID != before.MeasurementSetID {
 		ask, askErr := s.doubts(ctx, input, after, c.measured)

@@ -151,7 +151,7 @@ func (s *Service) CreateRefit(ctx context.Context, caller Caller, n NewRefit) (c
 			}
 			created.Orders += beside
 		}
-		if err := s.audit(ctx, tx, caller, "refit.created", created.ID, map[string]any{"orders": created.Orders}); err != nil {
+		if err := audit(ctx, tx, caller, s.now(), "refit.created", created.ID, map[string]any{"orders": created.Orders}); err != nil {
 			return err
 		}
 		jobs := make(jobList, batches)
@@ -243,7 +243,7 @@ func (s *Service) DecideRefit(ctx context.Context, caller Caller, id uuid.UUID, 
 		if err := tx.UpdateRefit(ctx, row); err != nil {
 			return err
 		}
-		if err := s.audit(ctx, tx, caller, "refit.decided", id, map[string]any{"apply": d.Apply, "orders": chosen}); err != nil {
+		if err := audit(ctx, tx, caller, s.now(), "refit.decided", id, map[string]any{"apply": d.Apply, "orders": chosen}); err != nil {
 			return err
 		}
 		jobs := make(jobList, len(batches))
@@ -293,7 +293,7 @@ func (s *Service) StopRefit(ctx context.Context, caller Caller, id uuid.UUID) (s
 			if err := tx.UpdateRefit(ctx, row); err != nil {
 				return err
 			}
-			if err := s.audit(ctx, tx, caller, "refit.stopped", id, nil); err != nil {
+			if err := audit(ctx, tx, caller, s.now(), "refit.stopped", id, nil); err != nil {
 				return err
 			}
 		}

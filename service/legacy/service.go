@@ -7,11 +7,7 @@ package legacy
 
 import (
 	"context"
-	"errors"
 	"log/slog"
-	"runtime"
-	"strings"
-	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
@@ -19,6 +15,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting/style"
+	"tapeline/service"
 	"tapeline/service/webhook"
 	"tapeline/service/work"
 )
@@ -34,12 +31,12 @@ type Config struct {
 	// For development only.
 	PrivateWebhooks bool
 
-	DraftWorkers   int // drafts at once; 0 is two a core
-	DeliverWorkers int // webhook deliveries at once; 0 is 64
+	DeliverWorkers int // webhook deliveries at once
 	Retention      Retention
 
-	Now   func() time.Time // nil: the clock
-	NewID func() uuid.UUID // nil: UUID version 7
+	Clock service.Clock
+	Cores *work.Cores
+	Jobs  *work.Jobs
 }
 
 // cachedStyles is how many compiled scripts are kept at hand: a quarter of a
@@ -57,29 +54,21 @@ type Service struct {
 	cache   *patternCache
 	styles  *style.Cache
 	cores   *work.Cores
-
-	migrated atomic.Bool // the schema was seen to be up to date
 }
 
-// New makes a Service. Its jobs run only between StartJobs and StopJobs.
-func New(store *db.Store, cfg Config) (*Service, error) {
-	if cfg.Now == nil {
-		cfg.Now = time.Now
-	}
-	if cfg.NewID == nil {
-		cfg.NewID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
-	}
-	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)}
+// New makes a Service and registers its jobs.
+func New(store *db.Store, cfg Config) *Service {
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: cfg.Cores, jobs: cfg.Jobs}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
-	return s, s.newJobs()
+	s.registerJobs()
+	return s
 }
 
 // now is the time to stamp one use case with, as precise as Postgres keeps it.
-func (s *Service) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Microsecond) }
+func (s *Service) now() time.Time { return s.cfg.Clock.Now() }
 
-func (s *Service) newID() uuid.UUID { return s.cfg.NewID() }
+func (s *Service) newID() uuid.UUID { return s.cfg.Clock.NewID() }
 
 // onCore runs work that a caller or an order waits for.
 func (s *Service) onCore(ctx context.Context, do func() error) error {
@@ -96,27 +85,7 @@ func (s *Service) onIdleCore(ctx context.Context, do func() error) error {
 	return s.cores.Do(ctx, work.Bulk, uuid.Nil, func(context.Context) error { return do() })
 }
 
-// Ready reports why the service could not serve: the database does not answer,
-// or its schema is not up to date. Once it is, that is not looked at again: no
-// release takes a migration back while it serves.
-func (s *Service) Ready(ctx context.Context) error {
-	if err := s.store.Ping(ctx); err != nil {
-		return err
-	}
-	if s.migrated.Load() {
-		return nil
-	}
-	pending, err := db.Pending(ctx, s.store.Pool())
-	if err == nil && len(pending) > 0 {
-		err = errors.New("migrations are pending")
-	}
-	s.migrated.Store(err == nil)
-	return err
-}
-
-// Unavailable tells whether an error of a use case is the database's not being
-// there, so that the same call may work in a moment.
-func Unavailable(err error) bool { return db.Unavailable(err) }
+func Unavailable(err error) bool { return service.Unavailable(err) }
 
 // optional is nil for the zero value.
 func optional[T comparable](v T) *T {

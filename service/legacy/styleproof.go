@@ -119,7 +119,7 @@ func (s *Service) StartProof(ctx context.Context, caller Caller, slug string, nu
 		if err := tx.InsertProof(ctx, p); err != nil {
 			return err
 		}
-		if err := s.audit(ctx, tx, caller, "style_proof.started", p.ID, map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies}); err != nil {
+		if err := audit(ctx, tx, caller, s.now(), "style_proof.started", p.ID, map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies}); err != nil {
 			return err
 		}
 		return s.enqueue(ctx, tx, jobList{proveJob(p.ID)})
@@ -165,7 +165,7 @@ func (s *Service) CancelProof(ctx context.Context, caller Caller, id uuid.UUID) 
 		if err != nil || !cancelled {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "style_proof.cancelled", id, nil)
+		return audit(ctx, tx, caller, s.now(), "style_proof.cancelled", id, nil)
 	})
 	if err != nil {
 		return Proof{}, err

@@ -211,7 +211,7 @@ func (s *Service) changeStyle(ctx context.Context, caller Caller, slug string, n
 			if err := tx.SetStyleState(ctx, row); err != nil {
 				return err
 			}
-			if err := s.audit(ctx, tx, caller, action, row.StyleID, map[string]any{"slug": slug, "revision": number}); err != nil {
+			if err := audit(ctx, tx, caller, s.now(), action, row.StyleID, map[string]any{"slug": slug, "revision": number}); err != nil {
 				return err
 			}
 		}

@@ -63,7 +63,7 @@ func (s *Service) UploadStyle(ctx context.Context, caller Caller, script, note s
 		if row, err = tx.InsertStyleRevision(ctx, row); err != nil {
 			return err
 		}
-		return s.audit(ctx, tx, caller, "style.uploaded", row.StyleID, map[string]any{"slug": row.Slug, "revision": row.Number})
+		return audit(ctx, tx, caller, s.now(), "style.uploaded", row.StyleID, map[string]any{"slug": row.Slug, "revision": row.Number})
 	})
 	if err != nil {
 		return StyleDetail{}, err

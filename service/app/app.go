@@ -1,0 +1,99 @@
+// Package app puts the use cases together: it opens them on one store, and
+// starts and stops the jobs that they share.
+package app
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"runtime"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/db"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/legacy"
+	"tapeline/service/work"
+)
+
+// Config says how an App runs.
+type Config struct {
+	Log       *slog.Logger
+	Registry  prometheus.Registerer
+	Version   string // of the program, stored with every draft as its engine
+	PublicURL string // of the API as its callers see it
+
+	// PrivateWebhooks allows endpoints at private addresses and without TLS.
+	// For development only.
+	PrivateWebhooks bool
+
+	DraftWorkers   int // drafts at once; 0: two a processor
+	DeliverWorkers int // webhook deliveries at once; 0: 64
+	Retention      legacy.Retention
+
+	Now   func() time.Time // nil: time.Now
+	NewID func() uuid.UUID // nil: UUID version 7
+}
+
+// defaultDeliverWorkers is how many deliveries run at once unless Config says
+// otherwise: they mostly wait.
+const defaultDeliverWorkers = 64
+
+// App has all use cases on one store, by subject.
+type App struct {
+	*legacy.Service // subjects that have no package yet
+	Access          *access.Service
+
+	store    *db.Store
+	jobs     *work.Jobs
+	migrated atomic.Bool // the schema was found up to date
+}
+
+// Open returns the use cases on a store. Their jobs run between Start and Stop.
+func Open(store *db.Store, cfg Config) (*App, error) {
+	if cfg.DeliverWorkers == 0 {
+		cfg.DeliverWorkers = defaultDeliverWorkers
+	}
+	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
+	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
+	cores := work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)
+	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers, DeliverWorkers: cfg.DeliverWorkers})
+	if err != nil {
+		return nil, err
+	}
+	a := &App{store: store, jobs: jobs, Access: access.New(store, clock)}
+	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version, PublicURL: cfg.PublicURL,
+		PrivateWebhooks: cfg.PrivateWebhooks, DeliverWorkers: cfg.DeliverWorkers, Retention: cfg.Retention,
+		Clock: clock, Cores: cores, Jobs: jobs})
+	return a, nil
+}
+
+// Start begins to work on jobs, until Stop.
+func (a *App) Start(ctx context.Context) error { return a.jobs.Start(ctx) }
+
+// Stop takes no more jobs and waits for those under way. If ctx ends first,
+// they are cancelled and go back to the queue.
+func (a *App) Stop(ctx context.Context) error { return a.jobs.Stop(ctx) }
+
+// Ready reports why the service could not serve: the database does not answer,
+// or its schema is not up to date. Once it is, the schema is not checked again:
+// no release takes a migration back while it serves.
+func (a *App) Ready(ctx context.Context) error {
+	if err := a.store.Ping(ctx); err != nil {
+		return err
+	}
+	if a.migrated.Load() {
+		return nil
+	}
+	pending, err := db.Pending(ctx, a.store.Pool())
+	if err == nil && len(pending) > 0 {
+		err = errors.New("migrations are pending")
+	}
+	a.migrated.Store(err == nil)
+	return err
+}
