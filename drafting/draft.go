@@ -4,8 +4,11 @@ import (
 	"context"
 	"fmt"
 
+	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/pattern"
+	"tapeline/drafting/style"
 )
 
 // Draft drafts an order's block, reads its measures back and finishes it to
@@ -19,7 +22,7 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	drafted, err := spec.Draft(ctx, request)
+	drafted, err := o.draftPattern(ctx, request)
 	if err == nil {
 		err = ctx.Err()
 	}
@@ -35,6 +38,17 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 		Revision:  o.Revision,
 		Measures:  keyMeasures(request.Body, o.Unit),
 	})
+}
+
+// draftPattern drafts the order's style, or its block, on its seam lines.
+func (o Order) draftPattern(ctx context.Context, r block.Request) (pattern.Pattern, error) {
+	if o.Garment != nil {
+		return o.Garment.Draft(ctx, r)
+	}
+	if garment, ok := style.Builtin(o.Style); ok {
+		return garment.Draft(ctx, r)
+	}
+	return block.Draft(ctx, o.Block, r)
 }
 
 // keyMeasures lists the measurements by which a maker tells one customer's

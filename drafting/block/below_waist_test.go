@@ -111,7 +111,7 @@ func TestBelowWaistOnAbsurdBodies(t *testing.T) {
 					continue
 				}
 				choices := block.variants[rng.IntN(len(block.variants))]
-				p, err := block.spec().Draft(t.Context(), Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name, Choices: choices})
+				p, err := Draft(t.Context(), block.spec().Name, Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name, Choices: choices})
 				y.add(t, fmt.Sprint(m, choices), p, err)
 			}
 			y.report(t)
@@ -136,7 +136,7 @@ func TestBelowWaistRunsSmooth(t *testing.T) {
 				for i := 0; i < len(people); i += everyNth(11) {
 					b, _ := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
 					fit, choices := spec.Fits[i%3].Name, block.variants[i%len(block.variants)]
-					p, err := spec.Draft(t.Context(), Request{Body: b, Fit: fit, Choices: choices})
+					p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: fit, Choices: choices})
 					if err != nil {
 						continue
 					}
@@ -261,7 +261,7 @@ func draftTo(spec Spec, r Request, m body.Measures) (pattern.Pattern, error) {
 		return pattern.Pattern{}, faults
 	}
 	r.Body = b
-	return spec.Draft(context.Background(), r)
+	return Draft(context.Background(), spec.Name, r)
 }
 
 // apart is how far one outline strays from another at most.

@@ -27,8 +27,7 @@ func circleSkirtSpec() Spec {
 			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening, or on the fold.", seam, fold),
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
 		},
-		Fits:  fitsOf(easeRow(string(body.WaistGirth), 0, 300, 0, 10, 20)),
-		Draft: cancellable(draftCircleSkirt),
+		Fits: fitsOf(easeRow(string(body.WaistGirth), 0, 300, 0, 10, 20)),
 	}
 }
 

@@ -178,7 +178,7 @@ func TestSkirtRefusals(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			_, err := tt.spec.Draft(t.Context(), Request{Body: tt.body, Fit: "regular", Choices: tt.choices})
+			_, err := Draft(t.Context(), tt.spec.Name, Request{Body: tt.body, Fit: "regular", Choices: tt.choices})
 			var faults fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)

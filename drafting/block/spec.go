@@ -4,11 +4,9 @@
 package block
 
 import (
-	"context"
 	"slices"
 
 	"tapeline/drafting/body"
-	"tapeline/drafting/pattern"
 )
 
 // ChoiceKind is the kind of value that a choice takes.
@@ -71,10 +69,7 @@ type Spec struct {
 	Fits     []Fit // the first is the default
 	// Alterations are the corrections after a fitting that the block knows.
 	Alterations []Alteration
-	Draft       func(context.Context, Request) (pattern.Pattern, error)
-	// Halves drafts the right half and the left half apart, each to its own
-	// alterations, for what is built on them; nil for a block without sides.
-	Halves func(Request) (right, left pattern.Pattern, err error)
+	Sided       bool // the sides can differ: DraftHalves drafts each apart
 }
 
 // Request is what a block is drafted from. Choices and Ease hold only what the
@@ -90,17 +85,6 @@ type Request struct {
 	// whole, or one for each side.
 	Alterations map[string]float64
 	Left, Right map[string]float64
-}
-
-// cancellable makes a block's draft a Spec's. No draft takes longer than a few
-// milliseconds, so that the context is checked once.
-func cancellable(draft func(Request) (pattern.Pattern, error)) func(context.Context, Request) (pattern.Pattern, error) {
-	return func(ctx context.Context, r Request) (pattern.Pattern, error) {
-		if err := ctx.Err(); err != nil {
-			return pattern.Pattern{}, err
-		}
-		return draft(r)
-	}
 }
 
 // word is the word chosen, or otherwise where the order chooses none.

@@ -115,7 +115,7 @@ func draftAll(t *testing.T, spec Spec, people []body.Measures, nth int, choices 
 				return faults
 			}
 			for _, fit := range spec.Fits {
-				p, err := spec.Draft(t.Context(), Request{Body: b, Fit: fit.Name, Choices: choices})
+				p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: fit.Name, Choices: choices})
 				y.add(t, fmt.Sprintf("row %d %s %v", i, fit.Name, choices), p, err)
 			}
 			return nil

@@ -2,7 +2,6 @@ package block
 
 import (
 	"tapeline/drafting/body"
-	"tapeline/drafting/pattern"
 )
 
 // The names of the torso's choices and of their values.
@@ -74,8 +73,7 @@ func torsoSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft:  cancellable(func(r Request) (pattern.Pattern, error) { return draftTorso(r, true) }),
-		Halves: halvesOf(true),
+		Sided: true,
 	}
 }
 
@@ -97,8 +95,7 @@ func straightSpec() Spec {
 			sleeveChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
-		Draft:  cancellable(func(r Request) (pattern.Pattern, error) { return draftTorso(r, false) }),
-		Halves: halvesOf(false),
+		Sided: true,
 	}
 }
 

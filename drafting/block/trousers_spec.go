@@ -56,8 +56,7 @@ func trousersSpec() Spec {
 		},
 		Fits:        trousersFits(),
 		Alterations: trousersAlterations(),
-		Draft:       cancellable(draftTrousers),
-		Halves:      trousersHalves,
+		Sided:       true,
 	}
 }
 

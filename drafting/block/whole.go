@@ -74,14 +74,6 @@ func halvesApart(r Request, draft func(Request) (pattern.Pattern, error)) (right
 	return right, left, nil
 }
 
-// halvesOf is draftHalves for those who build on the halves.
-func halvesOf(shaped bool) func(Request) (pattern.Pattern, pattern.Pattern, error) {
-	return func(r Request) (right, left pattern.Pattern, err error) {
-		right, left, _, err = draftHalves(r, shaped)
-		return right, left, err
-	}
-}
-
 // joinSides makes one pattern of a right and a left half.
 func joinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
 	var p pattern.Pattern

@@ -24,7 +24,7 @@ func drafted(t testing.TB, name string, m body.Measures, fit string, choices map
 	if faults != nil {
 		return pattern.Pattern{}, false
 	}
-	p, err := spec.Draft(t.Context(), block.Request{Body: b, Fit: fit, Choices: choices})
+	p, err := block.Draft(t.Context(), spec.Name, block.Request{Body: b, Fit: fit, Choices: choices})
 	return p, err == nil
 }
 

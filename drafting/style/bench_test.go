@@ -50,7 +50,7 @@ func BenchmarkBlock(b *testing.B) {
 			req := block.Request{Body: person, Fit: spec.Fits[0].Name, Choices: map[string]block.Value{"sleeve": {Word: sleeve}}}
 			b.Run(name+"/"+sleeve, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := spec.Draft(b.Context(), req); err != nil {
+					if _, err := block.Draft(b.Context(), name, req); err != nil {
 						b.Fatal(err)
 					}
 				}

@@ -27,7 +27,6 @@ func (s *Style) Spec() block.Spec {
 		Uses:        base.Uses,
 		Choices:     s.Head.Choices,
 		Alterations: base.Alterations,
-		Draft:       s.Draft,
 	}
 	for _, m := range s.Head.Measures {
 		if !slices.Contains(spec.Requires, m) {
@@ -95,16 +94,16 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 		return pattern.Pattern{}, err
 	}
 	if len(req.Left)+len(req.Right) == 0 {
-		drafted, err := base.Draft(ctx, blockRequest)
+		drafted, err := block.Draft(ctx, base.Name, blockRequest)
 		if err != nil {
 			return pattern.Pattern{}, err
 		}
 		return s.draftOn(r, drafted, in)
 	}
-	if base.Halves == nil {
+	if !base.Sided {
 		return pattern.Pattern{}, undraftableSides("the %s block cannot be drafted to sides that differ", base.Name)
 	}
-	right, left, err := base.Halves(blockRequest)
+	right, left, err := block.DraftHalves(ctx, base.Name, blockRequest)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}

@@ -50,7 +50,7 @@ def make(body, ease, choose, block):
 	if faults != nil {
 		return Picture{}, faults
 	}
-	drafted, err := spec.Draft(ctx, block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := block.Draft(ctx, spec.Name, block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if err != nil {
 		return Picture{}, err
 	}

@@ -36,7 +36,7 @@ func BenchmarkScript(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		drafted, err := base.Draft(b.Context(), blockReq)
+		drafted, err := block.Draft(b.Context(), base.Name, blockReq)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -27,7 +27,7 @@ func TestSidesThatDifferOnRealBodies(t *testing.T) {
 	}
 	for _, s := range all {
 		spec := s.Spec()
-		if base, _ := block.Find(s.Head.Block); base.Halves == nil {
+		if base, _ := block.Find(s.Head.Block); !base.Sided {
 			continue
 		}
 		tried, refused := 0, 0

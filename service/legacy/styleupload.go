@@ -100,7 +100,7 @@ func lint(s *style.Style) []style.Warning {
 	if len(faults) > 0 {
 		return append(findings, style.Warning{Rule: "not_drafted", Detail: "not tried: the built-in panel lacks a measurement that it needs: " + faults[0].Error()})
 	}
-	drafted, err := spec.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := s.Draft(context.Background(), block.Request{Body: person, Fit: spec.Fits[0].Name})
 	if e, ok := errors.AsType[*style.Error](err); ok {
 		return append(findings, style.Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason})
 	}
