@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 	"tapeline/drafting/nesting"
 )
 
@@ -120,25 +121,24 @@ func extent(outlines [][]geom.Point, places []placement) geom.Point {
 type strip struct {
 	outlines [][]geom.Point
 	shapes   [][2]shape
-	board    raster
-	unit     geom.Point
+	board    *grid.Grid
 }
 
 func newStrip(outlines [][]geom.Point, width float64) *strip {
 	s := &strip{outlines: outlines}
 	cols := max(int(width/stripUnit), 1)
-	s.unit = geom.Pt(width/float64(cols), stripUnit)
+	unit := geom.Pt(width/float64(cols), stripUnit)
 	rows := 0
 	for i, o := range outlines {
 		t := turned(o)
 		if i == len(outlines)-1 {
 			t = o // the legend is read upright
 		}
-		sh := [2]shape{newShape(o, s.unit, Gap), newShape(t, s.unit, Gap)}
+		sh := [2]shape{newShape(o, unit, Gap), newShape(t, unit, Gap)}
 		s.shapes = append(s.shapes, sh)
-		rows += sh[0].clear.h
+		rows += sh[0].clear.H
 	}
-	s.board = newRaster(cols, rows)
+	s.board = grid.New(geom.Point{}, unit, cols, rows)
 	return s
 }
 
@@ -149,10 +149,10 @@ func (s *strip) run() []placement {
 	for i := range order {
 		order[i] = i
 	}
-	byDepth := func(a, b int) int { return s.shapes[b][0].body.h - s.shapes[a][0].body.h }
-	byWidth := func(a, b int) int { return s.shapes[b][0].body.w - s.shapes[a][0].body.w }
+	byDepth := func(a, b int) int { return s.shapes[b][0].body.H - s.shapes[a][0].body.H }
+	byWidth := func(a, b int) int { return s.shapes[b][0].body.W - s.shapes[a][0].body.W }
 	byArea := func(a, b int) int {
-		return s.shapes[b][0].body.w*s.shapes[b][0].body.h - s.shapes[a][0].body.w*s.shapes[a][0].body.h
+		return s.shapes[b][0].body.W*s.shapes[b][0].body.H - s.shapes[a][0].body.W*s.shapes[a][0].body.H
 	}
 	var best []placement
 	least := math.MaxInt
@@ -168,7 +168,7 @@ func (s *strip) run() []placement {
 
 // pass lays the pieces in an order and returns the length used, in cells.
 func (s *strip) pass(order []int) ([]placement, int) {
-	clear(s.board.bits)
+	s.board.Clear()
 	places := make([]placement, len(order))
 	length := 0
 	for _, i := range order {
@@ -177,9 +177,9 @@ func (s *strip) pass(order []int) ([]placement, int) {
 			return nil, 0
 		}
 		sh := &s.shapes[i][at.turn]
-		s.board.add(&sh.clear, at.x-sh.halo, at.y-sh.halo)
-		length = max(length, at.y+sh.body.h)
-		corner := geom.Pt(float64(at.x)*s.unit.X, float64(at.y)*s.unit.Y)
+		s.board.Add(sh.clear, at.x-sh.halo, at.y-sh.halo)
+		length = max(length, at.y+sh.body.H)
+		corner := geom.Pt(float64(at.x)*s.board.Cell.X, float64(at.y)*s.board.Cell.Y)
 		places[i] = placement{at.turn == 1 && i < len(order)-1, corner.Sub(sh.corner)}
 	}
 	return places, length
@@ -190,11 +190,11 @@ func (s *strip) lowest(piece int) (spot, bool) {
 	best, found := spot{}, false
 	end := math.MaxInt
 	for turn := range 2 {
-		body := &s.shapes[piece][turn].body
-		for y := 0; y+body.h <= min(s.board.h, end-1); y++ {
-			for x := 0; x+body.w <= s.board.w; x++ {
-				if !s.board.collides(body, x, y) {
-					best, found, end = spot{x, y, turn}, true, y+body.h
+		body := s.shapes[piece][turn].body
+		for y := 0; y+body.H <= min(s.board.H, end-1); y++ {
+			for x := 0; x+body.W <= s.board.W; x++ {
+				if !s.board.Collides(body, x, y) {
+					best, found, end = spot{x, y, turn}, true, y+body.H
 					break
 				}
 			}

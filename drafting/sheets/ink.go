@@ -5,6 +5,7 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 	"tapeline/drafting/pattern"
 )
 
@@ -18,10 +19,8 @@ const (
 // join marks can be put where nothing is.
 type ink struct {
 	plan
-	raster
+	*grid.Grid
 }
-
-var inkCell = geom.Pt(inkUnit, inkUnit)
 
 func newInk(pieces []finish.Piece, p plan) *ink {
 	var end geom.Point
@@ -29,7 +28,7 @@ func newInk(pieces []finish.Piece, p plan) *ink {
 		w := p.windowOf(t)
 		end = geom.Pt(max(end.X, w.Max.X), max(end.Y, w.Max.Y))
 	}
-	k := &ink{p, newRaster(int(math.Ceil(end.X/inkUnit)), int(math.Ceil(end.Y/inkUnit)))}
+	k := &ink{p, grid.New(geom.Point{}, geom.Pt(inkUnit, inkUnit), int(math.Ceil(end.X/inkUnit)), int(math.Ceil(end.Y/inkUnit)))}
 	for i := range pieces {
 		k.draw(&pieces[i])
 	}
@@ -38,20 +37,20 @@ func newInk(pieces []finish.Piece, p plan) *ink {
 
 // draw marks all lines of a piece.
 func (k *ink) draw(p *finish.Piece) {
-	path := func(path geom.Path) { k.stroke(path.Flatten(1), geom.Point{}, inkCell, inkClear) }
+	path := func(path geom.Path) { k.Stroke(path.Flatten(1), inkClear) }
 	inPiece(p, path)
 	for _, a := range p.Arrows {
 		path(a)
 	}
-	k.line(p.Grain.P0, p.Grain.P3, geom.Point{}, inkCell, inkClear)
+	k.Line(p.Grain.P0, p.Grain.P3, inkClear)
 	for _, t := range p.Ticks {
-		k.line(t.Stroke.P0, t.Stroke.P3, geom.Point{}, inkCell, inkClear)
+		k.Line(t.Stroke.P0, t.Stroke.P3, inkClear)
 	}
 	for _, m := range p.Marks {
-		k.line(m.At, m.At, geom.Point{}, inkCell, markClear(m))
+		k.Line(m.At, m.At, markClear(m))
 	}
 	for _, d := range p.Drills {
-		k.line(d, d, geom.Point{}, inkCell, 3)
+		k.Line(d, d, 3)
 	}
 }
 
@@ -63,25 +62,8 @@ func markClear(m pattern.Mark) float64 {
 	return 3
 }
 
-// cells is the run of cells that a box touches.
-func (k *ink) cells(b geom.Box) (x0, y0, x1, y1 int) {
-	f := func(v float64) int { return int(math.Floor(v / inkUnit)) }
-	return f(b.Min.X), f(b.Min.Y), f(b.Max.X), f(b.Max.Y)
-}
-
 // clear reports whether nothing is drawn in a box on the sheet.
-func (k *ink) clear(b geom.Box) bool {
-	x0, y0, x1, y1 := k.cells(b)
-	return k.free(x0, y0, x1, y1)
-}
-
-// block keeps a box from being drawn in.
-func (k *ink) block(b geom.Box) {
-	x0, y0, x1, y1 := k.cells(b)
-	for y := y0; y <= y1; y++ {
-		k.setRun(y, x0, x1)
-	}
-}
+func (k *ink) clear(b geom.Box) bool { return k.Free(k.Cells(b)) }
 
 // whole reports whether one page shows all of a box.
 func (k *ink) whole(b geom.Box) bool {

@@ -62,7 +62,7 @@ func (k *ink) joinSpot(a, b geom.Box, beside bool) geom.Point {
 			spot = geom.Pt(strip.Min.X+f*strip.Width(), strip.Centre().Y)
 		}
 		if box := (geom.Box{Min: spot.Sub(room), Max: spot.Add(room)}); k.clear(box) || i == 7 {
-			k.block(box)
+			k.SetBox(box)
 			break
 		}
 	}
@@ -148,7 +148,7 @@ func (k *ink) corner(w geom.Box, size geom.Point) geom.Point {
 		{X: 0.25, Y: 0}, {X: 0.75, Y: 0}, {X: 0.25, Y: 1}, {X: 0.75, Y: 1}, {X: 0, Y: 0.3}, {X: 1, Y: 0.3}, {X: 0, Y: 0.7}, {X: 1, Y: 0.7}} {
 		at := room.Min.Add(geom.Pt(f.X*span.X, f.Y*span.Y))
 		if box := (geom.Box{Min: at, Max: at.Add(size)}); k.clear(box) {
-			k.block(box)
+			k.SetBox(box)
 			return at
 		}
 	}

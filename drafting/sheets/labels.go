@@ -6,6 +6,7 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 )
 
 // moveLabels moves lettering that the edge of a page would cut to the nearest
@@ -17,13 +18,13 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 	for i := range pieces {
 		for _, group := range columns(pieces[i].Labels) {
 			if k.wholeAll(group) {
-				k.block(boundsOf(group))
+				k.SetBox(boundsOf(group))
 			}
 		}
 	}
 	for i := range pieces {
 		p := &pieces[i]
-		var inside *raster
+		var inside *grid.Grid
 		for _, group := range columns(p.Labels) {
 			if k.wholeAll(group) {
 				continue
@@ -33,7 +34,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			}
 			if stroke, ok := named(p, group); ok {
 				k.slide(&group[0], stroke, p)
-				k.block(boundsOf(group))
+				k.SetBox(boundsOf(group))
 				continue
 			}
 			if k.moveTogether(group, inside, p.Bounds()) {
@@ -42,7 +43,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			for j := range group {
 				one := group[j : j+1]
 				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds()) {
-					k.block(boundsOf(one))
+					k.SetBox(boundsOf(one))
 				}
 			}
 		}
@@ -83,14 +84,14 @@ func boundsOf(labels []finish.Label) geom.Box {
 }
 
 // inside marks the cells within a piece's seam line.
-func (k *ink) inside(p *finish.Piece) *raster {
-	r := newRaster(k.w, k.h)
-	r.inside(p.Outline().Flatten(flatTol), geom.Point{}, inkCell)
-	return &r
+func (k *ink) inside(p *finish.Piece) *grid.Grid {
+	r := grid.New(k.Origin, k.Cell, k.W, k.H)
+	r.Inside(p.Outline().Flatten(geom.PackTol))
+	return r
 }
 
 // moveTogether shifts labels by whole cells to the nearest free place.
-func (k *ink) moveTogether(labels []finish.Label, inside *raster, piece geom.Box) bool {
+func (k *ink) moveTogether(labels []finish.Label, inside *grid.Grid, piece geom.Box) bool {
 	box := boundsOf(labels)
 	// shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
@@ -103,8 +104,8 @@ func (k *ink) moveTogether(labels []finish.Label, inside *raster, piece geom.Box
 				continue
 			}
 			b := box.Move(geom.Pt(x, y).Mul(inkUnit))
-			cx, cy, _, _ := k.cells(b)
-			if inside.has(cx, cy) && k.whole(b) && k.clear(b) {
+			cx, cy, _, _ := k.Cells(b)
+			if inside.Has(cx, cy) && k.whole(b) && k.clear(b) {
 				best, least = geom.Pt(x, y).Mul(inkUnit), d
 			}
 		}
@@ -115,7 +116,7 @@ func (k *ink) moveTogether(labels []finish.Label, inside *raster, piece geom.Box
 	for i := range labels {
 		labels[i].At = labels[i].At.Add(best)
 	}
-	k.block(box.Move(best))
+	k.SetBox(box.Move(best))
 	return true
 }
 

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 )
 
 // searchBudget bounds the search: how many pieces are laid, over all passes.
@@ -27,7 +28,7 @@ const maxColumns = 64
 type nest struct {
 	cellGrid
 	shapes [][2]shape // of each piece: as drawn, and turned by half
-	board  raster     // where no further piece may lie
+	board  *grid.Grid // where no further piece may lie
 	used   []uint64   // a row of bits for each row of tiles: those with ink
 
 	boardCols, boardRows int // tiles on the board
@@ -62,7 +63,7 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	for i, o := range outlines {
 		s := [2]shape{newShape(o, n.unit, gap), newShape(turned(o), n.unit, gap)}
 		for t := range s {
-			s[t].covers = s[t].body.covers(n.cellGrid)
+			s[t].covers = coversOf(s[t].body, n.cellGrid)
 			tall = max(tall, len(s[t].covers[0].rows))
 		}
 		n.shapes = append(n.shapes, s)
@@ -75,7 +76,7 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	width := max(1200, widest+tile.X, 1.2*math.Sqrt(area))
 	n.boardCols = min(int(math.Ceil(width/tile.X)), maxColumns)
 	n.boardRows = int(math.Ceil((2*area/width+tallest)/tile.Y)) + 1
-	n.board = newRaster(n.boardCols*n.nx, n.boardRows*n.ny)
+	n.board = grid.New(geom.Point{}, n.unit, n.boardCols*n.nx, n.boardRows*n.ny)
 	n.room = make([]int, n.boardCols*n.boardRows)
 	n.used = make([]uint64, n.boardRows+tall)
 	return n
@@ -96,7 +97,7 @@ func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enoug
 // pass lays every piece once and returns the number of tiles met; ok is false
 // if the board is too small for the choices made.
 func (n *nest) pass() (tiles int, ok bool) {
-	clear(n.board.bits)
+	n.board.Clear()
 	clear(n.used)
 	for i := range n.room {
 		n.room[i] = n.nx * n.ny
@@ -195,10 +196,10 @@ func (n *nest) try(piece int, c candidate) (spot, bool) {
 			corner = at[n.rand.IntN(len(at))]
 		}
 		x, y := int(c.tx)*n.nx+int(corner.x), int(c.ty)*n.ny+int(corner.y)
-		if x+s.body.w > n.board.w || y+s.body.h > n.board.h {
+		if x+s.body.W > n.board.W || y+s.body.H > n.board.H {
 			continue
 		}
-		if !n.board.collides(&s.body, x, y) {
+		if !n.board.Collides(s.body, x, y) {
 			return spot{x, y, int(c.turn)}, true
 		}
 	}
@@ -209,7 +210,7 @@ func (n *nest) try(piece int, c candidate) (spot, bool) {
 func (n *nest) lay(piece int, c candidate, at spot) {
 	s := &n.shapes[piece][at.turn]
 	n.spots[piece] = at
-	n.board.add(&s.clear, at.x-s.halo, at.y-s.halo)
+	n.board.Add(s.clear, at.x-s.halo, at.y-s.halo)
 	cover := &s.covers[c.cover]
 	for i, row := range cover.rows {
 		if row != 0 {
@@ -219,7 +220,7 @@ func (n *nest) lay(piece int, c candidate, at spot) {
 	}
 	for _, need := range cover.needs {
 		tx, ty := int(c.tx)+need.tx, int(c.ty)+need.ty
-		n.room[ty*n.boardCols+tx] = n.nx*n.ny - n.board.count(tx*n.nx, ty*n.ny, (tx+1)*n.nx-1, (ty+1)*n.ny-1)
+		n.room[ty*n.boardCols+tx] = n.nx*n.ny - n.board.Count(tx*n.nx, ty*n.ny, (tx+1)*n.nx-1, (ty+1)*n.ny-1)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 )
 
 // plan is where everything lies, before anything is lettered.
@@ -48,7 +49,7 @@ func (p plan) beats(q plan) bool {
 func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 	outlines := make([][]geom.Point, len(p.Pieces))
 	for i, piece := range p.Pieces {
-		outlines[i] = piece.CutLine.Flatten(flatTol)
+		outlines[i] = piece.CutLine.Flatten(geom.PackTol)
 		if len(outlines[i]) < 3 {
 			return plan{}, fmt.Errorf("piece %s has no cut line", piece.Name)
 		}
@@ -188,13 +189,13 @@ func (p *plan) setLegend(laid [][]geom.Point, sizes legendSizes) {
 // freeBox finds room in a window for a box of the first of the sizes that
 // there is room for, clear of the outlines.
 func freeBox(window geom.Box, outlines [][]geom.Point, sizes []geom.Point) (geom.Box, bool) {
-	unit := max(4, window.Width()/wordBits, window.Height()/wordBits)
-	r := newRaster(int(window.Width()/unit), int(window.Height()/unit))
+	unit := max(4, window.Width()/grid.WordBits, window.Height()/grid.WordBits)
+	r := grid.New(window.Min, geom.Pt(unit, unit), int(window.Width()/unit), int(window.Height()/unit))
 	for _, o := range outlines {
-		r.fill(o, window.Min, geom.Pt(unit, unit), Gap)
+		r.Fill(o, Gap)
 	}
 	for _, size := range sizes {
-		if x, y, ok := r.room(int(math.Ceil(size.X/unit)), int(math.Ceil(size.Y/unit))); ok {
+		if x, y, ok := r.FirstRoom(int(math.Ceil(size.X/unit)), int(math.Ceil(size.Y/unit))); ok {
 			at := window.Min.Add(geom.Pt(float64(x), float64(y)).Mul(unit))
 			return geom.Box{Min: at, Max: at.Add(size)}, true
 		}

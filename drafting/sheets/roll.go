@@ -33,8 +33,8 @@ func packRoll(ctx context.Context, outlines [][]geom.Point, width float64) (plac
 	}
 	legend := &items[len(items)-1]
 	legend.Turns = legend.Turns[:1]
-	// The flattened line lies up to flatTol inside the true one.
-	on := nesting.Strip{Width: width - 2*lineClear, Gap: Gap + 2*(flatTol+rollStrayIn)}
+	// The flattened line lies up to geom.PackTol inside the true one.
+	on := nesting.Strip{Width: width - 2*lineClear, Gap: Gap + 2*(geom.PackTol+rollStrayIn)}
 	p, err := nesting.Pack(ctx, items, on, nesting.Budget{Tries: rollTries, Seed: 1})
 	if err != nil {
 		return nil, err

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 )
 
 const (
@@ -13,9 +14,6 @@ const (
 	// counted on, mm: half of the thickest stroke and a little more, so that
 	// a line along the edge of a page is not half lost in the margin.
 	lineClear = 1.0
-	// flatTol is the chord error to which outlines are flattened for placing,
-	// mm: well under the gap between pieces and the size of a cell.
-	flatTol = 0.5
 )
 
 // cellGrid says how a tile is divided into cells for the search.
@@ -40,8 +38,8 @@ func newCellGrid(tile geom.Point) cellGrid {
 // shape is the outline of a piece, turned one way, as cells.
 type shape struct {
 	corner geom.Point // of body, in the axes of the outline given, mm
-	body   raster     // the cells that the piece touches
-	clear  raster     // the cells that another piece must keep out of
+	body   *grid.Grid // the cells that the piece touches
+	clear  *grid.Grid // the cells that another piece must keep out of
 	halo   int        // cells by which clear reaches beyond body on every side
 	cells  int        // how many cells body has set
 	covers []cover    // for the search by tiles only
@@ -50,13 +48,12 @@ type shape struct {
 func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
 	box := geom.BoxOf(outline...).Grow(lineClear)
 	w, h := int(math.Ceil(box.Width()/unit.X)), int(math.Ceil(box.Height()/unit.Y))
-	s := shape{corner: box.Min, body: newRaster(w, h)}
-	s.body.fill(outline, box.Min, unit, lineClear)
-	s.cells = s.body.count(0, 0, w-1, h-1)
+	s := shape{corner: box.Min, body: grid.New(box.Min, unit, w, h)}
+	s.body.Fill(outline, lineClear)
+	s.cells = s.body.Count(0, 0, w-1, h-1)
 	s.halo = int(math.Ceil(gap / min(unit.X, unit.Y)))
-	s.clear = newRaster(w+2*s.halo, h+2*s.halo)
-	s.clear.fill(outline, box.Min.Sub(unit.Mul(float64(s.halo))), unit, lineClear+gap)
-	s.body.flips, s.clear.flips = nil, nil // they are not filled again
+	s.clear = grid.New(box.Min.Sub(unit.Mul(float64(s.halo))), unit, w+2*s.halo, h+2*s.halo)
+	s.clear.Fill(outline, lineClear+gap)
 	return s
 }
 
@@ -75,13 +72,13 @@ type need struct{ tx, ty, cells int }
 
 type cell struct{ x, y int32 }
 
-// covers finds the different sets of tiles that the cells may meet, by where
-// in a tile their corner lies.
-func (r *raster) covers(g cellGrid) []cover {
+// coversOf returns the different sets of tiles that a body may meet, depending on
+// where in a tile its corner lies.
+func coversOf(body *grid.Grid, g cellGrid) []cover {
 	var covers []cover
-	sum := r.sums(lattice)
+	sum := body.Sums(lattice)
 	nx, ny := g.nx/lattice, g.ny/lattice // a tile in blocks
-	rows := make([]uint64, (sum.h+ny-2)/ny+1)
+	rows := make([]uint64, (sum.H+ny-2)/ny+1)
 	var needs []need
 	last := -1
 	for py := range ny {
@@ -89,10 +86,10 @@ func (r *raster) covers(g cellGrid) []cover {
 			needs = needs[:0]
 			for ty := range rows {
 				rows[ty] = 0
-				y0, y1 := max(ty*ny-py, 0), min((ty+1)*ny-py, sum.h)
-				for tx := 0; y0 < y1 && tx*nx-px < sum.w; tx++ {
-					x0, x1 := max(tx*nx-px, 0), min((tx+1)*nx-px, sum.w)
-					if cells := sum.in(x0, y0, x1, y1); cells > 0 {
+				y0, y1 := max(ty*ny-py, 0), min((ty+1)*ny-py, sum.H)
+				for tx := 0; y0 < y1 && tx*nx-px < sum.W; tx++ {
+					x0, x1 := max(tx*nx-px, 0), min((tx+1)*nx-px, sum.W)
+					if cells := sum.In(x0, y0, x1, y1); cells > 0 {
 						rows[ty] |= 1 << tx
 						needs = append(needs, need{tx, ty, cells})
 					}

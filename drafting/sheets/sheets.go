@@ -66,7 +66,7 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 		ink := newInk(l.Pieces, q)
 		ink.moveLabels(l.Pieces)
 		if !q.cover {
-			ink.block(q.legend)
+			ink.SetBox(q.legend)
 		}
 		ink.join(l.tiles(), q.tiles)
 		ink.namePages(l.Pages, p.Info)

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/geom/grid"
 )
 
 // format is a way of using the paper: the size of a page, of the part of it
@@ -48,9 +49,9 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 		end = end.Union(geom.BoxOf(o...))
 	}
 	cols, rows := int(end.Max.X/f.step.X)+1, int(end.Max.Y/f.step.Y)+1
-	r := newRaster(cols*g.nx, rows*g.ny)
+	r := grid.New(geom.Point{}, g.unit, cols*g.nx, rows*g.ny)
 	for _, o := range outlines {
-		r.fill(o, geom.Point{}, g.unit, 0)
+		r.Fill(o, 0)
 	}
 	// how many cells of a tile the neighbour's window reaches over
 	lapX := int((f.window.X - f.step.X) / g.unit.X)
@@ -66,7 +67,7 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 			if kept[tile{col, row - 1}] {
 				y0 += lapY
 			}
-			if !r.free(x0, y0, x1, y1) {
+			if !r.Free(x0, y0, x1, y1) {
 				kept[tile{col, row}] = true
 				tiles = append(tiles, tile{col, row})
 			}
