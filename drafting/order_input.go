@@ -37,7 +37,7 @@ type OrderInput struct {
 func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	unit := body.Unit(in.Unit)
 	o := Order{Unit: unit, Measurements: unit.Measures(in.Measurements), Block: in.Block, Style: in.Style, Fit: in.Fit,
-		Ease: lengths(unit, in.Ease), Allowances: lengths(unit, in.Allowances)}
+		Ease: Lengths(unit, in.Ease), Allowances: Lengths(unit, in.Allowances)}
 	if in.Style != "" {
 		o.Garment, _ = findStyle(in.Style, styles)
 	}
@@ -61,8 +61,8 @@ func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	return o, faults
 }
 
-// lengths converts lengths by name to mm; nil stays nil.
-func lengths(unit body.Unit, given map[string]float64) map[string]float64 {
+// Lengths converts lengths by name from unit to mm; nil stays nil.
+func Lengths(unit body.Unit, given map[string]float64) map[string]float64 {
 	if given == nil {
 		return nil
 	}
@@ -118,10 +118,10 @@ func newChoices(given map[string]any, spec block.Spec, unit body.Unit) (map[stri
 			}
 			values[name] = block.Value{Word: v}
 		case float64:
-			if c.Kind == block.KindLength {
-				v = unit.MM(v)
-			}
 			values[name] = block.Value{Number: v}
+			if c.Kind == block.KindLength {
+				values[name] = block.Value{Number: unit.MM(v), Length: true}
+			}
 		case bool:
 			if known && c.Kind != block.KindYesNo {
 				faults = append(faults, f)

@@ -35,6 +35,7 @@ type Choice struct {
 type Value struct {
 	Word   string
 	Number float64 // used when Word is empty
+	Length bool    // an order gives Number as a length
 }
 
 // YesNo is the value of a choice of KindYesNo.
