@@ -6,10 +6,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"tapeline/service/files"
 )
 
-// maxInput is the most that is read of an order: a little over what one may
-// be, so that a larger one is told so.
+// maxInput bounds what is read of an order, in bytes. It is a little over the
+// size that an order may have, so that a larger one is refused for its size.
 const maxInput = 1<<20 + 1
 
 // readInput reads a file, or standard input for "-".
@@ -25,7 +27,7 @@ func readInput(name string, stdin io.Reader) ([]byte, error) {
 	return io.ReadAll(io.LimitReader(f, maxInput))
 }
 
-// inputName is how messages call an input.
+// inputName returns the name of an input in messages.
 func inputName(name string) string {
 	if name == "-" {
 		return "standard input"
@@ -33,15 +35,9 @@ func inputName(name string) string {
 	return name
 }
 
-// output is a file to be written.
-type output struct {
-	name string
-	data []byte
-}
-
-// writeAll writes each file whole or not at all: it is written beside its
-// place and synced, and only when all are there do they take their names.
-func writeAll(outputs []output) (err error) {
+// writeAll writes each file completely or not at all: files are written beside
+// their places and synced, and renamed when all are complete.
+func writeAll(outputs []files.File) (err error) {
 	var staged []string
 	defer func() {
 		for _, s := range staged {
@@ -49,26 +45,26 @@ func writeAll(outputs []output) (err error) {
 		}
 	}()
 	for _, o := range outputs {
-		if info, err := os.Stat(o.name); err == nil && !info.Mode().IsRegular() {
-			return fmt.Errorf("%s is not a regular file", o.name)
+		if info, err := os.Stat(o.Name); err == nil && !info.Mode().IsRegular() {
+			return fmt.Errorf("%s is not a regular file", o.Name)
 		}
 		name, err := stage(o)
 		if name != "" {
 			staged = append(staged, name)
 		}
 		if err != nil {
-			return cannotWrite(o.name, err)
+			return cannotWrite(o.Name, err)
 		}
 	}
 	for i, o := range outputs {
-		if err := os.Rename(staged[i], o.name); err != nil {
-			return cannotWrite(o.name, err)
+		if err := os.Rename(staged[i], o.Name); err != nil {
+			return cannotWrite(o.Name, err)
 		}
 	}
 	return nil
 }
 
-// cannotWrite names the file that was to be written, not the one beside it.
+// cannotWrite names the intended file in an error about the one beside it.
 func cannotWrite(name string, err error) error {
 	if path, ok := errors.AsType[*os.PathError](err); ok {
 		err = path.Err
@@ -76,16 +72,16 @@ func cannotWrite(name string, err error) error {
 	return fmt.Errorf("cannot write %s: %w", name, err)
 }
 
-// stage writes the output to a new file in its folder and returns its name,
-// also with an error once there is one.
-func stage(o output) (string, error) {
-	f, err := os.CreateTemp(filepath.Dir(o.name), "."+filepath.Base(o.name)+".*")
+// stage writes the data to a new file in the folder of the intended one. It
+// returns its name, also with an error, unless there is no file.
+func stage(o files.File) (string, error) {
+	f, err := os.CreateTemp(filepath.Dir(o.Name), "."+filepath.Base(o.Name)+".*")
 	if err != nil {
 		return "", err
 	}
-	_, err = f.Write(o.data)
-	// CreateTemp makes it the owner's alone; a pattern is no secret from those
-	// with whom the folder is shared.
+	_, err = f.Write(o.Data)
+	// CreateTemp makes it readable by the owner only; a pattern is no secret from
+	// those who share the folder.
 	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
 	return f.Name(), err
 }

@@ -8,7 +8,8 @@ import (
 	"strings"
 )
 
-// newFlags is a flag set that prints its own usage and returns its errors.
+// newFlags returns a flag set that prints the usage of a command and returns
+// errors.
 func newFlags(name, arguments, about string, stderr io.Writer) *flag.FlagSet {
 	fs := flag.NewFlagSet(name, flag.ContinueOnError)
 	fs.SetOutput(stderr)
@@ -19,9 +20,9 @@ func newFlags(name, arguments, about string, stderr io.Writer) *flag.FlagSet {
 	return fs
 }
 
-// parseFlags reads flags wherever they stand among the positional arguments,
-// of which there must be exactly as many as names. Where ok is false the
-// command is over with the code.
+// parseFlags parses flags before, between and after the positional arguments, of
+// which there must be as many as names. If ok is false, the command exits with
+// the code.
 func parseFlags(fs *flag.FlagSet, args []string, names ...string) (positional []string, code int, ok bool) {
 	for {
 		if err := fs.Parse(args); err != nil {
@@ -41,7 +42,7 @@ func parseFlags(fs *flag.FlagSet, args []string, names ...string) (positional []
 		positional, args = append(positional, rest[0]), rest[1:]
 	}
 	if len(positional) != len(names) {
-		fmt.Fprintf(fs.Output(), "tapeline %s: needs %s, has %d arguments\n", fs.Name(), strings.Join(names, " and "), len(positional))
+		fmt.Fprintf(fs.Output(), "tapeline %s: requires %s; got %d arguments\n", fs.Name(), strings.Join(names, " and "), len(positional))
 		fs.Usage()
 		return nil, exitUsage, false
 	}

@@ -11,11 +11,11 @@ import (
 	"text/tabwriter"
 )
 
-// What every sub-command exits with.
+// Exit codes of all sub-commands.
 const (
-	exitDone   = 0 // did what it was asked
-	exitFaults = 1 // the input is at fault, or a draft failed: said on standard error
-	exitUsage  = 2 // called wrongly, or a file could not be read or written
+	exitDone   = 0
+	exitFaults = 1 // the input has faults, or a draft failed
+	exitUsage  = 2 // a flag is wrong, or a file could not be read or written
 )
 
 type command struct {
@@ -24,17 +24,17 @@ type command struct {
 	run     func(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int
 }
 
-// commands are the sub-commands, each in a file of its own.
+// commands returns the sub-commands, each in a file of its own.
 func commands() []command {
 	return []command{
-		{"draft", "draft an order's pattern and print it on paper", runDraft},
-		{"check", "check measurements, or a whole order, and show what is estimated", runCheck},
-		{"prove", "draft a block or a style to every body of a file, or of a built-in panel, and measure all drafts back", runProve},
-		{"demo", "start everything and take a sample order through it", runDemo},
+		{"draft", "draft the pattern of an order and write it to a file", runDraft},
+		{"assess", "assess measurements, and show the estimates", runAssess},
+		{"prove", "draft a block or style to many bodies and measure all drafts back", runProve},
+		{"demo", "start a server and take a sample order through it", runDemo},
 		{"serve", "serve the API and work on its jobs", runServe},
-		{"migrate", "bring the database's schema up to date", runMigrate},
-		{"keys", "make, list and revoke API keys", runKeys},
-		{"refit", "carry a change to many orders: preview, decide, watch", runRefit},
+		{"migrate", "bring the schema of the database up to date", runMigrate},
+		{"keys", "add, list and revoke API keys", runKeys},
+		{"refit", "apply a change to many orders after a preview", runRefit},
 	}
 }
 
@@ -60,7 +60,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 			return c.run(ctx, args[1:], stdin, stdout, stderr)
 		}
 	}
-	fmt.Fprintf(stderr, "tapeline: no such command: %q\n", args[0])
+	fmt.Fprintf(stderr, "tapeline: unknown command %q\n", args[0])
 	usage(stderr)
 	return exitUsage
 }
@@ -72,6 +72,6 @@ func usage(w io.Writer) {
 		fmt.Fprintf(t, "  %s\t%s\n", c.name, c.summary)
 	}
 	t.Flush()
-	fmt.Fprint(w, "\n\"tapeline COMMAND -h\" says more about one of them.\n"+
-		"Exit codes: 0 done, 1 input at fault or a draft failed, 2 called wrongly or a file not readable or writable.\n")
+	fmt.Fprint(w, "\n\"tapeline COMMAND -h\" describes a command.\n"+
+		"Exit codes: 0 success; 1 the input has faults or a draft failed; 2 a flag is wrong or a file cannot be read or written.\n")
 }

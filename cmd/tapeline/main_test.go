@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"tapeline/service/files"
 )
 
 // result is what a command left behind.
@@ -41,24 +43,24 @@ func (r result) want(t *testing.T, code int, texts ...string) {
 func TestUsage(t *testing.T) {
 	t.Parallel()
 	tapeline(t, "").want(t, exitUsage, "usage: tapeline COMMAND")
-	tapeline(t, "", "help").want(t, exitDone, "draft", "check", "prove", "Exit codes")
-	tapeline(t, "", "cut").want(t, exitUsage, `no such command: "cut"`)
+	tapeline(t, "", "help").want(t, exitDone, "draft", "assess", "prove", "Exit codes")
+	tapeline(t, "", "cut").want(t, exitUsage, `unknown command "cut"`)
 	for _, c := range commands() {
 		tapeline(t, "", c.name, "-h").want(t, exitDone, "usage: tapeline "+c.name)
 		tapeline(t, "", c.name, "--no-such-flag").want(t, exitUsage, "no-such-flag")
 	}
-	tapeline(t, "", "check").want(t, exitUsage, "needs a file, has 0 arguments")
-	tapeline(t, "", "check", "a", "b").want(t, exitUsage, "has 2 arguments")
-	tapeline(t, "", "check", "--json", "--", "--json").want(t, exitUsage, "open --json: no such file")
+	tapeline(t, "", "assess").want(t, exitUsage, "requires a file; got 0 arguments")
+	tapeline(t, "", "assess", "a", "b").want(t, exitUsage, "got 2 arguments")
+	tapeline(t, "", "assess", "--json", "--", "--json").want(t, exitUsage, "open --json: no such file")
 }
 
-func TestCheck(t *testing.T) {
+func TestAssess(t *testing.T) {
 	t.Parallel()
-	tapeline(t, "", "check", order("torso.json")).want(t, exitDone,
+	tapeline(t, "", "assess", order("torso.json")).want(t, exitDone,
 		"bust_girth           94.5 cm    given", "chest_width          33.97 cm   estimated: mean of 0.94 back_width")
-	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "check", "-").want(t, exitDone,
+	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "assess", "-").want(t, exitDone,
 		"waist_to_hip    8 inch      from waist_height - hip_height")
-	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "check", "-")
+	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "assess", "-")
 	r.want(t, exitFaults,
 		"standard input: /measurements/bust_girth: 36 cm: bust is from 60 to 200 cm; is it in inch?",
 		"standard input: /measurements/waist: \"waist\": unknown measurement; did you mean waist_girth?")
@@ -66,18 +68,18 @@ func TestCheck(t *testing.T) {
 		t.Errorf("not one line a fault, with what explains them:\n%s%s", r.errOut, r.out)
 	}
 	inches := `{"unit": "cm", "measurements": {"bust_girth": 36.25, "waist_girth": 29, "hip_girth": 38.5, "nape_to_waist": 16, "arm_length": 23}}`
-	tapeline(t, inches, "check", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not in centimetres?",
+	tapeline(t, inches, "assess", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not in centimetres?",
 		"standard input: /measurements/bust_girth: 36.25 cm: bust is from 60 to 200 cm")
-	tapeline(t, "", "check", order("bad/many-faults.json")).want(t, exitFaults, "/fit: \"tight\": regular, close or loose")
-	tapeline(t, "", "check", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
-	tapeline(t, strings.Repeat("x", 2<<20), "check", "-").want(t, exitFaults, "at most 1048576 bytes")
+	tapeline(t, "", "assess", order("bad/many-faults.json")).want(t, exitFaults, "/fit: \"tight\": regular, close or loose")
+	tapeline(t, "", "assess", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
+	tapeline(t, strings.Repeat("x", 2<<20), "assess", "-").want(t, exitFaults, "at most 1048576 bytes")
 }
 
-func TestCheckAsJSON(t *testing.T) {
+func TestAssessAsJSON(t *testing.T) {
 	t.Parallel()
-	r := tapeline(t, `{"unit": "inch", "measurements": {"bust_girth": 36, "shoulder_slope": 20}}`, "check", "-", "--json")
+	r := tapeline(t, `{"unit": "inch", "measurements": {"bust_girth": 36, "shoulder_slope": 20}}`, "assess", "-", "--json")
 	r.want(t, exitDone)
-	var got checked
+	var got files.Assessment
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +95,7 @@ func TestCheckAsJSON(t *testing.T) {
 	if m := got.Measurements[2]; m.Name != "bust_point_width" || !m.Estimated || m.Source == "" {
 		t.Errorf("third is %+v, want an estimate with its source", m)
 	}
-	r = tapeline(t, "", "check", "--json", order("bad/contradiction.json"))
+	r = tapeline(t, "", "assess", "--json", order("bad/contradiction.json"))
 	r.want(t, exitFaults)
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil || len(got.Faults) != 4 {
 		t.Errorf("faults %v, %v; want four", got.Faults, err)
@@ -112,14 +114,14 @@ func TestWriteAll(t *testing.T) {
 	}
 	// One that can't be written: nothing is, and nothing is left over.
 	for _, bad := range []string{filepath.Join(dir, "none", "b.pdf"), filepath.Join(dir, "folder")} {
-		if err := writeAll([]output{{a, []byte("new")}, {bad, []byte("new")}}); err == nil {
+		if err := writeAll([]files.File{{Name: a, Data: []byte("new")}, {Name: bad, Data: []byte("new")}}); err == nil {
 			t.Errorf("wrote %s", bad)
 		}
 		if got, _ := os.ReadFile(a); string(got) != "old" {
 			t.Errorf("a.pdf is %q after a write that failed", got)
 		}
 	}
-	if err := writeAll([]output{{a, []byte("new")}, {b, []byte("too")}}); err != nil {
+	if err := writeAll([]files.File{{Name: a, Data: []byte("new")}, {Name: b, Data: []byte("too")}}); err != nil {
 		t.Fatal(err)
 	}
 	for name, want := range map[string]string{a: "new", b: "too"} {
@@ -127,21 +129,7 @@ func TestWriteAll(t *testing.T) {
 			t.Errorf("%s is %q, %v; want %q", name, got, err, want)
 		}
 	}
-	if files, _ := os.ReadDir(dir); len(files) != 3 {
-		t.Errorf("left over: %v", files)
-	}
-}
-
-func TestNumbersAsText(t *testing.T) {
-	t.Parallel()
-	for _, tt := range []struct {
-		got, want string
-	}{
-		{decimals(94.5, 2), "94.5"}, {decimals(100, 2), "100"}, {decimals(-0.001, 2), "0"}, {decimals(1.005, 1), "1"}, {decimals(10, 0), "10"},
-		{signed(0.12, 1), "+0.1"}, {signed(-0.12, 1), "-0.1"}, {signed(-0.04, 1), " 0.0"}, {signed(0, 2), " 0.00"},
-	} {
-		if tt.got != tt.want {
-			t.Errorf("got %q, want %q", tt.got, tt.want)
-		}
+	if left, _ := os.ReadDir(dir); len(left) != 3 {
+		t.Errorf("left over: %v", left)
 	}
 }

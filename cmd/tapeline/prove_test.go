@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"tapeline/drafting/proof"
+	"tapeline/service/files"
 )
 
 // Four invented people: two that draft, one whose waist is no number, one
@@ -33,7 +34,7 @@ func TestProve(t *testing.T) {
 	file := peopleFile(t, people)
 	r := tapeline(t, "", "prove", "torso", "--bodies", file, "--fit", "all", "--set", "bust_dart=side,shoulder", "--set", "ease/bust_girth=8", "--json")
 	r.want(t, exitDone)
-	var got proved
+	var got files.Proof
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +68,7 @@ func TestProveReadsAnotherColumn(t *testing.T) {
 	file := peopleFile(t, people)
 	r := tapeline(t, "", "prove", "torso", "--bodies", file, "--column", "back_width_armpit_level=back_width", "--json")
 	r.want(t, exitDone)
-	var got proved
+	var got files.Proof
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil || got.Drafted != 2 {
 		t.Errorf("drafted %d, %v; want 2 by back_width_armpit_level", got.Drafted, err)
 	}
@@ -81,7 +82,7 @@ func TestProveArguments(t *testing.T) {
 		code int
 		want string
 	}{
-		{[]string{"torso", "--bodies", file, "--ends", "--fit", "all"}, exitUsage, "leave --fit and --set out"},
+		{[]string{"torso", "--bodies", file, "--ends", "--fit", "all"}, exitUsage, "omit --fit and --set"},
 		{[]string{"none.star"}, exitFaults, "no such file"},
 		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
 		{[]string{"torso", "--bodies", file, "--fit", "snug"}, exitFaults, `/fit: "snug": regular, close or loose`},
@@ -119,7 +120,7 @@ func TestProveAScript(t *testing.T) {
 	}
 	r := tapeline(t, "", "prove", file, "--ends", "--bodies", peopleFile(t, people), "--json")
 	r.want(t, exitFaults)
-	var got proved
+	var got files.Proof
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -164,9 +165,9 @@ func printRefit(w io.Writer, v api.Refit) error {
 	t := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
 	most := slices.MaxFunc(m.Histogram, func(a, b api.MoveCount) int { return a.Count - b.Count }).Count
 	for _, c := range m.Histogram {
-		span := fmt.Sprintf("%s to %s mm", decimals(c.Min, 1), decimals(c.Max, 1))
+		span := fmt.Sprintf("%s to %s mm", limit(c.Min), limit(c.Max))
 		if c.Max == 0 {
-			span = fmt.Sprintf("%s mm and more", decimals(c.Min, 1))
+			span = fmt.Sprintf("%s mm and more", limit(c.Min))
 		}
 		bar := ""
 		if c.Count > 0 {
@@ -201,3 +202,6 @@ func counts(w io.Writer, what string, n map[string]int, names []string) {
 		fmt.Fprintf(w, "%s: %s\n", what, strings.Join(parts, ", "))
 	}
 }
+
+// limit formats a limit of the histogram.
+func limit(mm float64) string { return strconv.FormatFloat(mm, 'f', -1, 64) }

@@ -1,4 +1,4 @@
-package main
+package files
 
 import (
 	"fmt"
@@ -11,19 +11,23 @@ import (
 	"tapeline/drafting/proof"
 )
 
-// proved is what proving a block or style has found.
-type proved struct {
+// Proof is the result of proving a block or style.
+type Proof struct {
 	Block   string   `json:"block"`
 	Bodies  string   `json:"bodies"`
 	Rows    int      `json:"rows"`
 	Ignored []string `json:"ignored_columns"`
 	proof.Report
-	Draft   spread  `json:"draft"` // time of one, on one core, with its sheets counted where they are
+	Draft   times   `json:"draft"` // on one core, including the count of its sheets
 	Seconds float64 `json:"seconds"`
 	Workers int     `json:"workers"`
 }
 
-func (p proved) print(w io.Writer) error {
+// WriteJSON writes the proof as JSON.
+func (p Proof) WriteJSON(w io.Writer) error { return writeJSON(w, p) }
+
+// WriteText writes the proof as text.
+func (p Proof) WriteText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s, %d rows of %s\n", p.Block, p.Rows, p.Bodies)
 	if len(p.Ignored) > 0 {
@@ -78,26 +82,26 @@ func printReasons(w io.Writer, title string, reasons []proof.ReasonReport) {
 	}
 }
 
-// spread is what drafts took, in milliseconds.
-type spread struct {
+// times are the durations of drafts in milliseconds.
+type times struct {
 	Mean   float64 `json:"mean_ms"`
 	Median float64 `json:"median_ms"`
 	P99    float64 `json:"p99_ms"`
 	Max    float64 `json:"max_ms"`
 }
 
-func spreadOf(times []time.Duration) spread {
-	if len(times) == 0 {
-		return spread{}
+func timesOf(durations []time.Duration) times {
+	if len(durations) == 0 {
+		return times{}
 	}
-	sorted := slices.Sorted(slices.Values(times))
+	sorted := slices.Sorted(slices.Values(durations))
 	var sum time.Duration
 	for _, d := range sorted {
 		sum += d
 	}
 	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
 	last := len(sorted) - 1
-	return spread{
+	return times{
 		Mean: ms(sum) / float64(len(sorted)), Median: ms(sorted[last/2]),
 		P99: ms(sorted[last*99/100]), Max: ms(sorted[last]),
 	}

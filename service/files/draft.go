@@ -1,0 +1,264 @@
+package files
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"tapeline/drafting"
+	"tapeline/drafting/body"
+	"tapeline/drafting/cloth"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/render"
+	"tapeline/drafting/sheets"
+	"tapeline/drafting/style"
+)
+
+// What a caller says of files, by the types of package render.
+type (
+	Options = render.Options
+	Layer   = render.Layer
+	SVGFor  = render.SVGFor
+	SVGText = render.SVGText
+	DXFUnit = render.DXFUnit
+	Folds   = render.DXFFolds
+)
+
+// Script is a compiled style.
+type Script = style.Style
+
+// Defaults of options, for help texts.
+const (
+	DefaultMargin  = sheets.DefaultMargin     // mm
+	DefaultFlatten = render.DefaultChordError // mm
+	DefaultPixels  = render.DefaultPixels     // width of a PNG
+)
+
+// File is a file to write.
+type File struct {
+	Name string
+	Data []byte
+}
+
+// Request describes the files to make of an order.
+type Request struct {
+	Name     string   // of the pattern file; its ending is the format
+	Papers   []string // one file for each; none for the default
+	Options  Options
+	Cloth    map[string][]string // settings by name, as cloth.ParseOptions reads them
+	LayPlans []string            // names of the lay plan files
+
+	format   render.Format
+	each     []render.Options // one for each paper
+	layPlans []render.LayPlanFormat
+}
+
+// Check returns the faults of the request that show before the order is read.
+// A request must be checked before it is drafted.
+func (r *Request) Check() fault.List {
+	var faults fault.List
+	var err error
+	if r.format, err = render.ParseFormat(ending(r.Name)); err != nil {
+		faults = append(faults, fault.Fault{Code: fault.Format, Field: "/o", Value: fault.Shorten(r.Name),
+			Accepted: "a file that ends in " + endings()})
+	} else {
+		faults = append(faults, r.fillOptions()...)
+	}
+	if !r.planned() {
+		return faults
+	}
+	_, err = cloth.ParseOptions(r.Cloth, body.Centimetre)
+	faults = append(faults, FaultsOf(err)...)
+	for _, name := range r.LayPlans {
+		format, err := render.ParseLayPlanFormat(ending(name))
+		if err != nil {
+			faults = append(faults, fault.Fault{Code: fault.Format, Field: "/lay_plan", Value: fault.Shorten(name),
+				Accepted: "a file that ends in .svg, .pdf or .json"})
+		}
+		r.layPlans = append(r.layPlans, format)
+	}
+	return faults
+}
+
+// planned reports whether the request includes a lay plan.
+func (r *Request) planned() bool {
+	for _, values := range r.Cloth {
+		if len(values) > 0 {
+			return true
+		}
+	}
+	return len(r.LayPlans) > 0
+}
+
+// fillOptions completes the options for each paper.
+func (r *Request) fillOptions() fault.List {
+	papers := r.Papers
+	if len(papers) == 0 {
+		papers = []string{""}
+	}
+	var faults fault.List
+	for _, name := range papers {
+		o := r.Options
+		o.Paper = name
+		o, err := r.format.Fill(o)
+		faults = mergeFaults(faults, FaultsOf(err))
+		if !slices.ContainsFunc(r.each, func(other render.Options) bool { return other.Paper == o.Paper }) {
+			r.each = append(r.each, o)
+		}
+	}
+	return faults
+}
+
+// Drafted is a drafted order.
+type Drafted struct {
+	Pattern   finish.Pattern
+	Estimates []drafting.Estimate
+	Unit      body.Unit // of the order
+}
+
+// Draft drafts an order file. A script, if there is one, is that of the style
+// that the order names. The error is a fault.List.
+func Draft(ctx context.Context, order []byte, script *style.Style) (*Drafted, error) {
+	o, err := ParseOrder(order, own(script)...)
+	if err != nil {
+		return nil, err
+	}
+	p, err := drafting.Draft(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	estimates, err := drafting.Estimates(ctx, o)
+	return &Drafted{p, estimates, o.Unit}, err
+}
+
+// Files are the files made of a draft, with what its report says of them.
+type Files struct {
+	patterns []patternFile
+	layPlans []File
+	plan     cloth.Plan
+}
+
+// patternFile is one file of the pattern.
+type patternFile struct {
+	File
+	paper string // "" for a format without paper
+	pages int
+	inRow int // pages if the pieces lay side by side as drafted
+}
+
+// All returns the files.
+func (f *Files) All() []File {
+	var all []File
+	for _, p := range f.patterns {
+		all = append(all, p.File)
+	}
+	return append(all, f.layPlans...)
+}
+
+// Render makes the files of a request in memory. The error contains a
+// fault.List if the options or the cloth are at fault.
+func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
+	var f Files
+	if r.planned() {
+		if err := f.layOut(ctx, d, r); err != nil {
+			return nil, err
+		}
+	}
+	var errs []error
+	for _, o := range r.each {
+		if ctx.Err() != nil {
+			return nil, errors.New("stopped")
+		}
+		p, err := d.render(ctx, r.format, o)
+		if err != nil && r.format.OnPaper() {
+			err = fmt.Errorf("on %s: %w", o.Paper, err)
+		}
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		p.Name = r.Name
+		if len(r.each) > 1 {
+			p.Name = strings.TrimSuffix(r.Name, r.format.Ending()) + "-" + o.Paper + r.format.Ending()
+		}
+		f.patterns = append(f.patterns, p)
+	}
+	return &f, errors.Join(errs...)
+}
+
+func (d *Drafted) render(ctx context.Context, format render.Format, o render.Options) (patternFile, error) {
+	var data bytes.Buffer
+	if err := format.Write(&data, d.Pattern, o); err != nil {
+		return patternFile{}, err
+	}
+	p := patternFile{File: File{Data: data.Bytes()}}
+	if !format.OnPaper() {
+		return p, nil
+	}
+	on, err := o.Sheet()
+	if err != nil {
+		return patternFile{}, err
+	}
+	p.paper = o.Paper
+	if p.pages, err = sheets.PageCount(ctx, d.Pattern, on); err != nil {
+		return patternFile{}, err
+	}
+	on.Placing = sheets.InRow
+	p.inRow, err = sheets.PageCount(ctx, d.Pattern, on)
+	return p, err
+}
+
+// layOut lays the pattern on its cloths and makes the lay plan files.
+func (f *Files) layOut(ctx context.Context, d *Drafted, r *Request) error {
+	o, err := cloth.ParseOptions(r.Cloth, d.Unit)
+	if err != nil {
+		return err
+	}
+	if f.plan, err = cloth.NewPlan(ctx, d.Pattern, o); err != nil {
+		return err
+	}
+	for i, name := range r.LayPlans {
+		var data bytes.Buffer
+		if err := r.layPlans[i].Write(&data, f.plan, d.Unit); err != nil {
+			return err
+		}
+		f.layPlans = append(f.layPlans, File{name, data.Bytes()})
+	}
+	return nil
+}
+
+// OptionsAtFault reports whether Render failed because of the request, rather
+// than of the pattern.
+func OptionsAtFault(err error) bool {
+	_, ok := errors.AsType[fault.List](err)
+	return ok
+}
+
+// ending returns the ending of a file's name without its dot.
+func ending(name string) string { return strings.TrimPrefix(filepath.Ext(name), ".") }
+
+// endings lists the endings of pattern files.
+func endings() string {
+	var all []string
+	for _, f := range render.Formats() {
+		all = append(all, f.Ending())
+	}
+	last := len(all) - 1
+	return strings.Join(all[:last], ", ") + " or " + all[last]
+}
+
+// CompileScript compiles the script of a style.
+func CompileScript(source []byte) (*Script, error) { return style.Compile(source) }
+
+// own returns a script as a list, empty for none.
+func own(script *style.Style) []*style.Style {
+	if script == nil {
+		return nil
+	}
+	return []*style.Style{script}
+}
