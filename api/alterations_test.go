@@ -27,7 +27,7 @@ func swayOf(checks []api.Check) float64 {
 	if i < 0 {
 		return 0
 	}
-	return checks[i].Alteration
+	return checks[i].AlterationMm
 }
 
 // What a fitting found goes into every later draft of the customer, says so

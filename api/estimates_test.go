@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/drafting/document"
 )
 
 // A draft says what it took for granted and what that may do, by the body and
@@ -44,7 +45,7 @@ func TestEstimatesOfADraft(t *testing.T) {
 	var list api.DraftRevisionList
 	b.get("/v1/orders/"+o.ID.String()+"/revisions").want(http.StatusOK, &list)
 	for _, c := range list.Items[0].Checks {
-		if e, ok := first[c.Name]; ok && (!c.Estimated || c.Spread != e.Spread || c.Body != e.Value) {
+		if e, ok := first[c.Name]; ok && (!c.Estimated || c.SpreadMm != document.Round(e.Spread) || c.BodyMm != document.Round(e.Value)) {
 			t.Errorf("check %+v of estimate %+v", c, e)
 		}
 	}

@@ -666,6 +666,54 @@ func (e Orientation) Valid() bool {
 	}
 }
 
+// Defines values for PatternUnit.
+const (
+	PatternUnitMm PatternUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the PatternUnit enum.
+func (e PatternUnit) Valid() bool {
+	switch e {
+	case PatternUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PatternVersion.
+const (
+	PatternVersionN1 PatternVersion = 1
+)
+
+// Valid indicates whether the value is a known member of the PatternVersion enum.
+func (e PatternVersion) Valid() bool {
+	switch e {
+	case PatternVersionN1:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PieceNotchKind.
+const (
+	PieceNotchKindDouble PieceNotchKind = "double"
+	PieceNotchKindSingle PieceNotchKind = "single"
+)
+
+// Valid indicates whether the value is a known member of the PieceNotchKind enum.
+func (e PieceNotchKind) Valid() bool {
+	switch e {
+	case PieceNotchKindDouble:
+		return true
+	case PieceNotchKindSingle:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ProblemCode.
 const (
 	ProblemCodeBodyTooLarge          ProblemCode = "body_too_large"
@@ -1347,24 +1395,27 @@ type BlockList struct {
 	Items []Block `json:"items"`
 }
 
-// Check A measure of the draft in mm. `target` is the sum of body, alteration and ease;
-// `drafted` is read back from the finished outline.
+// Check One measure of the draft, mm; `target_mm` is body, alteration and ease, `drafted_mm` is read back from the finished outline.
 type Check struct {
-	// Alteration The amount that the customer's alterations add.
-	Alteration float64 `json:"alteration,omitempty,omitzero"`
-	Body       float64 `json:"body"`
-	Drafted    float64 `json:"drafted"`
-	Ease       float64 `json:"ease"`
+	// AlterationMm What the customer's alterations add.
+	AlterationMm float64 `json:"alteration_mm,omitempty,omitzero"`
 
-	// Estimated Whether the body's measure was estimated.
+	// BodyMm Absent where it is no measure of the body.
+	BodyMm float64 `json:"body_mm,omitempty,omitzero"`
+
+	// DifferenceMm Drafted less target.
+	DifferenceMm float64 `json:"difference_mm"`
+	DraftedMm    float64 `json:"drafted_mm"`
+	EaseMm       float64 `json:"ease_mm"`
+
+	// Estimated The body's measure was estimated.
 	Estimated bool   `json:"estimated"`
 	Name      string `json:"name"`
 
-	// Spread The standard deviation of an estimate; `GET /v1/orders/{order_id}/estimates` shows
-	// its effect.
-	Spread    float64 `json:"spread,omitempty,omitzero"`
-	Target    float64 `json:"target"`
-	Tolerance float64 `json:"tolerance"`
+	// SpreadMm Of an estimate, its standard deviation; see `GET /v1/orders/{order_id}/estimates` for what that may do.
+	SpreadMm    float64 `json:"spread_mm,omitempty,omitzero"`
+	TargetMm    float64 `json:"target_mm"`
+	ToleranceMm float64 `json:"tolerance_mm"`
 }
 
 // Choice defines model for Choice.
@@ -1676,12 +1727,6 @@ type DraftRevisionList struct {
 // Example: {"bust_girth":8}
 type Ease map[string]float64
 
-// EdgeName defines model for EdgeName.
-type EdgeName struct {
-	Edge  string `json:"edge"`
-	Piece string `json:"piece"`
-}
-
 // EngineStep The versions of the drafting code, if they differ.
 type EngineStep struct {
 	From string `json:"from"`
@@ -1927,12 +1972,27 @@ type InboundWithSecret struct {
 	Secret string `json:"secret"`
 }
 
+// Instructions How a style is sewn; absent for a block.
+type Instructions struct {
+	Cautions []string `json:"cautions,omitempty,omitzero"`
+
+	// Cloths Cloths that suit.
+	Cloths  []string `json:"cloths,omitempty,omitzero"`
+	Notions []string `json:"notions,omitempty,omitzero"`
+
+	// Sewing The steps in order.
+	Sewing []string `json:"sewing"`
+}
+
 // LayPlan The placement of the pieces of a pattern on its cloths. Lengths are in mm.
 type LayPlan struct {
-	Cloths []ClothPlan `json:"cloths"`
-
-	// Info The lettering of the pattern.
-	Info PatternInfo `json:"info"`
+	Cloths    []ClothPlan `json:"cloths"`
+	Customer  string      `json:"customer,omitempty,omitzero"`
+	Date      string      `json:"date,omitempty,omitzero"`
+	Measures  []string    `json:"measures,omitempty,omitzero"`
+	Reference string      `json:"reference"`
+	Revision  int         `json:"revision"`
+	Style     string      `json:"style"`
 }
 
 // LayPlanFormat defines model for LayPlanFormat.
@@ -2560,57 +2620,130 @@ type PagesChange struct {
 // Paper Example: a4
 type Paper = string
 
-// Path defines model for Path.
-type Path = []Segment
+// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
+// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+// control points.
+type Path = [][]float64
 
-// Pattern A pattern. Lengths are in mm, x to the right, y down, outlines clockwise.
+// Pattern A drafted pattern, version 1. Lengths in mm, rounded to 0.001 mm; x to the right,
+// y down; outlines clockwise as seen. Curves are exact; `flatten` adds polylines.
+// Reference, customer, date, revision and measures are lettered on every piece; an
+// export leaves them out.
 type Pattern struct {
-	Checks []Check `json:"checks"`
+	Axes     string  `json:"axes"`
+	Checks   []Check `json:"checks"`
+	Customer string  `json:"customer,omitempty,omitzero"`
+	Date     string  `json:"date,omitempty,omitzero"`
 
-	// Info The lettering of the pattern.
-	Info   PatternInfo `json:"info"`
-	Pieces []Piece     `json:"pieces"`
+	// Instructions How a style is sewn; absent for a block.
+	Instructions Instructions `json:"instructions,omitempty,omitzero"`
+	Measures     []string     `json:"measures,omitempty,omitzero"`
+	Pieces       []Piece      `json:"pieces"`
+	Reference    string       `json:"reference,omitempty,omitzero"`
+	Revision     int          `json:"revision,omitempty,omitzero"`
 
-	// Seams The pairs of edges that are sewn together; `a` is longer than `b` by `ease`.
-	Seams    []Seam   `json:"seams"`
-	Warnings []string `json:"warnings,omitempty,omitzero"`
+	// Seams Edges that are sewn together.
+	Seams []Seam `json:"seams"`
+
+	// Style The block or style with its fit.
+	Style    string         `json:"style"`
+	Unit     PatternUnit    `json:"unit"`
+	Version  PatternVersion `json:"version"`
+	Warnings []string       `json:"warnings"`
 }
 
-// PatternInfo The lettering of the pattern.
-type PatternInfo struct {
-	Customer  string   `json:"customer,omitempty,omitzero"`
-	Date      string   `json:"date,omitempty,omitzero"`
-	Measures  []string `json:"measures,omitempty,omitzero"`
-	Reference string   `json:"reference"`
-	Revision  int      `json:"revision"`
-	Style     string   `json:"style"`
-}
+// PatternUnit defines model for Pattern.Unit.
+type PatternUnit string
 
-// Piece A piece ready to cut. In addition to these fields it has its darts, notches, marks,
-// internal lines and lettering.
+// PatternVersion defines model for Pattern.Version.
+type PatternVersion int
+
+// Piece A piece ready to cut, half of it where it is cut on the fold.
 type Piece struct {
-	// Allowances The allowance of each edge.
-	Allowances []float64 `json:"allowances"`
-	Cut        struct {
+	// Cloth What it is cut from where that is not the main cloth.
+	Cloth string `json:"cloth,omitempty,omitzero"`
+	Cut   struct {
 		Count  int  `json:"count"`
 		OnFold bool `json:"on_fold"`
 
-		// Pair Whether the pieces are mirrored, a left and a right.
+		// Pair Cut mirrored, a left and a right.
 		Pair bool `json:"pair"`
 	} `json:"cut"`
-	CutLine Path `json:"cut_line"`
+	CutLine Polyline `json:"cut_line,omitempty,omitzero"`
+
+	// CutPath A line from the point [x, y] that comes first. Each [x, y] after it is a
+	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+	// control points.
+	CutPath Path        `json:"cut_path"`
+	Darts   []PieceDart `json:"darts"`
+	Drills  Polyline    `json:"drills"`
 
 	// Edges The seam line, edge by edge.
-	Edges []struct {
-		Name string `json:"name"`
-		Path Path   `json:"path"`
-		Role string `json:"role"`
-	} `json:"edges"`
+	Edges []PieceEdge `json:"edges"`
+	Grain Polyline    `json:"grain"`
 
-	// Grain A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
-	Grain Segment `json:"grain"`
-	Name  string  `json:"name"`
-	Title string  `json:"title"`
+	// Interfacing How often it is cut from interfacing too.
+	Interfacing int `json:"interfacing,omitempty,omitzero"`
+
+	// Lines Lines inside the piece that are not cut.
+	Lines    []PieceLine  `json:"lines"`
+	Marks    []PieceMark  `json:"marks"`
+	Name     string       `json:"name"`
+	Notches  []PieceNotch `json:"notches"`
+	Notes    []string     `json:"notes,omitempty,omitzero"`
+	SeamLine Polyline     `json:"seam_line,omitempty,omitzero"`
+	Title    string       `json:"title"`
+}
+
+// PieceDart defines model for PieceDart.
+type PieceDart struct {
+	Apexes    Polyline   `json:"apexes"`
+	LegPoints []Polyline `json:"leg_points,omitempty,omitzero"`
+	Legs      []Path     `json:"legs"`
+
+	// Mouth The edge at which it opens.
+	Mouth string `json:"mouth,omitempty,omitzero"`
+	Name  string `json:"name"`
+
+	// Pressed Index of the leg over which the cloth is folded.
+	Pressed int `json:"pressed"`
+}
+
+// PieceEdge defines model for PieceEdge.
+type PieceEdge struct {
+	AllowanceMm float64 `json:"allowance_mm"`
+	LengthMm    float64 `json:"length_mm"`
+	Name        string  `json:"name"`
+
+	// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
+	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+	// control points.
+	Path   Path     `json:"path"`
+	Points Polyline `json:"points,omitempty,omitzero"`
+	Role   string   `json:"role"`
+
+	// Run The whole edge of which it is a part.
+	Run string `json:"run,omitempty,omitzero"`
+}
+
+// PieceLine defines model for PieceLine.
+type PieceLine struct {
+	Name string `json:"name"`
+
+	// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
+	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+	// control points.
+	Path   Path     `json:"path"`
+	Points Polyline `json:"points,omitempty,omitzero"`
+}
+
+// PieceMark defines model for PieceMark.
+type PieceMark struct {
+	Kind string `json:"kind"`
+	Name string `json:"name"`
+
+	// Point A point [x, y], mm.
+	Point Point `json:"point"`
 }
 
 // PieceMove How far the seam line of a piece moves, after the old line is shifted along both axes to
@@ -2633,15 +2766,33 @@ type PieceMove struct {
 	To Point `json:"to"`
 }
 
+// PieceNotch defines model for PieceNotch.
+type PieceNotch struct {
+	// AtMm Along the edge from its start.
+	AtMm float64        `json:"at_mm"`
+	Edge string         `json:"edge"`
+	Kind PieceNotchKind `json:"kind"`
+
+	// Point A point [x, y], mm.
+	Point Point `json:"point"`
+
+	// Strokes As drawn, each from the seam line outwards.
+	Strokes []Polyline `json:"strokes"`
+}
+
+// PieceNotchKind defines model for PieceNotch.Kind.
+type PieceNotchKind string
+
 // Placement defines model for Placement.
 type Placement struct {
-	CutLine Path `json:"cut_line"`
+	// CutPath A line from the point [x, y] that comes first. Each [x, y] after it is a
+	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+	// control points.
+	CutPath Path `json:"cut_path"`
 
 	// FaceDown Whether the piece is cut turned over.
-	FaceDown bool `json:"face_down"`
-
-	// Grain A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
-	Grain Segment `json:"grain"`
+	FaceDown bool     `json:"face_down"`
+	Grain    Polyline `json:"grain"`
 
 	// Layers The layers of cloth cut at once.
 	Layers int `json:"layers"`
@@ -2661,8 +2812,11 @@ type Placement struct {
 // Example: Waits for the second fitting.
 type PlainText = string
 
-// Point A point [x, y] in mm.
+// Point A point [x, y], mm.
 type Point = []float64
+
+// Polyline defines model for Polyline.
+type Polyline = []Point
 
 // Problem An error (RFC 9457).
 type Problem struct {
@@ -3127,9 +3281,15 @@ type ScriptHash = string
 
 // Seam defines model for Seam.
 type Seam struct {
-	A    EdgeName `json:"a"`
-	B    EdgeName `json:"b"`
-	Ease float64  `json:"ease"`
+	// A A piece and its edge: front/side.
+	A string `json:"a"`
+	B string `json:"b"`
+
+	// EaseMm By how much `a` is longer than `b`.
+	EaseMm float64 `json:"ease_mm"`
+
+	// How What is done with the ease where it is not just eased in.
+	How string `json:"how,omitempty,omitzero"`
 }
 
 // SecretRotation Example: {"overlap_seconds":86400}
@@ -3137,9 +3297,6 @@ type SecretRotation struct {
 	// OverlapSeconds How long the old secret stays valid beside the new one, in seconds; 86400 (a day) by default.
 	OverlapSeconds *int `json:"overlap_seconds,omitempty"`
 }
-
-// Segment A line [x0, y0, x1, y1] or a cubic Bézier curve [x0, y0, … x3, y3].
-type Segment = []float64
 
 // Slug The name of a style in URLs and orders.
 //
@@ -3690,7 +3847,7 @@ type PreviewDraftParams struct {
 	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
 
 	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
-	// 0.1 by default.
+	// 0.1 by default. JSON: adds such lines beside the curves.
 	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 }
 
@@ -3848,7 +4005,7 @@ type GetPatternFileParams struct {
 	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
 
 	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
-	// 0.1 by default.
+	// 0.1 by default. JSON: adds such lines beside the curves.
 	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 
 	// Revision The draft revision; by default the current one of a ready order.

@@ -84,8 +84,8 @@ func TestOrderOfAStoredCustomer(t *testing.T) {
 		var revisions api.DraftRevisionList
 		b.get(paths[1]+"/revisions").want(http.StatusOK, &revisions)
 		for _, check := range revisions.Items[0].Checks {
-			if check.Name == "bust" && (check.Body < 919.9 || check.Body > 920.1) {
-				t.Errorf("%s: bust %v mm, want 920", paths[0], check.Body)
+			if check.Name == "bust" && (check.BodyMm < 919.9 || check.BodyMm > 920.1) {
+				t.Errorf("%s: bust %v mm, want 920", paths[0], check.BodyMm)
 			}
 		}
 	}

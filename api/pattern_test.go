@@ -2,7 +2,6 @@ package api_test
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"encoding/hex"
 	"encoding/xml"
 	"fmt"
@@ -20,6 +19,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/drafting/document"
 	"tapeline/drafting/render"
 	"tapeline/service"
 	"tapeline/service/app"
@@ -62,12 +62,19 @@ func TestPatternFiles(t *testing.T) {
 			t.Errorf("If-None-Match %s gave %d with %d bytes, want %d", header, r.status, len(r.body), want)
 		}
 	}
-	// The geometry is what the revision's hash is of.
-	geometry := b.get(path+"/pattern.json").want(http.StatusOK, nil)
+	// The revision's hash is that of the document without its label.
+	published, err := document.Decode(b.get(path+"/pattern.json").want(http.StatusOK, nil).body)
+	b.must(err)
+	if published.Label == nil || published.Reference != o.Reference || published.Revision != 1 {
+		t.Errorf("the label is %+v", published.Label)
+	}
+	published.Label = nil
+	stored, err := published.Encode()
+	b.must(err)
 	var revisions api.DraftRevisionList
 	b.get(path+"/revisions").want(http.StatusOK, &revisions)
-	if sum := sha256.Sum256(geometry.body); hex.EncodeToString(sum[:]) != revisions.Items[0].Hash {
-		t.Error("the geometry is not what its hash says")
+	if sum := document.Hash(stored); hex.EncodeToString(sum[:]) != revisions.Items[0].Hash {
+		t.Error("the document is not what its hash says")
 	}
 
 	p := b.get(path+"/pattern.pdf?paper=roll-300").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)

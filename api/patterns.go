@@ -4,14 +4,12 @@ import (
 	"cmp"
 	"context"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
 	"time"
 
-	"tapeline/drafting/pattern"
 	"tapeline/drafting/render"
 	service "tapeline/service/legacy"
 )
@@ -23,7 +21,7 @@ func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObje
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
 		Options: render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
 			Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.Flatten},
+			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), Flatten: p.Flatten},
 	})
 	return answer{f}, err
 }
@@ -111,11 +109,10 @@ func draftRevision(d service.DraftRevision) DraftRevision {
 		PreviousRevision: deref(d.Parent), Reason: deref(d.Reason), CreatedBy: deref(d.CreatedBy), RefitID: deref(d.RefitID),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
 	}
-	var checks []pattern.Check
-	if json.Unmarshal(d.Checks, &checks) == nil { // written by us; nil once erased
-		w.Checks = each(checks, func(c pattern.Check) Check {
-			return Check{Name: c.Name, Body: c.Body, Alteration: c.Alteration, Ease: c.Ease, Target: c.Target, Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated, Spread: c.Spread}
-		})
+	for _, c := range d.Checks {
+		w.Checks = append(w.Checks, Check{Name: c.Name, BodyMm: c.Body, AlterationMm: c.Alteration, EaseMm: c.Ease,
+			TargetMm: c.Target, DraftedMm: c.Drafted, DifferenceMm: c.Difference, ToleranceMm: c.Tolerance,
+			Estimated: c.Estimated, SpreadMm: c.Spread})
 	}
 	return w
 }
@@ -132,7 +129,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}, string(p.Format), render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
 		Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), ChordError: p.Flatten})
+		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), Flatten: p.Flatten})
 	return preview{f}, err
 }
 
@@ -172,7 +169,7 @@ func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (Cre
 		Lasts: time.Duration(cmp.Or(b.ExpiresIn, defaultLinkSeconds)) * time.Second, MaxUses: cmp.Or(b.MaxUses, defaultLinkUses),
 		Options: render.Options{Paper: b.Paper, Width: b.Width, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin,
 			Layers: layers(b.Layers), For: render.SVGFor(b.For), Text: render.SVGText(b.Text),
-			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), ChordError: b.Flatten}}
+			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), Flatten: b.Flatten}}
 	l, url, err := s.service.CreateLink(ctx, callerOf(ctx), n)
 	return CreateLink201JSONResponse{Link: link(l), URL: url}, err
 }
@@ -193,7 +190,7 @@ func link(l service.Link) Link {
 	return Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision,
 		Paper: o.Paper, Width: o.Width, Orientation: Orientation(o.Orientation), Overlap: o.Overlap, Margin: o.Margin,
 		Layers: each(o.Layers, func(l render.Layer) Layer { return Layer(l) }), For: FileFor(o.For), Text: FileText(o.Text),
-		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), Flatten: o.ChordError,
+		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), Flatten: o.Flatten,
 		MaxUses: l.MaxUses, Uses: l.Uses,
 		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // DraftRevision is a draft as it was proved. It never changes. Erasure empties
-// Geometry, Checks and Reason.
+// Geometry, Checks, Label and Reason.
 type DraftRevision struct {
 	DraftHead
 	Geometry []byte `db:"geometry"` // canonical JSON, byte for byte
@@ -31,15 +31,16 @@ type DraftHead struct {
 	Engine           string          // version of the drafting code
 	Hash             []byte          // SHA-256 of Geometry
 	Checks           json.RawMessage
-	Parent           *int       // the number of the draft that it followed
-	RefitID          *uuid.UUID // the refit that had it made
-	Reason           *string    // why it was drafted again
+	Label            json.RawMessage // what is lettered besides the revision; nil: erased
+	Parent           *int            // the number of the draft that it followed
+	RefitID          *uuid.UUID      // the refit that had it made
+	Reason           *string         // why it was drafted again
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	ErasedAt         *time.Time
 }
 
-const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash, d.checks,
+const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash, d.checks, d.label,
 	d.parent, d.refit_id, d.reason, d.created_by, d.created_at, d.erased_at`
 
 // DraftRevision reads a revision whole, and fails when what it reads is not
@@ -93,8 +94,9 @@ type DraftInput struct {
 	KeptID            *uuid.UUID      // the alterations to draft with: the customer's latest, or for a refit those of the draft that there is; nil: none
 	KeptUnit          *string
 	Kept              json.RawMessage
-	LastNumber        int     // of the order's latest revision, 0 for none
-	LastHash          []byte  // nil for none
+	LastNumber        int    // of the order's latest revision, 0 for none
+	LastHash          []byte // nil for none
+	LastLabel         json.RawMessage
 	Asked             *string // why somebody asked for the draft, where they said it
 	AskedBy           *uuid.UUID
 }
@@ -103,13 +105,13 @@ type DraftInput struct {
 const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
 	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.making, o.created_by, o.created_at, o.updated_at,
 	c.reference AS customer_reference, m.unit, m.given, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
-	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, a.note AS asked, a.actor AS asked_by`
+	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.note AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o
 	JOIN customers c ON c.id = o.customer_id
 	JOIN measurement_sets m ON m.id = o.measurement_set_id
 	LEFT JOIN LATERAL (
-		SELECT number, hash FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
+		SELECT number, hash, label FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
 	) l ON true
 	LEFT JOIN LATERAL (
 		SELECT note, actor FROM order_events

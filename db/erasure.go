@@ -47,7 +47,7 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 		UPDATE alterations SET given = NULL, note = NULL, erased_at = $2
 		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
 	count(&e.Drafts, `
-		UPDATE draft_revisions SET geometry = NULL, checks = NULL, reason = NULL, erased_at = $2
+		UPDATE draft_revisions SET geometry = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = $2
 		WHERE `+theirs+` AND erased_at IS NULL`, customer, at)
 	count(&e.Events, `
 		UPDATE order_events SET note = NULL, confirmed = NULL, erased_at = $2

@@ -45,16 +45,17 @@ func (q Queries) Links(ctx context.Context, shop, order uuid.UUID) ([]Link, erro
 // FollowedLink is a link with what is needed to check and serve it.
 type FollowedLink struct {
 	Link
-	LinkKey []byte // of the shop
-	Status  string // the order's
-	Hash    []byte // the revision's
-	Erased  bool   // the revision has no geometry any more
+	LinkKey []byte          // of the shop
+	Status  string          // the order's
+	Hash    []byte          // the revision's
+	Label   json.RawMessage `db:"label"`
+	Erased  bool            // the revision has no geometry any more
 }
 
 // FollowedLink reads, by the link's id alone, what its use is checked against.
 func (q Queries) FollowedLink(ctx context.Context, id uuid.UUID) (FollowedLink, error) {
 	f, err := one[FollowedLink](ctx, q.db, `
-		SELECT `+linkColumns+`, s.link_key, o.status, d.hash, d.erased_at IS NOT NULL AS erased
+		SELECT `+linkColumns+`, s.link_key, o.status, d.hash, d.label, d.erased_at IS NOT NULL AS erased
 		FROM download_links l
 		JOIN shops s ON s.id = l.shop_id
 		JOIN orders o ON o.id = l.order_id

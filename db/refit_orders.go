@@ -142,6 +142,7 @@ type RefitInput struct {
 	DraftInput
 	Engine    *string // of the draft that it has; nil where it has none
 	HasHash   []byte
+	HasLabel  json.RawMessage
 	Geometry  []byte // nil: none, or erased
 	SetBefore *uuid.UUID
 	SpecThen  json.RawMessage // the order's when that was drafted
@@ -179,7 +180,7 @@ func (q Queries) refitInputs(ctx context.Context, where string, args ...any) ([]
 	}
 	rows, err := many[row](ctx, q.db, `
 		SELECT `+draftInputColumns+`,
-			d.engine, d.hash AS has_hash, d.geometry, d.measurement_set_id AS set_before, d.spec AS spec_then,
+			d.engine, d.hash AS has_hash, d.label AS has_label, d.geometry, d.measurement_set_id AS set_before, d.spec AS spec_then,
 			r.finding, r.basis_revision, r.basis_request, r.outcome
 		FROM `+draftInputTables+`
 		JOIN refit_orders r ON r.order_id = o.id

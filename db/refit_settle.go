@@ -148,9 +148,9 @@ const applyRefit = `
 		UPDATE orders SET spec = @spec, measurement_set_id = @set, revision = @number, draft_request = draft_request + 1, updated_at = @at
 		WHERE id = @order RETURNING id, shop_id
 	), drafted AS (
-		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks,
+		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks, label,
 			parent, refit_id, reason, created_by, created_at)
-		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash, @geometry, @checks, @parent, @refit, @reason, @by, @at FROM revised
+		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash, @geometry, @checks, @label, @parent, @refit, @reason, @by, @at FROM revised
 	), told AS (
 		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, refit_id, at)
 		SELECT shop_id, id, @event, @status, @status, @number, NULL, @reason, @by, @refit, @at FROM revised
@@ -179,7 +179,7 @@ func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOu
 		hash := sha256.Sum256(d.Geometry)
 		batch.Queue(applyRefit, pgx.StrictNamedArgs{
 			"refit": refit, "order": o.OrderID, "spec": d.Spec, "set": d.MeasurementSetID, "alterations": d.AlterationsID, "number": d.Number, "parent": d.Parent,
-			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Geometry), "checks": d.Checks, "reason": d.Reason, "by": d.CreatedBy,
+			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Geometry), "checks": d.Checks, "label": d.Label, "reason": d.Reason, "by": d.CreatedBy,
 			"event": o.Event.Event, "status": o.Event.ToStatus, "type": o.Message.Type, "body": o.Message.Body, "at": at,
 		}).Query(func(rows pgx.Rows) error {
 			queued, err := pgx.CollectRows(rows, pgx.RowToStructByName[QueuedMessage])

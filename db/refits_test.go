@@ -214,7 +214,7 @@ func TestApplyRefit(t *testing.T) {
 		messages, left, err = tx.ApplyRefit(ctx, r.ID, []db.RefitOutcome{
 			{OrderID: o.ID, Outcome: "revised",
 				Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
-					Checks: json.RawMessage(`[]`), Parent: new(1), Reason: new("tight"), CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
+					Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Parent: new(1), Reason: new("tight"), CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
 				Event: db.OrderEvent{Event: "revised", ToStatus: "ready"}, Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
 			{OrderID: kept.ID, Outcome: "left_alone", ReasonCode: new("order_changed")},
 		}, noon)

@@ -38,9 +38,9 @@ const settleDraft = `
 		WHERE id = @order AND status = 'received' AND draft_request = @request
 		RETURNING id, shop_id, measurement_set_id, spec
 	), drafted AS (
-		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks,
+		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks, label,
 			parent, reason, created_by, created_at)
-		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @parent, @draft_reason, @draft_by, @at
+		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @label, @parent, @draft_reason, @draft_by, @at
 		FROM claimed WHERE @has_draft
 	), told AS (
 		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, at)
@@ -63,7 +63,7 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 	args := pgx.StrictNamedArgs{
 		"order": s.OrderID, "request": s.Request, "status": s.Status, "reason": s.ReasonCode, "faults": s.Faults,
 		"revision": s.Revision, "at": s.At,
-		"has_draft": s.Draft != nil, "number": nil, "engine": nil, "hash": nil, "geometry": nil, "checks": nil, "alterations": nil,
+		"has_draft": s.Draft != nil, "number": nil, "engine": nil, "hash": nil, "geometry": nil, "checks": nil, "label": nil, "alterations": nil,
 		"parent": nil, "draft_reason": nil, "draft_by": nil,
 		"event": s.Event.Event, "event_revision": s.Event.Revision, "event_reason": s.Event.ReasonCode,
 		"note": s.Event.Note, "actor": s.Event.Actor,
@@ -72,7 +72,7 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 	if d := s.Draft; d != nil {
 		hash := sha256.Sum256(d.Geometry)
 		args["number"], args["engine"], args["hash"] = d.Number, d.Engine, hash[:]
-		args["geometry"], args["checks"] = compress(d.Geometry), d.Checks
+		args["geometry"], args["checks"], args["label"] = compress(d.Geometry), d.Checks, d.Label
 		args["parent"], args["draft_reason"], args["draft_by"], args["alterations"] = d.Parent, d.Reason, d.CreatedBy, d.AlterationsID
 	}
 	if m := s.Message; m != nil {

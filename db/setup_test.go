@@ -120,7 +120,7 @@ func settled(o db.Order, number int, geometry []byte) db.Settlement {
 	return db.Settlement{
 		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon,
 		Draft: &db.DraftRevision{
-			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`)}, Geometry: geometry,
+			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`)}, Geometry: geometry,
 		},
 		Event: db.OrderEvent{Event: "ready", Revision: &number},
 	}

@@ -38,8 +38,8 @@ func TestOrderForAnOwnStyle(t *testing.T) {
 			t.Fatal(err)
 		}
 		p, err := drafting.Draft(t.Context(), o)
-		if err != nil || !strings.HasPrefix(p.Info.Style, "Own, ") {
-			t.Errorf("%s: drafted %q, %v", slug, p.Info.Style, err)
+		if err != nil || !strings.HasPrefix(p.Style, "Own, ") {
+			t.Errorf("%s: drafted %q, %v", slug, p.Style, err)
 		}
 		_, err = ordertest.Parse([]byte(strings.Replace(file, "vent", "went", 1)), own(t, slug))
 		if faults, ok := errors.AsType[fault.List](err); !ok || faults[0].Field != "/choices/went" || !strings.Contains(faults[0].Accepted, "vent") {

@@ -6,6 +6,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/style"
@@ -30,14 +31,16 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 		return finish.Pattern{}, err
 	}
 	o.warnOfAlterations(&drafted)
-	return finish.Finish(drafted, finish.Rules{Allowances: o.Allowances}, finish.Info{
-		Style:     fmt.Sprintf("%s, %s fit", spec.Title, request.Fit),
-		Reference: o.Reference,
-		Customer:  o.Customer,
-		Date:      o.Date,
-		Revision:  o.Revision,
-		Measures:  keyMeasures(request.Body, o.Unit),
-	})
+	p, err := finish.Finish(drafted, finish.Rules{Allowances: o.Allowances})
+	if err != nil {
+		return finish.Pattern{}, err
+	}
+	p.Style = fmt.Sprintf("%s, %s fit", spec.Title, request.Fit)
+	// Rounded as it is stored: a stored pattern renders as one just drafted.
+	p = document.New(p).Pattern()
+	p.Label = finish.Label{Reference: o.Reference, Customer: o.Customer, Date: o.Date, Revision: o.Revision,
+		Measures: keyMeasures(request.Body, o.Unit)}
+	return p, nil
 }
 
 // draftPattern drafts the order's style, or its block, on its seam lines.

@@ -50,8 +50,8 @@ func (d *draftFlags) add(fs *flag.FlagSet) {
 	fs.StringVar((*string)(&o.Text), "text", "", "SVG: lettering as outlines or letters (default outlines)")
 	fs.StringVar((*string)(&o.Unit), "unit", "", "DXF: mm or inch (default mm)")
 	fs.StringVar((*string)(&o.Folds), "folds", "", "DXF: pieces on the fold are half or unfolded (default half)")
-	fs.Float64Var(&o.ChordError, "flatten", 0, fmt.Sprintf(
-		"DXF: largest distance in `mm` between a curve and its lines (default %g)", files.DefaultFlatten))
+	fs.Float64Var(&o.Flatten, "flatten", 0, fmt.Sprintf(
+		"DXF: largest distance in `mm` between a curve and its lines (default %g); JSON: adds such lines", files.DefaultFlatten))
 	fs.Float64Var(&o.Width, "width", 0, fmt.Sprintf(
 		"PNG: width in pixels (default %d); PDF on paper roll: width of the roll in mm", files.DefaultPixels))
 	fs.StringVar(&d.script, "script", "", "`FILE.star` of a style that is not built in and that the order names by its slug")

@@ -83,7 +83,7 @@ func TestDraftOnSeveralPapers(t *testing.T) {
 func TestDraftAsJSON(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "pattern.json")
-	tapeline(t, "", "draft", order("torso.json"), "-o", file).want(t, exitDone, file+" written")
+	tapeline(t, "", "draft", order("torso.json"), "-o", file, "--flatten", "0.05").want(t, exitDone, file+" written")
 	data, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)

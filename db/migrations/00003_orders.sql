@@ -106,6 +106,7 @@ CREATE TABLE draft_revisions (
     hash               bytea       NOT NULL CONSTRAINT draft_revisions_hash CHECK (octet_length(hash) = 32),
     geometry           bytea,      -- the canonical JSON, byte for byte what hash is of, in a zstd frame
     checks             jsonb,      -- the measures read back from the draft
+    label              jsonb,      -- what is lettered on its files: reference, customer, date, key measures
     reason             text        CONSTRAINT draft_revisions_reason CHECK (char_length(reason) <= 500), -- why it was drafted again
     created_by         uuid        REFERENCES api_keys,
     created_at         timestamptz NOT NULL,
@@ -114,15 +115,15 @@ CREATE TABLE draft_revisions (
     FOREIGN KEY (shop_id, order_id) REFERENCES orders (shop_id, id),
     CONSTRAINT draft_revisions_erased CHECK (
         CASE WHEN erased_at IS NULL
-            THEN geometry IS NOT NULL AND checks IS NOT NULL
-            ELSE geometry IS NULL AND checks IS NULL AND reason IS NULL
+            THEN geometry IS NOT NULL AND checks IS NOT NULL AND label IS NOT NULL
+            ELSE geometry IS NULL AND checks IS NULL AND label IS NULL AND reason IS NULL
         END)
 );
 -- Already compressed: trying again would only cost time.
 ALTER TABLE draft_revisions ALTER COLUMN geometry SET STORAGE EXTERNAL;
 CREATE INDEX draft_revisions_measurement_set ON draft_revisions (measurement_set_id);
 CREATE TRIGGER draft_revisions_immutable BEFORE UPDATE OR DELETE ON draft_revisions
-    FOR EACH ROW EXECUTE FUNCTION refuse_change_but_erasure('geometry', 'checks', 'reason');
+    FOR EACH ROW EXECUTE FUNCTION refuse_change_but_erasure('geometry', 'checks', 'label', 'reason');
 
 -- A draft begun before its customer was erased must not bring the body back. The lock makes the
 -- insert wait for an erasure under way, and the other way round.

@@ -19,8 +19,9 @@ import (
 // Plan is the lay plan of a pattern, cloth by cloth: the shell first, then
 // others in the order in which the pieces name them, interfacing last.
 type Plan struct {
-	Info   finish.Info `json:"info"`
-	Cloths []Lay       `json:"cloths"`
+	Style  string // of the pattern
+	Label  finish.Label
+	Cloths []Lay
 }
 
 // Names of cloths. The pieces name others, such as lining or rib.
@@ -31,13 +32,13 @@ const (
 
 // Lay is the plan for one cloth.
 type Lay struct {
-	Name     string    `json:"name"`
-	Cloth    Cloth     `json:"cloth"`
-	Sections []Section `json:"sections"`
+	Name     string
+	Cloth    Cloth
+	Sections []Section
 
-	Length     float64 `json:"length"`      // mm to buy, before the cloth shrinks
-	BottomLeft float64 `json:"bottom_left"` // the same for the bottom-left packing, as a baseline
-	Used       float64 `json:"used"`        // share of the cloth that the pieces cover, selvedges included
+	Length     float64 // mm to buy, before the cloth shrinks
+	BottomLeft float64 // the same for the bottom-left packing, as a baseline
+	Used       float64 // share of the cloth that the pieces cover, selvedges included
 }
 
 // Section is a stretch of the lay: folded lengthwise with the fold along y = 0,
@@ -45,23 +46,23 @@ type Lay struct {
 // pieces that are too wide for the folded cloth and for pieces cut once if that
 // takes less cloth than cutting them from one of the two layers.
 type Section struct {
-	Folded bool        `json:"folded"`
-	Width  float64     `json:"width"`  // usable mm, shrunk and without selvedges
-	Length float64     `json:"length"` // mm, shrunk
-	Pieces []Placement `json:"pieces"`
+	Folded bool
+	Width  float64 // usable mm, shrunk and without selvedges
+	Length float64 // mm, shrunk
+	Pieces []Placement
 }
 
 // Placement is a piece's place on a section.
 type Placement struct {
-	Name     string       `json:"piece"`
-	Title    string       `json:"title"`
-	Number   int          `json:"number"` // of the piece in its pattern, from 1
-	Layers   int          `json:"layers"` // of cloth cut at once
-	OnFold   bool         `json:"on_fold"`
-	FaceDown bool         `json:"face_down"` // the mirrored piece of a pair
-	Turned   bool         `json:"turned"`    // end to end
-	CutLine  geom.Path    `json:"cut_line"`  // on the section
-	Grain    geom.Segment `json:"grain"`
+	Name     string
+	Title    string
+	Number   int // of the piece in its pattern, from 1
+	Layers   int // of cloth cut at once
+	OnFold   bool
+	FaceDown bool      // the mirrored piece of a pair
+	Turned   bool      // end to end
+	CutLine  geom.Path // on the section
+	Grain    geom.Segment
 }
 
 // Gap is the smallest distance between two pieces, mm: room for the blade.
@@ -84,7 +85,7 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, tries int) (Plan,
 	if err := o.check(cloths); err != nil {
 		return Plan{}, err
 	}
-	plan := Plan{Info: p.Info}
+	plan := Plan{Style: p.Style, Label: p.Label}
 	var faults fault.List
 	for _, name := range cloths {
 		l, err := newLay(ctx, p, name, o.of(name), tries)

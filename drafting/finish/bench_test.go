@@ -11,7 +11,7 @@ func BenchmarkFinish(b *testing.B) {
 	p := pattern.Pattern{Pieces: []pattern.Piece{skirtFront(), bodiceFront(), sleeve()}}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Finish(p, Rules{}, testInfo); err != nil {
+		if _, err := finishLettered(p, Rules{}); err != nil {
 			b.Fatal(err)
 		}
 	}

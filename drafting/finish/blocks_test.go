@@ -80,7 +80,7 @@ func TestRealBodies(t *testing.T) {
 				}
 				nth := i / len(blockVariants)
 				rules := Rules{Allowances: blockRules[(nth+nth/12)%len(blockRules)]}
-				out, err := Finish(p, rules, testInfo)
+				out, err := finishLettered(p, rules)
 				if err != nil {
 					t.Errorf("row %d %s %v: %v", i, fit, rules, err)
 					continue
@@ -113,7 +113,7 @@ func BenchmarkTorso(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Finish(p, Rules{}, testInfo); err != nil {
+		if _, err := finishLettered(p, Rules{}); err != nil {
 			b.Fatal(err)
 		}
 	}

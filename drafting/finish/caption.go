@@ -15,14 +15,14 @@ var captionWidths = [...]float64{30, 8}
 // are too small to read there: the title and how it is cut, in letters of an
 // em of size mm, clear of darts and marks or, where it is allowed, across them.
 // On a small piece it is the title alone; nil if not even that goes in.
-func (p Piece) Caption(size float64, across bool) []Label {
+func (p Piece) Caption(size float64, across bool) []Text {
 	outline := p.Outline().Flatten(flatTol)
 	r := p.room(outline)
 	for _, b := range p.Brackets {
 		r.bar(b.Flatten(flatTol), obstacleMark)
 	}
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
-	title := textOf(p.Piece, Info{}, 0, 0).title
+	title := titleOf(p.Piece)
 	middle := centroid(outline)
 	full, short := text{title, []string{cutInstruction(p.Cut)}}, text{title: title}
 	for _, try := range [...]struct {
@@ -51,12 +51,12 @@ func (p Piece) Caption(size float64, across bool) []Label {
 // CaptionsUnder are the places for the title under a piece that has no room for
 // a caption, the preferred first: on one line, else broken to be no wider than
 // the piece. None reaches beyond left or right.
-func (p Piece) CaptionsUnder(size, left, right float64) []Label {
-	title := textOf(p.Piece, Info{}, 0, 0).title
+func (p Piece) CaptionsUnder(size, left, right float64) []Text {
+	title := titleOf(p.Piece)
 	b := p.Bounds()
-	var labels []Label
+	var labels []Text
 	for _, width := range [...]float64{math.Inf(1), b.Width(), max(b.Width()/2, 3*size)} {
-		l := Label{Size: size, Lines: lettering.Regular().Wrap(title, size, width, 3)}
+		l := Text{Size: size, Lines: lettering.Regular().Wrap(title, size, width, 3)}
 		w := l.Width()
 		for _, x := range [...]float64{b.Centre().X - w/2, b.Min.X, b.Max.X - w} {
 			l.At = geom.Pt(max(left, min(x, right-w)), b.Max.Y+size/2)

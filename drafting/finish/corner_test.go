@@ -11,7 +11,7 @@ import (
 // finished is one test piece after finishing.
 func finished(t *testing.T, p pattern.Piece, rules map[string]float64) Piece {
 	t.Helper()
-	out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: rules}, testInfo)
+	out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: rules})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,7 +210,7 @@ func TestWhatCannotBeFinished(t *testing.T) {
 	} {
 		p := bodiceFront()
 		spoil(&p)
-		out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{band(), p}}, Rules{}, testInfo)
+		out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{band(), p}}, Rules{})
 		if err == nil {
 			t.Errorf("%s: finished", name)
 		}
@@ -220,7 +220,7 @@ func TestWhatCannotBeFinished(t *testing.T) {
 		t.Logf("%s: %v", name, err)
 	}
 	// Allowances wider than the shape has room for.
-	if _, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{gore()}}, Rules{Allowances: map[string]float64{"scoop": 40}}, testInfo); err == nil {
+	if _, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{gore()}}, Rules{Allowances: map[string]float64{"scoop": 40}}); err == nil {
 		t.Error("a scoop of 56 mm took allowances of 40")
 	} else {
 		t.Logf("too wide: %v", err)

@@ -148,7 +148,23 @@ func testPattern() pattern.Pattern {
 	return pattern.Pattern{Pieces: []pattern.Piece{skirtFront(), bodiceFront(), sleeve(), band(), gore()}}
 }
 
-var testInfo = Info{
-	Style: "Torso block, regular fit", Reference: "A-1042", Customer: "K-0077", Date: "2026-01-31", Revision: 2,
+const testStyle = "Torso block, regular fit"
+
+var testLabel = Label{
+	Reference: "A-1042", Customer: "K-0077", Date: "2026-01-31", Revision: 2,
 	Measures: []string{"Bust 92.0 cm", "Waist 76.0 cm", "Hip 100.0 cm", "Nape to waist 41.0 cm"},
+}
+
+// finishLettered finishes and letters a pattern.
+func finishLettered(p pattern.Pattern, r Rules) (Pattern, error) {
+	q, err := Finish(p, r)
+	q.Style, q.Label = testStyle, testLabel
+	return q.Lettered(), err
+}
+
+// letteredAs finishes a pattern by the usual rules and letters it.
+func letteredAs(p pattern.Pattern, s said) (Pattern, error) {
+	q, err := Finish(p, Rules{})
+	q.Style, q.Label = s.style, s.label
+	return q.Lettered(), err
 }

@@ -93,7 +93,7 @@ func TestAgainstGEOS(t *testing.T) {
 	var names []string
 	var ask []geosPiece
 	for _, rules := range []map[string]float64{nil, {"default": 15, "hem": 45, "neckline": 6, "armhole": 8, "cap": 8}} {
-		out, err := Finish(testPattern(), Rules{Allowances: rules}, testInfo)
+		out, err := finishLettered(testPattern(), Rules{Allowances: rules})
 		if err != nil {
 			t.Fatal(err)
 		}

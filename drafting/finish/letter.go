@@ -33,7 +33,7 @@ const letterMargin = 0.5
 // letter finds a place for what the piece says, as near as can be to want. On
 // a piece too small for all of it the short text is lettered, or the title
 // alone; nil if not even that goes in.
-func letter(t text, r *room, want geom.Point) []Label {
+func letter(t text, r *room, want geom.Point) []Text {
 	for _, t := range [...]text{t, t.short(), {title: t.title}} {
 		var settings [len(letterShapes)]setting // made when they are first tried
 		for _, try := range letterTries {
@@ -56,12 +56,24 @@ func letter(t text, r *room, want geom.Point) []Label {
 	return nil
 }
 
+// letterTitle reports whether letter finds room for a title, however small and
+// whatever it crosses.
+func letterTitle(title string, r *room, want geom.Point) bool {
+	for _, shape := range letterShapes {
+		s := text{title: title}.set(shape.ems, shape.runOn)
+		if s.place(letterSizes[len(letterSizes)-1], r, want, obstacleOutside) != nil {
+			return true
+		}
+	}
+	return false
+}
+
 // short is what a small piece says: how it is cut, its number and order.
 func (t text) short() text { return text{t.title, t.rest[:min(3, len(t.rest))]} }
 
 // place sets the text at a size in mm where it stands clear of the obstacles,
 // upright if it can; nil if there is no room.
-func (s *setting) place(size float64, r *room, want geom.Point, clear obstacle) []Label {
+func (s *setting) place(size float64, r *room, want geom.Point, clear obstacle) []Text {
 	margin := 2 * letterMargin * size
 	w, h := s.width*size+margin, s.height*size+margin
 	if b, ok := r.place(w, h, want, clear); ok {

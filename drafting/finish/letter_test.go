@@ -1,7 +1,6 @@
 package finish
 
 import (
-	"encoding/json"
 	"math"
 	"reflect"
 	"strings"
@@ -18,7 +17,7 @@ import (
 func lettered(t *testing.T, p Piece) {
 	t.Helper()
 	seam := p.Outline()
-	for _, l := range p.Labels {
+	for _, l := range p.Texts {
 		if l.Size < 2.2-1e-9 || l.Size > 6+1e-9 {
 			t.Errorf("%s: letters of %.2f mm in %q", p.Name, l.Size, l.Lines)
 		}
@@ -47,8 +46,8 @@ func lettered(t *testing.T, p Piece) {
 			}
 		}
 	}
-	for i, l := range p.Labels {
-		for _, m := range p.Labels[:i] {
+	for i, l := range p.Texts {
+		for _, m := range p.Texts[:i] {
 			shared := boxPath(l).Crossings(boxPath(m))
 			// Title and text touch along one edge.
 			if len(shared) > 0 && math.Abs(l.Corners()[0].Dist(m.Corners()[3])) > 1e-6 {
@@ -58,7 +57,7 @@ func lettered(t *testing.T, p Piece) {
 	}
 }
 
-func boxPath(l Label) geom.Path {
+func boxPath(l Text) geom.Path {
 	c := l.Corners()
 	return geom.Polyline(c[0], c[1], c[2], c[3], c[0])
 }
@@ -66,37 +65,43 @@ func boxPath(l Label) geom.Path {
 // all the words on a piece
 func words(p Piece) string {
 	var lines []string
-	for _, l := range p.Labels {
+	for _, l := range p.Texts {
 		lines = append(lines, l.Lines...)
 	}
 	return strings.Join(lines, "\n")
 }
 
-var hostile = map[string]Info{
+// said is what pieces say besides themselves.
+type said struct {
+	style string
+	label Label
+}
+
+var hostile = map[string]said{
 	"nothing": {},
-	"long": {
-		Style: strings.Repeat("Very long style ", 30), Reference: strings.Repeat("R", 5000), Customer: strings.Repeat("word ", 4000),
+	"long": {strings.Repeat("Very long style ", 30), Label{
+		Reference: strings.Repeat("R", 5000), Customer: strings.Repeat("word ", 4000),
 		Date: strings.Repeat("2026", 100), Revision: math.MaxInt, Measures: []string{strings.Repeat("9", 300), "", "  "},
-	},
-	"many measures": {Reference: "1", Measures: strings.Fields(strings.Repeat("Bust Waist Hip ", 20))},
-	"other scripts": {Reference: "طلب ١٠٤٢", Customer: "שרה‏ 12", Style: "裙子 スカート 👗👩‍👩‍👧", Measures: []string{"胸 92"}},
-	"broken":        {Reference: "a\nb\r\tc\x00\u202e\u2066", Customer: "\xff\xfe\xfd", Style: "e\u0301\u0301\u0301\u0301", Date: "\u200b\ufeff\u00ad"},
-	"markup":        {Reference: `</svg><script>`, Customer: `\) Tj ET (`, Style: "%PDF-1.7 0 obj &amp;"},
+	}},
+	"many measures": {label: Label{Reference: "1", Measures: strings.Fields(strings.Repeat("Bust Waist Hip ", 20))}},
+	"other scripts": {"裙子 スカート 👗👩‍👩‍👧", Label{Reference: "طلب ١٠٤٢", Customer: "שרה‏ 12", Measures: []string{"胸 92"}}},
+	"broken":        {"e\u0301\u0301\u0301\u0301", Label{Reference: "a\nb\r\tc\x00\u202e\u2066", Customer: "\xff\xfe\xfd", Date: "\u200b\ufeff\u00ad"}},
+	"markup":        {"%PDF-1.7 0 obj &amp;", Label{Reference: `</svg><script>`, Customer: `\) Tj ET (`}},
 }
 
 func TestLetteringStaysInside(t *testing.T) {
 	t.Parallel()
-	hostile := mapsWith(hostile, "ordinary", testInfo)
+	hostile := mapsWith(hostile, "ordinary", said{testStyle, testLabel})
 	for name, info := range hostile {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			p, err := Finish(testPattern(), Rules{}, info)
+			p, err := letteredAs(testPattern(), info)
 			if err != nil {
 				t.Fatal(err)
 			}
 			for i, piece := range p.Pieces {
 				lettered(t, piece)
-				if len(piece.Labels) == 0 || !strings.Contains(words(piece), piece.Title) {
+				if len(piece.Texts) == 0 || !strings.Contains(words(piece), piece.Title) {
 					t.Errorf("%s does not say which piece it is: %q", piece.Name, words(piece))
 				}
 				if want := []string{"Piece 1 of 5", "Piece 2 of 5", "Piece 3 of 5", "Piece 4 of 5", "Piece 5 of 5"}[i]; !strings.Contains(words(piece), want) {
@@ -107,8 +112,8 @@ func TestLetteringStaysInside(t *testing.T) {
 	}
 }
 
-func mapsWith(m map[string]Info, key string, v Info) map[string]Info {
-	out := map[string]Info{key: v}
+func mapsWith(m map[string]said, key string, v said) map[string]said {
+	out := map[string]said{key: v}
 	for k, v := range m {
 		out[k] = v
 	}
@@ -117,7 +122,7 @@ func mapsWith(m map[string]Info, key string, v Info) map[string]Info {
 
 func TestWhatIsLettered(t *testing.T) {
 	t.Parallel()
-	p, err := Finish(testPattern(), Rules{}, testInfo)
+	p, err := finishLettered(testPattern(), Rules{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,18 +162,18 @@ func TestSmallAndNarrowPieces(t *testing.T) {
 		s := pattern.RoleSeam
 		p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: size[0]}, {X: size[0], Y: size[1]}, {Y: size[1]}})
 		p.Grain = geom.Line(geom.Pt(size[0]*0.1, size[1]/2), geom.Pt(size[0]*0.9, size[1]/2))
-		out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{}, testInfo)
+		out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		lettered(t, out.Pieces[0])
-		if len(out.Pieces[0].Labels) == 0 && len(out.Warnings) == 0 {
-			t.Errorf("%v: neither lettered nor warned of", size)
+		if (len(out.Pieces[0].Texts) == 0) != (len(out.Warnings) == 1) {
+			t.Errorf("%v: %d texts and warnings %q", size, len(out.Pieces[0].Texts), out.Warnings)
 		}
 		if min(size[0], size[1]) >= 11 && max(size[0], size[1]) >= 40 && !strings.Contains(words(out.Pieces[0]), "A-1042") {
 			t.Errorf("%v: no order reference in %q", size, words(out.Pieces[0]))
 		}
-		t.Logf("%v: %d labels, %q", size, len(out.Pieces[0].Labels), words(out.Pieces[0]))
+		t.Logf("%v: %d labels, %q", size, len(out.Pieces[0].Texts), words(out.Pieces[0]))
 	}
 }
 
@@ -182,7 +187,8 @@ func FuzzLettering(f *testing.F) {
 		s := pattern.RoleSeam
 		p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: width}, {X: width * 0.8, Y: height}, {X: width * 0.1, Y: height}})
 		p.Title = customer
-		out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{}, Info{Style: style, Reference: reference, Customer: customer, Measures: []string{measure}})
+		out, err := letteredAs(pattern.Pattern{Pieces: []pattern.Piece{p}},
+			said{style, Label{Reference: reference, Customer: customer, Measures: []string{measure}}})
 		if err != nil {
 			t.Skip()
 		}
@@ -190,49 +196,17 @@ func FuzzLettering(f *testing.F) {
 	})
 }
 
-// A finished pattern is stored as JSON: reading it back gives the same.
-func TestRoundTripsThroughJSON(t *testing.T) {
-	t.Parallel()
-	p, err := Finish(testPattern(), Rules{}, testInfo)
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := json.Marshal(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var back Pattern
-	if err := json.Unmarshal(data, &back); err != nil {
-		t.Fatal(err)
-	}
-	if !reflect.DeepEqual(p, back) {
-		for i := range p.Pieces {
-			if !reflect.DeepEqual(p.Pieces[i], back.Pieces[i]) {
-				t.Errorf("piece %s differs", p.Pieces[i].Name)
-			}
-		}
-		t.Error("the pattern read back is another")
-	}
-	again, err := json.Marshal(back)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if string(again) != string(data) {
-		t.Error("written again it has other bytes")
-	}
-}
-
 // The same input gives the same output, from any number of goroutines.
 func TestSameInputSameOutput(t *testing.T) {
 	t.Parallel()
-	want, err := Finish(testPattern(), Rules{}, testInfo)
+	want, err := finishLettered(testPattern(), Rules{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for range 4 {
 		t.Run("", func(t *testing.T) {
 			t.Parallel()
-			got, err := Finish(testPattern(), Rules{}, testInfo)
+			got, err := finishLettered(testPattern(), Rules{})
 			if err != nil || !reflect.DeepEqual(got, want) {
 				t.Errorf("another pattern (%v)", err)
 			}

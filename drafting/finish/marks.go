@@ -228,14 +228,14 @@ func bracket(fold geom.Segment, r *room) geom.Path {
 // alongside letters a word beside a line inside the piece, on one of its sides
 // and in its direction of reading; no label where no place along the line is
 // free.
-func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Label {
+func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Text {
 	const gap = 1
 	angle := s.Tangent(0).Angle()
 	if angle > math.Pi/2-1e-9 || angle <= -math.Pi/2-1e-9 {
 		angle += math.Pi // read from the left, or upwards
 	}
 	for _, size := range [...]float64{3.5, 2.6, 2.2} {
-		l := Label{Angle: angle, Size: size, Lines: []string{word}}
+		l := Text{Angle: angle, Size: size, Lines: []string{word}}
 		w, h := l.Width(), l.Height()
 		if w > 0.8*s.Length() {
 			continue
@@ -246,7 +246,7 @@ func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Labe
 				middle := s.At(f).Add(side.Mul(gap + h/2))
 				l.At = middle.Sub(along).Sub(down)
 				if r.free(l.Corners(), obstacleOutside|obstacleDart|obstacleMark|obstacleLine) {
-					return []Label{l}
+					return []Text{l}
 				}
 			}
 		}

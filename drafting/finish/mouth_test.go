@@ -118,7 +118,7 @@ func TestPeakOfASymmetricDart(t *testing.T) {
 func TestFinishChangesNothingItIsGiven(t *testing.T) {
 	t.Parallel()
 	p := testPattern()
-	if _, err := Finish(p, Rules{}, testInfo); err != nil {
+	if _, err := finishLettered(p, Rules{}); err != nil {
 		t.Fatal(err)
 	}
 	if len(p.Pieces[1].Edges[4].Path) != 1 || len(p.Pieces[1].Marks) != 1 {

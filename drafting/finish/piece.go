@@ -8,46 +8,51 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Info is what the lettering says besides the piece itself.
-type Info struct {
-	Style     string   `json:"style"` // block or style, with its fit
-	Reference string   `json:"reference"`
-	Customer  string   `json:"customer,omitempty"` // the shop's reference for the customer
-	Date      string   `json:"date,omitempty"`     // as given in the order, never the clock's
-	Revision  int      `json:"revision"`
-	Measures  []string `json:"measures,omitempty"` // key measurements, ready to letter
+// Label is the order's lettering on every piece.
+type Label struct {
+	Reference string
+	Customer  string // the shop's reference for the customer
+	Date      string // as given in the order, never the clock's
+	Revision  int
+	Measures  []string // key measurements, ready to letter
 }
 
 // Piece is a piece ready to cut: the drafted piece with its dart mouths trued,
-// a notch at the legs of every dart that opens at an edge, and a drill mark at
-// the points of all darts; and what is drawn beside the seam line.
+// a notch at the legs of every dart that opens at an edge, a drill mark at the
+// points of all darts, and the cut line. Brackets, Arrows and Texts are drawn by
+// Pattern.Lettered.
 type Piece struct {
 	pattern.Piece
-	Allowances []float64    `json:"allowances"` // mm, one for each of Edges
-	CutLine    geom.Path    `json:"cut_line"`   // closed, clockwise
-	Ticks      []Tick       `json:"ticks"`      // the notches as drawn
-	Drills     []geom.Point `json:"drills,omitempty"`
-	Brackets   []geom.Path  `json:"brackets,omitempty"` // one along each fold: from the fold in, along and back to it
-	Arrows     []geom.Path  `json:"arrows,omitempty"`   // arrow heads of grain and brackets: closed triangles, to fill
-	Labels     []Label      `json:"labels"`
+	Allowances []float64 // mm, one for each of Edges
+	CutLine    geom.Path // closed, clockwise
+	Ticks      []Tick    // the notches as drawn, in the order of Notches
+	Drills     []geom.Point
+
+	Brackets []geom.Path // one along each fold: from the fold in, along and back to it
+	Arrows   []geom.Path // arrow heads of grain and brackets: closed triangles, to fill
+	Texts    []Text
 }
 
-// Bounds is the smallest upright box holding the piece with all that is drawn
-// of it: nothing lies outside the cut line.
+// Bounds returns the smallest upright box that holds the piece with all that is
+// drawn of it: nothing lies outside the cut line.
 func (p Piece) Bounds() geom.Box { return p.CutLine.Bounds() }
 
 // Tick is one stroke of a notch, from the seam line out to the cut line.
 type Tick struct {
-	Notch  int          `json:"notch"` // index in Notches
-	Stroke geom.Segment `json:"stroke"`
+	Notch  int // index in Notches
+	Stroke geom.Segment
 }
 
-// Pattern is a finished pattern: everything that any format needs.
+// Pattern is a finished pattern: everything that any format needs. What is
+// drafted is independent of Label.
 type Pattern struct {
-	Info         Info                  `json:"info"`
-	Pieces       []Piece               `json:"pieces"`
-	Seams        []pattern.Seam        `json:"seams"`
-	Checks       []pattern.Check       `json:"checks"`
-	Warnings     []string              `json:"warnings,omitempty"`
-	Instructions *pattern.Instructions `json:"making,omitempty"` // nil for a bare block
+	Style        string // the block or garment, with its fit
+	Label        Label
+	Pieces       []Piece
+	Seams        []pattern.Seam
+	Checks       []pattern.Check
+	Warnings     []string
+	Instructions *pattern.Instructions // nil for a bare block
+
+	lettered bool
 }

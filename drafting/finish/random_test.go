@@ -71,7 +71,7 @@ func TestRandomPieces(t *testing.T) {
 			}
 			p.Notches = append(p.Notches, pattern.Notch{Edge: e.Name, At: e.Path.Length() * r.Float64(), Kind: []pattern.NotchKind{pattern.NotchSingle, pattern.NotchDouble}[i%2]})
 		}
-		out, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: rules}, testInfo)
+		out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: rules})
 		if err != nil {
 			refused[err.Error()]++
 			t.Logf("seed %d: %v", seed, err)

@@ -28,7 +28,7 @@ type Rules struct {
 	// before roles and default, and what it states by role comes after them.
 	// Without any a hem gets DefaultHem and every other edge DefaultAllowance. A
 	// fold gets none, a dart's mouth what the edge beside it has.
-	Allowances map[string]float64 `json:"allowances,omitempty"`
+	Allowances map[string]float64
 
 	style map[string]float64 // the pattern's own, by role or "default"
 }

@@ -51,7 +51,7 @@ func svg(p Piece) string {
 		stroke(geom.Path{geom.Line(m.At.Add(geom.Pt(-2, 0)), m.At.Add(geom.Pt(2, 0)))}, `stroke="green" stroke-width="0.3"`)
 		stroke(geom.Path{geom.Line(m.At.Add(geom.Pt(0, -2)), m.At.Add(geom.Pt(0, 2)))}, `stroke="green" stroke-width="0.3"`)
 	}
-	for _, l := range p.Labels {
+	for _, l := range p.Texts {
 		for i, line := range l.Lines {
 			at := l.Baseline(i)
 			fmt.Fprintf(&w, `<g transform="translate(%g %g) rotate(%g)">`, at.X, at.Y, l.Angle*180/math.Pi)
@@ -93,7 +93,7 @@ func TestLook(t *testing.T) {
 		}
 	}
 	for name, p := range patterns {
-		out, err := Finish(p, Rules{}, testInfo)
+		out, err := finishLettered(p, Rules{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -24,13 +24,17 @@ type text struct {
 	rest  []string
 }
 
-// textOf collects what is lettered on the piece that is number n of m.
-func textOf(p pattern.Piece, info Info, n, m int) text {
-	title := p.Title
-	if title == "" {
-		title = p.Name
+// titleOf returns a piece's title as it is lettered.
+func titleOf(p pattern.Piece) string {
+	if p.Title == "" {
+		return clean(p.Name)
 	}
-	t := text{title: clean(title)}
+	return clean(p.Title)
+}
+
+// textOf collects what is lettered on the piece that is number n of m.
+func textOf(p pattern.Piece, style string, l Label, n, m int) text {
+	t := text{title: titleOf(p)}
 	say := func(format, value string) {
 		if value = clean(value); value != "" {
 			t.rest = append(t.rest, fmt.Sprintf(format, value))
@@ -42,17 +46,17 @@ func textOf(p pattern.Piece, info Info, n, m int) text {
 		say("%s", note)
 	}
 	say("%s", fmt.Sprintf("Piece %d of %d", n, m))
-	say("Order %s", info.Reference)
-	say("Customer %s", info.Customer)
-	say("%s", info.Style)
-	for _, s := range info.Measures {
+	say("Order %s", l.Reference)
+	say("Customer %s", l.Customer)
+	say("%s", style)
+	for _, s := range l.Measures {
 		say("%s", s)
 	}
-	date := clean(info.Date)
+	date := clean(l.Date)
 	if date != "" {
 		date += ", "
 	}
-	say("%s", fmt.Sprintf("%srevision %d", date, info.Revision))
+	say("%s", fmt.Sprintf("%srevision %d", date, l.Revision))
 	return t
 }
 
@@ -140,14 +144,14 @@ func pack(lines []string, width float64) []string {
 
 // labels sets the block at a size into a box of its own size, upright or
 // turned to read upwards.
-func (s *setting) labels(b geom.Box, size float64, turned bool) []Label {
+func (s *setting) labels(b geom.Box, size float64, turned bool) []Text {
 	at, angle, down := b.Min, 0.0, geom.Pt(0, 1)
 	if turned {
 		at, angle, down = geom.Pt(b.Min.X, b.Max.Y), -math.Pi/2, geom.Pt(1, 0)
 	}
-	title := Label{At: at, Angle: angle, Size: size * titleScale, Lines: s.title}
+	title := Text{At: at, Angle: angle, Size: size * titleScale, Lines: s.title}
 	if len(s.rest) == 0 {
-		return []Label{title}
+		return []Text{title}
 	}
-	return []Label{title, {At: at.Add(down.Mul(title.Height())), Angle: angle, Size: size, Lines: s.rest}}
+	return []Text{title, {At: at.Add(down.Mul(title.Height())), Angle: angle, Size: size, Lines: s.rest}}
 }

@@ -145,7 +145,7 @@ func TestAllowancesAreTrue(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			p, err := Finish(testPattern(), Rules{Allowances: rules}, testInfo)
+			p, err := finishLettered(testPattern(), Rules{Allowances: rules})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -194,7 +194,7 @@ func TestRulesDecideByTheNarrowestName(t *testing.T) {
 
 func TestRulesThatNameNothingAreFaults(t *testing.T) {
 	t.Parallel()
-	_, err := Finish(testPattern(), Rules{Allowances: map[string]float64{
+	_, err := finishLettered(testPattern(), Rules{Allowances: map[string]float64{
 		"front/neckline":     6,
 		"front/nekline":      6,
 		"front/centre_front": 10,
@@ -203,7 +203,7 @@ func TestRulesThatNameNothingAreFaults(t *testing.T) {
 		"hem":                150.5,
 		"cap":                math.NaN(),
 		"default":            math.Inf(1),
-	}}, testInfo)
+	}})
 	faults, ok := errors.AsType[fault.List](err)
 	if !ok {
 		t.Fatalf("error is %T: %v", err, err)

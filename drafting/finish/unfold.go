@@ -34,14 +34,14 @@ func (p Piece) Unfold() (Piece, error) {
 			tip := a.Start()
 			return !tip.Near(p.Grain.P0, pattern.FoldTol) && !tip.Near(p.Grain.P3, pattern.FoldTol)
 		})
-		q.Labels = unfoldLabels(p.Labels, cutInstruction(p.Cut), cutInstruction(q.Cut))
+		q.Texts = unfoldLabels(p.Texts, cutInstruction(p.Cut), cutInstruction(q.Cut))
 	}
 	return q, nil
 }
 
 // unfoldLabels says how the opened piece is cut, and no longer where the fold is.
-func unfoldLabels(labels []Label, folded, opened string) []Label {
-	var kept []Label
+func unfoldLabels(labels []Text, folded, opened string) []Text {
+	var kept []Text
 	for _, l := range labels {
 		if len(l.Lines) == 1 && l.Lines[0] == foldWord {
 			continue

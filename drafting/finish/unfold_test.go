@@ -14,7 +14,7 @@ import (
 // unfolded finishes a piece and opens it out.
 func unfolded(t *testing.T, p pattern.Piece) (folded, opened Piece) {
 	t.Helper()
-	done, err := Finish(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{}, Info{Reference: "A-1"})
+	done, err := letteredAs(pattern.Pattern{Pieces: []pattern.Piece{p}}, said{label: Label{Reference: "A-1"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +51,7 @@ func TestUnfold(t *testing.T) {
 		if whole.Cut.OnFold || len(whole.Brackets) > 0 || len(whole.Arrows) != 2 {
 			t.Errorf("%s: still on the fold: %+v, %d brackets, %d arrows", p.Title, whole.Cut, len(whole.Brackets), len(whole.Arrows))
 		}
-		for _, l := range whole.Labels {
+		for _, l := range whole.Texts {
 			if s := strings.ToLower(strings.Join(l.Lines, " ")); strings.Contains(s, "fold") {
 				t.Errorf("%s: says %q", p.Title, s)
 			}
@@ -169,7 +169,7 @@ func TestUnfoldRealBodies(t *testing.T) {
 			if !ok {
 				continue
 			}
-			done, err := Finish(p, Rules{}, Info{Reference: "A-1"})
+			done, err := letteredAs(p, said{label: Label{Reference: "A-1"}})
 			if err != nil {
 				continue // the block's own matter
 			}

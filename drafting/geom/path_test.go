@@ -1,7 +1,6 @@
 package geom
 
 import (
-	"encoding/json"
 	"math"
 	"reflect"
 	"slices"
@@ -275,34 +274,6 @@ func TestBounds(t *testing.T) {
 		if !b.Grow(1e-9).Holds(tight) || !tight.Grow(0.01).Holds(b) {
 			t.Errorf("seed %d: %v, sampled %v", seed, b, tight)
 		}
-	}
-}
-
-// What is stored comes back the same, bit for bit, however it was made.
-func TestJSONRoundTrip(t *testing.T) {
-	t.Parallel()
-	for seed := range uint64(50) {
-		r := seeded(seed)
-		p := anyPath(r, 6, 300).Move(Turn(Pt(1, 2), r.Float64())).Reverse()
-		p, _ = p.SplitAt(p.Length() * 0.7)
-		data, err := json.Marshal(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var q Path
-		if err := json.Unmarshal(data, &q); err != nil || !reflect.DeepEqual(p, q) {
-			t.Errorf("seed %d: %v\n%v\n%v", seed, err, p, q)
-		}
-	}
-	var s Segment
-	for _, bad := range []string{`[1,2,3]`, `[1,2,3,4,5,6]`, `{}`, `[1,2,3,"4"]`, `[]`} {
-		if err := json.Unmarshal([]byte(bad), &s); err == nil {
-			t.Errorf("%s is a segment", bad)
-		}
-	}
-	var p Point
-	if err := json.Unmarshal([]byte(`"x"`), &p); err == nil {
-		t.Error(`"x" is a point`)
 	}
 }
 

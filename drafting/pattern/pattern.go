@@ -29,39 +29,39 @@ const (
 // seam cuts is several edges, such as side_1 and side_2 of the Run side; the Run
 // of an uncut edge is its Name.
 type Edge struct {
-	Name string    `json:"name"`
-	Run  string    `json:"run"`
-	Role Role      `json:"role"`
-	Path geom.Path `json:"path"`
+	Name string
+	Run  string
+	Role Role
+	Path geom.Path
 
 	// Allowance is the style's allowance for this edge, mm; nil to use that of
 	// its role.
-	Allowance *float64 `json:"allowance,omitempty"`
+	Allowance *float64
 }
 
 // Cut says how many times a piece is cut and how the cloth lies.
 type Cut struct {
-	Count  int  `json:"count"`
-	OnFold bool `json:"on_fold"`
-	Pair   bool `json:"pair"` // cut mirrored: a left and a right
+	Count  int
+	OnFold bool
+	Pair   bool // cut mirrored: a left and a right
 }
 
 // Piece is a part of the garment to cut. A piece cut on the fold is drawn as
 // half.
 type Piece struct {
-	Name    string       `json:"name"`
-	Title   string       `json:"title"` // as lettered on the piece
-	Cut     Cut          `json:"cut"`
-	Edges   []Edge       `json:"edges"` // in order round the outline, clockwise
-	Darts   []Dart       `json:"darts,omitempty"`
-	Notches []Notch      `json:"notches,omitempty"`
-	Marks   []Mark       `json:"marks,omitempty"`
-	Lines   []Line       `json:"lines,omitempty"`
-	Grain   geom.Segment `json:"grain"` // top to bottom of the grain line
+	Name    string
+	Title   string // as lettered on the piece
+	Cut     Cut
+	Edges   []Edge // in order round the outline, clockwise
+	Darts   []Dart
+	Notches []Notch
+	Marks   []Mark
+	Lines   []Line
+	Grain   geom.Segment // top to bottom of the grain line
 
-	Cloth       string   `json:"cloth,omitempty"`       // the cloth it is cut from: "" for the main cloth, else lining, rib
-	Interfacing int      `json:"interfacing,omitempty"` // how many times it is also cut from interfacing
-	Notes       []string `json:"notes,omitempty"`       // lettered on the piece after the cutting instruction
+	Cloth       string   // the cloth it is cut from: "" for the main cloth, else lining, rib
+	Interfacing int      // how many times it is also cut from interfacing
+	Notes       []string // lettered on the piece after the cutting instruction
 }
 
 // Dart is a wedge of cloth taken out by sewing its legs together. A dart with
@@ -69,11 +69,11 @@ type Piece struct {
 // Legs[1] from its end. A dart without a mouth lies inside the piece; its legs
 // run from top to bottom, the left one first.
 type Dart struct {
-	Name    string       `json:"name"`
-	Mouth   string       `json:"mouth,omitempty"`
-	Legs    [2]geom.Path `json:"legs"`
-	Apexes  []geom.Point `json:"apexes"`  // the sewn ends inside the piece
-	Pressed int          `json:"pressed"` // index of the leg over which the cloth is folded
+	Name    string
+	Mouth   string
+	Legs    [2]geom.Path
+	Apexes  []geom.Point // the sewn ends inside the piece
+	Pressed int          // index of the leg over which the cloth is folded
 }
 
 // NotchKind is the trade's single notch (front) or double (back).
@@ -86,16 +86,16 @@ const (
 
 // Notch marks a position on an edge that meets its mate on another edge.
 type Notch struct {
-	Edge string    `json:"edge"`
-	At   float64   `json:"at"` // mm along the edge from its start
-	Kind NotchKind `json:"kind"`
+	Edge string
+	At   float64 // mm along the edge from its start
+	Kind NotchKind
 }
 
 // Mark is a point inside a piece, such as a drill hole near a dart's apex.
 type Mark struct {
-	Name string     `json:"name"`
-	Kind MarkKind   `json:"kind"`
-	At   geom.Point `json:"at"`
+	Name string
+	Kind MarkKind
+	At   geom.Point
 }
 
 // MarkKind says what a mark is for.
@@ -108,14 +108,14 @@ const (
 
 // Line is a line inside the piece that is not cut: bust, waist, hip, elbow.
 type Line struct {
-	Name string    `json:"name"`
-	Path geom.Path `json:"path"`
+	Name string
+	Path geom.Path
 }
 
 // EdgeRef identifies an edge of a piece.
 type EdgeRef struct {
-	Piece string `json:"piece"`
-	Edge  string `json:"edge"`
+	Piece string
+	Edge  string
 }
 
 // String returns the reference as piece/edge.
@@ -124,25 +124,25 @@ func (r EdgeRef) String() string { return r.Piece + "/" + r.Edge }
 // Seam pairs two edges that are sewn together. Ease is the length of A less
 // that of B, mm; the sewing takes it up.
 type Seam struct {
-	A    EdgeRef `json:"a"`
-	B    EdgeRef `json:"b"`
-	Ease float64 `json:"ease"`
-	How  string  `json:"how,omitempty"` // gathered, pleated or stretched; "" if the ease is eased in
+	A    EdgeRef
+	B    EdgeRef
+	Ease float64
+	How  string // gathered, pleated or stretched; "" if the ease is eased in
 }
 
 // Check is a measure read back from a draft, mm: the body's measure, the
 // alteration and ease added to it, the target that follows and the measure of
 // the drafted outline.
 type Check struct {
-	Name       string  `json:"name"`
-	Body       float64 `json:"body"`
-	Alteration float64 `json:"alteration,omitempty"` // after a fitting
-	Ease       float64 `json:"ease"`
-	Target     float64 `json:"target"`
-	Drafted    float64 `json:"drafted"`
-	Tolerance  float64 `json:"tolerance"`        // largest accepted difference
-	Estimated  bool    `json:"estimated"`        // the body's measure was estimated
-	Spread     float64 `json:"spread,omitempty"` // about one standard deviation of an estimate
+	Name       string
+	Body       float64
+	Alteration float64 // after a fitting
+	Ease       float64
+	Target     float64
+	Drafted    float64
+	Tolerance  float64 // largest accepted difference
+	Estimated  bool    // the body's measure was estimated
+	Spread     float64 // about one standard deviation of an estimate
 }
 
 // Difference returns the drafted measure less the target, mm.
@@ -150,21 +150,21 @@ func (c Check) Difference() float64 { return c.Drafted - c.Target }
 
 // Pattern is a drafted block or garment on its seam lines.
 type Pattern struct {
-	Pieces   []Piece  `json:"pieces"`
-	Seams    []Seam   `json:"seams"`
-	Checks   []Check  `json:"checks"`
-	Warnings []string `json:"warnings,omitempty"`
+	Pieces   []Piece
+	Seams    []Seam
+	Checks   []Check
+	Warnings []string
 
 	// Allowances are the style's allowances by role or "default", mm. An order's
 	// and an edge's take precedence.
-	Allowances   map[string]float64 `json:"allowances,omitempty"`
-	Instructions *Instructions      `json:"making,omitempty"` // nil for a block
+	Allowances   map[string]float64
+	Instructions *Instructions // nil for a block
 }
 
 // Instructions are the steps, supplies and cautions for the maker of a garment.
 type Instructions struct {
-	Cloths   []string `json:"fabrics,omitempty"` // that suit the garment
-	Sewing   []string `json:"sewing"`            // the steps in order
-	Notions  []string `json:"notions,omitempty"` // supplies besides cloth, with sizes
-	Cautions []string `json:"cautions,omitempty"`
+	Cloths   []string // that suit the garment
+	Sewing   []string // the steps in order
+	Notions  []string // supplies besides cloth, with sizes
+	Cautions []string
 }

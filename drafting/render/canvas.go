@@ -147,7 +147,7 @@ func (c *canvas) fill(p geom.Path) {
 }
 
 // lines sets the lines of a label.
-func (c *canvas) lines(l *finish.Label, font *lettering.Font) error {
+func (c *canvas) lines(l *finish.Text, font *lettering.Font) error {
 	for i, line := range l.Lines {
 		at := c.at(l.Baseline(i))
 		if l.Angle != 0 {

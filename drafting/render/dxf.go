@@ -82,7 +82,7 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	if err != nil {
 		return err
 	}
-	pieces, err := dxfPieces(p, o)
+	pieces, err := dxfPieces(p.Lettered(), o)
 	if err != nil {
 		return err
 	}
@@ -96,13 +96,13 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	d.group(0, "SECTION")
 	d.group(2, "BLOCKS")
 	for i := range pieces {
-		d.block(&pieces[i], p.Info, o.ChordError)
+		d.block(&pieces[i], p.Label, o.ChordError)
 	}
 	d.group(0, "ENDSEC")
 	d.group(0, "SECTION")
 	d.group(2, "ENTITIES")
 	d.origin = geom.Point{}
-	d.style(p.Info, o.Unit)
+	d.style(p.Style, p.Label, o.Unit)
 	for _, q := range pieces {
 		d.entity("INSERT", dxfBoundary)
 		d.group(2, q.block)

@@ -91,7 +91,7 @@ func mirrorLines(p finish.Piece) []geom.Segment {
 }
 
 // block writes a piece's block, its origin at the lower left corner.
-func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
+func (d *dxfWriter) block(p *dxfPiece, l finish.Label, chordError float64) {
 	d.origin = p.corner
 	d.entity("BLOCK", dxfBoundary)
 	d.group(2, p.block)
@@ -100,7 +100,7 @@ func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
 	d.group(3, p.block)
 	d.systemText(p.corner, []string{
 		"PIECE NAME: " + p.block,
-		"SIZE: " + dxfSize(info),
+		"SIZE: " + dxfSize(l),
 		"QUANTITY: " + strconv.Itoa(p.Cut.Count),
 		"MATERIAL: " + dxfMaterial(p.Piece),
 		"CATEGORY: " + p.Name,
@@ -129,7 +129,7 @@ func (d *dxfWriter) block(p *dxfPiece, info finish.Info, chordError float64) {
 	if slices.ContainsFunc(p.Allowances, func(mm float64) bool { return mm > 0 }) {
 		d.polyline(dxfSew, d.vertices(p.Outline(), chordError), true)
 	}
-	d.annotate(p.Labels)
+	d.annotate(p.Texts)
 	d.entity("ENDBLK", dxfBoundary)
 }
 
@@ -202,7 +202,7 @@ func (d *dxfWriter) inner(p *dxfPiece, chordError float64) {
 }
 
 // annotate writes the labels where they stand on paper.
-func (d *dxfWriter) annotate(labels []finish.Label) {
+func (d *dxfWriter) annotate(labels []finish.Text) {
 	for i := range labels {
 		l := &labels[i]
 		for j, line := range l.Lines {
@@ -214,23 +214,23 @@ func (d *dxfWriter) annotate(labels []finish.Label) {
 }
 
 // style writes the system text of the whole file.
-func (d *dxfWriter) style(info finish.Info, unit DXFUnit) {
-	lines := []string{"STYLE NAME: " + info.Style}
-	if info.Date != "" {
-		lines = append(lines, "CREATION DATE: "+info.Date)
+func (d *dxfWriter) style(style string, l finish.Label, unit DXFUnit) {
+	lines := []string{"STYLE NAME: " + style}
+	if l.Date != "" {
+		lines = append(lines, "CREATION DATE: "+l.Date)
 	}
 	units := "UNITS: METRIC"
 	if unit == English {
 		units = "UNITS: ENGLISH"
 	}
-	lines = append(lines, "AUTHOR: TAPELINE", "SAMPLE SIZE: "+dxfSize(info), units)
+	lines = append(lines, "AUTHOR: TAPELINE", "SAMPLE SIZE: "+dxfSize(l), units)
 	d.systemText(geom.Pt(0, 10*dxfTextStep), lines)
 }
 
 // dxfSize names the one size of a pattern made to measure: by its order.
-func dxfSize(info finish.Info) string {
-	if info.Reference != "" {
-		return info.Reference
+func dxfSize(l finish.Label) string {
+	if l.Reference != "" {
+		return l.Reference
 	}
 	return "MADE TO MEASURE"
 }

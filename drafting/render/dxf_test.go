@@ -59,8 +59,8 @@ func TestDXFReadBack(t *testing.T) {
 		if i < 2 {
 			cases = append(cases,
 				dxfCase{g, Options{Unit: English}},
-				dxfCase{g, Options{Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}},
-				dxfCase{g, Options{ChordError: maxChordError}})
+				dxfCase{g, Options{Unit: English, Folds: FoldsUnfolded, Flatten: minChordError}},
+				dxfCase{g, Options{Flatten: maxChordError}})
 		}
 	}
 	var files []string
@@ -112,11 +112,11 @@ func (r dxfRead) check(t *testing.T, c dxfCase, most *dxfMost) {
 		}
 	}
 	units := map[DXFUnit]string{Metric: "METRIC", English: "ENGLISH"}[o.Unit]
-	if system["STYLE NAME"] != c.Info.Style || system["UNITS"] != units || system["CREATION DATE"] != c.Info.Date || system["SAMPLE SIZE"] != c.Info.Reference || system["AUTHOR"] == "" {
+	if system["STYLE NAME"] != c.Style || system["UNITS"] != units || system["CREATION DATE"] != c.Label.Date || system["SAMPLE SIZE"] != c.Label.Reference || system["AUTHOR"] == "" {
 		t.Errorf("%s: style system text %v", c, system)
 	}
 	var names []string
-	for _, p := range c.Pieces {
+	for _, p := range c.Lettered().Pieces {
 		name := strings.ToUpper(p.Name)
 		names = append(names, name)
 		if o.Folds == FoldsUnfolded {
@@ -133,7 +133,7 @@ func (r dxfRead) check(t *testing.T, c dxfCase, most *dxfMost) {
 		if r.Base[name] != [2]float64{} {
 			b.fail("base point %v", r.Base[name])
 		}
-		b.check(c.Info)
+		b.check(c.Label)
 	}
 	if !slices.Equal(placed, names) || len(r.Blocks) != len(names) {
 		t.Errorf("%s: INSERTs %v and %d blocks, want each of %v", c, placed, len(r.Blocks), names)
@@ -211,7 +211,7 @@ func (b dxfBlock) line(e dxfEntity) geom.Path {
 	return geom.Polyline(points...)
 }
 
-func (b dxfBlock) check(info finish.Info) {
+func (b dxfBlock) check(info finish.Label) {
 	b.t.Helper()
 	p := b.piece
 	lines := len(p.Lines) + 2*len(p.Darts)
@@ -238,7 +238,7 @@ func (b dxfBlock) check(info finish.Info) {
 			sewn = 1
 		}
 	}
-	for _, l := range p.Labels {
+	for _, l := range p.Texts {
 		labels += len(l.Lines)
 	}
 	want := map[string]int{
@@ -420,7 +420,7 @@ func (b dxfBlock) seams(e dxfEntity) {
 }
 
 // text checks the piece's system text and annotation.
-func (b dxfBlock) text(info finish.Info) {
+func (b dxfBlock) text(info finish.Label) {
 	b.t.Helper()
 	system := make(map[string]string)
 	for _, e := range b.of[boundary+" TEXT"] {
@@ -442,7 +442,7 @@ func (b dxfBlock) text(info finish.Info) {
 		b.fail("annotation %q of an opened piece", system["ANNOTATION"])
 	}
 	i := 0
-	for _, l := range b.piece.Labels {
+	for _, l := range b.piece.Texts {
 		for j, line := range l.Lines {
 			e := b.of[annotation+" TEXT"][i]
 			i++
@@ -573,7 +573,7 @@ func TestDXFTurnPoints(t *testing.T) {
 func TestDXFSize(t *testing.T) {
 	t.Parallel()
 	p := torso(t, func(o *drafting.Order) { o.Choices["length"] = block.Value{Word: "hip"} })
-	for _, o := range []Options{{}, {Folds: FoldsUnfolded}, {Unit: English, Folds: FoldsUnfolded, ChordError: minChordError}} {
+	for _, o := range []Options{{}, {Folds: FoldsUnfolded}, {Unit: English, Folds: FoldsUnfolded, Flatten: minChordError}} {
 		data, _ := rendered(t, p, "dxf", o)
 		t.Logf("%+v: %d bytes", o, len(data))
 		if len(data) > 600_000 {

@@ -4,6 +4,7 @@ import (
 	"io"
 	"slices"
 
+	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 )
@@ -21,7 +22,7 @@ type Format struct {
 // tests go by it.
 var formats = []Format{
 	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"}, (*Options).fillPDF, writePDF},
-	{"json", "application/json", nil, func(*Options) fault.List { return nil }, writeJSON},
+	{"json", "application/json", []string{"flatten"}, (*Options).fillJSON, writeJSON},
 	{"svg", "image/svg+xml", []string{"for", "text"}, (*Options).fillSVG, writeSVG},
 	{"dxf", "image/vnd.dxf", []string{"unit", "folds", "flatten"}, (*Options).fillDXF, writeDXF},
 	{"png", "image/png", []string{"width"}, (*Options).fillPNG, writePNG},
@@ -67,8 +68,18 @@ func writePDF(w io.Writer, p finish.Pattern, o Options) error {
 	return PDF(w, p, sheet, o.Layers...)
 }
 
-func writeJSON(w io.Writer, p finish.Pattern, _ Options) error {
-	data, err := JSON(p)
+// writeJSON writes the document of a pattern with its label.
+func writeJSON(w io.Writer, p finish.Pattern, o Options) error {
+	if faults := o.fillJSON(); faults != nil {
+		return faults
+	}
+	d := document.New(p)
+	label := document.Label(p.Label)
+	d.Label = &label
+	if o.Flatten != 0 {
+		d = d.Flatten(o.Flatten)
+	}
+	data, err := d.Encode()
 	if err != nil {
 		return err
 	}

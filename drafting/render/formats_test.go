@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -91,7 +92,7 @@ func lineOf(points [][2]float64, step geom.Point) geom.Path {
 func TestFormats(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
-	starts := map[string]string{"pdf": "%PDF-", "json": `{"unit":"mm"`, "svg": "<?xml", "dxf": "0\r\nSECTION", "png": "\x89PNG"}
+	starts := map[string]string{"pdf": "%PDF-", "json": `{"version":1,"unit":"mm"`, "svg": "<?xml", "dxf": "0\r\nSECTION", "png": "\x89PNG"}
 	for _, f := range Formats() {
 		if got, err := ParseFormat(f.Name); err != nil || got.Name != f.Name || got.Ending() != "."+f.Name || !strings.Contains(got.MediaType, "/") {
 			t.Errorf("%s: %+v, %v", f.Name, got, err)
@@ -124,9 +125,9 @@ func TestFormatOptions(t *testing.T) {
 		want   string
 	}{
 		{"svg", Options{For: "tv", Text: "runes"}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
-		{"dxf", Options{Unit: "cubit", Folds: "twice", ChordError: 5}, "/unit: \"cubit\": mm, inch\n/folds: \"twice\": half, unfolded\n/flatten: 5 mm: 0.01 to 1 mm"},
-		{"dxf", Options{ChordError: math.NaN()}, "/flatten: NaN mm: 0.01 to 1 mm"},
-		{"dxf", Options{ChordError: -0.1}, "/flatten: -0.1 mm: 0.01 to 1 mm"},
+		{"dxf", Options{Unit: "cubit", Folds: "twice", Flatten: 5}, "/unit: \"cubit\": mm, inch\n/folds: \"twice\": half, unfolded\n/flatten: 5 mm: 0.01 to 1 mm"},
+		{"dxf", Options{Flatten: math.NaN()}, "/flatten: NaN mm: 0.01 to 1 mm"},
+		{"dxf", Options{Flatten: -0.1}, "/flatten: -0.1 mm: 0.01 to 1 mm"},
 		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 2400 pixels, a whole number"},
 		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 2400 pixels, a whole number"},
 		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
@@ -166,15 +167,17 @@ func TestFormatsOfBrokenPatterns(t *testing.T) {
 func TestFormatsOfStoredPatterns(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
-	data, err := json.Marshal(p)
+	data, err := document.New(p).Encode()
 	if err != nil {
 		t.Fatal(err)
 	}
-	var stored finish.Pattern
-	if err := json.Unmarshal(data, &stored); err != nil {
+	d, err := document.Decode(data)
+	if err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"svg", "dxf", "png"} {
+	stored := d.Pattern()
+	stored.Label = p.Label
+	for _, name := range []string{"svg", "dxf", "png", "json"} {
 		a, _ := rendered(t, p, name, Options{})
 		b, _ := rendered(t, stored, name, Options{})
 		if !bytes.Equal(a, b) {
@@ -195,7 +198,7 @@ func BenchmarkFormats(b *testing.B) {
 		{"svg screens", "svg", Options{For: ForScreens}},
 		{"dxf", "dxf", Options{}},
 		{"dxf unfolded", "dxf", Options{Folds: FoldsUnfolded}},
-		{"dxf fine", "dxf", Options{ChordError: minChordError}},
+		{"dxf fine", "dxf", Options{Flatten: minChordError}},
 		{"png 400", "png", Options{Width: 400}},
 		{"png 800", "png", Options{}},
 	} {

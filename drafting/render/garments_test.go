@@ -51,7 +51,7 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 		if err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
-		all = append(all, garment{name, p})
+		all = append(all, garment{name, p.Lettered()})
 		return nil
 	}
 	for _, file := range files {

@@ -65,7 +65,7 @@ func layersOf(p finish.Piece, only []Layer) finish.Piece {
 		LayerNotches:  func() { p.Ticks = nil },
 		LayerMarks:    func() { p.Drills, p.Marks = nil, nil },
 		LayerGrain:    func() { p.Grain, p.Brackets, p.Arrows = geom.Segment{}, nil, nil },
-		LayerText:     func() { p.Labels = nil },
+		LayerText:     func() { p.Texts = nil },
 	}
 	for l, take := range without {
 		if !slices.Contains(only, l) {

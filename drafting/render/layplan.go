@@ -17,16 +17,16 @@ import (
 // writers scale it. The cloth runs from left to right.
 type layPicture struct {
 	title    string
-	head     []finish.Label
+	head     []finish.Text
 	sections []laySection
-	list     []finish.Label // the pieces by number
+	list     []finish.Text // the pieces by number
 	bounds   geom.Box
 }
 
 // laySection is a stretch of cloth.
 type laySection struct {
 	says      string
-	caption   finish.Label
+	caption   finish.Text
 	cloth     geom.Path   // from edge to edge
 	selvedges []geom.Path // where what is not cut from begins
 	fold      geom.Path   // none on open cloth
@@ -38,16 +38,16 @@ type layPiece struct {
 	says   string
 	cut    geom.Path
 	grain  geom.Path // none where the piece has none
-	number finish.Label
+	number finish.Text
 	behind geom.Path
 }
 
 // newLayPicture lays out the picture, its letters of an em of size mm.
 func newLayPicture(p cloth.Plan, unit body.Unit, em float64) layPicture {
-	pic := layPicture{title: titleOf(p.Info)}
+	pic := layPicture{title: titleOf(p.Style, p.Label)}
 	y := 0.0
-	line := func(size float64, text string) finish.Label {
-		l := finish.Label{At: geom.Pt(0, y), Size: size, Lines: []string{text}}
+	line := func(size float64, text string) finish.Text {
+		l := finish.Text{At: geom.Pt(0, y), Size: size, Lines: []string{text}}
 		y += l.Height()
 		return l
 	}
@@ -106,7 +106,7 @@ func newLaySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) 
 		how = "folded, right sides together"
 	}
 	pic := laySection{says: fmt.Sprintf("%s, %s: %s long", l.Name, how, lengthText(s.Length, unit))}
-	pic.caption = finish.Label{At: geom.Pt(0, y), Size: em, Lines: []string{pic.says}}
+	pic.caption = finish.Text{At: geom.Pt(0, y), Size: em, Lines: []string{pic.says}}
 	y += pic.caption.Height() + 0.2*em
 	edge := l.Cloth.Selvedge
 	above := edge
@@ -155,7 +155,7 @@ func newLayPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) layP
 		pic.grain = geom.Path{g}
 		middle = g.P0.Lerp(g.P3, 0.5)
 	}
-	pic.number = finish.Label{Size: em, Lines: []string{text}}
+	pic.number = finish.Text{Size: em, Lines: []string{text}}
 	half := geom.Pt(pic.number.Width(), pic.number.Height()).Mul(0.5)
 	pic.number.At = middle.Sub(half)
 	b := geom.BoxOf(middle.Sub(half), middle.Add(half)).Grow(0.1 * em)
@@ -164,7 +164,7 @@ func newLayPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) layP
 }
 
 // pieceList names the pieces by their numbers.
-func pieceList(p cloth.Plan, em float64) []finish.Label {
+func pieceList(p cloth.Plan, em float64) []finish.Text {
 	titles := map[int]string{}
 	for _, l := range p.Cloths {
 		for _, s := range l.Sections {
@@ -173,9 +173,9 @@ func pieceList(p cloth.Plan, em float64) []finish.Label {
 			}
 		}
 	}
-	var list []finish.Label
+	var list []finish.Text
 	for _, n := range slices.Sorted(maps.Keys(titles)) {
-		list = append(list, finish.Label{Size: em, Lines: []string{fmt.Sprintf("%d  %s", n, titles[n])}})
+		list = append(list, finish.Text{Size: em, Lines: []string{fmt.Sprintf("%d  %s", n, titles[n])}})
 	}
 	return list
 }
@@ -202,7 +202,7 @@ func (pic *layPicture) arrangeList(y, em float64) {
 }
 
 // labels are all that is lettered.
-func (pic *layPicture) labels() []finish.Label {
+func (pic *layPicture) labels() []finish.Text {
 	labels := slices.Clone(pic.head)
 	for _, s := range pic.sections {
 		labels = append(labels, s.caption)

@@ -1,7 +1,6 @@
 package render
 
 import (
-	"encoding/json"
 	"io"
 	"strings"
 
@@ -52,16 +51,6 @@ func (f LayPlanFormat) Write(w io.Writer, p cloth.Plan, unit body.Unit) error {
 	return f.write(w, p, unit)
 }
 
-// LayPlanJSON writes a lay plan with the place of every piece, mm.
-func LayPlanJSON(w io.Writer, p cloth.Plan) error {
-	data, err := json.MarshalIndent(p, "", "  ")
-	if err != nil {
-		return err
-	}
-	_, err = w.Write(append(data, '\n'))
-	return err
-}
-
 // LayPlanSVG writes a picture of a lay plan, as wide as its window: every
 // stretch of cloth with its pieces, numbered, their grain along it. Lengths are
 // said in the unit. Nothing is written if an error is returned, but by w itself.
@@ -102,7 +91,7 @@ func (w *svgWriter) layPlan(pic *layPicture) {
 		if s.fold != nil {
 			w.strokes(w.id(id, "fold"), []geom.Path{s.fold}, foldEdge)
 		}
-		w.lettering(w.id(id, "caption"), []finish.Label{s.caption}, true)
+		w.lettering(w.id(id, "caption"), []finish.Text{s.caption}, true)
 		for j := range s.pieces {
 			q := &s.pieces[j]
 			w.group(w.id(id, "piece"), `fill="none" stroke="#000"`)
@@ -114,7 +103,7 @@ func (w *svgWriter) layPlan(pic *layPicture) {
 			w.raw(`<g fill="#fff" stroke="none">` + "\n")
 			w.path("", q.behind)
 			w.end()
-			w.lettering(w.id(id, "number"), []finish.Label{q.number}, true)
+			w.lettering(w.id(id, "number"), []finish.Text{q.number}, true)
 			w.end()
 		}
 		w.end()
@@ -138,7 +127,7 @@ func LayPlanPDF(w io.Writer, p cloth.Plan, unit body.Unit) error {
 	if tall := on(upright); fit(tall.bounds, upright) > fit(pic.bounds, level) {
 		pic, page = tall, upright
 	}
-	return onePage(w, page, p.Info, pic.bounds, func(c *canvas, s scaling) error { return c.layPlan(&pic, s) })
+	return onePage(w, page, p.Style, p.Label, pic.bounds, func(c *canvas, s scaling) error { return c.layPlan(&pic, s) })
 }
 
 // layPlan draws the picture.

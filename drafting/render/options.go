@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/sheets"
 )
@@ -27,9 +28,12 @@ type Options struct {
 	Text SVGText `json:"text,omitempty"`
 
 	// Of a DXF.
-	Unit       DXFUnit  `json:"unit,omitempty"`
-	Folds      DXFFolds `json:"folds,omitempty"`
-	ChordError float64  `json:"flatten,omitempty"` // mm
+	Unit  DXFUnit  `json:"unit,omitempty"`
+	Folds DXFFolds `json:"folds,omitempty"`
+
+	// Of a DXF or a JSON document, mm: how far straight lines may lie from the
+	// curves. A document without it has curves alone.
+	Flatten float64 `json:"flatten,omitempty"`
 }
 
 // roll is the paper whose width is given beside it.
@@ -44,7 +48,7 @@ func (o Options) given() []string {
 	}{
 		{"paper", o.Paper != ""}, {"width", o.Width != 0}, {"orientation", o.Orientation != ""}, {"overlap", o.Overlap != 0},
 		{"margin", o.Margin != nil}, {"layers", len(o.Layers) > 0}, {"for", o.For != ""}, {"text", o.Text != ""},
-		{"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"flatten", o.ChordError != 0},
+		{"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"flatten", o.Flatten != 0},
 	} {
 		if option.given {
 			names = append(names, option.name)
@@ -138,13 +142,20 @@ func (o *Options) fillSVG() fault.List {
 }
 
 func (o Options) dxf() DXFOptions {
-	return DXFOptions{Unit: o.Unit, Folds: o.Folds, ChordError: o.ChordError}
+	return DXFOptions{Unit: o.Unit, Folds: o.Folds, ChordError: o.Flatten}
 }
 
 func (o *Options) fillDXF() fault.List {
 	filled, err := o.dxf().filled()
-	o.Unit, o.Folds, o.ChordError = filled.Unit, filled.Folds, filled.ChordError
+	o.Unit, o.Folds, o.Flatten = filled.Unit, filled.Folds, filled.ChordError
 	return listOf(err)
+}
+
+func (o *Options) fillJSON() fault.List {
+	if o.Flatten == 0 {
+		return nil
+	}
+	return listOf(document.CheckFlatten(o.Flatten))
 }
 
 func (o *Options) fillPNG() fault.List {

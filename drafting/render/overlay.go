@@ -14,8 +14,9 @@ import (
 // lines of every piece on the same grain, as package compare aligns them. It is
 // laid out at true scale, mm; its writers scale it.
 type overlay struct {
-	info   finish.Info // of the new pattern
-	head   []finish.Label
+	style  string
+	label  finish.Label // of the new pattern
+	head   []finish.Text
 	keys   [2]geom.Segment // samples of the old line and the new one
 	pieces []overlaid
 	bounds geom.Box
@@ -27,7 +28,7 @@ type overlaid struct {
 	was, now    []geom.Path // outline, then legs of darts; none where there is no such piece
 	grain       geom.Segment
 	mark        *moveMark // nil: nothing moved
-	caption     finish.Label
+	caption     finish.Text
 	says        string // the caption in one line
 }
 
@@ -36,7 +37,7 @@ type moveMark struct {
 	arrow  geom.Segment // from the old outline to the new one
 	circle geom.Point
 	radius float64
-	label  finish.Label
+	label  finish.Text
 	behind geom.Path // lightened behind the label
 }
 
@@ -55,9 +56,9 @@ const (
 
 // newOverlay lays out the picture, its letters of an em of size mm.
 func newOverlay(was, now finish.Pattern, em float64) overlay {
-	o := overlay{info: now.Info}
+	o := overlay{style: now.Style, label: now.Label}
 	o.add(was, now, compare.Patterns(was, now), em)
-	o.heading(was.Info, now.Info, em)
+	o.heading(was.Label.Revision, now.Label.Revision, em)
 	below := 0.0
 	for _, l := range o.head {
 		below = max(below, l.At.Y+l.Height())
@@ -107,7 +108,7 @@ func (o *overlay) add(was, now finish.Pattern, d compare.Difference, em float64)
 }
 
 func (q *overlaid) letter(lines []string, em float64) {
-	q.caption = finish.Label{Size: em, Lines: lines}
+	q.caption = finish.Text{Size: em, Lines: lines}
 	q.says = lines[0] + ": " + lines[1]
 }
 
@@ -133,7 +134,7 @@ func moved(mm float64) string {
 func markOf(move compare.Move, lines []geom.Path, em float64) *moveMark {
 	m := &moveMark{arrow: geom.Line(move.Was, move.Now), circle: move.Was.Lerp(move.Now, 0.5)}
 	m.radius = max(0.6*em, 0.7*move.Largest)
-	m.label = finish.Label{Size: em, Lines: []string{moved(move.Largest)}}
+	m.label = finish.Text{Size: em, Lines: []string{moved(move.Largest)}}
 	var on []geom.Point
 	for _, path := range lines {
 		flat := path.Flatten(1)
@@ -167,17 +168,17 @@ func markOf(move compare.Move, lines []geom.Path, em float64) *moveMark {
 }
 
 // heading says what the picture is and which line is which.
-func (o *overlay) heading(was, now finish.Info, em float64) {
+func (o *overlay) heading(was, now int, em float64) {
 	y := 0.0
-	line := func(x, size float64, text string) finish.Label {
-		l := finish.Label{At: geom.Pt(x, y), Size: size, Lines: []string{text}}
+	line := func(x, size float64, text string) finish.Text {
+		l := finish.Text{At: geom.Pt(x, y), Size: size, Lines: []string{text}}
 		o.head = append(o.head, l)
 		y += l.Height()
 		return l
 	}
-	line(0, 1.25*em, titleOf(now))
+	line(0, 1.25*em, titleOf(o.style, o.label))
 	line(0, em, "What moved, each piece laid on itself with the grain upright. Not to scale: not for cutting.")
-	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was.Revision), fmt.Sprintf("revision %d, after", now.Revision)} {
+	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was), fmt.Sprintf("revision %d, after", now)} {
 		l := line(6.5*em, em, text)
 		middle := l.At.Y + l.Height()/2
 		o.keys[i] = geom.Line(geom.Pt(0, middle), geom.Pt(5.5*em, middle))
@@ -197,7 +198,7 @@ func (q *overlaid) box() geom.Box {
 	return b
 }
 
-func boxOfLabel(l finish.Label) geom.Box {
+func boxOfLabel(l finish.Text) geom.Box {
 	corners := l.Corners()
 	return geom.BoxOf(corners[:]...)
 }
@@ -261,7 +262,7 @@ func (q *overlaid) shift(by geom.Point) {
 }
 
 // labels are all that is lettered.
-func (o *overlay) labels() []finish.Label {
+func (o *overlay) labels() []finish.Text {
 	labels := slices.Clone(o.head)
 	for _, q := range o.pieces {
 		labels = append(labels, q.caption)

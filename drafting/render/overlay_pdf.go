@@ -32,13 +32,13 @@ func OverlayPDF(w io.Writer, was, now finish.Pattern) error {
 	if fit(o.bounds, level) > fit(o.bounds, upright) {
 		page = level
 	}
-	return onePage(w, page, o.info, o.bounds, func(c *canvas, s scaling) error { return c.overlay(&o, s) })
+	return onePage(w, page, o.style, o.label, o.bounds, func(c *canvas, s scaling) error { return c.overlay(&o, s) })
 }
 
 // onePage writes a PDF of one page, level or upright, that holds a picture as
 // large as it fits.
-func onePage(w io.Writer, page geom.Point, about finish.Info, picture geom.Box, draw func(*canvas, scaling) error) error {
-	g, err := newDocument(page.X, page.Y, about)
+func onePage(w io.Writer, page geom.Point, style string, label finish.Label, picture geom.Box, draw func(*canvas, scaling) error) error {
+	g, err := newDocument(page.X, page.Y, style, label)
 	if err != nil {
 		return err
 	}

@@ -36,7 +36,7 @@ func (w *svgWriter) overlay(o *overlay) {
 	w.raw(" ")
 	w.number(o.bounds.Height())
 	w.raw("\">\n")
-	w.element("title", titleOf(o.info))
+	w.element("title", titleOf(o.style, o.label))
 	var says []string
 	for _, q := range o.pieces {
 		says = append(says, q.says)
@@ -71,9 +71,9 @@ func (w *svgWriter) overlaid(q *overlaid) {
 		w.group(w.id(id, "ring"), w.stroke(fine))
 		w.circle("", m.circle, m.radius)
 		w.end()
-		w.lettering(w.id(id, "largest"), []finish.Label{m.label}, true)
+		w.lettering(w.id(id, "largest"), []finish.Text{m.label}, true)
 	}
-	w.lettering(w.id(id, "caption"), []finish.Label{q.caption}, true)
+	w.lettering(w.id(id, "caption"), []finish.Text{q.caption}, true)
 	w.end()
 }
 

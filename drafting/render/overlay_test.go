@@ -137,7 +137,7 @@ func TestOverlayPDF(t *testing.T) {
 	t.Parallel()
 	for _, g := range garments(t) {
 		was, now := g.Pattern, g.Pattern
-		now.Info.Revision++
+		now.Label.Revision++
 		var b bytes.Buffer
 		if err := OverlayPDF(&b, was, now); err != nil {
 			t.Fatal(err)

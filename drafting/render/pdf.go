@@ -64,7 +64,7 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
 func pdf(l sheets.Layout, grid bool) (*bytes.Buffer, error) {
-	g, err := newDocument(l.PageWidth, l.PageHeight, l.Info)
+	g, err := newDocument(l.PageWidth, l.PageHeight, l.Style, l.Label)
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +82,7 @@ func pdf(l sheets.Layout, grid bool) (*bytes.Buffer, error) {
 }
 
 // newDocument starts a document of pages of that size, mm.
-func newDocument(width, height float64, about finish.Info) (*gopdf.GoPdf, error) {
+func newDocument(width, height float64, style string, label finish.Label) (*gopdf.GoPdf, error) {
 	fonts, err := typeface()
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded font: %w", err)
@@ -92,7 +92,7 @@ func newDocument(width, height float64, about finish.Info) (*gopdf.GoPdf, error)
 	// A new compressor for each page is nearly all that a compressed document
 	// allocates, and it holds up every other core; the pages are small without.
 	g.SetNoCompression()
-	g.SetInfo(info(about))
+	g.SetInfo(info(style, label))
 	if err := g.AddTTFFontFromFontContainer(fontFamily, fonts); err != nil {
 		return nil, fmt.Errorf("embedding the font: %w", err)
 	}
@@ -114,13 +114,13 @@ func bufferOf(g *gopdf.GoPdf) (*bytes.Buffer, error) {
 
 // info is the document's description. The date is the order's, never the
 // clock's.
-func info(i finish.Info) gopdf.PdfInfo {
-	title := i.Reference
+func info(style string, l finish.Label) gopdf.PdfInfo {
+	title := l.Reference
 	if title == "" {
-		title = i.Style
+		title = style
 	}
-	d := gopdf.PdfInfo{Title: basicPlane(title), Subject: basicPlane(i.Style), Creator: "tapeline", Producer: "gopdf"}
-	if date, err := time.Parse(time.DateOnly, i.Date); err == nil {
+	d := gopdf.PdfInfo{Title: basicPlane(title), Subject: basicPlane(style), Creator: "tapeline", Producer: "gopdf"}
+	if date, err := time.Parse(time.DateOnly, l.Date); err == nil {
 		d.CreationDate = date
 	}
 	return d
@@ -151,22 +151,22 @@ func drawPage(c *canvas, l *sheets.Layout, page int) error {
 		c.pieces(l.Pieces)
 	}
 	c.set(ink)
-	if err := c.letter(p.Labels); err != nil {
+	if err := c.letter(p.Texts); err != nil {
 		return err
 	}
 	for i := range p.Joins {
-		if err := c.letter([]finish.Label{p.Joins[i].Label}); err != nil {
+		if err := c.letter([]finish.Text{p.Joins[i].Label}); err != nil {
 			return err
 		}
 	}
 	if page == 0 {
-		if err := c.letter(l.Legend.Labels); err != nil {
+		if err := c.letter(l.Legend.Texts); err != nil {
 			return err
 		}
 	}
 	if !p.Cover {
 		for i := range l.Pieces {
-			if err := c.letter(l.Pieces[i].Labels); err != nil {
+			if err := c.letter(l.Pieces[i].Texts); err != nil {
 				return err
 			}
 		}
@@ -177,7 +177,7 @@ func drawPage(c *canvas, l *sheets.Layout, page int) error {
 }
 
 // letter sets the labels that the page shows any of, unknown glyphs replaced.
-func (c *canvas) letter(labels []finish.Label) error {
+func (c *canvas) letter(labels []finish.Text) error {
 	font := lettering.Regular()
 	for i := range labels {
 		l := &labels[i]

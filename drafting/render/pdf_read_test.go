@@ -169,7 +169,7 @@ func TestPDFReadBack(t *testing.T) {
 			if paper == "full" {
 				text := string(read(t, "pdftotext", "-raw", lettered, "-"))
 				for k := range l.Pieces {
-					for _, label := range l.Pieces[k].Labels {
+					for _, label := range l.Pieces[k].Texts {
 						wantLines(t, text, label)
 					}
 				}

@@ -59,7 +59,7 @@ func checkInfo(t *testing.T, file string, l sheets.Layout) {
 	if sizes != len(l.Pages) {
 		t.Errorf("%d page sizes for %d pages", sizes, len(l.Pages))
 	}
-	if !strings.Contains(info, "Title:           "+l.Info.Reference+"\n") {
+	if !strings.Contains(info, "Title:           "+l.Label.Reference+"\n") {
 		t.Errorf("the title is not the reference:\n%s", info)
 	}
 }
@@ -127,19 +127,19 @@ func TestPDFHoldsEveryLabel(t *testing.T) {
 				pages = append(pages, string(read(t, "pdftotext", "-raw", "-f", n, "-l", n, file, "-")))
 			}
 			for i := range l.Pages {
-				for _, label := range l.Pages[i].Labels {
+				for _, label := range l.Pages[i].Texts {
 					wantLines(t, pages[i], label)
 				}
 				for _, j := range l.Pages[i].Joins {
 					wantLines(t, pages[i], j.Label)
 				}
 			}
-			for _, label := range l.Legend.Labels {
+			for _, label := range l.Legend.Texts {
 				wantLines(t, pages[0], label)
 			}
 			cut := 0
 			for _, piece := range l.Pieces {
-				for _, label := range piece.Labels {
+				for _, label := range piece.Texts {
 					shown := pagesOf(l, label)
 					if len(shown) > 1 {
 						cut++
@@ -158,7 +158,7 @@ func TestPDFHoldsEveryLabel(t *testing.T) {
 }
 
 // pagesOf are the pages of which a label's box covers any part.
-func pagesOf(l sheets.Layout, label finish.Label) []int {
+func pagesOf(l sheets.Layout, label finish.Text) []int {
 	var pages []int
 	for i, p := range l.Pages {
 		if !p.Cover && boxOf(label).Overlaps(p.Window) {
@@ -168,7 +168,7 @@ func pagesOf(l sheets.Layout, label finish.Label) []int {
 	return pages
 }
 
-func wantLines(t *testing.T, text string, label finish.Label) {
+func wantLines(t *testing.T, text string, label finish.Text) {
 	t.Helper()
 	flat := strings.Join(strings.Fields(text), "") // poppler puts each letter of an oblique line on one of its own
 	for _, line := range label.Lines {
@@ -191,10 +191,11 @@ func TestPDFLetters(t *testing.T) {
 		"(\\)<<>> %%EOF [1": "(\\)<<>> %%EOF [1",
 	} {
 		p := torso(t, nil)
-		p.Info.Reference, p.Info.Customer, p.Info.Style = reference, reference, reference
+		p.Label.Reference, p.Label.Customer, p.Style = reference, reference, reference
 		p.Warnings = []string{reference}
+		p = p.Lettered()
 		for i := range p.Pieces {
-			p.Pieces[i].Labels[0].Lines = []string{"piece " + reference} // as if nothing had cleaned it
+			p.Pieces[i].Texts[0].Lines = []string{"piece " + reference} // as if nothing had cleaned it
 		}
 		file := write(t, p, on(t, "a4"))
 		read(t, "qpdf", "--check", file)

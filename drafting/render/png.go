@@ -120,7 +120,7 @@ func (c *picturePainter) pieces(pieces []finish.Piece) {
 	}
 	c.paint(pictureCut.tone)
 	for i := range pieces { // apart from the lines, which letters may cross
-		c.letter(pieces[i].Labels)
+		c.letter(pieces[i].Texts)
 	}
 	c.paint(0)
 }
@@ -148,7 +148,7 @@ func (c *picturePainter) fittings(p *finish.Piece) {
 }
 
 // letter sets labels in outlines.
-func (c *picturePainter) letter(labels []finish.Label) {
+func (c *picturePainter) letter(labels []finish.Text) {
 	font := lettering.Regular()
 	for i := range labels {
 		l := &labels[i]

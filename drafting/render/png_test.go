@@ -105,10 +105,10 @@ func TestPNGCaptions(t *testing.T) {
 		size := legiblePixels * max(1, float64(width)/DefaultPixels) / scale
 		caption(l.Pieces, boundsOf(l.Pieces), size)
 		for _, p := range l.Pieces {
-			if len(p.Labels) == 0 || !strings.HasPrefix(p.Labels[0].Lines[0], p.Title) {
-				t.Errorf("%d: %s has captions %v", width, p.Title, p.Labels)
+			if len(p.Texts) == 0 || !strings.HasPrefix(p.Texts[0].Lines[0], p.Title) {
+				t.Errorf("%d: %s has captions %v", width, p.Title, p.Texts)
 			}
-			for _, label := range p.Labels {
+			for _, label := range p.Texts {
 				if label.Size*scale < legiblePixels-1e-9 {
 					t.Errorf("%d: %q is %.1f pixels high", width, label.Lines, label.Size*scale)
 				}

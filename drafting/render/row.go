@@ -47,18 +47,18 @@ func caption(pieces []finish.Piece, bounds geom.Box, size float64) geom.Box {
 	}
 	for i := range pieces {
 		p := &pieces[i]
-		if p.Labels = p.Caption(size, false); p.Labels != nil {
+		if p.Texts = p.Caption(size, false); p.Texts != nil {
 			continue
 		}
 		under := p.CaptionsUnder(size, bounds.Min.X, bounds.Max.X)
-		free := slices.IndexFunc(under, func(l finish.Label) bool {
+		free := slices.IndexFunc(under, func(l finish.Text) bool {
 			return !slices.ContainsFunc(taken, boxOfLabel(l).Grow(size/3).Overlaps)
 		})
 		if free < 0 {
-			p.Labels = p.Caption(size, true)
+			p.Texts = p.Caption(size, true)
 			continue
 		}
-		p.Labels = under[free : free+1]
+		p.Texts = under[free : free+1]
 		box := boxOfLabel(under[free])
 		taken = append(taken, box)
 		bounds.Max.Y = max(bounds.Max.Y, box.Max.Y)

@@ -127,7 +127,7 @@ func (p picture) mm(v float64) float64 { return v / 25.4 * p.dpi }
 func (p picture) at(x, y int) byte { return p.pix[y*p.w+x] }
 
 // boxOf is the upright box round a label.
-func boxOf(l finish.Label) geom.Box {
+func boxOf(l finish.Text) geom.Box {
 	c := l.Corners()
 	return geom.BoxOf(c[:]...)
 }

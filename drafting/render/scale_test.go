@@ -118,7 +118,7 @@ func (m ruler) pageOf(q geom.Point) int {
 // busy reports whether anything else is drawn near a point of an outline.
 func (m ruler) busy(p sheets.Page, q geom.Point) bool {
 	near := geom.BoxOf(q).Grow(3)
-	for _, label := range p.Labels {
+	for _, label := range p.Texts {
 		if boxOf(label).Overlaps(near) {
 			return true
 		}

@@ -120,7 +120,7 @@ func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
 	w.raw(" ")
 	w.number(bounds.Height())
 	w.raw("\">\n")
-	w.element("title", titleOf(l.Info))
+	w.element("title", titleOf(l.Style, l.Label))
 	w.element("desc", w.about(l))
 	if outlines {
 		w.glyphs(w.labels(l))
@@ -140,25 +140,26 @@ func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
 }
 
 // labels are all that is lettered.
-func (w *svgWriter) labels(l *sheets.Layout) []finish.Label {
-	var labels []finish.Label
+func (w *svgWriter) labels(l *sheets.Layout) []finish.Text {
+	var labels []finish.Text
 	for i := range l.Pieces {
-		labels = append(labels, l.Pieces[i].Labels...)
+		labels = append(labels, l.Pieces[i].Texts...)
 	}
 	if !w.screen && !l.Pages[0].Cover {
-		labels = append(labels, l.Legend.Labels...)
+		labels = append(labels, l.Legend.Texts...)
 	}
 	return labels
 }
 
-func titleOf(i finish.Info) string {
-	if i.Reference == "" {
-		return i.Style
+// titleOf returns the title of a file: reference and style.
+func titleOf(style string, l finish.Label) string {
+	if l.Reference == "" {
+		return style
 	}
-	if i.Style == "" {
-		return i.Reference
+	if style == "" {
+		return l.Reference
 	}
-	return i.Reference + ": " + i.Style
+	return l.Reference + ": " + style
 }
 
 // about is what the drawing is, for those who cannot see it.
@@ -171,7 +172,7 @@ func (w *svgWriter) about(l *sheets.Layout) string {
 	if w.screen {
 		scale = "not to scale"
 	}
-	return fmt.Sprintf("Sewing pattern in %s, revision %d, %s.", pieces, l.Info.Revision, scale)
+	return fmt.Sprintf("Sewing pattern in %s, revision %d, %s.", pieces, l.Label.Revision, scale)
 }
 
 // legend draws the test squares and what the lines mean.
@@ -192,7 +193,7 @@ func (w *svgWriter) legend(l *sheets.Legend, outlines bool) {
 		w.path("", geom.Path{k.Stroke})
 		w.end()
 	}
-	w.lettering(w.id("legend", "text"), l.Labels, outlines)
+	w.lettering(w.id("legend", "text"), l.Texts, outlines)
 	w.end()
 }
 

@@ -88,7 +88,7 @@ func (w *svgWriter) piece(p *finish.Piece, outlines bool) {
 		part("marks", w.stroke(fine), func(string) { w.marks(id, p) })
 	}
 	part("grain", w.stroke(fine), func(string) { w.grain(id, p) })
-	w.lettering(w.id(id, "text"), p.Labels, outlines)
+	w.lettering(w.id(id, "text"), p.Texts, outlines)
 	w.end()
 }
 
@@ -133,7 +133,7 @@ func (w *svgWriter) grain(id string, p *finish.Piece) {
 	w.raw("\"/>\n")
 }
 
-func (w *svgWriter) lettering(id string, labels []finish.Label, outlines bool) {
+func (w *svgWriter) lettering(id string, labels []finish.Text, outlines bool) {
 	if len(labels) == 0 {
 		return
 	}

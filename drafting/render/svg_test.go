@@ -339,14 +339,14 @@ func TestSVGForScreensByLibrsvg(t *testing.T) {
 
 // hostile is a pattern whose words try to be something else.
 func hostile(t testing.TB) finish.Pattern {
-	p := torso(t, nil)
+	p := torso(t, nil).Lettered()
 	evil := "\"><script>alert('&amp;')</script><!-- ]]> \x00\x1b\xff\r\n  0\r\nENDBLK\r\n\\U+000A^J%%u" + strings.Repeat("Ж", 300)
-	p.Info.Reference, p.Info.Style, p.Info.Customer, p.Info.Date = evil, evil, evil, evil
+	p.Label.Reference, p.Style, p.Label.Customer, p.Label.Date = evil, evil, evil, evil
 	for i := range p.Pieces {
 		q := &p.Pieces[i]
 		q.Title = evil
-		q.Labels = append(q.Labels[:0:0], q.Labels...)
-		q.Labels[0].Lines = []string{evil}
+		q.Texts = append(q.Texts[:0:0], q.Texts...)
+		q.Texts[0].Lines = []string{evil}
 		q.Lines = append(q.Lines[:0:0], q.Lines...)
 		for k := range q.Lines {
 			q.Lines[k].Name = evil
@@ -426,9 +426,9 @@ func TestSVGText(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		labels := slices.Clone(l.Legend.Labels)
+		labels := slices.Clone(l.Legend.Texts)
 		for _, piece := range p.Pieces {
-			labels = append(labels, piece.Labels...)
+			labels = append(labels, piece.Texts...)
 		}
 		for _, label := range labels {
 			for _, line := range label.Lines {
@@ -513,7 +513,7 @@ func TestSVGByLibrsvg(t *testing.T) {
 	}
 	t.Logf("%d places within %.3f mm", probes, most)
 	for _, piece := range l.Pieces {
-		for _, label := range piece.Labels {
+		for _, label := range piece.Texts {
 			if dark := pic.darkIn(boxOf(label).Move(origin.Neg())); dark < 0.02 {
 				t.Errorf("%q leaves ink on %.1f %% of its place", label.Lines, 100*dark)
 			}
@@ -648,7 +648,7 @@ func FuzzSVGText(f *testing.F) {
 	p := torso(f, nil)
 	f.Fuzz(func(t *testing.T, s string) {
 		q := p
-		q.Info.Reference = s
+		q.Label.Reference = s
 		q.Pieces = slices.Clone(p.Pieces)
 		q.Pieces[0].Name, q.Pieces[0].Title = s, s
 		var b bytes.Buffer

@@ -18,7 +18,7 @@ func glyphID(r rune) string { return fmt.Sprintf("glyph-%04x", r) }
 
 // glyphs defines an outline for every letter of the labels, to be used
 // wherever it stands.
-func (w *svgWriter) glyphs(labels []finish.Label) {
+func (w *svgWriter) glyphs(labels []finish.Text) {
 	font := lettering.Regular()
 	var used []rune
 	for _, l := range labels {
@@ -80,7 +80,7 @@ func (w *svgWriter) contour(c geom.Path) {
 }
 
 // label letters a label, as outlines or as text.
-func (w *svgWriter) label(l *finish.Label, outlines bool) {
+func (w *svgWriter) label(l *finish.Text, outlines bool) {
 	font := lettering.Regular()
 	for i, line := range l.Lines {
 		line = font.Clean(line)
@@ -95,7 +95,7 @@ func (w *svgWriter) label(l *finish.Label, outlines bool) {
 
 // set writes a line as text, as wide as in the typeface that it was fitted
 // with, whichever the reader has.
-func (w *svgWriter) set(line string, at geom.Point, l *finish.Label) {
+func (w *svgWriter) set(line string, at geom.Point, l *finish.Text) {
 	w.raw("<text")
 	w.length("x", at.X)
 	w.length("y", at.Y)
@@ -117,7 +117,7 @@ func (w *svgWriter) set(line string, at geom.Point, l *finish.Label) {
 }
 
 // outlined writes a line as outlines, with its words for those who listen.
-func (w *svgWriter) outlined(line string, at geom.Point, l *finish.Label) {
+func (w *svgWriter) outlined(line string, at geom.Point, l *finish.Text) {
 	w.raw(`<g transform="translate(`)
 	w.number(at.X)
 	w.raw(" ")

@@ -12,10 +12,10 @@ import (
 // each of them bears some.
 func TestTilesMakeUpTheSheet(t *testing.T) {
 	t.Parallel()
-	big := torso(t, nil)
+	big := torso(t, nil).Lettered()
 	for i := range big.Pieces { // a label larger than any page, which edges must cut
 		b := big.Pieces[i].Bounds()
-		big.Pieces[i].Labels = append(big.Pieces[i].Labels, finish.Label{
+		big.Pieces[i].Texts = append(big.Pieces[i].Texts, finish.Text{
 			At: geom.Pt(b.Min.X+60, b.Centre().Y), Size: 40, Angle: 0.1, Lines: []string{"Больше", "Ωmega"},
 		})
 	}

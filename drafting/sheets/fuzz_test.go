@@ -26,7 +26,7 @@ func FuzzPlan(f *testing.F) {
 		}
 		boxes := plain(geom.Pt(w1, h1), geom.Pt(w2, h2))
 		for i := range boxes.Pieces {
-			boxes.Pieces[i].Labels = []finish.Label{{At: geom.Pt(1, 1), Size: 4, Lines: []string{name}}}
+			boxes.Pieces[i].Texts = []finish.Text{{At: geom.Pt(1, 1), Size: 4, Lines: []string{name}}}
 		}
 		o := sheets.Options{Paper: p, Margin: margin, Overlap: overlap}
 		l, err := sheets.Plan(t.Context(), boxes, o)

@@ -19,8 +19,8 @@ const (
 // lozenge on each, or the whole of it on both where the pages overlap.
 type Join struct {
 	Number int
-	Shape  geom.Path    // closed, on the sheet, cut at the page's edge
-	Label  finish.Label // the number, on the page's side
+	Shape  geom.Path   // closed, on the sheet, cut at the page's edge
+	Label  finish.Text // the number, on the page's side
 }
 
 // join marks every edge between two pages, by the same number on both.
@@ -75,7 +75,7 @@ func newJoin(number int, c geom.Point, window geom.Box, beside bool) Join {
 	d := geom.Pt(joinHalf, joinHalf)
 	corners := []geom.Point{{X: c.X, Y: c.Y - d.Y}, {X: c.X + d.X, Y: c.Y}, {X: c.X, Y: c.Y + d.Y}, {X: c.X - d.X, Y: c.Y}}
 	j.Shape = geom.Polyline(cut(corners, window)...)
-	l := finish.Label{Size: joinText, Lines: []string{strconv.Itoa(number)}}
+	l := finish.Text{Size: joinText, Lines: []string{strconv.Itoa(number)}}
 	w, h := l.Width(), l.Height()
 	in := window.Centre().Sub(c)
 	switch {
@@ -118,24 +118,24 @@ func cut(points []geom.Point, b geom.Box) []geom.Point {
 }
 
 // namePages letters each page's name where the page is free.
-func (k *ink) namePages(pages []Page, info finish.Info) {
+func (k *ink) namePages(pages []Page, info finish.Label) {
 	for i := range pages {
 		p := &pages[i]
 		if p.Cover {
 			continue
 		}
-		name := finish.Label{Size: nameSize, Lines: []string{p.Name}}
+		name := finish.Text{Size: nameSize, Lines: []string{p.Name}}
 		line := info.Reference
 		if line != "" {
 			line += " · "
 		}
 		line += "page " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(pages))
-		rest := finish.Label{Size: nameSize / 2, Lines: lettering.Regular().Wrap(clean(line), nameSize/2, p.Window.Width()/2, 1)}
+		rest := finish.Text{Size: nameSize / 2, Lines: lettering.Regular().Wrap(clean(line), nameSize/2, p.Window.Width()/2, 1)}
 		size := geom.Pt(max(name.Width(), rest.Width()), name.Height()+rest.Height())
 		at := k.corner(p.Window, size)
 		name.At = at
 		rest.At = at.Add(geom.Pt(0, name.Height()))
-		p.Labels = []finish.Label{name, rest}
+		p.Texts = []finish.Text{name, rest}
 	}
 }
 

@@ -16,7 +16,7 @@ import (
 // printed in part on each of its pages.
 func (k *ink) moveLabels(pieces []finish.Piece) {
 	for i := range pieces {
-		for _, group := range columns(pieces[i].Labels) {
+		for _, group := range columns(pieces[i].Texts) {
 			if k.wholeAll(group) {
 				k.SetBox(boundsOf(group))
 			}
@@ -25,7 +25,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 	for i := range pieces {
 		p := &pieces[i]
 		var inside *grid.Grid
-		for _, group := range columns(p.Labels) {
+		for _, group := range columns(p.Texts) {
 			if k.wholeAll(group) {
 				continue
 			}
@@ -50,7 +50,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 	}
 }
 
-func (k *ink) wholeAll(labels []finish.Label) bool {
+func (k *ink) wholeAll(labels []finish.Text) bool {
 	for i := range labels {
 		if !k.whole(boundsOf(labels[i : i+1])) {
 			return false
@@ -60,8 +60,8 @@ func (k *ink) wholeAll(labels []finish.Label) bool {
 }
 
 // columns splits labels into runs that stand under one another.
-func columns(labels []finish.Label) [][]finish.Label {
-	var groups [][]finish.Label
+func columns(labels []finish.Text) [][]finish.Text {
+	var groups [][]finish.Text
 	for start, i := 0, 1; i <= len(labels); i++ {
 		if i < len(labels) && labels[i].Angle == labels[i-1].Angle && labels[i].At.Near(labels[i-1].Corners()[3], 0.01) {
 			continue
@@ -73,7 +73,7 @@ func columns(labels []finish.Label) [][]finish.Label {
 }
 
 // boundsOf is the upright box round labels.
-func boundsOf(labels []finish.Label) geom.Box {
+func boundsOf(labels []finish.Text) geom.Box {
 	b := geom.EmptyBox()
 	for _, l := range labels {
 		for _, c := range l.Corners() {
@@ -91,7 +91,7 @@ func (k *ink) inside(p *finish.Piece) *grid.Grid {
 }
 
 // moveTogether shifts labels by whole cells to the nearest free place.
-func (k *ink) moveTogether(labels []finish.Label, inside *grid.Grid, piece geom.Box) bool {
+func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.Box) bool {
 	box := boundsOf(labels)
 	// shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
@@ -122,7 +122,7 @@ func (k *ink) moveTogether(labels []finish.Label, inside *grid.Grid, piece geom.
 
 // named finds the line whose name a label is: it is one line of letters, and
 // runs beside a straight stroke.
-func named(p *finish.Piece, group []finish.Label) (geom.Segment, bool) {
+func named(p *finish.Piece, group []finish.Text) (geom.Segment, bool) {
 	if len(group) != 1 || len(group[0].Lines) != 1 {
 		return geom.Segment{}, false
 	}
@@ -164,18 +164,18 @@ func inPiece(p *finish.Piece, f func(geom.Path)) {
 
 // slide shifts a label along its line to the nearest place where one page
 // shows it whole and it meets nothing.
-func (k *ink) slide(l *finish.Label, stroke geom.Segment, p *finish.Piece) {
+func (k *ink) slide(l *finish.Text, stroke geom.Segment, p *finish.Piece) {
 	const step = 2.0 // mm
 	along := stroke.Tangent(0)
 	was := l.At
 	for i := 1; float64(i)*step < stroke.Length(); i++ {
 		for _, sign := range [...]float64{1, -1} {
 			l.At = was.Add(along.Mul(sign * step * float64(i)))
-			middle := boundsOf([]finish.Label{*l}).Centre()
+			middle := boundsOf([]finish.Text{*l}).Centre()
 			if d := middle.Sub(stroke.P0).Dot(along); d < 0 || d > stroke.Length() {
 				continue
 			}
-			if k.wholeAll([]finish.Label{*l}) && alone(l, p) {
+			if k.wholeAll([]finish.Text{*l}) && alone(l, p) {
 				return
 			}
 		}
@@ -184,8 +184,8 @@ func (k *ink) slide(l *finish.Label, stroke geom.Segment, p *finish.Piece) {
 }
 
 // alone reports whether nothing else of its piece is drawn in a label's box.
-func alone(l *finish.Label, p *finish.Piece) bool {
-	box := boundsOf([]finish.Label{*l})
+func alone(l *finish.Text, p *finish.Piece) bool {
+	box := boundsOf([]finish.Text{*l})
 	ok := !p.Grain.Bounds().Overlaps(box)
 	inPiece(p, func(path geom.Path) {
 		for _, s := range path {
@@ -195,9 +195,9 @@ func alone(l *finish.Label, p *finish.Piece) bool {
 	for _, m := range p.Marks {
 		ok = ok && !geom.BoxOf(m.At).Grow(markClear(m)).Overlaps(box)
 	}
-	for i := range p.Labels {
-		other := &p.Labels[i]
-		ok = ok && (other == l || !boundsOf(p.Labels[i:i+1]).Overlaps(box))
+	for i := range p.Texts {
+		other := &p.Texts[i]
+		ok = ok && (other == l || !boundsOf(p.Texts[i:i+1]).Overlaps(box))
 	}
 	return ok
 }

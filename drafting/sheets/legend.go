@@ -35,7 +35,7 @@ const (
 // axes of that page's window.
 type Legend struct {
 	Box      geom.Box
-	Labels   []finish.Label
+	Texts    []finish.Text
 	Squares  []geom.Box  // the test squares: 50 mm and 2 in
 	Keys     []Key       // samples of the lines
 	MapPages []geom.Box  // the page map: a box for each page,
@@ -72,20 +72,20 @@ type notes struct {
 }
 
 func newNotes(p finish.Pattern, overlap float64) notes {
-	n := notes{title: clean(p.Info.Reference)}
+	n := notes{title: clean(p.Label.Reference)}
 	if n.title == "" {
-		n.title = clean(p.Info.Style)
+		n.title = clean(p.Style)
 	} else {
-		n.order = append(n.order, p.Info.Style)
+		n.order = append(n.order, p.Style)
 	}
 	var about []string
-	if p.Info.Customer != "" {
-		about = append(about, "Customer "+p.Info.Customer)
+	if p.Label.Customer != "" {
+		about = append(about, "Customer "+p.Label.Customer)
 	}
-	if p.Info.Date != "" {
-		about = append(about, p.Info.Date)
+	if p.Label.Date != "" {
+		about = append(about, p.Label.Date)
 	}
-	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Info.Revision)), " · "))
+	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Label.Revision)), " · "))
 	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
 	n.tape = "Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape."
 	if overlap > 0 {
@@ -122,8 +122,8 @@ func (n notes) set(first, last string, count int) Legend {
 		if len(set) == 0 {
 			return
 		}
-		label := finish.Label{At: geom.Pt(x, y), Size: size, Lines: set}
-		l.Labels = append(l.Labels, label)
+		label := finish.Text{At: geom.Pt(x, y), Size: size, Lines: set}
+		l.Texts = append(l.Texts, label)
 		y += label.Height()
 	}
 	text(legendTitle, 0, legendWidth, n.title)
@@ -161,11 +161,11 @@ func (l *Legend) keys(y float64) float64 {
 	x := 0.0
 	var height float64
 	for _, kind := range []LineKind{LineCut, LineSeam, LineGuide} {
-		label := finish.Label{Size: legendText, Lines: []string{string(kind)}}
+		label := finish.Text{Size: legendText, Lines: []string{string(kind)}}
 		height = label.Height()
 		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+12, y+height/2))})
 		label.At = geom.Pt(x+14, y)
-		l.Labels = append(l.Labels, label)
+		l.Texts = append(l.Texts, label)
 		x += 14 + label.Width() + 5
 	}
 	return height
@@ -201,9 +201,9 @@ func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
 	for _, p := range pages {
 		b := geom.Box{Min: to(p.Window.Min), Max: to(p.Window.Max)}
 		l.MapPages = append(l.MapPages, b)
-		name := finish.Label{Size: min(4, b.Height()*0.4, b.Width()*0.4), Lines: []string{p.Name}}
+		name := finish.Text{Size: min(4, b.Height()*0.4, b.Width()*0.4), Lines: []string{p.Name}}
 		name.At = b.Centre().Sub(geom.Pt(name.Width()/2, name.Height()/2))
-		l.Labels = append(l.Labels, name)
+		l.Texts = append(l.Texts, name)
 	}
 	for _, p := range pieces {
 		small := make(geom.Path, len(p.CutLine))
@@ -218,8 +218,8 @@ func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
 func (l *Legend) move(v geom.Point) {
 	m := geom.Shift(v)
 	l.Box = l.Box.Move(v)
-	for i := range l.Labels {
-		l.Labels[i].At = l.Labels[i].At.Add(v)
+	for i := range l.Texts {
+		l.Texts[i].At = l.Texts[i].At.Add(v)
 	}
 	for i := range l.Squares {
 		l.Squares[i] = l.Squares[i].Move(v)

@@ -75,14 +75,14 @@ func place(p finish.Piece, at placement) finish.Piece {
 		d.Apexes = mapped(d.Apexes, m.Apply)
 		return d
 	})
-	moved.Labels = placeLabels(p.Labels, m)
+	moved.Texts = placeLabels(p.Texts, m)
 	return moved
 }
 
 // placeLabels moves labels with their piece but keeps them upright: those that
 // stand under one another go with the middle of their common box, which the
 // motion only turns by half.
-func placeLabels(labels []finish.Label, m geom.Motion) []finish.Label {
+func placeLabels(labels []finish.Text, m geom.Motion) []finish.Text {
 	moved := slices.Clone(labels)
 	for _, column := range columns(moved) {
 		middle := boundsOf(column).Centre()

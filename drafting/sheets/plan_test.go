@@ -157,7 +157,7 @@ func checkLegend(l sheets.Layout, fail failer) {
 		}
 	}
 	text := ""
-	for _, label := range l.Legend.Labels {
+	for _, label := range l.Legend.Texts {
 		c := label.Corners()
 		inside("lettering "+label.Lines[0], geom.BoxOf(c[:]...))
 		text += strings.Join(label.Lines, " ") + "\n"
@@ -247,12 +247,12 @@ func checkJoins(l sheets.Layout, overlap float64, fail failer) {
 // piece, and every spot of it is on a page.
 func checkLabels(p finish.Pattern, l sheets.Layout, fail failer) {
 	for i, piece := range l.Pieces {
-		if len(piece.Labels) != len(p.Pieces[i].Labels) {
-			fail("%s has %d labels, had %d", piece.Name, len(piece.Labels), len(p.Pieces[i].Labels))
+		if len(piece.Texts) != len(p.Pieces[i].Texts) {
+			fail("%s has %d labels, had %d", piece.Name, len(piece.Texts), len(p.Pieces[i].Texts))
 			continue
 		}
-		for j, label := range piece.Labels {
-			was := p.Pieces[i].Labels[j]
+		for j, label := range piece.Texts {
+			was := p.Pieces[i].Texts[j]
 			if label.Size != was.Size || label.Angle != was.Angle || !reflect.DeepEqual(label.Lines, was.Lines) {
 				fail("%s: label %v became %v", piece.Name, was, label)
 			}
@@ -277,7 +277,7 @@ func checkLabels(p finish.Pattern, l sheets.Layout, fail failer) {
 }
 
 // shown reports whether every spot of a label is in some window.
-func shown(l sheets.Layout, label finish.Label) bool {
+func shown(l sheets.Layout, label finish.Text) bool {
 	c := label.Corners()
 	for x := 0.0; x <= 1; x += 0.125 {
 		for y := 0.0; y <= 1; y += 0.125 {

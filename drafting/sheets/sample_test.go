@@ -30,7 +30,7 @@ func draft(t testing.TB, change func(*drafting.Order)) finish.Pattern {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p
+	return p.Lettered()
 }
 
 // drafts are torsos of different sizes and lengths, by what they are.
@@ -55,7 +55,7 @@ func drafts(t testing.TB) map[string]finish.Pattern {
 
 // plain is a pattern of upright boxes, width by height mm, without allowances.
 func plain(sizes ...geom.Point) finish.Pattern {
-	p := finish.Pattern{Info: finish.Info{Reference: "BOX", Revision: 1}}
+	p := finish.Pattern{Label: finish.Label{Reference: "BOX", Revision: 1}}
 	for i, s := range sizes {
 		outline := geom.Polyline(geom.Pt(0, 0), geom.Pt(s.X, 0), s, geom.Pt(0, s.Y), geom.Pt(0, 0))
 		p.Pieces = append(p.Pieces, finish.Piece{
@@ -68,7 +68,7 @@ func plain(sizes ...geom.Point) finish.Pattern {
 			},
 			Allowances: []float64{0},
 			CutLine:    outline,
-			Labels:     []finish.Label{{At: geom.Pt(s.X*0.6, s.Y*0.4), Size: 4, Lines: []string{"Box", "Cut 1"}}},
+			Texts:      []finish.Text{{At: geom.Pt(s.X*0.6, s.Y*0.4), Size: 4, Lines: []string{"Box", "Cut 1"}}},
 		})
 	}
 	return p

@@ -15,7 +15,8 @@ import (
 
 // Layout is a pattern laid out on paper: everything that a format draws.
 type Layout struct {
-	Info       finish.Info
+	Label      finish.Label
+	Style      string // of the pattern
 	Paper      Paper
 	PageWidth  float64 // mm, as the page lies
 	PageHeight float64
@@ -28,9 +29,9 @@ type Layout struct {
 // Page is one page: a tile of the sheet, or a cover with nothing but the legend.
 type Page struct {
 	Cover  bool
-	Name   string         // column and row, such as B3; "" where there is one page only
-	Window geom.Box       // the part of the sheet in the page's printed area; of a cover, its own axes
-	Labels []finish.Label // what names the page, on the sheet
+	Name   string        // column and row, such as B3; "" where there is one page only
+	Window geom.Box      // the part of the sheet in the page's printed area; of a cover, its own axes
+	Texts  []finish.Text // what names the page, on the sheet
 	Joins  []Join
 }
 
@@ -43,12 +44,13 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 	if err := o.Check(); err != nil {
 		return Layout{}, err
 	}
+	p = p.Lettered()
 	notes := newNotes(p, o.Overlap)
 	q, err := newPlan(ctx, p, o, notes.sizes())
 	if err != nil {
 		return Layout{}, err
 	}
-	l := Layout{Info: p.Info, Paper: o.Paper, PageWidth: q.page.X, PageHeight: q.page.Y, Margin: o.Margin}
+	l := Layout{Label: p.Label, Style: p.Style, Paper: o.Paper, PageWidth: q.page.X, PageHeight: q.page.Y, Margin: o.Margin}
 	for i, piece := range p.Pieces {
 		l.Pieces = append(l.Pieces, place(piece, q.places[i]))
 	}
@@ -69,7 +71,7 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 			ink.SetBox(q.legend)
 		}
 		ink.join(l.tiles(), q.tiles)
-		ink.namePages(l.Pages, p.Info)
+		ink.namePages(l.Pages, p.Label)
 	}
 	l.Legend = notes.compose(&l, q)
 	return l, nil

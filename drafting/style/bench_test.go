@@ -84,7 +84,7 @@ func BenchmarkDraftPDF(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				f, err := finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "BENCH", Revision: 1})
+				f, err := finish.Finish(p, finish.Rules{})
 				if err != nil {
 					b.Fatal(err)
 				}

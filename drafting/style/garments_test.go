@@ -51,7 +51,7 @@ func TestPictures(t *testing.T) {
 			for _, w := range p.Warnings {
 				t.Log(w)
 			}
-			f, err := finish.Finish(p, finish.Rules{}, finish.Info{Style: s.Head.Title, Reference: "DEMO-1", Revision: 1})
+			f, err := finish.Finish(p, finish.Rules{})
 			if err != nil {
 				t.Fatal(err)
 			}

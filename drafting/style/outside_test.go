@@ -193,7 +193,7 @@ func TestSeamsAndAllowances(t *testing.T) {
 			}
 		}
 		p.Allowances = nil
-		f, err := finish.Finish(p, ten, finish.Info{Style: s.Head.Title, Reference: "TEN"})
+		f, err := finish.Finish(p, ten)
 		if err != nil {
 			t.Fatalf("%s: %v", s.Head.Slug, err)
 		}

@@ -15,7 +15,7 @@ import (
 // WriteText writes what was drafted and which files were made of it.
 func (d *Drafted) WriteText(w io.Writer, f *Files) {
 	p := d.Pattern
-	fmt.Fprintf(w, "%s: %s\n\n", p.Info.Reference, p.Info.Style)
+	fmt.Fprintf(w, "%s: %s\n\n", p.Label.Reference, p.Style)
 	reportChecks(w, p.Checks)
 	reportEstimates(w, d.Estimates)
 	fmt.Fprintln(w)

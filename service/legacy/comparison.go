@@ -1,9 +1,7 @@
 package legacy
 
 import (
-	"bytes"
 	"context"
-	"crypto/sha256"
 	"fmt"
 	"math"
 	"runtime/debug"
@@ -75,10 +73,12 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 		}
 		d := compare.Patterns(was, now)
 		c = comparisonOf(d)
-		if d.Unchanged() { // in what is compared; the rest is in the geometry
-			same, err = hasGeometry(now, in.HasHash)
+		if d.Unchanged() { // in what is compared; the rest is in the document
+			record, err := newDraftRecord(now)
+			same = err == nil && record.equals(in.HasHash, in.HasLabel)
+			return err
 		}
-		return err
+		return nil
 	})
 	if err != nil || same {
 		return nil, err
@@ -101,16 +101,6 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 		}
 	}
 	return c, nil
-}
-
-// hasGeometry tells whether a pattern's geometry has the hash.
-func hasGeometry(p finish.Pattern, hash []byte) (bool, error) {
-	geometry, err := geometryOf(p)
-	if err != nil {
-		return false, err
-	}
-	sum := sha256.Sum256(geometry)
-	return bytes.Equal(sum[:], hash), nil
 }
 
 func comparisonOf(d compare.Difference) *Comparison {

@@ -1,9 +1,7 @@
 package legacy
 
 import (
-	"bytes"
 	"context"
-	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -71,15 +69,6 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	if err != nil {
 		return db.Settlement{}, err
 	}
-	if in.LastNumber > 0 {
-		same, err := s.unchanged(ctx, o, c, in)
-		if err != nil {
-			return db.Settlement{}, err
-		}
-		if same {
-			return s.settleUnchanged(in, o), nil
-		}
-	}
 	start := time.Now()
 	pattern, err := s.guardedDraft(ctx, o, c)
 	s.measure.drafted(time.Since(start), err)
@@ -90,7 +79,14 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	if err = undraftedBy(err, ask); err != nil {
 		return s.settleUndrafted(in, o, err), nil
 	}
-	return s.settleDrafted(in, o, pattern)
+	draft, err := newDraftRecord(pattern)
+	if err != nil {
+		return db.Settlement{}, err
+	}
+	if in.LastNumber > 0 && draft.equals(in.LastHash, in.LastLabel) {
+		return s.settleUnchanged(in, o), nil
+	}
+	return s.settleDrafted(in, o, draft), nil
 }
 
 // commissioned gathers what an order's next draft is made from.
@@ -143,22 +139,6 @@ func undraftedBy(err error, doubts fault.List) error {
 	return &undrafted{reasonImplausible, doubts}
 }
 
-// unchanged tells whether drafting again would give the last draft anew, but
-// for the revision's number on its labels.
-func (s *Service) unchanged(ctx context.Context, o Order, c commission, in db.DraftInput) (bool, error) {
-	c.label.revision = in.LastNumber
-	pattern, err := s.guardedDraft(ctx, o, c)
-	if err != nil {
-		return false, nil // told of by the draft that follows
-	}
-	geometry, err := geometryOf(pattern)
-	if err != nil {
-		return false, err
-	}
-	sum := sha256.Sum256(geometry)
-	return bytes.Equal(sum[:], in.LastHash), nil
-}
-
 // guardedDraft drafts, and turns a panic of drafting into an error: it would
 // only happen again.
 func (s *Service) guardedDraft(ctx context.Context, o Order, c commission) (p finish.Pattern, err error) {
@@ -173,18 +153,13 @@ func (s *Service) guardedDraft(ctx context.Context, o Order, c commission) (p fi
 }
 
 // settleDrafted hands out a new draft.
-func (s *Service) settleDrafted(in db.DraftInput, o Order, pattern finish.Pattern) (db.Settlement, error) {
-	geometry, err := geometryOf(pattern)
-	if err != nil {
-		return db.Settlement{}, err
-	}
-	hash := sha256.Sum256(geometry)
-	s.cache.put(hash[:], pattern) // it is about to be fetched
+func (s *Service) settleDrafted(in db.DraftInput, o Order, d draftRecord) db.Settlement {
+	s.cache.put(d.hash[:], d.pattern) // it is about to be fetched
 	now := s.now()
 	o.Status, o.Revision, o.Reason, o.Faults = StatusReady, in.LastNumber+1, "", nil
 	settled := db.Settlement{OrderID: o.ID, Request: in.DraftRequest, Status: string(StatusReady), Revision: o.Revision, At: now,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: encode(pattern.Checks),
-			Reason: in.Asked, CreatedBy: in.AskedBy}, Geometry: geometry},
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: d.checks, Label: d.label,
+			Reason: in.Asked, CreatedBy: in.AskedBy}, Geometry: d.document},
 		Event: db.OrderEvent{Event: "ready", ToStatus: string(StatusReady), Revision: &o.Revision}}
 	if in.LastNumber == 0 {
 		settled.Message = s.orderMessage(in.ShopID, eventReady, o, now)
@@ -193,7 +168,7 @@ func (s *Service) settleDrafted(in db.DraftInput, o Order, pattern finish.Patter
 		settled.Draft.Parent = &in.LastNumber
 		settled.Message = s.revisedMessage(in.ShopID, o, in.LastNumber, now)
 	}
-	return settled, nil
+	return settled
 }
 
 // settleUnchanged lets the last draft stand.
@@ -224,13 +199,4 @@ func (s *Service) settleUndrafted(in db.DraftInput, o Order, why error) db.Settl
 		settled.Faults = encode(o.Faults)
 	}
 	return settled
-}
-
-// geometryOf is the canonical JSON of a pattern: what is stored and hashed.
-func geometryOf(p finish.Pattern) ([]byte, error) {
-	data, err := json.Marshal(p)
-	if err != nil {
-		return nil, fmt.Errorf("write geometry: %w", err)
-	}
-	return data, nil
 }

@@ -4,13 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 
 	"github.com/google/uuid"
 
+	"tapeline/db"
 	"tapeline/drafting/body"
 	"tapeline/drafting/cloth"
 	"tapeline/drafting/fault"
@@ -50,7 +49,7 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return File{}, wrongOptions(wrong)
 	}
-	f := File{Tag: s.layPlanTag(head.Hash, format, unit, options), MediaType: format.MediaType}
+	f := File{Tag: s.layPlanTag(head.DraftHead, format, unit, options), MediaType: format.MediaType}
 	if r.Has != nil && r.Has(f.Tag) {
 		return f, nil
 	}
@@ -58,7 +57,7 @@ func (s *Service) LayPlan(ctx context.Context, caller Caller, r LayPlanRequest) 
 	if err != nil {
 		return File{}, err
 	}
-	f.Name = fileName(pattern.Info.Reference, "lay-plan") + "." + format.Name
+	f.Name = fileName(pattern.Label.Reference, "lay-plan") + "." + format.Name
 	err = s.onCore(ctx, func() (err error) {
 		f.Content, err = laid(ctx, pattern, options, format, unit)
 		return err
@@ -86,9 +85,6 @@ func laid(ctx context.Context, p finish.Pattern, o cloth.Options, format render.
 }
 
 // layPlanTag names a plan by what it is made from, as tag does a file.
-func (s *Service) layPlanTag(geometryHash []byte, format render.LayPlanFormat, unit body.Unit, o cloth.Options) string {
-	h := sha256.New()
-	fmt.Fprintf(h, "%x lay plan %s %s %s\n", geometryHash, format.Name, unit, s.cfg.Version)
-	h.Write(encode(o))
-	return hex.EncodeToString(h.Sum(nil)[:16])
+func (s *Service) layPlanTag(head db.DraftHead, format render.LayPlanFormat, unit body.Unit, o cloth.Options) string {
+	return s.tag(head, fmt.Sprintf("lay plan %s %s", format.Name, unit), o)
 }

@@ -113,7 +113,7 @@ func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, s
 	if err != nil {
 		return File{}, fmt.Errorf("format of link %s: %w", id, err)
 	}
-	head := db.DraftHead{OrderID: link.OrderID, Number: link.Revision, ShopID: link.ShopID, Hash: link.Hash}
+	head := db.DraftHead{OrderID: link.OrderID, Number: link.Revision, ShopID: link.ShopID, Hash: link.Hash, Label: link.Label}
 	f, err := s.file(ctx, head, format, r)
 	if err != nil || f.Content == nil {
 		return f, err

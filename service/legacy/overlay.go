@@ -3,7 +3,6 @@ package legacy
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -116,14 +115,9 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return finish.Pattern{}, refuse(CodeWrongState, "the order would now be %s", n.finding)
 	}
-	if err != nil || !d.same {
-		return d.pattern, err
+	if err == nil && d.same {
+		return s.pattern(ctx, head)
 	}
-	geometry, err := s.geometry(ctx, head) // the same
-	if err != nil {
-		return finish.Pattern{}, err
-	}
-	err = json.Unmarshal(geometry, &d.pattern)
 	return d.pattern, err
 }
 

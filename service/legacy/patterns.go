@@ -14,14 +14,12 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
 )
-
-// formatJSON is the one format that is not rendered: what is stored goes out.
-const formatJSON = "json"
 
 // FileRequest asks for one file of an order's pattern.
 type FileRequest struct {
@@ -112,21 +110,15 @@ func notHandedOut(status Status) error {
 
 // file renders a draft, unless the caller has the file.
 func (s *Service) file(ctx context.Context, head db.DraftHead, format render.Format, r FileRequest) (File, error) {
-	f := File{Tag: s.tag(head.Hash, r), MediaType: format.MediaType}
+	f := File{Tag: s.tag(head, r.Format, r.Options), MediaType: format.MediaType}
 	if r.Has != nil && r.Has(f.Tag) {
 		return f, nil
-	}
-	if r.Format == formatJSON {
-		var err error
-		f.Name = "pattern.json"
-		f.Content, err = s.geometry(ctx, head)
-		return f, err
 	}
 	pattern, err := s.pattern(ctx, head)
 	if err != nil {
 		return File{}, err
 	}
-	f.Name = fileName(pattern.Info.Reference, r.Options.Paper) + format.Ending()
+	f.Name = fileName(pattern.Label.Reference, r.Options.Paper) + format.Ending()
 	err = s.onCore(ctx, func() (err error) {
 		start := time.Now()
 		f.Content, err = written(pattern, format, r.Options)
@@ -136,20 +128,28 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, format render.For
 	return f, err
 }
 
-// pattern is a draft's geometry, decoded.
+// pattern reads a draft with its label.
 func (s *Service) pattern(ctx context.Context, head db.DraftHead) (finish.Pattern, error) {
-	if p, ok := s.cache.get(head.Hash); ok {
-		return p, nil
+	if head.ErasedAt != nil || head.Label == nil {
+		return finish.Pattern{}, erased()
 	}
-	geometry, err := s.geometry(ctx, head)
+	label, err := decodeLabel(head.Label, head.Number)
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	p, err := decodePattern(geometry)
-	if err == nil {
+	p, ok := s.cache.get(head.Hash)
+	if !ok {
+		geometry, err := s.geometry(ctx, head)
+		if err != nil {
+			return finish.Pattern{}, err
+		}
+		if p, err = decodePattern(geometry); err != nil {
+			return finish.Pattern{}, err
+		}
 		s.cache.put(head.Hash, p)
 	}
-	return p, err
+	p.Label = label
+	return p, nil
 }
 
 // geometry reads a draft's geometry, which erasure may just have taken.
@@ -164,14 +164,6 @@ func (s *Service) geometry(ctx context.Context, head db.DraftHead) ([]byte, erro
 	return d.Geometry, nil
 }
 
-func decodePattern(geometry []byte) (finish.Pattern, error) {
-	var p finish.Pattern
-	if err := json.Unmarshal(geometry, &p); err != nil {
-		return finish.Pattern{}, fmt.Errorf("stored geometry: %w", err)
-	}
-	return p, nil
-}
-
 func written(p finish.Pattern, format render.Format, o render.Options) ([]byte, error) {
 	var out bytes.Buffer
 	if err := format.Write(&out, p, o); err != nil {
@@ -183,12 +175,12 @@ func written(p finish.Pattern, format render.Format, o render.Options) ([]byte, 
 	return out.Bytes(), nil
 }
 
-// tag names a file by what it is made from: the geometry, the format with its
-// options, and the program that does it.
-func (s *Service) tag(geometryHash []byte, r FileRequest) string {
+// tag names a file by all that it is made from: the document, the label, the
+// format with its options, and the program.
+func (s *Service) tag(head db.DraftHead, format string, options any) string {
 	h := sha256.New()
-	fmt.Fprintf(h, "%x %s %s\n", geometryHash, r.Format, s.cfg.Version)
-	h.Write(encode(r.Options))
+	fmt.Fprintf(h, "%x %d %s %s\n%s\n", head.Hash, head.Number, format, s.cfg.Version, head.Label)
+	h.Write(encode(options))
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
@@ -250,7 +242,8 @@ func countPages(ctx context.Context, p finish.Pattern, o render.Options) ([]Page
 // DraftRevision is a draft as it was proved, without its geometry.
 type DraftRevision struct {
 	db.DraftHead
-	Spec Spec
+	Spec   Spec
+	Checks []document.Check // nil once erased
 }
 
 // DraftRevisions lists an order's drafts, newest first.
@@ -273,8 +266,12 @@ func (s *Service) DraftRevisions(ctx context.Context, caller Caller, id uuid.UUI
 
 func draftRevision(head db.DraftHead) (DraftRevision, error) {
 	d := DraftRevision{DraftHead: head}
-	if err := json.Unmarshal(head.Spec, &d.Spec); err != nil {
-		return DraftRevision{}, fmt.Errorf("spec of draft %d of order %s: %w", head.Number, head.OrderID, err)
+	err := json.Unmarshal(head.Spec, &d.Spec)
+	if err == nil && head.Checks != nil {
+		err = json.Unmarshal(head.Checks, &d.Checks)
+	}
+	if err != nil {
+		return DraftRevision{}, fmt.Errorf("stored draft %d of order %s: %w", head.Number, head.OrderID, err)
 	}
 	return d, nil
 }
@@ -334,10 +331,6 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 		return File{}, err
 	}
 	f := File{MediaType: format.MediaType}
-	if format.Name == formatJSON {
-		f.Content, err = geometryOf(pattern)
-		return f, err
-	}
 	err = s.onCore(ctx, func() (err error) {
 		f.Content, err = written(pattern, format, o)
 		return err

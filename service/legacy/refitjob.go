@@ -168,14 +168,14 @@ func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.
 	if d.same { // it was given the change by other means; that it has changed shows when it is locked
 		return db.RefitOutcome{OrderID: in.ID, Outcome: findingUnchanged}, nil
 	}
-	geometry, err := geometryOf(d.pattern)
+	record, err := newDraftRecord(d.pattern)
 	if err != nil {
 		return db.RefitOutcome{}, err
 	}
 	d.order.Revision = number
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
 		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, AlterationsID: d.kept, Spec: encode(d.order.Spec),
-			Engine: s.cfg.Version, Checks: encode(d.pattern.Checks), Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: geometry},
+			Engine: s.cfg.Version, Checks: record.checks, Label: record.label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: record.document},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
 		Message: s.refittedMessage(in.ShopID, d.order, in.Revision, r.ID, s.now())}, nil
 }

@@ -22,7 +22,7 @@ def away(point, corners):
 
 
 answers = []
-for piece in json.load(sys.stdin):
+for piece in json.load(sys.stdin, object_hook=lambda d: [d["X"], d["Y"]] if d.keys() == {"X", "Y"} else d):
     cut = LineString(piece["cut"])
     corners = [(Point(c["at"]), c["zone"]) for c in piece["corners"]]
     edges = [(LineString(e["points"]), e["allowance"]) for e in piece["edges"]]

@@ -85,4 +85,6 @@ def simple(case):
 
 KINDS = {f.__name__: f for f in (area, outline, side, contains, crossings, simple)}
 
-json.dump([KINDS[case["kind"]](case) for case in json.load(sys.stdin)], sys.stdout)
+# A point of the tests is {"X": x, "Y": y}.
+cases = json.load(sys.stdin, object_hook=lambda d: [d["X"], d["Y"]] if d.keys() == {"X", "Y"} else d)
+json.dump([KINDS[case["kind"]](case) for case in cases], sys.stdout)
