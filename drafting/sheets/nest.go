@@ -10,47 +10,49 @@ import (
 	"tapeline/drafting/geom/grid"
 )
 
-// searchBudget bounds the search: how many pieces are laid, over all passes.
-// It comes to one or two milliseconds.
+// searchBudget limits the search: the number of pieces placed in all passes. It
+// takes one or two milliseconds.
 const searchBudget = 300
 
-// between is how many spots of a candidate are tried besides its corners.
+// between is the number of spots of a candidate tried besides its corners.
 const between = 1
 
-// maxColumns is the most columns of tiles on the board: a row of them is kept
-// in 64 bits. What is wider yet stays in a row.
+// maxColumns is the maximum number of columns of tiles on the board: 64 bits hold
+// a row of them. Wider patterns stay in a row.
 const maxColumns = 64
 
-// nest looks for places that make few pages. It lays the pieces one by one,
-// each where it adds fewest tiles to those in use, over and over in other
-// orders and with other choices between equals. The choices follow a fixed
-// sequence, so that the same pieces always come to lie the same.
+// nest searches for placements that make few pages. It places the pieces one by
+// one, each where it adds the fewest tiles to those in use, again and again in
+// different orders and with different choices between equals. The choices follow
+// a fixed sequence, so that the same pieces always get the same placements.
 type nest struct {
 	cellGrid
 	shapes [][2]shape // of each piece: as drawn, and turned by half
 	board  *grid.Grid // where no further piece may lie
-	used   []uint64   // a row of bits for each row of tiles: those with ink
+	used   []uint64   // the tiles with ink: a row of bits for each row of tiles
 
 	boardCols, boardRows int // tiles on the board
-	cols                 int // tiles in use, from the corner of the board
+	cols                 int // columns and rows of tiles in use, from the corner of the board
 	rows                 int
 	room                 []int // free cells of each tile
 	rand                 *rand.Rand
 	order                []int
 	spots                []spot
-	ranked               [][]candidate // by the number of tiles they add
+	ranked               [][]candidate // by the number of tiles that they add
 }
 
-// spot is where a piece lies on the board: its shape's corner, in cells, and
-// whether it is turned by half (1).
+// spot is the position of a piece on the board: that of its shape's corner, in
+// cells, and whether it is turned by half (1).
 type spot struct{ x, y, turn int }
 
-// candidate is a set of spots that meet the same tiles.
+// candidate is a set of spots at which a piece meets the same tiles.
 type candidate struct {
 	cover, turn int32 // index among the covers of the piece turned so
 	tx, ty      int32 // tile of the piece's corner
 }
 
+// newNest prepares a search for outlines on tiles of a size, with a gap between
+// them, in mm.
 func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	n := &nest{
 		cellGrid: newCellGrid(tile),
@@ -72,7 +74,7 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 		area += b.Width() * b.Height()
 		widest, tallest = max(widest, b.Width()), max(tallest, b.Height())
 	}
-	// Room for a sheet about as wide as a table, however badly the pieces lie.
+	// Room for a sheet about as wide as a table, even for a bad placing.
 	width := max(1200, widest+tile.X, 1.2*math.Sqrt(area))
 	n.boardCols = min(int(math.Ceil(width/tile.X)), maxColumns)
 	n.boardRows = int(math.Ceil((2*area/width+tallest)/tile.Y)) + 1
@@ -82,9 +84,9 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	return n
 }
 
-// run lays the pieces again and again until the budget is used up or visit
-// says that it has seen enough, or the context is cancelled. visit gets the number of tiles met. Run again,
-// it goes on where it stopped.
+// run places the pieces again and again until the budget is used up, visit
+// returns true, or the context is cancelled. visit receives the number of tiles
+// met. The next run continues where this one stopped.
 func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enough bool)) {
 	for ; budget > 0 && ctx.Err() == nil; budget -= len(n.order) {
 		if tiles, ok := n.pass(); ok && visit(tiles) {
@@ -94,8 +96,8 @@ func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enoug
 	}
 }
 
-// pass lays every piece once and returns the number of tiles met; ok is false
-// if the board is too small for the choices made.
+// pass places every piece once and returns the number of tiles met. ok is false if
+// the board is too small for the choices made.
 func (n *nest) pass() (tiles int, ok bool) {
 	n.board.Clear()
 	clear(n.used)
@@ -109,14 +111,14 @@ func (n *nest) pass() (tiles int, ok bool) {
 		if added < 0 {
 			return 0, false
 		}
-		n.lay(piece, c, s)
+		n.put(piece, c, s)
 		tiles += added
 	}
 	return tiles, true
 }
 
-// rank sorts the ways to lay a piece by the number of tiles they would add:
-// with its corner in the part of the board in use, or just right of or below it.
+// rank sorts the ways to place a piece by the number of tiles that they add, with
+// its corner in the part of the board in use, or just right of it or below it.
 func (n *nest) rank(piece int) {
 	for i := range n.ranked {
 		n.ranked[i] = n.ranked[i][:0]
@@ -125,7 +127,7 @@ func (n *nest) rank(piece int) {
 		for ty := range min(n.rows+1, n.boardRows) {
 			for tx := range min(n.cols+1, n.boardCols) {
 				if ty == n.rows && tx > 0 || tx == n.cols && ty > 0 {
-					continue // as good as the first beside or below
+					continue // equal to the first tile beside or below
 				}
 				n.rankAt(piece, turn, tx, ty)
 			}
@@ -133,6 +135,7 @@ func (n *nest) rank(piece int) {
 	}
 }
 
+// rankAt ranks the ways to place a piece with its corner in one tile.
 func (n *nest) rankAt(piece, turn, tx, ty int) {
 	covers := n.shapes[piece][turn].covers
 	for i := range covers {
@@ -144,8 +147,8 @@ func (n *nest) rankAt(piece, turn, tx, ty int) {
 	}
 }
 
-// choose finds a free spot for the piece among those that add fewest tiles, -1
-// where there is none.
+// choose returns a free spot for the piece among those that add the fewest tiles;
+// added is -1 if there is none.
 func (n *nest) choose(piece int) (added int, c candidate, s spot) {
 	for added, list := range n.ranked {
 		if len(list) == 0 {
@@ -165,8 +168,8 @@ func (n *nest) choose(piece int) (added int, c candidate, s spot) {
 	return -1, candidate{}, spot{}
 }
 
-// roomFor reports whether the tiles of a candidate have free cells enough,
-// each and together: most candidates are ruled out by that alone.
+// roomFor reports whether the tiles of a candidate have enough free cells, each
+// and together. This rules out most candidates.
 func (n *nest) roomFor(piece int, c candidate) bool {
 	s := &n.shapes[piece][c.turn]
 	sum := 0
@@ -184,8 +187,8 @@ func (n *nest) roomFor(piece int, c candidate) bool {
 	return sum >= s.cells
 }
 
-// try looks for a free spot among those of a candidate. It tries the corners
-// of the cells, where a piece leaves most room beside it, and some between.
+// try returns a free spot among those of a candidate. It tries the corners of the
+// range of spots, where a piece leaves most room beside it, and some between.
 func (n *nest) try(piece int, c candidate) (spot, bool) {
 	s := &n.shapes[piece][c.turn]
 	at, corners := s.covers[c.cover].at, s.covers[c.cover].corners
@@ -206,8 +209,8 @@ func (n *nest) try(piece int, c candidate) (spot, bool) {
 	return spot{}, false
 }
 
-// lay puts the piece down for this pass.
-func (n *nest) lay(piece int, c candidate, at spot) {
+// put places the piece for this pass.
+func (n *nest) put(piece int, c candidate, at spot) {
 	s := &n.shapes[piece][at.turn]
 	n.spots[piece] = at
 	n.board.Add(s.clear, at.x-s.halo, at.y-s.halo)
@@ -224,7 +227,7 @@ func (n *nest) lay(piece int, c candidate, at spot) {
 	}
 }
 
-// tiles lists the tiles met in the last pass, row by row.
+// tiles returns the tiles met in the last pass, row by row.
 func (n *nest) tiles() []tile {
 	var tiles []tile
 	for y, row := range n.used {
@@ -235,7 +238,7 @@ func (n *nest) tiles() []tile {
 	return tiles
 }
 
-// placement is where the spot found for a piece puts it on the sheet.
+// placement returns the placement of a piece on the sheet.
 func (n *nest) placement(piece int) placement {
 	at := n.spots[piece]
 	corner := n.shapes[piece][at.turn].corner

@@ -2,6 +2,7 @@ package sheets
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,21 +12,21 @@ import (
 const inch = 25.4 // mm, exactly
 
 // MaxSide is the longest side of a PDF page, mm: 14 400 units of 1/72 inch
-// (ISO 32000, annex C). A sheet that needs more is cut into several pages.
+// (ISO 32000, annex C). A longer sheet becomes several pages.
 const MaxSide = 14400 * inch / 72
 
-// Limits of a roll's width, mm: narrower than a piece is wide is of no use,
-// wider than this no plotter is.
+// Limits of a roll's width, mm: a narrower roll is too narrow for any piece, and
+// no plotter takes a wider one.
 const (
 	minRoll = 250.0
 	maxRoll = 2500.0
 )
 
-// Paper is what the pattern is printed on. A roll has no height, a full sheet
-// neither width nor height: they become as long as the pattern needs.
+// Paper is a kind of paper. A roll has no height, a full sheet neither width nor
+// height: these become as long as the pattern needs.
 type Paper struct {
-	Name   string  // as ParsePaper reads it: a4, ansi-c, roll-914, full
-	Width  float64 // mm, upright
+	Name   string  // in the form that ParsePaper reads: a4, ansi-c, roll-914, full
+	Width  float64 // mm, of the upright page
 	Height float64
 }
 
@@ -45,24 +46,24 @@ var papers = []Paper{
 	{"ansi-e", 34 * inch, 44 * inch},
 }
 
-// Full is one sheet of the pattern's own size.
+// Full is the paper that is one sheet of the pattern's own size.
 var Full = Paper{Name: "full"}
 
-// Papers are the cut sizes that ParsePaper knows, small ones first.
-func Papers() []Paper { return append([]Paper(nil), papers...) }
+// Papers returns the cut sizes that ParsePaper knows, small ones first.
+func Papers() []Paper { return slices.Clone(papers) }
 
-// Roll is a plotter roll of a width in mm. The error is a fault.Fault.
+// Roll returns a plotter roll of a width in mm. The error is a fault.Fault.
 func Roll(width float64) (Paper, error) {
 	if !(width >= minRoll && width <= maxRoll) {
 		return Paper{}, fault.Fault{Code: fault.Range, Field: "/paper", Value: fmt.Sprintf("roll of %g mm", width),
-			Accepted: fmt.Sprintf("a roll from %g to %g mm wide", minRoll, maxRoll)}
+			Accepted: fmt.Sprintf("a roll %g to %g mm wide", minRoll, maxRoll)}
 	}
 	return Paper{Name: "roll-" + strconv.FormatFloat(width, 'f', -1, 64), Width: width}, nil
 }
 
 // ParsePaper reads the name of a paper: a cut size, "full", or "roll-" and a
 // width in mm ("roll-914") or inches ("roll-36in"). The error is a fault.Fault
-// that lists what is accepted.
+// that lists the accepted names.
 func ParsePaper(name string) (Paper, error) {
 	for _, p := range papers {
 		if p.Name == name {
@@ -81,9 +82,12 @@ func ParsePaper(name string) (Paper, error) {
 			return Roll(v * unit)
 		}
 	}
-	return Paper{}, fault.Fault{Code: fault.Choice, Field: "/paper", Value: fault.Shorten(name), Accepted: acceptedPapers()}
+	return Paper{}, fault.Fault{
+		Code: fault.Choice, Field: "/paper", Value: fault.Shorten(name), Accepted: acceptedPapers(),
+	}
 }
 
+// acceptedPapers lists the names that ParsePaper reads.
 func acceptedPapers() string {
 	var b strings.Builder
 	for _, p := range papers {

@@ -25,7 +25,7 @@ func (p placement) motion() geom.Motion {
 	return geom.Shift(p.shift)
 }
 
-// outline is the flattened outline where the placement puts it.
+// outline returns the flattened outline where the placement puts it.
 func (p placement) outline(points []geom.Point) []geom.Point {
 	moved := make([]geom.Point, len(points))
 	for i, q := range points {
@@ -57,7 +57,7 @@ func inRow(outlines [][]geom.Point, gap, width float64) []placement {
 	return places
 }
 
-// place is the piece with everything drawn on it laid on the sheet.
+// place returns the piece with everything drawn on it laid on the sheet.
 func place(p finish.Piece, at placement) finish.Piece {
 	m := at.motion()
 	moved := p
@@ -98,7 +98,7 @@ func movePaths(paths []geom.Path, m geom.Motion) []geom.Path {
 	return mapped(paths, func(p geom.Path) geom.Path { return p.Move(m) })
 }
 
-// mapped is f of every value; nil stays nil.
+// mapped returns f of every value; nil stays nil.
 func mapped[T any](values []T, f func(T) T) []T {
 	if values == nil {
 		return nil

@@ -2,6 +2,7 @@ package sheets
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -11,15 +12,16 @@ import (
 	"tapeline/drafting/geom/grid"
 )
 
-// plan is where everything lies, before anything is lettered.
+// plan holds the placements and pages of a pattern, before lettering.
 type plan struct {
 	format
 	places []placement
 	tiles  []tile
 	legend geom.Box // in the axes of the first page
-	cover  bool     // the legend has a page of its own
+	cover  bool     // the legend has its own page
 }
 
+// pages returns the number of pages, the cover included.
 func (p plan) pages() int {
 	if p.cover {
 		return len(p.tiles) + 1
@@ -27,7 +29,7 @@ func (p plan) pages() int {
 	return len(p.tiles)
 }
 
-// spread is how many tiles the sheet would have without gaps.
+// spread returns the number of tiles of the whole rectangle of the sheet.
 func (p plan) spread() int {
 	cols, rows := 0, 0
 	for _, t := range p.tiles {
@@ -36,7 +38,8 @@ func (p plan) spread() int {
 	return cols * rows
 }
 
-// beats compares plans: fewer pages, then the smaller sheet to tape.
+// beats reports whether p is better than q: it has fewer pages, or as many and a
+// smaller sheet to tape.
 func (p plan) beats(q plan) bool {
 	if p.pages() != q.pages() {
 		return p.pages() < q.pages()
@@ -44,8 +47,7 @@ func (p plan) beats(q plan) bool {
 	return p.spread() < q.spread()
 }
 
-// newPlan lays out outlines in sheets of the pattern's own length, or on cut
-// paper upright or level.
+// newPlan places the pieces of a pattern on paper.
 func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 	outlines := make([][]geom.Point, len(p.Pieces))
 	for i, piece := range p.Pieces {
@@ -55,35 +57,37 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSize
 		}
 	}
 	if len(outlines) == 0 {
-		return plan{}, fmt.Errorf("a pattern without pieces cannot be laid out")
+		return plan{}, errors.New("the pattern has no pieces")
 	}
-	if !o.Paper.cut() {
-		if o.Paper.Width > 0 {
-			if err := fitsRoll(p, o); err != nil {
-				return plan{}, err
-			}
-		}
-		return planEndless(ctx, outlines, o, legend)
+	switch {
+	case o.Paper.cut():
+		return planCut(ctx, outlines, o, legend)
+	case o.Paper.Width == 0:
+		return planSheet(ctx, outlines, o, legend)
 	}
-	return planCut(ctx, outlines, o, legend)
+	if err := fitsRoll(p, o); err != nil {
+		return plan{}, err
+	}
+	return planRoll(ctx, outlines, o, legend)
 }
 
-// fitsRoll refuses a piece that is wider than the roll prints.
+// fitsRoll returns a fault for every piece that is wider than the roll prints.
 func fitsRoll(p finish.Pattern, o Options) error {
 	var faults fault.List
 	for i, piece := range p.Pieces {
 		need := piece.Bounds().Width() + 2*lineClear + 2*o.Margin
 		if need > o.Paper.Width {
 			faults = append(faults, fault.Fault{Code: fault.Range, Field: "/paper", Value: fault.Shorten(o.Paper.Name),
-				Accepted: fmt.Sprintf("piece %d of %d, %s, needs a roll at least %.0f mm wide", i+1, len(p.Pieces), piece.Name, math.Ceil(need))})
+				Accepted: fmt.Sprintf("piece %d of %d, %s, needs a roll at least %.0f mm wide",
+					i+1, len(p.Pieces), piece.Name, math.Ceil(need))})
 		}
 	}
 	return faults.Err()
 }
 
-// planCut lays the outlines on cut paper, upright or level. Where it may choose
-// it looks at both for a while, then spends the rest of the search on the one
-// that came out better.
+// planCut places the outlines on cut paper, portrait or landscape. If it may
+// choose, it searches both for a while, then spends the rest of the budget on the
+// better one.
 func planCut(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
 	var ways []*way
 	if o.Orientation != Landscape {
@@ -107,34 +111,36 @@ func planCut(ctx context.Context, outlines [][]geom.Point, o Options, legend leg
 	if err := ctx.Err(); err != nil {
 		return plan{}, err
 	}
-	// The search counts a line near a page's edge as over it, and knows nothing
-	// of strips that two pages share.
+	// The search counts a line near a page's edge as beyond it, and does not know
+	// the strips that two pages share.
 	if p := best.settle(outlines, best.best.places, legend); p.beats(best.best) {
 		return p, nil
 	}
 	return best.best, nil
 }
 
-// way is the search for a plan with the paper held one way.
+// way is the search for a plan with the paper in one orientation.
 type way struct {
 	format
 	outlines [][]geom.Point
 	legend   legendSizes
-	least    int // no plan has fewer pages: the pieces' area over a tile's
+	minPages int // no plan has fewer: the pieces' area over a tile's
 	nest     *nest
 	best     plan
 }
 
+// newWay starts a search from the pieces in a row.
 func newWay(outlines [][]geom.Point, f format, legend legendSizes) *way {
 	return &way{
 		format: f, outlines: outlines, legend: legend,
-		least: int(math.Ceil(area(outlines) / (f.step.X * f.step.Y))),
-		best:  f.settle(outlines, inRow(outlines, Gap, math.Inf(1)), legend),
+		minPages: int(math.Ceil(area(outlines) / (f.step.X * f.step.Y))),
+		best:     f.settle(outlines, inRow(outlines, Gap, math.Inf(1)), legend),
 	}
 }
 
+// search improves the best plan.
 func (w *way) search(ctx context.Context, budget int) {
-	if w.best.pages() <= w.least {
+	if w.best.pages() <= w.minPages {
 		return
 	}
 	if w.nest == nil {
@@ -143,51 +149,52 @@ func (w *way) search(ctx context.Context, budget int) {
 	n := w.nest
 	n.run(ctx, budget, func(tiles int) (enough bool) {
 		if tiles > w.best.pages() || tiles == w.best.pages() && n.cols*n.rows >= w.best.spread() {
-			return false // not even with the legend for nothing
+			return false // not even without a cover for the legend
 		}
 		places := make([]placement, len(w.outlines))
 		for i := range places {
 			places[i] = n.placement(i)
 		}
 		p := plan{format: w.format, places: places, tiles: n.tiles()}
-		p.setLegend(p.laid(w.outlines), w.legend)
+		p.setLegend(placeAll(w.outlines, places), w.legend)
 		if p.beats(w.best) {
 			w.best = p
 		}
-		return w.best.pages() <= w.least
+		return w.best.pages() <= w.minPages
 	})
 }
 
-// laid is the outlines where the plan puts them.
-func (p plan) laid(outlines [][]geom.Point) [][]geom.Point {
-	laid := make([][]geom.Point, len(outlines))
+// placeAll returns the outlines where the placements put them.
+func placeAll(outlines [][]geom.Point, places []placement) [][]geom.Point {
+	placed := make([][]geom.Point, len(outlines))
 	for i, o := range outlines {
-		laid[i] = p.places[i].outline(o)
+		placed[i] = places[i].outline(o)
 	}
-	return laid
+	return placed
 }
 
-// settle finds the pages for a placing, and room for the legend on the first.
+// settle returns the plan for placements, with the legend on the first page if
+// there is room.
 func (f format) settle(outlines [][]geom.Point, places []placement, legend legendSizes) plan {
 	p := plan{format: f, places: places}
-	laid := p.laid(outlines)
-	p.tiles = f.tilesOf(laid)
-	p.setLegend(laid, legend)
+	placed := placeAll(outlines, places)
+	p.tiles = f.tilesOf(placed)
+	p.setLegend(placed, legend)
 	return p
 }
 
-// setLegend finds room for the legend on the first page, else gives it a page
-// of its own.
-func (p *plan) setLegend(laid [][]geom.Point, sizes legendSizes) {
-	box, ok := freeBox(p.windowOf(p.tiles[0]), laid, sizes.of(len(p.tiles)))
+// setLegend puts the legend on the first page if there is room, otherwise on its
+// own page.
+func (p *plan) setLegend(placed [][]geom.Point, sizes legendSizes) {
+	box, ok := freeBox(p.windowOf(p.tiles[0]), placed, sizes.of(len(p.tiles)))
 	if !ok {
 		box = geom.Box{Max: p.window}
 	}
 	p.legend, p.cover = box, !ok
 }
 
-// freeBox finds room in a window for a box of the first of the sizes that
-// there is room for, clear of the outlines.
+// freeBox returns a box in a window, clear of the outlines, of the first of the
+// sizes that fits.
 func freeBox(window geom.Box, outlines [][]geom.Point, sizes []geom.Point) (geom.Box, bool) {
 	unit := max(4, window.Width()/grid.WordBits, window.Height()/grid.WordBits)
 	r := grid.New(window.Min, geom.Pt(unit, unit), int(window.Width()/unit), int(window.Height()/unit))

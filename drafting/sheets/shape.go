@@ -10,41 +10,42 @@ import (
 )
 
 const (
-	// lineClear is how far a cut line stays inside the last tile that it is
-	// counted on, mm: half of the thickest stroke and a little more, so that
-	// a line along the edge of a page is not half lost in the margin.
+	// lineClear is the distance in mm that a cut line keeps from the edge of a
+	// page: a little more than half of the thickest stroke, so that half of a line
+	// along the edge is not lost in the margin.
 	lineClear = 1.0
 )
 
-// cellGrid says how a tile is divided into cells for the search.
+// cellGrid is the division of a tile into cells for the search.
 type cellGrid struct {
-	nx, ny int        // cells in a tile
+	nx, ny int        // cells of a tile
 	unit   geom.Point // size of a cell, mm
 }
 
-// lattice is how many cells apart the places lie at which a piece is tried.
-// Fine cells keep pieces from standing off more than they must; trying them
-// all would take the time of more passes, which find more.
+// lattice is the distance in cells between the positions at which a piece is
+// tried. Fine cells let pieces lie close together; trying every cell would take
+// time from further passes, which gain more.
 const lattice = 2
 
-// newCellGrid divides a tile into cells of about 6 mm, but into no more than
-// 128 each way, in whole steps of the lattice.
+// newCellGrid divides a tile into cells of about 6 mm, at most 128 each way, in
+// whole steps of the lattice.
 func newCellGrid(tile geom.Point) cellGrid {
 	n := func(side float64) int { return lattice * int(min(max(math.Round(side/12.5), 1), 64)) }
 	nx, ny := n(tile.X), n(tile.Y)
 	return cellGrid{nx, ny, geom.Pt(tile.X/float64(nx), tile.Y/float64(ny))}
 }
 
-// shape is the outline of a piece, turned one way, as cells.
+// shape is the outline of a piece, turned in one way, as cells.
 type shape struct {
-	corner geom.Point // of body, in the axes of the outline given, mm
+	corner geom.Point // of body, mm in the axes of the outline
 	body   *grid.Grid // the cells that the piece touches
 	clear  *grid.Grid // the cells that another piece must keep out of
-	halo   int        // cells by which clear reaches beyond body on every side
-	cells  int        // how many cells body has set
+	halo   int        // the cells by which clear exceeds body on every side
+	cells  int        // the number of cells set in body
 	covers []cover    // for the search by tiles only
 }
 
+// newShape returns the shape of an outline in cells of a size, mm.
 func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
 	box := geom.BoxOf(outline...).Grow(lineClear)
 	w, h := int(math.Ceil(box.Width()/unit.X)), int(math.Ceil(box.Height()/unit.Y))
@@ -57,17 +58,16 @@ func newShape(outline []geom.Point, unit geom.Point, gap float64) shape {
 	return s
 }
 
-// cover is a set of tiles that a shape may meet: a row of bits for each row of
-// tiles, from the tile in which the shape's corner lies. It meets exactly
-// these when the corner lies in any of the cells of at within that tile.
+// cover is a set of tiles that a shape may meet. The shape meets exactly these
+// tiles if its corner lies in one of the cells of at within the first tile.
 type cover struct {
-	rows    []uint64
+	rows    []uint64 // a row of bits for each row of tiles, from the first tile
 	needs   []need
 	at      []cell
 	corners [4]cell // of at: top left, top right, bottom right, bottom left
 }
 
-// need is the fewest cells of the shape that lie in a tile of a cover.
+// need is the minimum number of cells of the shape in a tile of a cover.
 type need struct{ tx, ty, cells int }
 
 type cell struct{ x, y int32 }
@@ -108,8 +108,8 @@ func coversOf(body *grid.Grid, g cellGrid) []cover {
 	return covers
 }
 
-// add adds a cell in which the corner may lie, where each tile of the cover
-// holds so many cells.
+// add adds a cell in which the corner may lie. needs are the cells of the shape in
+// each tile of the cover then.
 func (c *cover) add(at cell, needs []need) {
 	if len(c.at) == 0 {
 		c.corners = [4]cell{at, at, at, at}
@@ -125,8 +125,8 @@ func (c *cover) add(at cell, needs []need) {
 	}
 }
 
-// fresh is how many tiles c adds to those used already when the shape's corner
-// lies in tile (tx, ty).
+// fresh returns the number of tiles that c adds to those in use if the shape's
+// corner lies in tile (tx, ty).
 func (c *cover) fresh(used []uint64, tx, ty int) int {
 	n := 0
 	for i, row := range c.rows {

@@ -8,28 +8,28 @@ import (
 	"tapeline/drafting/geom/grid"
 )
 
-// format is a way of using the paper: the size of a page, of the part of it
-// that is printed, and of the step from one page's part of the sheet to the
-// next.
+// format is a way of using the paper: the size of a page, of its printed part, and
+// of the step from one page's part of the sheet to the next.
 type format struct {
 	page, window, step geom.Point // mm
 }
 
+// newFormat returns the format for pages of a size, all in mm.
 func newFormat(width, height, margin, overlap float64) format {
 	window := geom.Pt(width-2*margin, height-2*margin)
 	return format{geom.Pt(width, height), window, window.Sub(geom.Pt(overlap, overlap))}
 }
 
-// tile is a place for a page on the sheet.
+// tile is the column and row of a page on the sheet.
 type tile struct{ col, row int }
 
-// window is the part of the sheet that the page of a tile shows.
+// windowOf returns the part of the sheet that the page of a tile shows.
 func (f format) windowOf(t tile) geom.Box {
 	at := geom.Pt(float64(t.col)*f.step.X, float64(t.row)*f.step.Y)
 	return geom.Box{Min: at, Max: at.Add(f.window)}
 }
 
-// name is the tile's column as a letter and its row as a number: B3.
+// name returns the column as a letter and the row as a number: B3.
 func (t tile) name() string {
 	letters := ""
 	for c := t.col; c >= 0; c = c/26 - 1 {
@@ -38,10 +38,9 @@ func (t tile) name() string {
 	return letters + strconv.Itoa(t.row+1)
 }
 
-// tilesOf lists the tiles that any of the outlines meets, row by row. A tile
-// inside a piece that no line crosses counts too: the paper of the piece is
-// there. With an overlap, a tile of which its neighbours to the left and above
-// show everything is left out.
+// tilesOf returns the tiles that any of the outlines meets, row by row. A tile
+// inside a piece counts too, even if no line crosses it. With an overlap, a tile
+// that its neighbours to the left and above show completely does not count.
 func (f format) tilesOf(outlines [][]geom.Point) []tile {
 	g := newCellGrid(f.step)
 	end := geom.EmptyBox()
@@ -53,22 +52,22 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 	for _, o := range outlines {
 		r.Fill(o, 0)
 	}
-	// how many cells of a tile the neighbour's window reaches over
+	// the cells of a tile that the neighbour's window shows too
 	lapX := int((f.window.X - f.step.X) / g.unit.X)
 	lapY := int((f.window.Y - f.step.Y) / g.unit.Y)
-	kept := make(map[tile]bool, cols*rows)
+	shown := make(map[tile]bool, cols*rows)
 	var tiles []tile
 	for row := range rows {
 		for col := range cols {
 			x0, y0, x1, y1 := col*g.nx, row*g.ny, (col+1)*g.nx-1, (row+1)*g.ny-1
-			if kept[tile{col - 1, row}] {
+			if shown[tile{col - 1, row}] {
 				x0 += lapX
 			}
-			if kept[tile{col, row - 1}] {
+			if shown[tile{col, row - 1}] {
 				y0 += lapY
 			}
 			if !r.Free(x0, y0, x1, y1) {
-				kept[tile{col, row}] = true
+				shown[tile{col, row}] = true
 				tiles = append(tiles, tile{col, row})
 			}
 		}
@@ -76,7 +75,7 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 	return tiles
 }
 
-// area is the area enclosed by the outlines, mm².
+// area returns the total area of the outlines, mm².
 func area(outlines [][]geom.Point) float64 {
 	var sum float64
 	for _, o := range outlines {

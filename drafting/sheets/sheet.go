@@ -1,71 +1,66 @@
 package sheets
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
-	"tapeline/drafting/nesting"
 )
 
 // pictureSides is the width over the height of a common screen's picture.
 const pictureSides = 4.0 / 3
 
-// stripUnit is the cell of the search on a roll, mm.
+// stripUnit is the cell of the search on one sheet, mm.
 const stripUnit = 8.0
 
-// planEndless lays the outlines on a roll, or on one sheet of their own size.
-// The legend is laid as one more piece. Longer than a PDF page may be
-// (MaxSide), the sheet becomes several pages and a cover.
-func planEndless(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
-	box := legend.single
-	all := append(slices.Clone(outlines), []geom.Point{{}, geom.Pt(box.X, 0), box, geom.Pt(0, box.Y)})
-	longest := MaxSide - 2*o.Margin
-	widths := []float64{min(o.Paper.Width-2*o.Margin, longest)}
-	if o.Paper.Width == 0 {
-		widths = sheetWidths(all, longest)
-	}
+// planSheet places the outlines on one sheet of their own size, at the width that
+// makes the smallest sheet. The legend is one more piece.
+func planSheet(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
+	all := withLegend(outlines, legend)
 	var places []placement
 	var size geom.Point
 	least := math.Inf(1)
-	for _, width := range widths {
-		q := inRow(all, Gap, width)
-		if o.Placing != InRow {
-			if s := newStrip(all, width).run(); s != nil && extent(all, s).Y <= extent(all, q).Y {
-				q = s
-			}
-		}
-		if o.Placing != InRow && o.Paper.Width > 0 {
-			p, err := packRoll(ctx, all, width)
-			if err != nil && !errors.Is(err, nesting.ErrTooWide) {
-				return plan{}, err
-			}
-			if err == nil && extent(all, p).Y < extent(all, q).Y {
-				q = p
-			}
-		}
+	for _, width := range sheetWidths(all, MaxSide-2*o.Margin) {
 		if err := ctx.Err(); err != nil {
 			return plan{}, err
 		}
-		end := extent(all, q)
-		if o.Paper.Width > 0 {
-			end.X = width
+		p := inRow(all, Gap, width)
+		if o.Placing != InRow {
+			if s := newStrip(all, width).run(); s != nil && extent(all, s).Y <= extent(all, p).Y {
+				p = s
+			}
 		}
+		end := extent(all, p)
 		cost := end.X * end.Y
-		if o.Placing == InRow { // to be looked at: as large as a picture of it can be
+		if o.Placing == InRow { // for a picture: the scale that a screen shows it at counts
 			cost = max(end.X, end.Y*pictureSides)
 		}
 		if cost < least {
-			places, size, least = q, end, cost
+			places, size, least = p, end, cost
 		}
 	}
+	return endless(all, places, size, o), nil
+}
+
+// withLegend returns the outlines and, as the last one, that of the legend.
+func withLegend(outlines [][]geom.Point, legend legendSizes) [][]geom.Point {
+	box := legend.single
+	return append(slices.Clone(outlines), []geom.Point{{}, geom.Pt(box.X, 0), box, geom.Pt(0, box.Y)})
+}
+
+// endless returns the plan for outlines, the last of them the legend, placed on a
+// sheet of a size. A sheet longer than a PDF page (MaxSide) becomes several pages
+// and a cover.
+func endless(all [][]geom.Point, places []placement, size geom.Point, o Options) plan {
+	pieces := len(all) - 1
+	longest := MaxSide - 2*o.Margin
 	window := geom.Pt(min(size.X, longest), min(size.Y, longest))
 	p := plan{
 		format: newFormat(window.X+2*o.Margin, window.Y+2*o.Margin, o.Margin, 0),
-		places: places[:len(outlines)],
+		places: places[:pieces],
 	}
 	if size.X > longest {
 		p.step.X -= o.Overlap
@@ -73,31 +68,28 @@ func planEndless(ctx context.Context, outlines [][]geom.Point, o Options, legend
 	if size.Y > longest {
 		p.step.Y -= o.Overlap
 	}
-	laid := make([][]geom.Point, len(all))
-	for i := range all {
-		laid[i] = places[i].outline(all[i])
-	}
-	p.tiles = p.tilesOf(laid)
-	p.legend = geom.BoxOf(laid[len(outlines)]...)
+	placed := placeAll(all, places)
+	p.tiles = p.tilesOf(placed)
+	p.legend = geom.BoxOf(placed[pieces]...)
 	if len(p.tiles) > 1 {
-		p.tiles = p.tilesOf(laid[:len(outlines)])
+		p.tiles = p.tilesOf(placed[:pieces])
 		p.cover, p.legend = true, geom.Box{Max: p.window}
 	}
-	return p, nil
+	return p
 }
 
-// sheetWidths are the widths that a sheet of its own size is tried at: those
-// at which one, two, three … pieces lie side by side, the wide ones first.
-func sheetWidths(outlines [][]geom.Point, most float64) []float64 {
+// sheetWidths returns the widths to try for a sheet: those at which one, two,
+// three and more pieces lie side by side, the wide ones first.
+func sheetWidths(outlines [][]geom.Point, maxWidth float64) []float64 {
 	sides := make([]float64, len(outlines))
 	for i, o := range outlines {
 		sides[i] = geom.BoxOf(o...).Width() + Gap
 	}
-	slices.SortFunc(sides, func(a, b float64) int { return int(math.Copysign(1, b-a)) })
+	slices.SortFunc(sides, func(a, b float64) int { return cmp.Compare(b, a) })
 	var widths []float64
 	sum := 2 * lineClear
 	for _, s := range sides {
-		if sum+s > most && widths != nil {
+		if sum+s > maxWidth && widths != nil {
 			break
 		}
 		sum += s
@@ -106,7 +98,8 @@ func sheetWidths(outlines [][]geom.Point, most float64) []float64 {
 	return widths
 }
 
-// extent is the bottom right corner of everything laid, with the clearance of lines.
+// extent returns the bottom right corner of everything placed, with the clearance
+// of lines.
 func extent(outlines [][]geom.Point, places []placement) geom.Point {
 	var end geom.Point
 	for i, o := range outlines {
@@ -116,14 +109,16 @@ func extent(outlines [][]geom.Point, places []placement) geom.Point {
 	return end
 }
 
-// strip lays pieces on a strip of a width, each as near to its start as it
-// goes and then as far left, in several orders.
+// strip places pieces on a strip of a width, each as near to the start and then as
+// far left as possible, in several orders. It works on cells: coarser than
+// package nesting, but some thirty times as fast.
 type strip struct {
 	outlines [][]geom.Point
 	shapes   [][2]shape
 	board    *grid.Grid
 }
 
+// newStrip returns the strip for outlines, the last of them the legend.
 func newStrip(outlines [][]geom.Point, width float64) *strip {
 	s := &strip{outlines: outlines}
 	cols := max(int(width/stripUnit), 1)
@@ -132,7 +127,7 @@ func newStrip(outlines [][]geom.Point, width float64) *strip {
 	for i, o := range outlines {
 		t := turned(o)
 		if i == len(outlines)-1 {
-			t = o // the legend is read upright
+			t = o // the legend stays upright
 		}
 		sh := [2]shape{newShape(o, unit, Gap), newShape(t, unit, Gap)}
 		s.shapes = append(s.shapes, sh)
@@ -142,22 +137,21 @@ func newStrip(outlines [][]geom.Point, width float64) *strip {
 	return s
 }
 
-// run is the shortest placing found, nil if a piece is too wide.
+// run returns the shortest placing found, or nil if a piece is too wide.
 func (s *strip) run() []placement {
 	n := len(s.outlines)
 	order := make([]int, n)
 	for i := range order {
 		order[i] = i
 	}
-	byDepth := func(a, b int) int { return s.shapes[b][0].body.H - s.shapes[a][0].body.H }
-	byWidth := func(a, b int) int { return s.shapes[b][0].body.W - s.shapes[a][0].body.W }
-	byArea := func(a, b int) int {
-		return s.shapes[b][0].body.W*s.shapes[b][0].body.H - s.shapes[a][0].body.W*s.shapes[a][0].body.H
-	}
+	size := func(i int) (w, h int) { return s.shapes[i][0].body.W, s.shapes[i][0].body.H }
+	byHeight := func(i int) int { _, h := size(i); return h }
+	byWidth := func(i int) int { w, _ := size(i); return w }
+	byArea := func(i int) int { w, h := size(i); return w * h }
 	var best []placement
 	least := math.MaxInt
-	for _, less := range []func(a, b int) int{byDepth, byWidth, byArea} {
-		slices.SortStableFunc(order, less)
+	for _, key := range []func(i int) int{byHeight, byWidth, byArea} {
+		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(key(b), key(a)) })
 		places, length := s.pass(order)
 		if places != nil && length < least {
 			best, least = places, length
@@ -166,7 +160,7 @@ func (s *strip) run() []placement {
 	return best
 }
 
-// pass lays the pieces in an order and returns the length used, in cells.
+// pass places the pieces in an order and returns the length used, in cells.
 func (s *strip) pass(order []int) ([]placement, int) {
 	s.board.Clear()
 	places := make([]placement, len(order))
@@ -185,7 +179,8 @@ func (s *strip) pass(order []int) ([]placement, int) {
 	return places, length
 }
 
-// lowest is the spot at which a piece, either way up, ends soonest.
+// lowest returns the spot at which a piece, either way up, ends nearest to the
+// start.
 func (s *strip) lowest(piece int) (spot, bool) {
 	best, found := spot{}, false
 	end := math.MaxInt
