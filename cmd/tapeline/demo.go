@@ -21,10 +21,10 @@ import (
 )
 
 const demoAbout = `
-Starts the server on a private Postgres, posts a sample order of an invented
-shop over HTTP, waits for the signed webhook, saves the pattern, and says how to
-repeat each step with curl. The server then runs on, for you to try, until it
-is interrupted; with -exit it ends. Nothing needs to be set up.`
+Starts a server on a private Postgres, posts a sample order of an invented shop over
+HTTP, waits for the signed webhook, saves the pattern, and shows how to repeat each
+step with curl. The server keeps running until it is interrupted, or ends with -exit.
+No setup is needed.`
 
 // The demo's shop and customer are invented.
 const (
@@ -53,8 +53,8 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 	var s settings
 	fs := newFlags("demo", "[flags]", demoAbout, stderr)
 	s.serveFlags(fs)
-	file := fs.String("o", "demo-pattern.pdf", "the `FILE` to save the pattern in")
-	exit := fs.Bool("exit", false, "end when the order is through")
+	file := fs.String("o", "demo-pattern.pdf", "the `FILE` for the pattern")
+	exit := fs.Bool("exit", false, "exit when the order is done")
 	if code, ok := parseSettings(fs, &s, args, stderr); !ok {
 		return code
 	}

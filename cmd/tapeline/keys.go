@@ -20,20 +20,20 @@ import (
 )
 
 const keysAbout = `
-Makes, lists and revokes API keys, for the first key of a shop and when no key
-of role admin is at hand; afterwards the API does the same.
+Adds, lists and revokes API keys. It is for the first key of a shop, and when no key of
+role admin is at hand; the API does the same.
 
-  tapeline keys add -shop thimble-row -role admin    a key; a shop of that slug is made if there is none
-  tapeline keys list -shop thimble-row               the shop's keys, without the keys themselves
-  tapeline keys revoke -shop thimble-row -id ID      ends a key at once
-  tapeline keys shops                                all shops
-  tapeline keys retain -shop thimble-row -days 730   erases customers so long after their last order; 0 keeps them
-  tapeline keys reseal                               seals all secrets with the first key of TAPELINE_SECRET_KEY
+  tapeline keys add -shop thimble-row -role admin    adds a key, and the shop if there is none
+  tapeline keys list -shop thimble-row               lists the shop's keys, without their secrets
+  tapeline keys revoke -shop thimble-row -id ID      revokes a key at once
+  tapeline keys shops                                lists all shops
+  tapeline keys retain -shop thimble-row -days 730   erases customers after that many days; 0 keeps them
+  tapeline keys reseal                               encrypts all secrets with the first key of TAPELINE_SECRET_KEY
 
-A key is shown once, when it is made. It may run beside a server that has the
-data folder.`
+The secret of a key is shown once. The command may run while a server uses the data
+folder.`
 
-// keyCommand is what keys is to do.
+// keyCommand holds the arguments of keys.
 type keyCommand struct {
 	settings
 	do      string
@@ -55,8 +55,7 @@ func runKeys(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		return code
 	}
 	k.do = positional[0]
-	k.Addr, k.Grace = "127.0.0.1:0", 1e9 // not of this command
-	if err := errors.Join(k.check(), k.settings.check()); err != nil {
+	if err := errors.Join(k.check(), k.settings.check(fs)); err != nil {
 		fmt.Fprintf(stderr, "tapeline keys: %v\n", err)
 		return exitUsage
 	}
@@ -69,32 +68,32 @@ func runKeys(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 
 func (k *keyCommand) flags(fs *flag.FlagSet) {
 	fs.StringVar(&k.shop, "shop", "", "`slug` of the shop")
-	fs.StringVar(&k.name, "name", "", "what the key, or with add a new shop, is called; default the role, or the slug")
+	fs.StringVar(&k.name, "name", "", "name of the key, and of a new shop (default the role, and the slug)")
 	fs.StringVar(&k.role, "role", "", "shop, staff or admin")
-	fs.StringVar(&k.id, "id", "", "id of the key to revoke")
-	fs.DurationVar(&k.expires, "expires", 0, "how long the key is valid, such as 720h; 0 is for ever")
-	fs.IntVar(&k.days, "days", 0, "days that customers are kept after their last order")
+	fs.StringVar(&k.id, "id", "", "`ID` of the key to revoke")
+	fs.DurationVar(&k.expires, "expires", 0, "`time` until the key expires, such as 720h; 0 for never")
+	fs.IntVar(&k.days, "days", 0, "`days` to keep customers after their last order")
 }
 
 var slug = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
 
-// check finds what the command lacks.
+// check reports missing and invalid arguments.
 func (k *keyCommand) check() error {
 	var wrong []error
 	if !slices.Contains([]string{"add", "list", "revoke", "shops", "retain", "reseal"}, k.do) {
-		wrong = append(wrong, fmt.Errorf("there is no %q: add, list, revoke, shops, retain or reseal", k.do))
+		wrong = append(wrong, fmt.Errorf("unknown command %q: must be add, list, revoke, shops, retain or reseal", k.do))
 	}
 	if needsShop := k.do != "shops" && k.do != "reseal"; needsShop && (!slug.MatchString(k.shop) || len(k.shop) > 60) {
-		wrong = append(wrong, fmt.Errorf("-shop: %q: want small letters, digits and single hyphens", k.shop))
+		wrong = append(wrong, fmt.Errorf("-shop: %q: must be lower-case letters, digits and single hyphens", k.shop))
 	}
 	if k.do == "add" && !slices.Contains(service.Roles(), service.Role(k.role)) {
-		wrong = append(wrong, fmt.Errorf("-role: %q: want shop, staff or admin", k.role))
+		wrong = append(wrong, fmt.Errorf("-role: %q: must be shop, staff or admin", k.role))
 	}
 	if k.do == "revoke" && uuid.Validate(k.id) != nil {
-		wrong = append(wrong, fmt.Errorf("-id: %q: want the id of a key, see tapeline keys list", k.id))
+		wrong = append(wrong, fmt.Errorf("-id: %q: must be the ID of a key, see tapeline keys list", k.id))
 	}
 	if k.expires < 0 || k.days < 0 || k.days > 3650 {
-		wrong = append(wrong, errors.New("-expires and -days: not below 0, and at most 3650 days"))
+		wrong = append(wrong, errors.New("-expires and -days: must be at least 0, and at most 3650 days"))
 	}
 	return errors.Join(wrong...)
 }
@@ -122,7 +121,7 @@ func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger
 		return k.retain(ctx, s, stdout)
 	case "reseal":
 		n, err := s.Reseal(ctx)
-		fmt.Fprintf(stdout, "%d secrets sealed anew\n", n)
+		fmt.Fprintf(stdout, "%d secrets encrypted\n", n)
 		return err
 	default:
 		return listShops(ctx, s, stdout)
@@ -139,7 +138,7 @@ func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Write
 		return err
 	}
 	if created {
-		fmt.Fprintf(stdout, "made shop %s (%s)\n", shop.Slug, shop.ID)
+		fmt.Fprintf(stdout, "added shop %s (%s)\n", shop.Slug, shop.ID)
 	}
 	n := access.NewKey{Name: k.name, Role: service.Role(k.role)}
 	if n.Name == "" {
@@ -153,7 +152,7 @@ func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Write
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "made key %s of role %s; it is shown this once:\n%s\n", key.ID, key.Role, secret)
+	fmt.Fprintf(stdout, "added key %s of role %s; its secret is shown only this once:\n%s\n", key.ID, key.Role, secret)
 	return nil
 }
 
@@ -167,7 +166,7 @@ func (k *keyCommand) list(ctx context.Context, s *access.Service, stdout io.Writ
 		return err
 	}
 	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
-	fmt.Fprintln(t, "ID\tBEGINS\tROLE\tNAME\tMADE\tLAST USED\tSTATE")
+	fmt.Fprintln(t, "ID\tBEGINS\tROLE\tNAME\tCREATED\tLAST USED\tSTATE")
 	for _, key := range keys {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Prefix, key.Role, key.Name,
 			key.CreatedAt.Format(time.DateOnly), day(key.LastUsedAt), keyState(key, time.Now()))
@@ -225,7 +224,7 @@ func (k *keyCommand) retain(ctx context.Context, s *access.Service, stdout io.Wr
 func (k *keyCommand) shopOf(ctx context.Context, s *access.Service) (access.Shop, error) {
 	shop, err := s.Shop(ctx, k.shop)
 	if e, ok := errors.AsType[*service.Error](err); ok && e.Code == service.CodeNotFound {
-		return shop, fmt.Errorf("there is no shop %s", k.shop)
+		return shop, fmt.Errorf("unknown shop %s", k.shop)
 	}
 	return shop, err
 }

@@ -9,17 +9,15 @@ import (
 )
 
 const migrateAbout = `
-Brings the database's schema up to date and says what was done. It may run
-while the former release serves, and from several places at once. With -check
-nothing is changed: it lists what would be done and exits with 1 if anything
-would.`
+Brings the schema of the database up to date and prints the applied migrations. It may
+run while the previous release serves, and from several places at once. With -check it
+changes nothing: it lists the pending migrations and exits with 1 if there are any.`
 
 func runMigrate(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var s settings
 	fs := newFlags("migrate", "[flags]", migrateAbout, stderr)
 	s.databaseFlags(fs)
-	check := fs.Bool("check", false, "only say what would be done")
-	s.Addr, s.Grace = "127.0.0.1:0", 1e9 // not of this command
+	check := fs.Bool("check", false, "only list the pending migrations")
 	if code, ok := parseSettings(fs, &s, args, stderr); !ok {
 		return code
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -18,24 +19,24 @@ import (
 )
 
 const refitAbout = `
-Carries a change of fit, style, measurements or alterations to the orders that
-it concerns: first a preview, which stores nothing but what would move, then a
-decision. It calls the API of a running server with the key in TAPELINE_API_KEY,
-of role staff or admin.
+Applies a change of fit, style, measurements or alterations to many orders: first a
+preview, which stores only what would move, then a decision. It calls the API of a
+running server with the key in TAPELINE_API_KEY, of role staff or admin.
 
   tapeline refit preview -block torso -fit regular -ease bust_girth=10 -reason "tight at the fittings"
   tapeline refit preview -style shift-dress -revision 1:2 -order ID -order ID -reason "..."
-  tapeline refit preview -customer ID -measurements :ID -reason "..."    from any set of the customer to that one
-  tapeline refit list                          the last refits
-  tapeline refit show ID [-orders FINDING]     how far it is and what moves; with -orders each order of a finding
-  tapeline refit decide ID -apply all          or none, or some with -order ID for each
-  tapeline refit stop ID                       what was applied stays
-  tapeline refit picture ID ORDER -o FILE.svg  what moves in an order, or .pdf
+  tapeline refit preview -customer ID -measurements :ID -reason "..."    from any set of the customer
+  tapeline refit list                          the latest refits
+  tapeline refit show ID [-orders PREVIEW]     the refit; with -orders each order with that preview
+  tapeline refit decide ID -apply all          or none, or some with -order ID for each order
+  tapeline refit stop ID                       orders already revised keep their revision
+  tapeline refit picture ID ORDER -o FILE.svg  the moves in an order; or FILE.pdf
 
-preview and decide wait until the refit is previewed or done; interrupted, they
-leave it at work. FROM:TO may lack FROM (any) and, of a style, TO (as it stands).`
+preview and decide wait until the refit is previewed or done. The refit continues if
+they are interrupted. In FROM:TO an omitted FROM means any; for a style, an omitted TO
+means the current revision.`
 
-// refitCommand is what refit is to do.
+// refitCommand holds the arguments of refit.
 type refitCommand struct {
 	do     string
 	of     []string // positional arguments after it
@@ -69,7 +70,7 @@ func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	}
 	needs, known := refitDoes[r.do]
 	if !known {
-		fmt.Fprintf(stderr, "tapeline refit: there is no %q: %s\n", r.do, does)
+		fmt.Fprintf(stderr, "tapeline refit: unknown command %q: must be %s\n", r.do, does)
 		return exitUsage
 	}
 	if r.of, code, ok = parseFlags(fs, args, needs...); !ok {
@@ -77,12 +78,12 @@ func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	}
 	r.client.key = os.Getenv("TAPELINE_API_KEY")
 	if r.client.key == "" {
-		fmt.Fprintln(stderr, "tapeline refit: TAPELINE_API_KEY is not set: the key to call the API with")
+		fmt.Fprintln(stderr, "tapeline refit: TAPELINE_API_KEY is required: the key to call the API with")
 		return exitUsage
 	}
 	for _, id := range r.of {
 		if uuid.Validate(id) != nil {
-			fmt.Fprintf(stderr, "tapeline refit: %q is no id\n", id)
+			fmt.Fprintf(stderr, "tapeline refit: %q is not an ID\n", id)
 			return exitUsage
 		}
 	}
@@ -99,32 +100,33 @@ func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	return exitDone
 }
 
-// usageError is a flag that says nothing that can be asked for.
+// usageError is an invalid flag.
 type usageError string
 
 func (e usageError) Error() string { return string(e) }
 
 func (r *refitCommand) flags(fs *flag.FlagSet) {
-	fs.StringVar(&r.client.base, "api", env("TAPELINE_API", "http://127.0.0.1:8080"), "`URL` of the API [TAPELINE_API]")
+	fs.StringVar(&r.client.base, "api", cmp.Or(os.Getenv("TAPELINE_API"), "http://127.0.0.1:8080"),
+		"`URL` of the API [TAPELINE_API]")
 	fs.StringVar(&r.block, "block", "", "orders for this block")
 	fs.StringVar(&r.style, "style", "", "orders for this style")
 	fs.StringVar(&r.fit, "fit", "", "`FROM[:TO]` fit of the block or style")
-	fs.Var(&r.ease, "ease", "with -fit: `name=value` of ease that the orders have from then on; may be repeated")
-	fs.StringVar(&r.unit, "unit", "cm", "of -ease: cm or inch")
+	fs.Var(&r.ease, "ease", "with -fit: `name=value` of the new ease; may be repeated")
+	fs.StringVar(&r.unit, "unit", "cm", "unit of -ease: cm or inch")
 	fs.StringVar(&r.revision, "revision", "", "`FROM:TO` revisions of -style")
 	fs.StringVar(&r.measurements, "measurements", "", "`FROM:TO` measurement sets of -customer, by id")
 	fs.StringVar(&r.alterations, "alterations", "", "`FROM:TO` alterations of -customer, by id")
-	fs.BoolVar(&r.engine, "engine", false, "draft as this release does")
+	fs.BoolVar(&r.engine, "engine", false, "redraft with this release")
 	fs.StringVar(&r.customer, "customer", "", "orders of the customer with this `id`")
-	fs.Var(&r.statuses, "status", "ready or held; both without it")
-	fs.StringVar(&r.from, "from", "", "orders placed on this `day` or later, such as 2026-03-01")
-	fs.StringVar(&r.before, "before", "", "orders placed before this `day`")
-	fs.Var(&r.orders, "order", "the order with this `id`, even where it is cut or shipped; may be repeated")
-	fs.StringVar(&r.paper, "paper", "a4", "that pages are counted on")
-	fs.StringVar(&r.reason, "reason", "", "why; stored with every draft that it makes (required by preview)")
-	fs.StringVar(&r.apply, "apply", "", "of decide: all, some or none")
-	fs.StringVar(&r.finding, "orders", "", "of show: list the orders with this `finding`: changes, undraftable, left_alone ...")
-	fs.StringVar(&r.output, "o", "", "of picture: `FILE` to write")
+	fs.Var(&r.statuses, "status", "ready or held (default both)")
+	fs.StringVar(&r.from, "from", "", "orders created on this `day` or later, such as 2026-03-01")
+	fs.StringVar(&r.before, "before", "", "orders created before this `day`")
+	fs.Var(&r.orders, "order", "the order with this `id`, even if it is cut or shipped; may be repeated")
+	fs.StringVar(&r.paper, "paper", "a4", "`paper` for page counts")
+	fs.StringVar(&r.reason, "reason", "", "why; stored with every draft of the refit (required by preview)")
+	fs.StringVar(&r.apply, "apply", "", "decide: all, some or none")
+	fs.StringVar(&r.finding, "orders", "", "show: list the orders with this `preview`: changes, undraftable, left_alone ...")
+	fs.StringVar(&r.output, "o", "", "picture: the `FILE` to write")
 }
 
 func (r *refitCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
@@ -144,7 +146,7 @@ func (r *refitCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	}
 }
 
-// change is what the flags ask to be changed.
+// change returns the change that the flags describe.
 func (r *refitCommand) change() (map[string]any, error) {
 	var changes []map[string]any
 	if r.fit != "" {
@@ -173,7 +175,7 @@ func (r *refitCommand) change() (map[string]any, error) {
 			}
 			n, err := strconv.Atoi(text)
 			if err != nil {
-				return nil, usageError(fmt.Sprintf("-revision %q: want two numbers, such as 1:2", r.revision))
+				return nil, usageError(fmt.Sprintf("-revision %q: must be two numbers, such as 1:2", r.revision))
 			}
 			style[name] = n
 		}
@@ -185,7 +187,7 @@ func (r *refitCommand) change() (map[string]any, error) {
 		}
 		from, to, both := strings.Cut(ends, ":")
 		if !both {
-			return nil, usageError(fmt.Sprintf("-%s %q: want FROM:TO, or :TO", name, ends))
+			return nil, usageError(fmt.Sprintf("-%s %q: must be FROM:TO or :TO", name, ends))
 		}
 		change := map[string]any{"customer_id": r.customer, "to": to}
 		of(change, "from", from)
@@ -195,7 +197,7 @@ func (r *refitCommand) change() (map[string]any, error) {
 		changes = append(changes, map[string]any{"engine": map[string]any{}})
 	}
 	if len(changes) != 1 {
-		return nil, usageError("say one change: -fit, -revision, -measurements, -alterations or -engine")
+		return nil, usageError("exactly one change is required: -fit, -revision, -measurements, -alterations or -engine")
 	}
 	return changes[0], nil
 }
@@ -206,14 +208,14 @@ func (r *refitCommand) easeValues() (map[string]float64, error) {
 		name, text, _ := strings.Cut(e, "=")
 		v, err := strconv.ParseFloat(text, 64)
 		if err != nil {
-			return nil, usageError(fmt.Sprintf("-ease %q: want name=value, such as bust_girth=10", e))
+			return nil, usageError(fmt.Sprintf("-ease %q: must be name=value, such as bust_girth=10", e))
 		}
 		values[name] = v
 	}
 	return values, nil
 }
 
-// scope is what the flags ask to be in it.
+// scope returns the scope that the flags describe.
 func (r *refitCommand) scope() (map[string]any, error) {
 	scope := map[string]any{}
 	of(scope, "block", r.block)
@@ -225,7 +227,7 @@ func (r *refitCommand) scope() (map[string]any, error) {
 		}
 		t, err := time.ParseInLocation(time.DateOnly, day, time.Local)
 		if err != nil {
-			return nil, usageError(fmt.Sprintf("%q is no day: want such as 2026-03-01", day))
+			return nil, usageError(fmt.Sprintf("%q is not a day such as 2026-03-01", day))
 		}
 		scope[name] = t
 	}
@@ -247,7 +249,7 @@ func of(object map[string]any, name, v string) {
 
 func (r *refitCommand) preview(ctx context.Context, stdout, stderr io.Writer) error {
 	if r.reason == "" {
-		return usageError("-reason is required: it is kept with every draft that the refit makes")
+		return usageError("-reason is required: it is stored with every draft of the refit")
 	}
 	change, err := r.change()
 	if err != nil {
@@ -268,7 +270,7 @@ func (r *refitCommand) preview(ctx context.Context, stdout, stderr io.Writer) er
 
 func (r *refitCommand) decide(ctx context.Context, stdout, stderr io.Writer) error {
 	if !slices.Contains([]string{"all", "some", "none"}, r.apply) || (r.apply == "some") != (len(r.orders) > 0) {
-		return usageError("say -apply all, -apply none, or -apply some with -order ID for each")
+		return usageError("must be -apply all, -apply none, or -apply some with -order ID for each order")
 	}
 	decision := map[string]any{"apply": r.apply}
 	if len(r.orders) > 0 {

@@ -23,9 +23,9 @@ func TestRefitCommand(t *testing.T) {
 	ids := s.readyOrders(3)
 
 	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9").want(t, exitUsage, "-reason is required")
-	tapeline(t, "", "refit", "preview", "-reason", "x").want(t, exitUsage, "say one change")
-	tapeline(t, "", "refit", "mend").want(t, exitUsage, `there is no "mend"`)
-	tapeline(t, "", "refit", "show", "7").want(t, exitUsage, `"7" is no id`)
+	tapeline(t, "", "refit", "preview", "-reason", "x").want(t, exitUsage, "exactly one change")
+	tapeline(t, "", "refit", "mend").want(t, exitUsage, `unknown command "mend"`)
+	tapeline(t, "", "refit", "show", "7").want(t, exitUsage, `"7" is not an ID`)
 	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-reason", "x").want(t, exitFaults, "/change/fit/to", "[invalid_input]")
 	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-reason", "x").want(t, exitFaults, "The scope holds no order", "[scope_empty]")
 
@@ -41,7 +41,7 @@ func TestRefitCommand(t *testing.T) {
 		t.Errorf("picture: %v %.80s", err, data)
 	}
 	tapeline(t, "", "refit", "picture", id, ids[0]).want(t, exitUsage, "-o FILE.svg or FILE.pdf is required")
-	tapeline(t, "", "refit", "decide", id).want(t, exitUsage, "say -apply all")
+	tapeline(t, "", "refit", "decide", id).want(t, exitUsage, "must be -apply all")
 	tapeline(t, "", "refit", "decide", id, "-apply", "some", "-order", ids[0]).want(t, exitDone, "done", "outcome: 1 revised, 2 declined")
 	tapeline(t, "", "refit", "decide", id, "-apply", "all").want(t, exitFaults, "[wrong_state]")
 	tapeline(t, "", "refit", "show", id, "-orders", "changes").want(t, exitDone, "REFERENCE", "F-0002", "declined", "revised")

@@ -23,9 +23,9 @@ import (
 )
 
 const serveAbout = `
-Serves the API and works on its jobs, until it is interrupted: then it finishes
-or hands back what is under way. Any number may run on one database. /docs says
-how to use it; "tapeline keys" makes the first key.
+Serves the API and works on its jobs until it is interrupted; then it finishes or hands
+back its requests and jobs. Any number of servers may run on one database. /docs
+documents the API; "tapeline keys add" adds the first key.
 ` + secretKeyAbout
 
 func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {

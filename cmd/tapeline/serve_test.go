@@ -111,8 +111,8 @@ func TestKeys(t *testing.T) {
 		return tapeline(t, "", append([]string{"keys"}, append(args, "-database", url)...)...)
 	}
 	made := keys("add", "-shop", "needle-nook", "-role", "staff", "-name", "Fitter", "-expires", "24h")
-	made.want(t, exitDone, "made shop needle-nook", "of role staff")
-	id := regexp.MustCompile(`made key (\S+) `).FindStringSubmatch(made.out)
+	made.want(t, exitDone, "added shop needle-nook", "of role staff")
+	id := regexp.MustCompile(`added key (\S+) `).FindStringSubmatch(made.out)
 	secret := regexp.MustCompile(`tl_[a-z2-7]{8}_\S+`).FindString(made.out)
 	if id == nil || secret == "" {
 		t.Fatalf("no key: %s", made.out)
@@ -127,14 +127,14 @@ func TestKeys(t *testing.T) {
 	keys("list", "-shop", "needle-nook").want(t, exitDone, "revoked "+time.Now().UTC().Format("2006"))
 	keys("retain", "-shop", "needle-nook", "-days", "730").want(t, exitDone, "730 days")
 	keys("retain", "-shop", "needle-nook").want(t, exitDone, "until they are erased")
-	keys("reseal").want(t, exitDone, "0 secrets sealed anew")
+	keys("reseal").want(t, exitDone, "0 secrets encrypted")
 
-	keys("list", "-shop", "nowhere").want(t, exitFaults, "there is no shop nowhere")
+	keys("list", "-shop", "nowhere").want(t, exitFaults, "unknown shop nowhere")
 	keys("revoke", "-shop", "needle-nook", "-id", "0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1").want(t, exitFaults, "no such API key")
 	keys("add", "-shop", "Needle Nook", "-role", "chief").want(t, exitUsage, "-shop", "-role")
 	keys("revoke", "-shop", "needle-nook", "-id", "first").want(t, exitUsage, "-id")
-	keys("steal").want(t, exitUsage, `there is no "steal"`)
-	tapeline(t, "", "keys").want(t, exitUsage, "needs add, list")
+	keys("steal").want(t, exitUsage, `unknown command "steal"`)
+	tapeline(t, "", "keys").want(t, exitUsage, "requires add, list")
 }
 
 func TestSettings(t *testing.T) {

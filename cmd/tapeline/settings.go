@@ -9,8 +9,6 @@ import (
 	"net"
 	"os"
 	"reflect"
-	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -19,8 +17,9 @@ import (
 	"tapeline/db"
 )
 
-// settings are what serve, demo, migrate and keys are told by flags or, where
-// a flag is not given, by the environment.
+// settings are those of serve, demo, migrate and keys. A flag that is not given
+// takes its value from the environment: TAPELINE_ and the flag's name, but
+// DATABASE_URL for the database.
 type settings struct {
 	Addr            string        `validate:"listen" flag:"addr"`
 	MetricsAddr     string        `validate:"omitempty,listen" flag:"metrics-addr"`
@@ -37,41 +36,95 @@ type settings struct {
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
 	LogLevel        slog.Level    `flag:"log-level"`
 	sealer          db.Sealer
-	wrong           []error // what the environment holds that cannot be read
 }
 
-// databaseFlags are those of every command that needs the database.
+// variable returns the environment variable that stands in for a flag.
+func variable(flag string) string {
+	if flag == "database" {
+		return "DATABASE_URL"
+	}
+	return "TAPELINE_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+}
+
+// databaseFlags adds the flags of every command that needs the database.
 func (s *settings) databaseFlags(fs *flag.FlagSet) {
-	fs.StringVar(&s.Database, "database", env("DATABASE_URL", ""), "`URL` of the Postgres to use; without it a private one runs in the data folder [DATABASE_URL]")
-	fs.StringVar(&s.Data, "data", env("TAPELINE_DATA", "tapeline-data"), "data `folder` of the private Postgres [TAPELINE_DATA]")
-	fs.IntVar(&s.Conns, "db-conns", fromEnv(s, "TAPELINE_DB_CONNS", 24, strconv.Atoi), "most database connections [TAPELINE_DB_CONNS]")
-	fs.TextVar(&s.LogLevel, "log-level", fromEnv(s, "TAPELINE_LOG_LEVEL", slog.LevelInfo, parseLevel), "debug, info, warn or error [TAPELINE_LOG_LEVEL]")
+	s.Addr, s.Grace = "127.0.0.1:8080", 20*time.Second // for commands without these flags
+	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the data folder")
+	fs.StringVar(&s.Data, "data", "tapeline-data", "data `folder` of the private Postgres")
+	fs.IntVar(&s.Conns, "db-conns", 24, "maximum number of database connections")
+	fs.TextVar(&s.LogLevel, "log-level", slog.LevelInfo, "debug, info, warn or error")
+	describeVariables(fs)
 }
 
-// serveFlags are those of commands that serve.
+// serveFlags adds the flags of the commands that serve.
 func (s *settings) serveFlags(fs *flag.FlagSet) {
+	fs.StringVar(&s.Addr, "addr", "127.0.0.1:8080", "`host:port` to listen on")
+	fs.StringVar(&s.MetricsAddr, "metrics-addr", "",
+		"`host:port` for metrics and profiles only; by default the API serves the metrics")
+	fs.StringVar(&s.PublicURL, "public-url", "", "`URL` of the API for callers, used in links (default http:// and addr)")
+	fs.BoolVar(&s.Migrate, "migrate", false, "migrate the schema before serving; a private Postgres is always migrated")
+	fs.Float64Var(&s.Rate, "rate", 500,
+		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst; 0 for no limit")
+	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
+	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 64, "number of concurrent webhook deliveries")
+	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
+		"for development: deliver webhooks over plain http and to private addresses")
+	fs.DurationVar(&s.Drain, "drain", 0,
+		"`time` to keep serving after a signal to stop while /readyz fails, so that a load balancer reacts")
+	fs.DurationVar(&s.Grace, "grace", 20*time.Second, "`time` for requests and jobs to end before they are handed back")
 	s.databaseFlags(fs)
-	fs.StringVar(&s.Addr, "addr", env("TAPELINE_ADDR", "127.0.0.1:8080"), "`host:port` to listen on [TAPELINE_ADDR]")
-	fs.StringVar(&s.MetricsAddr, "metrics-addr", env("TAPELINE_METRICS_ADDR", ""), "`host:port` for /metrics and profiles alone; without it the API serves the metrics [TAPELINE_METRICS_ADDR]")
-	fs.StringVar(&s.PublicURL, "public-url", env("TAPELINE_PUBLIC_URL", ""), "`URL` by which callers reach the API, for the links it hands out; default http:// and addr [TAPELINE_PUBLIC_URL]")
-	fs.BoolVar(&s.Migrate, "migrate", fromEnv(s, "TAPELINE_MIGRATE", false, strconv.ParseBool), "bring the schema up to date before serving; always done on a private Postgres [TAPELINE_MIGRATE]")
-	fs.Float64Var(&s.Rate, "rate", fromEnv(s, "TAPELINE_RATE", 500.0, parseFloat), "`requests` a second allowed to each key, and to each address without one, twice as many at once; 0 for no limit [TAPELINE_RATE]")
-	fs.IntVar(&s.DraftWorkers, "draft-workers", fromEnv(s, "TAPELINE_DRAFT_WORKERS", 0, strconv.Atoi), "drafts at once; 0 is two a core [TAPELINE_DRAFT_WORKERS]")
-	fs.IntVar(&s.DeliverWorkers, "deliver-workers", fromEnv(s, "TAPELINE_DELIVER_WORKERS", 64, strconv.Atoi), "webhook deliveries at once [TAPELINE_DELIVER_WORKERS]")
-	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", fromEnv(s, "TAPELINE_PRIVATE_WEBHOOKS", false, strconv.ParseBool), "for development: deliver webhooks over plain http and to private addresses [TAPELINE_PRIVATE_WEBHOOKS]")
-	fs.DurationVar(&s.Drain, "drain", fromEnv(s, "TAPELINE_DRAIN", 0, time.ParseDuration), "`time` to go on serving after a signal to stop, while /readyz says no, so that a balancer looks elsewhere [TAPELINE_DRAIN]")
-	fs.DurationVar(&s.Grace, "grace", fromEnv(s, "TAPELINE_GRACE", 20*time.Second, time.ParseDuration), "`time` for requests and jobs under way to end in, before they are handed back [TAPELINE_GRACE]")
+}
+
+// describeVariables adds the names of the environment variables to the usage.
+func describeVariables(fs *flag.FlagSet) {
+	fs.VisitAll(func(f *flag.Flag) {
+		if settingFlags[f.Name] {
+			f.Usage += " [" + variable(f.Name) + "]"
+		}
+	})
+}
+
+// settingFlags are the names of the flags of settings.
+var settingFlags = func() map[string]bool {
+	names := map[string]bool{}
+	t := reflect.TypeFor[settings]()
+	for i := range t.NumField() {
+		f := t.Field(i)
+		if name := f.Tag.Get("flag"); name != "" {
+			names[name] = true
+		}
+	}
+	return names
+}()
+
+// fromEnvironment sets the flags that were not given from their variables.
+// The default of a flag is never a variable's value, so that the usage shows
+// no password.
+func fromEnvironment(fs *flag.FlagSet) error {
+	var wrong []error
+	given := map[string]bool{}
+	fs.Visit(func(f *flag.Flag) { given[f.Name] = true })
+	for name := range settingFlags {
+		value := os.Getenv(variable(name))
+		if value == "" || given[name] || fs.Lookup(name) == nil {
+			continue
+		}
+		if err := fs.Set(name, value); err != nil {
+			wrong = append(wrong, fmt.Errorf("%s: %q: %w", variable(name), value, err))
+		}
+	}
+	return errors.Join(wrong...)
 }
 
 const secretKeyAbout = `
-TAPELINE_SECRET_KEY seals webhook secrets and link keys in the database: base64
-of 32 random bytes, the current key first and former ones after commas. It has
-no flag, so that it is not seen in a list of processes.`
+TAPELINE_SECRET_KEY encrypts webhook secrets and link keys in the database: base64 of
+32 random bytes, the current key first, previous keys after commas. It has no flag, so
+that it does not show in a list of processes.`
 
-// check finds every setting that cannot be, by the name of its flag, and reads
-// the secret key.
-func (s *settings) check() error {
-	wrong := slices.Clone(s.wrong)
+// check reports every invalid setting by the name of its flag, and reads the
+// secret key.
+func (s *settings) check(fs *flag.FlagSet) error {
+	wrong := []error{fromEnvironment(fs)}
 	v := validator.New(validator.WithRequiredStructEnabled())
 	// The validator's own hostname_port has no port 0 and no empty host.
 	if err := v.RegisterValidation("listen", func(f validator.FieldLevel) bool {
@@ -80,9 +133,10 @@ func (s *settings) check() error {
 	}); err != nil {
 		return err
 	}
+	v.RegisterTagNameFunc(func(f reflect.StructField) string { return f.Tag.Get("flag") })
 	if found, ok := errors.AsType[validator.ValidationErrors](v.Struct(s)); ok {
 		for _, f := range found {
-			wrong = append(wrong, fmt.Errorf("-%s: %q: %s", flagName(*s, f.StructField()), fmt.Sprint(f.Value()), expectation(f)))
+			wrong = append(wrong, fmt.Errorf("-%s: %q: %s", f.Field(), hush(fmt.Sprint(f.Value())), expectation(f)))
 		}
 	}
 	var err error
@@ -98,67 +152,29 @@ func (s *settings) check() error {
 func expectation(f validator.FieldError) string {
 	switch f.Tag() {
 	case "listen":
-		return "want host:port"
+		return "must be host:port"
 	case "http_url":
-		return "want an http or https URL"
+		return "must be an http or https URL"
 	case "startswith":
-		return "want a URL that begins with postgres://"
+		return "must be a URL that begins with postgres://"
 	case "min":
-		return "at least " + f.Param()
+		return "must be at least " + f.Param()
 	case "max":
-		return "at most " + f.Param()
+		return "must be at most " + f.Param()
 	default:
 		return "required"
 	}
 }
 
-// parseSettings reads flags and holds them against their limits. Where ok is
-// false the command is over with the code.
+// parseSettings parses and validates flags and settings. If ok is false, the
+// command exits with the code.
 func parseSettings(fs *flag.FlagSet, s *settings, args []string, stderr io.Writer) (code int, ok bool) {
 	if _, code, ok := parseFlags(fs, args); !ok {
 		return code, false
 	}
-	if err := s.check(); err != nil {
+	if err := s.check(fs); err != nil {
 		fmt.Fprintf(stderr, "tapeline %s: %s\n", fs.Name(), strings.ReplaceAll(err.Error(), "\n", "\n  "))
 		return exitUsage, false
 	}
 	return exitDone, true
-}
-
-// env is a default from the environment.
-func env(name, otherwise string) string {
-	if v, ok := os.LookupEnv(name); ok {
-		return v
-	}
-	return otherwise
-}
-
-// fromEnv is a default from the environment that is not text. What cannot be
-// read is a fault of the settings, told of by check with all others.
-func fromEnv[T any](s *settings, name string, otherwise T, parse func(string) (T, error)) T {
-	text := os.Getenv(name)
-	if text == "" {
-		return otherwise
-	}
-	v, err := parse(text)
-	if err != nil {
-		s.wrong = append(s.wrong, fmt.Errorf("%s: %q cannot be read as %T", name, text, otherwise))
-		return otherwise
-	}
-	return v
-}
-
-func parseFloat(text string) (float64, error) { return strconv.ParseFloat(text, 64) }
-
-func parseLevel(text string) (level slog.Level, err error) {
-	err = level.UnmarshalText([]byte(text))
-	return level, err
-}
-
-// flagName is the flag of a field of settings.
-func flagName(s settings, field string) string {
-	if f, ok := reflect.TypeOf(s).FieldByName(field); ok {
-		return f.Tag.Get("flag")
-	}
-	return field
 }
