@@ -100,6 +100,8 @@ func TestAudit(t *testing.T) {
 			t.Errorf("%s: %d entries, %v, want %d", name, len(got), err, tt.want)
 		}
 	}
+	// They cannot be changed, nor removed in their first year.
+	b.must(b.store.AppendAudit(ctx, query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: time.Now()}))
 	for _, sql := range []string{`UPDATE audit_entries SET action = 'x'`, `DELETE FROM audit_entries`, `TRUNCATE audit_entries`} {
 		b.refused(b.exec(sql), "audit_entries_append_only")
 	}

@@ -19,13 +19,13 @@ type Alterations struct {
 	Version    int    // given by the database: 1, 2, ... for each customer
 	Unit       string // cm or inch
 	Given      json.RawMessage
-	Note       *string // why, in a person's own words
+	Note       *string `db:"reason"` // why, in a person's own words
 	CreatedBy  *uuid.UUID
 	CreatedAt  time.Time
 	ErasedAt   *time.Time
 }
 
-const alterationsColumns = `id, shop_id, customer_id, version, unit, given, note, created_by, created_at, erased_at`
+const alterationsColumns = `id, shop_id, customer_id, version, unit, given, reason, created_by, created_at, erased_at`
 
 // InsertAlterations stores another version and gives its number. ErrNotFound
 // says that the shop has no such customer, or none any more.
@@ -37,7 +37,7 @@ func (q Queries) InsertAlterations(ctx context.Context, a Alterations) (version 
 			WHERE shop_id = @shop AND id = @customer AND erased_at IS NULL
 			RETURNING id, alterations
 		)
-		INSERT INTO alterations (id, shop_id, customer_id, version, unit, given, note, created_by, created_at)
+		INSERT INTO alterations (id, shop_id, customer_id, version, unit, given, reason, created_by, created_at)
 		SELECT @id, @shop, owner.id, owner.alterations, @unit, @given, @note, @by, @at
 		FROM owner
 		RETURNING version`,

@@ -59,7 +59,7 @@ func TestBackupAndRestore(t *testing.T) {
 		}
 	}
 	restored.refused(restored.exec(`UPDATE draft_revisions SET geometry = '\x00'`), "draft_revisions_immutable")
-	restored.refused(restored.exec(`UPDATE orders SET status = 'failed', reason_code = 'x'`), "orders_transition")
+	restored.refused(restored.exec(`UPDATE orders SET status = 'failed', reason_code = NULL`), "orders_held_has_reason")
 	restored.refused(restored.exec(`DELETE FROM style_revisions`), "style_revisions_immutable")
 	restored.refused(restored.exec(`DELETE FROM audit_entries`), "audit_entries_append_only")
 }

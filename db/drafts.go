@@ -103,9 +103,9 @@ type DraftInput struct {
 
 // draftInputColumns are those of draftInputTables and of alterations k.
 const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
-	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.making, o.created_by, o.created_at, o.updated_at,
+	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at,
 	c.reference AS customer_reference, m.unit, m.given, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
-	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.note AS asked, a.actor AS asked_by`
+	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.reason AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o
 	JOIN customers c ON c.id = o.customer_id
@@ -114,7 +114,7 @@ const draftInputTables = `orders o
 		SELECT number, hash, label FROM draft_revisions WHERE order_id = o.id ORDER BY number DESC LIMIT 1
 	) l ON true
 	LEFT JOIN LATERAL (
-		SELECT note, actor FROM order_events
+		SELECT reason, actor FROM order_events
 		WHERE order_id = o.id AND event IN ('received', 'confirmed', 'revising') ORDER BY id DESC LIMIT 1
 	) a ON true`
 

@@ -44,14 +44,14 @@ func (t *Tx) EraseCustomer(ctx context.Context, shop, customer uuid.UUID, at tim
 		UPDATE measurement_sets SET given = NULL, report = NULL, erased_at = $2
 		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
 	count(&e.Alterations, `
-		UPDATE alterations SET given = NULL, note = NULL, erased_at = $2
+		UPDATE alterations SET given = NULL, reason = NULL, erased_at = $2
 		WHERE customer_id = $1 AND erased_at IS NULL`, customer, at)
 	count(&e.Drafts, `
 		UPDATE draft_revisions SET geometry = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = $2
 		WHERE `+theirs+` AND erased_at IS NULL`, customer, at)
 	count(&e.Events, `
-		UPDATE order_events SET note = NULL, confirmed = NULL, erased_at = $2
-		WHERE `+theirs+` AND (note IS NOT NULL OR confirmed IS NOT NULL) AND erased_at IS NULL`, customer, at)
+		UPDATE order_events SET reason = NULL, confirmed = NULL, erased_at = $2
+		WHERE `+theirs+` AND (reason IS NOT NULL OR confirmed IS NOT NULL) AND erased_at IS NULL`, customer, at)
 	count(new(int64), `
 		UPDATE refit_orders SET comparison = NULL, faults = NULL, erased_at = $2
 		WHERE `+theirs+` AND erased_at IS NULL`, customer, at)

@@ -24,7 +24,7 @@ type Order struct {
 	Revision         int             // the draft that is handed out, 0 for none
 	AlterationsID    *uuid.UUID      // that the draft was made with; follows from Revision
 	DraftRequest     int             // number of the latest request to draft, from 1
-	Making           string          // uncut, cut or shipped; "" when it is placed
+	Making           string          `db:"progress"` // uncut, cut or shipped; "" when it is placed
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
@@ -33,7 +33,7 @@ type Order struct {
 const orderColumns = `id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
 	reason_code, faults, coalesce(revision, 0) AS revision,
 	(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = orders.id AND d.number = orders.revision) AS alterations_id,
-	draft_request, making, created_by, created_at, updated_at`
+	draft_request, progress, created_by, created_at, updated_at`
 
 func (q Queries) Order(ctx context.Context, shop, id uuid.UUID) (Order, error) {
 	return one[Order](ctx, q.db, `SELECT `+orderColumns+` FROM orders WHERE shop_id = $1 AND id = $2`, shop, id)
@@ -52,13 +52,12 @@ func (t *Tx) OrderForUpdate(ctx context.Context, shop, id uuid.UUID) (Order, err
 }
 
 // UpdateOrder writes what may change of an order: measurement set, spec,
-// status, reason, faults, revision, draft request, and making unless that is "". It conflicts with
-// orders_transition where the status may not follow the one before, and with
-// orders_making_transition where making may not.
+// status, reason, faults, revision, draft request, and making unless that is "". The caller has checked that the states may
+// follow those before.
 func (t *Tx) UpdateOrder(ctx context.Context, o Order) error {
 	return execOne(ctx, t.db, `
 		UPDATE orders SET measurement_set_id = @set, spec = @spec, status = @status, reason_code = @reason,
-			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request, making = coalesce(nullif(@making, ''), making), updated_at = @at
+			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request, progress = coalesce(nullif(@making, ''), progress), updated_at = @at
 		WHERE shop_id = @shop AND id = @id`,
 		pgx.StrictNamedArgs{
 			"shop": o.ShopID, "id": o.ID, "set": o.MeasurementSetID, "spec": o.Spec, "status": o.Status, "reason": o.ReasonCode,
@@ -135,7 +134,7 @@ type OrderEvent struct {
 	ToStatus   string
 	Revision   *int
 	ReasonCode *string
-	Note       *string         // a person's own words
+	Note       *string         `db:"reason"` // a person's own words
 	Confirmed  json.RawMessage // the numbers that somebody said are right; nil: none were in doubt
 	Actor      *uuid.UUID      // the key; nil: the service itself
 	RefitID    *uuid.UUID      // the refit that it was done for
@@ -144,7 +143,7 @@ type OrderEvent struct {
 }
 
 const appendEvent = `
-	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, refit_id, at)
+	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, refit_id, at)
 	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 
 func (e OrderEvent) args() []any {
@@ -160,6 +159,6 @@ func (t *Tx) AppendEvent(ctx context.Context, e OrderEvent) error {
 // OrderEvents is an order's history, oldest first.
 func (q Queries) OrderEvents(ctx context.Context, shop, order uuid.UUID) ([]OrderEvent, error) {
 	return many[OrderEvent](ctx, q.db, `
-		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, note, confirmed, actor, refit_id, at, erased_at
+		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, refit_id, at, erased_at
 		FROM order_events WHERE shop_id = $1 AND order_id = $2 ORDER BY id`, shop, order)
 }

@@ -112,14 +112,14 @@ type LockedOrder struct {
 	ReasonCode   *string
 	Revision     int
 	DraftRequest int
-	Making       string
+	Making       string     `db:"progress"`
 	LastRefit    *uuid.UUID // that its draft was made by
 }
 
 // LockOrders locks orders until the transaction ends and tells how they stand.
 func (t *Tx) LockOrders(ctx context.Context, ids []uuid.UUID) (map[uuid.UUID]LockedOrder, error) {
 	rows, err := many[LockedOrder](ctx, t.db, `
-		SELECT o.id, o.status, o.reason_code, coalesce(o.revision, 0) AS revision, o.draft_request, o.making,
+		SELECT o.id, o.status, o.reason_code, coalesce(o.revision, 0) AS revision, o.draft_request, o.progress,
 			(SELECT refit_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision) AS last_refit
 		FROM orders o WHERE o.id = ANY ($1) ORDER BY o.id FOR NO KEY UPDATE OF o`, ids)
 	locked := make(map[uuid.UUID]LockedOrder, len(rows))
@@ -152,7 +152,7 @@ const applyRefit = `
 			parent, refit_id, reason, created_by, created_at)
 		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash, @geometry, @checks, @label, @parent, @refit, @reason, @by, @at FROM revised
 	), told AS (
-		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, refit_id, at)
+		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, actor, refit_id, at)
 		SELECT shop_id, id, @event, @status, @status, @number, NULL, @reason, @by, @refit, @at FROM revised
 	), settled AS (
 		UPDATE refit_orders SET outcome = 'revised', revision = @number, settled_at = @at WHERE refit_id = @refit AND order_id = @order

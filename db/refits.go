@@ -13,7 +13,7 @@ import (
 type Refit struct {
 	ID          uuid.UUID
 	ShopID      uuid.UUID
-	State       string          // previewing, to_decide, applying, done or stopped
+	State       string          `db:"status"` // previewing, to_decide, applying, done or stopped
 	Change      json.RawMessage // from what to what
 	Scope       json.RawMessage // which orders were asked for
 	Paper       string          // that pages are counted on
@@ -29,7 +29,7 @@ type Refit struct {
 	EndedAt     *time.Time
 }
 
-const refitColumns = `id, shop_id, state, change, scope, paper, reason, orders, created_by, created_at, previewed_at,
+const refitColumns = `id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at, previewed_at,
 	decision, decided_by, decided_at, ended_by, ended_at`
 
 func (q Queries) Refit(ctx context.Context, shop, id uuid.UUID) (Refit, error) {
@@ -54,11 +54,11 @@ func (q Queries) Refits(ctx context.Context, shop uuid.UUID, page Page) ([]Refit
 		SELECT `+refitColumns+` FROM refits WHERE shop_id = $1 AND id < $2 ORDER BY id DESC LIMIT $3`, shop, page.start(), page.Limit)
 }
 
-// UpdateRefit writes what may change of a refit. It conflicts with
-// refits_transition where its state may not follow the one before.
+// UpdateRefit writes what may change of a refit. The caller has
+// checked that its status may follow the one before.
 func (t *Tx) UpdateRefit(ctx context.Context, r Refit) error {
 	return execOne(ctx, t.db, `
-		UPDATE refits SET state = @state, previewed_at = @previewed, decision = @decision, decided_by = @decided_by,
+		UPDATE refits SET status = @state, previewed_at = @previewed, decision = @decision, decided_by = @decided_by,
 			decided_at = @decided, ended_by = @ended_by, ended_at = @ended
 		WHERE id = @id`,
 		pgx.StrictNamedArgs{
@@ -118,7 +118,7 @@ func (s RefitScope) where() (string, pgx.NamedArgs) {
 // are. At most limit orders are taken, and one more to tell that there are more.
 func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, limit int) (orders, batches int, err error) {
 	_, err = exec(ctx, t.db, `
-		INSERT INTO refits (id, shop_id, state, change, scope, paper, reason, orders, created_by, created_at)
+		INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,
 		r.ID, r.ShopID, r.State, r.Change, r.Scope, r.Paper, r.Reason, r.CreatedBy, r.CreatedAt)
 	if err != nil {
@@ -179,7 +179,7 @@ func (q Queries) MissingOrders(ctx context.Context, shop uuid.UUID, ids []uuid.U
 type LeftBatch struct {
 	RefitID uuid.UUID
 	Batch   int
-	State   string // the refit's: previewing or applying
+	State   string `db:"status"` // the refit's: previewing or applying
 }
 
 // LeftBatches lists those of refits that were begun, or decided, before the
@@ -187,13 +187,13 @@ type LeftBatch struct {
 func (q Queries) LeftBatches(ctx context.Context, kind string, before time.Time, limit int) ([]LeftBatch, error) {
 	return many[LeftBatch](ctx, q.db, `
 		WITH w AS MATERIALIZED (
-			SELECT DISTINCT r.id AS refit_id, o.batch, r.state
+			SELECT DISTINCT r.id AS refit_id, o.batch, r.status
 			FROM refits r JOIN refit_orders o ON o.refit_id = r.id
-				AND CASE r.state WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
-			WHERE r.state IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
+				AND CASE r.status WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
+			WHERE r.status IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
 		)
-		SELECT refit_id, batch, state FROM w
+		SELECT refit_id, batch, status FROM w
 		WHERE NOT EXISTS (SELECT FROM river_job j WHERE j.kind = $1 AND `+unfinished+`
-			AND j.args ->> 'refit_id' = w.refit_id::text AND (j.args ->> 'batch')::integer = w.batch AND j.args ->> 'state' = w.state)
+			AND j.args ->> 'refit_id' = w.refit_id::text AND (j.args ->> 'batch')::integer = w.batch AND j.args ->> 'state' = w.status)
 		ORDER BY refit_id, batch LIMIT $3`, kind, before, limit)
 }

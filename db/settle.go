@@ -43,7 +43,7 @@ const settleDraft = `
 		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @label, @parent, @draft_reason, @draft_by, @at
 		FROM claimed WHERE @has_draft
 	), told AS (
-		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, note, actor, at)
+		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, actor, at)
 		SELECT shop_id, id, @event, 'received', @status, @event_revision, @event_reason, @note, @actor, @at
 		FROM claimed
 	), queued AS (

@@ -16,7 +16,8 @@ func (q Queries) KeepScript(ctx context.Context, hash []byte, script string, at 
 		return err
 	}
 	_, err = exec(ctx, q.db, `
-		INSERT INTO style_scripts (hash, script, created_at) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, hash, script, at)
+		INSERT INTO style_scripts (hash, script, used_at) VALUES ($1, $2, $3)
+		ON CONFLICT (hash) DO UPDATE SET used_at = excluded.used_at WHERE style_scripts.used_at < excluded.used_at - interval '1 day'`, hash, script, at)
 	return err
 }
 
@@ -35,8 +36,8 @@ type StyleRevision struct {
 	Hash        []byte          // of its script
 	Head        json.RawMessage // what the script says of itself
 	Lint        json.RawMessage
-	Note        *string
-	State       string     // draft, proved, published or retired
+	Note        *string    `db:"reason"`
+	State       string     `db:"status"` // draft, proved, published or retired
 	ProofID     *uuid.UUID // the one that it was proved by
 	CreatedBy   *uuid.UUID
 	CreatedAt   time.Time
@@ -44,7 +45,7 @@ type StyleRevision struct {
 	RetiredAt   *time.Time
 }
 
-const styleRevisionColumns = `r.style_id, s.slug, r.number, r.shop_id, r.hash, r.head, r.lint, r.note, r.state, r.proof_id,
+const styleRevisionColumns = `r.style_id, s.slug, r.number, r.shop_id, r.hash, r.head, r.lint, r.reason, r.status, r.proof_id,
 	r.created_by, r.created_at, r.published_at, r.retired_at`
 
 // InsertStyleRevision stores the next revision of the style with that slug,
@@ -59,7 +60,7 @@ func (t *Tx) InsertStyleRevision(ctx context.Context, r StyleRevision) (StyleRev
 			ON CONFLICT (shop_id, slug) DO UPDATE SET revisions = styles.revisions + 1
 			RETURNING id, shop_id, slug, revisions
 		), r AS (
-			INSERT INTO style_revisions (style_id, number, shop_id, hash, head, lint, note, state, created_by, created_at)
+			INSERT INTO style_revisions (style_id, number, shop_id, hash, head, lint, reason, status, created_by, created_at)
 			SELECT id, revisions, shop_id, @hash, @head, @lint, @note, @state, @by, @at FROM s
 			RETURNING *
 		)
@@ -75,7 +76,7 @@ func (t *Tx) InsertStyleRevision(ctx context.Context, r StyleRevision) (StyleRev
 func (q Queries) StyleRevision(ctx context.Context, shop uuid.UUID, slug string, number int) (StyleRevision, error) {
 	return one[StyleRevision](ctx, q.db, `
 		SELECT `+styleRevisionColumns+` FROM styles s JOIN style_revisions r ON r.style_id = s.id
-		WHERE s.shop_id = $1 AND s.slug = $2 AND CASE WHEN $3::integer = 0 THEN r.state = 'published' ELSE r.number = $3::integer END
+		WHERE s.shop_id = $1 AND s.slug = $2 AND CASE WHEN $3::integer = 0 THEN r.status = 'published' ELSE r.number = $3::integer END
 		ORDER BY r.number DESC LIMIT 1`, shop, slug, number)
 }
 
@@ -87,11 +88,11 @@ func (t *Tx) StyleRevisionForUpdate(ctx context.Context, shop uuid.UUID, slug st
 		WHERE s.shop_id = $1 AND s.slug = $2 AND r.number = $3 FOR NO KEY UPDATE OF r`, shop, slug, number)
 }
 
-// SetStyleState writes where a revision stands. It conflicts with
-// style_revisions_transition where that may not follow what was before.
+// SetStyleState writes where a revision stands. The caller has
+// checked that it may follow what was before.
 func (t *Tx) SetStyleState(ctx context.Context, r StyleRevision) error {
 	return execOne(ctx, t.db, `
-		UPDATE style_revisions SET state = $3, proof_id = $4, published_at = $5, retired_at = $6
+		UPDATE style_revisions SET status = $3, proof_id = $4, published_at = $5, retired_at = $6
 		WHERE style_id = $1 AND number = $2`, r.StyleID, r.Number, r.State, r.ProofID, r.PublishedAt, r.RetiredAt)
 }
 
@@ -131,5 +132,5 @@ func (q Queries) ShopStyles(ctx context.Context, shop uuid.UUID) ([]ShopStyle, e
 	return many[ShopStyle](ctx, q.db, `
 		SELECT DISTINCT ON (s.slug) `+styleRevisionColumns+`, s.revisions
 		FROM styles s JOIN style_revisions r ON r.style_id = s.id
-		WHERE s.shop_id = $1 ORDER BY s.slug, (r.state = 'published') DESC, r.number DESC`, shop)
+		WHERE s.shop_id = $1 ORDER BY s.slug, (r.status = 'published') DESC, r.number DESC`, shop)
 }

@@ -17,11 +17,10 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/dbtest"
+	"tapeline/db/query"
 )
 
 func second[T any](_ T, err error) error { return err }
-
-func splitFields(s string) []string { return strings.Fields(s) }
 
 func equal[T comparable](a, b []T) bool {
 	if len(a) != len(b) {
@@ -278,10 +277,18 @@ func TestRetention(t *testing.T) {
 		want   int64 // in all before noon + 2 h
 		left   string
 	}{
-		"answers":  {b.store.DeleteAnswers, 2, "idempotency_keys"},
-		"messages": {b.store.DeleteMessages, 2, "webhook_messages"}, // the third is pending
-		"inbound":  {b.store.DeleteInboundMessages, 2, "inbound_messages"},
-		"links":    {b.store.DeleteLinks, 2, "download_links"},
+		"answers": {func(ctx context.Context, before time.Time, limit int) (int64, error) {
+			return b.store.DeleteAnswers(ctx, query.DeleteAnswersParams{Before: before, Limit: limit})
+		}, 2, "idempotency_keys"},
+		"messages": {func(ctx context.Context, before time.Time, limit int) (int64, error) {
+			return b.store.DeleteMessages(ctx, query.DeleteMessagesParams{Before: before, Limit: limit})
+		}, 2, "webhook_messages"}, // the third is pending
+		"inbound": {func(ctx context.Context, before time.Time, limit int) (int64, error) {
+			return b.store.DeleteInboundMessages(ctx, query.DeleteInboundMessagesParams{Before: before, Limit: limit})
+		}, 2, "inbound_messages"},
+		"links": {func(ctx context.Context, before time.Time, limit int) (int64, error) {
+			return b.store.DeleteLinks(ctx, query.DeleteLinksParams{Before: before, Limit: limit})
+		}, 2, "download_links"},
 	} {
 		before := noon.Add(2 * hour)
 		first, err := tt.remove(ctx, before, 1)

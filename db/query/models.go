@@ -32,7 +32,7 @@ type Alteration struct {
 	Version    int
 	Unit       string
 	Given      json.RawMessage
-	Note       *string
+	Reason     *string
 	CreatedBy  *uuid.UUID
 	CreatedAt  time.Time
 	ErasedAt   *time.Time
@@ -56,10 +56,10 @@ type Customer struct {
 	Reference   *string
 	Name        *string
 	Sets        int
+	Alterations int
 	CreatedAt   time.Time
 	UpdatedAt   time.Time
 	ErasedAt    *time.Time
-	Alterations int
 }
 
 type DownloadLink struct {
@@ -82,18 +82,19 @@ type DraftRevision struct {
 	Number           int
 	ShopID           uuid.UUID
 	MeasurementSetID uuid.UUID
+	AlterationsID    *uuid.UUID
 	Spec             json.RawMessage
 	Engine           string
 	Hash             []byte
 	Geometry         []byte
 	Checks           json.RawMessage
+	Label            json.RawMessage
+	Parent           *int
+	RefitID          *uuid.UUID
 	Reason           *string
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	ErasedAt         *time.Time
-	AlterationsID    *uuid.UUID
-	Parent           *int
-	RefitID          *uuid.UUID
 }
 
 type IdempotencyKey struct {
@@ -136,17 +137,17 @@ type Order struct {
 	Source           string
 	Spec             json.RawMessage
 	Block            *string
+	Style            *string
+	StyleHash        []byte
 	Status           string
 	ReasonCode       *string
 	Faults           json.RawMessage
 	Revision         *int
 	DraftRequest     int
+	Progress         string
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
-	Style            *string
-	StyleHash        []byte
-	Making           string
 }
 
 type OrderEvent struct {
@@ -158,18 +159,18 @@ type OrderEvent struct {
 	ToStatus   string
 	Revision   *int
 	ReasonCode *string
-	Note       *string
+	Reason     *string
+	Confirmed  json.RawMessage
 	Actor      *uuid.UUID
+	RefitID    *uuid.UUID
 	At         time.Time
 	ErasedAt   *time.Time
-	RefitID    *uuid.UUID
-	Confirmed  json.RawMessage
 }
 
 type Refit struct {
 	ID          uuid.UUID
 	ShopID      uuid.UUID
-	State       string
+	Status      string
 	Change      json.RawMessage
 	Scope       json.RawMessage
 	Paper       string
@@ -218,13 +219,13 @@ type Shop struct {
 	Name                 string
 	LinkKey              []byte
 	RetentionDays        *int
+	CheckNote            *float64
+	CheckConfirm         *float64
+	CheckRefuse          *float64
 	InboundSecret        []byte
 	InboundPrevious      []byte
 	InboundPreviousUntil *time.Time
 	CreatedAt            time.Time
-	CheckNote            *float64
-	CheckConfirm         *float64
-	CheckRefuse          *float64
 }
 
 type Style struct {
@@ -261,8 +262,8 @@ type StyleRevision struct {
 	Hash        []byte
 	Head        json.RawMessage
 	Lint        json.RawMessage
-	Note        *string
-	State       string
+	Reason      *string
+	Status      string
 	ProofID     *uuid.UUID
 	CreatedBy   *uuid.UUID
 	CreatedAt   time.Time
@@ -271,9 +272,9 @@ type StyleRevision struct {
 }
 
 type StyleScript struct {
-	Hash      []byte
-	Script    string
-	CreatedAt time.Time
+	Hash   []byte
+	Script string
+	UsedAt time.Time
 }
 
 type WebhookAttempt struct {

@@ -34,7 +34,7 @@ type Config struct {
 
 	DraftWorkers   int // drafts at once; 0: two a processor
 	DeliverWorkers int // webhook deliveries at once; 0: 64
-	Retention      legacy.Retention
+	Retention      Retention
 
 	Now   func() time.Time // nil: time.Now
 	NewID func() uuid.UUID // nil: UUID version 7
@@ -49,9 +49,12 @@ type App struct {
 	*legacy.Service // subjects that have no package yet
 	Access          *access.Service
 
-	store    *db.Store
-	jobs     *work.Jobs
-	migrated atomic.Bool // the schema was found up to date
+	store     *db.Store
+	log       *slog.Logger
+	clock     service.Clock
+	jobs      *work.Jobs
+	retention Retention
+	migrated  atomic.Bool // the schema was found up to date
 }
 
 // Open returns the use cases on a store. Their jobs run between Start and Stop.
@@ -66,10 +69,11 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &App{store: store, jobs: jobs, Access: access.New(store, clock)}
+	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention, Access: access.New(store, clock)}
 	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version, PublicURL: cfg.PublicURL,
-		PrivateWebhooks: cfg.PrivateWebhooks, DeliverWorkers: cfg.DeliverWorkers, Retention: cfg.Retention,
+		PrivateWebhooks: cfg.PrivateWebhooks, DeliverWorkers: cfg.DeliverWorkers,
 		Clock: clock, Cores: cores, Jobs: jobs})
+	a.registerRetention()
 	return a, nil
 }
 

@@ -2,7 +2,6 @@ package legacy
 
 import (
 	"context"
-	"time"
 
 	"github.com/google/uuid"
 
@@ -35,12 +34,6 @@ type proveArgs struct {
 func (proveArgs) Kind() string      { return "prove" }
 func (proveArgs) Queue() work.Queue { return work.Proofs }
 
-// retentionArgs is the job that clears away what is past its use.
-type retentionArgs struct{}
-
-func (retentionArgs) Kind() string      { return "retention" }
-func (retentionArgs) Queue() work.Queue { return work.Retention }
-
 // jobList are jobs to be enqueued together.
 type jobList []work.Args
 
@@ -68,6 +61,4 @@ func (s *Service) registerJobs() {
 	work.Handle(s.jobs, (&refitWorker{service: s}).Work)
 	work.Handle(s.jobs, newDeliverWorker(s).Work)
 	work.Handle(s.jobs, (&proveWorker{service: s}).Work)
-	work.Handle(s.jobs, (&retentionWorker{service: s}).Work)
-	s.jobs.Every(time.Hour, retentionArgs{})
 }

@@ -32,7 +32,6 @@ type Config struct {
 	PrivateWebhooks bool
 
 	DeliverWorkers int // webhook deliveries at once
-	Retention      Retention
 
 	Clock service.Clock
 	Cores *work.Cores

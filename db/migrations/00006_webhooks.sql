@@ -1,21 +1,6 @@
--- Messages out to the shop's systems and in from them (Standard Webhooks), and
--- answers kept for repeated requests.
+-- Webhooks: endpoints, and the messages sent to them (Standard Webhooks).
 
 -- +goose Up
-
--- UUID version 7 (RFC 9562 section 5.7): 48 bits of milliseconds, then random. Only for messages,
--- whose number is known here alone: one for each endpoint that listens.
--- +goose StatementBegin
-CREATE FUNCTION uuid_v7(at timestamptz) RETURNS uuid LANGUAGE sql VOLATILE PARALLEL SAFE AS $$
-    SELECT encode(
-        set_bit(set_bit(
-            overlay(uuid_send(gen_random_uuid())
-                PLACING substring(int8send(floor(extract(epoch FROM at) * 1000)::bigint) FROM 3) FROM 1 FOR 6),
-            52, 1), 53, 1), -- version 4 (0100) becomes 7 (0111)
-        'hex')::uuid
-$$;
--- +goose StatementEnd
-
 CREATE TABLE webhook_endpoints (
     id              uuid        PRIMARY KEY,
     shop_id         uuid        NOT NULL REFERENCES shops,
@@ -37,8 +22,9 @@ CREATE TABLE webhook_endpoints (
     CONSTRAINT webhook_endpoints_previous CHECK ((previous IS NULL) = (previous_until IS NULL)),
     CONSTRAINT webhook_endpoints_disabled CHECK ((disabled_at IS NULL) = (disabled_reason IS NULL))
 );
+CREATE INDEX webhook_endpoints_shop ON webhook_endpoints (shop_id, id DESC) WHERE deleted_at IS NULL;
 
--- One event for one endpoint. The id, as the webhook-id header, stays the same however often the
+-- One event for one endpoint. The ID, in the header webhook-id, stays the same however often the
 -- message is sent: receivers tell repeats by it.
 CREATE TABLE webhook_messages (
     id              uuid        PRIMARY KEY,
@@ -64,6 +50,8 @@ CREATE TABLE webhook_messages (
         END)
 );
 CREATE INDEX webhook_messages_shop ON webhook_messages (shop_id, id DESC);
+CREATE INDEX webhook_messages_shop_status ON webhook_messages (shop_id, status, id DESC);
+CREATE INDEX webhook_messages_endpoint ON webhook_messages (endpoint_id, id DESC);
 CREATE INDEX webhook_messages_order ON webhook_messages (order_id);
 -- What is still owed, and what retention clears away.
 CREATE INDEX webhook_messages_pending ON webhook_messages (next_attempt_at) WHERE status = 'pending';
@@ -73,17 +61,14 @@ CREATE INDEX webhook_messages_old ON webhook_messages (settled_at) WHERE status 
 -- +goose StatementBegin
 CREATE FUNCTION guard_webhook_message() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-    IF (NEW.id, NEW.shop_id, NEW.endpoint_id, NEW.type, NEW.body, NEW.created_at)
-        IS DISTINCT FROM (OLD.id, OLD.shop_id, OLD.endpoint_id, OLD.type, OLD.body, OLD.created_at) THEN
-        RAISE EXCEPTION 'a webhook message is written once'
-            USING ERRCODE = 'check_violation', TABLE = 'webhook_messages', CONSTRAINT = 'webhook_messages_immutable';
-    END IF;
-    RETURN NEW;
+    RAISE EXCEPTION 'a webhook message is written once'
+        USING ERRCODE = 'check_violation', TABLE = 'webhook_messages', CONSTRAINT = 'webhook_messages_immutable';
 END
 $$;
 -- +goose StatementEnd
 CREATE TRIGGER webhook_messages_immutable BEFORE UPDATE ON webhook_messages
-    FOR EACH ROW EXECUTE FUNCTION guard_webhook_message();
+    FOR EACH ROW WHEN ((NEW.id, NEW.shop_id, NEW.endpoint_id, NEW.type, NEW.body, NEW.created_at)
+        IS DISTINCT FROM (OLD.id, OLD.shop_id, OLD.endpoint_id, OLD.type, OLD.body, OLD.created_at)) EXECUTE FUNCTION guard_webhook_message();
 
 CREATE TABLE webhook_attempts (
     message_id  uuid        NOT NULL REFERENCES webhook_messages ON DELETE CASCADE,
@@ -95,39 +80,8 @@ CREATE TABLE webhook_attempts (
     PRIMARY KEY (message_id, number)
 );
 
--- Messages taken in, so that one sent again gets the same order and no second one.
-CREATE TABLE inbound_messages (
-    shop_id     uuid        NOT NULL REFERENCES shops,
-    message_id  text        NOT NULL CONSTRAINT inbound_messages_id CHECK (char_length(message_id) BETWEEN 1 AND 200),
-    body_hash   bytea       NOT NULL CONSTRAINT inbound_messages_hash CHECK (octet_length(body_hash) = 32),
-    order_id    uuid        NOT NULL REFERENCES orders,
-    received_at timestamptz NOT NULL,
-    PRIMARY KEY (shop_id, message_id)
-);
-CREATE INDEX inbound_messages_received ON inbound_messages (received_at);
-
--- Answers to requests with an Idempotency-Key, given again when the request comes again. There is
--- no 'in flight' row: that is an advisory lock held by the request's own transaction (see
--- db.ClaimKey), which a killed process cannot leave behind.
-CREATE TABLE idempotency_keys (
-    shop_id     uuid        NOT NULL REFERENCES shops,
-    key         text        NOT NULL CONSTRAINT idempotency_keys_key CHECK (char_length(key) BETWEEN 1 AND 255),
-    fingerprint bytea       NOT NULL CONSTRAINT idempotency_keys_fingerprint CHECK (octet_length(fingerprint) = 32),
-    -- A fault of ours is never kept: the next try may do better.
-    status      integer     NOT NULL CONSTRAINT idempotency_keys_status CHECK (status BETWEEN 200 AND 499),
-    answer      bytea       NOT NULL,
-    customer_id uuid        REFERENCES customers, -- whom the answer tells of: it goes when they are erased
-    created_at  timestamptz NOT NULL,
-    PRIMARY KEY (shop_id, key)
-);
-CREATE INDEX idempotency_keys_created ON idempotency_keys (created_at);
-CREATE INDEX idempotency_keys_customer ON idempotency_keys (customer_id) WHERE customer_id IS NOT NULL;
-
 -- +goose Down
-DROP TABLE idempotency_keys;
-DROP TABLE inbound_messages;
 DROP TABLE webhook_attempts;
 DROP TABLE webhook_messages;
 DROP FUNCTION guard_webhook_message;
 DROP TABLE webhook_endpoints;
-DROP FUNCTION uuid_v7;

@@ -1,39 +1,17 @@
--- Refits: a change of fit, measurements or style carried to the orders that it
--- concerns, first as a preview and then, where it is decided so, as new drafts.
+-- Refits: a change of fit, measurements or style carried to many orders, first as a preview and then,
+-- if so decided, as new drafts.
 
 -- +goose Up
-
--- How far the garment is made. A fact of the workroom beside the order's status: what is cut can't
--- be drafted anew without cutting anew.
-ALTER TABLE orders ADD COLUMN making text NOT NULL DEFAULT 'uncut'
-    CONSTRAINT orders_making CHECK (making IN ('uncut', 'cut', 'shipped'));
-
--- +goose StatementBegin
-CREATE FUNCTION guard_order_making() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN
-    IF NEW.making <> OLD.making AND NOT (
-        (OLD.making, NEW.making) IN (('uncut', 'cut'), ('uncut', 'shipped'), ('cut', 'shipped')) AND NEW.status = 'ready'
-        OR (OLD.making, NEW.making) IN (('cut', 'uncut'), ('shipped', 'cut'))) THEN -- marked by mistake
-        RAISE EXCEPTION 'a % order that is % cannot become %', NEW.status, OLD.making, NEW.making
-            USING ERRCODE = 'check_violation', TABLE = 'orders', CONSTRAINT = 'orders_making_transition';
-    END IF;
-    RETURN NEW;
-END
-$$;
--- +goose StatementEnd
-CREATE TRIGGER orders_making_transition BEFORE UPDATE OF making ON orders
-    FOR EACH ROW EXECUTE FUNCTION guard_order_making();
-
 CREATE TABLE refits (
     id             uuid        PRIMARY KEY,
     shop_id        uuid        NOT NULL REFERENCES shops,
-    state          text        NOT NULL CONSTRAINT refits_state
-                               CHECK (state IN ('previewing', 'to_decide', 'applying', 'done', 'stopped')),
+    status         text        NOT NULL CONSTRAINT refits_status
+                               CHECK (status IN ('previewing', 'to_decide', 'applying', 'done', 'stopped')),
     change         jsonb       NOT NULL, -- from what to what
-    scope          jsonb       NOT NULL, -- which orders were asked for
+    scope          jsonb       NOT NULL, -- which orders it is for
     paper          text        NOT NULL, -- that pages are counted on
     reason         text        NOT NULL CONSTRAINT refits_reason CHECK (char_length(reason) BETWEEN 1 AND 500),
-    orders         integer     NOT NULL CONSTRAINT refits_orders CHECK (orders >= 0), -- in scope when it was begun
+    orders         integer     NOT NULL CONSTRAINT refits_orders CHECK (orders >= 0), -- in scope when it began
     created_by     uuid        REFERENCES api_keys,
     created_at     timestamptz NOT NULL,
     previewed_at   timestamptz,
@@ -44,40 +22,15 @@ CREATE TABLE refits (
     ended_at       timestamptz,
     CONSTRAINT refits_of_shop UNIQUE (shop_id, id),
     CONSTRAINT refits_decided CHECK ((decision IS NULL) = (decided_at IS NULL)),
-    CONSTRAINT refits_ended CHECK ((state IN ('done', 'stopped')) = (ended_at IS NOT NULL)),
-    CONSTRAINT refits_applying_is_decided CHECK (state NOT IN ('applying', 'done') OR decision IS NOT NULL)
+    CONSTRAINT refits_ended CHECK ((status IN ('done', 'stopped')) = (ended_at IS NOT NULL)),
+    CONSTRAINT refits_applying_is_decided CHECK (status NOT IN ('applying', 'done') OR decision IS NOT NULL)
 );
 CREATE INDEX refits_shop ON refits (shop_id, id DESC);
-CREATE INDEX refits_at_work ON refits (id) WHERE state IN ('previewing', 'applying');
+CREATE INDEX refits_old ON refits (ended_at);
+CREATE INDEX refits_running ON refits (id) WHERE status IN ('previewing', 'applying');
 
--- +goose StatementBegin
-CREATE FUNCTION guard_refit_state() RETURNS trigger LANGUAGE plpgsql AS $$
-BEGIN
-    IF TG_OP = 'INSERT' THEN
-        IF NEW.state <> 'previewing' THEN
-            RAISE EXCEPTION 'a refit starts with its preview, not %', NEW.state
-                USING ERRCODE = 'check_violation', TABLE = 'refits', CONSTRAINT = 'refits_transition';
-        END IF;
-    ELSIF NEW.state <> OLD.state AND (OLD.state, NEW.state) NOT IN (
-        ('previewing', 'to_decide'), -- every order looked at
-        ('previewing', 'stopped'),
-        ('to_decide',  'applying'),  -- all or some
-        ('to_decide',  'done'),      -- none, or nothing that there was to apply
-        ('to_decide',  'stopped'),
-        ('applying',   'done'),      -- every order chosen has its outcome
-        ('applying',   'stopped')) THEN
-        RAISE EXCEPTION 'a refit that is % cannot become %', OLD.state, NEW.state
-            USING ERRCODE = 'check_violation', TABLE = 'refits', CONSTRAINT = 'refits_transition';
-    END IF;
-    RETURN NEW;
-END
-$$;
--- +goose StatementEnd
-CREATE TRIGGER refits_transition BEFORE INSERT OR UPDATE OF state ON refits
-    FOR EACH ROW EXECUTE FUNCTION guard_refit_state();
-
--- One order in a refit: what the preview found, and what became of it. Nothing of the draft that a
--- preview makes is kept but the comparison.
+-- One order in a refit: what the preview found, and what became of it. Of the draft that a preview
+-- makes only the comparison is kept, until retention empties it some time after the refit's end.
 CREATE TABLE refit_orders (
     refit_id       uuid        NOT NULL,
     order_id       uuid        NOT NULL,
@@ -88,7 +41,7 @@ CREATE TABLE refit_orders (
     basis_revision integer,    -- the draft that the preview compared with, and
     basis_request  integer,    -- the order's draft request then: while both stay, so does all that was found
     reason_code    text,       -- of a finding that is neither changes nor unchanged; then of the outcome
-    faults         jsonb,      -- the same at length; may speak of the body
+    faults         jsonb,      -- the same in detail; may tell of the body
     comparison     jsonb,      -- lengths of the garment, and so of the body
     largest        double precision, -- the largest move of any piece, mm
     previewed_at   timestamptz,
@@ -107,15 +60,16 @@ CREATE TABLE refit_orders (
     CONSTRAINT refit_orders_revised CHECK ((outcome = 'revised') = (revision IS NOT NULL) OR outcome IS NULL),
     CONSTRAINT refit_orders_erased CHECK (erased_at IS NULL OR (comparison IS NULL AND faults IS NULL))
 );
--- What is still to be done, few rows whatever the number of refits.
+-- What is still to be done, few rows, however many refits there are.
 CREATE INDEX refit_orders_waiting ON refit_orders (refit_id, batch) WHERE finding = 'waiting';
 -- An order is applied by one refit at a time.
 CREATE UNIQUE INDEX refit_orders_chosen ON refit_orders (order_id) WHERE outcome = 'chosen';
 CREATE INDEX refit_orders_chosen_batch ON refit_orders (refit_id, batch) WHERE outcome = 'chosen';
 CREATE INDEX refit_orders_largest ON refit_orders (refit_id, largest DESC);
 CREATE INDEX refit_orders_order ON refit_orders (order_id);
+CREATE INDEX refit_orders_compared ON refit_orders (refit_id) WHERE comparison IS NOT NULL OR faults IS NOT NULL;
 
--- Every order has one finding and one outcome, whoever writes them, and however often.
+-- Every order has one finding and one outcome, even if two jobs work on it.
 -- +goose StatementBegin
 CREATE FUNCTION guard_refit_order() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
@@ -132,20 +86,12 @@ $$;
 CREATE TRIGGER refit_orders_once BEFORE UPDATE OF finding, outcome ON refit_orders
     FOR EACH ROW EXECUTE FUNCTION guard_refit_order();
 
--- The chain: what a draft followed, and the refit that had it made.
-ALTER TABLE draft_revisions
-    ADD COLUMN parent   integer CONSTRAINT draft_revisions_parent CHECK (parent < number),
-    ADD COLUMN refit_id uuid    REFERENCES refits,
-    ADD CONSTRAINT draft_revisions_parent_fkey FOREIGN KEY (order_id, parent) REFERENCES draft_revisions (order_id, number);
-ALTER TABLE order_events ADD COLUMN refit_id uuid REFERENCES refits;
+ALTER TABLE draft_revisions ADD CONSTRAINT draft_revisions_refit_fkey FOREIGN KEY (refit_id) REFERENCES refits;
+ALTER TABLE order_events ADD CONSTRAINT order_events_refit_fkey FOREIGN KEY (refit_id) REFERENCES refits;
 
 -- +goose Down
-ALTER TABLE order_events DROP COLUMN refit_id;
-ALTER TABLE draft_revisions DROP CONSTRAINT draft_revisions_parent_fkey, DROP COLUMN parent, DROP COLUMN refit_id;
+ALTER TABLE order_events DROP CONSTRAINT order_events_refit_fkey;
+ALTER TABLE draft_revisions DROP CONSTRAINT draft_revisions_refit_fkey;
 DROP TABLE refit_orders;
 DROP FUNCTION guard_refit_order;
 DROP TABLE refits;
-DROP FUNCTION guard_refit_state;
-DROP TRIGGER orders_making_transition ON orders;
-DROP FUNCTION guard_order_making;
-ALTER TABLE orders DROP COLUMN making;
