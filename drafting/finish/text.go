@@ -60,17 +60,8 @@ func textOf(p pattern.Piece, style string, l Label, n, m int) text {
 	return t
 }
 
-// clean is a value as it can be lettered, cut to a length worth fitting.
-func clean(s string) string {
-	n := 0
-	for i := range s {
-		if n++; n > maxRunes {
-			s = s[:i] + "…"
-			break
-		}
-	}
-	return strings.TrimSpace(lettering.Regular().Clean(s))
-}
+// clean returns a value as it can be lettered, cut to a length worth fitting.
+func clean(s string) string { return lettering.Regular().Line(s, maxRunes) }
 
 // cutInstruction says how the piece is cut, as the trade writes it.
 func cutInstruction(c pattern.Cut) string {

@@ -8,14 +8,14 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// Replacement stands for whatever the font cannot set: the character that
-// Unicode has for it, which the font draws as a query in a lozenge.
+// Replacement is the character for runes that the font cannot set: Unicode's
+// replacement character, which the font draws as a question mark in a lozenge.
 const Replacement = unicode.ReplacementChar
 
-// Clean is text as the font can set it, on one line. Letters written as base
-// and accent are composed; spaces of any width become plain ones; every other
-// rune that the font lacks, and every control or direction character, becomes
-// the Replacement, so that a reader sees that something stood there.
+// Clean returns text as the font can set it, on one line. It composes letters
+// written as base and accent, and turns spaces of any width into plain ones. Every
+// other rune that the font lacks, and every control or direction character,
+// becomes the Replacement, so that a reader sees that something is missing.
 func (f *Font) Clean(text string) string {
 	if f.sets(text) {
 		return text
@@ -31,7 +31,20 @@ func (f *Font) Clean(text string) string {
 	}, norm.NFC.String(text))
 }
 
-// sets reports whether text can be set as it stands.
+// Line returns text as the font can set it, without space around it. Text of more
+// than limit runes is cut there and ends in an ellipsis; 0 is no limit.
+func (f *Font) Line(text string, limit int) string {
+	n := 0
+	for i := range text {
+		if n++; n > limit && limit > 0 {
+			text = text[:i] + "…"
+			break
+		}
+	}
+	return strings.TrimSpace(f.Clean(text))
+}
+
+// sets reports whether the font can set text without cleaning.
 func (f *Font) sets(text string) bool {
 	if !utf8.ValidString(text) {
 		return false

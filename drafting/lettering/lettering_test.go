@@ -35,7 +35,7 @@ func TestCoversTheScripts(t *testing.T) {
 		"Trade":      "½ ¼ ¾ × ° ± ≤ ≥ – — … “ ” „ « » € £ № • →",
 		"Unassigned": string(Replacement),
 	} {
-		for _, f := range []*Font{Regular(), Bold()} {
+		for _, f := range []*Font{Regular()} {
 			if got := f.Clean(text); got != text {
 				t.Errorf("%s: set as %q", name, got)
 			}
@@ -124,7 +124,7 @@ func boundsOf(contours []geom.Path) geom.Box {
 func TestOutline(t *testing.T) {
 	t.Parallel()
 	for r := range Regular().glyphs {
-		for _, f := range []*Font{Regular(), Bold()} {
+		for _, f := range []*Font{Regular()} {
 			if _, err := f.sfnt.LoadGlyph(new(sfnt.Buffer), f.glyphs[r].index, 64*2048, nil); err != nil {
 				t.Fatalf("%U: %v", r, err)
 			}
@@ -144,8 +144,9 @@ func TestOutline(t *testing.T) {
 				t.Errorf("%U: area %g mm²", r, area)
 			}
 			b := boundsOf(contours)
-			if !b.Empty() && (b.Min.Y < -f.Ascent(10)*1.2 || b.Max.Y > f.Descent(10)*1.7) {
-				t.Errorf("%U: ink from %.2f to %.2f, ascent %.2f, descent %.2f", r, b.Min.Y, b.Max.Y, f.Ascent(10), f.Descent(10))
+			if !b.Empty() && (b.Min.Y < -f.Ascent(10)*1.2 || b.Max.Y > (f.LineHeight(10)-f.Ascent(10))*1.7) {
+				t.Errorf("%U: ink from %.2f to %.2f, ascent %.2f, line height %.2f",
+					r, b.Min.Y, b.Max.Y, f.Ascent(10), f.LineHeight(10))
 			}
 		}
 	}
@@ -217,7 +218,8 @@ func TestWrap(t *testing.T) {
 		{"Order A-1042 for spring and summer", 8, 1, []string{"Order A-1042 f…"}},
 		{"a word that is unbreakable", 3, 0, []string{"a", "word", "that is", "unbre", "akable"}},
 		{"x", 0.01, 1, []string{"x"}},
-		{"", 8, 2, []string{""}},
+		{"", 8, 2, nil},
+		{" \t ", 8, 2, nil},
 	} {
 		got := font.Wrap(c.line, 1, c.width, c.limit)
 		if !slices.Equal(got, c.want) {
@@ -227,6 +229,23 @@ func TestWrap(t *testing.T) {
 			if font.Width(line, 1) > c.width && utf8.RuneCountInString(line) > 1 {
 				t.Errorf("%q is %.2f ems wide, %.2f allowed", line, font.Width(line, 1), c.width)
 			}
+		}
+	}
+}
+
+// The lines of wrapped text fit and lose nothing.
+func TestWrapKeepsText(t *testing.T) {
+	t.Parallel()
+	for _, s := range []string{"", "one", "a longer line with several words in it", "averyverylongwordwithoutanyspaceatall", "Ελληνικά и кириллица 🧵"} {
+		var all string
+		for _, line := range Regular().Wrap(s, 4, 30, 0) {
+			if w := Regular().Width(line, 4); w > 30 {
+				t.Errorf("%q is %g mm wide", line, w)
+			}
+			all += line
+		}
+		if strings.ReplaceAll(all, " ", "") != strings.ReplaceAll(Regular().Line(s, 0), " ", "") {
+			t.Errorf("%q became %q", s, all)
 		}
 	}
 }

@@ -7,9 +7,9 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// Outline is text as closed contours to be filled by the non-zero rule, mm:
-// the baseline starts at the origin and runs along +x. Outer contours are
-// walked clockwise as seen, the insides of letters the other way.
+// Outline returns text as closed contours to fill by the non-zero rule, mm. The
+// baseline starts at the origin and runs along +x. Outer contours run clockwise as
+// seen, those inside letters anticlockwise.
 func (f *Font) Outline(text string, size float64) []geom.Path {
 	var (
 		buf      sfnt.Buffer
@@ -24,11 +24,13 @@ func (f *Font) Outline(text string, size float64) []geom.Path {
 	return contours
 }
 
-// appendGlyph adds the contours of one glyph with its origin at o.
-func (f *Font) appendGlyph(contours []geom.Path, buf *sfnt.Buffer, i sfnt.GlyphIndex, o geom.Point, size float64) []geom.Path {
+// appendGlyph appends the contours of one glyph with its origin at o.
+func (f *Font) appendGlyph(
+	contours []geom.Path, buf *sfnt.Buffer, i sfnt.GlyphIndex, o geom.Point, size float64,
+) []geom.Path {
 	strokes, err := f.sfnt.LoadGlyph(buf, i, fixed.I(int(f.unit)), nil)
 	if err != nil {
-		return contours // a test loads every glyph: none of the embedded font fails
+		return contours // no glyph of the embedded font fails: a test loads them all
 	}
 	point := func(p fixed.Point26_6) geom.Point {
 		return o.Add(geom.Pt(f.ems(p.X), f.ems(p.Y)).Mul(size))
@@ -43,7 +45,7 @@ func (f *Font) appendGlyph(contours []geom.Path, buf *sfnt.Buffer, i sfnt.GlyphI
 			continue
 		case sfnt.SegmentOpLineTo:
 			contour = append(contour, geom.Line(pen, point(s.Args[0])))
-		case sfnt.SegmentOpQuadTo: // a quadratic is the cubic with handles two thirds of the way to its own
+		case sfnt.SegmentOpQuadTo: // the cubic has its handles two thirds of the way to the quadratic's
 			h, end := point(s.Args[0]), point(s.Args[1])
 			contour = append(contour, geom.Cubic(pen, pen.Lerp(h, 2.0/3), end.Lerp(h, 2.0/3), end))
 		case sfnt.SegmentOpCubeTo:
@@ -54,7 +56,7 @@ func (f *Font) appendGlyph(contours []geom.Path, buf *sfnt.Buffer, i sfnt.GlyphI
 	return appendClosed(contours, contour)
 }
 
-// appendClosed adds a contour, closed by a straight stroke if it is open.
+// appendClosed appends a contour. A straight stroke closes it if it is open.
 func appendClosed(contours []geom.Path, c geom.Path) []geom.Path {
 	if len(c) == 0 {
 		return contours

@@ -2,11 +2,14 @@ package lettering
 
 import "strings"
 
-// Wrap breaks text, cleaned already, into lines no wider than width mm: at
-// spaces, and inside a word only where the word alone is too wide. What is left
-// after limit lines is dropped, an ellipsis in its place; 0 is no limit.
+// Wrap cleans text as Line does and breaks it into lines no wider than width mm:
+// at spaces, and inside a word only if the word alone is too wide. After limit
+// lines an ellipsis replaces the rest; 0 is no limit. Empty text has no lines.
 func (f *Font) Wrap(text string, size, width float64, limit int) []string {
-	if f.Width(text, size) <= width {
+	switch text = f.Line(text, 0); {
+	case text == "":
+		return nil
+	case f.Width(text, size) <= width:
 		return []string{text}
 	}
 	var lines []string
@@ -27,7 +30,7 @@ func (f *Font) Wrap(text string, size, width float64, limit int) []string {
 	return lines
 }
 
-// fitting is how many bytes of s are set in width mm, whole runes and at least
+// fitting returns how many bytes of s fit into width mm: whole runes, at least
 // one.
 func (f *Font) fitting(s string, size, width float64) int {
 	var w float64

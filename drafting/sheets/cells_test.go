@@ -3,11 +3,9 @@ package sheets
 import (
 	"math"
 	"math/rand/v2"
-	"strings"
 	"testing"
 
 	"tapeline/drafting/geom"
-	"tapeline/drafting/lettering"
 )
 
 // polygon is a star-shaped polygon of n corners about the middle of a box.
@@ -61,23 +59,6 @@ func TestTileNames(t *testing.T) {
 	for want, at := range map[string]tile{"A1": {0, 0}, "B3": {1, 2}, "Z10": {25, 9}, "AA1": {26, 0}, "AZ2": {51, 1}, "BA1": {52, 0}} {
 		if got := at.name(); got != want {
 			t.Errorf("%v is %s, want %s", at, got, want)
-		}
-	}
-}
-
-// Text is broken into lines that fit, and nothing of it is lost.
-func TestWrap(t *testing.T) {
-	t.Parallel()
-	for _, s := range []string{"", "one", "a longer line with several words in it", "averyverylongwordwithoutanyspaceatall", "Ελληνικά и кириллица 🧵"} {
-		var all string
-		for _, line := range wrap(s, 4, 30) {
-			if w := lettering.Regular().Width(line, 4); w > 30 {
-				t.Errorf("%q is %g mm wide", line, w)
-			}
-			all += line
-		}
-		if strings.ReplaceAll(all, " ", "") != strings.ReplaceAll(clean(s), " ", "") {
-			t.Errorf("%q became %q", s, all)
 		}
 	}
 }

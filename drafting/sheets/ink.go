@@ -10,25 +10,27 @@ import (
 )
 
 const (
-	inkUnit   = 3.0 // cell of the sheet's ink, mm
-	inkClear  = 1.0 // mm that lettering keeps from lines
-	edgeClear = 2.0 // mm that lettering keeps from a page's edge
+	inkUnit   = 3.0 // size of a cell, mm
+	inkClear  = 1.0 // distance of lettering from lines, mm
+	edgeClear = 2.0 // distance of lettering from a page's edge, mm
 )
 
-// ink is where anything is drawn on the sheet, as cells, so that lettering and
-// join marks can be put where nothing is.
+// ink marks the cells of the sheet where something is drawn, to find room for
+// lettering and join marks.
 type ink struct {
 	plan
 	*grid.Grid
 }
 
+// newInk returns the ink of the pieces of a plan.
 func newInk(pieces []finish.Piece, p plan) *ink {
 	var end geom.Point
 	for _, t := range p.tiles {
 		w := p.windowOf(t)
 		end = geom.Pt(max(end.X, w.Max.X), max(end.Y, w.Max.Y))
 	}
-	k := &ink{p, grid.New(geom.Point{}, geom.Pt(inkUnit, inkUnit), int(math.Ceil(end.X/inkUnit)), int(math.Ceil(end.Y/inkUnit)))}
+	w, h := int(math.Ceil(end.X/inkUnit)), int(math.Ceil(end.Y/inkUnit))
+	k := &ink{p, grid.New(geom.Point{}, geom.Pt(inkUnit, inkUnit), w, h)}
 	for i := range pieces {
 		k.draw(&pieces[i])
 	}
@@ -54,7 +56,7 @@ func (k *ink) draw(p *finish.Piece) {
 	}
 }
 
-// markClear is the room that a mark takes, mm from its middle.
+// markClear returns the room that a mark takes, mm from its middle.
 func markClear(m pattern.Mark) float64 {
 	if m.Kind == pattern.MarkBustPoint {
 		return 6

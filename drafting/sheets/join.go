@@ -10,20 +10,20 @@ import (
 
 const (
 	joinHalf  = 4.0 // half the width of a join mark, mm
-	joinText  = 3.0 // height of its number's em, mm
-	nameSize  = 5.0 // of the page's name
-	nameInset = 4.0 // from the page's edge, mm
+	joinText  = 3.0 // em of its number, mm
+	nameSize  = 5.0 // em of the page's name, mm
+	nameInset = 4.0 // distance of the name from the page's edge, mm
 )
 
-// Join is a mark at the edge where a page meets the next: one half of a
-// lozenge on each, or the whole of it on both where the pages overlap.
+// Join is a mark at the edge where two pages meet: half of a lozenge on each page,
+// or the whole lozenge on both if the pages overlap.
 type Join struct {
 	Number int
-	Shape  geom.Path   // closed, on the sheet, cut at the page's edge
+	Shape  geom.Path   // closed, on the sheet, clipped at the page's edge
 	Label  finish.Text // the number, on the page's side
 }
 
-// join marks every edge between two pages, by the same number on both.
+// join marks every edge between two pages with the same number on both.
 func (k *ink) join(pages []Page, tiles []tile) {
 	at := make(map[tile]int, len(tiles))
 	for i, t := range tiles {
@@ -44,8 +44,9 @@ func (k *ink) join(pages []Page, tiles []tile) {
 	}
 }
 
-// joinSpot is where along a common edge the mark goes: the middle, or where it
-// meets no line. beside is whether the second page lies to the right.
+// joinSpot returns the position of the mark on a common edge: the middle, or
+// another position where it meets no line. beside says that the second page lies
+// to the right.
 func (k *ink) joinSpot(a, b geom.Box, beside bool) geom.Point {
 	strip := geom.Box{
 		Min: geom.Pt(max(a.Min.X, b.Min.X), max(a.Min.Y, b.Min.Y)),
@@ -69,12 +70,14 @@ func (k *ink) joinSpot(a, b geom.Box, beside bool) geom.Point {
 	return spot
 }
 
-// newJoin is the mark at c as a page shows it.
+// newJoin returns the mark at c as a page shows it.
 func newJoin(number int, c geom.Point, window geom.Box, beside bool) Join {
 	j := Join{Number: number}
 	d := geom.Pt(joinHalf, joinHalf)
-	corners := []geom.Point{{X: c.X, Y: c.Y - d.Y}, {X: c.X + d.X, Y: c.Y}, {X: c.X, Y: c.Y + d.Y}, {X: c.X - d.X, Y: c.Y}}
-	j.Shape = geom.Polyline(cut(corners, window)...)
+	corners := []geom.Point{
+		{X: c.X, Y: c.Y - d.Y}, {X: c.X + d.X, Y: c.Y}, {X: c.X, Y: c.Y + d.Y}, {X: c.X - d.X, Y: c.Y},
+	}
+	j.Shape = geom.Polyline(clip(corners, window)...)
 	l := finish.Text{Size: joinText, Lines: []string{strconv.Itoa(number)}}
 	w, h := l.Width(), l.Height()
 	in := window.Centre().Sub(c)
@@ -92,32 +95,32 @@ func newJoin(number int, c geom.Point, window geom.Box, beside bool) Join {
 	return j
 }
 
-// cut is the closed part of a convex polygon inside a box (Sutherland and
-// Hodgman, Reentrant polygon clipping, 1974); its first point is repeated.
-func cut(points []geom.Point, b geom.Box) []geom.Point {
+// clip returns the part of a convex polygon inside a box (Sutherland and Hodgman,
+// Reentrant polygon clipping, 1974). Its last point repeats the first.
+func clip(points []geom.Point, b geom.Box) []geom.Point {
 	for _, side := range []struct{ at, in geom.Point }{
 		{b.Min, geom.Pt(1, 0)}, {b.Min, geom.Pt(0, 1)}, {b.Max, geom.Pt(-1, 0)}, {b.Max, geom.Pt(0, -1)},
 	} {
-		var kept []geom.Point
+		var inside []geom.Point
 		prev := points[len(points)-1]
 		for _, p := range points {
 			dp, dq := prev.Sub(side.at).Dot(side.in), p.Sub(side.at).Dot(side.in)
 			if dp > 0 != (dq > 0) {
-				kept = append(kept, prev.Lerp(p, dp/(dp-dq)))
+				inside = append(inside, prev.Lerp(p, dp/(dp-dq)))
 			}
 			if dq > 0 {
-				kept = append(kept, p)
+				inside = append(inside, p)
 			}
 			prev = p
 		}
-		if points = kept; len(points) == 0 {
+		if points = inside; len(points) == 0 {
 			return nil
 		}
 	}
 	return append(points, points[0])
 }
 
-// namePages letters each page's name where the page is free.
+// namePages letters the name of each page where nothing is drawn.
 func (k *ink) namePages(pages []Page, info finish.Label) {
 	for i := range pages {
 		p := &pages[i]
@@ -130,7 +133,8 @@ func (k *ink) namePages(pages []Page, info finish.Label) {
 			line += " · "
 		}
 		line += "page " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(pages))
-		rest := finish.Text{Size: nameSize / 2, Lines: lettering.Regular().Wrap(clean(line), nameSize/2, p.Window.Width()/2, 1)}
+		rest := finish.Text{Size: nameSize / 2}
+		rest.Lines = lettering.Regular().Wrap(line, rest.Size, p.Window.Width()/2, 1)
 		size := geom.Pt(max(name.Width(), rest.Width()), name.Height()+rest.Height())
 		at := k.corner(p.Window, size)
 		name.At = at
@@ -139,13 +143,17 @@ func (k *ink) namePages(pages []Page, info finish.Label) {
 	}
 }
 
-// corner is where a box of a size lies free in a window: in a corner if it
-// can, else along the top or bottom; the top left corner if nowhere.
+// corner returns the position of a box of a size in a window where nothing is
+// drawn: a corner if possible, otherwise one along the edges. If there is none, it
+// returns the top left corner.
 func (k *ink) corner(w geom.Box, size geom.Point) geom.Point {
 	room := w.Grow(-nameInset)
 	span := room.Max.Sub(size).Sub(room.Min)
-	for _, f := range []geom.Point{{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 0, Y: 1}, {X: 1, Y: 1},
-		{X: 0.25, Y: 0}, {X: 0.75, Y: 0}, {X: 0.25, Y: 1}, {X: 0.75, Y: 1}, {X: 0, Y: 0.3}, {X: 1, Y: 0.3}, {X: 0, Y: 0.7}, {X: 1, Y: 0.7}} {
+	for _, f := range [...]geom.Point{ // fractions of the span
+		{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 0, Y: 1}, {X: 1, Y: 1},
+		{X: 0.25, Y: 0}, {X: 0.75, Y: 0}, {X: 0.25, Y: 1}, {X: 0.75, Y: 1},
+		{X: 0, Y: 0.3}, {X: 1, Y: 0.3}, {X: 0, Y: 0.7}, {X: 1, Y: 0.7},
+	} {
 		at := room.Min.Add(geom.Pt(f.X*span.X, f.Y*span.Y))
 		if box := (geom.Box{Min: at, Max: at.Add(size)}); k.clear(box) {
 			k.SetBox(box)

@@ -9,11 +9,11 @@ import (
 	"tapeline/drafting/geom/grid"
 )
 
-// moveLabels moves lettering that the edge of a page would cut to the nearest
-// place in its piece where one page shows it whole and no line is near. The
-// labels that stand under one another move together if they can, else one by
-// one; the name of a line stays beside it. What finds no room stays, and is
-// printed in part on each of its pages.
+// moveLabels moves texts that the edge of a page would cut to the nearest position
+// in their piece where one page shows all of them and no line is near. Texts below
+// each other move together if possible, otherwise one by one; the name of a line
+// stays beside the line. A text without room stays, and each of its pages shows a
+// part of it.
 func (k *ink) moveLabels(pieces []finish.Piece) {
 	for i := range pieces {
 		for _, group := range columns(pieces[i].Texts) {
@@ -50,6 +50,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 	}
 }
 
+// wholeAll reports whether, for each of the texts, one page shows all of it.
 func (k *ink) wholeAll(labels []finish.Text) bool {
 	for i := range labels {
 		if !k.whole(boundsOf(labels[i : i+1])) {
@@ -59,11 +60,12 @@ func (k *ink) wholeAll(labels []finish.Text) bool {
 	return true
 }
 
-// columns splits labels into runs that stand under one another.
+// columns splits texts into groups that stand below each other.
 func columns(labels []finish.Text) [][]finish.Text {
 	var groups [][]finish.Text
 	for start, i := 0, 1; i <= len(labels); i++ {
-		if i < len(labels) && labels[i].Angle == labels[i-1].Angle && labels[i].At.Near(labels[i-1].Corners()[3], 0.01) {
+		if i < len(labels) && labels[i].Angle == labels[i-1].Angle &&
+			labels[i].At.Near(labels[i-1].Corners()[3], 0.01) {
 			continue
 		}
 		groups = append(groups, labels[start:i])
@@ -72,7 +74,7 @@ func columns(labels []finish.Text) [][]finish.Text {
 	return groups
 }
 
-// boundsOf is the upright box round labels.
+// boundsOf returns the upright box around texts.
 func boundsOf(labels []finish.Text) geom.Box {
 	b := geom.EmptyBox()
 	for _, l := range labels {
@@ -83,17 +85,18 @@ func boundsOf(labels []finish.Text) geom.Box {
 	return b
 }
 
-// inside marks the cells within a piece's seam line.
+// inside returns the cells within a piece's seam line.
 func (k *ink) inside(p *finish.Piece) *grid.Grid {
 	r := grid.New(k.Origin, k.Cell, k.W, k.H)
 	r.Inside(p.Outline().Flatten(geom.PackTol))
 	return r
 }
 
-// moveTogether shifts labels by whole cells to the nearest free place.
+// moveTogether shifts texts by whole cells to the nearest free position, and
+// reports whether there is one.
 func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.Box) bool {
 	box := boundsOf(labels)
-	// shifts that keep the box within the piece's
+	// the shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
 	best, least := geom.Point{}, math.Inf(1)
@@ -120,8 +123,8 @@ func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.B
 	return true
 }
 
-// named finds the line whose name a label is: it is one line of letters, and
-// runs beside a straight stroke.
+// named returns the straight stroke that a text names: it is a single line beside
+// the stroke.
 func named(p *finish.Piece, group []finish.Text) (geom.Segment, bool) {
 	if len(group) != 1 || len(group[0].Lines) != 1 {
 		return geom.Segment{}, false
@@ -130,7 +133,8 @@ func named(p *finish.Piece, group []finish.Text) (geom.Segment, bool) {
 	middle, reading := boundsOf(group).Centre(), geom.Polar(1, l.Angle)
 	beside := func(s geom.Segment) bool {
 		u := s.Tangent(0)
-		return s.Straight && math.Abs(u.Cross(reading)) < 0.05 && math.Abs(middle.Sub(s.P0).Cross(u)) < l.Height()
+		return s.Straight && math.Abs(u.Cross(reading)) < 0.05 &&
+			math.Abs(middle.Sub(s.P0).Cross(u)) < l.Height()
 	}
 	if beside(p.Grain) {
 		return p.Grain, true
@@ -144,7 +148,7 @@ func named(p *finish.Piece, group []finish.Text) (geom.Segment, bool) {
 	return found, found.Straight
 }
 
-// inPiece calls f with every line drawn on a piece but its grain and notches.
+// inPiece calls f with every line drawn on a piece except its grain and notches.
 func inPiece(p *finish.Piece, f func(geom.Path)) {
 	f(p.CutLine)
 	for _, e := range p.Edges {
@@ -162,8 +166,8 @@ func inPiece(p *finish.Piece, f func(geom.Path)) {
 	}
 }
 
-// slide shifts a label along its line to the nearest place where one page
-// shows it whole and it meets nothing.
+// slide shifts a text along its line to the nearest position where one page shows
+// all of it and it meets nothing.
 func (k *ink) slide(l *finish.Text, stroke geom.Segment, p *finish.Piece) {
 	const step = 2.0 // mm
 	along := stroke.Tangent(0)
@@ -183,7 +187,7 @@ func (k *ink) slide(l *finish.Text, stroke geom.Segment, p *finish.Piece) {
 	l.At = was
 }
 
-// alone reports whether nothing else of its piece is drawn in a label's box.
+// alone reports whether nothing else of its piece is drawn in the box of a text.
 func alone(l *finish.Text, p *finish.Piece) bool {
 	box := boundsOf([]finish.Text{*l})
 	ok := !p.Grain.Bounds().Overlaps(box)

@@ -6,23 +6,24 @@ import (
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/lettering"
 )
 
 const (
 	squareMM    = 50.0
 	squareInch  = 2 * inch
 	squaresGap  = 8.0
-	legendWidth = squareMM + squaresGap + squareInch // of everything but the page map, mm
-	mapBeside   = 68.0                               // width of the map beside the rest,
-	mapBelow    = 60.0                               // and height below it
-	legendText  = 3.4                                // height of the em, mm
+	legendWidth = squareMM + squaresGap + squareInch // of the legend without the page map, mm
+	mapBeside   = 68.0                               // width of the map beside the rest
+	mapBelow    = 60.0                               // height of the map below the rest
+	legendText  = 3.4                                // em, mm
 	legendTitle = 6.0
 	legendGap   = 3.5 // between the legend's parts, mm
-	legendPad   = 3.0 // that it keeps clear round itself, mm
-	maxCare     = 16  // lines of cautions and warnings: more than any draft has given rise to
+	legendPad   = 3.0 // clear border, mm
+	maxCare     = 16  // maximum lines of cautions and warnings; no draft has had as many
 )
 
-// LineKind is how a line is drawn; what it means is lettered in the legend.
+// LineKind is a style of line, named as the legend names it.
 type LineKind string
 
 const (
@@ -31,15 +32,14 @@ const (
 	LineGuide LineKind = "guide line"
 )
 
-// Legend is what the first page says about all of them. Everything lies in the
-// axes of that page's window.
+// Legend explains the pages on the first one, in the axes of that page's window.
 type Legend struct {
 	Box      geom.Box
 	Texts    []finish.Text
-	Squares  []geom.Box  // the test squares: 50 mm and 2 in
+	Squares  []geom.Box  // the test squares, 50 mm and 2 in
 	Keys     []Key       // samples of the lines
-	MapPages []geom.Box  // the page map: a box for each page,
-	MapLines []geom.Path // and the pieces' outlines in small
+	MapPages []geom.Box  // the page map: a box for each page
+	MapLines []geom.Path // the outlines of the pieces on the map
 }
 
 // Key is a sample of a kind of line.
@@ -48,13 +48,13 @@ type Key struct {
 	Stroke geom.Segment
 }
 
-// legendSizes are the sizes that the legend can take with its clear border.
+// legendSizes are the possible sizes of the legend with its clear border.
 type legendSizes struct {
-	single geom.Point    // without a page map, where one page holds all
+	single geom.Point    // without a page map, for a single page
 	tiled  [2]geom.Point // with the map beside the rest, and below it
 }
 
-// of lists the sizes for a number of tiles, the preferred first.
+// of returns the sizes for a number of tiles, the preferred one first.
 func (s *legendSizes) of(tiles int) []geom.Point {
 	if tiles == 1 {
 		return []geom.Point{s.single}
@@ -62,19 +62,20 @@ func (s *legendSizes) of(tiles int) []geom.Point {
 	return s.tiled[:]
 }
 
-// notes is the legend's text before it is set.
+// notes is the text of the legend before it is set.
 type notes struct {
 	title string
-	order []string // what the pattern is
-	scale []string // what to do before cutting
+	order []string // the style, customer, date and revision
+	scale []string // how to print
 	tape  string   // how the pages are joined
 	care  []string // cautions and warnings
 }
 
+// newNotes returns the text for a pattern on pages with an overlap.
 func newNotes(p finish.Pattern, overlap float64) notes {
-	n := notes{title: clean(p.Label.Reference)}
+	n := notes{title: lettering.Regular().Line(p.Label.Reference, 0)}
 	if n.title == "" {
-		n.title = clean(p.Style)
+		n.title = lettering.Regular().Line(p.Style, 0)
 	} else {
 		n.order = append(n.order, p.Style)
 	}
@@ -87,15 +88,18 @@ func newNotes(p finish.Pattern, overlap float64) notes {
 	}
 	n.order = append(n.order, strings.Join(append(about, fmt.Sprintf("revision %d", p.Label.Revision)), " · "))
 	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
-	n.tape = "Cut the left and top margins off along the frame, lay the page on its neighbour's margin so that marks with the same number meet, and tape."
+	n.tape = "Cut the left and top margins off along the frame, " +
+		"lay the page on its neighbour's margin so that marks with the same number meet, and tape."
 	if overlap > 0 {
-		n.tape = fmt.Sprintf("Neighbours share a strip of %g mm: lay one on the other so that marks with the same number lie on each other, and tape.", overlap)
+		n.tape = fmt.Sprintf("Neighbours share a strip of %g mm: lay one on the other "+
+			"so that marks with the same number lie on each other, and tape.", overlap)
 	}
 	n.care = []string{"Sew a toile first."}
 	n.care = append(n.care, p.Warnings...)
 	return n
 }
 
+// sizes returns the possible sizes of the legend.
 func (n notes) sizes() legendSizes {
 	pad := geom.Pt(2*legendPad, 2*legendPad)
 	rest := n.set("", "", 1).Box.Max.Add(pad)
@@ -109,15 +113,15 @@ func (n notes) sizes() legendSizes {
 	}
 }
 
-// set letters the legend without its map, its corner at the origin. First and
-// last are the names of the tiles, of which there are count.
+// set returns the legend without its map, with its corner at the origin. first and
+// last are the names of the first and the last of count tiles.
 func (n notes) set(first, last string, count int) Legend {
 	var l Legend
 	y := 0.0
 	text := func(size, x, width float64, lines ...string) {
 		var set []string
 		for _, line := range lines {
-			set = append(set, wrap(line, size, width)...)
+			set = append(set, lettering.Regular().Wrap(line, size, width, 0)...)
 		}
 		if len(set) == 0 {
 			return
@@ -146,7 +150,7 @@ func (n notes) set(first, last string, count int) Legend {
 	}
 	var care []string
 	for _, line := range n.care {
-		care = append(care, wrap(line, legendText, legendWidth)...)
+		care = append(care, lettering.Regular().Wrap(line, legendText, legendWidth, 0)...)
 	}
 	if len(care) > maxCare {
 		care = append(care[:maxCare-1:maxCare-1], "…")
@@ -156,7 +160,7 @@ func (n notes) set(first, last string, count int) Legend {
 	return l
 }
 
-// keys sets the samples of lines side by side and returns their height.
+// keys adds the samples of lines side by side and returns their height.
 func (l *Legend) keys(y float64) float64 {
 	x := 0.0
 	var height float64
@@ -171,7 +175,7 @@ func (l *Legend) keys(y float64) float64 {
 	return height
 }
 
-// compose sets the legend in the place that the plan has for it.
+// compose returns the legend in the box that the plan has for it.
 func (n notes) compose(l *Layout, p plan) Legend {
 	tiles := l.tiles()
 	g := n.set(tiles[0].Name, tiles[len(tiles)-1].Name, len(tiles))
@@ -190,7 +194,7 @@ func (n notes) compose(l *Layout, p plan) Legend {
 	return g
 }
 
-// drawMap draws the sheet in small: its pages, named, and the pieces.
+// drawMap adds a small picture of the sheet: its pages with names, and the pieces.
 func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
 	sheet := geom.EmptyBox()
 	for _, p := range pages {
@@ -214,7 +218,7 @@ func (l *Legend) drawMap(pages []Page, pieces []finish.Piece, room geom.Box) {
 	}
 }
 
-// move shifts the whole legend.
+// move shifts the legend.
 func (l *Legend) move(v geom.Point) {
 	m := geom.Shift(v)
 	l.Box = l.Box.Move(v)

@@ -8,16 +8,17 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// placement is how a piece is laid on the sheet: turned by half or not, then
-// shifted. The grain stays vertical either way.
+// placement is a piece's place on the sheet: turned by half or not, then shifted.
+// The grain stays vertical in both cases.
 type placement struct {
 	turned bool
 	shift  geom.Point
 }
 
-// halfTurn is exact where geom.Turn by π would leave a rounding error.
+// halfTurn is exact, whereas geom.Turn by π has a rounding error.
 var halfTurn = geom.Reflect(geom.Point{}, geom.Pt(1, 0)).Then(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
 
+// motion returns the motion that puts the piece there.
 func (p placement) motion() geom.Motion {
 	if p.turned {
 		return halfTurn.Then(geom.Shift(p.shift))
@@ -25,7 +26,7 @@ func (p placement) motion() geom.Motion {
 	return geom.Shift(p.shift)
 }
 
-// outline returns the flattened outline where the placement puts it.
+// outline returns an outline where the placement puts it.
 func (p placement) outline(points []geom.Point) []geom.Point {
 	moved := make([]geom.Point, len(points))
 	for i, q := range points {
@@ -37,11 +38,11 @@ func (p placement) outline(points []geom.Point) []geom.Point {
 	return moved
 }
 
+// turned returns an outline turned by half.
 func turned(points []geom.Point) []geom.Point { return placement{turned: true}.outline(points) }
 
-// inRow lays the pieces side by side as they are drawn, their tops level, in
-// as many rows as the width asks for: the plain placing that the search is
-// measured against.
+// inRow places the pieces side by side as drawn, with their tops level, in as many
+// rows as the width requires: the baseline of the search.
 func inRow(outlines [][]geom.Point, gap, width float64) []placement {
 	places := make([]placement, len(outlines))
 	at, below := geom.Pt(lineClear, lineClear), 0.0
@@ -57,7 +58,7 @@ func inRow(outlines [][]geom.Point, gap, width float64) []placement {
 	return places
 }
 
-// place returns the piece with everything drawn on it laid on the sheet.
+// place returns the piece, with everything drawn on it, at a placement.
 func place(p finish.Piece, at placement) finish.Piece {
 	m := at.motion()
 	moved := p
@@ -79,9 +80,9 @@ func place(p finish.Piece, at placement) finish.Piece {
 	return moved
 }
 
-// placeLabels moves labels with their piece but keeps them upright: those that
-// stand under one another go with the middle of their common box, which the
-// motion only turns by half.
+// placeLabels moves texts with their piece but keeps them upright: those below
+// each other move with the middle of their common box, since the motion only
+// turns by half.
 func placeLabels(labels []finish.Text, m geom.Motion) []finish.Text {
 	moved := slices.Clone(labels)
 	for _, column := range columns(moved) {
@@ -94,11 +95,12 @@ func placeLabels(labels []finish.Text, m geom.Motion) []finish.Text {
 	return moved
 }
 
+// movePaths returns the paths after a motion.
 func movePaths(paths []geom.Path, m geom.Motion) []geom.Path {
 	return mapped(paths, func(p geom.Path) geom.Path { return p.Move(m) })
 }
 
-// mapped returns f of every value; nil stays nil.
+// mapped returns f of every value. nil stays nil.
 func mapped[T any](values []T, f func(T) T) []T {
 	if values == nil {
 		return nil

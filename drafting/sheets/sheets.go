@@ -1,9 +1,9 @@
-// Package sheets lays the pieces of a finished pattern on paper: all of them
-// on one sheet with the grain upright, and the sheet cut into tiles, one a
-// page, for paper smaller than it.
+// Package sheets lays out a finished pattern on paper. It places all pieces on one
+// sheet with the grain upright, and divides the sheet into tiles, one a page, if
+// the paper is smaller.
 //
-// Lengths are mm in the axes of package geom. The sheet's corner is the origin;
-// a page shows the part of the sheet in its Window.
+// Lengths are mm in the axes of package geom. The sheet's corner is the origin. A
+// page shows the part of the sheet in its Window.
 package sheets
 
 import (
@@ -13,7 +13,7 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// Layout is a pattern laid out on paper: everything that a format draws.
+// Layout is a pattern laid out on paper, with everything that a format draws.
 type Layout struct {
 	Label      finish.Label
 	Style      string // of the pattern
@@ -26,20 +26,20 @@ type Layout struct {
 	Legend     Legend
 }
 
-// Page is one page: a tile of the sheet, or a cover with nothing but the legend.
+// Page is a tile of the sheet, or a cover with only the legend.
 type Page struct {
 	Cover  bool
-	Name   string        // column and row, such as B3; "" where there is one page only
+	Name   string        // column and row, such as B3; "" for a single page
 	Window geom.Box      // the part of the sheet in the page's printed area; of a cover, its own axes
 	Texts  []finish.Text // what names the page, on the sheet
 	Joins  []Join
 }
 
-// Plan lays the pattern out. Where no single page holds it, it tries where to
-// put the pieces so that few pages bear any of it, and moves lettering that a
-// page's edge would cut to where one page has it whole, if there is room in
-// the piece. The error is a fault.List where the options are at fault, and the
-// context's error once it is cancelled.
+// Plan lays out the pattern. If a single page cannot hold it, Plan searches for
+// placements that need few pages, and moves texts that a page's edge would cut to
+// where one page shows all of them, if there is room in the piece. The error is a
+// fault.List if the options are wrong, and the context's error once it is
+// cancelled.
 func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 	if err := o.Check(); err != nil {
 		return Layout{}, err
@@ -77,7 +77,7 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 	return l, nil
 }
 
-// tiles are the pages without the cover.
+// tiles returns the pages without the cover.
 func (l *Layout) tiles() []Page {
 	if l.Pages[0].Cover {
 		return l.Pages[1:]
@@ -85,7 +85,8 @@ func (l *Layout) tiles() []Page {
 	return l.Pages
 }
 
-// PageCount is the number of pages that Plan comes to, cover included.
+// PageCount returns the number of pages of the layout that Plan returns, the cover
+// included.
 func PageCount(ctx context.Context, p finish.Pattern, o Options) (int, error) {
 	if err := o.Check(); err != nil {
 		return 0, err
