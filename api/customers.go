@@ -1,20 +1,29 @@
 package api
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
+	"io"
+	"log/slog"
 	"net/http"
+	"time"
 
-	"tapeline/drafting/block"
-	"tapeline/drafting/body"
-	service "tapeline/service/legacy"
+	"github.com/google/uuid"
+
+	"tapeline/service"
+	"tapeline/service/customers"
+	"tapeline/service/legacy"
 )
 
 // CreateCustomer adds a customer.
-func (s *Server) CreateCustomer(ctx context.Context, r CreateCustomerRequestObject) (CreateCustomerResponseObject, error) {
-	c, err := s.service.CreateCustomer(ctx, callerOf(ctx), customerDetails(*r.Body))
-	return CreateCustomer201JSONResponse{Body: customer(c),
-		Headers: CreateCustomer201ResponseHeaders{Location: "/v1/customers/" + c.ID.String()}}, err
+func (s *Server) CreateCustomer(
+	ctx context.Context, r CreateCustomerRequestObject,
+) (CreateCustomerResponseObject, error) {
+	c, err := s.service.Customers.Create(ctx, callerOf(ctx), customerDetails(*r.Body))
+	return CreateCustomer201JSONResponse{
+		Body: customer(c), Headers: CreateCustomer201ResponseHeaders{Location: "/v1/customers/" + c.ID.String()},
+	}, err
 }
 
 // ListCustomers lists customers.
@@ -23,59 +32,71 @@ func (s *Server) ListCustomers(ctx context.Context, r ListCustomersRequestObject
 	if err != nil {
 		return nil, err
 	}
-	customers, next, err := s.service.Customers(ctx, callerOf(ctx), r.Params.Reference, page)
-	return ListCustomers200JSONResponse{Items: each(customers, customer), NextCursor: cursorOf(next)}, err
+	list, next, err := s.service.Customers.List(ctx, callerOf(ctx), r.Params.Reference, page)
+	return ListCustomers200JSONResponse{Items: each(list, customer), NextCursor: cursorOf(next)}, err
 }
 
-// GetCustomer reads a customer.
+// GetCustomer returns a customer.
 func (s *Server) GetCustomer(ctx context.Context, r GetCustomerRequestObject) (GetCustomerResponseObject, error) {
-	c, err := s.service.Customer(ctx, callerOf(ctx), r.CustomerID)
+	c, err := s.service.Customers.Get(ctx, callerOf(ctx), r.CustomerID)
 	return GetCustomer200JSONResponse(customer(c)), err
 }
 
 // ReplaceCustomer corrects a customer's details.
-func (s *Server) ReplaceCustomer(ctx context.Context, r ReplaceCustomerRequestObject) (ReplaceCustomerResponseObject, error) {
-	c, err := s.service.ReplaceCustomer(ctx, callerOf(ctx), r.CustomerID, customerDetails(*r.Body))
+func (s *Server) ReplaceCustomer(
+	ctx context.Context, r ReplaceCustomerRequestObject,
+) (ReplaceCustomerResponseObject, error) {
+	c, err := s.service.Customers.Replace(ctx, callerOf(ctx), r.CustomerID, customerDetails(*r.Body))
 	return ReplaceCustomer200JSONResponse(customer(c)), err
 }
 
-func customerDetails(d CustomerDetails) service.CustomerDetails {
-	return service.CustomerDetails{Reference: d.Reference, Name: d.Name}
+func customerDetails(d CustomerDetails) customers.Details {
+	return customers.Details{Reference: d.Reference, Name: d.Name}
 }
 
-func customer(c service.Customer) Customer {
-	return Customer{ID: c.ID, Reference: deref(c.Reference), Name: deref(c.Name), CreatedAt: c.CreatedAt, UpdatedAt: c.UpdatedAt, ErasedAt: deref(c.ErasedAt)}
+func customer(c customers.Customer) Customer {
+	return Customer{
+		ID: c.ID, Reference: c.Reference, Name: c.Name,
+		CreatedAt: c.CreatedAt, UpdatedAt: c.UpdatedAt, ErasedAt: deref(c.ErasedAt),
+	}
 }
 
 // EraseCustomer erases a customer's personal data.
 func (s *Server) EraseCustomer(ctx context.Context, r EraseCustomerRequestObject) (EraseCustomerResponseObject, error) {
-	e, err := s.service.EraseCustomer(ctx, callerOf(ctx), r.CustomerID)
-	return EraseCustomer200JSONResponse{CustomerID: e.Customer, ErasedAt: e.At, OrdersCancelled: e.OrdersCancelled}, err
+	e, err := s.service.Customers.Erase(ctx, callerOf(ctx), r.CustomerID)
+	return EraseCustomer200JSONResponse{
+		CustomerID: e.Customer, ErasedAt: e.At, OrdersCancelled: e.OrdersCancelled,
+	}, err
 }
 
-// ExportCustomer gives everything held about a customer.
-func (s *Server) ExportCustomer(ctx context.Context, r ExportCustomerRequestObject) (ExportCustomerResponseObject, error) {
-	x, err := s.service.ExportCustomer(ctx, callerOf(ctx), r.CustomerID)
+// ExportCustomer returns everything stored about a customer. It writes the
+// contract's CustomerExport while it reads the data, so that it holds only a
+// part of it in memory.
+func (s *Server) ExportCustomer(
+	ctx context.Context, r ExportCustomerRequestObject,
+) (ExportCustomerResponseObject, error) {
+	c, at, err := s.service.Customers.BeginExport(ctx, callerOf(ctx), r.CustomerID)
 	if err != nil {
 		return nil, err
 	}
-	out := export{ExportedAt: x.At, Customer: customer(x.Customer), MeasurementSets: each(x.Sets, measurementSet),
-		Alterations: each(x.Alterations, alterationSet)}
-	out.Orders = each(x.Orders, func(o service.ExportedOrder) exportedOrder {
-		return exportedOrder{Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: filledList(o.Patterns), Refits: each(o.Refits, refitOrder)}
-	})
-	return out, nil
+	return export(func(w http.ResponseWriter) error {
+		w.Header().Set("Content-Type", "application/json")
+		w.WriteHeader(http.StatusOK)
+		out := bufio.NewWriter(w)
+		if err := s.writeExport(ctx, out, c, at); err != nil {
+			s.log.ErrorContext(ctx, "export aborted", slog.Any("error", err))
+			panic(http.ErrAbortHandler) // the status is sent: only a broken connection can tell the caller
+		}
+		return out.Flush()
+	}), nil
 }
 
-// export is the contract's CustomerExport with the geometry as it is stored.
-type export struct {
-	ExportedAt      any              `json:"exported_at"`
-	Customer        Customer         `json:"customer"`
-	MeasurementSets []MeasurementSet `json:"measurement_sets"`
-	Alterations     []AlterationSet  `json:"alterations"`
-	Orders          []exportedOrder  `json:"orders"`
-}
+// export writes the response to ExportCustomer.
+type export func(http.ResponseWriter) error
 
+func (x export) VisitExportCustomerResponse(w http.ResponseWriter) error { return x(w) }
+
+// exportedOrder is the contract's ExportedOrder with patterns as stored.
 type exportedOrder struct {
 	Order    Order             `json:"order"`
 	History  []OrderEvent      `json:"history"`
@@ -83,138 +104,107 @@ type exportedOrder struct {
 	Refits   []RefitOrder      `json:"refits"`
 }
 
-func filledList(list []json.RawMessage) []json.RawMessage {
-	if list == nil {
-		return []json.RawMessage{}
-	}
-	return list
+func (s *Server) writeExport(ctx context.Context, w io.Writer, c customers.Customer, at time.Time) error {
+	caller, all := callerOf(ctx), s.service.Customers
+	object := objectWriter{w: w}
+	object.field("exported_at", at)
+	object.field("customer", customer(c))
+	object.list("measurement_sets", func(add func(any)) error {
+		return allPages(func(p service.Page) ([]customers.Set, uuid.UUID, error) {
+			return all.Sets(ctx, caller, c.ID, p)
+		}, func(set customers.Set) { add(measurementSet(set)) })
+	})
+	object.list("alterations", func(add func(any)) error {
+		return allPages(func(p service.Page) ([]customers.AlterationSet, uuid.UUID, error) {
+			return all.AlterationSets(ctx, caller, c.ID, p)
+		}, func(set customers.AlterationSet) { add(alterationSet(set)) })
+	})
+	object.list("orders", func(add func(any)) error {
+		return s.service.ExportOrders(ctx, caller, c.ID, func(o legacy.ExportedOrder) error {
+			add(exportedOrder{
+				Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: o.Patterns,
+				Refits: each(o.Refits, refitOrder),
+			})
+			return object.err
+		})
+	})
+	return object.end()
 }
 
-func (x export) VisitExportCustomerResponse(w http.ResponseWriter) error {
-	data, err := json.Marshal(x)
-	if err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(http.StatusOK)
-	_, _ = w.Write(data)
-	return nil
-}
-
-// AddMeasurementSet adds a version of a customer's measurements.
-func (s *Server) AddMeasurementSet(ctx context.Context, r AddMeasurementSetRequestObject) (AddMeasurementSetResponseObject, error) {
-	set, err := s.service.AddMeasurementSet(ctx, callerOf(ctx), r.CustomerID, service.Measured{Unit: string(r.Body.Unit), Values: r.Body.Measurements})
-	if err != nil {
-		return nil, err
-	}
-	return AddMeasurementSet201JSONResponse{Body: measurementSet(set),
-		Headers: AddMeasurementSet201ResponseHeaders{Location: "/v1/measurement-sets/" + set.ID.String()}}, nil
-}
-
-// ListMeasurementSets lists a customer's measurement sets.
-func (s *Server) ListMeasurementSets(ctx context.Context, r ListMeasurementSetsRequestObject) (ListMeasurementSetsResponseObject, error) {
-	page, err := pageOf(r.Params.Limit, r.Params.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	sets, next, err := s.service.MeasurementSets(ctx, callerOf(ctx), r.CustomerID, page)
-	return ListMeasurementSets200JSONResponse{Items: each(sets, measurementSet), NextCursor: cursorOf(next)}, err
-}
-
-// GetMeasurementSet reads a measurement set.
-func (s *Server) GetMeasurementSet(ctx context.Context, r GetMeasurementSetRequestObject) (GetMeasurementSetResponseObject, error) {
-	set, err := s.service.MeasurementSet(ctx, callerOf(ctx), r.MeasurementSetID)
-	return GetMeasurementSet200JSONResponse(measurementSet(set)), err
-}
-
-func measurementSet(m service.MeasurementSet) MeasurementSet {
-	return MeasurementSet{ID: m.ID, CustomerID: m.CustomerID, Version: m.Version, Unit: Unit(m.Unit), Measurements: m.Values,
-		Report: measurementReport(m.Report), CreatedAt: m.CreatedAt}
-}
-
-// AssessMeasurements assesses measurements without storing them.
-func (s *Server) AssessMeasurements(ctx context.Context, r AssessMeasurementsRequestObject) (AssessMeasurementsResponseObject, error) {
-	b := *r.Body
-	if err := checkTogether(b); err != nil {
-		return nil, err
-	}
-	report, err := s.service.CheckMeasurements(ctx, callerOf(ctx), service.Measured{Unit: string(b.Unit), Values: b.Measurements},
-		service.Spec{Block: b.Block, Style: b.Style, StyleRevision: b.StyleRevision})
-	return AssessMeasurements200JSONResponse(measurementReport(report)), err
-}
-
-func measurementReport(r service.Report) MeasurementReport {
-	return MeasurementReport{
-		Acceptable: r.Acceptable(),
-		Findings:   each(r.Findings, finding),
-		Measurements: each(r.Measures, func(m service.CheckedSize) ReportedMeasurement {
-			return ReportedMeasurement{Name: m.Name, Value: m.Value, Unit: ReportedMeasurementUnit(m.Unit), Estimated: m.Estimated, Spread: m.Spread, Source: m.Source}
-		}),
+// allPages calls do for all rows of a list.
+func allPages[T any](list func(service.Page) ([]T, uuid.UUID, error), do func(T)) error {
+	for page := (service.Page{Limit: 100}); ; {
+		rows, next, err := list(page)
+		for _, row := range rows {
+			do(row)
+		}
+		if err != nil || next == uuid.Nil {
+			return err
+		}
+		page.After = next
 	}
 }
 
-func finding(f service.Finding) Finding {
-	w := Finding{Level: FindingLevel(f.Level), Code: FieldErrorCode(f.Code), Pointer: fragment(f.Field), Value: f.Value,
-		Detail: f.Accepted, Related: each(f.Related, fragment),
-		Explanation: Explanation(f.Explanation), Chance: f.Chance, Corrected: f.Corrected}
-	if e := f.Expected; e != nil {
-		w.Expected = ExpectedMeasurement{Value: e.Value, Min: e.Low, Max: e.High, Unit: ExpectedMeasurementUnit(e.Unit)}
+// objectWriter writes a JSON object field by field. It keeps the first error and
+// then writes nothing more.
+type objectWriter struct {
+	w      io.Writer
+	fields int
+	err    error
+}
+
+func (o *objectWriter) print(s string) {
+	if o.err == nil {
+		_, o.err = io.WriteString(o.w, s)
 	}
-	return w
 }
 
-// GetAssessmentLevels reads when the shop is asked about a number.
-func (s *Server) GetAssessmentLevels(ctx context.Context, _ GetAssessmentLevelsRequestObject) (GetAssessmentLevelsResponseObject, error) {
-	l, err := s.service.CheckLevels(ctx, callerOf(ctx))
-	return GetAssessmentLevels200JSONResponse(assessmentLevels(l)), err
-}
-
-// SetAssessmentLevels changes when the shop is asked about a number.
-func (s *Server) SetAssessmentLevels(ctx context.Context, r SetAssessmentLevelsRequestObject) (SetAssessmentLevelsResponseObject, error) {
-	l, err := s.service.SetCheckLevels(ctx, callerOf(ctx), service.CheckLevels{Note: r.Body.Note, Confirm: r.Body.Confirm, Refuse: r.Body.Refuse})
-	return SetAssessmentLevels200JSONResponse(assessmentLevels(l)), err
-}
-
-func assessmentLevels(l service.CheckLevels) AssessmentLevels {
-	return AssessmentLevels{Note: l.Note, Confirm: l.Confirm, Refuse: l.Refuse}
-}
-
-// ListMeasurements lists the measurements that are known.
-func (s *Server) ListMeasurements(context.Context, ListMeasurementsRequestObject) (ListMeasurementsResponseObject, error) {
-	return ListMeasurements200JSONResponse{Items: each(s.service.Measurements(), func(m service.MeasurementInfo) MeasurementInfo {
-		return MeasurementInfo{Name: string(m.Name), Title: m.Title, How: m.How, Unit: MeasurementInfoUnit(m.Unit), Min: m.Min, Max: m.Max, RequiredBy: m.RequiredBy}
-	})}, nil
-}
-
-// ListBlocks lists the blocks.
-func (s *Server) ListBlocks(context.Context, ListBlocksRequestObject) (ListBlocksResponseObject, error) {
-	return ListBlocks200JSONResponse{Items: each(s.service.Blocks(), blockSpec)}, nil
-}
-
-// GetBlock reads a block.
-func (s *Server) GetBlock(_ context.Context, r GetBlockRequestObject) (GetBlockResponseObject, error) {
-	spec, err := s.service.Block(r.Block)
-	return GetBlock200JSONResponse(blockSpec(spec)), err
-}
-
-func blockSpec(spec block.Spec) Block {
-	name := func(n body.Name) Word { return string(n) }
-	return Block{
-		Name: spec.Name, Title: spec.Title, Requires: each(spec.Requires, name), Uses: each(spec.Uses, name),
-		Fits: each(spec.Fits, func(f block.Fit) Fit {
-			return Fit{Name: f.Name, Ease: each(f.Ease, func(e block.Ease) FitEase {
-				return FitEase{Name: e.Name, Value: e.Value, Min: e.Min, Max: e.Max}
-			})}
-		}),
-		Choices: each(spec.Choices, func(c block.Choice) Choice {
-			w := Choice{Name: c.Name, Kind: ChoiceKind(c.Kind), Default: any(c.Default.Number), Options: c.Options, Min: c.Min, Max: c.Max, Help: c.Help}
-			if c.Default.Word != "" {
-				w.Default = c.Default.Word
-			}
-			return w
-		}),
-		Alterations: each(spec.Alterations, func(a block.Alteration) Alteration {
-			return Alteration{Name: a.Name, Min: a.Min, Max: a.Max, Sided: a.Sided, Help: a.Help}
-		}),
+func (o *objectWriter) value(v any) {
+	if o.err != nil {
+		return
 	}
+	var data []byte
+	if data, o.err = json.Marshal(v); o.err == nil {
+		_, o.err = o.w.Write(data)
+	}
+}
+
+func (o *objectWriter) name(name string) {
+	separator := ","
+	if o.fields == 0 {
+		separator = "{"
+	}
+	o.fields++
+	o.print(separator)
+	o.value(name)
+	o.print(":")
+}
+
+// field writes a field with a value.
+func (o *objectWriter) field(name string, v any) {
+	o.name(name)
+	o.value(v)
+}
+
+// list writes a field with the array of the values that fill adds.
+func (o *objectWriter) list(name string, fill func(add func(any)) error) {
+	o.name(name)
+	separator := "["
+	err := fill(func(v any) {
+		o.print(separator)
+		separator = ","
+		o.value(v)
+	})
+	if o.err == nil {
+		o.err = err
+	}
+	if separator == "[" {
+		o.print("[")
+	}
+	o.print("]")
+}
+
+func (o *objectWriter) end() error {
+	o.print("}")
+	return o.err
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/db/query"
 	"tapeline/service"
 	"tapeline/service/app"
 )
@@ -155,7 +156,7 @@ func TestRetention(t *testing.T) {
 	o := b.ready("LL-1")
 	days := 90
 	b.must(b.service.Access.KeepCustomers(t.Context(), b.shop.ID, &days))
-	stale, err := b.store.StaleCustomers(t.Context(), time.Now(), 10)
+	stale, err := b.store.StaleCustomers(t.Context(), query.StaleCustomersParams{Now: time.Now(), Limit: 10})
 	b.must(err)
 	if len(stale) != 1 || stale[0].ID != o.CustomerID {
 		t.Errorf("stale: %+v", stale)

@@ -5,16 +5,17 @@ import (
 	"testing"
 	"time"
 
-	"tapeline/db"
+	"github.com/google/uuid"
+
+	"tapeline/db/query"
 )
 
 // kept stores a version of the customer's alterations.
-func (b *bench) kept(given string, at time.Time) db.Alterations {
+func (b *bench) kept(given string, at time.Time) query.InsertAlterationsParams {
 	b.Helper()
-	a := db.Alterations{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm", Given: json.RawMessage(given),
-		Note: new("first fitting"), CreatedBy: &b.key.ID, CreatedAt: at}
-	var err error
-	a.Version, err = b.store.InsertAlterations(b.Context(), a)
+	a := query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm", Given: json.RawMessage(given),
+		Reason: new("first fitting"), CreatedBy: &b.key.ID, CreatedAt: at}
+	_, err := b.store.InsertAlterations(b.Context(), a)
 	b.must(err)
 	return a
 }
@@ -22,19 +23,22 @@ func (b *bench) kept(given string, at time.Time) db.Alterations {
 func TestAlterations(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	_, err := b.store.LatestAlterations(ctx, b.shop.ID, b.customer.ID)
+	theirs := query.LatestAlterationsParams{ShopID: b.shop.ID, CustomerID: b.customer.ID}
+	_, err := b.store.LatestAlterations(ctx, theirs)
 	b.notFound(err)
 	first, second := b.kept(`{"sway_back": 1.20}`, noon), b.kept(`{}`, noon)
-	got, err := b.store.Alterations(ctx, b.shop.ID, first.ID)
+	got, err := b.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: b.shop.ID, ID: first.ID})
 	b.must(err)
-	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Note != "first fitting" || *got.CreatedBy != b.key.ID {
+	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Reason != "first fitting" || *got.CreatedBy != b.key.ID {
 		t.Errorf("Alterations = %+v, given %s: want them as given, to the last digit", got, got.Given)
 	}
-	_, err = b.store.Alterations(ctx, newID(), first.ID)
+	_, err = b.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: newID(), ID: first.ID})
 	b.notFound(err)
-	latest, err := b.store.LatestAlterations(ctx, b.shop.ID, b.customer.ID)
+	latest, err := b.store.LatestAlterations(ctx, theirs)
 	b.must(err)
-	list, err := b.store.CustomerAlterations(ctx, b.shop.ID, b.customer.ID, db.Page{Limit: 10})
+	list, err := b.store.AlterationSets(ctx, query.AlterationSetsParams{
+		ShopID: b.shop.ID, CustomerID: b.customer.ID, Below: uuid.Max, Limit: 10,
+	})
 	b.must(err)
 	if latest.ID != second.ID || latest.Version != 2 || len(list) != 2 || list[0].ID != second.ID {
 		t.Errorf("latest %+v of %+v", latest, list)
@@ -88,19 +92,14 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 // A new fitting counts as care for a customer.
 func TestAlterationsKeepACustomer(t *testing.T) {
 	b := setup(t)
-	ctx := t.Context()
 	days := 30
 	b.must(b.retain(b.shop.ID, days))
 	later := noon.Add(31 * 24 * time.Hour)
-	stale, err := b.store.StaleCustomers(ctx, later, 10)
-	b.must(err)
-	if len(stale) != 1 {
+	if stale := b.stale(later); len(stale) != 1 {
 		t.Fatalf("stale: %v", stale)
 	}
 	b.kept(`{}`, later.Add(-time.Hour))
-	stale, err = b.store.StaleCustomers(ctx, later, 10)
-	b.must(err)
-	if len(stale) != 0 {
+	if stale := b.stale(later); len(stale) != 0 {
 		t.Errorf("stale after a fitting: %v", stale)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
 func TestCustomers(t *testing.T) {
@@ -16,33 +17,39 @@ func TestCustomers(t *testing.T) {
 	ctx := t.Context()
 	other := b.newShop("Another", "another")
 
-	c, err := b.store.Customer(ctx, b.shop.ID, b.customer.ID)
+	c, err := b.getCustomer(b.shop.ID, b.customer.ID)
 	b.must(err)
 	if *c.Name != "Ada Example" || *c.Reference != "C-1" || !c.CreatedAt.Equal(noon) {
 		t.Errorf("Customer = %+v", c)
 	}
-	_, err = b.store.Customer(ctx, other.ID, b.customer.ID)
+	_, err = b.getCustomer(other.ID, b.customer.ID)
 	b.notFound(err)
 
 	later := noon.Add(time.Hour)
 	c.Name, c.Reference, c.UpdatedAt = nil, new("C-1a"), later
-	b.must(b.store.UpdateCustomer(ctx, c))
-	if c, err = b.store.Customer(ctx, b.shop.ID, b.customer.ID); err != nil || c.Name != nil || *c.Reference != "C-1a" || !c.UpdatedAt.Equal(later) {
+	update := func(c db.Customer) error {
+		_, err := b.store.UpdateCustomer(ctx, query.UpdateCustomerParams{
+			ShopID: c.ShopID, ID: c.ID, Reference: c.Reference, Name: c.Name, UpdatedAt: c.UpdatedAt,
+		})
+		return err
+	}
+	b.must(update(c))
+	if c, err = b.getCustomer(b.shop.ID, b.customer.ID); err != nil || c.Name != nil || *c.Reference != "C-1a" || !c.UpdatedAt.Equal(later) {
 		t.Errorf("after UpdateCustomer: %+v, %v", c, err)
 	}
 	c.ShopID = other.ID
-	b.notFound(b.store.UpdateCustomer(ctx, c))
+	b.notFound(update(c))
 
 	b.newCustomer("C-2")
 	twin := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-2"), CreatedAt: noon, UpdatedAt: noon}
-	b.refused(b.store.InsertCustomer(ctx, twin), "customers_reference_key")
+	b.refused(b.insertCustomer(twin), "customers_reference_key")
 	twin.ShopID = other.ID // another shop's references are its own
-	b.must(b.store.InsertCustomer(ctx, twin))
+	b.must(b.insertCustomer(twin))
 	for range 2 { // any number without a reference
-		b.must(b.store.InsertCustomer(ctx, db.Customer{ID: newID(), ShopID: other.ID, CreatedAt: noon, UpdatedAt: noon}))
+		b.must(b.insertCustomer(db.Customer{ID: newID(), ShopID: other.ID, CreatedAt: noon, UpdatedAt: noon}))
 	}
 	twin.ID, twin.Reference = newID(), new("")
-	b.refused(b.store.InsertCustomer(ctx, twin), "customers_reference")
+	b.refused(b.insertCustomer(twin), "customers_reference")
 }
 
 func TestEnsureCustomer(t *testing.T) {
@@ -82,9 +89,9 @@ func TestPages(t *testing.T) {
 		want = append([]uuid.UUID{b.newCustomer(r).ID}, want...)
 	}
 	var got []uuid.UUID
-	page := db.Page{Limit: 2}
+	page := query.ListCustomersParams{ShopID: b.shop.ID, Below: uuid.Max, Limit: 2}
 	for range 4 {
-		rows, err := b.store.Customers(t.Context(), b.shop.ID, "", page)
+		rows, err := b.store.ListCustomers(t.Context(), page)
 		b.must(err)
 		for _, c := range rows {
 			got = append(got, c.ID)
@@ -92,8 +99,8 @@ func TestPages(t *testing.T) {
 		if len(rows) < page.Limit {
 			break
 		}
-		page.After = rows[len(rows)-1].ID
-		b.newCustomer("new " + page.After.String()) // added meanwhile: not seen, and shifts nothing
+		page.Below = rows[len(rows)-1].ID
+		b.newCustomer("new " + page.Below.String()) // must not shift the pages
 	}
 	if len(got) != len(want) {
 		t.Fatalf("paged through %d customers, want %d", len(got), len(want))
@@ -103,7 +110,9 @@ func TestPages(t *testing.T) {
 			t.Errorf("customer %d is %v, want %v", i, got[i], want[i])
 		}
 	}
-	found, err := b.store.Customers(t.Context(), b.shop.ID, "C-3", db.Page{Limit: 10})
+	found, err := b.store.ListCustomers(t.Context(), query.ListCustomersParams{
+		ShopID: b.shop.ID, Below: uuid.Max, Reference: new("C-3"), Limit: 10,
+	})
 	if err != nil || len(found) != 1 || found[0].ID != want[2] {
 		t.Errorf("by reference: %v, %v", found, err)
 	}
@@ -112,16 +121,18 @@ func TestPages(t *testing.T) {
 func TestMeasurementSets(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	got, err := b.store.MeasurementSet(ctx, b.shop.ID, b.set.ID)
+	got, err := b.store.MeasurementSet(ctx, query.MeasurementSetParams{ShopID: b.shop.ID, ID: b.set.ID})
 	b.must(err)
 	if got.Version != 1 || string(got.Given) != `{"bust_girth": 92.50}` || *got.CreatedBy != b.key.ID {
 		t.Errorf("MeasurementSet = %+v, given %s: want it as given, to the last digit", got, got.Given)
 	}
-	_, err = b.store.MeasurementSet(ctx, newID(), b.set.ID)
+	_, err = b.store.MeasurementSet(ctx, query.MeasurementSetParams{ShopID: newID(), ID: b.set.ID})
 	b.notFound(err)
 
 	second := b.newSet(b.customer)
-	sets, err := b.store.MeasurementSets(ctx, b.shop.ID, b.customer.ID, db.Page{Limit: 10})
+	sets, err := b.store.MeasurementSets(ctx, query.MeasurementSetsParams{
+		ShopID: b.shop.ID, CustomerID: b.customer.ID, Below: uuid.Max, Limit: 10,
+	})
 	b.must(err)
 	if len(sets) != 2 || sets[0].ID != second.ID || sets[0].Version != 2 {
 		t.Errorf("MeasurementSets = %+v", sets)
@@ -135,13 +146,13 @@ func TestMeasurementSets(t *testing.T) {
 
 	bad := b.set
 	bad.ID, bad.Unit = newID(), "ell"
-	_, err = b.store.InsertMeasurementSet(ctx, bad)
+	_, err = b.insertSet(bad)
 	b.refused(err, "measurement_sets_unit")
 	bad.Unit, bad.CustomerID = "cm", newID()
-	_, err = b.store.InsertMeasurementSet(ctx, bad)
+	_, err = b.insertSet(bad)
 	b.notFound(err)
 	bad.CustomerID, bad.ShopID = b.customer.ID, b.newShop("Another", "another").ID
-	_, err = b.store.InsertMeasurementSet(ctx, bad)
+	_, err = b.insertSet(bad)
 	b.notFound(err)
 }
 
@@ -156,7 +167,7 @@ func TestSetsAtOnceGetVersionsInTurn(t *testing.T) {
 			s.ID = newID()
 			s.Given = json.RawMessage(`{}`)
 			var err error
-			if versions[i], err = b.store.InsertMeasurementSet(t.Context(), s); err != nil {
+			if versions[i], err = b.insertSet(s); err != nil {
 				t.Error(err)
 			}
 		})

@@ -11,6 +11,8 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/klauspost/compress/zstd"
+
+	"tapeline/db/query"
 )
 
 // DraftRevision is a draft as it was proved. It never changes. Erasure empties
@@ -59,6 +61,30 @@ func (q Queries) DraftRevision(ctx context.Context, shop, order uuid.UUID, numbe
 		return DraftRevision{}, fmt.Errorf("draft revision %d of order %s: geometry is not what its hash says", number, order)
 	}
 	return d, nil
+}
+
+// DraftGeometry is the geometry of one draft of an order.
+type DraftGeometry struct {
+	OrderID  uuid.UUID
+	Geometry json.RawMessage
+}
+
+// DraftGeometries lists the geometry of the drafts of orders that are not erased,
+// newest first.
+func (q Queries) DraftGeometries(ctx context.Context, shop uuid.UUID, orders []uuid.UUID) ([]DraftGeometry, error) {
+	rows, err := q.CompressedGeometries(ctx, query.CompressedGeometriesParams{ShopID: shop, OrderIds: orders})
+	if err != nil {
+		return nil, err
+	}
+	list := make([]DraftGeometry, len(rows))
+	for i, row := range rows {
+		geometry, err := decompress(row.Geometry)
+		if err != nil {
+			return nil, fmt.Errorf("draft revision %d of order %s: %w", row.Number, row.OrderID, err)
+		}
+		list[i] = DraftGeometry{OrderID: row.OrderID, Geometry: geometry}
+	}
+	return list, nil
 }
 
 // OrderedDraft is the head of a draft and how its order stands.

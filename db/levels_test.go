@@ -5,25 +5,29 @@ import (
 	"testing"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
-func TestCheckLevels(t *testing.T) {
+func TestAssessmentLevels(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	l, err := b.store.CheckLevels(ctx, b.shop.ID)
-	b.must(err)
-	if l != (db.CheckLevels{}) {
-		t.Errorf("a new shop's levels: %+v", l)
+	if l, err := b.store.AssessmentLevels(ctx, b.shop.ID); err != nil || l != (query.AssessmentLevelsRow{}) {
+		t.Errorf("a new shop's levels: %+v, %v", l, err)
 	}
-	b.must(b.store.SetCheckLevels(ctx, b.shop.ID, db.CheckLevels{Note: new(0.1), Refuse: new(0.99)}))
-	if l, err = b.store.CheckLevels(ctx, b.shop.ID); err != nil || *l.Note != 0.1 || l.Confirm != nil || *l.Refuse != 0.99 {
+	set := func(l query.SetAssessmentLevelsParams) error {
+		_, err := b.store.SetAssessmentLevels(ctx, l)
+		return err
+	}
+	b.must(set(query.SetAssessmentLevelsParams{ID: b.shop.ID, CheckNote: new(0.1), CheckRefuse: new(0.99)}))
+	l, err := b.store.AssessmentLevels(ctx, b.shop.ID)
+	if err != nil || *l.CheckNote != 0.1 || l.CheckConfirm != nil || *l.CheckRefuse != 0.99 {
 		t.Errorf("levels: %+v, %v", l, err)
 	}
-	b.refused(b.store.SetCheckLevels(ctx, b.shop.ID, db.CheckLevels{Confirm: new(1.0)}), "shops_check_confirm")
-	b.notFound(b.store.SetCheckLevels(ctx, newID(), db.CheckLevels{}))
+	b.refused(set(query.SetAssessmentLevelsParams{ID: b.shop.ID, CheckConfirm: new(1.0)}), "shops_check_confirm")
+	b.notFound(set(query.SetAssessmentLevelsParams{ID: newID()}))
 }
 
-// What somebody confirmed stands in the history until the customer is erased.
+// A confirmation stays in the history until the customer is erased.
 func TestConfirmedNumbersAreErased(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
@@ -40,10 +44,8 @@ func TestConfirmedNumbersAreErased(t *testing.T) {
 		t.Errorf("confirmed %s", got.Confirmed)
 	}
 	b.refused(b.exec(`UPDATE order_events SET confirmed = NULL WHERE confirmed IS NOT NULL`), "order_events_immutable")
-	b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
-		_, err := tx.EraseCustomer(ctx, b.shop.ID, b.customer.ID, noon)
-		return err
-	}))
+	_, err := b.erase(b.customer.ID)
+	b.must(err)
 	if got := last(); got.Confirmed != nil || got.ErasedAt == nil {
 		t.Errorf("after the erasure: %s, erased %v", got.Confirmed, got.ErasedAt)
 	}

@@ -65,17 +65,6 @@ func (t *Tx) UpdateOrder(ctx context.Context, o Order) error {
 		})
 }
 
-// SetConfirmed tells whether an order of the customer was confirmed with that
-// measurement set, as its spec says.
-func (q Queries) SetConfirmed(ctx context.Context, shop, set uuid.UUID) (bool, error) {
-	var confirmed bool
-	err := q.db.QueryRow(ctx, `
-		SELECT EXISTS (
-			SELECT FROM orders o JOIN measurement_sets m ON m.customer_id = o.customer_id
-			WHERE m.shop_id = $1 AND m.id = $2 AND o.spec ->> 'confirmed' = m.id::text)`, shop, set).Scan(&confirmed)
-	return confirmed, translate(err)
-}
-
 // OrderFilter chooses orders; a zero field chooses all.
 type OrderFilter struct {
 	Status        string
@@ -156,9 +145,9 @@ func (t *Tx) AppendEvent(ctx context.Context, e OrderEvent) error {
 	return err
 }
 
-// OrderEvents is an order's history, oldest first.
-func (q Queries) OrderEvents(ctx context.Context, shop, order uuid.UUID) ([]OrderEvent, error) {
+// OrderEvents lists the histories of orders, oldest first.
+func (q Queries) OrderEvents(ctx context.Context, shop uuid.UUID, orders ...uuid.UUID) ([]OrderEvent, error) {
 	return many[OrderEvent](ctx, q.db, `
 		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, refit_id, at, erased_at
-		FROM order_events WHERE shop_id = $1 AND order_id = $2 ORDER BY id`, shop, order)
+		FROM order_events WHERE shop_id = $1 AND order_id = ANY ($2) ORDER BY id`, shop, orders)
 }

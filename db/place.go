@@ -5,7 +5,38 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+
+	"tapeline/db/query"
 )
+
+// Rows that an order may begin with.
+type (
+	Customer       = query.Customer
+	MeasurementSet = query.MeasurementSet
+)
+
+// ensureCustomer inserts a customer, or updates the name of the one with its
+// reference if a name is given. The row is locked until the transaction ends.
+const ensureCustomer = `
+	INSERT INTO customers (id, shop_id, reference, name, created_at, updated_at)
+	VALUES ($1, $2, $3, $4, $5, $6)
+	ON CONFLICT (shop_id, reference) DO UPDATE SET
+		name = coalesce(excluded.name, customers.name),
+		updated_at = CASE WHEN excluded.name IS NOT NULL AND excluded.name IS DISTINCT FROM customers.name
+			THEN excluded.updated_at ELSE customers.updated_at END`
+
+// A customer that the same batch ensures is known by reference only, since the
+// row may have existed before.
+const insertMeasurementSet = `
+	WITH owner AS (
+		UPDATE customers SET sets = sets + 1
+		WHERE shop_id = @shop AND (id = @customer OR reference = @reference) AND erased_at IS NULL
+		RETURNING id, sets
+	)
+	INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
+	SELECT @id, @shop, owner.id, owner.sets, @unit, @given, @report, @by, @at
+	FROM owner
+	RETURNING customer_id, version`
 
 // NewOrder is an order with all that begins with it.
 type NewOrder struct {
@@ -55,7 +86,10 @@ func (t *Tx) PlaceOrder(ctx context.Context, n NewOrder) (PlacedOrder, error) {
 		n.Order.MeasurementSetID = s.ID
 		set := *s
 		set.CustomerID = n.Order.CustomerID
-		batch.Queue(insertMeasurementSet, set.args(reference)).QueryRow(func(row pgx.Row) error {
+		batch.Queue(insertMeasurementSet, pgx.StrictNamedArgs{
+			"id": set.ID, "shop": set.ShopID, "customer": set.CustomerID, "reference": reference, "unit": set.Unit,
+			"given": set.Given, "report": set.Report, "by": set.CreatedBy, "at": set.CreatedAt,
+		}).QueryRow(func(row pgx.Row) error {
 			return row.Scan(&placed.CustomerID, &placed.SetVersion)
 		})
 	}

@@ -37,11 +37,11 @@ func (q Queries) RefitOrder(ctx context.Context, shop, refit, order uuid.UUID) (
 		WHERE r.shop_id = $1 AND r.refit_id = $2 AND r.order_id = $3`, shop, refit, order)
 }
 
-// RefitsOfOrder lists what refits found for an order, newest first.
-func (q Queries) RefitsOfOrder(ctx context.Context, shop, order uuid.UUID) ([]RefitOrder, error) {
+// RefitsOfOrders lists what refits found for orders, newest first.
+func (q Queries) RefitsOfOrders(ctx context.Context, shop uuid.UUID, orders []uuid.UUID) ([]RefitOrder, error) {
 	return many[RefitOrder](ctx, q.db, `
 		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.shop_id = $1 AND r.order_id = $2 ORDER BY r.refit_id DESC`, shop, order)
+		WHERE r.shop_id = $1 AND r.order_id = ANY ($2) ORDER BY r.refit_id DESC`, shop, orders)
 }
 
 // RefitOrderFilter chooses orders of a refit; a zero field chooses all.

@@ -230,10 +230,8 @@ func TestApplyRefit(t *testing.T) {
 
 	// A person's erasure takes the comparisons, and one that comes later is not kept.
 	late, _, _ := b.begun(db.RefitScope{}, 20, 10)
-	b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
-		_, err := tx.EraseCustomer(ctx, b.shop.ID, b.customer.ID, noon)
-		return err
-	}))
+	_, err = b.erase(b.customer.ID)
+	b.must(err)
 	b.previewed(late, "changes", o, kept)
 	if n := b.count(`SELECT count(*) FROM refit_orders WHERE comparison IS NOT NULL OR faults IS NOT NULL`); n != 0 {
 		t.Errorf("%d comparisons after the erasure", n)

@@ -57,8 +57,45 @@ func (b *bench) newShop(name, slug string) query.InsertShopParams {
 func (b *bench) newCustomer(reference string) db.Customer {
 	b.Helper()
 	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon, UpdatedAt: noon}
-	b.must(b.store.InsertCustomer(b.Context(), c))
+	b.must(b.insertCustomer(c))
 	return c
+}
+
+func (b *bench) insertCustomer(c db.Customer) error {
+	return b.store.InsertCustomer(b.Context(), query.InsertCustomerParams{
+		ID: c.ID, ShopID: c.ShopID, Reference: c.Reference, Name: c.Name, CreatedAt: c.CreatedAt,
+	})
+}
+
+func (b *bench) getCustomer(shop, id uuid.UUID) (db.Customer, error) {
+	return b.store.Customer(b.Context(), query.CustomerParams{ShopID: shop, ID: id})
+}
+
+func (b *bench) insertSet(s db.MeasurementSet) (version int, err error) {
+	return b.store.InsertMeasurementSet(b.Context(), query.InsertMeasurementSetParams{
+		ID: s.ID, ShopID: s.ShopID, CustomerID: s.CustomerID, Unit: s.Unit, Given: s.Given, Report: s.Report,
+		CreatedBy: s.CreatedBy, CreatedAt: s.CreatedAt,
+	})
+}
+
+// erase erases a customer.
+func (b *bench) erase(customer uuid.UUID) (e query.EraseCustomerDataRow, err error) {
+	ctx := b.Context()
+	err = b.store.InTx(ctx, func(tx *db.Tx) error {
+		_, err := tx.EraseCustomer(ctx, query.EraseCustomerParams{ShopID: b.shop.ID, ID: customer, At: noon})
+		if err == nil {
+			e, err = tx.EraseCustomerData(ctx, query.EraseCustomerDataParams{CustomerID: customer, At: noon})
+		}
+		return err
+	})
+	return e, err
+}
+
+func (b *bench) stale(at time.Time) []query.StaleCustomersRow {
+	b.Helper()
+	list, err := b.store.StaleCustomers(b.Context(), query.StaleCustomersParams{Now: at, Limit: 10})
+	b.must(err)
+	return list
 }
 
 func (b *bench) newSet(c db.Customer) db.MeasurementSet {
@@ -69,7 +106,7 @@ func (b *bench) newSet(c db.Customer) db.MeasurementSet {
 		CreatedBy: &b.key.ID, CreatedAt: noon,
 	}
 	var err error
-	s.Version, err = b.store.InsertMeasurementSet(b.Context(), s)
+	s.Version, err = b.insertSet(s)
 	b.must(err)
 	return s
 }

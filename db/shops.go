@@ -28,25 +28,6 @@ func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
 	return q.sealer.open(sealed, linkKeyOwner(shop))
 }
 
-// CheckLevels are the chances, between 0 and 1, that a number is wrong from
-// which on a shop wants it noted, asked about and refused; nil where it does
-// not say.
-type CheckLevels struct {
-	Note    *float64 `db:"check_note"`
-	Confirm *float64 `db:"check_confirm"`
-	Refuse  *float64 `db:"check_refuse"`
-}
-
-func (q Queries) CheckLevels(ctx context.Context, shop uuid.UUID) (CheckLevels, error) {
-	return one[CheckLevels](ctx, q.db, `SELECT check_note, check_confirm, check_refuse FROM shops WHERE id = $1`, shop)
-}
-
-// SetCheckLevels replaces all three.
-func (q Queries) SetCheckLevels(ctx context.Context, shop uuid.UUID, l CheckLevels) error {
-	return execOne(ctx, q.db, `UPDATE shops SET check_note = $2, check_confirm = $3, check_refuse = $4 WHERE id = $1`,
-		shop, l.Note, l.Confirm, l.Refuse)
-}
-
 // Secrets are those of an endpoint or of a shop's inbound messages. Two are
 // valid at once while a rotation lasts.
 type Secrets struct {

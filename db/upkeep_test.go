@@ -119,15 +119,15 @@ func TestEraseCustomer(t *testing.T) {
 	// Everything a person leaves behind, each bearing a mark to look for.
 	const mark = "Markbearer"
 	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon, UpdatedAt: noon}
-	b.must(b.store.InsertCustomer(ctx, c))
+	b.must(b.insertCustomer(c))
 	set := db.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
 		Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
 	}
-	_, err := b.store.InsertMeasurementSet(ctx, set)
+	_, err := b.insertSet(set)
 	b.must(err)
-	_, err = b.store.InsertAlterations(ctx, db.Alterations{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm",
-		Given: json.RawMessage(`{"` + mark + `": 1}`), Note: new(mark), CreatedAt: noon})
+	_, err = b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm",
+		Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
 	kept := b.ready("O-kept")
 	n := b.order("O-1")
@@ -158,26 +158,16 @@ func TestEraseCustomer(t *testing.T) {
 	b.must(err)
 	late = waiting.Order
 
-	erase := func() (e db.Erased, open []db.Order, err error) {
-		err = b.store.InTx(ctx, func(tx *db.Tx) error {
-			if open, err = tx.OpenOrders(ctx, b.shop.ID, c.ID); err != nil {
-				return err
-			}
-			e, err = tx.EraseCustomer(ctx, b.shop.ID, c.ID, noon)
-			return err
-		})
-		return e, open, err
-	}
-	e, open, err := erase()
+	e, err := b.erase(c.ID)
 	b.must(err)
-	if want := (db.Erased{Sets: 1, Alterations: 1, Drafts: 1, Events: 1, Links: 1, Answers: 1}); e != want {
+	if want := (query.EraseCustomerDataRow{MeasurementSets: 1, Alterations: 1, Drafts: 1, Links: 1}); e != want {
 		t.Errorf("erased %+v, want %+v", e, want)
 	}
-	if len(open) != 2 {
-		t.Errorf("open orders: %v, want two", open)
-	}
-	_, _, err = erase()
+	_, err = b.erase(c.ID)
 	b.notFound(err)
+	if n := b.count(`SELECT count(*) FROM idempotency_keys`); n != 0 {
+		t.Errorf("%d answers remain", n)
+	}
 
 	rows, err := b.store.Pool().Query(ctx, `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
 	b.must(err)
@@ -208,10 +198,10 @@ func TestEraseCustomer(t *testing.T) {
 	_, err = b.place(next)
 	b.notFound(err)
 	set.ID = newID()
-	_, err = b.store.InsertMeasurementSet(ctx, set)
+	_, err = b.insertSet(set)
 	b.notFound(err)
-	c.UpdatedAt = noon
-	b.notFound(b.store.UpdateCustomer(ctx, c))
+	_, err = b.store.UpdateCustomer(ctx, query.UpdateCustomerParams{ShopID: b.shop.ID, ID: c.ID, UpdatedAt: noon})
+	b.notFound(err)
 	if d, err := b.store.DraftRevision(ctx, b.shop.ID, kept.ID, 1); err != nil || d.Geometry == nil {
 		t.Errorf("another customer's draft: %+v, %v", d, err)
 	}
@@ -219,14 +209,11 @@ func TestEraseCustomer(t *testing.T) {
 
 func TestStaleCustomers(t *testing.T) {
 	b := setup(t)
-	ctx := t.Context()
 	b.placed("O-1") // of b.customer, at noon
 	idle := b.newCustomer("C-2")
-	stale := func(after time.Duration) (n int) {
+	stale := func(after time.Duration) int {
 		t.Helper()
-		list, err := b.store.StaleCustomers(ctx, noon.Add(after), 10)
-		b.must(err)
-		return len(list)
+		return len(b.stale(noon.Add(after)))
 	}
 	const day = 24 * hour
 	if n := stale(9999 * day); n != 0 {
@@ -242,9 +229,9 @@ func TestStaleCustomers(t *testing.T) {
 	o.Order.CreatedAt = noon.Add(20 * day)
 	_, err := b.place(o)
 	b.must(err)
-	list, err := b.store.StaleCustomers(ctx, noon.Add(31*day), 10)
-	if err != nil || len(list) != 1 || list[0].ID != idle.ID || list[0].ShopID != b.shop.ID {
-		t.Errorf("StaleCustomers = %+v, %v, want %v", list, err, idle.ID)
+	list := b.stale(noon.Add(31 * day))
+	if len(list) != 1 || list[0].ID != idle.ID || list[0].ShopID != b.shop.ID {
+		t.Errorf("StaleCustomers = %+v, want %v", list, idle.ID)
 	}
 }
 
@@ -417,7 +404,7 @@ func TestInTx(t *testing.T) {
 	store := dbtest.Open(t, b.store.Pool().Config().ConnString(), db.Options{MaxConns: 1})
 	failed := errors.New("on purpose")
 	insert := func(tx *db.Tx, reference string) error {
-		return tx.InsertCustomer(ctx, db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, CreatedAt: noon, UpdatedAt: noon})
+		return tx.InsertCustomer(ctx, query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: &reference, CreatedAt: noon})
 	}
 	if err := store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "error")); return failed }); err != failed {
 		t.Errorf("InTx = %v, want what do returned", err)
@@ -474,7 +461,7 @@ func TestUnavailable(t *testing.T) {
 func TestErrorsRepeatNoValues(t *testing.T) {
 	b := setup(t)
 	b.newCustomer("Secret Person")
-	err := b.store.InsertCustomer(t.Context(), db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("Secret Person"), CreatedAt: noon, UpdatedAt: noon})
+	err := b.store.InsertCustomer(t.Context(), query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: new("Secret Person"), CreatedAt: noon})
 	b.refused(err, "customers_reference_key")
 	for e := err; e != nil; e = errors.Unwrap(e) {
 		if strings.Contains(e.Error(), "Secret") {

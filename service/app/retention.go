@@ -58,6 +58,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 	if err := a.Service.ClearAway(ctx, now); err != nil {
 		return err
 	}
+	if err := a.Customers.EraseStale(ctx, now); err != nil {
+		return fmt.Errorf("erase stale customers: %w", err)
+	}
 	keep := a.retention.withDefaults()
 	for _, kind := range []struct {
 		what   string

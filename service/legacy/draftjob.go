@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime/debug"
+	"tapeline/db/query"
+	"tapeline/service/customers"
 	"time"
 
 	"tapeline/db"
@@ -109,15 +111,15 @@ func (s *Service) commissioned(ctx context.Context, in db.DraftInput, o Order) (
 // doubts are the numbers of an order that do not go together and of which
 // nobody has said that they are right, for this order or another.
 func (s *Service) doubts(ctx context.Context, in db.DraftInput, o Order, m Measured) (fault.List, error) {
-	c, err := checkerOf(ctx, s.store.Queries, in.ShopID)
+	levels, err := customers.ShopLevels(ctx, s.store.Queries, in.ShopID)
 	if err != nil {
 		return nil, err
 	}
-	doubts := check(c, m, nil, nil).doubts(LevelRefuse, LevelConfirm)
+	doubts := customers.Assess(levels, m, customers.Needs{}).Doubts(customers.Refuse, customers.Confirm)
 	if len(doubts) == 0 {
 		return nil, nil
 	}
-	confirmed, err := s.store.SetConfirmed(ctx, in.ShopID, o.MeasurementSetID)
+	confirmed, err := s.store.SetConfirmed(ctx, query.SetConfirmedParams{ShopID: in.ShopID, ID: o.MeasurementSetID})
 	if err != nil || confirmed {
 		return nil, err
 	}

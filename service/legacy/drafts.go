@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"tapeline/service/customers"
 
 	"tapeline/drafting"
 	"tapeline/drafting/block"
-	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/style"
@@ -41,10 +41,7 @@ type Spec struct {
 }
 
 // Measured are measurements as the shop gave them.
-type Measured struct {
-	Unit   string
-	Values map[string]float64 // in Unit; angles in degrees
-}
+type Measured = customers.Measurements
 
 // labelled is what a draft is lettered with.
 type labelled struct {
@@ -62,27 +59,11 @@ func resolve(spec Spec, garment *style.Style, m Measured, l labelled) (drafting.
 		styles = append(styles, garment)
 	}
 	o, faults := drafting.NewOrder(drafting.OrderInput{
-		Unit: spec.Unit, Measurements: m.in(spec.Unit), Block: spec.Block, Style: spec.Style, Fit: spec.Fit,
+		Unit: spec.Unit, Measurements: m.In(spec.Unit), Block: spec.Block, Style: spec.Style, Fit: spec.Fit,
 		Choices: spec.Choices, Ease: spec.Ease, Allowances: spec.Allowances,
 	}, styles...)
 	o.Label = drafting.Label{Reference: l.reference, Customer: l.customer, Date: spec.Date, Revision: l.revision}
 	return o, append(o.Label.Check(), faults...).Err()
-}
-
-// in gives the measurements in another unit.
-func (m Measured) in(unit string) map[string]float64 {
-	if m.Unit == unit {
-		return m.Values
-	}
-	from, to := body.Unit(m.Unit), body.Unit(unit)
-	values := make(map[string]float64, len(m.Values))
-	for name, v := range m.Values {
-		if info, ok := body.Lookup(body.Name(name)); ok && info.Unit != body.Degree {
-			v = to.From(from.MM(v))
-		}
-		values[name] = v
-	}
-	return values
 }
 
 // withFit is the spec with the first fit of its block or style where none was

@@ -8,144 +8,108 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
-// Erasure is what erasing a customer's data did.
-type Erasure struct {
-	Customer        uuid.UUID
-	At              time.Time
-	OrdersCancelled int
-}
-
-// EraseCustomer removes a customer's personal data for good and cancels their
-// orders. Erasing twice changes nothing.
-func (s *Service) EraseCustomer(ctx context.Context, caller Caller, id uuid.UUID) (Erasure, error) {
-	done := Erasure{Customer: id, At: s.now()}
-	err := s.store.InTx(ctx, func(tx *db.Tx) error {
-		done.OrdersCancelled = 0
-		customer, err := tx.Customer(ctx, caller.Shop, id)
-		if err != nil {
-			return orNotFound(err, "customer")
-		}
-		if customer.ErasedAt != nil {
-			done.At = *customer.ErasedAt
-			return nil
-		}
-		open, err := tx.OpenOrders(ctx, caller.Shop, id)
-		if err != nil {
-			return err
-		}
-		for _, row := range open {
-			c := &change{row: row, from: row.Status}
-			c.cancel(reasonErased, "")
-			if err := s.writeChange(ctx, tx, caller, c, done.At); err != nil {
-				return err
-			}
-			done.OrdersCancelled++
-		}
-		erased, err := tx.EraseCustomer(ctx, caller.Shop, id, done.At)
-		if err != nil {
-			return orNotFound(err, "customer")
-		}
-		return audit(ctx, tx, caller, s.now(), "customer.erased", id, map[string]any{
-			"orders_cancelled": done.OrdersCancelled, "measurement_sets": erased.Sets, "alterations": erased.Alterations, "drafts": erased.Drafts, "links": erased.Links})
+// CancelForErasure implements customers.Orders, in three statements.
+func (s *Service) CancelForErasure(
+	ctx context.Context, tx *db.Tx, caller Caller, customer uuid.UUID, at time.Time,
+) (int, error) {
+	rows, err := tx.CancelCustomerOrders(ctx, query.CancelCustomerOrdersParams{
+		ShopID: caller.Shop, CustomerID: customer, Reason: reasonErased, At: at,
+		Actor: caller.Actor(), RequestID: optional(caller.RequestID),
 	})
-	return done, err
+	if err != nil || len(rows) == 0 {
+		return 0, err
+	}
+	news := query.AddOrderMessagesParams{ShopID: caller.Shop, Type: string(eventCancelled), At: at}
+	for _, row := range rows {
+		o := Order{ID: row.ID, Reference: row.Reference, Status: StatusCancelled, Reason: reasonErased, Revision: row.Revision}
+		news.OrderIds = append(news.OrderIds, row.ID)
+		news.Bodies = append(news.Bodies, eventCancelled.body(s.orderData(o), at))
+	}
+	messages, err := tx.AddOrderMessages(ctx, news)
+	if err != nil {
+		return 0, err
+	}
+	var jobs jobList
+	for _, m := range messages {
+		jobs = append(jobs, deliverJob(m.ID))
+	}
+	return len(rows), s.enqueue(ctx, tx, jobs)
 }
 
-// CustomerExport is everything personal that is held about a customer.
-type CustomerExport struct {
-	Customer    Customer
-	Sets        []MeasurementSet
-	Alterations []Alterations
-	Orders      []ExportedOrder
-	At          time.Time
-}
-
-// ExportedOrder is an order with its history, every draft's geometry, and what
-// refits compared of it.
+// ExportedOrder is an order with its history, the geometry of every draft, and
+// what refits compared of it.
 type ExportedOrder struct {
 	Order    Order
 	History  []OrderEvent
-	Patterns []json.RawMessage
+	Patterns []json.RawMessage // newest first
 	Refits   []RefitOrder
 }
 
-// exportPage is how many rows an export reads at a time.
-const exportPage = 200
+// exportPage is the number of orders whose data an export holds at a time.
+const exportPage = 10
 
-// ExportCustomer gathers everything held about a customer, and notes in the
-// audit trail that it was.
-func (s *Service) ExportCustomer(ctx context.Context, caller Caller, id uuid.UUID) (CustomerExport, error) {
-	customer, err := s.living(ctx, caller, id)
-	if err != nil {
-		return CustomerExport{}, err
-	}
-	x := CustomerExport{Customer: customer, At: s.now()}
-	x.Sets, err = all(func(p Page) ([]MeasurementSet, uuid.UUID, error) { return s.MeasurementSets(ctx, caller, id, p) })
-	if err != nil {
-		return CustomerExport{}, err
-	}
-	x.Alterations, err = all(func(p Page) ([]Alterations, uuid.UUID, error) { return s.CustomerAlterations(ctx, caller, id, p) })
-	if err != nil {
-		return CustomerExport{}, err
-	}
-	orders, err := all(func(p Page) ([]Order, uuid.UUID, error) { return s.Orders(ctx, caller, OrderFilter{CustomerID: id}, p) })
-	if err != nil {
-		return CustomerExport{}, err
-	}
-	for _, o := range orders {
-		exported, err := s.exportOrder(ctx, caller, o)
+// ExportOrders calls yield with everything stored about each order of a
+// customer, newest first. It ends with the first error of yield.
+func (s *Service) ExportOrders(
+	ctx context.Context, caller Caller, customer uuid.UUID, yield func(ExportedOrder) error,
+) error {
+	for page := (Page{Limit: exportPage}); ; {
+		orders, next, err := s.Orders(ctx, caller, OrderFilter{CustomerID: customer}, page)
 		if err != nil {
-			return CustomerExport{}, err
+			return err
 		}
-		x.Orders = append(x.Orders, exported)
-	}
-	err = s.store.InTx(ctx, func(tx *db.Tx) error { return audit(ctx, tx, caller, s.now(), "customer.exported", id, nil) })
-	return x, err
-}
-
-func (s *Service) exportOrder(ctx context.Context, caller Caller, o Order) (ExportedOrder, error) {
-	x := ExportedOrder{Order: o}
-	var err error
-	if x.History, err = s.OrderHistory(ctx, caller, o.ID); err != nil {
-		return ExportedOrder{}, err
-	}
-	heads, err := s.store.DraftHeads(ctx, caller.Shop, o.ID)
-	if err != nil {
-		return ExportedOrder{}, err
-	}
-	for _, head := range heads {
-		geometry, err := s.geometry(ctx, head)
-		if isErased(err) {
-			continue
-		}
+		exported, err := s.exportPage(ctx, caller, orders)
 		if err != nil {
-			return ExportedOrder{}, err
+			return err
 		}
-		x.Patterns = append(x.Patterns, geometry)
-	}
-	rows, err := s.store.RefitsOfOrder(ctx, caller.Shop, o.ID)
-	if err != nil {
-		return ExportedOrder{}, err
-	}
-	x.Refits, err = refitOrders(rows)
-	return x, err
-}
-
-// all reads a list to its end.
-func all[T any](list func(Page) ([]T, uuid.UUID, error)) ([]T, error) {
-	var rows []T
-	page := Page{Limit: exportPage}
-	for {
-		part, next, err := list(page)
-		if err != nil {
-			return nil, err
+		for _, x := range exported {
+			if err := yield(x); err != nil {
+				return err
+			}
 		}
-		rows = append(rows, part...)
 		if next == uuid.Nil {
-			return rows, nil
+			return nil
 		}
 		page.After = next
 	}
+}
+
+// exportPage reads the data of orders in a statement for each kind of it.
+func (s *Service) exportPage(ctx context.Context, caller Caller, orders []Order) ([]ExportedOrder, error) {
+	ids := make([]uuid.UUID, len(orders))
+	exported := make([]ExportedOrder, len(orders))
+	at := map[uuid.UUID]*ExportedOrder{}
+	for i, o := range orders {
+		ids[i], exported[i].Order, exported[i].Patterns = o.ID, o, []json.RawMessage{}
+		at[o.ID] = &exported[i]
+	}
+	events, err := s.store.OrderEvents(ctx, caller.Shop, ids...)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range events {
+		at[e.OrderID].History = append(at[e.OrderID].History, e)
+	}
+	drafts, err := s.store.DraftGeometries(ctx, caller.Shop, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range drafts {
+		at[d.OrderID].Patterns = append(at[d.OrderID].Patterns, d.Geometry)
+	}
+	rows, err := s.store.RefitsOfOrders(ctx, caller.Shop, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		refit, err := refitOrder(row)
+		if err != nil {
+			return nil, err
+		}
+		at[row.OrderID].Refits = append(at[row.OrderID].Refits, refit)
+	}
+	return exported, nil
 }

@@ -23,17 +23,17 @@ func (s *Service) OrderEstimates(ctx context.Context, caller Caller, id uuid.UUI
 	if err != nil {
 		return nil, err
 	}
-	set, err := s.MeasurementSet(ctx, caller, d.MeasurementSetID)
+	set, err := s.Customers.Set(ctx, caller, d.MeasurementSetID)
 	if err != nil {
 		return nil, err
 	}
 	var kept drafting.Alterations
 	if d.AlterationsID != nil {
-		a, err := s.Alterations(ctx, caller, *d.AlterationsID)
+		a, err := s.Customers.AlterationSet(ctx, caller, *d.AlterationsID)
 		if err != nil {
 			return nil, err
 		}
-		if kept, err = a.read(); err != nil {
+		if kept, err = a.Draftable(); err != nil {
 			return nil, err
 		}
 	}
@@ -41,7 +41,7 @@ func (s *Service) OrderEstimates(ctx context.Context, caller Caller, id uuid.UUI
 	if err != nil {
 		return nil, noMore(err)
 	}
-	o, err := resolve(d.Spec, garment, set.Measured, labelled{reference: "estimates", revision: 1})
+	o, err := resolve(d.Spec, garment, set.Measurements, labelled{reference: "estimates", revision: 1})
 	if err != nil {
 		return nil, noMore(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"tapeline/service/customers"
 	"time"
 
 	"github.com/google/uuid"
@@ -135,7 +136,7 @@ func followable(l db.FollowedLink, now time.Time) error {
 	case !now.Before(l.ExpiresAt):
 		return refuse(CodeLinkExpired, "ask the shop for another")
 	case l.Erased:
-		return erased()
+		return customers.Erased()
 	case Status(l.Status) == StatusCancelled:
 		return notHandedOut(StatusCancelled)
 	case l.Uses >= l.MaxUses:

@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"tapeline/db/query"
+	"tapeline/service/customers"
 	"time"
 
 	"github.com/google/uuid"
@@ -79,7 +81,7 @@ func order(row db.Order) (Order, error) {
 type NewOrder struct {
 	Reference        string
 	CustomerID       uuid.UUID
-	Customer         *CustomerDetails
+	Customer         *customers.Details
 	MeasurementSetID uuid.UUID
 	Measurements     map[string]float64 // in Spec.Unit
 	Spec             Spec
@@ -107,11 +109,11 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 	row := db.NewOrder{}
 	label := labelled{reference: n.Reference, revision: 1}
 	if n.Customer != nil {
-		customer := s.newCustomer(caller, *n.Customer, now)
+		customer := customers.NewRow(caller, *n.Customer, s.newID(), now)
 		row.Customer = &customer
 		label.customer = n.Customer.Reference
 	} else {
-		customer, err := tx.Customer(ctx, caller.Shop, n.CustomerID)
+		customer, err := tx.Customer(ctx, query.CustomerParams{ShopID: caller.Shop, ID: n.CustomerID})
 		if errors.Is(err, db.ErrNotFound) || err == nil && customer.ErasedAt != nil {
 			return placing{}, notChoosable("/customer_id", "the id of a customer of this shop whose data was not erased")
 		}
@@ -122,11 +124,11 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 	}
 	measured := Measured{Unit: n.Spec.Unit, Values: n.Measurements}
 	if n.MeasurementSetID != uuid.Nil {
-		set, err := setOf(ctx, tx.Queries, caller, n.CustomerID, n.MeasurementSetID)
+		set, err := customers.SetOf(ctx, tx.Queries, caller, n.CustomerID, n.MeasurementSetID)
 		if err != nil {
 			return placing{}, err
 		}
-		measured = set.Measured
+		measured = set.Measurements
 	}
 	spec, garment, err := s.pin(ctx, tx.Queries, caller, n.Spec, now)
 	if e, ok := errors.AsType[*Error](err); ok && len(e.Faults) > 0 {
@@ -136,17 +138,17 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		return placing{}, err
 	}
 	n.Spec = spec
-	checker, err := checkerOf(ctx, tx.Queries, caller.Shop)
+	levels, err := customers.ShopLevels(ctx, tx.Queries, caller.Shop)
 	if err != nil {
 		return placing{}, err
 	}
-	report := check(checker, measured, nil, nil)
+	report := customers.Assess(levels, measured, customers.Needs{})
 	wrong := checkDraftable(n.Spec, garment, measured, label)
 	if err := alsoRefused(ctx, tx.Queries, caller.Shop, n.MeasurementSetID, wrong, report); err != nil {
 		return placing{}, err
 	}
 	if n.MeasurementSetID == uuid.Nil {
-		set := s.newSet(caller, measured, report, now)
+		set := customers.NewSetRow(caller, measured, report, s.newID(), now)
 		row.Set = &set
 	}
 	id := s.newID()
@@ -155,20 +157,6 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 	row.Event = db.OrderEvent{ShopID: caller.Shop, OrderID: id, Event: "received", ToStatus: string(StatusReceived), Actor: actor(caller), At: now}
 	row.Message = s.orderMessage(caller.Shop, eventReceived, Order{ID: id, Reference: n.Reference, Status: StatusReceived}, now)
 	return placing{row: row, jobs: jobList{draftJob(id, 1)}}, nil
-}
-
-// setOf is a measurement set that a request names and that must be of that
-// customer; uuid.Nil is any of the shop's.
-func setOf(ctx context.Context, q db.Queries, caller Caller, customer, id uuid.UUID) (MeasurementSet, error) {
-	row, err := q.MeasurementSet(ctx, caller.Shop, id)
-	switch {
-	case errors.Is(err, db.ErrNotFound),
-		err == nil && (row.ErasedAt != nil || customer != uuid.Nil && row.CustomerID != customer):
-		return MeasurementSet{}, notChoosable("/measurement_set_id", "the id of a measurement set of the customer that was not erased")
-	case err != nil:
-		return MeasurementSet{}, err
-	}
-	return measurementSet(row)
 }
 
 // notChoosable refuses an id in a request that names no record to be had.

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"tapeline/service/customers"
 	"time"
 
 	"github.com/google/uuid"
@@ -222,7 +223,7 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return err
 	}
-	set, err := setOf(ctx, tx.Queries, caller, row.CustomerID, row.MeasurementSetID)
+	set, err := customers.SetOf(ctx, tx.Queries, caller, row.CustomerID, row.MeasurementSetID)
 	if err != nil {
 		return err
 	}
@@ -230,12 +231,12 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return asInvalid(err)
 	}
-	checker, err := checkerOf(ctx, tx.Queries, caller.Shop)
+	levels, err := customers.ShopLevels(ctx, tx.Queries, caller.Shop)
 	if err != nil {
 		return err
 	}
-	wrong := checkDraftable(changed.Spec, garment, set.Measured, labelled{reference: row.Reference, revision: row.Revision + 1})
-	return alsoRefused(ctx, tx.Queries, caller.Shop, row.MeasurementSetID, wrong, check(checker, set.Measured, nil, nil))
+	wrong := checkDraftable(changed.Spec, garment, set.Measurements, labelled{reference: row.Reference, revision: row.Revision + 1})
+	return alsoRefused(ctx, tx.Queries, caller.Shop, row.MeasurementSetID, wrong, customers.Assess(levels, set.Measurements, customers.Needs{}))
 }
 
 // CancelOrder ends an order. Cancelling twice changes nothing.

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"tapeline/db/query"
+	"tapeline/service/customers"
 
 	"github.com/google/uuid"
 
@@ -67,7 +69,7 @@ func (s *Service) RefitOverlay(ctx context.Context, caller Caller, id, orderID u
 	case err != nil:
 		return File{}, err
 	case o.ErasedAt != nil || in.Given == nil:
-		return File{}, erased()
+		return File{}, customers.Erased()
 	case o.Finding != findingChanges && o.Finding != findingUnchanged || o.BasisRevision == nil:
 		return File{}, refuse(CodeWrongState, "nothing was compared: the order is %s", o.Finding)
 	case o.Revision != nil:
@@ -98,7 +100,7 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	set, err := setOf(ctx, s.store.Queries, caller, in.CustomerID, head.MeasurementSetID)
+	set, err := customers.SetOf(ctx, s.store.Queries, caller, in.CustomerID, head.MeasurementSetID)
 	if err != nil {
 		return finish.Pattern{}, err
 	}
@@ -127,7 +129,7 @@ func (s *Service) drawnWith(ctx context.Context, in *db.DraftInput, id *uuid.UUI
 	if id == nil {
 		return nil
 	}
-	row, err := s.store.Alterations(ctx, in.ShopID, *id)
+	row, err := s.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: in.ShopID, ID: *id})
 	if err == nil {
 		in.KeptID, in.KeptUnit, in.Kept = &row.ID, &row.Unit, row.Given
 	}

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"tapeline/service/customers"
 	"time"
 
 	"github.com/google/uuid"
@@ -89,7 +90,7 @@ func (s *Service) patternHead(ctx context.Context, caller Caller, id uuid.UUID, 
 	case err != nil:
 		return db.OrderedDraft{}, err
 	case head.ErasedAt != nil:
-		return db.OrderedDraft{}, erased()
+		return db.OrderedDraft{}, customers.Erased()
 	case Status(head.Status) == StatusCancelled, revision == 0 && Status(head.Status) != StatusReady:
 		return db.OrderedDraft{}, notHandedOut(Status(head.Status))
 	}
@@ -131,7 +132,7 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, format render.For
 // pattern reads a draft with its label.
 func (s *Service) pattern(ctx context.Context, head db.DraftHead) (finish.Pattern, error) {
 	if head.ErasedAt != nil || head.Label == nil {
-		return finish.Pattern{}, erased()
+		return finish.Pattern{}, customers.Erased()
 	}
 	label, err := decodeLabel(head.Label, head.Number)
 	if err != nil {
@@ -159,7 +160,7 @@ func (s *Service) geometry(ctx context.Context, head db.DraftHead) ([]byte, erro
 		return nil, orNotFound(err, "draft revision")
 	}
 	if d.ErasedAt != nil {
-		return nil, erased()
+		return nil, customers.Erased()
 	}
 	return d.Geometry, nil
 }
@@ -297,18 +298,22 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 		return File{}, err
 	}
 	measured := Measured{Unit: p.Spec.Unit, Values: p.Measurements}
-	alter, err := Altered{p.Spec.Unit, p.Altered}.read()
+	alter, err := customers.Alterations{Unit: p.Spec.Unit, Values: p.Altered}.Draftable()
 	if err != nil {
 		return File{}, err
 	}
 	if p.MeasurementSetID != uuid.Nil {
-		set, err := setOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
+		set, err := customers.SetOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
 		if err != nil {
 			return File{}, err
 		}
-		measured = set.Measured
+		measured = set.Measurements
 		if p.Altered == nil {
-			if alter, err = kept(ctx, s.store.Queries, caller.Shop, set.CustomerID); err != nil {
+			latest, err := customers.LatestAlterations(ctx, s.store.Queries, caller.Shop, set.CustomerID)
+			if err == nil {
+				alter, err = latest.Draftable()
+			}
+			if err != nil {
 				return File{}, err
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"tapeline/db/query"
 
 	"github.com/google/uuid"
 
@@ -40,7 +41,7 @@ func (s *Service) proofBodies(ctx context.Context, caller Caller, r ProofRequest
 		}
 		return encode(bodies), len(bodies), nil
 	case BodiesCustomers:
-		sets, err := s.store.LatestMeasurementSets(ctx, caller.Shop, maxCustomers)
+		sets, err := s.store.LatestMeasurementSets(ctx, query.LatestMeasurementSetsParams{ShopID: caller.Shop, Limit: maxCustomers})
 		if err == nil && len(sets) == 0 {
 			err = invalid(fault.List{{Code: fault.Choice, Field: "/bodies", Value: fault.Shorten(r.Bodies), Accepted: "panel or file: no customer of this shop has measurements"}})
 		}
@@ -82,7 +83,7 @@ func (s *Service) customerBodies(ctx context.Context, p db.Proof) ([]proof.Body,
 	if err := json.Unmarshal(p.BodyRows, &ids); err != nil {
 		return nil, fmt.Errorf("bodies of proof %s: %w", p.ID, err)
 	}
-	rows, err := s.store.MeasurementSetsByID(ctx, p.ShopID, ids)
+	rows, err := s.store.MeasurementSetsByID(ctx, query.MeasurementSetsByIDParams{ShopID: p.ShopID, Ids: ids})
 	if err != nil {
 		return nil, err
 	}
@@ -101,7 +102,7 @@ func (s *Service) customerBodies(ctx context.Context, p db.Proof) ([]proof.Body,
 		if err := json.Unmarshal(row.Given, &measured.Values); err != nil {
 			return nil, fmt.Errorf("stored measurement set %s: %w", id, err)
 		}
-		bodies[i].Given, bodies[i].Faults = measured.measures(), nil
+		bodies[i].Given, bodies[i].Faults = measured.MM(), nil
 	}
 	return bodies, nil
 }

@@ -6,6 +6,8 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"tapeline/db/query"
+	"tapeline/service/customers"
 
 	"github.com/google/uuid"
 
@@ -73,8 +75,8 @@ type EngineChange struct{}
 // refitting is a change with what it takes to apply it.
 type refitting struct {
 	RefitChange
-	set     MeasurementSet // Measurements.To
-	altered Alterations    // Alterations.To
+	set     customers.Set           // Measurements.To
+	altered customers.AlterationSet // Alterations.To
 }
 
 // refitting checks a change and reads what it needs; a style is pinned. Its
@@ -146,7 +148,7 @@ func (r refitting) withSets(ctx context.Context, q db.Queries, caller Caller) (r
 		if named.id == uuid.Nil {
 			continue
 		}
-		set, err := setOf(ctx, q, caller, m.CustomerID, named.id)
+		set, err := customers.SetOf(ctx, q, caller, m.CustomerID, named.id)
 		more, err := changeFaults(err, map[string]string{"/measurement_set_id": named.field})
 		if err != nil {
 			return r, err
@@ -171,7 +173,7 @@ func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Cal
 		if named.id == uuid.Nil {
 			continue
 		}
-		row, err := q.Alterations(ctx, caller.Shop, named.id)
+		row, err := q.AlterationSet(ctx, query.AlterationSetParams{ShopID: caller.Shop, ID: named.id})
 		switch {
 		case errors.Is(err, db.ErrNotFound), err == nil && (row.ErasedAt != nil || row.CustomerID != a.CustomerID):
 			faults = append(faults, fault.Fault{Code: fault.Choice, Field: named.field, Accepted: "the id of alterations of the customer that were not erased"})
@@ -179,7 +181,7 @@ func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Cal
 		case err != nil:
 			return r, err
 		}
-		if r.altered, err = alterations(row); err != nil {
+		if r.altered, err = customers.AlterationsFromRow(row); err != nil {
 			return r, err
 		}
 	}

@@ -14,10 +14,7 @@ const batch = 1000
 // ClearAway takes up work that was left, and erases customers whom their shop
 // wants kept no longer.
 func (s *Service) ClearAway(ctx context.Context, now time.Time) error {
-	if err := s.takeUpLeft(ctx, now); err != nil {
-		return err
-	}
-	return s.eraseStale(ctx, now)
+	return s.takeUpLeft(ctx, now)
 }
 
 // leftAfter is how long work may lie before it is looked for by itself: longer
@@ -65,22 +62,4 @@ func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
 	}
 	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages), "refit_batches", len(batches), "proofs", len(proofs))
 	return nil
-}
-
-// eraseStale erases customers kept for longer than their shop wants.
-func (s *Service) eraseStale(ctx context.Context, now time.Time) error {
-	for {
-		stale, err := s.store.StaleCustomers(ctx, now, batch)
-		if err != nil {
-			return fmt.Errorf("find stale customers: %w", err)
-		}
-		for _, c := range stale {
-			if _, err := s.EraseCustomer(ctx, Caller{Shop: c.ShopID}, c.ID); err != nil {
-				return fmt.Errorf("erase customer %s: %w", c.ID, err)
-			}
-		}
-		if len(stale) < batch {
-			return nil
-		}
-	}
 }

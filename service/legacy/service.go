@@ -8,6 +8,7 @@ package legacy
 import (
 	"context"
 	"log/slog"
+	"tapeline/service/customers"
 	"time"
 
 	"github.com/google/uuid"
@@ -44,6 +45,8 @@ const cachedStyles = 40
 
 // Service is all use cases on one store.
 type Service struct {
+	Customers *customers.Service
+
 	store   *db.Store
 	cfg     Config
 	log     *slog.Logger
@@ -60,6 +63,7 @@ func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: cfg.Cores, jobs: cfg.Jobs}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
+	s.Customers = customers.New(store, cfg.Clock, s, s)
 	s.registerJobs()
 	return s
 }
