@@ -8,8 +8,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Alteration is a correction that a fitting found for one customer, in mm,
-// applied to every later draft.
+// Alteration is a correction after a customer's fitting, in mm, applied to
+// every later draft.
 type Alteration struct {
 	Name  string
 	Min   float64
@@ -27,26 +27,26 @@ const (
 	alterUpperArm     = "upper_arm"
 	alterBust         = "bust_height"
 	alterSeat         = "prominent_seat"
-	mostCentreChange  = 40.0
+	maxCentreChange   = 40.0
 	seatToHipWidth    = 0.25 // of the length added over the seat goes to the back's width
 	roundToDartIntake = 0.40 // of the length added over a round back goes into the shoulder dart
 )
 
-// torsoAlterations are those of the torso and the straight torso. What each
-// does to the draft is common practice among fitters; the shares are ours.
+// torsoAlterations returns the alterations of the torso and the straight torso.
+// Their effects are common practice among fitters; the shares are ours.
 func torsoAlterations() []Alteration {
 	return []Alteration{
-		{alterSwayBack, 0, mostCentreChange, false, "Shorten the centre back at the waist, fading to nothing at the side."},
-		{alterRoundBack, 0, mostCentreChange, false, "Lengthen the back above the armholes; part goes into the shoulder dart."},
+		{alterSwayBack, 0, maxCentreChange, false, "Shorten the centre back at the waist, fading to nothing at the side."},
+		{alterRoundBack, 0, maxCentreChange, false, "Lengthen the back above the armholes; part goes into the shoulder dart."},
 		{alterShoulder, -30, 30, true, "Raise the shoulder point (square shoulder), or lower it (sloping, negative)."},
 		{alterForward, 0, 25, true, "Bring the shoulder seam forward at the shoulder point."},
 		{alterUpperArm, 0, 80, true, "Widen the sleeve at the upper arm, and half as much at the elbow."},
 		{alterBust, -40, 40, false, "Raise the bust point, or lower it (negative)."},
-		{alterSeat, 0, mostCentreChange, false, "Lengthen the centre back over the seat and give the back more of the hip."},
+		{alterSeat, 0, maxCentreChange, false, "Lengthen the centre back over the seat and give the back more of the hip."},
 	}
 }
 
-// alter takes the alterations into the figure; see also centreShift.
+// alter applies the alterations to the figure; see also centreShift.
 func (f *figure) alter(a map[string]float64) {
 	f.altered = a
 	if v := a[alterShoulder]; v != 0 {
@@ -65,8 +65,8 @@ func (f *figure) alter(a map[string]float64) {
 	}
 }
 
-// centreShift is by how much a sway back and a prominent seat raise (negative)
-// or lower the back at level y at the centre.
+// centreShift returns how far a sway back and a prominent seat lower the back
+// at level y at the centre, mm; negative if they raise it.
 func (f *figure) centreShift(y, depth float64) float64 {
 	sway, seat := -f.altered[alterSwayBack], f.altered[alterSeat]
 	switch waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth(); {
@@ -146,7 +146,7 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	}
 }
 
-// alterationOf is what the alterations add to a measure.
+// alterationOf returns what the alterations add to a measure, mm.
 func (f *figure) alterationOf(n body.Name) float64 {
 	switch n {
 	case body.NapeToWaist:

@@ -39,7 +39,7 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 			if faults != nil {
 				t.Fatal(faults)
 			}
-			p, err := draftTorso(Request{Body: b, Fit: "regular", Choices: c.choices, Alterations: c.all, Left: c.left}, true)
+			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular", Choices: c.choices, Alterations: c.all, Left: c.left}, true)
 			y.add(t, fmt.Sprintf("row %d %v left %v %v", i, c.all, c.left, c.choices), p, err)
 		}
 		if total := y.drafted + y.refused; y.refused*10 > total {
@@ -52,7 +52,7 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	t.Parallel()
 	draft := func(alterations map[string]float64) pattern.Pattern {
-		p, err := draftTorso(Request{Body: standard(t), Fit: "regular", Alterations: alterations}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Alterations: alterations}, true)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -100,7 +100,7 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	tip := func(p pattern.Pattern) (front, back float64) {
 		b, _ := p.Piece(pieceBack)
 		f, _ := p.Piece(pieceFront)
-		return run(read(f, true).above, edgeShoulder).End().Y, run(read(b, false).above, edgeShoulder).End().Y
+		return read(f, true).above.Run(edgeShoulder).End().Y, read(b, false).above.Run(edgeShoulder).End().Y
 	}
 	f0, b0 := tip(plain)
 	f1, b1 := tip(draft(map[string]float64{alterShoulder: 10}))
@@ -117,7 +117,7 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 // alike the halves are each other's mirror image.
 func TestSidesThatDiffer(t *testing.T) {
 	t.Parallel()
-	p, err := draftTorso(Request{Body: standard(t), Fit: "regular", Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, true)
+	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, true)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,8 +7,8 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// armhole is one piece's half of the armhole, from shoulder point to underarm
-// over the point where the across width holds.
+// armhole is one piece's half of the armhole, from the shoulder point over the
+// across point, where the across width is measured, to the underarm.
 type armhole struct {
 	upper, lower geom.Segment
 }
@@ -16,7 +16,7 @@ type armhole struct {
 func (a armhole) length() float64 { return a.upper.Length() + a.lower.Length() }
 func (a armhole) path() geom.Path { return geom.Path{a.upper, a.lower} }
 
-// armholeShape is how a back or a front armhole is drawn.
+// armholeShape holds the proportions of a back or a front armhole.
 type armholeShape struct {
 	level  float64 // share of the depth at which the across width holds
 	k0, k3 float64 // handles of the lower curve
@@ -27,18 +27,18 @@ var (
 	frontArmholeShape = armholeShape{level: 0.58, k0: 0.62, k3: 0.66}
 )
 
-// draftArmhole draws from the shoulder point tip, leaving along square, through
-// the across point at x = across, to the underarm, arriving along into.
+// draftArmhole draws from the shoulder point tip, square to the shoulder,
+// through the across point at x = across, to the underarm, arriving along into.
 //
-// Where the across point lies far to the side of the shoulder point (a back
-// width taken at the armpit) its level is lowered and the curve passes it
-// slantwise, or it would bulge.
+// If the across point lies far to the side of the shoulder point, as for a back
+// width measured at the armpit, its level is lowered and the curve passes it at
+// a slant; otherwise it would bulge.
 func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole, error) {
 	if over := across - tip.X; over > 60 {
-		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point, at most 60 mm can be drafted", over)
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 60 mm can be drafted", over)
 	}
 	if width := underarm.X - across; width < 5 {
-		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece, at least 5 mm are needed", width)
+		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece; at least 5 mm are required", width)
 	}
 	at := func(level float64) geom.Point {
 		return geom.Pt(across, tip.Y+level*(underarm.Y-tip.Y))

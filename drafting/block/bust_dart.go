@@ -8,9 +8,9 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// bustDart is the bust dart opened at the side: the front side seam above the
-// dart turned about the bust point, so that it lifts by what the front is
-// longer than the back.
+// bustDart is the bust dart opened at the side. The front side seam above it is
+// turned about the bust point, so that it rises by the surplus length of the
+// front over the back.
 type bustDart struct {
 	point    geom.Point // bust point, about which the dart turns
 	angle    float64    // 0: no dart
@@ -19,12 +19,12 @@ type bustDart struct {
 	lower    geom.Path  // side seam from the dart to the hem
 }
 
-// dartShort is how far from the bust point the sewn dart ends, mm (common
-// practice: darts end 20 to 30 short of it).
+// dartShort is the distance of the sewn dart's end from the bust point, mm
+// (common practice: 20 to 30).
 const dartShort = 20
 
-// dartLevel is where on the side seam the bust dart opens before it is moved:
-// a little below the bust point, well below the underarm.
+// dartLevel returns the level on the side seam at which the bust dart opens
+// before it is moved: a little below the bust point, well below the underarm.
 func (f *figure) dartLevel(u *upper, t *trunk) float64 {
 	return math.Min(math.Max(u.bustPoint.Y+25, t.depth+35), f.napeToWaist-50)
 }
@@ -37,7 +37,7 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 		return d, nil
 	}
 	if level := f.dartLevel(u, t); level < d.underarm.Y+10 {
-		return d, refuse(fmt.Sprintf("the side seam has %.0f mm above the bust dart, at least 10 mm are needed", level-d.underarm.Y),
+		return d, refuse(fmt.Sprintf("the side seam has %.0f mm above the bust dart; at least 10 mm are required", level-d.underarm.Y),
 			body.NapeToWaist, body.ScyeDepth)
 	}
 	arm := d.underarm.Sub(d.point)
@@ -47,7 +47,7 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 	}
 	d.angle = arm.Angle() - math.Asin(sine)
 	if d.angle > 48*degree {
-		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees, at most 48 can be sewn as one dart", d.angle/degree),
+		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees; at most 48 can be sewn as one dart", d.angle/degree),
 			body.FrontWaistLength, body.BustPointWidth)
 	}
 	above, below := t.sideFront[:1], t.sideFront[1:]

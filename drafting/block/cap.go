@@ -14,30 +14,29 @@ type capShape struct {
 	height  float64
 	halves  [2]geom.Path // back, front
 	lean    float64      // of the sleeve seams at the underarm, inward positive
-	notchAt float64      // by how much the shoulder falls in front of the cap's top, mm along the cap
+	notchAt float64      // of the shoulder in front of the cap's top, mm along the cap
 }
 
-// capWidth is the share of the biceps in front or at the back.
+// capWidth returns the width of the front or the back half at the underarm, mm.
 func (c capShape) capWidth(side int) float64 { return c.halves[side].End().X }
 
-// elbowWidth is the sleeve's width at the elbow for a cap of that height: as
-// measured, but not narrower than a straight seam gives, nor wider than the
-// biceps.
+// elbowWidth returns the sleeve's width at the elbow for a cap of the height,
+// mm: as measured, but at least that of a straight seam and at most the biceps.
 func (f *figure) elbowWidth(biceps, height float64) float64 {
 	straight := biceps + (f.wrist-biceps)*(f.shoulderToElbow-height)/(f.armLength-height)
 	return clamp(f.elbow, math.Min(straight, biceps), math.Max(biceps, straight))
 }
 
-// capTail is the end of an armhole's lower curve, laid with the underarm at the
-// origin and arriving along +x: what the cap copies, so that cap and armhole
-// lie on each other where they are sewn under the arm. The zero tail copies
+// capTail is the end of an armhole's lower curve, moved so that the underarm
+// lies at the origin and the curve arrives along +x. The cap copies it, so that
+// cap and armhole lie on each other under the arm. The zero tail copies
 // nothing.
 type capTail struct {
 	curve geom.Segment
 	used  bool
 }
 
-// tailOf is the last length mm of an armhole.
+// tailOf returns the last length mm of an armhole.
 func tailOf(a armhole, length float64) capTail {
 	whole := a.lower.Length()
 	part := a.lower
@@ -48,8 +47,9 @@ func tailOf(a armhole, length float64) capTail {
 	return capTail{part.Move(m), true}
 }
 
-// capHalf draws half a cap: down from the top, level there, through the middle
-// of the straight line to the underarm, arriving square to the sleeve seam.
+// capHalf draws half a cap: down from the top, where it is level, through the
+// middle of the straight line to the underarm, arriving square to the sleeve
+// seam.
 func capHalf(width, height, push, lean float64, tail capTail) geom.Path {
 	under := geom.Pt(width, height)
 	beta := math.Atan2(height, width)
@@ -75,8 +75,8 @@ func capHalf(width, height, push, lean float64, tail capTail) geom.Path {
 	}
 }
 
-// copyTail is how much of the armhole a cap of that size can copy: as much of
-// 55 mm as leaves the cap a smooth way down to it from its middle.
+// copyTail returns the part of the armhole that a cap of the size can copy: as
+// much of 55 mm as leaves the cap a smooth way down to it from its middle.
 func copyTail(a armhole, width, height, push, lean float64) capTail {
 	middle := geom.Pt(width, height).Mul(0.5).Add(geom.Pt(height, -width).Mul(push))
 	smooth := func(length float64) bool {
@@ -110,8 +110,9 @@ const (
 	armTooSmall        // even the steepest is too short
 )
 
-// draftCap solves the cap's height so that it is as long as the armhole and
-// its ease, and shares the width so that the shoulder falls at the top.
+// draftCap solves for the cap's height so that the cap is as long as the
+// armhole and its ease, and divides the width so that the shoulder lies at the
+// top.
 func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 	c := capShape{biceps: biceps}
 	lengths := [2]float64{t.armholes[back].length(), t.armholes[front].length()}
@@ -153,8 +154,8 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 		if solved {
 			fit(shift)
 		}
-		// The cap's length jumps where a curve changes its kind; a root there
-		// is none.
+		// The cap's length jumps where a curve changes its kind; a sign change
+		// there is no solution.
 		return solved && math.Abs(c.halves[back].Length()+c.halves[front].Length()-want) < 0.01
 	}
 	if !solve() {
@@ -164,8 +165,7 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 		}
 		return c, armTooSmall
 	}
-	// Now that its size is known, it can be seen how much of the armhole it
-	// can copy.
+	// The size of the cap decides how much of the armhole it can copy.
 	plain := c
 	for side := range tails {
 		tails[side] = copyTail(t.armholes[side], c.capWidth(side), c.height, capPush[side], c.lean)
@@ -177,14 +177,14 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 	return c, capFits
 }
 
-// capPush is by what share of the straight line's length the middle of a half
-// is pushed out: the back is fuller.
+// capPush is how far the middle of a half is pushed out, as a share of the
+// straight line's length: the back is fuller.
 var capPush = [2]float64{0.025, 0}
 
-// widestShift is how much of the biceps may go from the front half to the back
-// one or the other way.
+// widestShift is the largest share of the biceps that is moved from the front
+// half to the back or the other way.
 const widestShift = 0.08
 
 // backCapEase is the back's share of the cap ease (common practice: a little
-// more than half, for the arm moves forward).
+// more than half, because the arm moves forward).
 const backCapEase = 0.58

@@ -8,11 +8,12 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// CheckTolerance is the largest difference in mm between what a draft should
-// measure and what it does.
+// CheckTolerance is the largest accepted difference in mm between a drafted
+// measure and its target.
 const CheckTolerance = 0.5
 
-// checks gathers what a finished draft measures beside what it should.
+// checks collects the measures read back from a draft and what is wrong with
+// it.
 type checks struct {
 	person     body.Body
 	alteration func(body.Name) float64 // what alterations add to a measure; nil for none
@@ -21,9 +22,9 @@ type checks struct {
 	escaped    []string // darts that leave their piece
 }
 
-// judge reads what every block has, darts, outlines and seams, writes all
-// checks into the pattern and returns a *CheckError where one fails. A dart
-// without room is the body's doing: a refusal that names the measurements.
+// judge checks darts, outlines and seams, writes all checks into the pattern
+// and returns a *CheckError if one fails. If a dart leaves its piece it refuses
+// the body and names the measurements noRoom.
 func (c *checks) judge(p *pattern.Pattern, noRoom ...body.Name) error {
 	for _, q := range p.Pieces {
 		c.darts(q)
@@ -40,7 +41,7 @@ func (c *checks) judge(p *pattern.Pattern, noRoom ...body.Name) error {
 	return nil
 }
 
-// failed are the checks beyond their tolerance.
+// failed returns the checks beyond their tolerance.
 func (c *checks) failed() []pattern.Check {
 	var failed []pattern.Check
 	for _, k := range c.list {
@@ -61,16 +62,17 @@ func (c *checks) measure(n body.Name, ease, drafted float64) {
 		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
 }
 
-// pair adds a check of two lengths on the draft that must agree but for ease.
+// pair adds a check of two lengths on the draft that must be equal except for
+// the ease.
 func (c *checks) pair(name string, base, ease, drafted float64) {
 	c.list = append(c.list, pattern.Check{Name: name, Ease: ease,
 		Target: base + ease, Drafted: drafted, Tolerance: CheckTolerance})
 }
 
-// least adds a check of a body measurement that the draft must have with at
-// least that ease; nothing where the body has no such measurement. The ease
-// shown is what it came out with.
-func (c *checks) least(n body.Name, ease, drafted float64) {
+// atLeast adds a check of a body measurement for which the draft must have at
+// least the ease. It does nothing if the body has no such measurement. The ease
+// shown is the ease of the draft.
+func (c *checks) atLeast(n body.Name, ease, drafted float64) {
 	m := c.person.Get(n)
 	if m.Value <= 0 {
 		return
@@ -80,14 +82,14 @@ func (c *checks) least(n body.Name, ease, drafted float64) {
 		Target: target, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
 }
 
-// darts reads each dart's legs against each other.
+// darts checks each dart's legs against each other.
 func (c *checks) darts(p pattern.Piece) {
 	for _, d := range p.Darts {
 		c.pair(p.Name+"/"+d.Name+"_legs", d.Legs[0].Length(), 0, d.Legs[1].Length())
 	}
 }
 
-// seams reads both sides of each seam.
+// seams checks both sides of each seam.
 func (c *checks) seams(p *pattern.Pattern) {
 	for _, s := range p.Seams {
 		if s.A == s.B {

@@ -10,11 +10,10 @@ const degree = math.Pi / 180
 
 func clamp(v, lo, hi float64) float64 { return math.Min(math.Max(v, lo), hi) }
 
-// arc is the curve from p0, setting off along d0, to p3, arriving along d3,
-// that never bends both ways: its handles stop short of where the two
-// tangents meet. k0 and k3 are the shares of that way that the handles take;
-// where one side is much the shorter its share grows, or the curve would turn
-// a corner there.
+// arc returns a curve from p0, leaving along d0, to p3, arriving along d3, that
+// bends one way only: its handles stop short of the point where the tangents
+// meet. k0 and k3 are the handles' shares of the way to that point; if one side
+// is much shorter its share grows, or the curve would have a corner there.
 func arc(p0, d0, p3, d3 geom.Point, k0, k3 float64) geom.Segment {
 	chord := p0.Dist(p3)
 	_, s, back, ok := geom.MeetLines(p0, d0, p3, d3)
@@ -29,9 +28,9 @@ func arc(p0, d0, p3, d3 geom.Point, k0, k3 float64) geom.Segment {
 	return geom.Cubic(p0, p0.Add(d0.Mul(k0*s)), p3.Sub(d3.Mul(k3*t)), p3)
 }
 
-// soft is the curve between two directions with the handles of a circular
-// arc of the same turn: at worst it bends gently the other way once, and
-// never turns a corner.
+// soft returns a curve between two directions with the handles of a circular
+// arc of the same turn. At worst it bends gently the other way once; it never
+// has a corner.
 func soft(p0, d0, p3, d3 geom.Point) geom.Segment {
 	chord := p0.Dist(p3)
 	h := chord / 3
@@ -41,15 +40,16 @@ func soft(p0, d0, p3, d3 geom.Point) geom.Segment {
 	return geom.Cubic(p0, p0.Add(d0.Mul(h)), p3.Sub(d3.Mul(h)), p3)
 }
 
-// down is the unit direction at angle from straight down, outward positive.
+// down returns the unit direction at an angle from straight down, outward
+// positive.
 func down(angle float64) geom.Point { return geom.Pt(math.Sin(angle), math.Cos(angle)) }
 
-// fromDown is the angle of v from straight down, outward positive.
+// fromDown returns the angle of v from straight down, outward positive.
 func fromDown(v geom.Point) float64 { return math.Atan2(v.X, v.Y) }
 
-// root is where f crosses zero between lo and hi, to within tol, by false
-// position with the Illinois rule (Dowell and Jarratt, BIT 11, 1971). ok is
-// false where f has the same sign at both ends.
+// root returns the zero of f between lo and hi within tol, by false position
+// with the Illinois rule (Dowell and Jarratt, BIT 11, 1971). ok is false if f
+// has the same sign at both ends.
 func root(lo, hi, tol float64, f func(float64) float64) (x float64, ok bool) {
 	flo, fhi := f(lo), f(hi)
 	if flo == 0 {
@@ -91,8 +91,8 @@ func root(lo, hi, tol float64, f func(float64) float64) (x float64, ok bool) {
 	return x, true
 }
 
-// crossY is the parameter at which a segment that runs down the paper passes
-// the level y; its nearer end where it does not reach.
+// crossY returns the parameter at which a segment that runs down the paper
+// passes the level y, or that of its nearer end.
 func crossY(s geom.Segment, y float64) float64 {
 	if y <= s.P0.Y {
 		return 0

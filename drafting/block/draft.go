@@ -7,25 +7,25 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Draft drafts the block of that name and reads its measures back. It takes a
-// few milliseconds, so it checks ctx once. The error is a fault.List if the
-// block cannot be drafted to the body, and a *CheckError if the draft does not
-// measure what it should, which is a defect of the program.
+// Draft drafts the block with the name and reads its measures back. Cancelling
+// ctx ends it within a few milliseconds with the context's error. Other errors
+// are a fault.List if the block can't be drafted to the body, and a *CheckError
+// if the draft does not measure what it should, a defect of the program.
 func Draft(ctx context.Context, name string, r Request) (pattern.Pattern, error) {
 	if err := ctx.Err(); err != nil {
 		return pattern.Pattern{}, err
 	}
 	switch name {
 	case "torso":
-		return draftTorso(r, true)
+		return draftTorso(ctx, r, true)
 	case "straight":
-		return draftTorso(r, false)
+		return draftTorso(ctx, r, false)
 	case "skirt":
 		return draftSkirt(r)
 	case "circle_skirt":
 		return draftCircleSkirt(r)
 	case "trousers":
-		return draftTrousers(r)
+		return draftTrousers(ctx, r)
 	}
 	return pattern.Pattern{}, fmt.Errorf("unknown block %q", name)
 }
@@ -38,10 +38,9 @@ func DraftHalves(ctx context.Context, name string, r Request) (right, left patte
 	}
 	switch name {
 	case "torso", "straight":
-		right, left, _, err = draftHalves(r, name == "torso")
-		return right, left, err
+		return draftHalves(ctx, r, name == "torso")
 	case "trousers":
-		return trousersHalves(r)
+		return draftLegs(ctx, r)
 	}
 	return right, left, fmt.Errorf("block %q has no sides", name)
 }

@@ -7,10 +7,9 @@ import (
 	"tapeline/drafting/body"
 )
 
-// figure is what the torso is drafted to: the body's measures, the ease over
-// them and the choices, all in mm and radians. Widths and girths named half
-// are half the body's girth with its ease, as they lie on one back and one
-// front.
+// figure holds what a torso is drafted to: the body's measures, the ease over
+// them and the choices, in mm and radians. Widths and girths called half are
+// half the body's girth with its ease, as they lie on one back and one front.
 type figure struct {
 	body body.Body
 	ease map[string]float64
@@ -33,10 +32,10 @@ type figure struct {
 	capEase                    float64
 	altered                    map[string]float64 // alterations, mm
 	forward                    float64            // turn of the shoulder seam forward
-	mate                       *figure            // the other side of a body whose sides differ; else nil
+	mate                       *figure            // the other side of a body whose sides differ; otherwise nil
 
 	bellyShare float64 // moved from each back to the front at the waist, half
-	bellyDrop  float64 // by how much the centre front is longer at the hem
+	bellyDrop  float64 // added to the centre front at the hem
 
 	bustDart            string
 	bustDartAt          float64
@@ -45,14 +44,14 @@ type figure struct {
 	warnings            []string
 }
 
-// withEase is a body measure and the ease over it.
+// withEase returns a measure of the body with its ease, mm.
 func (f *figure) withEase(n body.Name) float64 { return f.body.Value(n) + f.ease[string(n)] }
 
 func (f *figure) warn(format string, args ...any) {
 	f.warnings = append(f.warnings, fmt.Sprintf(format, args...))
 }
 
-// newFigure works out a torso's measures from a request, or refuses it.
+// newFigure computes a torso's measures from a request, or refuses it.
 func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	b := r.Body
 	ease, err := easeOf(r, fits)
@@ -117,7 +116,8 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	return f, f.refuseImpossible()
 }
 
-// easeOf is the fit's table with the order's own values over it.
+// easeOf returns the fit's table of ease with the order's own values in place
+// of its own, mm.
 func easeOf(r Request, fits []Fit) (map[string]float64, error) {
 	for _, fit := range fits {
 		if fit.Name != r.Fit {
@@ -132,11 +132,11 @@ func easeOf(r Request, fits []Fit) (map[string]float64, error) {
 		}
 		return ease, nil
 	}
-	return nil, fmt.Errorf("fit %q: the block has none of that name", r.Fit)
+	return nil, fmt.Errorf("unknown fit %q", r.Fit)
 }
 
-// suppress raises the waist's ease where less than the full shaping is taken:
-// half of it, or all, so that the sides run straight from bust to hip.
+// suppress raises the waist's ease if less than the full shaping is taken: half
+// of it, or all, so that the sides run straight from bust to hip.
 func (f *figure) suppress(how string) {
 	open := math.Max(0, math.Min(f.bust, f.hip)-f.waist)
 	switch how {
@@ -157,8 +157,8 @@ func (f *figure) carryBelly() {
 	f.bellyDrop = clamp(0.12*belly, 0, 30)
 }
 
-// setHem sets the level of the hem from what was chosen: a word, or a length at
-// the centre back.
+// setHem sets the level of the hem from the choice of length: a word, or a
+// length at the centre back.
 func (f *figure) setHem(length Value) error {
 	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
 	switch length.Word {
@@ -183,20 +183,20 @@ func (f *figure) setHem(length Value) error {
 	return nil
 }
 
-// hipDepth is how far below the waist the hip line is drawn: where the hip
-// was measured, but not nearer than 110 mm, or the side seam turns too fast.
-func (f *figure) hipDepth() float64 { return math.Max(f.waistToHip, 110) }
+// hipDepth returns the depth of the hip line below the waist, mm: as measured,
+// but at least minHipDepth.
+func (f *figure) hipDepth() float64 { return math.Max(f.waistToHip, minHipDepth) }
 
-// endsAtWaist reports whether the block has no hip.
+// endsAtWaist reports whether the block ends at the waist and has no hip.
 func (f *figure) endsAtWaist() bool { return f.hem == f.napeToWaist }
 
 func (f *figure) refuseImpossible() error {
 	if left := f.napeToWaist - f.scyeDepth; left < 60 {
-		return refuse(fmt.Sprintf("armhole depth with ease %.0f mm leaves %.0f mm to the waist, at least 60 mm are needed", f.scyeDepth, left),
+		return refuse(fmt.Sprintf("the armhole depth with its ease of %.0f mm leaves %.0f mm to the waist; at least 60 mm are required", f.scyeDepth, left),
 			body.ScyeDepth, body.NapeToWaist)
 	}
-	if f.waistToHip < 110 && !f.endsAtWaist() {
-		f.warn("The hip line is drawn 110 mm below the waist; it was measured %.0f mm below.", f.waistToHip)
+	if f.waistToHip < minHipDepth && !f.endsAtWaist() {
+		f.warn("The hip line is drawn %d mm below the waist; it was measured %.0f mm below.", minHipDepth, f.waistToHip)
 	}
 	return nil
 }

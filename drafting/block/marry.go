@@ -1,6 +1,7 @@
 package block
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -10,131 +11,151 @@ import (
 // The cap's height over the armhole's length must lie in this range for a
 // sleeve that hangs well (common practice: about a third).
 const (
-	flatCap  = 0.26
-	steepCap = 0.37
+	minCapRatio = 0.26
+	maxCapRatio = 0.37
 )
 
-// How far depth and biceps may be moved to get there, mm.
+// Limits to what marry changes, mm; and the smallest ratio that is drafted.
 const (
-	mostLowered  = 35.0
-	mostRaised   = 20.0
-	leastBiceps  = 25.0 // ease that must be left
-	mostBiceps   = 30.0 // ease that may be added
-	tipToScye    = 120.0
-	scyeToWaist  = 80.0
-	ratioRefused = 0.20
+	maxLowering   = 35.0  // of the underarm
+	maxRaising    = 20.0  // of the underarm
+	minBicepsEase = 25.0  // that must be left
+	maxBicepsGain = 30.0  // ease that may be added
+	tipToScye     = 120.0 // at least, from the shoulder point down to the underarm
+	scyeToWaist   = 80.0  // at least
+	refusedRatio  = 0.20
 )
 
 // married is a trunk with the cap that fits its armhole.
 type married struct {
 	trunk
 	cap capShape
+	fit capFit
 }
 
+// ratio returns the cap's height over the armhole's length: 0 if the arm is too
+// big for any cap, 1 if it is too small.
 func (m *married) ratio() float64 {
+	switch m.fit {
+	case armTooBig:
+		return 0
+	case armTooSmall:
+		return 1
+	}
 	return m.cap.height / (m.armholes[back].length() + m.armholes[front].length())
 }
 
 // marry drafts the trunk and the cap so that arm and armhole suit each other.
 // An arm too big for the armhole lowers the underarm, then takes from the
-// biceps ease; an armhole too long for the arm raises it, then adds. What was
-// changed is said.
-func (f *figure) marry(u *upper) (married, error) {
+// biceps ease; an armhole too long for the arm raises it, then adds ease. A
+// warning says what was changed.
+func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	tip := math.Max(u.backTip.Y, u.frontShoulder.P3.Y)
-	least, most := tip+tipToScye, f.napeToWaist-scyeToWaist
-	if least > most {
-		return married{}, refuse(fmt.Sprintf("between shoulder point and waist there are %.0f mm; an armhole needs %.0f", f.napeToWaist-tip, tipToScye+scyeToWaist),
-			body.NapeToWaist, body.ShoulderSlope)
+	minDepth, maxDepth := tip+tipToScye, f.napeToWaist-scyeToWaist
+	if minDepth > maxDepth {
+		return married{}, refuse(fmt.Sprintf("between shoulder point and waist there are %.0f mm; an armhole needs at least %.0f mm",
+			f.napeToWaist-tip, tipToScye+scyeToWaist), body.NapeToWaist, body.ShoulderSlope)
 	}
-	depth := clamp(f.scyeDepth, least, most)
-	biceps := f.biceps
-	try := func(depth, biceps float64) (married, float64, error) {
-		t, err := f.draftTrunk(u, depth)
-		if err != nil {
-			return married{}, 0, err
-		}
-		m := married{trunk: t}
-		c, fit := f.draftCap(&t, biceps)
-		m.cap = c
-		switch fit {
-		case armTooBig:
-			return m, 0, nil
-		case armTooSmall:
-			return m, 1, nil
-		}
-		return m, m.ratio(), nil
-	}
-	m, r, err := try(depth, biceps)
+	depth := clamp(f.scyeDepth, minDepth, maxDepth)
+	m, err := f.try(ctx, u, depth, f.biceps)
 	if err != nil || f.sleeve == "none" {
 		return m, err
 	}
-	// move finds, between from and to, where the ratio reaches want; to where
-	// it does not.
-	move := func(from, to, want float64, at func(float64) (married, float64, error)) (float64, error) {
-		var failed error
-		x, ok := root(from, to, 0.02, func(x float64) float64 {
-			_, r, err := at(x)
-			if err != nil {
-				failed = err
-			}
-			return r - want
-		})
-		if failed != nil {
-			return from, failed
-		}
-		if !ok {
-			return to, nil
-		}
-		return x, nil
-	}
-	byDepth := func(d float64) (married, float64, error) { return try(d, biceps) }
-	byBiceps := func(b float64) (married, float64, error) { return try(depth, b) }
-	want, depthEnd, bicepsEnd := 0.0, depth, biceps
-	switch {
-	case r < flatCap:
-		want, depthEnd = flatCap, math.Min(depth+mostLowered, most)
-		bicepsEnd = math.Min(biceps, f.body.Value(body.UpperArmGirth)+leastBiceps)
-	case r > steepCap:
-		want, depthEnd, bicepsEnd = steepCap, math.Max(depth-mostRaised, least), biceps+mostBiceps
+	s := suiting{figure: f, upper: u}
+	switch r := m.ratio(); {
+	case r < minCapRatio:
+		s.want = minCapRatio
+		s.depth = math.Min(depth+maxLowering, maxDepth)
+		s.biceps = math.Min(f.biceps, f.body.Value(body.UpperArmGirth)+minBicepsEase)
+	case r > maxCapRatio:
+		s.want = maxCapRatio
+		s.depth, s.biceps = math.Max(depth-maxRaising, minDepth), f.biceps+maxBicepsGain
 	default:
-		return f.married(m, depth, biceps)
+		f.warnOfMarriage(&m)
+		return m, nil
 	}
-	if depthEnd != depth {
-		if depth, err = move(depth, depthEnd, want, byDepth); err != nil {
-			return m, err
-		}
-		if m, r, err = try(depth, biceps); err != nil {
-			return m, err
-		}
+	if m, err = s.suit(ctx, m); err != nil {
+		return m, err
 	}
-	if math.Abs(r-want) > 1e-3 && (r < want) == (want == flatCap) {
-		if biceps, err = move(biceps, bicepsEnd, want, byBiceps); err != nil {
-			return m, err
-		}
-		if m, r, err = try(depth, biceps); err != nil {
-			return m, err
-		}
-	}
-	if r < ratioRefused {
-		return m, refuse(fmt.Sprintf("the armhole is too small for this upper arm: the sleeve cap would be %.0f %% of the armhole high, at least %.0f %% are needed", 100*r, 100*ratioRefused),
-			body.UpperArmGirth, body.ScyeDepth)
-	}
-	if r >= 1 {
+	if r := m.ratio(); r < refusedRatio {
+		return m, refuse(fmt.Sprintf(
+			"the armhole is too small for this upper arm: the sleeve cap would be %.0f %% of the armhole high; at least %.0f %% is required",
+			100*r, 100*refusedRatio), body.UpperArmGirth, body.ScyeDepth)
+	} else if r >= 1 {
 		return m, refuse("the armhole is too long for the arm: no sleeve cap fits it", body.UpperArmGirth, body.ScyeDepth)
 	}
-	return f.married(m, depth, biceps)
+	f.warnOfMarriage(&m)
+	return m, nil
 }
 
-// married says what was changed to marry arm and armhole.
-func (f *figure) married(m married, depth, biceps float64) (married, error) {
-	if d := depth - f.scyeDepth; math.Abs(d) > 0.5 {
+// try drafts trunk and cap for one depth of the underarm and one biceps, mm.
+func (f *figure) try(ctx context.Context, u *upper, depth, biceps float64) (married, error) {
+	if err := ctx.Err(); err != nil {
+		return married{}, err
+	}
+	t, err := f.draftTrunk(u, depth)
+	if err != nil {
+		return married{}, err
+	}
+	m := married{trunk: t}
+	m.cap, m.fit = f.draftCap(&t, biceps)
+	return m, nil
+}
+
+// suiting is the search for a depth and a biceps that give the ratio wanted.
+type suiting struct {
+	*figure
+	upper         *upper
+	want          float64
+	depth, biceps float64 // as far as each may be moved, mm
+}
+
+// suit moves the depth, and if that is not enough the biceps.
+func (s *suiting) suit(ctx context.Context, m married) (married, error) {
+	m, err := s.move(m, m.depth, s.depth, func(d float64) (married, error) {
+		return s.try(ctx, s.upper, d, s.figure.biceps)
+	})
+	if err != nil || math.Abs(m.ratio()-s.want) <= 1e-3 || (m.ratio() < s.want) != (s.want == minCapRatio) {
+		return m, err
+	}
+	depth := m.depth
+	return s.move(m, m.cap.biceps, s.biceps, func(b float64) (married, error) {
+		return s.try(ctx, s.upper, depth, b)
+	})
+}
+
+// move drafts at the value between from and to where the ratio is the one
+// wanted, or at to if it is nowhere.
+func (s *suiting) move(m married, from, to float64, draft func(float64) (married, error)) (married, error) {
+	if from == to {
+		return m, nil
+	}
+	var failed error
+	x, ok := root(from, to, 0.02, func(x float64) float64 {
+		tried, err := draft(x)
+		if err != nil {
+			failed = err
+		}
+		return tried.ratio() - s.want
+	})
+	switch {
+	case failed != nil:
+		return m, failed
+	case !ok:
+		x = to
+	}
+	return draft(x)
+}
+
+// warnOfMarriage warns of what was changed to suit arm and armhole.
+func (f *figure) warnOfMarriage(m *married) {
+	if d := m.depth - f.scyeDepth; math.Abs(d) > 0.5 {
 		f.warn("The underarm lies %+.0f mm from the scye depth with its ease, to suit the arm.", d)
 	}
-	if d := biceps - f.biceps; math.Abs(d) > 0.5 {
+	if d := m.cap.biceps - f.biceps; math.Abs(d) > 0.5 {
 		f.warn("The upper arm ease is changed by %+.0f mm, to suit the armhole.", d)
 	}
 	if r := m.ratio(); r < 0.22 || r > 0.42 {
 		f.warn("The sleeve cap is %.0f %% of the armhole high; 26 to 37 %% hangs best.", 100*r)
 	}
-	return m, nil
 }

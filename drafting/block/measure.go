@@ -6,9 +6,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// readBack measures the finished pieces and lists every target beside what was
-// drafted. It returns a *CheckError where one differs or an outline is not
-// whole.
+// readBack measures the finished pieces and adds a check for every target. It
+// returns a *CheckError if one fails or an outline is invalid.
 func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	c := f.checker()
 	bp, _ := p.Piece(pieceBack)
@@ -22,8 +21,8 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	return c.judge(p, body.BustGirth, body.WaistGirth, body.FrontWaistLength)
 }
 
-// readNeckline reads the one neckline of a body whose sides differ: only both
-// sides together have the girth of the neck.
+// readNeckline reads the neckline of a body whose sides differ: only both sides
+// together have the girth of the neck.
 func (f *figure) readNeckline(p *pattern.Pattern) error {
 	c := f.checker()
 	var length float64
@@ -42,7 +41,7 @@ func (f *figure) readNeckline(p *pattern.Pattern) error {
 	return nil
 }
 
-// checker reads a torso.
+// checker reads a torso's measures back.
 type checker struct {
 	*figure
 	checks
@@ -71,22 +70,22 @@ func (c *checker) girths(b, fr reading) {
 
 // lengths reads necklines, shoulders and the upright measures.
 func (c *checker) lengths(b, fr reading, m *married) {
-	neckB, neckF := run(b.above, edgeNeckline), run(fr.above, edgeNeckline)
+	neckB, neckF := b.above.Run(edgeNeckline), fr.above.Run(edgeNeckline)
 	if c.mate == nil {
 		c.measure(body.NeckBaseGirth, c.ease[string(body.NeckBaseGirth)], 2*(neckB.Length()+neckF.Length()))
 	}
-	c.measure(body.ShoulderLength, 0, run(fr.above, edgeShoulder).Length())
-	c.pair("back_shoulder", c.body.Value(body.ShoulderLength), c.shoulderEase, run(b.above, edgeShoulder).Length())
+	c.measure(body.ShoulderLength, 0, fr.above.Run(edgeShoulder).Length())
+	c.pair("back_shoulder", c.body.Value(body.ShoulderLength), c.shoulderEase, b.above.Run(edgeShoulder).Length())
 
-	waistB, _ := b.level(lineWaist)
-	waistF, _ := fr.level(lineWaist)
+	waistB, _ := levelOf(b.piece, lineWaist)
+	waistF, _ := levelOf(fr.piece, lineWaist)
 	c.measure(body.NapeToWaist, 0, waistB-neckB.Start().Y)
-	armB := run(b.above, edgeArmhole)
+	armB := b.above.Run(edgeArmhole)
 	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth), armB.End().Y-neckB.Start().Y)
-	if hip, ok := b.level(lineHip); ok {
+	if hip, ok := levelOf(b.piece, lineHip); ok {
 		c.measure(body.WaistToHip, c.hipDepth()-c.waistToHip, hip-waistB)
 	}
-	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0, run(b.below, edgeBackCentre).Start().Y-neckB.Start().Y)
+	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0, b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
 	if !c.shaped {
 		return
 	}
@@ -94,15 +93,15 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	neckPoint := neckF.End()
 	c.measure(body.SideNeckToBust, 0, neckPoint.Dist(bp))
 	c.measure(body.FrontWaistLength, 0, neckPoint.Dist(bp)+waistF-bp.Y)
-	c.measure(body.BustPointWidth, 0, 2*(bp.X-run(fr.below, edgeCentre).Start().X))
+	c.measure(body.BustPointWidth, 0, 2*(bp.X-fr.below.Run(edgeCentre).Start().X))
 }
 
-// sleeve reads the sleeve's girths and length, and cap against armhole.
+// sleeve reads the sleeve's girths and length, and the cap against the armhole.
 func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
-	under := run(s.Edges, edgeUnderarmFront).Start()
-	upper := run(s.Edges, edgeUnderarmBack).End()
+	under := s.Run(edgeUnderarmFront).Start()
+	upper := s.Run(edgeUnderarmBack).End()
 	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth), under.Dist(upper))
-	hem := run(s.Edges, edgeHem)
+	hem := s.Run(edgeHem)
 	across := hem.End().Sub(hem.Start()).Unit()
 	if c.figure.sleeve == "full" {
 		c.measure(body.WristGirth, c.ease[string(body.WristGirth)], hem.Start().Dist(hem.End()))
@@ -121,15 +120,15 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 		drafted = abs(hem.Start().Sub(apexOf(s)).Cross(across))
 	}
 	c.measure(body.ArmLength, length-c.armLength, drafted)
-	armB, armF := run(b.above, edgeArmhole).Length(), run(fr.above, edgeArmhole).Length()
-	capB, capF := run(s.Edges, edgeCapBack).Length(), run(s.Edges, edgeCapFront).Length()
+	armB, armF := b.above.Run(edgeArmhole).Length(), fr.above.Run(edgeArmhole).Length()
+	capB, capF := s.Run(edgeCapBack).Length(), s.Run(edgeCapFront).Length()
 	c.pair("sleeve_cap", armB+armF, c.capEase, capB+capF)
 	c.pair("sleeve_cap_back", armB, backCapEase*c.capEase, capB)
 	c.pair("sleeve_cap_front", armF, (1-backCapEase)*c.capEase, capF)
 }
 
-// apexOf is the highest point of the sleeve's cap.
+// apexOf returns the highest point of the sleeve's cap.
 func apexOf(s pattern.Piece) geom.Point {
-	box := geom.Join(run(s.Edges, edgeCapBack), run(s.Edges, edgeCapFront)).Bounds()
+	box := geom.Join(s.Run(edgeCapBack), s.Run(edgeCapFront)).Bounds()
 	return geom.Pt(0, box.Min.Y)
 }

@@ -1,6 +1,7 @@
 package block
 
 import (
+	"fmt"
 	"math"
 
 	"tapeline/drafting/geom"
@@ -117,7 +118,7 @@ func dartName(name string, i, count int) string {
 	if count == 1 {
 		return name
 	}
-	return partName(name, i+1)
+	return fmt.Sprintf("%s_%d", name, i+1)
 }
 
 // addHem adds the hem from the side to the centre at bottom, with the waist

@@ -1,13 +1,14 @@
 package block
 
 import (
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
 // frontPiece puts the front together with the centre front on x = 0 and its
-// bust dart where it was chosen. mirrored turns it over afterwards.
-func (f *figure) frontPiece(u *upper, m *married) pattern.Piece {
+// bust dart where it was chosen. turnOver is applied afterwards.
+func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	p := pattern.Piece{Name: pieceFront, Title: "Front", Cut: cutOf(f.frontFold)}
 	d := m.dart
 	bottom := geom.Pt(0, f.hem)
@@ -58,9 +59,11 @@ func (f *figure) frontPiece(u *upper, m *married) pattern.Piece {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeCentre, At: bottom.Y - waist, Kind: pattern.NotchSingle})
 	}
 	if d.angle > 0 {
-		f.moveBustDart(&p, m)
+		if err := f.moveBustDart(&p, m); err != nil {
+			return p, err
+		}
 	}
-	return p
+	return p, nil
 }
 
 // frontLevelEnd is how far from the centre a level line on the front runs: to
@@ -78,85 +81,40 @@ func shortOf(point, a, b geom.Point) geom.Point {
 	return point.Add(a.Lerp(b, 0.5).Sub(point).Unit().Mul(dartShort))
 }
 
-// moveBustDart closes the bust dart at the side and opens it where it was
-// chosen: the outline is cut there and all that lies between the cut and the
-// old dart turned about the bust point. Nothing else changes; every seam keeps
-// its length.
-func (f *figure) moveBustDart(p *pattern.Piece, m *married) {
-	d := m.dart
-	turn := geom.Turn(d.point, d.angle) // brings the upper leg onto the lower one
+// moveBustDart closes the bust dart at the side and opens it at the chosen
+// position. Every seam keeps its length.
+func (f *figure) moveBustDart(p *pattern.Piece, m *married) error {
+	to, pressed := cutting.Position{}, 0
 	switch f.bustDart {
 	case "shoulder":
-		f.openAlong(p, m, edgeShoulder, f.bustDartAt*runLength(p.Edges, edgeShoulder), turn, 0)
+		to = cutting.Position{Run: edgeShoulder, At: f.bustDartAt * p.RunLength(edgeShoulder)}
 	case "neck":
-		f.openAlong(p, m, edgeNeckline, 0.5*runLength(p.Edges, edgeNeckline), turn, 0)
+		to = cutting.Position{Run: edgeNeckline, At: 0.5 * p.RunLength(edgeNeckline)}
 	case "armhole":
-		f.openAlong(p, m, edgeArmhole, m.armholes[front].upper.Length(), turn, 1)
-	case "centre_front":
-		f.openCentre(p, m, turn)
+		to, pressed = cutting.Position{Run: edgeArmhole, At: m.armholes[front].upper.Length()}, 1
+	case "centre_front": // level with the bust point
+		foot := p.Edges[p.EdgeIndex(edgeCentre)].Path.Start()
+		to = cutting.Position{Run: edgeCentre, At: foot.Y - m.dart.point.Y}
 	case "waist":
 		f.openWaist(p, m)
+		return nil
+	default:
+		return nil
 	}
-}
-
-// openAlong opens the dart at a place on the neckline, shoulder or armhole:
-// the outline from there to the side dart is turned.
-func (f *figure) openAlong(p *pattern.Piece, m *married, name string, at float64, turn geom.Motion, pressed int) {
-	edges := cutRun(p.Edges, name, []float64{at})
-	var out []pattern.Edge
-	var a, b geom.Point
-	turning, cut := false, false
-	for _, e := range edges {
-		if e.Name == mouthOf(dartBust) {
-			turning = false
-			continue
-		}
-		if turning {
-			e.Path = e.Path.Move(turn)
-		}
-		out = append(out, e)
-		if e.Name == name && !cut {
-			cut, turning = true, true
-			a = e.Path.End()
-			b = turn.Apply(a)
-			out = append(out, edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)))
-		}
+	q, err := cutting.MoveDart(*p, dartBust, to, m.dart.point)
+	if err != nil {
+		return &CheckError{Broken: []string{err.Error()}}
 	}
-	p.Edges = joinSide(out)
-	p.Darts[0] = mouthDart(dartBust, shortOf(m.dart.point, a, b), a, b, pressed)
+	last := len(q.Darts) - 1
+	q.Darts[last].Pressed = pressed
+	q.Darts = append(q.Darts[last:], q.Darts[:last]...)
+	*p = startBetween(q, edgeCentre, edgeNeckline)
 	f.relevel(p, m)
+	return nil
 }
 
-// openCentre opens the dart at the centre front, level with the bust point:
-// all above it is turned.
-func (f *figure) openCentre(p *pattern.Piece, m *married, turn geom.Motion) {
-	var out []pattern.Edge
-	turning := true
-	var centre pattern.Edge
-	for _, e := range p.Edges {
-		switch {
-		case e.Name == mouthOf(dartBust):
-			turning = false
-		case e.Name == edgeCentre:
-			centre = e
-		case turning:
-			e.Path = e.Path.Move(turn)
-			fallthrough
-		default:
-			out = append(out, e)
-		}
-	}
-	a := geom.Pt(0, m.dart.point.Y)
-	b := turn.Apply(a)
-	lower := edge(edgeCentre, centre.Role, geom.Line(centre.Path.Start(), a))
-	upper := edge(edgeCentre, centre.Role, geom.Line(b, turn.Apply(centre.Path.End())))
-	p.Edges = append(joinSide(out), lower, edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)), upper)
-	p.Darts[0] = mouthDart(dartBust, shortOf(m.dart.point, a, b), a, b, 0)
-	f.relevel(p, m)
-}
-
-// joinSide makes one edge of the side seam's two parts once nothing lies
-// between them.
+// joinSide merges the two parts of the side seam once nothing lies between
+// them.
 func joinSide(edges []pattern.Edge) []pattern.Edge {
 	var out []pattern.Edge
 	for _, e := range edges {

@@ -54,9 +54,3 @@ func (f *figure) sleevePiece(m *married, s *sleeveShape) pattern.Piece {
 		pattern.Notch{Edge: edgeCapFront, At: capFront.Length() - f.frontNotch(m), Kind: pattern.NotchSingle})
 	return p
 }
-
-// shoulderNotch marks on the cap where the shoulder seam meets it.
-func shoulderNotch(sleeve pattern.Piece) pattern.Notch {
-	first := sleeve.Edges[firstOf(sleeve.Edges, edgeCapFront)]
-	return pattern.Notch{Edge: first.Name, At: 0, Kind: pattern.NotchSingle}
-}

@@ -2,43 +2,44 @@ package block
 
 import (
 	"math"
+	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
 // reading takes measures from a finished piece: from its outline, darts, lines
-// and marks, never from the figures that built them. It lays the piece with
-// the centre line on the left. Where the bust dart opens a cutter would fold
-// it shut before measuring across it; reading does the same, about the bust
-// point: above holds what lies above the bust in the frame of the centre
-// front's top, below the rest in that of its foot.
+// and marks, never from the figures that built them. The centre line lies on
+// the left. A cutter folds an open bust dart shut before measuring across it;
+// reading does the same, about the bust point: above holds the edges above the
+// bust in the frame of the centre front's top, below those below it in the
+// frame of its foot.
 type reading struct {
 	piece        pattern.Piece
-	above, below []pattern.Edge
+	above, below pattern.Piece
 	shut         geom.Motion // turns the bust dart's first leg onto its second
 }
 
-// read lays a piece out for measuring. mirror turns a front over first.
+// read prepares a piece for measuring. mirror turns a front over first.
 func read(p pattern.Piece, mirror bool) reading {
 	if mirror {
-		p = mirrored(p)
+		p = turnOver(p)
 	}
-	r := reading{piece: p, above: p.Edges, below: p.Edges, shut: geom.Still}
+	r := reading{piece: p, above: p, below: p, shut: geom.Still}
 	point, ok := markAt(p, pattern.MarkBustPoint)
-	at := edgeIndex(p.Edges, mouthOf(dartBust))
+	at := p.EdgeIndex(mouthOf(dartBust))
 	if !ok || at < 0 {
 		return r
 	}
 	mouth := p.Edges[at].Path
 	angle := geom.AngleBetween(mouth.Start().Sub(point), mouth.End().Sub(point))
-	if waist, ok := r.level(lineWaist); ok && p.Edges[at-1].Run == edgeHem && mouth.End().Y < waist+30 {
+	if waist, ok := levelOf(p, lineWaist); ok && p.Edges[at-1].Run == edgeHem && mouth.End().Y < waist+30 {
 		angle = r.levelWaist(point, waist, angle)
 	}
 	r.shut = geom.Turn(point, angle)
 	open := geom.Turn(point, -angle)
 	side := firstOf(p.Edges, edgeSide)
-	r.above, r.below = append([]pattern.Edge{}, p.Edges...), append([]pattern.Edge{}, p.Edges...)
+	r.above.Edges, r.below.Edges = slices.Clone(p.Edges), slices.Clone(p.Edges)
 	turn := func(edges []pattern.Edge, from, to int, m geom.Motion) {
 		for i := from; i < to; i++ {
 			edges[i].Path = edges[i].Path.Move(m)
@@ -46,35 +47,26 @@ func read(p pattern.Piece, mirror bool) reading {
 	}
 	switch before := p.Edges[at-1].Run; {
 	case before == edgeCentre:
-		turn(r.above, 0, side, open)
-		turn(r.above, at+1, len(p.Edges), open)
+		turn(r.above.Edges, 0, side, open)
+		turn(r.above.Edges, at+1, len(p.Edges), open)
 	case before == edgeSide || before == edgeHem:
-		turn(r.below, side, at, r.shut)
+		turn(r.below.Edges, side, at, r.shut)
 	default:
-		turn(r.above, at+1, side, open)
+		turn(r.above.Edges, at+1, side, open)
 	}
 	return r
 }
 
-// levelWaist is the bust dart's share of one that also holds the waist dart of
-// a block ending at the waist: what turns the side's end of the waist level
-// with the centre's. all is the whole dart.
+// levelWaist returns the bust dart's share of a dart that also holds the waist
+// dart of a block ending at the waist: the turn that brings the side's end of
+// the waist level with the centre's. all is the whole dart.
 func (r reading) levelWaist(point geom.Point, waist, all float64) float64 {
-	side := run(r.piece.Edges, edgeSide).End().Sub(point)
+	side := r.piece.Run(edgeSide).End().Sub(point)
 	sine := (waist - point.Y) / side.Norm()
 	if abs(sine) > 1 {
 		return all
 	}
 	return math.Asin(sine) - side.Angle()
-}
-
-func edgeIndex(edges []pattern.Edge, name string) int {
-	for i, e := range edges {
-		if e.Name == name {
-			return i
-		}
-	}
-	return -1
 }
 
 func firstOf(edges []pattern.Edge, name string) int {
@@ -86,18 +78,6 @@ func firstOf(edges []pattern.Edge, name string) int {
 	return -1
 }
 
-// run is the parts of an edge, one after another; what lies between
-// their ends (a dart's mouth) is left out.
-func run(edges []pattern.Edge, name string) geom.Path {
-	var path geom.Path
-	for _, e := range edges {
-		if e.Run == name {
-			path = append(path, e.Path...)
-		}
-	}
-	return path
-}
-
 func markAt(p pattern.Piece, kind pattern.MarkKind) (geom.Point, bool) {
 	for _, k := range p.Marks {
 		if k.Kind == kind {
@@ -107,17 +87,7 @@ func markAt(p pattern.Piece, kind pattern.MarkKind) (geom.Point, bool) {
 	return geom.Point{}, false
 }
 
-// level is the height of a named line.
-func (r reading) level(name string) (float64, bool) {
-	for _, l := range r.piece.Lines {
-		if l.Name == name {
-			return l.Path.Start().Y, true
-		}
-	}
-	return 0, false
-}
-
-// line is a named internal line.
+// line returns a line inside the piece by name.
 func (r reading) line(name string) (geom.Path, bool) {
 	for _, l := range r.piece.Lines {
 		if l.Name == name {
@@ -127,14 +97,15 @@ func (r reading) line(name string) (geom.Path, bool) {
 	return nil, false
 }
 
-// width is from the centre line to the side seam along a line that starts at
-// the centre, the darts taken out. A line that stops short is followed on.
+// width returns the distance from the centre line to the side seam along a line
+// that starts at the centre, less the darts. A line that stops short is
+// extended.
 func (r reading) width(centre string, line geom.Path) float64 {
-	w := sideAt(run(r.below, edgeSide), line.End().Y) - run(r.below, centre).Start().X
+	w := sideAt(r.below.Run(edgeSide), line.End().Y) - r.below.Run(centre).Start().X
 	for _, d := range r.piece.Darts {
 		first, second := d.Legs[0], d.Legs[1]
 		if d.Name == dartBust {
-			if r.piece.Edges[edgeIndex(r.piece.Edges, d.Mouth)-1].Run != edgeHem {
+			if r.piece.Edges[r.piece.EdgeIndex(d.Mouth)-1].Run != edgeHem {
 				continue
 			}
 			// The last stretch of either leg only brings the dart to its point.
@@ -149,7 +120,8 @@ func (r reading) width(centre string, line geom.Path) float64 {
 	return w
 }
 
-// sideAt is where a side seam passes level y, or the nearer of its ends.
+// sideAt returns the x at which a side seam passes level y, or that of its
+// nearer end.
 func sideAt(side geom.Path, y float64) float64 {
 	if y <= side.Start().Y {
 		return side.Start().X
@@ -157,7 +129,7 @@ func sideAt(side geom.Path, y float64) float64 {
 	return xAtLevel(side, y)
 }
 
-// legAt is where a dart leg passes a line.
+// legAt returns the x at which a dart leg passes a line.
 func legAt(leg, line geom.Path) (float64, bool) {
 	above := func(p geom.Point) float64 { return p.Y - levelAt(line, p.X) }
 	for _, s := range leg {
@@ -171,7 +143,7 @@ func legAt(leg, line geom.Path) (float64, bool) {
 	return 0, false
 }
 
-// levelAt is the height of a line at x; beyond its ends it runs on level.
+// levelAt returns the height of a line at x. Beyond its ends the line is level.
 func levelAt(line geom.Path, x float64) float64 {
 	for _, s := range line {
 		if x <= s.P3.X {
@@ -184,11 +156,11 @@ func levelAt(line geom.Path, x float64) float64 {
 	return line.End().Y
 }
 
-// across is half the across width: from the centre line to where the
-// armhole's two curves join.
+// across returns half the across width: from the centre line to the point where
+// the armhole's two curves join.
 func (r reading) across(centre string) float64 {
-	armhole := run(r.above, edgeArmhole)
-	top := run(r.above, centre).End()
+	armhole := r.above.Run(edgeArmhole)
+	top := r.above.Run(centre).End()
 	return armhole[0].P3.X - top.X
 }
 

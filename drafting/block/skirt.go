@@ -35,6 +35,7 @@ type skirt struct {
 	centres [2]float64 // level of the waist at the centre
 }
 
+// draftSkirt drafts back and front, and reads every measure back from them.
 func draftSkirt(r Request) (pattern.Pattern, error) {
 	s, err := newSkirt(r)
 	if err != nil {
@@ -132,13 +133,13 @@ func skirtLength(b body.Body, v Value) float64 {
 func (s *skirt) setLength(v Value) error {
 	length := skirtLength(s.body, v)
 	s.length = length - s.top.by
-	if s.length-s.top.hip < leastBelowHip {
+	if s.length-s.top.hip < minBelowHip {
 		return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", length),
 			fmt.Sprintf("a skirt ends at least %d mm below the hip line, which lies %.0f mm below the waist on this body",
-				leastBelowHip, s.top.by+s.top.hip))
+				minBelowHip, s.top.by+s.top.hip))
 	}
-	if wth := s.body.Value(body.WaistToHip); wth < leastHipDepth {
-		s.warn("The hip line is drawn %d mm below the waist; it was measured %.0f mm below.", leastHipDepth, wth)
+	if wth := s.body.Value(body.WaistToHip); wth < minHipDepth {
+		s.warn("The hip line is drawn %d mm below the waist; it was measured %.0f mm below.", minHipDepth, wth)
 	}
 	if length > s.body.Value(body.WaistToKnee)+20 {
 		s.warn("The block is %.0f mm round the hem: below the knee it needs flare, a slit or a vent to walk in.", 2*s.hip)
@@ -146,7 +147,7 @@ func (s *skirt) setLength(v Value) error {
 	return nil
 }
 
-const leastBelowHip = 40
+const minBelowHip = 40
 
 // Levels of the leg (common practice): mid-calf as a share of the way from
 // knee to floor, the ankle's height as a share of the waist's.

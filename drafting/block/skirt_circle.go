@@ -36,9 +36,9 @@ func circleSkirtSpec() Spec {
 // circumference. The hem's radius is this and the skirt's length.
 func CircleRadius(waist, part float64) float64 { return waist / (2 * math.Pi * part) }
 
-// leastCircleEase is what a circle skirt has at the hip at least, over the
+// minCircleEase is what a circle skirt has at the hip at least, over the
 // body, mm (common practice: it must pass the hip and hang free).
-const leastCircleEase = 20
+const minCircleEase = 20
 
 // circleSkirt is what a circle skirt is drafted to. Pieces are drawn about the
 // circle's centre, centre line straight down from it.
@@ -54,6 +54,8 @@ type circleSkirt struct {
 	backFold, frontFold bool
 }
 
+// draftCircleSkirt drafts back and front, and reads every measure back from
+// them.
 func draftCircleSkirt(r Request) (pattern.Pattern, error) {
 	b := r.Body
 	ease, err := easeOf(r, circleSkirtSpec().Fits)
@@ -64,12 +66,12 @@ func draftCircleSkirt(r Request) (pattern.Pattern, error) {
 		body: b, waist: b.Value(body.WaistGirth) + ease[string(body.WaistGirth)],
 		part:     circleParts[r.word(choicePart, "half")],
 		length:   skirtLength(b, r.Choices[choiceLength]),
-		hipDepth: math.Max(b.Value(body.WaistToHip), leastHipDepth),
+		hipDepth: math.Max(b.Value(body.WaistToHip), minHipDepth),
 		backFold: r.word(choiceCentreBack, seam) == fold, frontFold: r.word(choiceCentreFront, fold) == fold,
 	}
-	if c.length < c.hipDepth+leastBelowHip {
+	if c.length < c.hipDepth+minBelowHip {
 		return pattern.Pattern{}, refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", c.length),
-			fmt.Sprintf("a skirt ends at least %d mm below the hip line, which lies %.0f mm below the waist on this body", leastBelowHip, c.hipDepth))
+			fmt.Sprintf("a skirt ends at least %d mm below the hip line, which lies %.0f mm below the waist on this body", minBelowHip, c.hipDepth))
 	}
 	if err := c.passHip(); err != nil {
 		return pattern.Pattern{}, err
@@ -80,16 +82,16 @@ func draftCircleSkirt(r Request) (pattern.Pattern, error) {
 
 // passHip opens the circle where the part chosen would not pass the hip.
 func (c *circleSkirt) passHip() error {
-	need := (c.body.Value(body.HipGirth) + leastCircleEase - c.waist) / (2 * math.Pi * c.hipDepth)
+	need := (c.body.Value(body.HipGirth) + minCircleEase - c.waist) / (2 * math.Pi * c.hipDepth)
 	if need <= c.part {
 		return nil
 	}
 	if need > 1 {
 		return refuse(fmt.Sprintf("even a whole circle is %.0f mm short of the hip with %d mm of ease",
-			2*math.Pi*c.hipDepth*(need-1), leastCircleEase), body.WaistGirth, body.HipGirth, body.WaistToHip)
+			2*math.Pi*c.hipDepth*(need-1), minCircleEase), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
 	c.warnings = append(c.warnings, fmt.Sprintf("The skirt is opened from %g to %.2f of a circle, to pass the hip with %d mm of ease.",
-		c.part, need, leastCircleEase))
+		c.part, need, minCircleEase))
 	c.part = need
 	return nil
 }
@@ -97,12 +99,11 @@ func (c *circleSkirt) passHip() error {
 func (c *circleSkirt) pattern() (pattern.Pattern, error) {
 	b := c.piece(pieceBack, "Skirt back", edgeBackCentre, c.backFold, pattern.NotchDouble)
 	f := c.piece(pieceFront, "Skirt front", edgeCentre, c.frontFold, pattern.NotchSingle)
-	same := func(d float64) float64 { return d }
-	p := pattern.Pattern{Seams: pairRuns(&b, &f, edgeSide, edgeSide, same, same), Warnings: c.warnings}
-	p.Pieces = []pattern.Piece{b, mirrored(f)}
-	for _, q := range p.Pieces {
-		p.Seams = append(p.Seams, centreSeams(q)...)
+	p, err := assemble([]pattern.Piece{b, f}, sew(b, edgeSide, f, edgeSide))
+	if err != nil {
+		return p, err
 	}
+	p.Warnings = c.warnings
 	return p, c.readBack(&p)
 }
 
@@ -155,9 +156,9 @@ func (c *circleSkirt) readBack(p *pattern.Pattern) error {
 	k := checks{person: c.body}
 	var waist, hip, hem, turn float64
 	for _, q := range p.Pieces {
-		w := run(q.Edges, edgeWaist)
+		w := q.Run(edgeWaist)
 		waist += 2 * w.Length()
-		hem += 2 * run(q.Edges, edgeHem).Length()
+		hem += 2 * q.Run(edgeHem).Length()
 		turn += 2 * math.Abs(geom.AngleBetween(w.StartTangent(), w.EndTangent()))
 		for _, l := range q.Lines {
 			if l.Name == lineHip {
@@ -168,7 +169,7 @@ func (c *circleSkirt) readBack(p *pattern.Pattern) error {
 	k.measure(body.WaistGirth, c.waist-c.body.Value(body.WaistGirth), waist)
 	k.measure(body.HipGirth, 2*math.Pi*c.part*(c.radius+c.hipDepth)-c.body.Value(body.HipGirth), hip)
 	k.pair("waist_radius", CircleRadius(c.waist, c.part), 0, waist/turn)
-	k.pair("side_length", c.length, 0, run(p.Pieces[back].Edges, edgeSide).Length())
+	k.pair("side_length", c.length, 0, p.Pieces[back].Run(edgeSide).Length())
 	k.pair("hem_girth", 2*math.Pi*c.part*(CircleRadius(c.waist, c.part)+c.length), 0, hem)
 	return k.judge(p, body.WaistGirth)
 }

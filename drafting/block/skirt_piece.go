@@ -12,16 +12,12 @@ import (
 func (s *skirt) pattern() (pattern.Pattern, error) {
 	b := s.piece(back, pieceBack, "Skirt back", edgeBackCentre, s.backFold)
 	f := s.piece(front, pieceFront, "Skirt front", edgeCentre, s.frontFold)
-	same := func(d float64) float64 { return d }
-	p := pattern.Pattern{Seams: pairRuns(&b, &f, edgeSide, edgeSide, same, same), Warnings: s.warnings}
-	b.Edges, b.Notches = number(b.Edges, b.Notches)
-	f.Edges, f.Notches = number(f.Edges, f.Notches)
-	p.Pieces = []pattern.Piece{b, mirrored(f)}
-	for _, q := range p.Pieces {
-		p.Seams = append(p.Seams, centreSeams(q)...)
+	p, err := assemble([]pattern.Piece{b, f}, sew(b, edgeSide, f, edgeSide))
+	if err != nil {
+		return p, err
 	}
-	err := s.readBack(&p)
-	return p, err
+	p.Warnings = s.warnings
+	return p, s.readBack(&p)
 }
 
 func (s *skirt) piece(i int, name, title, centre string, onFold bool) pattern.Piece {
@@ -53,8 +49,8 @@ func (s *skirt) readBack(p *pattern.Pattern) error {
 	var waist, hip, hem float64
 	for i, centre := range [2]string{edgeBackCentre, edgeCentre} {
 		q := p.Pieces[i]
-		waist += 2 * run(q.Edges, edgeWaist).Length()
-		hem += 2 * run(q.Edges, edgeHem).Length()
+		waist += 2 * q.Run(edgeWaist).Length()
+		hem += 2 * q.Run(edgeHem).Length()
 		level, _ := levelOf(q, lineHip)
 		w, ok := breadth(q, centre, edgeSide, level)
 		if !ok {
@@ -64,7 +60,7 @@ func (s *skirt) readBack(p *pattern.Pattern) error {
 	}
 	b := p.Pieces[back]
 	level, _ := levelOf(b, lineHip)
-	side := run(b.Edges, edgeSide)
+	side := b.Run(edgeSide)
 	toHip, _ := lengthTo(side, level)
 	c.measure(body.WaistGirth, 2*s.waist-s.body.Value(body.WaistGirth), waist)
 	c.measure(body.HipGirth, 2*s.hip-s.body.Value(body.HipGirth), hip)

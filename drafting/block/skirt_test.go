@@ -38,11 +38,11 @@ func TestSkirtAgainstHandbook(t *testing.T) {
 			t.Errorf("%s = %.1f mm, the handbook's is %.1f", name, got, want)
 		}
 	}
-	width := func(q pattern.Piece) float64 { return run(q.Edges, edgeHem).Length() }
+	width := func(q pattern.Piece) float64 { return q.Run(edgeHem).Length() }
 	near("half width", width(p.Pieces[back])+width(p.Pieces[front]), hip/2+15, 0.01)
 	near("back", width(p.Pieces[back]), hip/4+15, 0.01)
 	open := func(q pattern.Piece) float64 {
-		w := run(q.Edges, edgeWaist)
+		w := q.Run(edgeWaist)
 		return math.Abs(w.Start().X - w.End().X)
 	}
 	near("back waist, darts open", open(p.Pieces[back]), waist/4+42.5, 5)
@@ -56,8 +56,8 @@ func TestSkirtAgainstHandbook(t *testing.T) {
 			near(q.Name+" "+d.Name, d.Legs[0].Start().Dist(d.Legs[1].Start()), want[k], 3)
 		}
 	}
-	side := run(p.Pieces[back].Edges, edgeSide)
-	near("side above the centre front", run(p.Pieces[front].Edges, edgeCentre).Bounds().Min.Y-side.Start().Y, 12.5, 3)
+	side := p.Pieces[back].Run(edgeSide)
+	near("side above the centre front", p.Pieces[front].Run(edgeCentre).Bounds().Min.Y-side.Start().Y, 12.5, 3)
 }
 
 // Circle skirts by the circle's circumference (PUBLISHED.md section 5,
@@ -78,7 +78,7 @@ func TestCircleSkirtByFormula(t *testing.T) {
 				run    string
 				radius float64
 			}{{edgeWaist, want}, {edgeHem, want + 600}} {
-				path := run(q.Edges, arc.run)
+				path := q.Run(arc.run)
 				for k := range 21 {
 					if r := path.At(path.Length() * float64(k) / 20).Norm(); math.Abs(r-arc.radius) > 0.06 {
 						t.Errorf("%s %s: %s lies at a radius of %.2f mm, want %.1f", part, q.Name, arc.run, r, arc.radius)
@@ -88,8 +88,8 @@ func TestCircleSkirtByFormula(t *testing.T) {
 		}
 		var waist, hem float64
 		for _, q := range p.Pieces {
-			waist += 2 * run(q.Edges, edgeWaist).Length()
-			hem += 2 * run(q.Edges, edgeHem).Length()
+			waist += 2 * q.Run(edgeWaist).Length()
+			hem += 2 * q.Run(edgeHem).Length()
 		}
 		if wantHem := 720 + 2*math.Pi*circleParts[part]*600; math.Abs(waist-720) > 0.01 || math.Abs(hem-wantHem) > 0.02 {
 			t.Errorf("%s: waist %.3f and hem %.3f mm, want 720 and %.3f", part, waist, hem, wantHem)
@@ -151,7 +151,7 @@ func TestSkirtCarriesBellyInFront(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, f := run(p.Pieces[back].Edges, edgeWaist), run(p.Pieces[front].Edges, edgeWaist)
+		b, f := p.Pieces[back].Run(edgeWaist), p.Pieces[front].Run(edgeWaist)
 		return f.Length() - b.Length(), b.Start().Y - f.End().Y
 	}
 	flatWidth, flatHeight := balance(800)

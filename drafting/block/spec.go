@@ -4,6 +4,7 @@
 package block
 
 import (
+	"maps"
 	"slices"
 
 	"tapeline/drafting/body"
@@ -86,6 +87,20 @@ type Request struct {
 	// whole, or one for each side.
 	Alterations map[string]float64
 	Left, Right map[string]float64
+}
+
+// hasSides reports whether the alterations of the two sides differ.
+func (r Request) hasSides() bool { return len(r.Left)+len(r.Right) > 0 }
+
+// side returns the request for the side with the given alterations of its own.
+func (r Request) side(own map[string]float64) Request {
+	all := maps.Clone(r.Alterations)
+	if all == nil {
+		all = map[string]float64{}
+	}
+	maps.Copy(all, own)
+	r.Alterations = all
+	return r
 }
 
 // word is the word chosen, or otherwise where the order chooses none.

@@ -1,108 +1,101 @@
 package block
 
 import (
+	"context"
+	"fmt"
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/pattern"
 )
 
-// draftTorso drafts back, front and sleeve, and reads every measure back from
-// the finished outlines. Its error is a fault.List where the block can't be
-// drafted to the body, and a *CheckError where the draft is not what it should
-// be.
-func draftTorso(r Request, shaped bool) (pattern.Pattern, error) {
-	if len(r.Left) > 0 || len(r.Right) > 0 {
-		return draftBothSides(r, shaped)
+// draftTorso drafts back, front and sleeve, shaped with bust dart and waist darts
+// or straight, and reads every measure back from the finished outlines. If the alterations of the sides differ, a piece that would
+// lie on the fold becomes a whole one, and a pair that differs a piece for each
+// side; checks say which side they belong to.
+func draftTorso(ctx context.Context, r Request, shaped bool) (pattern.Pattern, error) {
+	if r.hasSides() {
+		return draftBothSides(ctx, r, shaped)
 	}
 	f, err := newFigure(r, shaped, torsoFits())
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	return f.draft()
+	return f.draft(ctx)
 }
 
-// draft drafts the figure's half of the body, the left and the right alike.
-func (f *figure) draft() (pattern.Pattern, error) {
+// draftHalves drafts the right half and the left half, each to its own
+// alterations, with one neckline between them.
+func draftHalves(ctx context.Context, r Request, shaped bool) (right, left pattern.Pattern, err error) {
+	rightFigure, leftFigure, err := figuresOf(r, shaped)
+	if err != nil {
+		return right, left, err
+	}
+	if right, err = rightFigure.draft(ctx); err != nil {
+		return right, left, fmt.Errorf("right side: %w", err)
+	}
+	if left, err = leftFigure.draft(ctx); err != nil {
+		return right, left, fmt.Errorf("left side: %w", err)
+	}
+	return right, left, nil
+}
+
+// figuresOf returns the figures of both sides, which share one neckline.
+func figuresOf(r Request, shaped bool) (right, left *figure, err error) {
+	if right, err = newFigure(r.side(r.Right), shaped, torsoFits()); err != nil {
+		return nil, nil, err
+	}
+	if left, err = newFigure(r.side(r.Left), shaped, torsoFits()); err != nil {
+		return nil, nil, err
+	}
+	right.mate, left.mate = left, right
+	return right, left, nil
+}
+
+// draftBothSides drafts both sides and joins them to one pattern.
+func draftBothSides(ctx context.Context, r Request, shaped bool) (pattern.Pattern, error) {
+	right, left, err := draftHalves(ctx, r, shaped)
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	p, err := cutting.JoinSides(right, left)
+	if err != nil {
+		return p, err
+	}
+	f, _, err := figuresOf(r, shaped)
+	if err != nil {
+		return p, err
+	}
+	return p, f.readNeckline(&p)
+}
+
+// draft drafts the figure's half of the body.
+func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	u, err := f.draftUpper()
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	m, err := f.marry(&u)
+	m, err := f.marry(ctx, &u)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	b, fr := f.backPiece(&u, &m), f.frontPiece(&u, &m)
-	var p pattern.Pattern
-	along, rev := inProportion(runLength(b.Edges, edgeShoulder), runLength(fr.Edges, edgeShoulder))
-	p.Seams = append(p.Seams, pairRuns(&b, &fr, edgeShoulder, edgeShoulder, along, rev)...)
-	same := func(d float64) float64 { return d }
-	p.Seams = append(p.Seams, pairRuns(&b, &fr, edgeSide, edgeSide, same, same)...)
-	pieces := []*pattern.Piece{&b, &fr}
-	var sl pattern.Piece
+	b := f.backPiece(&u, &m)
+	fr, err := f.frontPiece(&u, &m)
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	pieces := []pattern.Piece{b, fr}
+	pairings := []cutting.Pairing{sew(b, edgeShoulder, fr, edgeShoulder), sew(b, edgeSide, fr, edgeSide)}
 	if f.sleeve != "none" {
 		s := f.draftSleeve(m.cap)
-		sl = f.sleevePiece(&m, &s)
-		p.Seams = append(p.Seams, f.sleeveSeams(&m, &sl, &b, &fr)...)
-		pieces = append(pieces, &sl)
+		sl := f.sleevePiece(&m, &s)
+		pieces = append(pieces, sl)
+		// The notches keep the ease of the cap above them.
+		pairings = append(pairings, sew(sl, edgeCapBack, b, edgeArmhole), sew(sl, edgeCapFront, fr, edgeArmhole),
+			sew(sl, edgeUnderarmBack, sl, edgeUnderarmFront))
 	}
-	for _, q := range pieces {
-		q.Edges, q.Notches = number(q.Edges, q.Notches)
-	}
-	if sl.Name != "" {
-		sl.Notches = append(sl.Notches, shoulderNotch(sl))
-	}
-	fr = mirrored(fr)
-	for _, q := range pieces {
-		p.Pieces = append(p.Pieces, *q)
-		p.Seams = append(p.Seams, centreSeams(*q)...)
+	p, err := assemble(pieces, pairings...)
+	if err != nil {
+		return p, err
 	}
 	p.Warnings = f.warnings
 	return p, f.readBack(&p, &m)
-}
-
-// sleeveSeams pairs cap with armhole, eased between the notches only, and the
-// sleeve's two underarm edges with each other.
-func (f *figure) sleeveSeams(m *married, sl, b, fr *pattern.Piece) []pattern.Seam {
-	var seams []pattern.Seam
-	meet := func(q *pattern.Piece, capEdge string, notch float64) {
-		la, lc := runLength(q.Edges, edgeArmhole), runLength(sl.Edges, capEdge)
-		k := (lc - notch) / (la - notch) // cap for armhole above the notch
-		toArmhole := func(d float64) float64 {
-			if d >= lc-notch {
-				return la - (lc - d)
-			}
-			return d / k
-		}
-		toCap := func(d float64) float64 {
-			if d >= la-notch {
-				return lc - (la - d)
-			}
-			return d * k
-		}
-		seams = append(seams, pairRuns(sl, q, capEdge, edgeArmhole, toArmhole, toCap)...)
-	}
-	meet(b, edgeCapBack, f.backNotch(m))
-	meet(fr, edgeCapFront, f.frontNotch(m))
-
-	back, front := parts(sl.Edges, edgeUnderarmBack), parts(sl.Edges, edgeUnderarmFront)
-	ref := func(edge string) pattern.EdgeRef { return pattern.EdgeRef{Piece: sl.Name, Edge: edge} }
-	if len(back) == 1 {
-		return append(seams, pattern.Seam{A: ref(edgeUnderarmBack), B: ref(edgeUnderarmFront), Ease: back[0] - front[0]})
-	}
-	// The back edge is walked upward: its second part is the upper one.
-	sl.Edges = cutRun(sl.Edges, edgeUnderarmFront, []float64{back[1]})
-	front = parts(sl.Edges, edgeUnderarmFront)
-	return append(seams,
-		pattern.Seam{A: ref(partName(edgeUnderarmBack, 2)), B: ref(partName(edgeUnderarmFront, 1)), Ease: back[1] - front[0]},
-		pattern.Seam{A: ref(partName(edgeUnderarmBack, 1)), B: ref(partName(edgeUnderarmFront, 2)), Ease: back[0] - front[1]})
-}
-
-// centreSeams are the seams that join a piece to its own mirror image.
-func centreSeams(p pattern.Piece) []pattern.Seam {
-	var seams []pattern.Seam
-	for _, e := range p.Edges {
-		if e.Role == pattern.RoleSeam && (e.Run == edgeBackCentre || e.Run == edgeCentre || e.Run == edgeCrotch) {
-			r := pattern.EdgeRef{Piece: p.Name, Edge: e.Name}
-			seams = append(seams, pattern.Seam{A: r, B: r})
-		}
-	}
-	return seams
 }

@@ -1,6 +1,7 @@
 package block
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -46,7 +47,7 @@ func draftedTo(t *testing.T, r Request) (*figure, upper, married) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := f.marry(&u)
+	m, err := f.marry(t.Context(), &u)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -169,7 +170,10 @@ func TestJoins(t *testing.T) {
 			note("armhole at underarm, front", right(m.armholes[front].path().EndTangent(), frontSide.StartTangent()))
 			p := f.backPiece(&u, &m)
 			checkHem(t, p, note)
-			q := f.frontPiece(&u, &m)
+			q, err := f.frontPiece(&u, &m)
+			if err != nil {
+				t.Fatal(err)
+			}
 			checkHem(t, q, note)
 			s := f.draftSleeve(m.cap)
 			for side := range 2 {
@@ -233,7 +237,7 @@ func checkHem(t *testing.T, p pattern.Piece, note func(string, float64)) {
 func TestMovedDartKeepsSeams(t *testing.T) {
 	t.Parallel()
 	length := func(position string) map[string]float64 {
-		p, err := draftTorso(Request{Body: standard(t), Fit: "regular", Choices: words("bust_dart", position, "centre_front", "seam")}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Choices: words("bust_dart", position, "centre_front", "seam")}, true)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -307,7 +311,7 @@ func draftedEdges(m body.Measures) (map[string]geom.Path, error) {
 	if faults != nil {
 		return nil, faults
 	}
-	p, err := draftTorso(Request{Body: b, Fit: "regular"}, true)
+	p, err := draftTorso(context.Background(), Request{Body: b, Fit: "regular"}, true)
 	if err != nil {
 		return nil, err
 	}
@@ -363,7 +367,7 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 		body.BustGirth: 976, body.WaistGirth: 1059, body.HipGirth: 1062, body.NeckBaseGirth: 390, body.ShoulderLength: 130,
 		body.BackWidth: 364, body.NapeToWaist: 420, body.UpperArmGirth: 310, body.WristGirth: 165, body.ArmLength: 560, body.Height: 1640,
 	}
-	p, err := draftTorso(Request{Body: person(t, m), Fit: "regular"}, true)
+	p, err := draftTorso(t.Context(), Request{Body: person(t, m), Fit: "regular"}, true)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -371,13 +375,13 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 	fp, _ := p.Piece(pieceFront)
 	rb, rf := read(bp, false), read(fp, true)
 	level := func(y float64) geom.Path { return geom.Path{geom.Line(geom.Pt(0, y), geom.Pt(10, y))} }
-	waistLevel, _ := rb.level(lineWaist)
-	waist, depth := level(waistLevel), level(run(rb.above, edgeArmhole).End().Y+15)
+	waistLevel, _ := levelOf(rb.piece, lineWaist)
+	waist, depth := level(waistLevel), level(rb.above.Run(edgeArmhole).End().Y+15)
 	more := (rf.width(edgeCentre, waist) - rb.width(edgeBackCentre, waist)) - (rf.width(edgeCentre, depth) - rb.width(edgeBackCentre, depth))
 	if more < 15 {
 		t.Errorf("the front is %.1f mm wider at the waist than the armhole's level asks, at least 15 wanted", more)
 	}
-	if longer := run(rf.below, edgeCentre).Start().Y - run(rb.below, edgeBackCentre).Start().Y; longer < 8 {
+	if longer := rf.below.Run(edgeCentre).Start().Y - rb.below.Run(edgeBackCentre).Start().Y; longer < 8 {
 		t.Errorf("the centre front is %.1f mm longer at the hem, at least 8 wanted", longer)
 	}
 }
@@ -400,7 +404,7 @@ func TestRefusals(t *testing.T) {
 			t.Parallel()
 			r := Request{Body: standard(t), Fit: "regular"}
 			tt.change(&r)
-			_, err := draftTorso(r, true)
+			_, err := draftTorso(t.Context(), r, true)
 			var faults fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
@@ -418,7 +422,7 @@ func TestReadingFindsSpoiledPieces(t *testing.T) {
 	t.Parallel()
 	f, _, m := regular(t, "regular")
 	spoil := func(change func(b, fr *pattern.Piece)) error {
-		p, err := draftTorso(Request{Body: standard(t), Fit: "regular"}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular"}, true)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -450,7 +454,7 @@ func BenchmarkTorso(b *testing.B) {
 	r := Request{Body: standard(b), Fit: "regular"}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := draftTorso(r, true); err != nil {
+		if _, err := draftTorso(b.Context(), r, true); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -460,7 +464,7 @@ func BenchmarkTorsoParallel(b *testing.B) {
 	r := Request{Body: standard(b), Fit: "regular"}
 	b.RunParallel(func(pb *testing.PB) {
 		for pb.Next() {
-			if _, err := draftTorso(r, true); err != nil {
+			if _, err := draftTorso(b.Context(), r, true); err != nil {
 				b.Error(err)
 			}
 		}

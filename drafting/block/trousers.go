@@ -1,10 +1,12 @@
 package block
 
 import (
+	"context"
 	"fmt"
 	"math"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/pattern"
 )
 
@@ -43,7 +45,35 @@ func (s *trousers) warn(format string, args ...any) {
 	s.warnings = append(s.warnings, fmt.Sprintf(format, args...))
 }
 
-func draftTrouserHalf(r Request) (pattern.Pattern, error) {
+// draftTrousers drafts back and front and reads every measure back from them, for each
+// side if their alterations differ.
+func draftTrousers(ctx context.Context, r Request) (pattern.Pattern, error) {
+	if !r.hasSides() {
+		return draftLeg(ctx, r)
+	}
+	right, left, err := draftLegs(ctx, r)
+	if err != nil {
+		return pattern.Pattern{}, err
+	}
+	return cutting.JoinSides(right, left)
+}
+
+// draftLegs drafts the right leg and the left leg, each to its own alterations.
+func draftLegs(ctx context.Context, r Request) (right, left pattern.Pattern, err error) {
+	if right, err = draftLeg(ctx, r.side(r.Right)); err != nil {
+		return right, left, fmt.Errorf("right side: %w", err)
+	}
+	if left, err = draftLeg(ctx, r.side(r.Left)); err != nil {
+		return right, left, fmt.Errorf("left side: %w", err)
+	}
+	return right, left, nil
+}
+
+// draftLeg drafts back and front of one leg, or of both if they are alike.
+func draftLeg(ctx context.Context, r Request) (pattern.Pattern, error) {
+	if err := ctx.Err(); err != nil {
+		return pattern.Pattern{}, err
+	}
 	s, err := newTrousers(r)
 	if err != nil {
 		return pattern.Pattern{}, err
@@ -111,20 +141,20 @@ func (s *trousers) alterationOf(n body.Name) float64 {
 // thighToCrotch is what the crotch seam gains where the legs are widened inside.
 const thighToCrotch = 0.85
 
-// leastHipToCrotch is how far above the crotch line the hip line is drawn at
+// minHipToCrotch is how far above the crotch line the hip line is drawn at
 // least, mm: the crotch's curve needs it.
-const leastHipToCrotch = 45
+const minHipToCrotch = 45
 
-// leastDepth is the least depth of the crotch below the waist, mm.
-const leastDepth = 110
+// minCrotchDepth is the least depth of the crotch below the waist, mm.
+const minCrotchDepth = 110
 
 func (s *trousers) setDepth() error {
 	s.depth = s.body.Value(body.BodyRise) + s.ease[string(body.BodyRise)] + s.altered[alterRise] - s.top.by
-	if s.depth < leastDepth {
-		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth, leastDepth), body.BodyRise)
+	if s.depth < minCrotchDepth {
+		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth, minCrotchDepth), body.BodyRise)
 	}
 	measured := s.body.Value(body.WaistToHip) - s.top.by
-	if most := s.depth - leastHipToCrotch; s.top.hip > most {
+	if most := s.depth - minHipToCrotch; s.top.hip > most {
 		s.top.hip = most
 	}
 	if off := s.top.hip - measured; math.Abs(off) > 10 {
@@ -135,10 +165,10 @@ func (s *trousers) setDepth() error {
 
 // Levels above the floor, mm, and shares (common practice).
 const (
-	hemOverFloor = 20.0 // of full trousers, without shoes
-	mostBelow    = 60.0 // by which a leg may reach below the floor, for heels
-	calfBelow    = 0.30 // of the way from knee to floor, where the calf is fullest
-	leastInside  = 50.0
+	hemOverFloor  = 20.0 // of full trousers, without shoes
+	maxBelowFloor = 60.0 // by which a leg may reach below the floor, for heels
+	calfBelow     = 0.30 // of the way from knee to floor, where the calf is fullest
+	minInside     = 50.0
 )
 
 // setLeg sets the length and the widths of the leg.
@@ -157,9 +187,9 @@ func (s *trousers) setLeg(r Request) error {
 		s.hemAt = s.knee
 	case v.Word == "" && v.Number > 0:
 		s.hemAt = s.depth + v.Number
-		if most := full + hemOverFloor + mostBelow; s.hemAt > most {
+		if most := full + hemOverFloor + maxBelowFloor; s.hemAt > most {
 			return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", v.Number),
-				fmt.Sprintf("at most %.0f mm from crotch to hem on this body: its floor is %.0f mm below the crotch of the trousers", most-s.depth, most-mostBelow-s.depth))
+				fmt.Sprintf("at most %.0f mm from crotch to hem on this body: its floor is %.0f mm below the crotch of the trousers", most-s.depth, most-maxBelowFloor-s.depth))
 		}
 	default:
 		s.hemAt = full
@@ -169,8 +199,8 @@ func (s *trousers) setLeg(r Request) error {
 		s.knee = s.hemAt // no stump of a shin
 	}
 	s.inside = s.hemAt - s.depth
-	if s.inside < leastInside {
-		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, leastInside), body.InsideLeg)
+	if s.inside < minInside {
+		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, minInside), body.InsideLeg)
 	}
 	if outside := b.Value(body.WaistToFloor); math.Abs(outside-floor) > 15 {
 		s.warn("Rise and inside leg make %.0f mm from the waist to the floor; the outside leg was measured as %.0f mm. The legs are drawn to the inside leg.", floor, outside)

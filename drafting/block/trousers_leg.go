@@ -33,7 +33,7 @@ type seat struct {
 // The usual seat, and how far each part of it goes to one side and the other
 // of that before the crotch line itself is moved (handbook: a centre back that
 // leans by 8 degrees and is raised by 20 mm, which slashing by that angle
-// gives; common practice 4 to 16 degrees). mostShift is by how much the crotch
+// gives; common practice 4 to 16 degrees). maxShift is by how much the crotch
 // line is moved at most, mm.
 const (
 	seatTilt      = 10 * degree
@@ -41,7 +41,7 @@ const (
 	backSeat      = 0.030 // of the hip, in the back's reach
 	frontSeat     = 0.006 // in the front's
 	seatFrontUp   = 6.0
-	mostShift     = 30.0
+	maxShift      = 30.0
 	shiftRate     = 15.0
 )
 
@@ -114,16 +114,16 @@ func (s *trousers) shinLean(l *leg) float64 {
 	return math.Atan2(l.kneeHalf-l.hemHalf, s.shapedTo-s.knee)
 }
 
-// mostForkLean is the angle by which an inseam leans at the fork at most: more
+// maxForkLean is the angle by which an inseam leans at the fork at most: more
 // would leave the crotch no curve.
-const mostForkLean = 24 * degree
+const maxForkLean = 24 * degree
 
 // forkLean is the angle by which the inseam leans in at the fork, hollow down to
 // the knee as a circle's arc is.
 func (s *trousers) forkLean(l *leg, half, depth float64) float64 {
 	chord := math.Atan2(half-l.kneeHalf, s.knee-depth)
 	lean := math.Max(0, 2*chord-s.shinLean(l))
-	return mostForkLean * math.Tanh(lean/mostForkLean)
+	return maxForkLean * math.Tanh(lean/maxForkLean)
 }
 
 // drawInseam draws the inseam from the fork to the knee, and the crotch's curve,

@@ -27,20 +27,13 @@ func (s *trousers) pattern(d trouserDraft) (pattern.Pattern, error) {
 	}
 	b := s.piece(&d, back, ends[back], pieceBack, "Trouser back")
 	f := s.piece(&d, front, ends[front], pieceFront, "Trouser front")
-	same := func(d float64) float64 { return d }
-	p := pattern.Pattern{Seams: pairRuns(&b, &f, edgeSide, edgeSide, same, same), Warnings: s.warnings}
-	along, rev := inProportion(runLength(f.Edges, edgeInseam), runLength(b.Edges, edgeInseam))
-	inseams := pairRuns(&f, &b, edgeInseam, edgeInseam, along, rev)
-	for i := range inseams {
-		inseams[i].How = "back stretched above the knee"
+	inseams := sew(f, edgeInseam, b, edgeInseam)
+	inseams.How = "back stretched above the knee"
+	p, err := assemble([]pattern.Piece{b, f}, sew(b, edgeSide, f, edgeSide), inseams)
+	if err != nil {
+		return p, err
 	}
-	p.Seams = append(p.Seams, inseams...)
-	b.Edges, b.Notches = number(b.Edges, b.Notches)
-	f.Edges, f.Notches = number(f.Edges, f.Notches)
-	p.Pieces = []pattern.Piece{b, mirrored(f)}
-	for _, q := range p.Pieces {
-		p.Seams = append(p.Seams, centreSeams(q)...)
-	}
+	p.Warnings = s.warnings
 	return p, s.readBack(&p, d.depth)
 }
 
@@ -118,7 +111,7 @@ func (s *trousers) piece(d *trouserDraft, i int, end legEnd, name, title string)
 			p.Lines = append(p.Lines, pattern.Line{Name: name, Path: geom.Path{geom.Line(a, b)}})
 		}
 	}
-	side, inseam, crotch := run(p.Edges, edgeSide), run(p.Edges, edgeInseam), run(p.Edges, edgeCrotch)
+	side, inseam, crotch := p.Run(edgeSide), p.Run(edgeInseam), p.Run(edgeCrotch)
 	level(lineHip, l.hip.Y, crotch, side)
 	level(lineCrotch, d.depth, crotch, side)
 	if end.kneed {

@@ -19,8 +19,8 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 	kneed := true
 	for i := range p.Pieces {
 		q := p.Pieces[i]
-		waist += 2 * run(q.Edges, edgeWaist).Length()
-		crotch += run(q.Edges, edgeCrotch).Length()
+		waist += 2 * q.Run(edgeWaist).Length()
+		crotch += q.Run(edgeCrotch).Length()
 		across := func(name, from string) float64 {
 			level, ok := levelOf(q, name)
 			w, met := breadth(q, from, edgeSide, level)
@@ -36,15 +36,15 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 			kneed = false
 		}
 		fork := forkOf(q)
-		if side, ok := crossLevel(run(q.Edges, edgeSide), fork.Y); ok {
+		if side, ok := crossLevel(q.Run(edgeSide), fork.Y); ok {
 			thigh += math.Abs(side.X - fork.X)
 		}
-		h := run(q.Edges, edgeHem)
+		h := q.Run(edgeHem)
 		hem += h.Start().Dist(h.End())
 	}
 	f := p.Pieces[front]
 	level, _ := levelOf(f, lineHip)
-	side, inseam, fork := run(f.Edges, edgeSide), run(f.Edges, edgeInseam), forkOf(f)
+	side, inseam, fork := f.Run(edgeSide), f.Run(edgeInseam), forkOf(f)
 	toHip, _ := lengthTo(side, level)
 	if side.Start().Y > side.End().Y { // a front turned over is walked the other way
 		toHip = side.Length() - toHip
@@ -63,7 +63,7 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 		outside = body.OutsideLeg
 	}
 	c.measure(outside, of(outside, s.hemAt), toHip+foot-level)
-	c.least(body.ThighGirth, s.ease[easeThigh], thigh)
+	c.atLeast(body.ThighGirth, s.ease[easeThigh], thigh)
 	if kneed {
 		if s.body.Has(body.KneeGirth) {
 			c.measure(body.KneeGirth, of(body.KneeGirth, s.kneeGirth), knee)
@@ -78,7 +78,7 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 
 // forkOf is where a piece's crotch and inseam meet.
 func forkOf(p pattern.Piece) (at geom.Point) {
-	crotch := run(p.Edges, edgeCrotch)
+	crotch := p.Run(edgeCrotch)
 	at = crotch.Start()
 	if end := crotch.End(); end.Y > at.Y {
 		at = end

@@ -26,9 +26,9 @@ func (d *trouserDraft) crotchLength() float64 {
 	return sum
 }
 
-// mostDrop is by how much the back's fork may lie lower than the front's, mm (5
+// maxForkDrop is by how much the back's fork may lie lower than the front's, mm (5
 // to 15 is usual), so that even the shortest leg has an inseam.
-const mostDrop = 45
+const maxForkDrop = 45
 
 // fitCrotch finds the seat that gives the crotch seam its length, and the
 // waist on it.
@@ -40,8 +40,8 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 		plan = s.planWaist(&d)
 		return d
 	}
-	up := clamp(s.depth-s.top.hip-30, 0, mostShift)
-	lo, hi := -1-up/shiftRate, 1+mostShift/shiftRate
+	up := clamp(s.depth-s.top.hip-30, 0, maxShift)
+	lo, hi := -1-up/shiftRate, 1+maxShift/shiftRate
 	length := func(t float64) float64 {
 		d := draw(t)
 		return d.crotchLength()
@@ -53,9 +53,9 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 			length(lo), length(hi), s.crotch), body.TotalCrotchLength, body.BodyRise, body.HipGirth)
 	}
 	d := draw(t)
-	if drop := d.legs[back].fork.Y - d.legs[front].fork.Y; drop > mostDrop {
+	if drop := d.legs[back].fork.Y - d.legs[front].fork.Y; drop > maxForkDrop {
 		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front, at most %d mm can be drafted: the thigh is too wide for its length",
-			drop, mostDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
+			drop, maxForkDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
 	}
 	if shift := d.depth - s.depth; math.Abs(shift) > 3 {
 		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam is %.0f mm long: measure rise and crotch length again.",

@@ -2,7 +2,6 @@ package block
 
 import (
 	"tapeline/drafting/body"
-	"tapeline/drafting/pattern"
 )
 
 // Names of the trousers' choices, ease and alterations.
@@ -82,27 +81,10 @@ func trousersFits() []Fit {
 // common practice, the shares are ours.
 func trousersAlterations() []Alteration {
 	return []Alteration{
-		{alterSeat, -30, mostCentreChange, false, "Lengthen the crotch seam over the seat and give the back more of the hip, or less for a flat seat (negative)."},
+		{alterSeat, -30, maxCentreChange, false, "Lengthen the crotch seam over the seat and give the back more of the hip, or less for a flat seat (negative)."},
 		{alterSwayBack, 0, 30, false, "Shorten the centre back at the waist, fading to nothing at the side."},
 		{alterRise, -30, 40, false, "Lower the crotch, or raise it (negative)."},
 		{alterThigh, 0, 80, false, "Widen the legs at the top, inside, front and back alike."},
 		{alterLegLength, -40, 40, true, "Make the leg longer, or shorter (negative)."},
 	}
-}
-
-// draftTrousers drafts front and back and reads them back; with sides that
-// differ, each of both.
-func draftTrousers(r Request) (pattern.Pattern, error) {
-	if len(r.Left) == 0 && len(r.Right) == 0 {
-		return draftTrouserHalf(r)
-	}
-	right, left, err := trousersHalves(r)
-	if err != nil {
-		return pattern.Pattern{}, err
-	}
-	return joinSides(right, left)
-}
-
-func trousersHalves(r Request) (right, left pattern.Pattern, err error) {
-	return halvesApart(r, draftTrouserHalf)
 }

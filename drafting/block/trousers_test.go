@@ -47,7 +47,7 @@ func TestTrousersAgainstHandbook(t *testing.T) {
 	t.Parallel()
 	const hip = 940.0
 	r := Request{Body: handbookTrousers(t, body.Measures{body.TotalCrotchLength: 680}), Fit: "close"}
-	p, err := draftTrousers(r)
+	p, err := draftTrousers(t.Context(), r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +58,7 @@ func TestTrousersAgainstHandbook(t *testing.T) {
 			t.Errorf("%s = %.1f, the handbook's is %.1f", name, got, want)
 		}
 	}
-	b, f := p.Pieces[back], mirrored(p.Pieces[front])
+	b, f := p.Pieces[back], turnOver(p.Pieces[front])
 	width := func(q pattern.Piece) float64 {
 		level, _ := levelOf(q, lineHip)
 		w, _ := breadth(q, edgeCrotch, edgeSide, level)
@@ -68,20 +68,20 @@ func TestTrousersAgainstHandbook(t *testing.T) {
 	near("back hip", width(b), hip/4+15, 0.01)
 	centreAt := func(q pattern.Piece) geom.Point {
 		level, _ := levelOf(q, lineHip)
-		at, _ := crossLevel(run(q.Edges, edgeCrotch), level)
+		at, _ := crossLevel(q.Run(edgeCrotch), level)
 		return at
 	}
 	fork, centre := forkOf(f), centreAt(f)
 	near("front crotch's reach", centre.X-fork.X, hip/16+5, 1)
 	corner := func(q pattern.Piece) float64 {
-		_, d, _ := run(q.Edges, edgeCrotch).Nearest(geom.Pt(centreAt(q).X, forkOf(f).Y))
+		_, d, _ := q.Run(edgeCrotch).Nearest(geom.Pt(centreAt(q).X, forkOf(f).Y))
 		return d
 	}
 	near("front curve from its corner", corner(f), 30, 4)
 	near("back curve from its corner", corner(b), 44, 4)
-	crotch := run(b.Edges, edgeCrotch)
+	crotch := b.Run(edgeCrotch)
 	near("lean of the centre back, degrees", -fromDown(crotch.EndTangent().Neg())/degree, 8, 3)
-	near("centre back above the side", run(b.Edges, edgeSide).Start().Y-crotch.End().Y, 20, 8)
+	near("centre back above the side", b.Run(edgeSide).Start().Y-crotch.End().Y, 20, 8)
 	for i, want := range [2][]float64{{20, 20}, {20}} {
 		q := [2]pattern.Piece{b, f}[i]
 		if len(q.Darts) != len(want) {
@@ -110,7 +110,7 @@ func TestCrotchLengthOnRealBodies(t *testing.T) {
 			drafted++
 			var seam float64
 			for _, q := range p.Pieces {
-				seam += run(q.Edges, edgeCrotch).Length()
+				seam += q.Run(edgeCrotch).Length()
 			}
 			ease := spec.Fits[i%3].Ease
 			want := people[i][body.TotalCrotchLength]
@@ -123,13 +123,13 @@ func TestCrotchLengthOnRealBodies(t *testing.T) {
 				t.Errorf("%s row %d: a crotch seam of %.2f mm, want %.2f", group, i, seam, want)
 			}
 			for _, q := range p.Pieces {
-				if n := geomtest.Inflections(run(q.Edges, edgeCrotch)); n > 0 {
+				if n := geomtest.Inflections(q.Run(edgeCrotch)); n > 0 {
 					t.Errorf("%s row %d: the crotch of the %s bends the other way %d times", group, i, q.Name, n)
 				}
-				if n := geomtest.Inflections(run(q.Edges, edgeInseam)); n > 1 {
+				if n := geomtest.Inflections(q.Run(edgeInseam)); n > 1 {
 					t.Errorf("%s row %d: the inseam of the %s bends %d times", group, i, q.Name, n)
 				}
-				if n := geomtest.Inflections(run(q.Edges, edgeSide)); n > 2 {
+				if n := geomtest.Inflections(q.Run(edgeSide)); n > 2 {
 					t.Errorf("%s row %d: the side of the %s bends %d times", group, i, q.Name, n)
 				}
 			}
@@ -152,13 +152,13 @@ func TestLongerCrotchTiltsTheBack(t *testing.T) {
 	t.Parallel()
 	var lean, raised float64
 	for i, crotch := range []float64{640, 690, 740} {
-		p, err := draftTrousers(Request{Body: handbookTrousers(t, body.Measures{body.TotalCrotchLength: crotch}), Fit: "regular"})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, body.Measures{body.TotalCrotchLength: crotch}), Fit: "regular"})
 		if err != nil {
 			t.Fatal(err)
 		}
 		b := p.Pieces[back]
-		seam := run(b.Edges, edgeCrotch)
-		l, up := -fromDown(seam.EndTangent().Neg()), run(b.Edges, edgeSide).Start().Y-seam.End().Y
+		seam := b.Run(edgeCrotch)
+		l, up := -fromDown(seam.EndTangent().Neg()), b.Run(edgeSide).Start().Y-seam.End().Y
 		if i > 0 && (l < lean+2*degree || up < raised+8) {
 			t.Errorf("a crotch of %.0f mm: the centre back leans %.1f degrees and lies %.0f mm above the side, before that %.1f and %.0f",
 				crotch, l/degree, up, lean/degree, raised)
@@ -184,7 +184,7 @@ func TestTrouserLengths(t *testing.T) {
 		{Value{Number: 60}, 60},
 		{Value{Number: 400}, 400},
 	} {
-		p, err := draftTrousers(Request{Body: handbookTrousers(t, nil), Fit: "regular", Choices: map[string]Value{"length": tt.choice}})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Choices: map[string]Value{"length": tt.choice}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -199,7 +199,7 @@ func TestTrouserLengths(t *testing.T) {
 func TestTrousersGiveRoom(t *testing.T) {
 	t.Parallel()
 	draft := func(m body.Measures, choices map[string]Value) map[string]pattern.Check {
-		p, err := draftTrousers(Request{Body: handbookTrousers(t, m), Fit: "regular", Choices: choices})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, m), Fit: "regular", Choices: choices})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -223,7 +223,7 @@ func TestTrousersGiveRoom(t *testing.T) {
 func TestTrouserAlterations(t *testing.T) {
 	t.Parallel()
 	draft := func(alterations map[string]float64) map[string]pattern.Check {
-		p, err := draftTrousers(Request{Body: handbookTrousers(t, nil), Fit: "regular", Alterations: alterations})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Alterations: alterations})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -280,7 +280,7 @@ func TestTrouserAlterationsOnRealBodies(t *testing.T) {
 // Legs of different length come out as a piece for each side.
 func TestTrouserSidesThatDiffer(t *testing.T) {
 	t.Parallel()
-	p, err := draftTrousers(Request{Body: handbookTrousers(t, nil), Fit: "regular", Left: map[string]float64{alterLegLength: -12}})
+	p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Left: map[string]float64{alterLegLength: -12}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -289,7 +289,7 @@ func TestTrouserSidesThatDiffer(t *testing.T) {
 	}
 	long := map[string]float64{}
 	for _, q := range p.Pieces {
-		long[q.Name] = run(q.Edges, edgeSide).Length()
+		long[q.Name] = q.Run(edgeSide).Length()
 	}
 	if d := long["right_front"] - long["left_front"]; len(long) != 4 || d < 11.5 || d > 12.5 {
 		t.Errorf("sides %v, want the left 12 mm shorter", long)
@@ -313,7 +313,7 @@ func TestTrouserRefusals(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			_, err := draftTrousers(Request{Body: tt.body, Fit: "regular", Choices: tt.choices})
+			_, err := draftTrousers(t.Context(), Request{Body: tt.body, Fit: "regular", Choices: tt.choices})
 			var faults fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
@@ -363,7 +363,7 @@ func BenchmarkTrousers(b *testing.B) {
 	r := Request{Body: handbookTrousers(b, nil), Fit: "regular"}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := draftTrousers(r); err != nil {
+		if _, err := draftTrousers(b.Context(), r); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -131,14 +131,14 @@ func (d drawnWaist) addTo(p *pattern.Piece) {
 	}
 }
 
-// leastDart is the narrowest dart that is drawn, mm at the waist: narrower
+// minDart is the narrowest dart that is drawn, mm at the waist: narrower
 // than anyone would choose to sew, so that a dart that comes in moves no point
-// of the piece by more than 2.5 mm. mostDart is the widest (common practice:
+// of the piece by more than 2.5 mm. maxDart is the widest (common practice:
 // darts of over 40 mm make points; a very curved figure must have a little
 // more).
 const (
-	leastDart = 2.0
-	mostDart  = 60.0
+	minDart = 2.0
+	maxDart = 60.0
 )
 
 // hipDarts is how much darts take out of half the waist where it is
@@ -162,7 +162,7 @@ func hipDarts(open float64) float64 {
 	default:
 		darts = 14 + 0.5*(end-quick) + (open - end)
 	}
-	if darts < leastDart {
+	if darts < minDart {
 		return 0
 	}
 	return darts
@@ -177,7 +177,7 @@ const backShare = 2.0 / 3
 func shareDarts(darts float64) (back, front float64) {
 	back = backShare * darts
 	front = darts - back
-	if front < leastDart {
+	if front < minDart {
 		return darts, 0
 	}
 	return back, front
@@ -187,7 +187,7 @@ func shareDarts(darts float64) (back, front float64) {
 // has the width alone, until both are equal.
 func splitDart(width, alone float64) (first, second float64) {
 	second = math.Min(width/2, math.Max(0, width-alone))
-	if second < leastDart {
+	if second < minDart {
 		second = 0
 	}
 	return width - second, second
@@ -215,14 +215,14 @@ func (p dartPlace) darts(width float64) ([]takeUp, error) {
 		return nil, nil
 	}
 	first, second := splitDart(width, p.alone)
-	if first > mostDart {
-		return nil, fmt.Errorf("a waist dart would take %.0f mm, at most %.0f mm can be sewn as one", first, mostDart)
+	if first > maxDart {
+		return nil, fmt.Errorf("a waist dart would take %.0f mm, at most %.0f mm can be sewn as one", first, maxDart)
 	}
 	// A narrow dart is also short.
 	reach := func(w float64) float64 { return clamp(0.75+w/60, 0, 1) }
 	var t float64
 	if second > 0 {
-		t = (second - leastDart) / (first - leastDart)
+		t = (second - minDart) / (first - minDart)
 	}
 	takes := []takeUp{{at: p.single + t*(p.inner-p.single), width: first, length: reach(first) * p.length}}
 	if second > 0 {
@@ -238,15 +238,15 @@ type loweredWaist struct {
 	hip   float64 // from it down to the hip line
 }
 
-// leastHipDepth is how near to the natural waist the hip line is drawn at
+// minHipDepth is how near to the natural waist the hip line is drawn at
 // least, mm: any nearer the side seam turns too fast.
-const leastHipDepth = 110
+const minHipDepth = 110
 
 // lower reads the choice of the waist. The girth between the natural waist,
 // the high hip half-way to the hip and the hip itself changes evenly (common
 // practice).
 func lower(b body.Body, v Value) (loweredWaist, error) {
-	natural := math.Max(b.Value(body.WaistToHip), leastHipDepth)
+	natural := math.Max(b.Value(body.WaistToHip), minHipDepth)
 	w := loweredWaist{girth: b.Value(body.WaistGirth), hip: natural}
 	if v.Word != "" || v.Number <= 0 {
 		return w, nil
@@ -317,8 +317,8 @@ func crossLevel(path geom.Path, y float64) (geom.Point, bool) {
 
 // breadth is the distance between two runs of a piece at the level y.
 func breadth(p pattern.Piece, a, b string, y float64) (float64, bool) {
-	pa, okA := crossLevel(run(p.Edges, a), y)
-	pb, okB := crossLevel(run(p.Edges, b), y)
+	pa, okA := crossLevel(p.Run(a), y)
+	pb, okB := crossLevel(p.Run(b), y)
 	return abs(pa.X - pb.X), okA && okB
 }
 

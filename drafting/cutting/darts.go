@@ -49,7 +49,7 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 		m = geom.Turn(pivot, -angle)
 		moving, region = second, append(outlineOf(second), other...)
 	}
-	q, pins, err := moveWithin(shut, region, moving, m)
+	q, pins, err := moveWithin(shut, pinsOf(p), region, moving, m)
 	if err != nil {
 		return pattern.Piece{}, err
 	}

@@ -1,6 +1,7 @@
 package cutting_test
 
 import (
+	"slices"
 	"testing"
 
 	"tapeline/drafting/cutting"
@@ -50,12 +51,24 @@ func TestMoveDart(t *testing.T) {
 			}
 		}
 		moved := front
+		waist, err := cutting.PointAt(front, cutting.Position{Run: "side", At: front.Notches[slices.IndexFunc(front.Notches, func(n pattern.Notch) bool { return n.Edge == "side" })].At})
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, to := range []cutting.Position{
 			{Run: "shoulder", At: 60}, {Run: "neckline", At: 40}, {Run: "armhole", At: 80}, {Run: "hem", At: 100}, {Run: "side", At: side.Length()},
 		} {
 			var err error
 			if moved, err = cutting.MoveDart(moved, "bust_dart", to, at); err != nil {
 				t.Fatalf("figure %d to %v: %v", i, to, err)
+			}
+			// The waist notch lies below every dart but that in the hem.
+			if k := slices.IndexFunc(moved.Notches, func(n pattern.Notch) bool { return n.Edge == "side" }); to.Run != "hem" {
+				got, err := cutting.PointAt(moved, cutting.Position{Run: "side", At: moved.Notches[k].At})
+				if err != nil {
+					t.Fatal(err)
+				}
+				near(t, "the side's notch with the dart in "+to.Run, got.Dist(waist), 0, 1e-4)
 			}
 			for run, n := range runLengths(moved) {
 				near(t, "length of "+run+" with the dart in "+to.Run, n, before[run], 1e-6)

@@ -88,7 +88,7 @@ func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment,
 		moving, closing = second, geom.Line(slash.P0, slash.P3)
 	}
 	region := append(outlineOf(moving), closing)
-	q, pins, err := moveWithin(p, region, moving, m)
+	q, pins, err := moveWithin(p, pinsOf(p), region, moving, m)
 	if err != nil {
 		return pattern.Piece{}, err
 	}
@@ -127,9 +127,9 @@ func filler(a, b pattern.Edge) []pattern.Edge {
 }
 
 // moveWithin is the piece with the darts, marks, lines and notches of a region
-// of it moved; lines across its border are cut there. The edges are as before,
-// the notches left off and returned as pins.
-func moveWithin(p pattern.Piece, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece, []pin, error) {
+// of it moved; lines across its border are cut there. Its edges are unchanged;
+// it has no notches: those given are returned as pins.
+func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece, []pin, error) {
 	q := p
 	inside := func(at geom.Point) bool { return region.Contains(at) || onPath(region, at) }
 	q.Darts = nil
@@ -172,7 +172,7 @@ func moveWithin(p pattern.Piece, region geom.Path, moving []pattern.Edge, m geom
 	border := outlineOf(moving)
 	q.Notches = nil
 	var pins []pin
-	for _, k := range pinsOf(p) {
+	for _, k := range notches {
 		if _, d, _ := border.Nearest(k.at); d <= pinTol {
 			k.at = m.Apply(k.at)
 		}
