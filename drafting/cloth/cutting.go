@@ -7,7 +7,6 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/nesting"
-	"tapeline/drafting/pattern"
 )
 
 // cutting is a piece to place on the cloth once, in one layer or, on folded
@@ -80,7 +79,7 @@ func onGrain(p finish.Piece, number int) (q cutting, ok bool) {
 		angle = -g.P3.Sub(g.P0).Angle()
 	}
 	m := geom.Turn(geom.Point{}, angle)
-	folds := foldLines(p)
+	folds := p.FoldLines()
 	ok = len(folds) == 1
 	if ok {
 		f := folds[0].Move(m)
@@ -99,25 +98,6 @@ func onGrain(p finish.Piece, number int) (q cutting, ok bool) {
 	}
 	q.outline = nesting.Polygon(q.line.Flatten(strayIn/2)).Simplify(strayOut, strayIn/2)
 	return q, ok
-}
-
-// foldLines returns the lines about which a piece is folded.
-func foldLines(p finish.Piece) []geom.Segment {
-	var lines []geom.Segment
-	for _, e := range p.Edges {
-		if e.Role != pattern.RoleFold {
-			continue
-		}
-		s := geom.Line(e.Path.Start(), e.Path.End())
-		u := s.P3.Sub(s.P0).Unit()
-		same := slices.ContainsFunc(lines, func(l geom.Segment) bool {
-			return math.Abs(u.Cross(l.P0.Sub(s.P0))) < 0.1 && math.Abs(u.Cross(l.P3.Sub(s.P0))) < 0.1
-		})
-		if !same {
-			lines = append(lines, s)
-		}
-	}
-	return lines
 }
 
 // mirror returns the piece of the other hand, with its grain the same way.

@@ -185,30 +185,39 @@ func wholeOf(right, left pattern.Piece) (pattern.Piece, error) {
 	return FitGrain(w), nil
 }
 
-// addHalf adds all of a half but its fold, walked from one end of that to the
-// other.
+// addHalf adds all of a half except its fold, walked from one end of the fold to
+// the other.
 func addHalf(p *pattern.Piece, half pattern.Piece, fold int, side string) {
-	for _, e := range rotated(half.Edges, fold)[1:] {
-		e.Name, e.Run = side+e.Name, side+e.Run
-		p.Edges = append(p.Edges, e)
+	half = WithPrefix(half, side)
+	p.Edges = append(p.Edges, rotated(half.Edges, fold)[1:]...)
+	p.Darts = append(p.Darts, half.Darts...)
+	p.Notches = append(p.Notches, half.Notches...)
+	p.Marks = append(p.Marks, half.Marks...)
+	p.Lines = append(p.Lines, half.Lines...)
+}
+
+// WithPrefix returns the piece with a prefix to the names of its edges, darts,
+// marks and lines.
+func WithPrefix(p pattern.Piece, prefix string) pattern.Piece {
+	p.Edges, p.Darts, p.Notches = slices.Clone(p.Edges), slices.Clone(p.Darts), slices.Clone(p.Notches)
+	p.Marks, p.Lines = slices.Clone(p.Marks), slices.Clone(p.Lines)
+	for i := range p.Edges {
+		p.Edges[i].Name, p.Edges[i].Run = prefix+p.Edges[i].Name, prefix+p.Edges[i].Run
 	}
-	for _, d := range half.Darts {
-		d.Name = side + d.Name
-		if d.Mouth != "" {
-			d.Mouth = side + d.Mouth
+	for i := range p.Darts {
+		p.Darts[i].Name = prefix + p.Darts[i].Name
+		if p.Darts[i].Mouth != "" {
+			p.Darts[i].Mouth = prefix + p.Darts[i].Mouth
 		}
-		p.Darts = append(p.Darts, d)
 	}
-	for _, n := range half.Notches {
-		n.Edge = side + n.Edge
-		p.Notches = append(p.Notches, n)
+	for i := range p.Notches {
+		p.Notches[i].Edge = prefix + p.Notches[i].Edge
 	}
-	for _, k := range half.Marks {
-		k.Name = side + k.Name
-		p.Marks = append(p.Marks, k)
+	for i := range p.Marks {
+		p.Marks[i].Name = prefix + p.Marks[i].Name
 	}
-	for _, l := range half.Lines {
-		l.Name = side + l.Name
-		p.Lines = append(p.Lines, l)
+	for i := range p.Lines {
+		p.Lines[i].Name = prefix + p.Lines[i].Name
 	}
+	return p
 }

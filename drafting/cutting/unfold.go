@@ -64,20 +64,9 @@ func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 	for _, k := range pinsOf(p) {
 		pins = append(pins, pin{rename(k.run), m.Apply(k.at), k.kind})
 	}
-	for _, d := range image.Darts {
-		d.Name = other + d.Name
-		if d.Mouth != "" {
-			d.Mouth = other + d.Mouth
-		}
-		q.Darts = append(slices.Clip(q.Darts), d)
-	}
-	for _, k := range image.Marks {
-		k.Name = other + k.Name
-		q.Marks = append(slices.Clip(q.Marks), k)
-	}
-	for _, l := range image.Lines {
-		q.Lines = append(slices.Clip(q.Lines), l)
-	}
+	q.Lines = slices.Concat(p.Lines, image.Lines)
+	image = WithPrefix(image, other)
+	q.Darts, q.Marks = slices.Concat(p.Darts, image.Darts), slices.Concat(p.Marks, image.Marks)
 	q.Edges = merged(q.Edges)
 	q.Cut.OnFold = false
 	return repin(q, pins), nil

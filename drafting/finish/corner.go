@@ -46,7 +46,7 @@ func corner(a, b *side) (geom.Path, error) {
 		ok = mitre(a, b, v, math.Inf(1))
 	case math.Abs(turn) < smooth && a.allowance == b.allowance:
 		m := a.cut.End().Lerp(b.cut.Start(), 0.5)
-		a.cut, b.cut = endingAt(a.cut, m), endingAt(b.cut.Reverse(), m).Reverse()
+		a.cut, b.cut = a.cut.MoveEnd(m), b.cut.MoveStart(m)
 	default:
 		if turn >= leastTurn && turn <= mostTurn {
 			if link, ok := turnedOver(a, b); ok {

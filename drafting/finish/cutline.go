@@ -2,7 +2,6 @@ package finish
 
 import (
 	"fmt"
-	"math"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -70,64 +69,31 @@ func cutLine(edges []pattern.Edge, allowances []float64) (geom.Path, error) {
 			return nil, err
 		}
 	}
-	var whole outline
+	var whole geom.Path
 	for i := range sides {
-		whole.add(sides[i].cut)
-		whole.add(links[i])
+		whole = appendLinked(appendLinked(whole, sides[i].cut), links[i])
 	}
-	return whole.close(), nil
+	if len(whole) == 0 {
+		return nil, nil
+	}
+	closed := appendLinked(whole, whole[:1])
+	return closed[:len(closed)-1].MergeClosedLines(), nil
 }
 
-// outline strings paths together, closing gaps with straight lines, leaving
-// out what has no length, and running straight lines that continue each other
-// into one.
-type outline struct{ path geom.Path }
-
-func (o *outline) add(p geom.Path) {
-	for _, s := range p {
-		if n := len(o.path); n > 0 {
-			if end := o.path[n-1].P3; end.Near(s.P0, geom.JoinTol) {
-				s = startingAt(s, end)
+// appendLinked appends next to a path, over a straight line where there is a gap.
+// It drops segments without length.
+func appendLinked(path, next geom.Path) geom.Path {
+	for _, s := range next {
+		if n := len(path); n > 0 {
+			if end := path[n-1].P3; end.Near(s.P0, geom.JoinTol) {
+				s = geom.Path{s}.MoveStart(end)[0]
 			} else {
-				o.addSegment(geom.Line(end, s.P0))
+				path = append(path, geom.Line(end, s.P0))
 			}
 		}
-		o.addSegment(s)
+		if !s.P0.Near(s.P3, geom.JoinTol) || !s.P0.Near(s.P1, geom.JoinTol) || !s.P0.Near(s.P2, geom.JoinTol) {
+			path = append(path, s)
+		}
 	}
-}
-
-func (o *outline) addSegment(s geom.Segment) {
-	if s.P0.Near(s.P3, geom.JoinTol) && s.P0.Near(s.P1, geom.JoinTol) && s.P0.Near(s.P2, geom.JoinTol) {
-		return
-	}
-	if n := len(o.path); n > 0 && continues(o.path[n-1], s) {
-		o.path[n-1] = geom.Line(o.path[n-1].P0, s.P3)
-		return
-	}
-	o.path = append(o.path, s)
-}
-
-// continues reports whether straight b carries straight a on without a turn.
-func continues(a, b geom.Segment) bool {
-	if !a.Straight || !b.Straight {
-		return false
-	}
-	u, v := a.P3.Sub(a.P0), b.P3.Sub(b.P0)
-	off := u.Cross(b.P3.Sub(a.P0).Unit()) // of the join from the line past it
-	return u.Dot(v) > 0 && math.Abs(off) <= geom.JoinTol
-}
-
-// close joins the end to the start.
-func (o *outline) close() geom.Path {
-	if len(o.path) == 0 {
-		return nil
-	}
-	first := o.path[0]
-	o.add(geom.Path{first})
-	last := o.path[len(o.path)-1]
-	o.path = o.path[:len(o.path)-1]
-	if last.P0 != first.P0 { // the first line carries on one before it
-		o.path[0] = last
-	}
-	return o.path
+	return path
 }

@@ -81,7 +81,7 @@ func (q *Piece) room(outline []geom.Point) *room {
 
 // markFolds draws a bracket along every fold.
 func (q *Piece) markFolds(r *room) {
-	for _, fold := range folds(q.Edges) {
+	for _, fold := range q.Folds() {
 		out := fold.Tangent(0).Left()
 		b := bracket(fold, r)
 		q.Brackets = append(q.Brackets, b)

@@ -191,24 +191,6 @@ func arrow(tip, direction geom.Point) geom.Path {
 	return geom.Polyline(tip, back.Add(side), back.Sub(side), tip)
 }
 
-// folds are the straight runs of the outline that are laid on the fold, from
-// end to end.
-func folds(edges []pattern.Edge) []geom.Segment {
-	var all []geom.Segment
-	for i, e := range edges {
-		if e.Role != pattern.RoleFold {
-			continue
-		}
-		s := geom.Line(e.Path.Start(), e.Path.End())
-		if n := len(all); n > 0 && i > 0 && edges[i-1].Role == pattern.RoleFold && continues(all[n-1], s) {
-			all[n-1] = geom.Line(all[n-1].P0, s.P3)
-		} else {
-			all = append(all, s)
-		}
-	}
-	return all
-}
-
 // bracket is the sign that a piece lies on the fold: a line beside it whose
 // ends turn to the fold.
 func bracket(fold geom.Segment, r *room) geom.Path {

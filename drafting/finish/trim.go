@@ -51,24 +51,7 @@ func upTo(p geom.Path, i int, t float64, at geom.Point) geom.Path {
 	}
 	out := append(geom.Path(nil), p[:i+1]...)
 	out[i] = out[i].Part(0, t)
-	return endingAt(out, at)
-}
-
-// endingAt is the path with its end moved by a hair.
-func endingAt(p geom.Path, at geom.Point) geom.Path {
-	out := append(geom.Path(nil), p...)
-	s := &out[len(out)-1]
-	if s.Straight {
-		*s = geom.Line(s.P0, at)
-	} else {
-		s.P2, s.P3 = s.P2.Add(at.Sub(s.P3)), at
-	}
-	return out
-}
-
-// startingAt is the segment with its start moved by a hair.
-func startingAt(s geom.Segment, at geom.Point) geom.Segment {
-	return endingAt(geom.Path{s.Reverse()}, at)[0].Reverse()
+	return out.MoveEnd(at)
 }
 
 // cutEnd is the path cut where it meets l nearest to l's point, or carried on

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -20,14 +21,14 @@ const mirrored = "mirrored_"
 func (p Piece) Unfold() (Piece, error) {
 	q := p
 	for range 2 { // a piece in quarters is opened twice
-		if f := folds(q.Edges); len(f) > 0 {
+		if f := q.Folds(); len(f) > 0 {
 			q = q.open(f[0])
 		}
 	}
-	if len(folds(q.Edges)) > 0 {
+	if q.HasFold() {
 		return Piece{}, fmt.Errorf("piece %s cannot be opened out flat about its folds", p.Name)
 	}
-	if len(folds(p.Edges)) > 0 {
+	if p.HasFold() {
 		q.Cut.OnFold = false
 		q.Brackets = nil
 		q.Arrows = slices.DeleteFunc(slices.Clone(p.Arrows), func(a geom.Path) bool {
@@ -75,35 +76,14 @@ func (p Piece) open(fold geom.Segment) Piece {
 		q.Edges, q.Allowances = append(q.Edges, e), append(q.Allowances, q.Allowances[i])
 	}
 	q.CutLine = openLine(p.CutLine, axis, m)
-
-	q.Notches = slices.Clone(p.Notches)
-	for _, n := range p.Notches {
-		if e, ok := p.Edge(n.Edge); ok {
-			q.Notches = append(q.Notches, pattern.Notch{Edge: mirrored + n.Edge, At: e.Path.Length() - n.At, Kind: n.Kind})
-		}
-	}
-	q.Ticks = slices.Clone(p.Ticks)
 	for _, t := range p.Ticks {
-		q.Ticks = append(q.Ticks, Tick{t.Notch + len(p.Notches), t.Stroke.Move(m)})
+		q.Ticks = append(slices.Clip(q.Ticks), Tick{t.Notch + len(p.Notches), t.Stroke.Move(m)})
 	}
-	q.Darts = slices.Clone(p.Darts)
-	for _, d := range p.Darts {
-		if d.Name = mirrored + d.Name; d.Mouth != "" {
-			d.Mouth = mirrored + d.Mouth
-		}
-		// The mirrored mouth is walked the other way; left has become right.
-		d.Legs[0], d.Legs[1], d.Pressed = d.Legs[1].Move(m), d.Legs[0].Move(m), 1-d.Pressed
-		apexes := make([]geom.Point, len(d.Apexes))
-		for i, a := range d.Apexes {
-			apexes[i] = m.Apply(a)
-		}
-		d.Apexes = apexes
-		q.Darts = append(q.Darts, d)
-	}
-	q.Marks = slices.Clone(p.Marks)
-	for _, k := range p.Marks {
-		if k.At = m.Apply(k.At); axis.off(k.At) > pattern.FoldTol {
-			q.Marks = append(q.Marks, pattern.Mark{Name: mirrored + k.Name, Kind: k.Kind, At: k.At})
+	image := cutting.WithPrefix(p.Piece.Move(m), mirrored)
+	q.Notches, q.Darts = slices.Concat(p.Notches, image.Notches), slices.Concat(p.Darts, image.Darts)
+	for _, k := range image.Marks {
+		if axis.off(k.At) > pattern.FoldTol {
+			q.Marks = append(slices.Clip(q.Marks), k)
 		}
 	}
 	q.Drills = slices.Clone(p.Drills)
@@ -173,38 +153,8 @@ func openLine(closed geom.Path, axis line, m geom.Motion) geom.Path {
 	if len(half) == 0 {
 		return closed
 	}
-	half[0] = startAt(half[0], axis.onto(half[0].P0))
-	last := len(half) - 1
-	half[last] = startAt(half[last].Reverse(), axis.onto(half[last].P3)).Reverse()
-	return joinStraight(half, half.Move(m).Reverse())
-}
-
-// startAt is the segment with its start moved by a hair.
-func startAt(s geom.Segment, p geom.Point) geom.Segment {
-	if s.Straight {
-		return geom.Line(p, s.P3)
-	}
-	s.P0 = p
-	return s
-}
-
-// joinStraight joins two halves of a closed line; where a straight segment
-// carries straight on over a join, it becomes one.
-func joinStraight(a, b geom.Path) geom.Path {
-	one := func(s, t geom.Segment) bool {
-		return s.Straight && t.Straight && s.Tangent(1).Near(t.Tangent(0), 1e-6)
-	}
-	path := slices.Clone(a)
-	if one(path[len(path)-1], b[0]) {
-		path[len(path)-1] = geom.Line(path[len(path)-1].P0, b[0].P3)
-		b = b[1:]
-	}
-	path = append(path, b...)
-	if last := len(path) - 1; last > 0 && one(path[last], path[0]) {
-		path[0] = geom.Line(path[last].P0, path[0].P3)
-		path = path[:last]
-	}
-	return path
+	half = half.MoveStart(axis.onto(half.Start())).MoveEnd(axis.onto(half.End()))
+	return geom.Join(half, half.Move(m).Reverse()).MergeClosedLines()
 }
 
 // openInner is an internal line carried on over the fold where it meets it,
@@ -216,23 +166,11 @@ func openInner(l pattern.Line, axis line, m geom.Motion) []pattern.Line {
 	image := l.Path.Move(m).Reverse()
 	switch {
 	case axis.off(l.Path.End()) <= pattern.FoldTol:
-		l.Path = joinOpen(l.Path, image)
+		l.Path = geom.Join(l.Path.MoveEnd(image.Start()), image).MergeLines()
 	case axis.off(l.Path.Start()) <= pattern.FoldTol:
-		l.Path = joinOpen(image, l.Path)
+		l.Path = geom.Join(image.MoveEnd(l.Path.Start()), l.Path).MergeLines()
 	default:
 		return []pattern.Line{l, {Name: mirrored + l.Name, Path: image}}
 	}
 	return []pattern.Line{l}
-}
-
-// joinOpen is one open line after another, the end of the first moved by the
-// hair that it is away from the second.
-func joinOpen(a, b geom.Path) geom.Path {
-	a = slices.Clone(a)
-	last := len(a) - 1
-	a[last] = startAt(a[last].Reverse(), b.Start()).Reverse()
-	if s := a[last]; s.Straight && b[0].Straight && s.Tangent(1).Near(b[0].Tangent(0), 1e-6) {
-		a[last], b = geom.Line(s.P0, b[0].P3), b[1:]
-	}
-	return append(a, b...)
 }

@@ -43,6 +43,17 @@ func (p Path) MergeLines() Path {
 	return out
 }
 
+// MergeClosedLines returns a closed path with straight lines merged as MergeLines
+// does, also over its start.
+func (p Path) MergeClosedLines() Path {
+	out := p.MergeLines()
+	if n := len(out); n > 1 && out[n-1].ContinuedBy(out[0]) {
+		out[0] = Line(out[n-1].P0, out[0].P3)
+		out = out[:n-1]
+	}
+	return out
+}
+
 // ContinuedBy reports whether s and next are straight and next carries s on
 // without a turn.
 func (s Segment) ContinuedBy(next Segment) bool {

@@ -43,6 +43,39 @@ func (p Piece) HasFold() bool {
 	return slices.ContainsFunc(p.Edges, func(e Edge) bool { return e.Role == RoleFold })
 }
 
+// Folds returns the straight runs of the outline that lie on the fold, from end
+// to end.
+func (p Piece) Folds() []geom.Segment {
+	var folds []geom.Segment
+	for i, e := range p.Edges {
+		if e.Role != RoleFold {
+			continue
+		}
+		s := geom.Line(e.Path.Start(), e.Path.End())
+		if n := len(folds); n > 0 && p.Edges[i-1].Role == RoleFold && folds[n-1].ContinuedBy(s) {
+			folds[n-1] = geom.Line(folds[n-1].P0, s.P3)
+		} else {
+			folds = append(folds, s)
+		}
+	}
+	return folds
+}
+
+// FoldLines returns one fold for each line about which the piece is folded: two
+// folds of a piece in quarters, one of two folds in one line.
+func (p Piece) FoldLines() []geom.Segment {
+	var lines []geom.Segment
+	for _, s := range p.Folds() {
+		same := func(l geom.Segment) bool {
+			return geom.Polyline(s.P0, l.P0, s.P3).IsStraight(0.1) && geom.Polyline(s.P0, l.P3, s.P3).IsStraight(0.1)
+		}
+		if !slices.ContainsFunc(lines, same) {
+			lines = append(lines, s)
+		}
+	}
+	return lines
+}
+
 // Run returns the parts of a run one after another as one path, without the
 // mouth of a dart between them. It is empty if the piece has no such run.
 func (p Piece) Run(name string) geom.Path {
