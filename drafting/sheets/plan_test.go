@@ -1,6 +1,7 @@
 package sheets_test
 
 import (
+	"maps"
 	"math"
 	"reflect"
 	"slices"
@@ -12,20 +13,20 @@ import (
 	"tapeline/drafting/sheets"
 )
 
-// Every draft on every paper: the pages show all of it and none is for
-// nothing, the pieces are true and keep apart, and the legend is in the clear.
+// On every paper, the pages show all of a draft and none is empty, the pieces keep
+// their shapes and distances, and nothing covers the legend. Each paper gets a
+// third of the drafts, with TAPELINE_WHOLE=1 all of them.
 func TestPlanOfDrafts(t *testing.T) {
 	t.Parallel()
 	patterns := drafts(t)
-	for _, name := range allPapers() {
+	names := slices.Sorted(maps.Keys(patterns))
+	for i, name := range allPapers() {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			for what, p := range patterns {
-				for _, overlap := range []float64{0, 12} {
-					o := sheets.On(paper(t, name))
-					o.Overlap = overlap
-					checkPlan(t, what, p, o)
-				}
+			for j, what := range sampled(names, i) {
+				o := sheets.On(paper(t, name))
+				o.Overlap = float64(j%2) * 12
+				checkPlan(t, what, patterns[what], o)
 			}
 		})
 	}
@@ -290,14 +291,16 @@ func shown(l sheets.Layout, label finish.Text) bool {
 	return true
 }
 
-// The search finds as good as the plain placing in every case and better in
-// most; the log has the numbers.
+// The search never needs more pages than the pieces in a row, and on small paper
+// at least 5 % fewer. The log has the numbers.
 func TestPlanSavesPages(t *testing.T) {
 	t.Parallel()
 	patterns := drafts(t)
-	for _, name := range allPapers() {
+	names := slices.Sorted(maps.Keys(patterns))
+	for i, name := range allPapers() {
 		row, found := 0, 0
-		for what, p := range patterns {
+		for _, what := range sampled(names, i) {
+			p := patterns[what]
 			o := sheets.On(paper(t, name))
 			n, err := sheets.PageCount(t.Context(), p, o)
 			if err != nil {
