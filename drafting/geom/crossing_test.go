@@ -200,8 +200,10 @@ func TestSelfCrossings(t *testing.T) {
 		{"narrow dart", Polyline(Pt(0, 0), Pt(50, 0), Pt(50.1, 100), Pt(50.2, 0), Pt(90, 0)), 0},
 		{"folded cubic", Path{Cubic(Pt(0, 0), Pt(90, 0), Pt(-30, 0), Pt(60, 0))}, 1},
 		{"corner meets a side", Polyline(Pt(0, 0), Pt(50, 0), Pt(50, 50), Pt(25, 0), Pt(0, 50), Pt(0, 0)), 1},
-		{"with a point in it", Join(Polyline(Pt(0, 0), Pt(50, 0)), Path{Line(Pt(50, 0), Pt(50, 0))}, Polyline(Pt(50, 0), Pt(50, 50))), 0},
-		{"equal tangents at a point", Path{Cubic(Pt(0, 0), Pt(20, 0), Pt(30, 5), Pt(50, 50)), Cubic(Pt(50, 50), Pt(10, 20), Pt(20, 0), Pt(0, 0))}, 0},
+		{"with a point in it", Join(Polyline(Pt(0, 0), Pt(50, 0)), Path{Line(Pt(50, 0), Pt(50, 0))},
+			Polyline(Pt(50, 0), Pt(50, 50))), 0},
+		{"equal tangents at a point", Path{Cubic(Pt(0, 0), Pt(20, 0), Pt(30, 5), Pt(50, 50)),
+			Cubic(Pt(50, 50), Pt(10, 20), Pt(20, 0), Pt(0, 0))}, 0},
 	} {
 		got := c.p.SelfCrossings()
 		if len(got) != c.want || c.p.Simple() != (c.want == 0) {

@@ -99,7 +99,8 @@ func TestGEOSOutlines(t *testing.T) {
 				t.Errorf("seed %d d %g: %d segments", seed, d, len(o))
 				continue
 			}
-			cases = append(cases, geosCase{Kind: "outline", P: p.Flatten(geosChord), Q: o.Flatten(geosChord), D: d, Mitre: MitreLimit})
+			cases = append(cases, geosCase{Kind: "outline", P: p.Flatten(geosChord), Q: o.Flatten(geosChord), D: d,
+				Mitre: MitreLimit})
 		}
 	}
 	for i, a := range askGEOS[geosParallel](t, cases) {

@@ -196,14 +196,14 @@ func TestNoAllocations(t *testing.T) {
 		"ParamAt":       func() { s.ParamAt(60) },
 		"At":            func() { p.At(160) },
 		"TangentAt":     func() { p.TangentAt(160) },
-		"Split":         func() { s.Split(0.4) },
+		"Split":         func() { _, _ = s.Split(0.4) },
 		"Bounds":        func() { p.Bounds() },
 		"Area":          func() { p.Area() },
 		"Nearest":       func() { p.Nearest(q) },
 		"Contains":      func() { out.Contains(q) },
 		"Simple":        func() { out.Simple() },
 		"Crossings":     func() { out.Crossings(far) }, // that do not cross
-		"Segment.Move":  func() { s.Move(m) },
+		"Segment.Move":  func() { _ = s.Move(m) },
 		"AppendClipped": func() { dst = s.AppendClipped(dst[:0], Box{Pt(0, 20), Pt(18, 90)}) },
 		"clipped line":  func() { dst = l.AppendClipped(dst[:0], Box{Pt(0, 20), Pt(18, 90)}) },
 	} {

@@ -236,7 +236,8 @@ func TestWrap(t *testing.T) {
 // The lines of wrapped text fit and lose nothing.
 func TestWrapKeepsText(t *testing.T) {
 	t.Parallel()
-	for _, s := range []string{"", "one", "a longer line with several words in it", "averyverylongwordwithoutanyspaceatall", "Ελληνικά и кириллица 🧵"} {
+	for _, s := range []string{"", "one", "a longer line with several words in it",
+		"averyverylongwordwithoutanyspaceatall", "Ελληνικά и кириллица 🧵"} {
 		var all string
 		for _, line := range Regular().Wrap(s, 4, 30, 0) {
 			if w := Regular().Width(line, 4); w > 30 {

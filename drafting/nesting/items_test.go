@@ -31,7 +31,8 @@ func instances() []instance {
 		boxes = append(boxes, box, box)
 
 		bodice := Item{Outline: Polygon{
-			{}, geom.Pt(60, 0), geom.Pt(60, 20+4*r.Float64()), geom.Pt(48, 26), geom.Pt(46, 36), geom.Pt(20, 40), geom.Pt(12, 30),
+			{}, geom.Pt(60, 0), geom.Pt(60, 20+4*r.Float64()), geom.Pt(48, 26), geom.Pt(46, 36), geom.Pt(20, 40),
+			geom.Pt(12, 30),
 			geom.Pt(0, 28+6*r.Float64()),
 		}, Turns: half, Mirrored: i%2 == 0, OnEdge: i == 0}
 		bodices = append(bodices, bodice, bodice)

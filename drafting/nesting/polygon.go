@@ -43,7 +43,8 @@ func (p Polygon) clean() Polygon {
 	tol := 1e-9 * (1 + p.bounds().Width() + p.bounds().Height())
 	var apart Polygon
 	for i, b := range p {
-		if len(apart) > 0 && b.Dist(apart[len(apart)-1]) <= tol || i == len(p)-1 && len(apart) > 0 && b.Dist(apart[0]) <= tol {
+		if len(apart) > 0 && b.Dist(apart[len(apart)-1]) <= tol ||
+			i == len(p)-1 && len(apart) > 0 && b.Dist(apart[0]) <= tol {
 			continue
 		}
 		apart = append(apart, b)

@@ -43,7 +43,8 @@ func TestCoversAgainstCells(t *testing.T) {
 				}
 				for _, n := range c.needs {
 					if n.cells > got[tile{n.tx, n.ty}] {
-						t.Fatalf("tile (%d, %d) holds %d cells at %v, the cover says at least %d", n.tx, n.ty, got[tile{n.tx, n.ty}], at, n.cells)
+						t.Fatalf("tile (%d, %d) holds %d cells at %v, the cover says at least %d", n.tx, n.ty, got[tile{n.tx, n.ty}], at,
+							n.cells)
 					}
 				}
 			}
@@ -56,7 +57,8 @@ func TestCoversAgainstCells(t *testing.T) {
 
 func TestTileNames(t *testing.T) {
 	t.Parallel()
-	for want, at := range map[string]tile{"A1": {0, 0}, "B3": {1, 2}, "Z10": {25, 9}, "AA1": {26, 0}, "AZ2": {51, 1}, "BA1": {52, 0}} {
+	for want, at := range map[string]tile{"A1": {0, 0}, "B3": {1, 2}, "Z10": {25, 9}, "AA1": {26, 0}, "AZ2": {51, 1},
+		"BA1": {52, 0}} {
 		if got := at.name(); got != want {
 			t.Errorf("%v is %s, want %s", at, got, want)
 		}

@@ -31,7 +31,7 @@ func FuzzPlan(f *testing.F) {
 		o := sheets.Options{Paper: p, Margin: margin, Overlap: overlap}
 		l, err := sheets.Plan(t.Context(), boxes, o)
 		if err != nil {
-			faults(t, err)
+			_ = faults(t, err)
 			return
 		}
 		fail := func(format string, args ...any) { t.Errorf(format, args...) }

@@ -68,7 +68,8 @@ func (o Options) Check() error {
 	case Auto, Portrait, Landscape:
 	default:
 		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/orientation",
-			Value: fault.Shorten(string(o.Orientation)), Accepted: "portrait or landscape; without it, the one with fewer pages"})
+			Value:    fault.Shorten(string(o.Orientation)),
+			Accepted: "portrait or landscape; without it, the one with fewer pages"})
 	}
 	switch o.Placing {
 	case Nested, InRow:

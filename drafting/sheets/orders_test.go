@@ -51,10 +51,12 @@ func TestRollOfEveryOrder(t *testing.T) {
 				t.Fatalf("%s on %s: %v", name, roll, err)
 			}
 			length := plain.Length + 2*o.Margin + 2
-			t.Logf("%-16s %-10s %5.0f mm, bottom-left %5.0f, side by side %5.0f", name, roll, l.PageHeight, length, row.PageHeight)
+			t.Logf("%-16s %-10s %5.0f mm, bottom-left %5.0f, side by side %5.0f", name, roll, l.PageHeight, length,
+				row.PageHeight)
 			// The packed outlines have fewer corners and differ by about a millimetre.
 			if l.PageHeight > length+2 || l.PageHeight > row.PageHeight {
-				t.Errorf("%s on %s: %.1f mm long, bottom-left %.1f, side by side %.1f", name, roll, l.PageHeight, length, row.PageHeight)
+				t.Errorf("%s on %s: %.1f mm long, bottom-left %.1f, side by side %.1f", name, roll, l.PageHeight, length,
+					row.PageHeight)
 			}
 		}
 	}

@@ -28,7 +28,8 @@ func TestPapersISO216(t *testing.T) {
 func TestPapersASMEY141(t *testing.T) {
 	t.Parallel()
 	for name, in := range map[string][2]float64{
-		"letter": {8.5, 11}, "tabloid": {11, 17}, "ansi-c": {17, 22}, "ansi-d": {22, 34}, "ansi-e": {34, 44}, "legal": {8.5, 14},
+		"letter": {8.5, 11}, "tabloid": {11, 17}, "ansi-c": {17, 22}, "ansi-d": {22, 34}, "ansi-e": {34, 44},
+		"legal": {8.5, 14},
 	} {
 		p := paper(t, name)
 		if math.Abs(p.Width-in[0]*25.4) > 1e-9 || math.Abs(p.Height-in[1]*25.4) > 1e-9 {
@@ -71,7 +72,8 @@ func TestParsePaperRefuses(t *testing.T) {
 		if f.Code != code || f.Field != "/paper" || f.Accepted == "" {
 			t.Errorf("%q: got %+v, want code %s at /paper", name, f, code)
 		}
-		if code == fault.Choice && !(strings.Contains(f.Accepted, "a4, ") && strings.Contains(f.Accepted, "full") && strings.Contains(f.Accepted, "roll-914")) {
+		if code == fault.Choice && !(strings.Contains(f.Accepted, "a4, ") && strings.Contains(f.Accepted, "full") &&
+			strings.Contains(f.Accepted, "roll-914")) {
 			t.Errorf("%q: what is accepted is not named: %s", name, f.Accepted)
 		}
 	}
@@ -82,7 +84,8 @@ func TestOptionsFaultsAllAtOnce(t *testing.T) {
 	o := sheets.Options{Margin: -1, Overlap: math.NaN(), Orientation: "diagonal", Placing: "heap"}
 	_, err := sheets.Plan(t.Context(), plain(), o)
 	got := faults(t, err)
-	want := map[string]fault.Code{"/margin": fault.Range, "/overlap": fault.Range, "/orientation": fault.Choice, "/placing": fault.Choice, "/paper": fault.Missing}
+	want := map[string]fault.Code{"/margin": fault.Range, "/overlap": fault.Range, "/orientation": fault.Choice,
+		"/placing": fault.Choice, "/paper": fault.Missing}
 	if len(got) != len(want) {
 		t.Errorf("got %d faults, want %d:\n%v", len(got), len(want), err)
 	}
@@ -94,7 +97,8 @@ func TestOptionsFaultsAllAtOnce(t *testing.T) {
 	if _, err := sheets.PageCount(t.Context(), plain(), o); err == nil {
 		t.Error("PageCount accepts what Plan refuses")
 	}
-	if _, err := sheets.Plan(t.Context(), plain(), sheets.Options{Paper: sheets.Paper{Name: "a4", Width: 1, Height: 1}, Margin: 10}); err == nil {
+	if _, err := sheets.Plan(t.Context(), plain(), sheets.Options{Paper: sheets.Paper{Name: "a4", Width: 1, Height: 1},
+		Margin: 10}); err == nil {
 		t.Error("a paper of 1 mm is accepted")
 	}
 }

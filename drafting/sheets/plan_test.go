@@ -102,7 +102,8 @@ func distance(a, b geom.Path) float64 {
 func checkPages(l sheets.Layout, fail failer) {
 	names := make(map[string]bool)
 	for _, page := range l.Pages {
-		if math.Abs(page.Window.Width()-(l.PageWidth-2*l.Margin)) > 1e-6 || math.Abs(page.Window.Height()-(l.PageHeight-2*l.Margin)) > 1e-6 {
+		if math.Abs(page.Window.Width()-(l.PageWidth-2*l.Margin)) > 1e-6 ||
+			math.Abs(page.Window.Height()-(l.PageHeight-2*l.Margin)) > 1e-6 {
 			fail("page %s: window %v on a page of %g × %g", page.Name, page.Window, l.PageWidth, l.PageHeight)
 		}
 		if page.Cover {
@@ -116,7 +117,8 @@ func checkPages(l sheets.Layout, fail failer) {
 			fail("page %s bears nothing of any piece", page.Name)
 		}
 	}
-	if a, b := math.Min(l.PageWidth, l.PageHeight), math.Max(l.PageWidth, l.PageHeight); l.Paper.Height > 0 && (a != l.Paper.Width || b != l.Paper.Height) {
+	if a, b := math.Min(l.PageWidth, l.PageHeight), math.Max(l.PageWidth, l.PageHeight); l.Paper.Height > 0 &&
+		(a != l.Paper.Width || b != l.Paper.Height) {
 		fail("a page is %g × %g mm", l.PageWidth, l.PageHeight)
 	}
 	for _, piece := range l.Pieces {
@@ -175,7 +177,8 @@ func checkLegend(l sheets.Layout, fail failer) {
 		}
 	}
 	if tiles > 1 && (len(l.Legend.MapPages) != tiles || len(l.Legend.MapLines) != len(l.Pieces)) {
-		fail("a map of %d pages and %d pieces for %d and %d", len(l.Legend.MapPages), len(l.Legend.MapLines), tiles, len(l.Pieces))
+		fail("a map of %d pages and %d pieces for %d and %d", len(l.Legend.MapPages), len(l.Legend.MapLines), tiles,
+			len(l.Pieces))
 	}
 	for _, b := range l.Legend.MapPages {
 		inside("a page of the map", b)
@@ -406,9 +409,11 @@ func TestRoll(t *testing.T) {
 			t.Errorf("%s: %g mm long, in rows %g, want no more than %g", name, l.PageHeight, row.PageHeight, most)
 		}
 	}
-	_, err := sheets.Plan(t.Context(), plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)), sheets.On(paper(t, "roll-610")))
+	_, err := sheets.Plan(t.Context(), plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)),
+		sheets.On(paper(t, "roll-610")))
 	list := faults(t, err)
-	if len(list) != 2 || !strings.Contains(list[0].Accepted, "piece 2 of 3, box2, needs a roll at least 822 mm wide") || !strings.Contains(list[1].Accepted, "box3") {
+	if len(list) != 2 || !strings.Contains(list[0].Accepted, "piece 2 of 3, box2, needs a roll at least 822 mm wide") ||
+		!strings.Contains(list[1].Accepted, "box3") {
 		t.Errorf("got %v", err)
 	}
 }

@@ -50,7 +50,8 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 	if err != nil {
 		return Layout{}, err
 	}
-	l := Layout{Label: p.Label, Style: p.Style, Paper: o.Paper, PageWidth: q.page.X, PageHeight: q.page.Y, Margin: o.Margin}
+	l := Layout{Label: p.Label, Style: p.Style, Paper: o.Paper, PageWidth: q.page.X, PageHeight: q.page.Y,
+		Margin: o.Margin}
 	for i, piece := range p.Pieces {
 		l.Pieces = append(l.Pieces, place(piece, q.places[i]))
 	}

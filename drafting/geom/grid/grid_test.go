@@ -68,12 +68,15 @@ func TestFillAgainstContainment(t *testing.T) {
 		s := g.Sums(1)
 		x0, y0 := r.IntN(g.W), r.IntN(g.H)
 		x1, y1 := x0+r.IntN(g.W-x0), y0+r.IntN(g.H-y0)
-		if got, want := s.In(x0, y0, x1+1, y1+1), g.Count(x0, y0, x1, y1); got != want || g.Free(x0, y0, x1, y1) != (want == 0) {
+		if got, want := s.In(x0, y0, x1+1, y1+1), g.Count(x0, y0, x1, y1); got != want ||
+			g.Free(x0, y0, x1, y1) != (want == 0) {
 			t.Fatalf("sum %d, count %d", got, want)
 		}
 		block := 1 + r.IntN(5)
 		b := g.Sums(block)
-		if got, want := b.In(x0/block, y0/block, x1/block+1, y1/block+1), g.Count(x0/block*block, y0/block*block, min((x1/block+1)*block, g.W)-1, min((y1/block+1)*block, g.H)-1); got != want {
+		lastX, lastY := min((x1/block+1)*block, g.W)-1, min((y1/block+1)*block, g.H)-1
+		want := g.Count(x0/block*block, y0/block*block, lastX, lastY)
+		if got := b.In(x0/block, y0/block, x1/block+1, y1/block+1); got != want {
 			t.Fatalf("sum of blocks %d, count %d", got, want)
 		}
 	}
