@@ -11,6 +11,7 @@ import (
 
 	"tapeline"
 	"tapeline/api"
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
@@ -191,7 +192,7 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 		t.Errorf("FileFormat is %v, render has %v", got, formats)
 	}
 	var layers []string
-	for _, l := range render.Layers() {
+	for _, l := range drawing.Layers() {
 		layers = append(layers, string(l))
 	}
 	if got := enum("Layer"); !slices.Equal(got, layers) {

@@ -47,10 +47,10 @@ func TestStoredPatternRendersTheSame(t *testing.T) {
 	back := d.Pattern()
 	back.Label = p.Label
 	var first, second bytes.Buffer
-	if err := render.PDF(&first, p, a4(t)); err != nil {
+	if err := render.PDF(t.Context(), &first, p, a4(t)); err != nil {
 		t.Fatal(err)
 	}
-	if err := render.PDF(&second, back, a4(t)); err != nil {
+	if err := render.PDF(t.Context(), &second, back, a4(t)); err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(first.Bytes(), second.Bytes()) {
@@ -94,7 +94,7 @@ func draftPDF(b *testing.B, o drafting.Order, paper sheets.Options) {
 		b.Error(err)
 		return
 	}
-	if err := render.PDF(io.Discard, p, paper); err != nil {
+	if err := render.PDF(b.Context(), io.Discard, p, paper); err != nil {
 		b.Error(err)
 	}
 }

@@ -24,7 +24,7 @@ func (p Piece) Caption(size float64, across bool) []Text {
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
 	title := titleOf(p.Piece)
 	middle := centroid(outline)
-	full, short := text{title, []string{cutInstruction(p.Cut)}}, text{title: title}
+	full, short := text{title, []string{p.Cut.String()}}, text{title: title}
 	for _, try := range [...]struct {
 		text
 		clear obstacle

@@ -147,7 +147,7 @@ func TestCutInstruction(t *testing.T) {
 		"Cut 4 (2 pairs)": {Count: 4, Pair: true},
 		"Cut 2 on fold":   {Count: 2, OnFold: true},
 	} {
-		if got := cutInstruction(cut); got != want {
+		if got := cut.String(); got != want {
 			t.Errorf("%+v: %q, want %q", cut, got, want)
 		}
 	}

@@ -40,7 +40,7 @@ func textOf(p pattern.Piece, style string, l Label, n, m int) text {
 			t.rest = append(t.rest, fmt.Sprintf(format, value))
 		}
 	}
-	say("%s", cutInstruction(p.Cut))
+	say("%s", p.Cut.String())
 	say("%s", clothInstruction(p))
 	for _, note := range p.Notes {
 		say("%s", note)
@@ -62,20 +62,6 @@ func textOf(p pattern.Piece, style string, l Label, n, m int) text {
 
 // clean returns a value as it can be lettered, cut to a length worth fitting.
 func clean(s string) string { return lettering.Regular().Line(s, maxRunes) }
-
-// cutInstruction says how the piece is cut, as the trade writes it.
-func cutInstruction(c pattern.Cut) string {
-	s := fmt.Sprintf("Cut %d", c.Count)
-	switch {
-	case c.OnFold:
-		s += " on fold"
-	case c.Pair && c.Count == 2:
-		s += " (1 pair)"
-	case c.Pair && c.Count > 2:
-		s += fmt.Sprintf(" (%d pairs)", c.Count/2)
-	}
-	return s
-}
 
 // clothInstruction says what else than the main cloth the piece is cut from.
 func clothInstruction(p pattern.Piece) string {

@@ -35,7 +35,7 @@ func (p Piece) Unfold() (Piece, error) {
 			tip := a.Start()
 			return !tip.Near(p.Grain.P0, pattern.FoldTol) && !tip.Near(p.Grain.P3, pattern.FoldTol)
 		})
-		q.Texts = unfoldLabels(p.Texts, cutInstruction(p.Cut), cutInstruction(q.Cut))
+		q.Texts = unfoldLabels(p.Texts, p.Cut.String(), q.Cut.String())
 	}
 	return q, nil
 }

@@ -8,7 +8,11 @@
 // on the paper.
 package pattern
 
-import "tapeline/drafting/geom"
+import (
+	"fmt"
+
+	"tapeline/drafting/geom"
+)
 
 // Role says how an edge is sewn or finished; it decides the allowance and the
 // corners.
@@ -44,6 +48,20 @@ type Cut struct {
 	Count  int
 	OnFold bool
 	Pair   bool // cut mirrored: a left and a right
+}
+
+// String says how the piece is cut, as it is lettered on it: "Cut 2 (1 pair)".
+func (c Cut) String() string {
+	s := fmt.Sprintf("Cut %d", c.Count)
+	switch {
+	case c.OnFold:
+		s += " on fold"
+	case c.Pair && c.Count == 2:
+		s += " (1 pair)"
+	case c.Pair && c.Count > 2:
+		s += fmt.Sprintf(" (%d pairs)", c.Count/2)
+	}
+	return s
 }
 
 // Piece is a part of the garment to cut. A piece cut on the fold is drawn as

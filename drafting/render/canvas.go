@@ -5,9 +5,11 @@ import (
 
 	"github.com/signintech/gopdf"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/sheets"
 )
 
 // canvas draws on one page what its window shows of the sheet. Strokes are cut
@@ -17,7 +19,7 @@ type canvas struct {
 	window geom.Box   // the part of the sheet, mm
 	origin geom.Point // the sheet's origin on the page, mm from its top left corner
 	parts  []geom.Segment
-	dash   *style // the dashed style in use, nil where strokes are solid
+	dash   *drawing.Pen // the dashed pen in use; nil while lines are solid
 }
 
 func newCanvas(g *gopdf.GoPdf, window geom.Box, margin float64) *canvas {
@@ -29,43 +31,18 @@ func (c *canvas) at(p geom.Point) geom.Point {
 	return geom.Pt(points(p.X+c.origin.X), points(p.Y+c.origin.Y))
 }
 
-// style is how strokes look. All differ in black and white.
-type style struct {
-	width float64   // mm
-	grey  float64   // 0 is black
-	dash  []float64 // mm on, mm off, …
-}
-
-var (
-	cutLine   = &style{width: 0.5}
-	seamLine  = &style{width: 0.3, dash: []float64{5, 2}}
-	guideLine = &style{width: 0.25, dash: []float64{0.6, 1.8}}
-	fine      = &style{width: 0.3}
-	hairline  = &style{width: 0.2, grey: 0.55}
-	ink       = &style{width: 0.3} // for what is filled or lettered in black
-)
-
-// period is the length after which the dashes repeat, mm.
-func (s *style) period() float64 {
-	var sum float64
-	for _, d := range s.dash {
-		sum += d
-	}
-	return sum
-}
-
-// set takes up a style. Strokes are drawn grouped by style: setting one costs
-// as much as a stroke.
-func (c *canvas) set(s *style) {
-	c.g.SetLineWidth(points(s.width))
-	c.g.SetGrayStroke(s.grey)
-	c.g.SetGrayFill(s.grey)
+// set takes up a pen. Lines are drawn grouped by pen: setting one costs as much
+// as a line.
+func (c *canvas) set(p *drawing.Pen) {
+	c.g.SetLineWidth(points(p.Width))
+	c.g.SetGrayStroke(p.Grey)
+	c.g.SetGrayFill(p.Grey)
 	if c.dash != nil {
 		c.g.SetLineType("solid")
 		c.dash = nil
 	}
-	if s.dash != nil {
-		c.dash = s
+	if p.Dash != nil {
+		c.dash = p
 	}
 }
 
@@ -99,11 +76,13 @@ func startOf(whole, part *geom.Segment) float64 {
 // phase starts the dashes as far into their pattern as the stroke is along its
 // path.
 func (c *canvas) phase(along float64) {
-	dash := make([]float64, len(c.dash.dash)) // gopdf keeps the slice and changes it
-	for i, d := range c.dash.dash {
+	dash := make([]float64, len(c.dash.Dash)) // gopdf keeps the slice and changes it
+	period := 0.0
+	for i, d := range c.dash.Dash {
 		dash[i] = points(d)
+		period += d
 	}
-	c.g.SetCustomLineType(dash, points(math.Mod(along, c.dash.period())))
+	c.g.SetCustomLineType(dash, points(math.Mod(along, period)))
 }
 
 func (c *canvas) draw(s *geom.Segment) {
@@ -128,10 +107,8 @@ func (c *canvas) circle(o geom.Point, r float64) {
 	}
 }
 
-// box strokes the sides of a box.
-func (c *canvas) box(b geom.Box) {
-	c.path(geom.Polyline(b.Min, geom.Pt(b.Max.X, b.Min.Y), b.Max, geom.Pt(b.Min.X, b.Max.Y), b.Min))
-}
+// box draws the sides of a box.
+func (c *canvas) box(b geom.Box) { c.path(drawing.BoxPath(b)) }
 
 // fill fills a polygon; it is not cut.
 func (c *canvas) fill(p geom.Path) {
@@ -180,4 +157,112 @@ func (c *canvas) blankMargins(width, height float64) {
 			c.g.RectFromUpperLeftWithStyle(points(b.Min.X), points(b.Min.Y), points(b.Width()), points(b.Height()), "F")
 		}
 	}
+}
+
+// shape draws a line, a circle or a filled shape.
+func (c *canvas) shape(s *drawing.Shape) {
+	switch {
+	case s.Radius > 0:
+		c.circle(s.At, s.Radius)
+	case s.Filled:
+		c.fill(s.Path)
+	default:
+		c.path(s.Path)
+	}
+}
+
+// piecePens are the pens of pieces in the order in which they are taken up.
+var piecePens = [...]*drawing.Pen{drawing.Cut, drawing.Seam, drawing.Guide, drawing.Fine}
+
+// pieces draws all but the texts of pieces that the window shows any of.
+func (c *canvas) pieces(pieces []drawing.Figure) {
+	for _, pen := range piecePens {
+		c.set(pen)
+		for i := range pieces {
+			f := &pieces[i]
+			if !f.Bounds.Overlaps(c.window) {
+				continue
+			}
+			for j := range f.Parts {
+				if f.Parts[j].Pen == pen {
+					c.part(&f.Parts[j])
+				}
+			}
+		}
+	}
+}
+
+// part draws the shapes of a part, except an edge on which the cut line lies.
+func (c *canvas) part(p *drawing.Part) {
+	for i := range p.Shapes {
+		if s := &p.Shapes[i]; p.Layer != drawing.LayerSeam || s.Allowance > 0 || p.Name != "seam-line" {
+			c.shape(s)
+		}
+	}
+}
+
+// figures draws figures without their texts, one after another.
+func (c *canvas) figures(figures []drawing.Figure) {
+	for i := range figures {
+		for j := range figures[i].Parts {
+			if p := &figures[i].Parts[j]; p.Pen != nil {
+				c.set(p.Pen)
+				c.part(p)
+			}
+		}
+		c.figures(figures[i].Figures)
+	}
+}
+
+// joins draws the marks that meet those of the next pages.
+func (c *canvas) joins(p *sheets.Page) {
+	c.set(drawing.Hair)
+	for i := range p.Joins {
+		c.fill(p.Joins[i].Shape)
+	}
+}
+
+// gridStep is the side of the grid's squares, mm.
+const gridStep = 50.0
+
+// grid draws squares that run on from page to page.
+func (c *canvas) grid() {
+	c.set(drawing.Hair)
+	w := c.window
+	for x := math.Ceil(w.Min.X/gridStep) * gridStep; x < w.Max.X; x += gridStep {
+		c.segment(geom.Line(geom.Pt(x, w.Min.Y), geom.Pt(x, w.Max.Y)))
+	}
+	for y := math.Ceil(w.Min.Y/gridStep) * gridStep; y < w.Max.Y; y += gridStep {
+		c.segment(geom.Line(geom.Pt(w.Min.X, y), geom.Pt(w.Max.X, y)))
+	}
+}
+
+// frame draws the edge of what the page shows, inside it.
+func (c *canvas) frame() {
+	c.set(drawing.Hair)
+	c.box(c.window.Grow(-drawing.Hair.Width / 2))
+}
+
+// legend draws the test squares, the samples of lines and the page map.
+func (c *canvas) legend(l *sheets.Legend) {
+	c.set(drawing.Hair)
+	for _, b := range l.MapPages {
+		c.box(b)
+	}
+	c.set(drawing.Fine)
+	for _, b := range l.Squares {
+		c.box(b)
+	}
+	for _, p := range l.MapLines {
+		c.path(p)
+	}
+	for _, k := range l.Keys {
+		c.set(keyPens[k.Kind])
+		c.segment(k.Stroke)
+	}
+}
+
+// keyPens are the pens of the lines that the legend explains.
+var keyPens = map[sheets.LineKind]*drawing.Pen{
+	sheets.LineCut: drawing.Cut, sheets.LineSeam: drawing.Seam, sheets.LineGuide: drawing.Guide,
 }

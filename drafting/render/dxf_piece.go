@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
@@ -194,8 +195,8 @@ func (d *dxfWriter) inner(p *dxfPiece, chordError float64) {
 	}
 	for _, m := range p.Marks {
 		if m.Kind == pattern.MarkBustPoint {
-			for _, r := range []geom.Point{{X: bustRadius}, {Y: bustRadius}} {
-				d.line(dxfInternal, geom.Line(m.At.Sub(r), m.At.Add(r)))
+			for _, l := range drawing.BustCross(m.At) {
+				d.line(dxfInternal, l[0])
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"context"
 	"io"
 	"slices"
 
@@ -15,7 +16,7 @@ type Format struct {
 	MediaType string   // RFC 6838
 	takes     []string // the options that it has, by name
 	fill      func(*Options) fault.List
-	write     func(io.Writer, finish.Pattern, Options) error
+	write     func(context.Context, io.Writer, finish.Pattern, Options) error
 }
 
 // formats is the one list: the command line, the service and the contract's
@@ -54,22 +55,23 @@ func (f Format) OnPaper() bool { return slices.Contains(f.takes, "paper") }
 // Takes are the options that the format has, by the names of Options.
 func (f Format) Takes() []string { return slices.Clone(f.takes) }
 
-// Write writes a pattern; what the options leave out is as Fill has it, what
-// they have for other formats is not looked at. Nothing is written if an error
-// is returned, but by w itself; the error is a fault.List where the options
-// are at fault.
-func (f Format) Write(w io.Writer, p finish.Pattern, o Options) error { return f.write(w, p, o) }
+// Write writes a pattern. Options that are not given are as Fill fills them in;
+// options of other formats are ignored. If it returns an error other than that of
+// w, it has written nothing; the error is a fault.List if the options are wrong.
+func (f Format) Write(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
+	return f.write(ctx, w, p, o)
+}
 
-func writePDF(w io.Writer, p finish.Pattern, o Options) error {
+func writePDF(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
 	sheet, err := o.Sheet()
 	if err != nil {
 		return err
 	}
-	return PDF(w, p, sheet, o.Layers...)
+	return PDF(ctx, w, p, sheet, o.Layers...)
 }
 
 // writeJSON writes the document of a pattern with its label.
-func writeJSON(w io.Writer, p finish.Pattern, o Options) error {
+func writeJSON(_ context.Context, w io.Writer, p finish.Pattern, o Options) error {
 	if faults := o.fillJSON(); faults != nil {
 		return faults
 	}
@@ -87,12 +89,17 @@ func writeJSON(w io.Writer, p finish.Pattern, o Options) error {
 	return err
 }
 
-func writeSVG(w io.Writer, p finish.Pattern, o Options) error { return SVG(w, p, o.svg()) }
-func writeDXF(w io.Writer, p finish.Pattern, o Options) error { return DXF(w, p, o.dxf()) }
+func writeSVG(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
+	return SVG(ctx, w, p, o.svg())
+}
 
-func writePNG(w io.Writer, p finish.Pattern, o Options) error {
+func writeDXF(_ context.Context, w io.Writer, p finish.Pattern, o Options) error {
+	return DXF(w, p, o.dxf())
+}
+
+func writePNG(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
 	if faults := o.fillPNG(); faults != nil {
 		return faults
 	}
-	return PNG(w, p, PNGOptions{Width: int(o.Width)})
+	return PNG(ctx, w, p, PNGOptions{Width: int(o.Width)})
 }

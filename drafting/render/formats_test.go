@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"tapeline/drafting/document"
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -51,7 +52,7 @@ func rendered(t testing.TB, p finish.Pattern, format string, o Options) ([]byte,
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	if err := f.Write(&b, p, o); err != nil {
+	if err := f.Write(t.Context(), &b, p, o); err != nil {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), "pattern"+f.Ending())
@@ -130,13 +131,13 @@ func TestFormatOptions(t *testing.T) {
 		{"dxf", Options{Flatten: -0.1}, "/flatten: -0.1 mm: 0.01 to 1 mm"},
 		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 2400 pixels, a whole number"},
 		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 2400 pixels, a whole number"},
-		{"pdf", Options{Paper: "full", Layers: []Layer{LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
+		{"pdf", Options{Paper: "full", Layers: []Layer{drawing.LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
 	} {
 		f, err := ParseFormat(c.format)
 		if err != nil {
 			t.Fatal(err)
 		}
-		err = f.Write(failing{t}, p, c.o)
+		err = f.Write(t.Context(), failing{t}, p, c.o)
 		if _, ok := errors.AsType[fault.List](err); !ok || err.Error() != c.want {
 			t.Errorf("%s: %v", c.format, err)
 		}
@@ -153,11 +154,11 @@ func TestFormatsOfBrokenPatterns(t *testing.T) {
 	for _, name := range []string{"svg", "dxf", "png"} {
 		f, _ := ParseFormat(name)
 		for what, p := range map[string]finish.Pattern{"nothing": {}, "NaN": nowhere, "no cut line": open} {
-			if err := f.Write(failing{t}, p, Options{}); err == nil {
+			if err := f.Write(t.Context(), failing{t}, p, Options{}); err == nil {
 				t.Errorf("%s of %s: no error", name, what)
 			}
 		}
-		if err := f.Write(&full{room: 100}, torso(t, nil), Options{}); !errors.Is(err, io.ErrShortWrite) {
+		if err := f.Write(t.Context(), &full{room: 100}, torso(t, nil), Options{}); !errors.Is(err, io.ErrShortWrite) {
 			t.Errorf("%s: a full disk gives %v", name, err)
 		}
 	}
@@ -209,7 +210,7 @@ func BenchmarkFormats(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if err := f.Write(io.Discard, p, c.o); err != nil {
+				if err := f.Write(b.Context(), io.Discard, p, c.o); err != nil {
 					b.Fatal(err)
 				}
 			}

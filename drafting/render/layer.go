@@ -5,37 +5,20 @@ import (
 	"slices"
 	"strings"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/finish"
-	"tapeline/drafting/geom"
 )
 
 // Layer is a kind of what is drawn of a pattern.
-type Layer string
+type Layer = drawing.Layer
 
-const (
-	LayerCut      Layer = "cut_line"
-	LayerSeam     Layer = "seam_line" // with the darts
-	LayerInternal Layer = "internal_lines"
-	LayerNotches  Layer = "notches"
-	LayerMarks    Layer = "marks" // drill holes and bust points
-	LayerGrain    Layer = "grain" // with the fold brackets
-	LayerText     Layer = "text"
-	LayerGrid     Layer = "grid" // squares of gridStep under the pieces; only where it is named
-)
-
-var layers = []Layer{LayerCut, LayerSeam, LayerInternal, LayerNotches, LayerMarks, LayerGrain, LayerText, LayerGrid}
-
-// Layers are all of them, in the order of drawing.
-func Layers() []Layer { return slices.Clone(layers) }
-
-// checkLayers returns a fault.List of the layers that are not known.
-func checkLayers(only []Layer) error {
+// checkLayers returns a fault.List of unknown layers.
+func checkLayers(named []Layer) error {
 	var faults fault.List
-	for i, l := range only {
-		if !slices.Contains(layers, l) {
+	for i, l := range named {
+		if !slices.Contains(drawing.Layers(), l) {
 			faults = append(faults, fault.Fault{Code: fault.Choice, Field: fmt.Sprintf("/layers/%d", i),
-				Value: fault.Shorten(string(l)), Accepted: joined(layers)})
+				Value: fault.Shorten(string(l)), Accepted: joined(drawing.Layers())})
 		}
 	}
 	return faults.Err()
@@ -53,24 +36,13 @@ func joined[T ~string](names []T) string {
 	return b.String()
 }
 
-// layersOf is what some layers show of a piece; all of it where none is named.
-func layersOf(p finish.Piece, only []Layer) finish.Piece {
-	if len(only) == 0 {
-		return p
+// only returns figures with the parts on some layers; all where none is named.
+func only(figures []drawing.Figure, layers []Layer) []drawing.Figure {
+	if len(layers) == 0 {
+		return figures
 	}
-	without := map[Layer]func(){
-		LayerCut:      func() { p.CutLine = nil },
-		LayerSeam:     func() { p.Edges, p.Darts = nil, nil },
-		LayerInternal: func() { p.Lines = nil },
-		LayerNotches:  func() { p.Ticks = nil },
-		LayerMarks:    func() { p.Drills, p.Marks = nil, nil },
-		LayerGrain:    func() { p.Grain, p.Brackets, p.Arrows = geom.Segment{}, nil, nil },
-		LayerText:     func() { p.Texts = nil },
+	for i := range figures {
+		figures[i].Parts = slices.DeleteFunc(figures[i].Parts, func(p drawing.Part) bool { return !slices.Contains(layers, p.Layer) })
 	}
-	for l, take := range without {
-		if !slices.Contains(only, l) {
-			take()
-		}
-	}
-	return p
+	return figures
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/sheets"
 )
@@ -15,7 +16,7 @@ import (
 func onlyLayers(t *testing.T, p finish.Pattern, o sheets.Options, only ...Layer) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := PDF(&b, p, o, only...); err != nil {
+	if err := PDF(t.Context(), &b, p, o, only...); err != nil {
 		t.Fatal(err)
 	}
 	return save(t, b.Bytes())
@@ -34,7 +35,7 @@ func TestPDFLayers(t *testing.T) {
 		sum[i] = 255
 	}
 	var pics []picture
-	ofPieces := Layers()[:7]
+	ofPieces := drawing.Layers()[:7]
 	for _, l := range ofPieces {
 		file := onlyLayers(t, p, o, l)
 		read(t, "qpdf", "--check", file)
@@ -74,10 +75,10 @@ func TestPDFLayers(t *testing.T) {
 		t.Errorf("%d pixels lost and %d added", lost, added)
 	}
 	var all, none bytes.Buffer
-	if err := PDF(&all, p, o, ofPieces...); err != nil {
+	if err := PDF(t.Context(), &all, p, o, ofPieces...); err != nil {
 		t.Fatal(err)
 	}
-	if err := PDF(&none, p, o); err != nil {
+	if err := PDF(t.Context(), &none, p, o); err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(all.Bytes(), none.Bytes()) {
@@ -96,8 +97,8 @@ func TestPDFGrid(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		besides := traced(t, layerFile(t, p, o, LayerText), l)
-		lines := without(traced(t, layerFile(t, p, o, LayerGrid), l), besides)
+		besides := traced(t, layerFile(t, p, o, drawing.LayerText), l)
+		lines := without(traced(t, layerFile(t, p, o, drawing.LayerGrid), l), besides)
 		for _, s := range lines {
 			a, b := s.Start(), s.End()
 			off := func(v float64) float64 { return math.Abs(v - 50*math.Round(v/50)) }
@@ -122,8 +123,8 @@ func TestPDFLayerText(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
 	for _, paper := range []string{"a4", "full"} {
-		without := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), LayerCut, LayerSeam), "-"))
-		with := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), LayerText), "-"))
+		without := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), drawing.LayerCut, drawing.LayerSeam), "-"))
+		with := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), drawing.LayerText), "-"))
 		for _, piece := range p.Pieces {
 			if says := piece.Title + "\n"; strings.Contains(without, says) || !strings.Contains(with, says) {
 				t.Errorf("%s: %q in the text %v, beside it %v", paper, piece.Title, strings.Contains(with, says), strings.Contains(without, says))

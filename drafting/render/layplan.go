@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"io"
 	"maps"
 	"math"
 	"slices"
@@ -9,71 +10,119 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/cloth"
+	"tapeline/drafting/drawing"
+	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
 
-// layPicture is a picture of how pieces lie on cloth, at true scale in mm; its
-// writers scale it. The cloth runs from left to right.
-type layPicture struct {
-	title    string
-	head     []finish.Text
-	sections []laySection
-	list     []finish.Text // the pieces by number
-	bounds   geom.Box
+// Pens of a lay plan, which differ in black and white.
+var (
+	clothEdge    = &drawing.Pen{Width: 0.35, Grey: 0.4}
+	selvedgeLine = &drawing.Pen{Width: 0.2, Grey: 0.6, Dash: []float64{1, 1}}
+	foldEdge     = &drawing.Pen{Width: 0.8, Dash: []float64{6, 1.5}}
+)
+
+// LayPlanFormat is a format of lay plans.
+type LayPlanFormat struct {
+	Name      string // such as svg
+	MediaType string // RFC 6838
+	write     func(io.Writer, cloth.Plan, body.Unit) error
 }
 
-// laySection is a stretch of cloth.
-type laySection struct {
-	says      string
-	caption   finish.Text
-	cloth     geom.Path   // from edge to edge
-	selvedges []geom.Path // where what is not cut from begins
-	fold      geom.Path   // none on open cloth
-	pieces    []layPiece
+var layPlanFormats = []LayPlanFormat{
+	{"json", "application/json", func(w io.Writer, p cloth.Plan, unit body.Unit) error { return LayPlanJSON(w, p) }},
+	{"svg", "image/svg+xml", LayPlanSVG},
+	{"pdf", "application/pdf", LayPlanPDF},
 }
 
-// layPiece is a piece on the cloth, with its number on a white ground.
-type layPiece struct {
-	says   string
-	cut    geom.Path
-	grain  geom.Path // none where the piece has none
-	number finish.Text
-	behind geom.Path
+// ParseLayPlanFormat returns the format of a name. The error is a fault.Fault
+// that lists the names.
+func ParseLayPlanFormat(name string) (LayPlanFormat, error) {
+	var names []string
+	for _, f := range layPlanFormats {
+		if f.Name == name {
+			return f, nil
+		}
+		names = append(names, f.Name)
+	}
+	return LayPlanFormat{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name), Accepted: joined(names)}
 }
 
-// newLayPicture lays out the picture, its letters of an em of size mm.
-func newLayPicture(p cloth.Plan, unit body.Unit, em float64) layPicture {
-	pic := layPicture{title: titleOf(p.Style, p.Label)}
+// Write writes a lay plan with its lengths in the unit. If it returns an error
+// other than that of w, it has written nothing.
+func (f LayPlanFormat) Write(w io.Writer, p cloth.Plan, unit body.Unit) error {
+	return f.write(w, p, unit)
+}
+
+// LayPlanSVG writes a picture of a lay plan, as wide as its window: every stretch
+// of cloth with its pieces, numbered, their grain along it.
+func LayPlanSVG(w io.Writer, p cloth.Plan, unit body.Unit) error {
+	return writePictureSVG(w, fitLayPicture(p, unit, screenEm))
+}
+
+// LayPlanPDF writes the picture of LayPlanSVG on one page of A4, level or upright,
+// whichever shows it larger.
+func LayPlanPDF(w io.Writer, p cloth.Plan, unit body.Unit) error {
+	on := func(page geom.Point) drawing.Picture {
+		return fitLayPicture(p, unit, func(b geom.Box) float64 { return pageEm / fit(b, page) })
+	}
+	pic := on(level)
+	if tall := on(upright); fit(tall.Bounds, upright) > fit(pic.Bounds, level) {
+		pic = tall
+	}
+	return writePicturePDF(w, pic)
+}
+
+// fitLayPicture lays the picture out with letters as large as a scale asks for.
+func fitLayPicture(p cloth.Plan, unit body.Unit, em func(geom.Box) float64) drawing.Picture {
+	pic := newLayPicture(p, unit, 20)
+	for range 4 {
+		pic = newLayPicture(p, unit, em(pic.Bounds))
+	}
+	return pic
+}
+
+// newLayPicture lays out a picture of how pieces lie on cloth, at true scale, its
+// letters of an em of size mm. The cloth runs from left to right.
+func newLayPicture(p cloth.Plan, unit body.Unit, em float64) drawing.Picture {
+	pic := drawing.Picture{Style: p.Style, Label: p.Label, Title: titleOf(p.Style, p.Label), Bounds: geom.EmptyBox()}
+	var head []finish.Text
+	var sections []drawing.Figure
+	var says []string
 	y := 0.0
-	line := func(size float64, text string) finish.Text {
+	line := func(size float64, text string) {
 		l := finish.Text{At: geom.Pt(0, y), Size: size, Lines: []string{text}}
 		y += l.Height()
-		return l
+		head = append(head, l)
 	}
-	pic.head = append(pic.head, line(1.25*em, pic.title), line(em, "Lay plan, the cloth from left to right. Not to scale: not for cutting."))
+	line(1.25*em, pic.Title)
+	line(em, "Lay plan, the cloth from left to right. Not to scale: not for cutting.")
 	for _, l := range p.Cloths {
 		y += 0.8 * em
-		pic.head = append(pic.head, line(1.1*em, ClothText(l, unit)))
+		line(1.1*em, ClothText(l, unit))
 		for _, s := range l.Sections {
 			y += 0.3 * em
-			added := newLaySection(l, s, y, em, unit)
-			pic.sections = append(pic.sections, added)
-			y = added.cloth.Bounds().Max.Y + 0.5*em
+			f := laySection(l, s, y, em, unit)
+			says = append(says, f.Title)
+			sections = append(sections, f)
+			y = f.Bounds.Max.Y + 0.5*em
+			pic.Bounds = pic.Bounds.Union(f.Bounds)
 		}
 	}
-	y += 0.8 * em
-	pic.list = pieceList(p, em)
-	pic.arrangeList(y, em)
-	pic.bounds = geom.EmptyBox()
-	for _, l := range pic.labels() {
-		pic.bounds = pic.bounds.Union(boxOfLabel(l))
+	list := pieceList(p, em)
+	arrangeList(list, head, pic.Bounds.Max.X, y+0.8*em, em)
+	pic.Description = "Lay plan, not to scale. " + strings.Join(says, "; ") + "."
+	pic.Figures = slices.Concat([]drawing.Figure{textFigure("heading", head)}, sections, []drawing.Figure{textFigure("list", list)})
+	for _, t := range drawing.Texts(pic.Figures) {
+		pic.Bounds = pic.Bounds.Union(boxOfText(t))
 	}
-	for _, s := range pic.sections {
-		pic.bounds = pic.bounds.Union(s.cloth.Bounds())
-	}
-	pic.bounds = pic.bounds.Grow(em)
+	pic.Bounds = pic.Bounds.Grow(em)
 	return pic
+}
+
+func textFigure(name string, texts []finish.Text) drawing.Figure {
+	return drawing.Figure{Name: []string{name}, Parts: []drawing.Part{{Name: "text", Texts: texts}}}
 }
 
 // ClothText says in one line what cloth is needed.
@@ -99,15 +148,15 @@ func lengthText(mm float64, unit body.Unit) string {
 	return unit.Format(unit.MM(math.Ceil(unit.From(mm)*10-1e-6) / 10))
 }
 
-// newLaySection lays out a stretch of cloth below y.
-func newLaySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) laySection {
+// laySection lays out a stretch of cloth below y.
+func laySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) drawing.Figure {
 	how := "open, right side up"
 	if s.Folded {
 		how = "folded, right sides together"
 	}
-	pic := laySection{says: fmt.Sprintf("%s, %s: %s long", l.Name, how, lengthText(s.Length, unit))}
-	pic.caption = finish.Text{At: geom.Pt(0, y), Size: em, Lines: []string{pic.says}}
-	y += pic.caption.Height() + 0.2*em
+	says := fmt.Sprintf("%s, %s: %s long", l.Name, how, lengthText(s.Length, unit))
+	caption := finish.Text{At: geom.Pt(0, y), Size: em, Lines: []string{says}}
+	y += caption.Height() + 0.2*em
 	edge := l.Cloth.Selvedge
 	above := edge
 	if s.Folded {
@@ -115,24 +164,29 @@ func newLaySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) 
 	}
 	m := geom.Shift(geom.Pt(0, y+above))
 	low, high := y, y+above+s.Width+edge
-	pic.cloth = geom.Polyline(geom.Pt(0, low), geom.Pt(s.Length, low), geom.Pt(s.Length, high), geom.Pt(0, high), geom.Pt(0, low))
+	f := drawing.Figure{Name: []string{"section"}, Title: says, Bounds: geom.BoxOf(geom.Pt(0, low), geom.Pt(s.Length, high))}
 	level := func(y float64) geom.Path { return geom.Polyline(geom.Pt(0, y), geom.Pt(s.Length, y)) }
-	if s.Folded {
-		pic.fold = level(low)
-	} else if edge > 0 {
-		pic.selvedges = append(pic.selvedges, level(low+edge))
+	add := func(name string, pen *drawing.Pen, paths ...geom.Path) {
+		f.Parts = append(f.Parts, drawing.Part{Name: name, Pen: pen, Shapes: drawing.Lines(paths...)})
 	}
+	add("cloth", clothEdge, drawing.BoxPath(f.Bounds))
 	if edge > 0 {
-		pic.selvedges = append(pic.selvedges, level(high-edge))
+		add("selvedge", selvedgeLine, level(high-edge))
 	}
+	if s.Folded {
+		add("fold", foldEdge, level(low))
+	} else if edge > 0 {
+		add("selvedge", selvedgeLine, level(low+edge))
+	}
+	f.Parts = append(f.Parts, drawing.Part{Name: "caption", Texts: []finish.Text{caption}})
 	for _, q := range s.Pieces {
-		pic.pieces = append(pic.pieces, newLayPiece(q, s.Folded, m, em))
+		f.Figures = append(f.Figures, layPiece(q, s.Folded, m, em))
 	}
-	return pic
+	return f
 }
 
-func newLayPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) layPiece {
-	pic := layPiece{cut: q.CutLine.Move(m)}
+// layPiece lays out a piece on the cloth, its number on a white ground.
+func layPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) drawing.Figure {
 	text := fmt.Sprint(q.Number)
 	words := []string{fmt.Sprintf("piece %d, %s", q.Number, q.Title)}
 	if q.OnFold {
@@ -149,18 +203,23 @@ func newLayPiece(q cloth.Placement, folded bool, m geom.Motion, em float64) layP
 	if q.Turned {
 		words = append(words, "end to end")
 	}
-	pic.says = strings.Join(words, ", ")
-	middle := pic.cut.Bounds().Centre()
+	cut := q.CutLine.Move(m)
+	f := drawing.Figure{Name: []string{"piece"}, Title: strings.Join(words, ", "), Parts: []drawing.Part{
+		{Name: "cut-line", Pen: newLine, Shapes: drawing.Lines(cut)},
+	}}
+	middle := cut.Bounds().Centre()
 	if g := q.Grain.Move(m); g.P0 != g.P3 {
-		pic.grain = geom.Path{g}
+		f.Parts = append(f.Parts, drawing.Part{Name: "grain", Pen: drawing.Guide, Shapes: drawing.Lines(geom.Path{g})})
 		middle = g.P0.Lerp(g.P3, 0.5)
 	}
-	pic.number = finish.Text{Size: em, Lines: []string{text}}
-	half := geom.Pt(pic.number.Width(), pic.number.Height()).Mul(0.5)
-	pic.number.At = middle.Sub(half)
-	b := geom.BoxOf(middle.Sub(half), middle.Add(half)).Grow(0.1 * em)
-	pic.behind = geom.Polyline(b.Min, geom.Pt(b.Max.X, b.Min.Y), b.Max, geom.Pt(b.Min.X, b.Max.Y), b.Min)
-	return pic
+	number := finish.Text{Size: em, Lines: []string{text}}
+	half := geom.Pt(number.Width(), number.Height()).Mul(0.5)
+	number.At = middle.Sub(half)
+	behind := drawing.BoxPath(geom.BoxOf(middle.Sub(half), middle.Add(half)).Grow(0.1 * em))
+	f.Parts = append(f.Parts,
+		drawing.Part{Name: "behind", Pen: drawing.White, Shapes: []drawing.Shape{{Path: behind, Filled: true}}},
+		drawing.Part{Name: "number", Texts: []finish.Text{number}})
+	return f
 }
 
 // pieceList names the pieces by their numbers.
@@ -182,42 +241,18 @@ func pieceList(p cloth.Plan, em float64) []finish.Text {
 
 // arrangeList sets the list of pieces in columns below y, about as wide as the
 // cloth is long.
-func (pic *layPicture) arrangeList(y, em float64) {
-	width, widest := 0.0, 0.0
-	for _, s := range pic.sections {
-		width = max(width, s.cloth.Bounds().Max.X)
-	}
-	for _, l := range slices.Concat(pic.head, pic.list) {
+func arrangeList(list, head []finish.Text, width, y, em float64) {
+	widest := 0.0
+	for _, l := range slices.Concat(head, list) {
 		width = max(width, l.Width())
 	}
-	for _, l := range pic.list {
+	for _, l := range list {
 		widest = max(widest, l.Width()+1.5*em)
 	}
 	columns := max(int(width/widest), 1)
-	rows := (len(pic.list) + columns - 1) / columns
-	for i := range pic.list {
-		l := &pic.list[i]
+	rows := (len(list) + columns - 1) / columns
+	for i := range list {
+		l := &list[i]
 		l.At = geom.Pt(float64(i/rows)*widest, y+float64(i%rows)*l.Height())
 	}
-}
-
-// labels are all that is lettered.
-func (pic *layPicture) labels() []finish.Text {
-	labels := slices.Clone(pic.head)
-	for _, s := range pic.sections {
-		labels = append(labels, s.caption)
-		for _, q := range s.pieces {
-			labels = append(labels, q.number)
-		}
-	}
-	return append(labels, pic.list...)
-}
-
-// layLayPicture lays the picture out with letters as large as a scale asks for.
-func layLayPicture(p cloth.Plan, unit body.Unit, em func(geom.Box) float64) layPicture {
-	pic := newLayPicture(p, unit, 20)
-	for range 4 {
-		pic = newLayPicture(p, unit, em(pic.bounds))
-	}
-	return pic
 }

@@ -2,10 +2,13 @@ package render
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"tapeline/drafting/compare"
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
@@ -14,8 +17,6 @@ import (
 // lines of every piece on the same grain, as package compare aligns them. It is
 // laid out at true scale, mm; its writers scale it.
 type overlay struct {
-	style  string
-	label  finish.Label // of the new pattern
 	head   []finish.Text
 	keys   [2]geom.Segment // samples of the old line and the new one
 	pieces []overlaid
@@ -41,11 +42,11 @@ type moveMark struct {
 	behind geom.Path // lightened behind the label
 }
 
-// Strokes of an overlay, which differ in black and white.
+// Pens of an overlay, which differ in black and white.
 var (
-	formerLine = &style{width: 0.35, grey: 0.5, dash: []float64{2.4, 1.4}}
-	newLine    = &style{width: 0.3}
-	moveLine   = &style{width: 0.6}
+	formerLine = &drawing.Pen{Width: 0.35, Grey: 0.5, Dash: []float64{2.4, 1.4}}
+	newLine    = &drawing.Pen{Width: 0.3}
+	moveLine   = &drawing.Pen{Width: 0.6}
 )
 
 // Distances in an overlay, in ems of its letters.
@@ -56,9 +57,9 @@ const (
 
 // newOverlay lays out the picture, its letters of an em of size mm.
 func newOverlay(was, now finish.Pattern, em float64) overlay {
-	o := overlay{style: now.Style, label: now.Label}
+	var o overlay
 	o.add(was, now, compare.Patterns(was, now), em)
-	o.heading(was.Label.Revision, now.Label.Revision, em)
+	o.heading(was, now, em)
 	below := 0.0
 	for _, l := range o.head {
 		below = max(below, l.At.Y+l.Height())
@@ -69,7 +70,7 @@ func newOverlay(was, now finish.Pattern, em float64) overlay {
 	}
 	o.bounds = geom.BoxOf(geom.Pt(0, 0), geom.Pt(width, below))
 	for i := range o.pieces {
-		o.bounds = o.bounds.Union(o.pieces[i].box()).Union(boxOfLabel(o.pieces[i].caption))
+		o.bounds = o.bounds.Union(o.pieces[i].box()).Union(boxOfText(o.pieces[i].caption))
 	}
 	o.bounds = o.bounds.Grow(overlayGap / 2 * em)
 	return o
@@ -161,14 +162,14 @@ func markOf(move compare.Move, lines []geom.Path, em float64) *moveMark {
 		}
 		if covered < fewest {
 			fewest, m.label.At = covered, middle.Sub(half)
-			m.behind = geom.Polyline(box.Min, geom.Pt(box.Max.X, box.Min.Y), box.Max, geom.Pt(box.Min.X, box.Max.Y), box.Min)
+			m.behind = drawing.BoxPath(box)
 		}
 	}
 	return m
 }
 
 // heading says what the picture is and which line is which.
-func (o *overlay) heading(was, now int, em float64) {
+func (o *overlay) heading(was, now finish.Pattern, em float64) {
 	y := 0.0
 	line := func(x, size float64, text string) finish.Text {
 		l := finish.Text{At: geom.Pt(x, y), Size: size, Lines: []string{text}}
@@ -176,9 +177,9 @@ func (o *overlay) heading(was, now int, em float64) {
 		y += l.Height()
 		return l
 	}
-	line(0, 1.25*em, titleOf(o.style, o.label))
+	line(0, 1.25*em, titleOf(now.Style, now.Label))
 	line(0, em, "What moved, each piece laid on itself with the grain upright. Not to scale: not for cutting.")
-	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was), fmt.Sprintf("revision %d, after", now)} {
+	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was.Label.Revision), fmt.Sprintf("revision %d, after", now.Label.Revision)} {
 		l := line(6.5*em, em, text)
 		middle := l.At.Y + l.Height()/2
 		o.keys[i] = geom.Line(geom.Pt(0, middle), geom.Pt(5.5*em, middle))
@@ -198,7 +199,7 @@ func (q *overlaid) box() geom.Box {
 	return b
 }
 
-func boxOfLabel(l finish.Text) geom.Box {
+func boxOfText(l finish.Text) geom.Box {
 	corners := l.Corners()
 	return geom.BoxOf(corners[:]...)
 }
@@ -261,30 +262,76 @@ func (q *overlaid) shift(by geom.Point) {
 	}
 }
 
-// labels are all that is lettered.
-func (o *overlay) labels() []finish.Text {
-	labels := slices.Clone(o.head)
+// picture returns the overlay as figures.
+func (o *overlay) picture(now finish.Pattern) drawing.Picture {
+	p := drawing.Picture{Style: now.Style, Label: now.Label, Title: titleOf(now.Style, now.Label), Bounds: o.bounds}
+	p.Figures = append(p.Figures, drawing.Figure{Name: []string{"heading"}, Parts: []drawing.Part{
+		{Name: "before", Pen: formerLine, Shapes: drawing.Lines(geom.Path{o.keys[0]})},
+		{Name: "after", Pen: newLine, Shapes: drawing.Lines(geom.Path{o.keys[1]})},
+		{Name: "text", Texts: o.head},
+	}})
+	var says []string
 	for _, q := range o.pieces {
-		labels = append(labels, q.caption)
-		if q.mark != nil {
-			labels = append(labels, q.mark.label)
-		}
+		says = append(says, q.says)
+		p.Figures = append(p.Figures, q.figure())
 	}
-	return labels
+	p.Description = "What moved, not to scale. " + strings.Join(says, "; ") + "."
+	return p
 }
 
-// layOverlay lays the picture out with letters that are as large as a scale
-// asks for: scale gives the em, mm, in a picture of those bounds. The size of
-// the letters changes the bounds but little, so that it is found in two steps.
-func layOverlay(was, now finish.Pattern, em func(geom.Box) float64) (overlay, error) {
+// figure returns a piece of an overlay.
+func (q *overlaid) figure() drawing.Figure {
+	f := drawing.Figure{Name: []string{"piece", q.name}, Title: q.says, Parts: []drawing.Part{
+		{Name: "before", Pen: formerLine, Shapes: drawing.Lines(q.was...)},
+		{Name: "after", Pen: newLine, Shapes: drawing.Lines(q.now...)},
+		{Name: "grain", Pen: drawing.Guide, Shapes: drawing.Lines(geom.Path{q.grain})},
+	}}
+	if m := q.mark; m != nil {
+		f.Parts = append(f.Parts,
+			drawing.Part{Name: "behind", Pen: drawing.White, Shapes: []drawing.Shape{{Path: m.behind, Filled: true}}},
+			drawing.Part{Name: "move", Pen: moveLine, Shapes: drawing.Lines(geom.Path{m.arrow})},
+			drawing.Part{Name: "ring", Pen: drawing.Fine, Shapes: []drawing.Shape{drawing.Circle(m.circle, m.radius)}},
+			drawing.Part{Name: "largest", Texts: []finish.Text{m.label}})
+	}
+	f.Parts = append(f.Parts, drawing.Part{Name: "caption", Texts: []finish.Text{q.caption}})
+	return f
+}
+
+// newOverlayPicture lays the picture out with letters that are as large as a
+// scale asks for: em returns the em, mm, in a picture of some bounds. The size of
+// the letters changes the bounds little, so that two steps find it.
+func newOverlayPicture(was, now finish.Pattern, em func(geom.Box) float64) (drawing.Picture, error) {
 	for _, p := range slices.Concat(was.Pieces, now.Pieces) {
 		if b := p.Outline().Bounds(); !(b.Min.Finite() && b.Max.Finite()) {
-			return overlay{}, errNowhere
+			return drawing.Picture{}, errNowhere
 		}
 	}
 	o := newOverlay(was, now, 20)
 	for range 2 {
 		o = newOverlay(was, now, em(o.bounds))
 	}
-	return o, nil
+	return o.picture(now), nil
+}
+
+// OverlaySVG writes a picture of what moved from one pattern to another of the
+// same order, as wide as its window: the seam line of every piece before, dashed
+// and grey, and after, solid, on the same grain, and the largest move of each,
+// ringed, in mm. If it returns an error other than that of w, it has written
+// nothing.
+func OverlaySVG(w io.Writer, was, now finish.Pattern) error {
+	p, err := newOverlayPicture(was, now, screenEm)
+	if err != nil {
+		return err
+	}
+	return writePictureSVG(w, p)
+}
+
+// OverlayPDF writes the picture of OverlaySVG on one page of A4, upright or level,
+// whichever shows it larger.
+func OverlayPDF(w io.Writer, was, now finish.Pattern) error {
+	p, err := newOverlayPicture(was, now, func(b geom.Box) float64 { return pageEm / max(fit(b, upright), fit(b, level)) })
+	if err != nil {
+		return err
+	}
+	return writePicturePDF(w, p)
 }

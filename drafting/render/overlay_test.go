@@ -83,7 +83,7 @@ func TestOverlayIsLaidOutTrue(t *testing.T) {
 		if i > 0 && q.box().Overlaps(o.pieces[i-1].box()) {
 			t.Errorf("%s lies on %s", q.name, o.pieces[i-1].name)
 		}
-		if !o.bounds.Holds(q.box()) || !o.bounds.Holds(boxOfLabel(q.caption)) {
+		if !o.bounds.Holds(q.box()) || !o.bounds.Holds(boxOfText(q.caption)) {
 			t.Errorf("%s lies outside the picture", q.name)
 		}
 		back := geom.Shift(now.Pieces[i].Outline().Start().Sub(q.now[0].Start()))
@@ -102,7 +102,7 @@ func TestOverlayIsLaidOutTrue(t *testing.T) {
 		}
 		for _, line := range [...]geom.Path{q.was[0], q.now[0]} {
 			for _, p := range line.Flatten(0.5) {
-				if boxOfLabel(q.mark.label).Contains(p) {
+				if boxOfText(q.mark.label).Contains(p) {
 					t.Errorf("%s: its number stands on a line", q.name)
 				}
 			}

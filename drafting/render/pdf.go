@@ -14,6 +14,7 @@ import (
 
 	"github.com/signintech/gopdf"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
@@ -22,27 +23,22 @@ import (
 
 // PDF writes the pattern on paper at true scale, tiled where the paper is
 // smaller than the pattern. Curves stay curves; coordinates are rounded to a
-// hundredth of a point (0.0035 mm). Nothing is written if an error is
-// returned, but by w itself; the error is a fault.List where the options are
-// at fault.
+// hundredth of a point (0.0035 mm). If it returns an error other than that of w,
+// it has written nothing; the error is a fault.List if the options are wrong, and
+// the context's once it is cancelled.
 //
-// Of the pieces only the layers named are drawn, all but the grid where none
-// is. The writer that gopdf is knows no optional content (it writes the
-// document's catalogue without a place for it), so that layers are separate
-// files; what frames the pages is in each of them, to lay them on each other
-// by.
-func PDF(w io.Writer, p finish.Pattern, o sheets.Options, only ...Layer) error {
-	if err := checkLayers(only); err != nil {
+// If layers are named, only those of the pieces are drawn; otherwise all but the
+// grid. The writer gopdf has no optional content, so layers are separate files.
+// Each of them has the frames of the pages, by which they are laid on each other.
+func PDF(ctx context.Context, w io.Writer, p finish.Pattern, o sheets.Options, layers ...Layer) error {
+	if err := checkLayers(layers); err != nil {
 		return err
 	}
-	l, err := sheets.Plan(context.TODO(), p, o)
+	l, err := sheets.Plan(ctx, p, o)
 	if err != nil {
 		return err
 	}
-	for i := range l.Pieces {
-		l.Pieces[i] = layersOf(l.Pieces[i], only)
-	}
-	doc, err := pdf(l, slices.Contains(only, LayerGrid))
+	doc, err := pdf(ctx, l, only(drawing.Pieces(l.Pieces), layers), slices.Contains(layers, drawing.LayerGrid))
 	if err != nil {
 		return err
 	}
@@ -63,18 +59,21 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
-func pdf(l sheets.Layout, grid bool) (*bytes.Buffer, error) {
+func pdf(ctx context.Context, l sheets.Layout, pieces []drawing.Figure, grid bool) (*bytes.Buffer, error) {
 	g, err := newDocument(l.PageWidth, l.PageHeight, l.Style, l.Label)
 	if err != nil {
 		return nil, err
 	}
 	for i := range l.Pages {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		g.AddPage()
 		c := newCanvas(g, l.Pages[i].Window, l.Margin)
 		if grid && !l.Pages[i].Cover {
 			c.grid()
 		}
-		if err := drawPage(c, &l, i); err != nil {
+		if err := drawPage(c, &l, pieces, i); err != nil {
 			return nil, err
 		}
 	}
@@ -141,16 +140,16 @@ func basicPlane(s string) string {
 func points(mm float64) float64 { return mm * 72 / 25.4 }
 
 // drawPage draws one page of a layout.
-func drawPage(c *canvas, l *sheets.Layout, page int) error {
+func drawPage(c *canvas, l *sheets.Layout, pieces []drawing.Figure, page int) error {
 	p := &l.Pages[page]
 	c.joins(p)
 	if page == 0 {
 		c.legend(&l.Legend)
 	}
 	if !p.Cover {
-		c.pieces(l.Pieces)
+		c.pieces(pieces)
 	}
-	c.set(ink)
+	c.set(drawing.Fine)
 	if err := c.letter(p.Texts); err != nil {
 		return err
 	}
@@ -165,10 +164,8 @@ func drawPage(c *canvas, l *sheets.Layout, page int) error {
 		}
 	}
 	if !p.Cover {
-		for i := range l.Pieces {
-			if err := c.letter(l.Pieces[i].Texts); err != nil {
-				return err
-			}
+		if err := c.letter(drawing.Texts(pieces)); err != nil {
+			return err
 		}
 	}
 	c.blankMargins(l.PageWidth, l.PageHeight)

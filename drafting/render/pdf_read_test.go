@@ -11,6 +11,7 @@ import (
 	"slices"
 	"testing"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -98,9 +99,9 @@ func traced(t *testing.T, file string, l sheets.Layout) []tracedStroke {
 // strokesOf are the lines of one layer of a piece.
 func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 	switch l {
-	case LayerCut:
+	case drawing.LayerCut:
 		lines = append(lines, p.CutLine)
-	case LayerSeam:
+	case drawing.LayerSeam:
 		for i, e := range p.Edges {
 			if p.Allowances[i] > 0 {
 				lines = append(lines, e.Path)
@@ -109,20 +110,20 @@ func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 		for _, d := range p.Darts {
 			lines = append(lines, d.Legs[0], d.Legs[1])
 		}
-	case LayerInternal:
+	case drawing.LayerInternal:
 		for _, line := range p.Lines {
 			lines = append(lines, line.Path)
 		}
-	case LayerNotches:
+	case drawing.LayerNotches:
 		for _, k := range p.Ticks {
 			lines = append(lines, geom.Path{k.Stroke})
 		}
-	case LayerGrain:
+	case drawing.LayerGrain:
 		if p.Grain.P0 != p.Grain.P3 {
 			lines = append(lines, geom.Path{p.Grain})
 		}
 		lines = append(lines, p.Brackets...)
-	case LayerMarks:
+	case drawing.LayerMarks:
 		ring := func(at geom.Point, r float64) {
 			const k = 0.5522847498
 			for i := range 4 {
@@ -165,7 +166,7 @@ func TestPDFReadBack(t *testing.T) {
 				t.Fatal(err)
 			}
 			samePieces(t, g.name+" on "+paper, l.Pieces, g.Pieces)
-			lettered := layerFile(t, g.Pattern, o, LayerText)
+			lettered := layerFile(t, g.Pattern, o, drawing.LayerText)
 			if paper == "full" {
 				text := string(read(t, "pdftotext", "-raw", lettered, "-"))
 				for k := range l.Pieces {
@@ -175,7 +176,7 @@ func TestPDFReadBack(t *testing.T) {
 				}
 			}
 			besides := traced(t, lettered, l)
-			for _, layer := range Layers()[:6] {
+			for _, layer := range drawing.Layers()[:6] {
 				got := without(traced(t, layerFile(t, g.Pattern, o, layer), l), besides)
 				var want []geom.Path
 				for k := range l.Pieces {
@@ -207,14 +208,14 @@ func train(t *testing.T) garment {
 func layerFile(t *testing.T, p finish.Pattern, o sheets.Options, only Layer) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := PDF(&b, p, o, only); err != nil {
+	if err := PDF(t.Context(), &b, p, o, only); err != nil {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), string(only)+".pdf")
 	if err := os.WriteFile(file, b.Bytes(), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if only == LayerCut {
+	if only == drawing.LayerCut {
 		read(t, "qpdf", "--check", file)
 	}
 	return file

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"tapeline/drafting"
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/lettering"
 	"tapeline/drafting/ordertest"
@@ -71,7 +72,7 @@ func TestPDFSameBytes(t *testing.T) {
 	for _, name := range []string{"a4", "full"} {
 		o := on(t, name)
 		var want bytes.Buffer
-		if err := PDF(&want, p, o); err != nil {
+		if err := PDF(t.Context(), &want, p, o); err != nil {
 			t.Fatal(err)
 		}
 		var wg sync.WaitGroup
@@ -82,7 +83,7 @@ func TestPDFSameBytes(t *testing.T) {
 					q = other
 				}
 				var got bytes.Buffer
-				if err := PDF(&got, q, o); err != nil {
+				if err := PDF(t.Context(), &got, q, o); err != nil {
 					t.Error(err)
 				}
 				if i%2 == 0 && !bytes.Equal(got.Bytes(), want.Bytes()) {
@@ -98,7 +99,7 @@ func TestPDFSameBytes(t *testing.T) {
 func TestPDFSize(t *testing.T) {
 	t.Parallel()
 	var b bytes.Buffer
-	if err := PDF(&b, torso(t, nil), on(t, "a4")); err != nil {
+	if err := PDF(t.Context(), &b, torso(t, nil), on(t, "a4")); err != nil {
 		t.Fatal(err)
 	}
 	t.Logf("%d bytes", b.Len())
@@ -226,14 +227,14 @@ func TestPDFWritesNothingOnError(t *testing.T) {
 	bad := on(t, "a4")
 	bad.Margin = -1
 	for name, err := range map[string]error{
-		"margin":    PDF(failing{t}, p, bad),
-		"no pieces": PDF(failing{t}, finish.Pattern{}, on(t, "a4")),
+		"margin":    PDF(t.Context(), failing{t}, p, bad),
+		"no pieces": PDF(t.Context(), failing{t}, finish.Pattern{}, on(t, "a4")),
 	} {
 		if err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
-	if err := PDF(&full{room: 1000}, p, on(t, "a4")); !errors.Is(err, io.ErrShortWrite) {
+	if err := PDF(t.Context(), &full{room: 1000}, p, on(t, "a4")); !errors.Is(err, io.ErrShortWrite) {
 		t.Errorf("a full disk gives %v", err)
 	}
 }
@@ -264,7 +265,7 @@ func BenchmarkPDF(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if err := PDF(io.Discard, p, o); err != nil {
+				if err := PDF(b.Context(), io.Discard, p, o); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -280,7 +281,7 @@ func BenchmarkPDFOfLayout(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := pdf(l, false); err != nil {
+		if _, err := pdf(b.Context(), l, drawing.Pieces(l.Pieces), false); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -295,7 +296,7 @@ func BenchmarkDraftToPDF(b *testing.B) {
 		for pb.Next() {
 			p, err := drafting.Draft(b.Context(), order)
 			if err == nil {
-				err = PDF(io.Discard, p, o)
+				err = PDF(b.Context(), io.Discard, p, o)
 			}
 			if err != nil {
 				b.Error(err)

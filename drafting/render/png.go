@@ -1,6 +1,7 @@
 package render
 
 import (
+	"context"
 	"fmt"
 	"image"
 	"image/color"
@@ -8,11 +9,11 @@ import (
 	"io"
 	"math"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
-	"tapeline/drafting/pattern"
 )
 
 // Sizes of a picture, pixels.
@@ -61,14 +62,14 @@ const (
 // at that size. The same pattern gives the same picture. Nothing is written if
 // an error is returned, but by w itself; the error is a fault.List where the
 // options are at fault.
-func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
+func PNG(ctx context.Context, w io.Writer, p finish.Pattern, o PNGOptions) error {
 	if o.Width == 0 {
 		o.Width = DefaultPixels
 	}
 	if err := o.check(); err != nil {
 		return err
 	}
-	l, err := inARow(p)
+	l, err := inARow(ctx, p)
 	if err != nil {
 		return err
 	}
@@ -88,61 +89,51 @@ func PNG(w io.Writer, p finish.Pattern, o PNGOptions) error {
 	return (&png.Encoder{CompressionLevel: png.DefaultCompression}).Encode(w, c.image())
 }
 
-// pieces draws everything, what is common to the pieces at a time: a pass over
-// the whole picture costs more than all that is drawn in it.
+// picturePens are the strokes of the pens, in the order of painting: a pass over
+// the whole picture costs more than all that is drawn in it, and so everything in
+// one tone is painted at once.
+var picturePens = [...]struct {
+	pen    *drawing.Pen
+	stroke pictureStroke
+	paint  bool // the last pen of a tone
+}{
+	{drawing.Guide, pictureGuide, true}, {drawing.Seam, pictureSeam, true}, {drawing.Cut, pictureCut, false}, {drawing.Fine, pictureFine, true},
+}
+
+// pieces draws pieces: their cloth, their lines and then their texts, which may
+// cross lines.
 func (c *picturePainter) pieces(pieces []finish.Piece) {
+	figures := drawing.Pieces(pieces)
 	for i := range pieces {
 		c.fill(pieces[i].CutLine)
 	}
 	c.paint(clothTone)
-	for i := range pieces {
-		for _, l := range pieces[i].Lines {
-			c.stroke(l.Path, pictureGuide)
-		}
-	}
-	c.paint(pictureGuide.tone)
-	for i := range pieces {
-		p := &pieces[i]
-		for k, e := range p.Edges {
-			if p.Allowances[k]*c.scale >= leastInside {
-				c.stroke(e.Path, pictureSeam)
+	for _, p := range picturePens {
+		for _, f := range figures {
+			for _, part := range f.Parts {
+				if part.Pen == p.pen {
+					c.part(part, p.stroke)
+				}
 			}
 		}
-		for _, d := range p.Darts {
-			c.stroke(d.Legs[0], pictureSeam)
-			c.stroke(d.Legs[1], pictureSeam)
+		if p.paint {
+			c.paint(p.stroke.tone)
 		}
 	}
-	c.paint(pictureSeam.tone)
-	for i := range pieces {
-		c.stroke(pieces[i].CutLine, pictureCut)
-		c.fittings(&pieces[i])
-	}
-	c.paint(pictureCut.tone)
-	for i := range pieces { // apart from the lines, which letters may cross
-		c.letter(pieces[i].Texts)
-	}
+	c.letter(drawing.Texts(figures))
 	c.paint(0)
 }
 
-// fittings draws grain, fold brackets, notches and the bust point. Drill holes
-// are too small to be seen.
-func (c *picturePainter) fittings(p *finish.Piece) {
-	c.stroke(geom.Path{p.Grain}, pictureFine)
-	for _, b := range p.Brackets {
-		c.stroke(b, pictureFine)
-	}
-	for _, a := range p.Arrows {
-		c.fill(a)
-	}
-	for _, t := range p.Ticks {
-		c.stroke(geom.Path{t.Stroke}, pictureFine)
-	}
-	for _, m := range p.Marks {
-		if m.Kind == pattern.MarkBustPoint {
-			for _, r := range []geom.Point{{X: bustRadius}, {Y: bustRadius}} {
-				c.stroke(geom.Path{geom.Line(m.At.Sub(r), m.At.Add(r))}, pictureFine)
-			}
+// part draws what can be seen of a part: not drill holes and other circles, which
+// are too small, nor a seam line that can't be told from the cut line.
+func (c *picturePainter) part(p drawing.Part, s pictureStroke) {
+	for _, shape := range p.Shapes {
+		switch {
+		case shape.Radius > 0, p.Name == "seam-line" && shape.Allowance*c.scale < leastInside:
+		case shape.Filled:
+			c.fill(shape.Path)
+		default:
+			c.stroke(shape.Path, s)
 		}
 	}
 }

@@ -32,7 +32,7 @@ func TestPNGShowsThePieces(t *testing.T) {
 			if err != nil || config.Width != width {
 				t.Fatalf("%s: %d pixels wide, %v", name, config.Width, err)
 			}
-			l, err := inARow(g.Pattern)
+			l, err := inARow(t.Context(), g.Pattern)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -94,7 +94,7 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 func TestPNGCaptions(t *testing.T) {
 	t.Parallel()
 	for _, width := range []int{200, 400, 800, 1600} {
-		l, err := inARow(torso(t, nil))
+		l, err := inARow(t.Context(), torso(t, nil))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -173,7 +173,7 @@ func TestPNGSameBytes(t *testing.T) {
 	for range 8 {
 		wg.Go(func() {
 			var b bytes.Buffer
-			if err := PNG(&b, p, PNGOptions{}); err != nil || !bytes.Equal(b.Bytes(), want) {
+			if err := PNG(t.Context(), &b, p, PNGOptions{}); err != nil || !bytes.Equal(b.Bytes(), want) {
 				t.Errorf("other bytes, %v", err)
 			}
 		})
@@ -195,7 +195,7 @@ func TestPNGTooHigh(t *testing.T) {
 func tooHigh(t *testing.T, strip geom.Path) {
 	t.Helper()
 	p := finish.Pattern{Pieces: []finish.Piece{{Piece: pattern.Piece{Name: "tie", Title: "Tie", Edges: []pattern.Edge{{Name: "all", Path: strip}}}, Allowances: []float64{0}, CutLine: strip}}}
-	err := PNG(failing{t}, p, PNGOptions{Width: 1500})
+	err := PNG(t.Context(), failing{t}, p, PNGOptions{Width: 1500})
 	list, ok := errors.AsType[fault.List](err)
 	if !ok || len(list) != 1 || list[0].Field != "/width" {
 		t.Fatalf("error %v", err)

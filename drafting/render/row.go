@@ -19,13 +19,13 @@ var errNowhere = errors.New("the pattern has a place that is not a number")
 
 // inARow lays the pieces on one sheet side by side, upright as drafted, so
 // that each is found again at its place after a small change.
-func inARow(p finish.Pattern) (sheets.Layout, error) {
+func inARow(ctx context.Context, p finish.Pattern) (sheets.Layout, error) {
 	for i := range p.Pieces {
 		if b := p.Pieces[i].Bounds(); !b.Empty() && !(b.Min.Finite() && b.Max.Finite()) {
 			return sheets.Layout{}, errNowhere
 		}
 	}
-	return sheets.Plan(context.TODO(), p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
+	return sheets.Plan(ctx, p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
 }
 
 // boundsOf is the smallest upright box round pieces.
@@ -52,14 +52,14 @@ func caption(pieces []finish.Piece, bounds geom.Box, size float64) geom.Box {
 		}
 		under := p.CaptionsUnder(size, bounds.Min.X, bounds.Max.X)
 		free := slices.IndexFunc(under, func(l finish.Text) bool {
-			return !slices.ContainsFunc(taken, boxOfLabel(l).Grow(size/3).Overlaps)
+			return !slices.ContainsFunc(taken, boxOfText(l).Grow(size/3).Overlaps)
 		})
 		if free < 0 {
 			p.Texts = p.Caption(size, true)
 			continue
 		}
 		p.Texts = under[free : free+1]
-		box := boxOfLabel(under[free])
+		box := boxOfText(under[free])
 		taken = append(taken, box)
 		bounds.Max.Y = max(bounds.Max.Y, box.Max.Y)
 	}

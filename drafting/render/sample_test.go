@@ -54,7 +54,7 @@ func allPapers() []string {
 func write(t testing.TB, p finish.Pattern, o sheets.Options) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := PDF(&b, p, o); err != nil {
+	if err := PDF(t.Context(), &b, p, o); err != nil {
 		t.Fatal(err)
 	}
 	return save(t, b.Bytes())

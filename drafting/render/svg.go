@@ -1,9 +1,11 @@
 package render
 
 import (
+	"context"
 	"fmt"
 	"io"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -73,22 +75,18 @@ const (
 //
 // Nothing is written if an error is returned, but by w itself; the error is a
 // fault.List where the options are at fault.
-func SVG(w io.Writer, p finish.Pattern, o SVGOptions) error {
+func SVG(ctx context.Context, w io.Writer, p finish.Pattern, o SVGOptions) error {
 	o, err := o.filled()
 	if err != nil {
 		return err
 	}
-	l, err := inARow(p)
+	l, err := inARow(ctx, p)
 	if err != nil {
 		return err
 	}
-	s := svgWriter{b: make([]byte, 0, 1<<17), ids: make(map[string]bool), inked: make(map[rune]bool), screen: o.For == ForScreens}
+	s := newSVGWriter(o.For == ForScreens)
 	s.document(&l, o.Text == TextOutlines)
-	if s.broken {
-		return errNowhere
-	}
-	_, err = w.Write(s.b)
-	return err
+	return s.writeTo(w)
 }
 
 func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
@@ -100,55 +98,28 @@ func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
 	}
 	bounds = bounds.Grow(rowMargin)
 	w.origin, w.pixel = bounds.Min, bounds.Width()/DefaultPixels
-	w.raw("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\"")
-	if outlines {
-		w.raw(` xmlns:xlink="http://www.w3.org/1999/xlink"`)
+	figures := drawing.Pieces(l.Pieces)
+	texts, legend := drawing.Texts(figures), !w.screen && !l.Pages[0].Cover
+	if legend {
+		texts = append(texts, l.Legend.Texts...)
 	}
-	w.raw(` version="1.1"`)
-	if !w.screen {
-		for _, side := range []struct {
-			name string
-			mm   float64
-		}{{"width", bounds.Width()}, {"height", bounds.Height()}} {
-			w.raw(" " + side.name + `="`)
-			w.number(side.mm)
-			w.raw(`mm"`)
-		}
-	}
-	w.raw(` viewBox="0 0 `)
-	w.number(bounds.Width())
-	w.raw(" ")
-	w.number(bounds.Height())
-	w.raw("\">\n")
-	w.element("title", titleOf(l.Style, l.Label))
-	w.element("desc", w.about(l))
+	w.head(bounds, outlines, titleOf(l.Style, l.Label), w.about(l))
 	if outlines {
-		w.glyphs(w.labels(l))
+		w.glyphs(texts)
 	} else {
 		w.raw(`<g font-family="'Go', 'Noto Sans', 'DejaVu Sans', Verdana, sans-serif">` + "\n")
 	}
-	for i := range l.Pieces {
-		w.piece(&l.Pieces[i], outlines)
+	for i := range figures {
+		figures[i].Description = describe(&l.Pieces[i])
+		w.figure(&figures[i], "", outlines)
 	}
-	if !w.screen && !l.Pages[0].Cover {
+	if legend {
 		w.legend(&l.Legend, outlines)
 	}
 	if !outlines {
 		w.end()
 	}
 	w.raw("</svg>\n")
-}
-
-// labels are all that is lettered.
-func (w *svgWriter) labels(l *sheets.Layout) []finish.Text {
-	var labels []finish.Text
-	for i := range l.Pieces {
-		labels = append(labels, l.Pieces[i].Texts...)
-	}
-	if !w.screen && !l.Pages[0].Cover {
-		labels = append(labels, l.Legend.Texts...)
-	}
-	return labels
 }
 
 // titleOf returns the title of a file: reference and style.
@@ -186,16 +157,13 @@ func (w *svgWriter) legend(l *sheets.Legend, outlines bool) {
 		w.length("y", corner.Y)
 		w.length("width", b.Width())
 		w.length("height", b.Height())
-		w.raw(" " + w.stroke(fine) + "/>\n")
+		w.raw(" " + w.stroke(drawing.Fine) + "/>\n")
 	}
 	for _, k := range l.Keys {
-		w.raw("<g " + w.stroke(styleOf[k.Kind]) + ">")
+		w.raw("<g " + w.stroke(keyPens[k.Kind]) + ">")
 		w.path("", geom.Path{k.Stroke})
 		w.end()
 	}
 	w.lettering(w.id("legend", "text"), l.Texts, outlines)
 	w.end()
 }
-
-// styleOf is how the kinds of lines in the legend are drawn.
-var styleOf = map[sheets.LineKind]*style{sheets.LineCut: cutLine, sheets.LineSeam: seamLine, sheets.LineGuide: guideLine}

@@ -328,7 +328,7 @@ func TestSVGForScreensByLibrsvg(t *testing.T) {
 	for _, g := range garments(t) {
 		_, file := rendered(t, g.Pattern, "svg", Options{For: ForScreens})
 		out := read(t, "rsvg-convert", "-w", "800", "-b", "white", file)
-		l, err := inARow(g.Pattern)
+		l, err := inARow(t.Context(), g.Pattern)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -422,7 +422,7 @@ func TestSVGText(t *testing.T) {
 			}
 			continue
 		}
-		l, err := inARow(p)
+		l, err := inARow(t.Context(), p)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -474,7 +474,7 @@ func TestSVGGlyphs(t *testing.T) {
 func TestSVGByLibrsvg(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
-	l, err := inARow(p)
+	l, err := inARow(t.Context(), p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -652,7 +652,7 @@ func FuzzSVGText(f *testing.F) {
 		q.Pieces = slices.Clone(p.Pieces)
 		q.Pieces[0].Name, q.Pieces[0].Title = s, s
 		var b bytes.Buffer
-		if err := SVG(&b, q, SVGOptions{For: ForScreens, Text: TextLetters}); err != nil {
+		if err := SVG(t.Context(), &b, q, SVGOptions{For: ForScreens, Text: TextLetters}); err != nil {
 			t.Fatal(err)
 		}
 		d := xml.NewDecoder(&b)

@@ -3,6 +3,7 @@ package render
 import (
 	"testing"
 
+	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/sheets"
@@ -105,7 +106,7 @@ type sheet struct {
 
 // renderAll renders all pages of a layout.
 func renderAll(t *testing.T, l sheets.Layout) []sheet {
-	doc, err := pdf(l, false)
+	doc, err := pdf(t.Context(), l, drawing.Pieces(l.Pieces), false)
 	if err != nil {
 		t.Fatal(err)
 	}

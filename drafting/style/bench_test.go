@@ -88,7 +88,7 @@ func BenchmarkDraftPDF(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := render.PDF(io.Discard, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
+				if err := render.PDF(b.Context(), io.Discard, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
 					b.Fatal(err)
 				}
 			}

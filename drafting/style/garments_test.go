@@ -60,7 +60,7 @@ func TestPictures(t *testing.T) {
 				t.Fatal(err)
 			}
 			var pdf bytes.Buffer
-			if err := render.PDF(&pdf, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
+			if err := render.PDF(t.Context(), &pdf, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
 				t.Fatal(err)
 			}
 			file := filepath.Join(dir, s.Head.Slug)

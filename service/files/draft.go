@@ -193,7 +193,7 @@ func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
 
 func (d *Drafted) render(ctx context.Context, format render.Format, o render.Options) (patternFile, error) {
 	var data bytes.Buffer
-	if err := format.Write(&data, d.Pattern, o); err != nil {
+	if err := format.Write(ctx, &data, d.Pattern, o); err != nil {
 		return patternFile{}, err
 	}
 	p := patternFile{File: File{Data: data.Bytes()}}

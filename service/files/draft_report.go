@@ -130,13 +130,7 @@ func estimated(n body.Name, v float64) string {
 
 // cutText says how a piece is cut, in the words of a sentence.
 func cutText(p pattern.Piece) string {
-	s := fmt.Sprintf("cut %d", p.Cut.Count)
-	if p.Cut.OnFold {
-		s += " on the fold"
-	}
-	if p.Cut.Pair {
-		s += ", a pair"
-	}
+	s := strings.ToLower(p.Cut.String())
 	if p.Cloth != "" {
 		s += ", from " + p.Cloth
 	}

@@ -122,7 +122,7 @@ func (s *Service) file(ctx context.Context, head db.DraftHead, format render.For
 	f.Name = fileName(pattern.Label.Reference, r.Options.Paper) + format.Ending()
 	err = s.onCore(ctx, func() (err error) {
 		start := time.Now()
-		f.Content, err = written(pattern, format, r.Options)
+		f.Content, err = written(ctx, pattern, format, r.Options)
 		s.measure.rendered(format.Name, time.Since(start))
 		return err
 	})
@@ -165,9 +165,9 @@ func (s *Service) geometry(ctx context.Context, head db.DraftHead) ([]byte, erro
 	return d.Geometry, nil
 }
 
-func written(p finish.Pattern, format render.Format, o render.Options) ([]byte, error) {
+func written(ctx context.Context, p finish.Pattern, format render.Format, o render.Options) ([]byte, error) {
 	var out bytes.Buffer
-	if err := format.Write(&out, p, o); err != nil {
+	if err := format.Write(ctx, &out, p, o); err != nil {
 		if faults, ok := errors.AsType[fault.List](err); ok {
 			return nil, wrongOptions(faults)
 		}
@@ -337,7 +337,7 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 	}
 	f := File{MediaType: format.MediaType}
 	err = s.onCore(ctx, func() (err error) {
-		f.Content, err = written(pattern, format, o)
+		f.Content, err = written(ctx, pattern, format, o)
 		return err
 	})
 	return f, err

@@ -256,7 +256,7 @@ func (s *Service) ProofPicture(ctx context.Context, caller Caller, id uuid.UUID,
 		if err != nil {
 			return fmt.Errorf("draft %d of proof %s again: %w", extreme.At, id, err)
 		}
-		f.Content, err = written(pattern, format, o)
+		f.Content, err = written(ctx, pattern, format, o)
 		return err
 	})
 	return f, err
