@@ -21,24 +21,9 @@ func each[A, B any](list []A, convert func(A) B) []B {
 	return out
 }
 
-// deref is the zero value for nil, which the contract's optional fields leave
-// out.
-func deref[T any](p *T) T {
-	if p == nil {
-		var zero T
-		return zero
-	}
-	return *p
-}
-
-// pointer is nil for the zero value.
-func pointer[T comparable](v T) *T {
-	var zero T
-	if v == zero {
-		return nil
-	}
-	return &v
-}
+// deref returns the zero value for nil, which makes the contract's optional
+// fields absent.
+func deref[T any](p *T) T { return service.OrZero(p) }
 
 // filled is {} for a map that is not there.
 func filled[K comparable, V any](m map[K]V) map[K]V {

@@ -10,7 +10,7 @@ import (
 // CreateAPIKey creates a key.
 func (s *Server) CreateAPIKey(ctx context.Context, r CreateAPIKeyRequestObject) (CreateAPIKeyResponseObject, error) {
 	k, secret, err := s.service.Access.CreateKey(ctx, callerOf(ctx), access.NewKey{
-		Name: r.Body.Name, Role: service.Role(r.Body.Role), ExpiresAt: pointer(r.Body.ExpiresAt)})
+		Name: r.Body.Name, Role: service.Role(r.Body.Role), ExpiresAt: service.Optional(r.Body.ExpiresAt)})
 	return CreateAPIKey201JSONResponse{APIKey: apiKey(k), Secret: secret}, err
 }
 

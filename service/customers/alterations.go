@@ -63,7 +63,7 @@ func (s *Service) AddAlterations(
 	}
 	row := query.InsertAlterationsParams{
 		ID: s.clock.NewID(), ShopID: caller.Shop, CustomerID: customer, Unit: a.Unit, Given: encode(a.Values),
-		Reason: optional(reason), CreatedBy: caller.Actor(), CreatedAt: s.clock.Now(),
+		Reason: service.Optional(reason), CreatedBy: caller.Actor(), CreatedAt: s.clock.Now(),
 	}
 	added := AlterationSet{
 		ID: row.ID, CustomerID: customer, Alterations: a, Reason: reason, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
@@ -87,7 +87,7 @@ func AlterationsFromRow(row query.Alteration) (AlterationSet, error) {
 	}
 	a := AlterationSet{
 		ID: row.ID, CustomerID: row.CustomerID, Version: row.Version, Alterations: Alterations{Unit: row.Unit},
-		Reason: deref(row.Reason), CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
+		Reason: service.OrZero(row.Reason), CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
 	}
 	if err := json.Unmarshal(row.Given, &a.Values); err != nil {
 		return AlterationSet{}, fmt.Errorf("stored alterations %s: %w", row.ID, err)

@@ -67,7 +67,7 @@ type Details struct {
 
 func fromRow(row query.Customer) Customer {
 	return Customer{
-		ID: row.ID, Reference: deref(row.Reference), Name: deref(row.Name),
+		ID: row.ID, Reference: service.OrZero(row.Reference), Name: service.OrZero(row.Name),
 		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt, ErasedAt: row.ErasedAt,
 	}
 }
@@ -84,7 +84,7 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, d Details) 
 // NewRow returns the row of a new customer.
 func NewRow(caller service.Caller, d Details, id uuid.UUID, now time.Time) query.Customer {
 	return query.Customer{
-		ID: id, ShopID: caller.Shop, Reference: &d.Reference, Name: optional(d.Name), CreatedAt: now, UpdatedAt: now,
+		ID: id, ShopID: caller.Shop, Reference: &d.Reference, Name: service.Optional(d.Name), CreatedAt: now, UpdatedAt: now,
 	}
 }
 
@@ -129,7 +129,7 @@ func (s *Service) List(
 	ctx context.Context, caller service.Caller, reference string, page service.Page,
 ) (list []Customer, next uuid.UUID, err error) {
 	rows, err := s.store.ListCustomers(ctx, query.ListCustomersParams{
-		ShopID: caller.Shop, Below: page.Below(), Reference: optional(reference), Limit: int(page.Rows()),
+		ShopID: caller.Shop, Below: page.Below(), Reference: service.Optional(reference), Limit: int(page.Rows()),
 	})
 	rows, next = service.Cut(rows, page, func(c query.Customer) uuid.UUID { return c.ID })
 	for _, row := range rows {
@@ -145,25 +145,7 @@ func (s *Service) Replace(ctx context.Context, caller service.Caller, id uuid.UU
 		return Customer{}, err
 	}
 	row, err := s.store.UpdateCustomer(ctx, query.UpdateCustomerParams{
-		ShopID: caller.Shop, ID: id, Reference: &d.Reference, Name: optional(d.Name), UpdatedAt: s.clock.Now(),
+		ShopID: caller.Shop, ID: id, Reference: &d.Reference, Name: service.Optional(d.Name), UpdatedAt: s.clock.Now(),
 	})
 	return fromRow(row), referenceTaken(orErased(err))
-}
-
-// optional returns nil for the zero value.
-func optional[T comparable](v T) *T {
-	var zero T
-	if v == zero {
-		return nil
-	}
-	return &v
-}
-
-// deref returns the zero value for nil.
-func deref[T any](p *T) T {
-	if p == nil {
-		var zero T
-		return zero
-	}
-	return *p
 }

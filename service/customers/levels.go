@@ -102,7 +102,7 @@ func (l Levels) validate() service.Faults {
 // ShopLevels returns a shop's levels, without defaults.
 func ShopLevels(ctx context.Context, q db.Queries, shop uuid.UUID) (Levels, error) {
 	row, err := q.AssessmentLevels(ctx, shop)
-	return Levels{Note: deref(row.CheckNote), Confirm: deref(row.CheckConfirm), Refuse: deref(row.CheckRefuse)}, err
+	return Levels{Note: service.OrZero(row.CheckNote), Confirm: service.OrZero(row.CheckConfirm), Refuse: service.OrZero(row.CheckRefuse)}, err
 }
 
 // Levels returns the levels of the caller's shop.
@@ -119,7 +119,7 @@ func (s *Service) SetLevels(ctx context.Context, caller service.Caller, l Levels
 	}
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
 		_, err := tx.SetAssessmentLevels(ctx, query.SetAssessmentLevelsParams{
-			ID: caller.Shop, CheckNote: optional(l.Note), CheckConfirm: optional(l.Confirm), CheckRefuse: optional(l.Refuse),
+			ID: caller.Shop, CheckNote: service.Optional(l.Note), CheckConfirm: service.Optional(l.Confirm), CheckRefuse: service.Optional(l.Refuse),
 		})
 		if err != nil {
 			return err

@@ -90,20 +90,4 @@ func (s *Service) onIdleCore(ctx context.Context, do func() error) error {
 
 func Unavailable(err error) bool { return service.Unavailable(err) }
 
-// optional is nil for the zero value.
-func optional[T comparable](v T) *T {
-	var zero T
-	if v == zero {
-		return nil
-	}
-	return &v
-}
-
-// orZero is what p points to, and the zero value for nil.
-func orZero[T any](p *T) T {
-	if p == nil {
-		var zero T
-		return zero
-	}
-	return *p
-}
+func optional[T comparable](v T) *T { return service.Optional(v) }
