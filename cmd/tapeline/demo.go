@@ -65,7 +65,8 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		log.Error("cannot start", "error", err)
 		return exitFaults
 	}
-	d := &demo{running: r, out: stdout, file: *file, base: "http://" + r.addr.String(), reference: "DEMO-" + time.Now().UTC().Format("20060102-150405.000")}
+	d := &demo{running: r, out: stdout, file: *file, base: "http://" + r.addr.String(),
+		reference: "DEMO-" + time.Now().UTC().Format("20060102-150405.000")}
 	err = d.run(ctx)
 	if err == nil && !*exit {
 		fmt.Fprintf(stdout, "\nThe server runs on at %s (read %s/docs) until you press Ctrl-C.\n", d.base, d.base)
@@ -116,13 +117,15 @@ func (d *demo) run(ctx context.Context) error {
 	}
 	fmt.Fprintf(d.out, "from order to signed webhook: %d ms\n", time.Since(began).Milliseconds())
 	var pdf []byte
-	if err := d.call(ctx, http.MethodGet, "/v1/orders/"+placed.ID.String()+"/pattern.pdf?paper=a4", d.shop, nil, &pdf); err != nil {
+	if err := d.call(ctx, http.MethodGet, "/v1/orders/"+placed.ID.String()+"/pattern.pdf?paper=a4", d.shop, nil,
+		&pdf); err != nil {
 		return fmt.Errorf("fetch the pattern: %w", err)
 	}
 	if err := os.WriteFile(d.file, pdf, 0o644); err != nil {
 		return err
 	}
-	fmt.Fprintf(d.out, "saved the pattern on A4 in %s (%d kB): print it at 100 %%, check the test square, sew a toile first\n", d.file, len(pdf)/1000)
+	fmt.Fprintf(d.out, "saved the pattern on A4 in %s (%d kB): print it at 100 %%, check the test square, sew a "+
+		"toile first\n", d.file, len(pdf)/1000)
 	d.explain(placed.ID, order)
 	return nil
 }
@@ -135,11 +138,13 @@ func (d *demo) makeShop(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if _, d.admin, err = keys.CreateKey(ctx, service.Caller{Shop: shop.ID}, access.NewKey{Name: "demo", Role: service.RoleAdmin}); err != nil {
+	if _, d.admin, err = keys.CreateKey(ctx, service.Caller{Shop: shop.ID}, access.NewKey{Name: "demo",
+		Role: service.RoleAdmin}); err != nil {
 		return err
 	}
 	var made struct{ Secret string }
-	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, []byte(`{"name": "Web shop", "role": "shop"}`), &made); err != nil {
+	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, []byte(`{"name": "Web shop", "role": "shop"}`),
+		&made); err != nil {
 		return fmt.Errorf("make the shop's key: %w", err)
 	}
 	d.shop = made.Secret

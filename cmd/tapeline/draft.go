@@ -51,13 +51,16 @@ func (d *draftFlags) add(fs *flag.FlagSet) {
 	fs.StringVar((*string)(&o.Unit), "unit", "", "DXF: mm or inch (default mm)")
 	fs.StringVar((*string)(&o.Folds), "folds", "", "DXF: pieces on the fold are half or unfolded (default half)")
 	fs.Float64Var(&o.Flatten, "flatten", 0, fmt.Sprintf(
-		"DXF: largest distance in `mm` between a curve and its lines (default %g); JSON: adds such lines", files.DefaultFlatten))
+		"DXF: largest distance in `mm` between a curve and its lines (default %g); JSON: adds such "+
+			"lines", files.DefaultFlatten))
 	fs.Float64Var(&o.Width, "width", 0, fmt.Sprintf(
 		"PNG: width in pixels (default %d); PDF on paper roll: width of the roll in mm", files.DefaultPixels))
-	fs.StringVar(&d.script, "script", "", "`FILE.star` of a style that is not built in and that the order names by its slug")
+	fs.StringVar(&d.script, "script", "", "`FILE.star` of a style that is not built in and that the order names by "+
+		"its slug")
 	fs.Var(&d.clothWidth, "cloth-width", "`width` of the cloth in the order's unit: plans and prints the length to buy.\n"+
 		"This and the following flags apply to all cloths, or to the cloth named first: lining=150")
-	fs.Var(&d.selvedge, "selvedge", "`width` along each edge of the cloth that is not cut from, in the order's unit (default 10 mm)")
+	fs.Var(&d.selvedge, "selvedge", "`width` along each edge of the cloth that is not cut from, in the order's unit "+
+		"(default 10 mm)")
 	fs.Var(&d.shrinkage, "shrinkage", "shrinkage of the cloth before it is cut in `percent`, in length and width: 3/1.5")
 	fs.Var(&d.nap, "nap", "two-way, or one-way if all pieces must lie the same way up (default two-way)")
 	fs.Var(&d.spread, "spread", "single, or fold for cloth folded lengthwise (default single)")

@@ -66,12 +66,14 @@ func TestDraftOnSeveralPapers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := tapeline(t, string(in), "draft", "-o", filepath.Join(dir, "p.pdf"), "--paper", "full", "-", "--paper", "letter", "--paper", "full")
+	r := tapeline(t, string(in), "draft", "-o", filepath.Join(dir, "p.pdf"), "--paper", "full", "-", "--paper", "letter",
+		"--paper", "full")
 	r.want(t, exitDone, "p-full.pdf written: 1 page on full", "p-letter.pdf written:")
 	if got := strings.Join(filesIn(t, dir), " "); got != "p-full.pdf p-letter.pdf" {
 		t.Errorf("files %s, want one for each paper", got)
 	}
-	one := tapeline(t, "", "draft", order("straight-inch.json"), "--paper", "letter", "-o", filepath.Join(dir, "again.pdf"))
+	one := tapeline(t, "", "draft", order("straight-inch.json"), "--paper", "letter", "-o", filepath.Join(dir,
+		"again.pdf"))
 	one.want(t, exitDone)
 	a, _ := os.ReadFile(filepath.Join(dir, "p-letter.pdf"))
 	b, _ := os.ReadFile(filepath.Join(dir, "again.pdf"))
@@ -130,7 +132,8 @@ func TestDraftAsEveryFormat(t *testing.T) {
 		{"a.pdf", "%PDF-", "", []string{"--paper", "full", "--layers", "cut_line,text"}},
 	} {
 		file := filepath.Join(dir, c.name)
-		tapeline(t, "", append([]string{"draft", order("torso.json"), "-o", file}, c.args...)...).want(t, exitDone, file+" written")
+		tapeline(t, "", append([]string{"draft", order("torso.json"), "-o", file}, c.args...)...).want(t, exitDone,
+			file+" written")
 		data, err := os.ReadFile(file)
 		if err != nil {
 			t.Fatal(err)
@@ -157,21 +160,31 @@ func TestDraftThatCannotBe(t *testing.T) {
 		code  int
 		want  string
 	}{
-		{"no output", "", []string{order("torso.json")}, exitUsage, `/o: "": a file that ends in .pdf, .json, .svg, .dxf or .png`},
+		{"no output", "", []string{order("torso.json")}, exitUsage,
+			`/o: "": a file that ends in .pdf, .json, .svg, .dxf or .png`},
 		{"output of another kind", "", []string{order("torso.json"), "-o", "x.doc"}, exitUsage, `"x.doc"`},
 		{"no such paper", "", []string{order("torso.json"), "-o", file, "--paper", "a9"}, exitUsage, `"a9": a4,`},
 		{"no order", "", []string{filepath.Join(dir, "none.json"), "-o", file}, exitUsage, "no such file"},
-		{"bad order", "", []string{order("bad/many-faults.json"), "-o", file}, exitFaults, "many-faults.json: /reference: required"},
+		{"bad order", "", []string{order("bad/many-faults.json"), "-o", file}, exitFaults,
+			"many-faults.json: /reference: required"},
 		{"broken order", "{", []string{"-", "-o", file}, exitFaults, "standard input: at line 1"},
-		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage, "/margin: 200 mm: 0 to 40 mm"},
-		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage, `/unit: "ell": mm, inch`},
-		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layers", "lace"}, exitUsage, `/layers/0: "lace": cut_line,`},
-		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"}, exitUsage, "/width: 9999 pixels: 64 to 2400 pixels, a whole number"},
-		{"an option of another format", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--text", "letters", "--paper", "a4"}, exitUsage,
+		{"too wide a margin", "", []string{order("torso.json"), "-o", file, "--margin", "200"}, exitUsage,
+			"/margin: 200 mm: 0 to 40 mm"},
+		{"no such unit", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--unit", "ell"}, exitUsage,
+			`/unit: "ell": mm, inch`},
+		{"no such layer", "", []string{order("torso.json"), "-o", file, "--layers", "lace"}, exitUsage,
+			`/layers/0: "lace": cut_line,`},
+		{"too wide a picture", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.png"), "--width", "9999"},
+			exitUsage, "/width: 9999 pixels: 64 to 2400 pixels, a whole number"},
+		{"an option of another format", "", []string{order("torso.json"), "-o", filepath.Join(dir, "p.dxf"), "--text",
+			"letters", "--paper", "a4"}, exitUsage,
 			"/paper: no option of dxf, which has unit, folds, flatten\ntapeline draft: /text: no option"},
-		{"a roll without a width", "", []string{order("torso.json"), "-o", file, "--paper", "roll"}, exitUsage, "/width: the width of the roll in mm"},
-		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage, filepath.Join("none", "p.pdf") + ": no such file or directory"},
-		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage, "not a regular file"},
+		{"a roll without a width", "", []string{order("torso.json"), "-o", file, "--paper", "roll"}, exitUsage,
+			"/width: the width of the roll in mm"},
+		{"no such folder", "", []string{order("torso.json"), "-o", filepath.Join(dir, "none", "p.pdf")}, exitUsage,
+			filepath.Join("none", "p.pdf") + ": no such file or directory"},
+		{"a folder for a file", "", []string{order("torso.json"), "-o", mkdir(t, dir, "folder.pdf")}, exitUsage,
+			"not a regular file"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			tapeline(t, tt.stdin, append([]string{"draft"}, tt.args...)...).want(t, tt.code, tt.want)

@@ -67,7 +67,8 @@ func serve(t *testing.T, database string) *replica {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(file, "serve", "-database", database, "-migrate", "-addr", "127.0.0.1:0", "-rate", "0", "-private-webhooks", "-db-conns", "12", "-log-level", "error")
+	cmd := exec.Command(file, "serve", "-database", database, "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
+		"-private-webhooks", "-db-conns", "12", "-log-level", "error")
 	stdout, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -223,7 +224,8 @@ func (s *shop) orders(n int, during func()) map[string]bool {
 					return
 				}
 				reference := fmt.Sprintf("F-%04d", i)
-				data := s.until(http.StatusCreated, "POST", "/v1/orders", fmt.Sprintf("%q", "key-"+reference), fmt.Sprintf(demoOrder, reference))
+				data := s.until(http.StatusCreated, "POST", "/v1/orders", fmt.Sprintf("%q", "key-"+reference),
+					fmt.Sprintf(demoOrder, reference))
 				var o struct{ ID string }
 				_ = json.Unmarshal(data, &o)
 				mu.Lock()

@@ -42,7 +42,8 @@ func parseFlags(fs *flag.FlagSet, args []string, names ...string) (positional []
 		positional, args = append(positional, rest[0]), rest[1:]
 	}
 	if len(positional) != len(names) {
-		fmt.Fprintf(fs.Output(), "tapeline %s: requires %s; got %d arguments\n", fs.Name(), strings.Join(names, " and "), len(positional))
+		fmt.Fprintf(fs.Output(), "tapeline %s: requires %s; got %d arguments\n", fs.Name(), strings.Join(names, " and "),
+			len(positional))
 		fs.Usage()
 		return nil, exitUsage, false
 	}

@@ -23,7 +23,8 @@ func TestDraftLayPlan(t *testing.T) {
 	r := tapeline(t, "", "draft", order("shift-dress.json"), "-o", file("dress.svg"), "--cloth-width", "150",
 		"--cloth-width", "interfacing=90", "--spread", "fold", "--nap", "one-way", "--shrinkage", "3/2",
 		"--lay-plan", file("lay.svg"), "--lay-plan", file("lay.pdf"), "--lay-plan", file("lay.json"))
-	r.want(t, exitDone, "Cloth to buy", "of cloth 150 cm wide", "of cloth 90 cm wide", "one-way nap, folded lengthwise", "lay.pdf written")
+	r.want(t, exitDone, "Cloth to buy", "of cloth 150 cm wide", "of cloth 90 cm wide", "one-way nap, folded lengthwise",
+		"lay.pdf written")
 	said := regexp.MustCompile(`shell: ([0-9.]+) cm of cloth`).FindStringSubmatch(r.out)
 	if said == nil {
 		t.Fatalf("no length of shell in\n%s", r.out)
@@ -77,7 +78,8 @@ func TestDraftLayPlanFaults(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	out := filepath.Join(dir, "p.svg")
-	r := tapeline(t, "", "draft", order("torso.json"), "-o", out, "--nap", "up", "--spread", "double", "--lay-plan", filepath.Join(dir, "lay.txt"))
+	r := tapeline(t, "", "draft", order("torso.json"), "-o", out, "--nap", "up", "--spread", "double", "--lay-plan",
+		filepath.Join(dir, "lay.txt"))
 	for _, word := range []string{"/cloth_width", "/nap", "one-way or two-way", "/spread", "single or fold", "/lay_plan"} {
 		if !strings.Contains(r.errOut, word) {
 			t.Errorf("no %q in\n%s", word, r.errOut)

@@ -73,5 +73,6 @@ func usage(w io.Writer) {
 	}
 	t.Flush()
 	fmt.Fprint(w, "\n\"tapeline COMMAND -h\" describes a command.\n"+
-		"Exit codes: 0 success; 1 the input has faults or a draft failed; 2 a flag is wrong or a file cannot be read or written.\n")
+		"Exit codes: 0 success; 1 the input has faults or a draft failed; 2 a flag is wrong or a file cannot be read or "+
+		"written.\n")
 }

@@ -58,19 +58,23 @@ func TestAssess(t *testing.T) {
 	t.Parallel()
 	tapeline(t, "", "assess", order("torso.json")).want(t, exitDone,
 		"bust_girth           94.5 cm    given", "chest_width          33.97 cm   estimated: mean of 0.94 back_width")
-	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "assess", "-").want(t, exitDone,
+	tapeline(t, `{"unit": "inch", "measurements": {"waist_height": 41, "hip_height": 33}}`, "assess", "-").want(t,
+		exitDone,
 		"waist_to_hip    8 inch      from waist_height - hip_height")
 	r := tapeline(t, `{"unit": "cm", "measurements": {"bust_girth": 36, "waist": 70}}`, "assess", "-")
 	r.want(t, exitFaults,
 		"standard input: /measurements/bust_girth: 36 cm: bust is from 60 to 200 cm; is it in inch?",
 		"standard input: /measurements/waist: \"waist\": unknown measurement; did you mean waist_girth?")
-	if strings.Count(r.errOut, "\n") != 2 || r.out != "refuse: Bust is given as 36 cm. Was the number read in inches? Then it is 91.4 cm.\n" {
+	if strings.Count(r.errOut, "\n") != 2 || r.out != "refuse: Bust is given as 36 cm. Was the number read in "+
+		"inches? Then it is 91.4 cm.\n" {
 		t.Errorf("not one line a fault, with what explains them:\n%s%s", r.errOut, r.out)
 	}
 	inches := `{"unit": "cm", "measurements": {"bust_girth": 36.25, "waist_girth": 29, "hip_girth": 38.5, "nape_to_waist": 16, "arm_length": 23}}`
-	tapeline(t, inches, "assess", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not in centimetres?",
+	tapeline(t, inches, "assess", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not "+
+		"in centimetres?",
 		"standard input: /measurements/bust_girth: 36.25 cm: bust is from 60 to 200 cm")
-	tapeline(t, "", "assess", order("bad/many-faults.json")).want(t, exitFaults, "/fit: \"tight\": regular, close or loose")
+	tapeline(t, "", "assess", order("bad/many-faults.json")).want(t, exitFaults,
+		"/fit: \"tight\": regular, close or loose")
 	tapeline(t, "", "assess", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
 	tapeline(t, strings.Repeat("x", 2<<20), "assess", "-").want(t, exitFaults, "at most 1048576 bytes")
 }

@@ -32,14 +32,16 @@ func peopleFile(t *testing.T, csv string) string {
 func TestProve(t *testing.T) {
 	t.Parallel()
 	file := peopleFile(t, people)
-	r := tapeline(t, "", "prove", "torso", "--bodies", file, "--fit", "all", "--set", "bust_dart=side,shoulder", "--set", "ease/bust_girth=8", "--json")
+	r := tapeline(t, "", "prove", "torso", "--bodies", file, "--fit", "all", "--set", "bust_dart=side,shoulder", "--set",
+		"ease/bust_girth=8", "--json")
 	r.want(t, exitDone)
 	var got files.Proof
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}
 	if got.Rows != 4 || len(got.Variants) != 6 || got.Counts != (proof.Counts{Drafted: 12, Refused: 12}) {
-		t.Errorf("%d rows in %d variants: %+v; want 4 rows in 6, 12 drafted and 12 refused", got.Rows, len(got.Variants), got.Counts)
+		t.Errorf("%d rows in %d variants: %+v; want 4 rows in 6, 12 drafted and 12 refused", got.Rows, len(got.Variants),
+			got.Counts)
 	}
 	if !reflect.DeepEqual(got.Ignored, []string{"name"}) {
 		t.Errorf("ignored %v, want name", got.Ignored)
@@ -84,18 +86,24 @@ func TestProveArguments(t *testing.T) {
 	}{
 		{[]string{"torso", "--bodies", file, "--ends", "--fit", "all"}, exitUsage, "omit --fit and --set"},
 		{[]string{"none.star"}, exitFaults, "no such file"},
-		{[]string{"skirts", "--bodies", file}, exitFaults, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
+		{[]string{"skirts", "--bodies", file}, exitFaults,
+			`/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
 		{[]string{"torso", "--bodies", file, "--fit", "snug"}, exitFaults, `/fit: "snug": regular, close or loose`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart"}, exitFaults, `/set: "bust_dart": name=value`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart=hem"}, exitFaults, `/choices/bust_dart: "hem"`},
 		{[]string{"torso", "--bodies", file, "--set", "length=900"}, exitFaults, `/choices/length: 900 cm`},
-		{[]string{"torso", "--bodies", file, "--set", "ease/bust_girth=x"}, exitFaults, `/ease/bust_girth: "x": a length in cm`},
-		{[]string{"torso", "--bodies", file, "--set", "seam/hem=1"}, exitFaults, `"seam/hem": a choice, ease/NAME or allowances/EDGE`},
-		{[]string{"torso", "--bodies", file, "--column", "girth=bust_girth"}, exitFaults, `"girth=bust_girth": measurement=column`},
+		{[]string{"torso", "--bodies", file, "--set", "ease/bust_girth=x"}, exitFaults,
+			`/ease/bust_girth: "x": a length in cm`},
+		{[]string{"torso", "--bodies", file, "--set", "seam/hem=1"}, exitFaults,
+			`"seam/hem": a choice, ease/NAME or allowances/EDGE`},
+		{[]string{"torso", "--bodies", file, "--column", "girth=bust_girth"}, exitFaults,
+			`"girth=bust_girth": measurement=column`},
 		{[]string{"torso", "--bodies", file + ".none"}, exitUsage, "no such file"},
 		{[]string{"torso", "--bodies", peopleFile(t, "")}, exitFaults, "empty, without a header"},
-		{[]string{"torso", "--bodies", peopleFile(t, "name,age\nAna,30\n")}, exitFaults, "no column is a measurement: name, age"},
-		{[]string{"torso", "--bodies", peopleFile(t, "bust_girth,bust_girth\n92,92\n")}, exitFaults, "two columns for bust_girth"},
+		{[]string{"torso", "--bodies", peopleFile(t, "name,age\nAna,30\n")}, exitFaults,
+			"no column is a measurement: name, age"},
+		{[]string{"torso", "--bodies", peopleFile(t, "bust_girth,bust_girth\n92,92\n")}, exitFaults,
+			"two columns for bust_girth"},
 		{[]string{"torso", "--bodies", peopleFile(t, "bust_girth,waist_girth\n92\n")}, exitFaults, "wrong number of fields"},
 	} {
 		t.Run(strings.Join(tt.args[:1], " ")+" "+tt.want, func(t *testing.T) {
@@ -108,11 +116,14 @@ func TestProveArguments(t *testing.T) {
 // A script is proved before it is anywhere, at every end of its choices.
 func TestProveAScript(t *testing.T) {
 	t.Parallel()
-	source := "style(slug = \"vest\", title = \"Vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances = {\"default\": 10},\n" +
+	source := "style(slug = \"vest\", title = \"Vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, " +
+		"allowances = {\"default\": 10},\n" +
 		"    choices = [choice(\"low\", \"Neck.\", length = (0, 400), default = 10)])\n" +
 		"def make(body, ease, choose, block):\n" +
-		"    front = drop(block.front, \"neckline\" if choose.low < 400 else \"pocket\", centre_front = choose.low) if choose.low else block.front\n" +
-		"    return garment([block.back, front], [seam(\"back/side\", \"front/side\"), seam(\"back/shoulder\", \"front/shoulder\",\n" +
+		"    front = drop(block.front, \"neckline\" if choose.low < 400 else \"pocket\", centre_front = choose.low) if " +
+		"choose.low else block.front\n" +
+		"    return garment([block.back, front], [seam(\"back/side\", \"front/side\"), seam(\"back/shoulder\", " +
+		"\"front/shoulder\",\n" +
 		"        ease = length(block.back, \"shoulder\") - length(front, \"shoulder\"), how = \"eased\")], [\"Sew.\"])\n"
 	file := filepath.Join(t.TempDir(), "vest.star")
 	if err := os.WriteFile(file, []byte(source), 0o600); err != nil {
@@ -125,7 +136,8 @@ func TestProveAScript(t *testing.T) {
 		t.Fatal(err)
 	}
 	if got.Block != "vest" || got.Drafted != 12 || got.Failed != 6 || got.Cloth == nil || got.Sheets == nil ||
-		len(got.Failures) == 0 || !strings.HasPrefix(got.Failures[0].Reason, "vest: line 4") || got.Failures[0].Body != "line 2" {
+		len(got.Failures) == 0 || !strings.HasPrefix(got.Failures[0].Reason, "vest: line 4") ||
+		got.Failures[0].Body != "line 2" {
 		t.Errorf("proved: %+v", got)
 	}
 	// And drafted, for an order that names its slug.

@@ -51,7 +51,8 @@ type refitCommand struct {
 
 // refitDoes are the words after refit, with what each needs besides flags.
 var refitDoes = map[string][]string{
-	"preview": {}, "list": {}, "show": {"a refit"}, "decide": {"a refit"}, "stop": {"a refit"}, "picture": {"a refit", "an order"},
+	"preview": {}, "list": {}, "show": {"a refit"}, "decide": {"a refit"}, "stop": {"a refit"}, "picture": {"a refit",
+		"an order"},
 }
 
 func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
@@ -125,7 +126,8 @@ func (r *refitCommand) flags(fs *flag.FlagSet) {
 	fs.StringVar(&r.paper, "paper", "a4", "`paper` for page counts")
 	fs.StringVar(&r.reason, "reason", "", "why; stored with every draft of the refit (required by preview)")
 	fs.StringVar(&r.apply, "apply", "", "decide: all, some or none")
-	fs.StringVar(&r.finding, "orders", "", "show: list the orders with this `preview`: changes, undraftable, left_alone ...")
+	fs.StringVar(&r.finding, "orders", "", "show: list the orders with this `preview`: changes, undraftable, "+
+		"left_alone ...")
 	fs.StringVar(&r.output, "o", "", "picture: the `FILE` to write")
 }
 
@@ -260,7 +262,8 @@ func (r *refitCommand) preview(ctx context.Context, stdout, stderr io.Writer) er
 		return err
 	}
 	var begun api.Refit
-	err = r.client.call(ctx, "POST", "/v1/refits", map[string]any{"change": change, "scope": scope, "paper": r.paper, "reason": r.reason}, &begun)
+	err = r.client.call(ctx, "POST", "/v1/refits", map[string]any{"change": change, "scope": scope, "paper": r.paper,
+		"reason": r.reason}, &begun)
 	if err != nil {
 		return err
 	}

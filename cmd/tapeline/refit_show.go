@@ -130,7 +130,8 @@ func printRefitOrder(w io.Writer, o api.RefitOrder) {
 		largest = fmt.Sprintf("%.1f mm", o.Comparison.Largest)
 		pages = fmt.Sprintf("%d to %d", o.Comparison.Pages.From, o.Comparison.Pages.To)
 	}
-	fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", o.Reference, o.OrderID, largest, pages, o.Outcome, strings.TrimPrefix(why, "; "))
+	fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", o.Reference, o.OrderID, largest, pages, o.Outcome, strings.TrimPrefix(why,
+		"; "))
 }
 
 func (r *refitCommand) list(ctx context.Context, stdout io.Writer) error {
@@ -141,7 +142,8 @@ func (r *refitCommand) list(ctx context.Context, stdout io.Writer) error {
 	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(t, "ID\tBEGUN\tSTATE\tORDERS\tWHY")
 	for _, v := range page.Items {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\n", v.ID, v.CreatedAt.Local().Format("2006-01-02 15:04"), v.Status, v.Orders, v.Reason)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\n", v.ID, v.CreatedAt.Local().Format("2006-01-02 15:04"), v.Status, v.Orders,
+			v.Reason)
 	}
 	return t.Flush()
 }
@@ -155,13 +157,16 @@ func printRefit(w io.Writer, v api.Refit) error {
 	if p := v.Work; p.Total > 0 {
 		fmt.Fprintf(w, "%d of %d done, %.0f a second\n", p.Done, p.Total, p.Rate)
 	}
-	counts(w, "found", v.Previews, []string{"changes", "unchanged", "undraftable", "held", "failed", "left_alone", "waiting"})
-	counts(w, "outcome", v.Outcomes, []string{"revised", "chosen", "unchanged", "undraftable", "held", "failed", "left_alone", "declined", "stopped"})
+	counts(w, "found", v.Previews, []string{"changes", "unchanged", "undraftable", "held", "failed", "left_alone",
+		"waiting"})
+	counts(w, "outcome", v.Outcomes, []string{"revised", "chosen", "unchanged", "undraftable", "held", "failed",
+		"left_alone", "declined", "stopped"})
 	if len(v.Moves.Histogram) == 0 {
 		return nil
 	}
 	m := v.Moves
-	fmt.Fprintf(w, "\nlargest move of an order: half within %.1f mm, nine in ten within %.1f mm, all within %.1f mm\n", m.Median, m.P90, m.Largest)
+	fmt.Fprintf(w, "\nlargest move of an order: half within %.1f mm, nine in ten within %.1f mm, all within %.1f mm\n",
+		m.Median, m.P90, m.Largest)
 	t := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
 	most := slices.MaxFunc(m.Histogram, func(a, b api.MoveCount) int { return a.Count - b.Count }).Count
 	for _, c := range m.Histogram {

@@ -22,15 +22,20 @@ func TestRefitCommand(t *testing.T) {
 	t.Setenv("TAPELINE_API", replicas[0].base)
 	ids := s.readyOrders(3)
 
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9").want(t, exitUsage, "-reason is required")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9").want(t, exitUsage,
+		"-reason is required")
 	tapeline(t, "", "refit", "preview", "-reason", "x").want(t, exitUsage, "exactly one change")
 	tapeline(t, "", "refit", "mend").want(t, exitUsage, `unknown command "mend"`)
 	tapeline(t, "", "refit", "show", "7").want(t, exitUsage, `"7" is not an ID`)
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-reason", "x").want(t, exitFaults, "/change/fit/to", "[invalid_input]")
-	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-reason", "x").want(t, exitFaults, "The scope holds no order", "[scope_empty]")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-reason", "x").want(t, exitFaults,
+		"/change/fit/to", "[invalid_input]")
+	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-reason", "x").want(t, exitFaults,
+		"The scope holds no order", "[scope_empty]")
 
-	r := tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9", "-status", "ready", "-from", "2020-01-01", "-reason", "tight")
-	r.want(t, exitDone, "3 orders", "to_decide", "found: 3 changes", "largest move of an order", "3 to 5 mm", "most moved", "F-0001")
+	r := tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9", "-status",
+		"ready", "-from", "2020-01-01", "-reason", "tight")
+	r.want(t, exitDone, "3 orders", "to_decide", "found: 3 changes", "largest move of an order", "3 to 5 mm",
+		"most moved", "F-0001")
 	if strings.Contains(r.errOut, "\r") {
 		t.Errorf("a bar is drawn where there is no terminal: %q", r.errOut)
 	}
@@ -42,9 +47,11 @@ func TestRefitCommand(t *testing.T) {
 	}
 	tapeline(t, "", "refit", "picture", id, ids[0]).want(t, exitUsage, "-o FILE.svg or FILE.pdf is required")
 	tapeline(t, "", "refit", "decide", id).want(t, exitUsage, "must be -apply all")
-	tapeline(t, "", "refit", "decide", id, "-apply", "some", "-order", ids[0]).want(t, exitDone, "done", "outcome: 1 revised, 2 declined")
+	tapeline(t, "", "refit", "decide", id, "-apply", "some", "-order", ids[0]).want(t, exitDone, "done",
+		"outcome: 1 revised, 2 declined")
 	tapeline(t, "", "refit", "decide", id, "-apply", "all").want(t, exitFaults, "[wrong_state]")
-	tapeline(t, "", "refit", "show", id, "-orders", "changes").want(t, exitDone, "REFERENCE", "F-0002", "declined", "revised")
+	tapeline(t, "", "refit", "show", id, "-orders", "changes").want(t, exitDone, "REFERENCE", "F-0002", "declined",
+		"revised")
 	tapeline(t, "", "refit", "list").want(t, exitDone, id, "tight")
 	tapeline(t, "", "refit", "stop", id).want(t, exitFaults, "[wrong_state]")
 }
@@ -56,7 +63,8 @@ func (s *shop) readyOrders(n int) []string {
 	for i := range n {
 		reference := fmt.Sprintf("F-%04d", i+1)
 		var o struct{ ID string }
-		_ = json.Unmarshal(s.until(http.StatusCreated, "POST", "/v1/orders", fmt.Sprintf("%q", "key-"+reference), fmt.Sprintf(demoOrder, reference)), &o)
+		_ = json.Unmarshal(s.until(http.StatusCreated, "POST", "/v1/orders", fmt.Sprintf("%q", "key-"+reference),
+			fmt.Sprintf(demoOrder, reference)), &o)
 		ids = append(ids, o.ID)
 	}
 	for _, id := range ids {
@@ -83,7 +91,8 @@ func TestProgressBar(t *testing.T) {
 	bar.show("applying", p, time.Now())
 	bar.show("applying", api.RefitWork{}, time.Now())
 	bar.end()
-	if got := out.String(); !strings.HasPrefix(got, "\rapplying [###############...............] 5000 of 10000 orders, 168 a second, 1m30s left\x1b[K\r") || !strings.HasSuffix(got, "\n") {
+	if got := out.String(); !strings.HasPrefix(got, "\rapplying [###############...............] 5000 of 10000 "+
+		"orders, 168 a second, 1m30s left\x1b[K\r") || !strings.HasSuffix(got, "\n") {
 		t.Errorf("bar: %q", got)
 	}
 	out.Reset()

@@ -131,7 +131,8 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 		return nil, err
 	}
 	if s.MetricsAddr != "" {
-		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: operations(metrics), ReadHeaderTimeout: 5 * time.Second}); err != nil {
+		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: operations(metrics),
+			ReadHeaderTimeout: 5 * time.Second}); err != nil {
 			return nil, err
 		}
 	}

@@ -49,7 +49,8 @@ func variable(flag string) string {
 // databaseFlags adds the flags of every command that needs the database.
 func (s *settings) databaseFlags(fs *flag.FlagSet) {
 	s.Addr, s.Grace = "127.0.0.1:8080", 20*time.Second // for commands without these flags
-	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the data folder")
+	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the "+
+		"data folder")
 	fs.StringVar(&s.Data, "data", "tapeline-data", "data `folder` of the private Postgres")
 	fs.IntVar(&s.Conns, "db-conns", 24, "maximum number of database connections")
 	fs.TextVar(&s.LogLevel, "log-level", slog.LevelInfo, "debug, info, warn or error")
@@ -64,7 +65,8 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.PublicURL, "public-url", "", "`URL` of the API for callers, used in links (default http:// and addr)")
 	fs.BoolVar(&s.Migrate, "migrate", false, "migrate the schema before serving; a private Postgres is always migrated")
 	fs.Float64Var(&s.Rate, "rate", 500,
-		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst; 0 for no limit")
+		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst; 0 for no "+
+			"limit")
 	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 64, "number of concurrent webhook deliveries")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,

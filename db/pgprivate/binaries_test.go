@@ -103,7 +103,8 @@ func TestDownload(t *testing.T) {
 		t.Fatal(err)
 	}
 	packed := filepath.Join(t.TempDir(), "postgres.txz")
-	tar := exec.Command("tar", "-C", filepath.Dir(local), "-c", "--use-compress-program=xz -0", "--exclude=lib/bitcode", "--exclude=lib/pgxs", "-f", packed,
+	tar := exec.Command("tar", "-C", filepath.Dir(local), "-c", "--use-compress-program=xz -0", "--exclude=lib/bitcode",
+		"--exclude=lib/pgxs", "-f", packed,
 		"bin/postgres", "bin/initdb", "bin/pg_ctl", "lib")
 	if out, err := tar.CombinedOutput(); err != nil {
 		t.Fatalf("tar: %v: %s", err, out)
@@ -145,7 +146,8 @@ func TestDownload(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s := &Server{home: home, account: account, opts: Options{DownloadURL: repository.URL, Logger: slog.New(slog.DiscardHandler)}}
+		s := &Server{home: home, account: account, opts: Options{DownloadURL: repository.URL,
+			Logger: slog.New(slog.DiscardHandler)}}
 		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 		defer cancel()
 		return s.download(ctx, b.major)

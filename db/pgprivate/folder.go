@@ -107,7 +107,8 @@ func unprivileged(name string) (*account, error) {
 			return &account{name: name, uid: uint32(uid), gid: uint32(gid)}, nil
 		}
 	}
-	return nil, fmt.Errorf("private Postgres: Postgres does not run as root, and there is no unprivileged account %s to run it as",
+	return nil, fmt.Errorf("private Postgres: Postgres does not run as root, and there is no unprivileged account %s "+
+		"to run it as",
 		strings.Join(names, " or "))
 }
 

@@ -99,7 +99,8 @@ func (s *Server) serves(pid int) (bool, error) {
 	if strings.Contains(line+" ", " -D "+s.home.cluster()+" ") {
 		return true, nil
 	}
-	return false, fmt.Errorf("private Postgres: %s/postmaster.pid names process %d, a Postgres that was started otherwise (%s): "+
+	return false, fmt.Errorf("private Postgres: %s/postmaster.pid names process %d, a Postgres that was started "+
+		"otherwise (%s): "+
 		"stop it, or remove the file if that process has nothing to do with this folder", s.home.cluster(), pid, line)
 }
 

@@ -186,7 +186,8 @@ func TestServerIsSafeByDefault(t *testing.T) {
 	if _, err := pgx.Connect(t.Context(), strings.Replace(s.URL(), s.password, "guess", 1)); err == nil {
 		t.Error("a wrong password opened the database")
 	}
-	for name, most := range map[string]os.FileMode{"postgres": 0o700, "postgres.password": 0o600, "postgres.url": 0o600, "postgres.log": 0o600} {
+	for name, most := range map[string]os.FileMode{"postgres": 0o700, "postgres.password": 0o600, "postgres.url": 0o600,
+		"postgres.log": 0o600} {
 		info, err := os.Stat(filepath.Join(dir, name))
 		if err != nil {
 			t.Error(err)
@@ -383,7 +384,8 @@ func TestStalePIDFileOfAnotherProcess(t *testing.T) {
 	}
 	defer bystander.Wait()
 	defer bystander.Process.Kill()
-	stale := fmt.Sprintf("%d\n%s\n1700000000\n5432\n\n127.0.0.1\n\nready\n", bystander.Process.Pid, filepath.Join(dir, "postgres"))
+	stale := fmt.Sprintf("%d\n%s\n1700000000\n5432\n\n127.0.0.1\n\nready\n", bystander.Process.Pid, filepath.Join(dir,
+		"postgres"))
 	if err := os.WriteFile(filepath.Join(dir, "postgres", "postmaster.pid"), []byte(stale), 0o644); err != nil {
 		t.Fatal(err)
 	}

@@ -132,7 +132,8 @@ func (a Assessment) WriteText(w io.Writer) error {
 		fmt.Fprintf(t, "%s\t%s %s\t%s\n", m.Name, decimals(m.Value, 2), m.Unit, origin)
 	}
 	if formulas {
-		fmt.Fprint(t, "\nFormulas are in mm; practice: common practice of the trade. Two bodies in three differ from an estimate "+
+		fmt.Fprint(t, "\nFormulas are in mm; practice: common practice of the trade. Two bodies in three differ from an "+
+			"estimate "+
 			"by at most its spread.\n")
 	}
 	if err := t.Flush(); err != nil {

@@ -115,7 +115,8 @@ func reportEstimates(w io.Writer, estimates []drafting.Estimate) {
 		if len(e.Refused) > 0 {
 			piece += "; a body that differs by the spread may not be draftable"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%.1f\t  %s%s\n", estimated(e.Name, e.Value), estimated(e.Name, e.Spread), e.Move, e.Name, piece)
+		fmt.Fprintf(t, "%s\t%s\t%.1f\t  %s%s\n", estimated(e.Name, e.Value), estimated(e.Name, e.Spread), e.Move, e.Name,
+			piece)
 	}
 	t.Flush()
 }

@@ -95,7 +95,8 @@ func prove(ctx context.Context, plan proof.Plan) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	return Proof{Report: plan.Report(tally), Draft: timesOf(durations), Seconds: time.Since(start).Seconds(), Workers: workers}, nil
+	return Proof{Report: plan.Report(tally), Draft: timesOf(durations), Seconds: time.Since(start).Seconds(),
+		Workers: workers}, nil
 }
 
 // blockOf returns the block of a style, or the block itself.
@@ -170,7 +171,8 @@ func set(o drafting.Order, spec block.Spec, name, value string) (drafting.Order,
 		chosen := block.Value{Word: value}
 		if err == nil {
 			chosen = block.Value{Number: v}
-			if i := slices.IndexFunc(spec.Choices, func(c block.Choice) bool { return c.Name == name }); i >= 0 && spec.Choices[i].Kind == block.KindLength {
+			if i := slices.IndexFunc(spec.Choices, func(c block.Choice) bool { return c.Name == name }); i >= 0 &&
+				spec.Choices[i].Kind == block.KindLength {
 				chosen.Number = body.Centimetre.MM(v)
 			}
 		}
@@ -186,7 +188,8 @@ func set(o drafting.Order, spec block.Spec, name, value string) (drafting.Order,
 	case "allowances":
 		o.Allowances = with(o.Allowances, key, body.Centimetre.MM(v))
 	default:
-		return o, &fault.Fault{Code: fault.Unknown, Field: "/set", Value: fault.Shorten(name), Accepted: "a choice, ease/NAME or allowances/EDGE"}
+		return o, &fault.Fault{Code: fault.Unknown, Field: "/set", Value: fault.Shorten(name),
+			Accepted: "a choice, ease/NAME or allowances/EDGE"}
 	}
 	return o, nil
 }
@@ -207,7 +210,8 @@ func renamedColumns(columns []string) (map[string]body.Name, fault.List) {
 	for _, c := range columns {
 		name, column, ok := strings.Cut(c, "=")
 		if _, known := body.Lookup(body.Name(name)); !ok || !known || column == "" {
-			faults = append(faults, fault.Fault{Code: fault.Format, Field: "/column", Value: fault.Shorten(c), Accepted: "measurement=column, with the name of a measurement"})
+			faults = append(faults, fault.Fault{Code: fault.Format, Field: "/column", Value: fault.Shorten(c),
+				Accepted: "measurement=column, with the name of a measurement"})
 			continue
 		}
 		renamed[column] = body.Name(name)
