@@ -1,7 +1,7 @@
-// Package check holds no code, only tests of what is deployed: that manifests,
-// compose file, Dockerfile and alerts are what their own programs read, and
-// that they name flags, settings, addresses and metrics that tapeline has.
+// Package check tests the deployment files: the programs that use the manifests,
+// the compose file, the Dockerfile and the alerts can read them, and the flags,
+// settings, addresses and metrics in them exist in tapeline.
 //
-// It is a module apart because those programs' parsers are large. From this
-// folder: go test ./...
+// It is a separate module because the parsers of those programs are large. Run
+// "go test ./..." in this folder.
 package check

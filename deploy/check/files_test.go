@@ -45,7 +45,7 @@ func composeProject(t *testing.T) *types.Project {
 	return project
 }
 
-// Compose's own loader reads the file, with its schema.
+// Compose's loader reads the file, with its schema.
 func TestCompose(t *testing.T) {
 	project := composeProject(t)
 	serve, migrate, postgres := project.Services["tapeline"], project.Services["migrate"], project.Services["postgres"]
@@ -73,7 +73,7 @@ func TestCompose(t *testing.T) {
 	}
 }
 
-// BuildKit's own parser and linter read the Dockerfile.
+// BuildKit's parser and linter read the Dockerfile.
 func TestDockerfile(t *testing.T) {
 	b, err := os.ReadFile("../../Dockerfile")
 	if err != nil {
@@ -108,8 +108,7 @@ func TestDockerfile(t *testing.T) {
 	}
 }
 
-// Prometheus' own reader takes the alerts, and every metric in them is one
-// that the program has.
+// Prometheus reads the alerts, and every metric in them exists in the program.
 func TestAlerts(t *testing.T) {
 	b, err := os.ReadFile("../alerts.yaml")
 	if err != nil {
@@ -140,7 +139,7 @@ func TestAlerts(t *testing.T) {
 			for _, metric := range name.FindAllString(r.Expr, -1) {
 				metric = strings.TrimSuffix(strings.TrimSuffix(metric, "_count"), "_bucket")
 				if !bytes.Contains(code, []byte(`"`+metric+`"`)) {
-					t.Errorf("%s: the program has no metric %s", r.Alert, metric)
+					t.Errorf("%s: the program lacks the metric %s", r.Alert, metric)
 				}
 			}
 			_, section, _ := strings.Cut(r.Annotations["runbook"], ": ")
@@ -151,8 +150,8 @@ func TestAlerts(t *testing.T) {
 	}
 }
 
-// Kustomize's file names what is there, and each manifest but the job, which
-// is applied by itself.
+// Kustomize's file names existing files, and every manifest except the job, which is
+// applied separately.
 func TestKustomization(t *testing.T) {
 	b, err := os.ReadFile("../kubernetes/kustomization.yaml")
 	if err != nil {

@@ -23,8 +23,8 @@ import (
 	"k8s.io/apimachinery/pkg/util/yaml"
 )
 
-// objects decodes every manifest as the API server does with
-// fieldValidation=Strict: unknown and repeated fields are errors.
+// objects decodes every manifest like the API server with fieldValidation=Strict:
+// unknown and repeated fields are errors.
 func objects(t *testing.T) map[string][]runtime.Object {
 	t.Helper()
 	scheme := runtime.NewScheme()
@@ -126,7 +126,7 @@ func TestManifestsAreSound(t *testing.T) {
 	if c.LivenessProbe.HTTPGet.Path == c.ReadinessProbe.HTTPGet.Path {
 		t.Error("a database that does not answer would have the replicas restarted")
 	}
-	// The program must have ended by itself before it is killed.
+	// The program must exit before it is killed.
 	drain, errD := time.ParseDuration(config.Data["TAPELINE_DRAIN"])
 	grace, errG := time.ParseDuration(config.Data["TAPELINE_GRACE"])
 	if left := time.Duration(*pod.Spec.TerminationGracePeriodSeconds)*time.Second - drain - grace; errD != nil || errG != nil || left < 10*time.Second {
@@ -146,8 +146,8 @@ func chooses(selector, labels map[string]string) bool {
 	return len(selector) > 0
 }
 
-// restricted is the 'restricted' pod security standard, which the namespace
-// enforces, and what we ask beyond it.
+// restricted is the 'restricted' pod security standard, which the namespace enforces,
+// with some further rules.
 func restricted(t *testing.T, name string, spec corev1.PodSpec) {
 	t.Helper()
 	p := spec.SecurityContext
@@ -178,7 +178,7 @@ func restricted(t *testing.T, name string, spec corev1.PodSpec) {
 	}
 }
 
-// The network policy repeats the blocks that the webhook client refuses.
+// The network policy denies the blocks that the webhook client refuses.
 func TestNetworkPolicyLeavesOutWhatWebhooksRefuse(t *testing.T) {
 	source, err := os.ReadFile("../../service/webhook/address.go")
 	if err != nil {

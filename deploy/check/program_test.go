@@ -23,7 +23,7 @@ import (
 	corev1 "k8s.io/api/core/v1"
 )
 
-// program builds tapeline as the Dockerfile does.
+// program builds tapeline like the Dockerfile does.
 func program(t *testing.T) string {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "tapeline")
@@ -36,8 +36,8 @@ func program(t *testing.T) string {
 	return file
 }
 
-// TestProgramTakesWhatIsDeployed runs the very program with the arguments and
-// settings of the manifests, but for addresses, and asks what the probes ask.
+// TestProgramTakesWhatIsDeployed runs the program with the arguments and settings of
+// the manifests, except addresses, and sends the requests of the probes.
 func TestProgramTakesWhatIsDeployed(t *testing.T) {
 	all := objects(t)
 	deployment := only[*appsv1.Deployment](t, all, "deployment.yaml")
@@ -89,7 +89,7 @@ func TestProgramTakesWhatIsDeployed(t *testing.T) {
 		case "TAPELINE_ADDR", "TAPELINE_METRICS_ADDR":
 			value = "127.0.0.1:0"
 		case "TAPELINE_DRAIN":
-			value = "1s" // the test does not wait as long as a balancer
+			value = "1s" // a load balancer needs longer
 		}
 		env = append(env, name+"="+value)
 	}
@@ -138,7 +138,7 @@ func TestProgramTakesWhatIsDeployed(t *testing.T) {
 		t.Errorf("/metrics is shown with the API: %d", status)
 	}
 
-	// As Kubernetes stops a pod: a signal, then not ready but still serving, then the end.
+	// As Kubernetes stops a pod: after a signal it serves without being ready, then exits.
 	if err := serve.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
 	}
