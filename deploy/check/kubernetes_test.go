@@ -118,7 +118,8 @@ func TestManifestsAreSound(t *testing.T) {
 		}
 	}
 	c := pod.Spec.Containers[0]
-	for name, probe := range map[string]*corev1.Probe{"startup": c.StartupProbe, "liveness": c.LivenessProbe, "readiness": c.ReadinessProbe} {
+	for name, probe := range map[string]*corev1.Probe{"startup": c.StartupProbe, "liveness": c.LivenessProbe,
+		"readiness": c.ReadinessProbe} {
 		if probe == nil || probe.HTTPGet == nil || ports[probe.HTTPGet.Port.StrVal] == 0 {
 			t.Errorf("%s probe: %+v", name, probe)
 		}
@@ -129,7 +130,8 @@ func TestManifestsAreSound(t *testing.T) {
 	// The program must exit before it is killed.
 	drain, errD := time.ParseDuration(config.Data["TAPELINE_DRAIN"])
 	grace, errG := time.ParseDuration(config.Data["TAPELINE_GRACE"])
-	if left := time.Duration(*pod.Spec.TerminationGracePeriodSeconds)*time.Second - drain - grace; errD != nil || errG != nil || left < 10*time.Second {
+	if left := time.Duration(*pod.Spec.TerminationGracePeriodSeconds)*time.Second - drain - grace; errD != nil ||
+		errG != nil || left < 10*time.Second {
 		t.Errorf("%v are left between drain, grace and the kill", left)
 	}
 	if job.Spec.Template.Spec.Containers[0].Image != c.Image {
@@ -163,15 +165,18 @@ func restricted(t *testing.T, name string, spec corev1.PodSpec) {
 	}
 	for _, c := range spec.Containers {
 		s := c.SecurityContext
-		if s == nil || s.AllowPrivilegeEscalation == nil || *s.AllowPrivilegeEscalation || s.ReadOnlyRootFilesystem == nil || !*s.ReadOnlyRootFilesystem ||
+		if s == nil || s.AllowPrivilegeEscalation == nil || *s.AllowPrivilegeEscalation ||
+			s.ReadOnlyRootFilesystem == nil || !*s.ReadOnlyRootFilesystem ||
 			s.Capabilities == nil || !slices.Contains(s.Capabilities.Drop, "ALL") || len(s.Capabilities.Add) > 0 {
 			t.Errorf("%s/%s: security context %+v", name, c.Name, s)
 		}
-		if c.Resources.Limits.Memory().IsZero() || c.Resources.Requests.Memory().IsZero() || c.Resources.Requests.Cpu().IsZero() {
+		if c.Resources.Limits.Memory().IsZero() || c.Resources.Requests.Memory().IsZero() ||
+			c.Resources.Requests.Cpu().IsZero() {
 			t.Errorf("%s/%s: resources %+v", name, c.Name, c.Resources)
 		}
 		for _, e := range c.Env {
-			if secret := strings.Contains(e.Name, "SECRET") || e.Name == "DATABASE_URL"; secret && (e.Value != "" || e.ValueFrom.SecretKeyRef == nil) {
+			if secret := strings.Contains(e.Name, "SECRET") || e.Name == "DATABASE_URL"; secret && (e.Value != "" ||
+				e.ValueFrom.SecretKeyRef == nil) {
 				t.Errorf("%s/%s: %s is not taken from a secret", name, c.Name, e.Name)
 			}
 		}
