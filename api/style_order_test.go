@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/db/query"
 	"tapeline/drafting/style"
 	"tapeline/service"
 )
@@ -283,7 +284,7 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 	former, err := style.Compile([]byte(strings.Replace(builtin.Source(), `title = "Torso toile"`, `title = "Former toile"`, 1)))
 	b.must(err)
 	hash, _ := hex.DecodeString(former.Hash)
-	b.must(b.store.KeepScript(t.Context(), hash, former.Source(), o.CreatedAt))
+	b.must(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: hash, Script: former.Source(), At: o.CreatedAt}))
 	_, err = b.store.Pool().Exec(t.Context(), `UPDATE orders SET spec = spec || jsonb_build_object('style_hash', $2::text) WHERE id = $1`, o.ID, former.Hash)
 	b.must(err)
 	path := "/v1/orders/" + o.ID.String()

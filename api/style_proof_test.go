@@ -103,9 +103,9 @@ func TestProofOnCustomers(t *testing.T) {
 	if done.Report.Cloth.Max.Draft.Body != "" {
 		t.Errorf("tells who is the largest: %+v", done.Report.Cloth)
 	}
-	stored, err := b.store.Proof(t.Context(), done.ID)
-	if err != nil || stored.BodyRows != nil || stored.Counted != nil || strings.Contains(string(stored.Result), "1030") || strings.Contains(string(stored.Result), erased.MeasurementSetID.String()) {
-		t.Errorf("stored: %v %s", err, stored.Result)
+	stored, err := b.store.ProofWork(t.Context(), done.ID)
+	if err != nil || stored.BodyRows != nil || stored.Counted != nil || strings.Contains(string(stored.ShopStyleProof.Result), "1030") || strings.Contains(string(stored.ShopStyleProof.Result), erased.MeasurementSetID.String()) {
+		t.Errorf("stored: %v %s", err, stored.ShopStyleProof.Result)
 	}
 }
 
@@ -132,11 +132,16 @@ func TestProofIsCancelled(t *testing.T) {
 	}
 	b.post("/v1/style-proofs/"+third.ID.String()+"/cancel", nil).want(http.StatusOK, nil)
 	at := p.Done
-	time.Sleep(1500 * time.Millisecond) // longer than a step
+	b.eventually("the proof's job to end", func() bool {
+		var jobs int
+		b.must(b.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM river_job
+			WHERE kind = 'prove' AND finalized_at IS NULL AND args ->> 'proof_id' = $1::text`, p.ID.String()).Scan(&jobs))
+		return jobs == 0
+	})
 	if b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p); p.Done != at {
 		t.Errorf("it went on from %d to %d", at, p.Done)
 	}
-	row, err := b.store.Proof(t.Context(), p.ID)
+	row, err := b.store.ProofWork(t.Context(), p.ID)
 	if err != nil || row.BodyRows != nil {
 		t.Errorf("its bodies are still there: %v", err)
 	}

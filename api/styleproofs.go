@@ -3,54 +3,58 @@ package api
 import (
 	"context"
 
-	"tapeline/drafting/proof"
-	service "tapeline/service/legacy"
+	legacy "tapeline/service/legacy"
+	"tapeline/service/styles"
 )
 
-// StartProof has a revision proved.
+// StartProof starts a proof of a revision.
 func (s *Server) StartProof(ctx context.Context, r StartProofRequestObject) (StartProofResponseObject, error) {
 	b := r.Body
 	if file := b.Bodies == ProofBodiesFile; file != (b.CSV != "") {
-		f := FieldError{Code: FieldErrorCodeExcluded, Pointer: "#/csv", Detail: "only where bodies is file"}
+		f := FieldError{Code: FieldErrorCodeExcluded, Pointer: "#/csv", Detail: "only if bodies is file"}
 		if file {
-			f.Code, f.Detail = FieldErrorCodeMissing, "required where bodies is file"
+			f.Code, f.Detail = FieldErrorCodeMissing, "required if bodies is file"
 		}
 		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{f}}
 	}
-	p, err := s.service.StartProof(ctx, callerOf(ctx), r.Style, r.Number, service.ProofRequest{Bodies: string(b.Bodies), CSV: b.CSV})
+	request := styles.ProofRequest{Bodies: styles.Bodies(b.Bodies), CSV: b.CSV}
+	p, err := s.service.Styles.StartProof(ctx, callerOf(ctx), r.Style, r.Number, request)
 	if err != nil {
 		return nil, err
 	}
-	return StartProof202JSONResponse{Body: styleProof(p), Headers: StartProof202ResponseHeaders{Location: "/v1/style-proofs/" + p.ID.String()}}, nil
+	headers := StartProof202ResponseHeaders{Location: "/v1/style-proofs/" + p.ID.String()}
+	return StartProof202JSONResponse{Body: styleProof(p), Headers: headers}, nil
 }
 
 // ListProofs lists the proofs of a revision.
 func (s *Server) ListProofs(ctx context.Context, r ListProofsRequestObject) (ListProofsResponseObject, error) {
-	proofs, err := s.service.Proofs(ctx, callerOf(ctx), r.Style, r.Number)
+	proofs, err := s.service.Styles.Proofs(ctx, callerOf(ctx), r.Style, r.Number)
 	return ListProofs200JSONResponse{Items: each(proofs, styleProof)}, err
 }
 
 // GetProof reads a proof.
 func (s *Server) GetProof(ctx context.Context, r GetProofRequestObject) (GetProofResponseObject, error) {
-	p, err := s.service.Proof(ctx, callerOf(ctx), r.ProofID)
+	p, err := s.service.Styles.Proof(ctx, callerOf(ctx), r.ProofID)
 	return GetProof200JSONResponse(styleProof(p)), err
 }
 
-// GetProofPicture draws an extreme of a proof.
+// GetProofPicture draws the draft of a proof that took the least or the most
+// cloth.
 func (s *Server) GetProofPicture(ctx context.Context, r GetProofPictureRequestObject) (GetProofPictureResponseObject, error) {
-	f, err := s.service.ProofPicture(ctx, callerOf(ctx), r.ProofID, string(r.Params.Of))
-	return preview{f}, err
+	p, err := s.service.Styles.ProofPicture(ctx, callerOf(ctx), r.ProofID, styles.Extreme(r.Params.Of))
+	return preview{legacy.File{MediaType: p.MediaType, Content: p.Content}}, err
 }
 
-// CancelProof stops a proof.
+// CancelProof cancels a proof.
 func (s *Server) CancelProof(ctx context.Context, r CancelProofRequestObject) (CancelProofResponseObject, error) {
-	p, err := s.service.CancelProof(ctx, callerOf(ctx), r.ProofID)
+	p, err := s.service.Styles.CancelProof(ctx, callerOf(ctx), r.ProofID)
 	return CancelProof200JSONResponse(styleProof(p)), err
 }
 
-func styleProof(p service.Proof) Proof {
-	w := Proof{ID: p.ID, Style: p.Slug, Revision: p.Number, Bodies: ProofBodies(p.Bodies), Status: ProofStatus(p.Status), Done: p.Done, Total: p.Total,
-		Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt, StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Reason: p.Stopped, Engine: p.Engine}
+func styleProof(p styles.Proof) Proof {
+	w := Proof{ID: p.ID, Style: p.Slug, Revision: p.Number, Bodies: ProofBodies(p.Bodies), Status: ProofStatus(p.Status),
+		Done: p.Done, Total: p.Total, Rate: p.Rate, CreatedBy: deref(p.CreatedBy), CreatedAt: p.CreatedAt,
+		StartedAt: deref(p.StartedAt), FinishedAt: deref(p.FinishedAt), Reason: p.Stopped, Engine: p.Engine}
 	if p.Report != nil {
 		report := proofReport(*p.Report)
 		w.Report = &report
@@ -58,36 +62,37 @@ func styleProof(p service.Proof) Proof {
 	return w
 }
 
-func proofReport(r proof.Report) ProofReport {
+func proofReport(r styles.Report) ProofReport {
 	return ProofReport{
 		Counts: proofCounts(r.Counts),
-		Variants: each(r.Variants, func(v proof.VariantReport) ProofVariant {
+		Variants: each(r.Variants, func(v styles.VariantReport) ProofVariant {
 			return ProofVariant{Name: v.Name, Counts: proofCounts(v.Counts)}
 		}),
 		Refusals: proofReasons(r.Refusals), Failures: proofReasons(r.Failures), Warnings: proofReasons(r.Warnings),
-		Checks: each(r.Checks, func(c proof.CheckReport) ProofCheck {
+		Checks: each(r.Checks, func(c styles.CheckReport) ProofCheck {
 			return ProofCheck{Name: c.Name, Difference: c.Difference, Tolerance: c.Tolerance, Draft: ProofDraft(c.Where)}
 		}),
 		Cloth: proofSpread(r.Cloth), Sheets: proofSpread(r.Sheets),
 	}
 }
 
-func proofCounts(c proof.Counts) ProofCounts {
+func proofCounts(c styles.Counts) ProofCounts {
 	return ProofCounts{Drafted: c.Drafted, Refused: c.Refused, Failed: c.Failed}
 }
 
-func proofReasons(list []proof.ReasonReport) ProofReasons {
-	return each(list, func(r proof.ReasonReport) ProofReason {
-		return ProofReason{Count: r.Count, Reason: r.Reason, Drafts: each(append([]proof.Where{r.Where}, r.More...), func(w proof.Where) ProofDraft { return ProofDraft(w) })}
+func proofReasons(list []styles.ReasonReport) ProofReasons {
+	return each(list, func(r styles.ReasonReport) ProofReason {
+		drafts := each(append([]styles.DraftName{r.Where}, r.More...), func(d styles.DraftName) ProofDraft { return ProofDraft(d) })
+		return ProofReason{Count: r.Count, Reason: r.Reason, Drafts: drafts}
 	})
 }
 
-func proofSpread(s *proof.SpreadReport) *ProofRange {
+func proofSpread(s *styles.SpreadReport) *ProofRange {
 	if s == nil {
 		return nil
 	}
-	extreme := func(e proof.ExtremeReport) ProofExtreme {
+	extreme := func(e styles.ExtremeReport) ProofExtreme {
 		return ProofExtreme{Value: e.Value, Draft: ProofDraft(e.Where)}
 	}
-	return &ProofRange{Mean: s.Mean, Min: extreme(s.Least), Max: extreme(s.Most)}
+	return &ProofRange{Mean: s.Mean, Min: extreme(s.Min), Max: extreme(s.Max)}
 }

@@ -6,21 +6,20 @@ import (
 	"fmt"
 	"slices"
 
-	"tapeline/drafting/body"
-	"tapeline/drafting/style"
-	service "tapeline/service/legacy"
+	"tapeline/service"
+	"tapeline/service/styles"
 )
 
-// ListStyles lists what can be ordered.
+// ListStyles lists the styles that can be ordered.
 func (s *Server) ListStyles(ctx context.Context, _ ListStylesRequestObject) (ListStylesResponseObject, error) {
-	list, err := s.service.Styles(ctx, callerOf(ctx))
-	return ListStyles200JSONResponse{Items: each(list, func(l service.StyleListing) StyleListing {
-		return StyleListing{Slug: l.Slug, Title: l.Title, About: l.About, Block: l.Block, Hash: l.Hash, Origin: StyleOrigin(l.Origin),
-			Status: StyleStatus(l.State), Revision: l.Revision, Revisions: l.Revisions}
+	list, err := s.service.Styles.List(ctx, callerOf(ctx))
+	return ListStyles200JSONResponse{Items: each(list, func(l styles.Listing) StyleListing {
+		return StyleListing{Slug: l.Slug, Title: l.Title, About: l.About, Block: l.Block, Hash: l.Hash,
+			Origin: StyleOrigin(l.Origin), Status: StyleStatus(l.Status), Revision: l.Revision, Revisions: l.Revisions}
 	})}, err
 }
 
-// UploadStyle keeps a script as a draft.
+// UploadStyle stores a script as a draft.
 func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (UploadStyleResponseObject, error) {
 	var script, reason string
 	switch {
@@ -29,10 +28,11 @@ func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (U
 	case r.JSONBody != nil:
 		script, reason = r.JSONBody.Script, r.JSONBody.Reason
 	}
-	if len(script) > service.MaxScript {
-		return nil, &refusal{code: codeBodyTooLarge, detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), service.MaxScript)}
+	if len(script) > styles.MaxScript {
+		return nil, &refusal{code: codeBodyTooLarge,
+			detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), styles.MaxScript)}
 	}
-	d, err := s.service.UploadStyle(ctx, callerOf(ctx), script, reason)
+	d, err := s.service.Styles.Upload(ctx, callerOf(ctx), script, reason)
 	if err != nil && r.TextBody != nil {
 		return nil, atTop(err)
 	}
@@ -44,7 +44,7 @@ func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (U
 		Location: fmt.Sprintf("/v1/styles/%s/revisions/%d", body.Revision.Slug, body.Revision.Number)}}, nil
 }
 
-// atTop says of what is wrong that the whole body is.
+// atTop moves all faults to the whole body, which is the script itself.
 func atTop(err error) error {
 	if e, ok := errors.AsType[*service.Error](err); ok {
 		moved := *e
@@ -57,28 +57,31 @@ func atTop(err error) error {
 	return err
 }
 
-// GetStyle reads a style as an order would get it.
+// GetStyle reads a style.
 func (s *Server) GetStyle(ctx context.Context, r GetStyleRequestObject) (GetStyleResponseObject, error) {
-	d, err := s.service.Style(ctx, callerOf(ctx), r.Style, body.Unit(r.Params.Unit))
+	d, err := s.service.Styles.Style(ctx, callerOf(ctx), r.Style, styles.Unit(r.Params.Unit))
 	if err != nil {
 		return nil, err
 	}
-	out := GetStyle200JSONResponse{Origin: StyleOrigin(d.Origin), Description: styleDescription(d.Description), Revisions: each(d.Revisions, styleRevision)}
+	out := GetStyle200JSONResponse{Origin: StyleOrigin(d.Origin), Description: styleDescription(d.Description),
+		Revisions: each(d.Revisions, styleRevision)}
 	if d.Revision != nil {
 		out.Revision = d.Revision.Number
 	}
 	return out, nil
 }
 
-// GetStyleScript gives a script as it came.
+// GetStyleScript reads a script as it was uploaded.
 func (s *Server) GetStyleScript(ctx context.Context, r GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error) {
-	script, err := s.service.StyleScript(ctx, callerOf(ctx), r.Style, r.Params.Revision)
+	script, err := s.service.Styles.Script(ctx, callerOf(ctx), r.Style, r.Params.Revision)
 	return GetStyleScript200TextResponse(script), err
 }
 
 // GetStyleRevision reads one revision.
-func (s *Server) GetStyleRevision(ctx context.Context, r GetStyleRevisionRequestObject) (GetStyleRevisionResponseObject, error) {
-	d, err := s.service.StyleRevision(ctx, callerOf(ctx), r.Style, r.Number, body.Unit(r.Params.Unit))
+func (s *Server) GetStyleRevision(
+	ctx context.Context, r GetStyleRevisionRequestObject,
+) (GetStyleRevisionResponseObject, error) {
+	d, err := s.service.Styles.Revision(ctx, callerOf(ctx), r.Style, r.Number, styles.Unit(r.Params.Unit))
 	if err != nil {
 		return nil, err
 	}
@@ -86,40 +89,46 @@ func (s *Server) GetStyleRevision(ctx context.Context, r GetStyleRevisionRequest
 }
 
 // PublishStyleRevision opens a revision to orders.
-func (s *Server) PublishStyleRevision(ctx context.Context, r PublishStyleRevisionRequestObject) (PublishStyleRevisionResponseObject, error) {
-	revision, err := s.service.PublishStyle(ctx, callerOf(ctx), r.Style, r.Number)
+func (s *Server) PublishStyleRevision(
+	ctx context.Context, r PublishStyleRevisionRequestObject,
+) (PublishStyleRevisionResponseObject, error) {
+	revision, err := s.service.Styles.Publish(ctx, callerOf(ctx), r.Style, r.Number)
 	return PublishStyleRevision200JSONResponse(styleRevision(revision)), err
 }
 
-// RetireStyleRevision takes a revision out of the offer.
-func (s *Server) RetireStyleRevision(ctx context.Context, r RetireStyleRevisionRequestObject) (RetireStyleRevisionResponseObject, error) {
-	revision, err := s.service.RetireStyle(ctx, callerOf(ctx), r.Style, r.Number)
+// RetireStyleRevision closes a revision to new orders.
+func (s *Server) RetireStyleRevision(
+	ctx context.Context, r RetireStyleRevisionRequestObject,
+) (RetireStyleRevisionResponseObject, error) {
+	revision, err := s.service.Styles.Retire(ctx, callerOf(ctx), r.Style, r.Number)
 	return RetireStyleRevision200JSONResponse(styleRevision(revision)), err
 }
 
-func styleRevisionDetail(d service.StyleDetail) StyleRevisionDetail {
+func styleRevisionDetail(d styles.Detail) StyleRevisionDetail {
 	return StyleRevisionDetail{Revision: styleRevision(*d.Revision), Description: styleDescription(d.Description)}
 }
 
-func styleRevision(r service.StyleRevision) StyleRevision {
-	return StyleRevision{Slug: r.Slug, Number: r.Number, Status: StyleStatus(r.State), Hash: fmt.Sprintf("%x", r.Hash), Reason: deref(r.Note),
-		Warnings: each(r.Findings, func(f style.Warning) StyleWarning {
-			return StyleWarning{Rule: f.Rule, Line: f.Line, Piece: f.Piece, Edge: f.Edge, Detail: f.Detail}
+func styleRevision(r styles.Revision) StyleRevision {
+	return StyleRevision{Slug: r.Slug, Number: r.Number, Status: StyleStatus(r.Status), Hash: r.Hash, Reason: r.Reason,
+		Warnings: each(r.Warnings, func(w styles.Warning) StyleWarning {
+			return StyleWarning{Rule: w.Rule, Line: w.Line, Piece: w.Piece, Edge: w.Edge, Detail: w.Detail}
 		}),
-		ProofID: deref(r.ProofID), CreatedBy: deref(r.CreatedBy), CreatedAt: r.CreatedAt, PublishedAt: deref(r.PublishedAt), RetiredAt: deref(r.RetiredAt)}
+		ProofID: deref(r.ProofID), CreatedBy: deref(r.CreatedBy), CreatedAt: r.CreatedAt,
+		PublishedAt: deref(r.PublishedAt), RetiredAt: deref(r.RetiredAt)}
 }
 
-func styleDescription(d style.Description) StyleDescription {
-	name := func(n body.Name) Word { return string(n) }
+func styleDescription(d styles.Description) StyleDescription {
+	name := func(n styles.Measurement) Word { return string(n) }
 	return StyleDescription{
 		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: AnyUnit(d.Unit),
 		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Cloths: d.Cloths, Cautions: d.Cautions,
 		Allowances: filled(d.Allowances), OrderSchema: d.OrderSchema,
-		Fits: each(d.Fits, func(f style.FitDescription) StyleFit {
+		Fits: each(d.Fits, func(f styles.FitDescription) StyleFit {
 			return StyleFit{Name: f.Name, Help: f.Help, Ease: filled(f.Ease)}
 		}),
-		Choices: each(d.Choices, func(c style.ChoiceDescription) StyleChoice {
-			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default, Options: c.Options, Min: c.Min, Max: c.Max}
+		Choices: each(d.Choices, func(c styles.ChoiceDescription) StyleChoice {
+			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default,
+				Options: c.Options, Min: c.Min, Max: c.Max}
 		}),
 	}
 }

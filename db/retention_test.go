@@ -8,6 +8,8 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/query"
+
+	"github.com/google/uuid"
 )
 
 // Retention removes nothing that something else still needs.
@@ -26,15 +28,15 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	r := b.published(b.styleRevision("field-coat", "a = 1"))
 	old := b.proof(r)
 	b.proof(r) // is not finished
-	for _, id := range []db.Proof{old, {ProofHead: db.ProofHead{ID: *r.ProofID}}} {
-		finished, err := b.store.FinishProof(ctx, id.ID, "done", json.RawMessage(`{}`), noon)
-		if err != nil || !finished {
+	for _, id := range []uuid.UUID{old.ID, *r.ProofID} {
+		finished, err := b.store.FinishProof(ctx, query.FinishProofParams{ID: id, Status: "done", Result: json.RawMessage(`{}`), At: noon})
+		if err != nil || finished != 1 {
 			t.Fatal(finished, err)
 		}
 	}
 	n, err := b.store.DeleteProofs(ctx, query.DeleteProofsParams{Before: after, Limit: 10})
 	removed("proofs", n, err, 1)
-	_, err = b.store.ProofHead(ctx, b.shop.ID, old.ID)
+	_, err = b.store.Proof(ctx, query.ProofParams{ShopID: b.shop.ID, ID: old.ID})
 	b.notFound(err)
 
 	hash := b.script("ordered = 1")

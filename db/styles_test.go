@@ -10,47 +10,66 @@ import (
 	"time"
 
 	"tapeline/db"
+	"tapeline/db/query"
+
+	"github.com/google/uuid"
 )
 
-// script keeps a script and gives its hash.
+// script stores a script and returns its hash.
 func (b *bench) script(text string) []byte {
 	b.Helper()
 	hash := sha256.Sum256([]byte(text))
-	b.must(b.store.KeepScript(b.Context(), hash[:], text, noon))
+	b.must(b.store.InsertScript(b.Context(), query.InsertScriptParams{Hash: hash[:], Script: text, At: noon}))
 	return hash[:]
 }
 
-// styleRevision stores the next revision of a style.
-func (b *bench) styleRevision(slug, script string) db.StyleRevision {
-	b.Helper()
-	r := db.StyleRevision{StyleID: newID(), ShopID: b.shop.ID, Slug: slug, Hash: b.script(script), Head: json.RawMessage(`{"title": "A"}`),
-		Lint: json.RawMessage(`[]`), State: "draft", CreatedBy: &b.key.ID, CreatedAt: noon}
-	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) (err error) {
-		r, err = tx.InsertStyleRevision(b.Context(), r)
+func (b *bench) insertStyleRevision(slug string, hash []byte) (query.ShopStyleRevision, error) {
+	r := query.ShopStyleRevision{ShopID: b.shop.ID, Slug: slug, Hash: hash, Status: "draft", CreatedBy: &b.key.ID, CreatedAt: noon}
+	err := b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		stored, err := tx.InsertStyleRevision(b.Context(), query.InsertStyleRevisionParams{StyleID: newID(), ShopID: r.ShopID, Slug: slug,
+			Hash: hash, Head: json.RawMessage(`{"title": "A"}`), Warnings: json.RawMessage(`[]`), CreatedBy: r.CreatedBy, CreatedAt: noon})
+		r.StyleID, r.Number = stored.StyleID, stored.Number
 		return err
-	}))
+	})
+	return r, err
+}
+
+// styleRevision stores the next revision of a style.
+func (b *bench) styleRevision(slug, script string) query.ShopStyleRevision {
+	b.Helper()
+	r, err := b.insertStyleRevision(slug, b.script(script))
+	b.must(err)
 	return r
 }
 
-func (b *bench) proof(r db.StyleRevision) db.Proof {
+// findStyle reads a revision of a shop.
+func (b *bench) findStyle(shop uuid.UUID, slug string, number int) (query.ShopStyleRevision, error) {
+	return b.store.StyleRevision(b.Context(), query.StyleRevisionParams{ShopID: shop, Slug: slug, Number: number})
+}
+
+func (b *bench) proof(r query.ShopStyleRevision) query.InsertProofParams {
 	b.Helper()
-	p := db.Proof{ProofHead: db.ProofHead{ID: newID(), ShopID: r.ShopID, StyleID: r.StyleID, Number: r.Number, Bodies: "file", Total: 10, CreatedAt: noon},
-		BodyRows: json.RawMessage(`[{"line": 2}]`)}
+	p := query.InsertProofParams{ID: newID(), ShopID: r.ShopID, StyleID: r.StyleID, Number: r.Number, Bodies: "file", Total: 10,
+		CreatedAt: noon, BodyRows: json.RawMessage(`[{"line": 2}]`)}
 	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error { return tx.InsertProof(b.Context(), p) }))
 	return p
 }
 
-func (b *bench) state(r db.StyleRevision) error {
-	return b.store.InTx(b.Context(), func(tx *db.Tx) error { return tx.SetStyleState(b.Context(), r) })
+func (b *bench) state(r query.ShopStyleRevision) error {
+	return b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		_, err := tx.SetStyleStatus(b.Context(), query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number, Status: r.Status,
+			ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
+		return err
+	})
 }
 
-// published is r with a proof, published.
-func (b *bench) published(r db.StyleRevision) db.StyleRevision {
+// published returns r with a proof, published.
+func (b *bench) published(r query.ShopStyleRevision) query.ShopStyleRevision {
 	b.Helper()
 	p := b.proof(r)
-	r.State, r.ProofID = "proved", &p.ID
+	r.Status, r.ProofID = "proved", &p.ID
 	b.must(b.state(r))
-	r.State, r.PublishedAt = "published", &noonCopy
+	r.Status, r.PublishedAt = "published", &noonCopy
 	b.must(b.state(r))
 	return r
 }
@@ -65,7 +84,7 @@ func TestScriptsAreWhatTheirHashSays(t *testing.T) {
 		t.Errorf("read %q, %v", got, err)
 	}
 	b.notFound(errOf(b.store.Script(t.Context(), make([]byte, 32))))
-	b.refused(b.store.KeepScript(t.Context(), make([]byte, 32), "a = 1", noon), "style_scripts_hash")
+	b.refused(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: make([]byte, 32), Script: "a = 1", At: noon}), "style_scripts_hash")
 	b.refused(b.exec(`UPDATE style_scripts SET script = 'b = 2'`), "style_scripts_append_only")
 }
 
@@ -79,12 +98,8 @@ func TestStyleRevisionsAreNumbered(t *testing.T) {
 	for i := range numbers {
 		hash := b.script(fmt.Sprint("n = ", i))
 		wg.Go(func() {
-			err := b.store.InTx(t.Context(), func(tx *db.Tx) error {
-				r, err := tx.InsertStyleRevision(t.Context(), db.StyleRevision{StyleID: newID(), ShopID: b.shop.ID, Slug: "field-coat", Hash: hash,
-					Head: json.RawMessage(`{}`), Lint: json.RawMessage(`[]`), State: "draft", CreatedAt: noon})
-				numbers[i] = r.Number
-				return err
-			})
+			r, err := b.insertStyleRevision("field-coat", hash)
+			numbers[i] = r.Number
 			if err != nil {
 				t.Error(err)
 			}
@@ -98,16 +113,16 @@ func TestStyleRevisionsAreNumbered(t *testing.T) {
 	if n := b.count(`SELECT count(*) FROM styles`); n != 1 {
 		t.Errorf("%d styles", n)
 	}
-	all, err := b.store.StyleRevisions(t.Context(), b.shop.ID, "field-coat")
+	all, err := b.store.StyleRevisions(t.Context(), query.StyleRevisionsParams{ShopID: b.shop.ID, Slug: "field-coat"})
 	if err != nil || len(all) != 8 || all[0].Number != 8 {
 		t.Errorf("%d revisions, %v", len(all), err)
 	}
 	// Another shop sees none of them.
 	other := b.newShop("Other", "other")
-	if all, err := b.store.StyleRevisions(t.Context(), other.ID, "field-coat"); err != nil || len(all) != 0 {
+	if all, err := b.store.StyleRevisions(t.Context(), query.StyleRevisionsParams{ShopID: other.ID, Slug: "field-coat"}); err != nil || len(all) != 0 {
 		t.Errorf("another shop sees %d, %v", len(all), err)
 	}
-	b.notFound(errOf(b.store.StyleRevision(t.Context(), other.ID, "field-coat", 1)))
+	b.notFound(errOf(b.findStyle(other.ID, "field-coat", 1)))
 }
 
 func TestStyleRevisionsChangeOnlyTheirState(t *testing.T) {
@@ -117,18 +132,18 @@ func TestStyleRevisionsChangeOnlyTheirState(t *testing.T) {
 	b.refused(b.exec(`UPDATE style_revisions SET hash = $1`, b.script("b = 1")), "style_revisions_immutable")
 	b.refused(b.exec(`DELETE FROM style_revisions`), "style_revisions_immutable")
 
-	r.State = "proved"
+	r.Status = "proved"
 	b.refused(b.state(r), "style_revisions_proved")
 	other := b.proof(b.styleRevision("field-coat", "a = 2"))
 	r.ProofID = &other.ID
 	b.refused(b.state(r), "style_revisions_proof_fkey") // the proof of another revision
-	b.notFound(errOf(b.store.StyleRevision(t.Context(), b.shop.ID, "field-coat", 0)))
+	b.notFound(errOf(b.findStyle(b.shop.ID, "field-coat", 0)))
 
-	r = b.published(db.StyleRevision{StyleID: r.StyleID, Number: 1, ShopID: r.ShopID})
-	if got, err := b.store.StyleRevision(t.Context(), b.shop.ID, "field-coat", 0); err != nil || got.Number != 1 || got.State != "published" {
+	r = b.published(query.ShopStyleRevision{StyleID: r.StyleID, Number: 1, ShopID: r.ShopID})
+	if got, err := b.findStyle(b.shop.ID, "field-coat", 0); err != nil || got.Number != 1 || got.Status != "published" {
 		t.Errorf("published: %+v, %v", got, err)
 	}
-	r.State = "retired"
+	r.Status = "retired"
 	b.refused(b.state(r), "style_revisions_retired") // when?
 	r.RetiredAt = &noonCopy
 	b.must(b.state(r))
@@ -136,7 +151,7 @@ func TestStyleRevisionsChangeOnlyTheirState(t *testing.T) {
 	// The list shows the one that takes orders, or else the latest.
 	b.styleRevision("apron", "a = 3")
 	list, err := b.store.ShopStyles(t.Context(), b.shop.ID)
-	if err != nil || len(list) != 2 || list[0].Slug != "apron" || list[1].Number != 2 || list[1].Revisions != 2 {
+	if err != nil || len(list) != 2 || list[0].ShopStyleRevision.Slug != "apron" || list[1].ShopStyleRevision.Number != 2 || list[1].Revisions != 2 {
 		t.Errorf("styles: %+v, %v", list, err)
 	}
 }
@@ -144,37 +159,39 @@ func TestStyleRevisionsChangeOnlyTheirState(t *testing.T) {
 func TestProofsEndOnceAndKeepNoBody(t *testing.T) {
 	b := setup(t)
 	p := b.proof(b.styleRevision("field-coat", "a = 1"))
-	counted := json.RawMessage(`{"drafted": 4}`)
-	ok := func(done bool, err error) bool { b.Helper(); b.must(err); return done }
-	if !ok(b.store.AdvanceProof(t.Context(), p.ID, 0, 4, counted, noon)) || ok(b.store.AdvanceProof(t.Context(), p.ID, 0, 3, counted, noon)) {
-		t.Error("a run that was overtaken wrote over the one before")
+	ok := func(rows int64, err error) bool { b.Helper(); b.must(err); return rows == 1 }
+	advance := func(from, done int) bool {
+		return ok(b.store.AdvanceProof(t.Context(), query.AdvanceProofParams{ID: p.ID, From: from, Done: done,
+			Counted: json.RawMessage(`{"drafted": 4}`), At: noon}))
 	}
-	got, err := b.store.Proof(t.Context(), p.ID)
+	finish := func(status string, result json.RawMessage) bool {
+		return ok(b.store.FinishProof(t.Context(), query.FinishProofParams{ID: p.ID, Status: status, Result: result, At: noon}))
+	}
+	if !advance(0, 4) || advance(0, 3) {
+		t.Error("a slower run replaced the tally of a faster one")
+	}
+	got, err := b.store.ProofWork(t.Context(), p.ID)
 	b.must(err)
-	if got.Status != "running" || got.Done != 4 || got.StartedAt == nil || got.Slug != "field-coat" || string(got.BodyRows) == "" {
+	if v := got.ShopStyleProof; v.Status != "running" || v.Done != 4 || v.StartedAt == nil || v.Slug != "field-coat" || string(got.BodyRows) == "" {
 		t.Errorf("running: %+v", got)
 	}
-	b.must(b.store.InTx(t.Context(), func(tx *db.Tx) error {
-		n, err := tx.OpenProofs(t.Context(), b.shop.ID)
-		if n != 1 {
-			t.Errorf("%d open", n)
-		}
-		return err
-	}))
-	if left, err := b.store.LeftProofs(t.Context(), "prove", noon.Add(time.Second), 10); err != nil || len(left) != 1 {
-		t.Errorf("left without a job: %v, %v", left, err)
+	if n, err := b.store.CountOpenProofs(t.Context(), b.shop.ID); err != nil || n != 1 {
+		t.Errorf("%d open proofs, %v; want 1", n, err)
 	}
-	if !ok(b.store.FinishProof(t.Context(), p.ID, "done", json.RawMessage(`{}`), noon)) || ok(b.store.FinishProof(t.Context(), p.ID, "cancelled", nil, noon)) ||
-		ok(b.store.AdvanceProof(t.Context(), p.ID, 4, 5, counted, noon)) {
-		t.Error("a proof went on after its end")
+	orphans := query.OrphanedProofsParams{Kind: "prove", Before: noon.Add(time.Second), Limit: 10}
+	if ids, err := b.store.OrphanedProofs(t.Context(), orphans); err != nil || len(ids) != 1 {
+		t.Errorf("proofs without a job: %v, %v; want one", ids, err)
 	}
-	got, err = b.store.Proof(t.Context(), p.ID)
+	if !finish("done", json.RawMessage(`{}`)) || finish("cancelled", nil) || advance(4, 5) {
+		t.Error("a finished proof changed")
+	}
+	got, err = b.store.ProofWork(t.Context(), p.ID)
 	b.must(err)
-	if got.Status != "done" || got.BodyRows != nil || got.Counted != nil {
+	if got.ShopStyleProof.Status != "done" || got.BodyRows != nil || got.Counted != nil {
 		t.Errorf("done: %+v", got)
 	}
 	b.refused(b.exec(`UPDATE style_proofs SET result = '{"failed": 0}'`), "style_proofs_finished_once")
-	b.notFound(errOf(b.store.ProofHead(t.Context(), newID(), p.ID)))
+	b.notFound(errOf(b.store.Proof(t.Context(), query.ProofParams{ShopID: newID(), ID: p.ID})))
 }
 
 // An order for a style names a script that is kept.

@@ -32,11 +32,11 @@ CREATE TABLE style_revisions (
     number       integer     NOT NULL CONSTRAINT style_revisions_number CHECK (number >= 1),
     shop_id      uuid        NOT NULL,
     hash         bytea       NOT NULL CONSTRAINT style_revisions_script_fkey REFERENCES style_scripts,
-    head         jsonb       NOT NULL, -- what the script says of itself, lengths in mm
-    lint         jsonb       NOT NULL, -- what was found in it when it was uploaded
+    head         jsonb       NOT NULL, -- the published description, lengths in mm
+    warnings     jsonb       NOT NULL, -- of the linter at its upload
     reason       text        CONSTRAINT style_revisions_reason CHECK (char_length(reason) <= 500),
     status       text        NOT NULL CONSTRAINT style_revisions_status CHECK (status IN ('draft', 'proved', 'published', 'retired')),
-    proof_id     uuid,       -- the one that it was proved by
+    proof_id     uuid,       -- the proof that proved it
     created_by   uuid        REFERENCES api_keys,
     created_at   timestamptz NOT NULL,
     published_at timestamptz,
@@ -113,7 +113,19 @@ CREATE TRIGGER style_proofs_guard BEFORE UPDATE ON style_proofs
 ALTER TABLE style_revisions ADD CONSTRAINT style_revisions_proof_fkey
     FOREIGN KEY (style_id, number, proof_id) REFERENCES style_proofs (style_id, number, id);
 
+-- Revisions and proofs with the slug of their style; proofs without their bodies and tally.
+CREATE VIEW shop_style_revisions AS
+    SELECT r.shop_id, s.slug, r.style_id, r.number, r.hash, r.head, r.warnings, r.reason, r.status, r.proof_id,
+        r.created_by, r.created_at, r.published_at, r.retired_at
+    FROM style_revisions r JOIN styles s ON s.id = r.style_id;
+CREATE VIEW shop_style_proofs AS
+    SELECT p.shop_id, p.id, s.slug, p.style_id, p.number, p.bodies, p.status, p.done, p.total, p.result,
+        p.created_by, p.created_at, p.started_at, p.finished_at
+    FROM style_proofs p JOIN styles s ON s.id = p.style_id;
+
 -- +goose Down
+DROP VIEW shop_style_proofs;
+DROP VIEW shop_style_revisions;
 ALTER TABLE style_revisions DROP CONSTRAINT style_revisions_proof_fkey;
 DROP TABLE style_proofs;
 DROP FUNCTION guard_style_proof;

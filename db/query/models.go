@@ -228,6 +228,40 @@ type Shop struct {
 	CreatedAt            time.Time
 }
 
+type ShopStyleProof struct {
+	ShopID     uuid.UUID
+	ID         uuid.UUID
+	Slug       string
+	StyleID    uuid.UUID
+	Number     int
+	Bodies     string
+	Status     string
+	Done       int
+	Total      int
+	Result     json.RawMessage
+	CreatedBy  *uuid.UUID
+	CreatedAt  time.Time
+	StartedAt  *time.Time
+	FinishedAt *time.Time
+}
+
+type ShopStyleRevision struct {
+	ShopID      uuid.UUID
+	Slug        string
+	StyleID     uuid.UUID
+	Number      int
+	Hash        []byte
+	Head        json.RawMessage
+	Warnings    json.RawMessage
+	Reason      *string
+	Status      string
+	ProofID     *uuid.UUID
+	CreatedBy   *uuid.UUID
+	CreatedAt   time.Time
+	PublishedAt *time.Time
+	RetiredAt   *time.Time
+}
+
 type Style struct {
 	ID        uuid.UUID
 	ShopID    uuid.UUID
@@ -261,7 +295,7 @@ type StyleRevision struct {
 	ShopID      uuid.UUID
 	Hash        []byte
 	Head        json.RawMessage
-	Lint        json.RawMessage
+	Warnings    json.RawMessage
 	Reason      *string
 	Status      string
 	ProofID     *uuid.UUID

@@ -11,20 +11,20 @@ import (
 
 // The built-in panel spans the size table and the shapes around it. Girths are
 // those of EN 13402-3 (an encyclopaedia's article, from memory), in three
-// heights; besides, bodies fuller and slimmer in the waist and the hip than the
-// table, and ones that differ in one of the measures that a table leaves out by
-// two standard deviations. What the table does not give is what the model of
-// bodies expects beside it (see body/population).
+// heights. Further bodies are fuller and slimmer in waist and hip than the table,
+// or differ by two standard deviations in one measure that the table leaves out.
+// The model of bodies predicts all other measures (see body/population).
 
 // size is one column of the table, cm.
 type size struct{ bust, waist, hip float64 }
 
-var womenSizes = []size{{76, 60, 84}, {80, 64, 88}, {84, 68, 92}, {88, 72, 96}, {92, 76, 100}, {96, 80, 104}, {100, 84, 108}, {104, 88, 112},
+var womenSizes = []size{{76, 60, 84}, {80, 64, 88}, {84, 68, 92}, {88, 72, 96}, {92, 76, 100}, {96, 80, 104},
+	{100, 84, 108}, {104, 88, 112},
 	{110, 94, 117}, {116, 100, 122}, {122, 106, 127}, {128, 112, 132}, {134, 118, 137}, {140, 124, 142}, {146, 130, 147}, {152, 136, 152}}
 
-// The table for men has no hip: 0 is what the model expects.
-var menSizes = []size{{84, 72, 0}, {88, 76, 0}, {92, 80, 0}, {96, 84, 0}, {100, 88, 0}, {104, 92, 0}, {108, 96, 0}, {112, 100, 0}, {116, 104, 0},
-	{120, 108, 0}, {126, 114, 0}, {132, 120, 0}, {138, 126, 0}, {144, 132, 0}}
+// The table for men has no hip: 0 stands for the prediction of the model.
+var menSizes = []size{{84, 72, 0}, {88, 76, 0}, {92, 80, 0}, {96, 84, 0}, {100, 88, 0}, {104, 92, 0}, {108, 96, 0},
+	{112, 100, 0}, {116, 104, 0}, {120, 108, 0}, {126, 114, 0}, {132, 120, 0}, {138, 126, 0}, {144, 132, 0}}
 
 // people are one half of the panel.
 type people struct {
@@ -32,28 +32,31 @@ type people struct {
 	groups  []string // of the model
 	sizes   []size
 	heights [3]float64 // cm
-	shaped  []size     // of which other shapes are made
-	varied  []size     // of which single measures are varied
+	shaped  []size     // sizes drafted in other shapes too
+	varied  []size     // sizes with single measures varied
 }
 
 var (
-	women = people{"women", []string{"women_trade", "women_large"}, womenSizes, [3]float64{156, 164, 176}, []size{womenSizes[2], womenSizes[4], womenSizes[7], womenSizes[10]}, []size{womenSizes[3], womenSizes[8]}}
-	men   = people{"men", []string{"men"}, menSizes, [3]float64{168, 176, 188}, []size{menSizes[2], menSizes[5], menSizes[9]}, []size{menSizes[4], menSizes[8]}}
+	women = people{"women", []string{"women_trade", "women_large"}, womenSizes, [3]float64{156, 164, 176},
+		[]size{womenSizes[2], womenSizes[4], womenSizes[7], womenSizes[10]}, []size{womenSizes[3], womenSizes[8]}}
+	men = people{"men", []string{"men"}, menSizes, [3]float64{168, 176, 188},
+		[]size{menSizes[2], menSizes[5], menSizes[9]}, []size{menSizes[4], menSizes[8]}}
 )
 
-// shapes are what is added to waist and hip, cm.
+// shapes are the differences of waist and hip from the table, cm.
 var shapes = []size{{0, -6, 0}, {0, 10, 0}, {0, 0, -6}, {0, 0, 8}}
 
-// varied are the measures that are varied one by one.
-var varied = []body.Name{body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist, body.UpperArmGirth, body.NeckBaseGirth}
+// varied are the measures varied one by one.
+var varied = []body.Name{body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist, body.UpperArmGirth,
+	body.NeckBaseGirth}
 
-// expected are the measures taken from the model.
-var expected = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist, body.UpperArmGirth, body.WristGirth,
-	body.ArmLength, body.HeadGirth, body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth}
+// predicted are the measures that the model predicts.
+var predicted = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist,
+	body.UpperArmGirth, body.WristGirth, body.ArmLength, body.HeadGirth, body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth}
 
-// Panel is the built-in panel for what is built on a block: women, and men too
-// where the block is theirs as well. Of measurements that are needed besides
-// the usual ones it has those that the model knows.
+// Panel returns the built-in panel for a block and the styles built on it:
+// women, and men too if the block suits them. Of further required measurements
+// it has those that the model knows.
 func Panel(blockName string, needed ...body.Name) []Body {
 	bodies := women.panel(needed)
 	if !slices.Contains([]string{"torso", "skirt", "circle_skirt"}, blockName) {
@@ -66,16 +69,16 @@ func (p people) panel(needed []body.Name) []Body {
 	var bodies []Body
 	for _, s := range p.sizes {
 		for _, h := range p.heights {
-			bodies = append(bodies, p.body(needed, s, h, ""))
+			bodies = append(bodies, p.body(needed, s, h, "", 0))
 		}
 	}
 	middle := p.heights[1]
 	for _, s := range p.shaped {
 		if s.hip == 0 {
-			s.hip = math.Round(p.body(needed, s, middle, "").Given[body.HipGirth] / 10)
+			s.hip = math.Round(p.body(needed, s, middle, "", 0).Given[body.HipGirth] / 10)
 		}
 		for _, d := range shapes {
-			bodies = append(bodies, p.body(needed, size{s.bust, s.waist + d.waist, s.hip + d.hip}, middle, ""))
+			bodies = append(bodies, p.body(needed, size{s.bust, s.waist + d.waist, s.hip + d.hip}, middle, "", 0))
 		}
 	}
 	for _, s := range p.varied {
@@ -86,12 +89,12 @@ func (p people) panel(needed []body.Name) []Body {
 	return bodies
 }
 
-// body is one of a size and height, with one measure off by so many standard
-// deviations.
-func (p people) body(needed []body.Name, s size, height float64, off body.Name, by ...float64) Body {
+// body returns the body of a size and height in cm, with one measure changed by
+// a number of standard deviations; "" changes none.
+func (p people) body(needed []body.Name, s size, height float64, changed body.Name, by float64) Body {
 	m, err := population.People().Only(p.groups...)
 	if err != nil {
-		panic(err) // the groups are the model's own
+		panic(err) // the model has these groups
 	}
 	given := body.Measures{body.Height: height * 10, body.BustGirth: s.bust * 10, body.WaistGirth: s.waist * 10}
 	b := Body{Name: fmt.Sprintf("%s, bust %g, waist %g", p.name, s.bust, s.waist), Given: given}
@@ -108,14 +111,14 @@ func (p people) body(needed []body.Name, s size, height float64, off body.Name, 
 		}
 	}
 	view := m.View(indices, logs)
-	for _, n := range slices.Concat([]body.Name{body.HipGirth}, expected, needed) {
+	for _, n := range slices.Concat([]body.Name{body.HipGirth}, predicted, needed) {
 		if _, ok := given[n]; ok || m.Index(string(n)) < 0 {
 			continue
 		}
 		e := view.Predict(m.Index(string(n)))
-		if n == off {
-			e.Mean += by[0] * e.SD
-			b.Name += fmt.Sprintf(", %s %+g sd", n, by[0])
+		if n == changed {
+			e.Mean += by * e.SD
+			b.Name += fmt.Sprintf(", %s %+g sd", n, by)
 		}
 		given[n] = math.Round(math.Exp(e.Mean))
 	}

@@ -1,14 +1,15 @@
-// Package proof drafts one garment or block to many bodies in many ways and
-// says how that went: how many were drafted, how many refused and why, how
-// many failed and by which rule, the worst difference of every check, cloth and
-// sheets. It is what stands between a style and its first order.
+// Package proof drafts a style or block to many bodies in many variants and
+// reports the result: the numbers of drafted, refused and failed drafts with
+// their reasons, the largest difference of every check, the cloth and the
+// sheets. A style needs a proof before its first order.
 package proof
 
 import (
 	"context"
 	"fmt"
 	"math"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
@@ -17,9 +18,9 @@ import (
 	"tapeline/drafting/sheets"
 )
 
-// A Body is one that is drafted to.
+// A Body has the measurements to draft to.
 type Body struct {
-	Name   string        `json:"name"` // by which a report tells it, such as line 4
+	Name   string        `json:"name"` // for the report, such as line 4
 	Given  body.Measures `json:"given"`
 	Faults fault.List    `json:"faults,omitempty"` // of a row that could not be read: it is refused
 }
@@ -28,64 +29,70 @@ type Body struct {
 type Variant struct {
 	Name   string
 	Order  drafting.Order // without measurements
-	Sheets bool           // the sheets of A4 are counted too, which takes as long as the draft
+	Sheets bool           // count the sheets of A4 too, which takes as long as the draft
 }
 
-// A Plan is every body in every variant, one draft each: all bodies in the
-// first variant, then in the next. The same plan gives the same result.
+// A Plan has one draft for each body in each variant: all bodies in the first
+// variant, then in the next. The same plan always gives the same result.
 type Plan struct {
 	Bodies   []Body
 	Variants []Variant
 
-	// Private bodies are of people who are known: reasons are given without
-	// their numbers, which may be measurements.
+	// Private bodies are of known people: reasons are reported without their
+	// numbers, which may be measurements.
 	Private bool
 }
 
-// Len is how many drafts the plan is.
+// Len returns the number of drafts.
 func (p Plan) Len() int { return len(p.Bodies) * len(p.Variants) }
 
 // Pace says how a plan is run. The zero Pace runs it to the end on one
 // processor.
 type Pace struct {
-	Workers int                // drafts at once, at least one
-	Each    func(draft func()) // makes one draft; nil just calls it
-	More    func() bool        // asked before each draft is begun, by one goroutine; nil says yes
+	Workers int // drafts at once, at least one
+
+	// Each runs one draft, or returns an error, which ends the run. nil runs it
+	// at once.
+	Each func(ctx context.Context, draft func(context.Context)) error
+
+	// More reports whether to begin another draft. It is called by one
+	// goroutine; nil is always true.
+	More func() bool
 }
 
-// Run drafts from a draft on until Pace ends it or the plan is done, and tells
-// how far it came: all drafts before next, and none after, are in the tally.
-// The error is the context's.
+// Run makes the drafts from one on until More returns false or the plan ends.
+// It returns the tally of all drafts before next. The error is that of ctx or
+// Each.
 func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int, err error) {
 	workers := max(1, pace.Workers)
 	each := pace.Each
 	if each == nil {
-		each = func(draft func()) { draft() }
+		each = func(ctx context.Context, draft func(context.Context)) error { draft(ctx); return nil }
 	}
 	jobs := make(chan int)
-	tallies := make([]*Tally, workers) // apart, so that none waits for another
-	var wg sync.WaitGroup
+	tallies := make([]*Tally, workers) // one for each worker, so that none waits for another
+	group, ctx := errgroup.WithContext(ctx)
 	for w := range workers {
 		tallies[w] = NewTally(len(p.Variants))
-		wg.Go(func() {
+		group.Go(func() error {
 			for at := range jobs {
-				each(func() { p.draft(ctx, at, tallies[w]) })
+				if err := each(ctx, func(ctx context.Context) { p.draft(ctx, at, tallies[w]) }); err != nil {
+					return err
+				}
 			}
+			return ctx.Err()
 		})
 	}
 	next = from
-feed:
-	for next < p.Len() && (pace.More == nil || pace.More()) {
+	for next < p.Len() && ctx.Err() == nil && (pace.More == nil || pace.More()) {
 		select {
 		case jobs <- next:
 			next++
 		case <-ctx.Done():
-			break feed
 		}
 	}
 	close(jobs)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+	if err := group.Wait(); err != nil {
 		return nil, from, err
 	}
 	for _, other := range tallies[1:] {
@@ -96,12 +103,12 @@ feed:
 
 var a4 = sheets.Papers()[0]
 
-// draft makes one draft and counts it.
+// draft makes one draft and adds it to the tally.
 func (p Plan) draft(ctx context.Context, at int, t *Tally) {
 	v := at / len(p.Bodies)
 	var cloth float64
 	pages := -1
-	pattern, err := guarded(func() (finish.Pattern, error) {
+	pattern, err := recoverPanic(func() (finish.Pattern, error) {
 		pattern, err := p.Draft(ctx, at)
 		if err != nil {
 			return pattern, err
@@ -113,19 +120,19 @@ func (p Plan) draft(ctx context.Context, at int, t *Tally) {
 		return pattern, err
 	})
 	if err != nil {
-		t.lost(at, v, err, p.Private)
+		t.addFailure(at, v, err, p.Private)
 		return
 	}
-	t.drafted(at, v, pattern, p.Private)
+	t.addDraft(at, v, pattern, p.Private)
 	t.Cloth.add(at, cloth)
 	if pages >= 0 {
 		t.Sheets.add(at, float64(pages))
 	}
 }
 
-// guarded makes a panic a failed draft like any other: the proof goes on and
-// names it.
-func guarded(draft func() (finish.Pattern, error)) (p finish.Pattern, err error) {
+// recoverPanic returns a panic in draft as an error, so that it is one failed
+// draft and the proof goes on.
+func recoverPanic(draft func() (finish.Pattern, error)) (p finish.Pattern, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("panic: %v", r)
@@ -134,7 +141,7 @@ func guarded(draft func() (finish.Pattern, error)) (p finish.Pattern, err error)
 	return draft()
 }
 
-// Draft makes the draft of the plan with that number.
+// Draft makes the draft with that number.
 func (p Plan) Draft(ctx context.Context, at int) (finish.Pattern, error) {
 	b, o := p.Bodies[at%len(p.Bodies)], p.Variants[at/len(p.Bodies)].Order
 	if len(b.Faults) > 0 {
@@ -144,8 +151,8 @@ func (p Plan) Draft(ctx context.Context, at int) (finish.Pattern, error) {
 	return drafting.Draft(ctx, o)
 }
 
-// Cloth is the area of the main cloth in all pieces, m², as often as each is
-// cut and without what lies between them.
+// Cloth returns the area of the main cloth in all pieces in m², times their cut
+// counts and without the gaps between them.
 func Cloth(p finish.Pattern) float64 {
 	area := 0.0
 	for _, q := range p.Pieces {

@@ -100,15 +100,15 @@ func TestRun(t *testing.T) {
 	if len(r.Refusals) != 2 || r.Refusals[0].Body != "line 9" || !strings.Contains(r.Refusals[1].Reason, "over a bust of 1100 mm") {
 		t.Errorf("refusals: %+v", r.Refusals)
 	}
-	if r.Cloth == nil || r.Cloth.Least.Body != p.Bodies[0].Name || r.Cloth.Most.Body != p.Bodies[2].Name || r.Sheets == nil || r.Sheets.Least.Value < 4 {
+	if r.Cloth == nil || r.Cloth.Min.Body != p.Bodies[0].Name || r.Cloth.Max.Body != p.Bodies[2].Name || r.Sheets == nil || r.Sheets.Min.Value < 4 {
 		t.Errorf("cloth %+v, sheets %+v", r.Cloth, r.Sheets)
 	}
 	if len(r.Undrafted()) != 3*1 { // low=40 cm
 		t.Logf("undrafted: %q", r.Undrafted())
 	}
 	// The extreme can be drafted again.
-	pattern, err := p.Draft(t.Context(), r.Cloth.Most.At)
-	if err != nil || proof.Cloth(pattern) != r.Cloth.Most.Value {
+	pattern, err := p.Draft(t.Context(), r.Cloth.Max.At)
+	if err != nil || proof.Cloth(pattern) != r.Cloth.Max.Value {
 		t.Errorf("the largest again: %g m², %v", proof.Cloth(pattern), err)
 	}
 }

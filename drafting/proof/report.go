@@ -6,40 +6,40 @@ import (
 	"slices"
 )
 
-// Report is a tally with the names of the plan's bodies and variants.
+// A Report is a tally with the names of the plan's bodies and variants.
 type Report struct {
 	Counts
 	Variants []VariantReport `json:"variants"`
-	Refusals []ReasonReport  `json:"refusals"` // the commonest first, as all lists of reasons
+	Refusals []ReasonReport  `json:"refusals"` // the most frequent first, as in all lists of reasons
 	Failures []ReasonReport  `json:"failures"`
 	Warnings []ReasonReport  `json:"warnings"`
 	Checks   []CheckReport   `json:"checks"`          // the largest difference first
-	Cloth    *SpreadReport   `json:"cloth,omitempty"` // m² of the main cloth without what lies between the pieces
+	Cloth    *SpreadReport   `json:"cloth,omitempty"` // m² of the main cloth, without the gaps between pieces
 	Sheets   *SpreadReport   `json:"sheets,omitempty"`
 }
 
-// VariantReport is one way in which all bodies were drafted.
+// A VariantReport has the counts of one variant.
 type VariantReport struct {
 	Name string `json:"name"`
 	Counts
 }
 
-// Where is one draft.
+// Where names one draft.
 type Where struct {
 	Body    string `json:"body"`
 	Variant string `json:"variant"`
 }
 
-// ReasonReport is why drafts were refused or failed, or what they warn of, with
-// the first of them.
+// A ReasonReport has the reason for which drafts were refused or failed, or
+// their warning, and names the first of them.
 type ReasonReport struct {
 	Count  int    `json:"count"`
 	Reason string `json:"reason"`
 	Where
-	More []Where `json:"more,omitempty"` // the next few
+	More []Where `json:"more,omitempty"` // the next few drafts
 }
 
-// CheckReport is the largest difference of one check.
+// A CheckReport has the largest difference of one check.
 type CheckReport struct {
 	Name       string  `json:"name"`
 	Difference float64 `json:"difference_mm"`
@@ -47,21 +47,21 @@ type CheckReport struct {
 	Where
 }
 
-// SpreadReport is a quantity over all drafts.
+// A SpreadReport has the range of a quantity over all drafts.
 type SpreadReport struct {
-	Mean  float64       `json:"mean"`
-	Least ExtremeReport `json:"least"`
-	Most  ExtremeReport `json:"most"`
+	Mean float64       `json:"mean"`
+	Min  ExtremeReport `json:"min"`
+	Max  ExtremeReport `json:"max"`
 }
 
-// ExtremeReport is the least or most of a quantity.
+// An ExtremeReport is the minimum or maximum of a quantity.
 type ExtremeReport struct {
 	Value float64 `json:"value"`
-	At    int     `json:"at"` // the draft's number in the plan, -1 where the body is not told
+	At    int     `json:"at"` // the draft's number in the plan; -1 if the plan is private
 	Where
 }
 
-// Report names what is in a tally of the plan.
+// Report returns the report of a tally of the plan.
 func (p Plan) Report(t *Tally) Report {
 	r := Report{Counts: t.Counts, Variants: make([]VariantReport, len(p.Variants)), Checks: []CheckReport{},
 		Refusals: p.reasons(t.Refusals), Failures: p.reasons(t.Failures), Warnings: p.reasons(t.Warnings),
@@ -79,7 +79,7 @@ func (p Plan) Report(t *Tally) Report {
 	return r
 }
 
-// Where names the draft with that number.
+// Where returns the name of the draft with that number.
 func (p Plan) Where(at int) Where {
 	return Where{p.Bodies[at%len(p.Bodies)].Name, p.Variants[at/len(p.Bodies)].Name}
 }
@@ -100,10 +100,10 @@ func (p Plan) spread(s Spread) *SpreadReport {
 	if s.Count == 0 {
 		return nil
 	}
-	return &SpreadReport{s.Sum / float64(s.Count), p.extreme(s.Least), p.extreme(s.Most)}
+	return &SpreadReport{s.Sum / float64(s.Count), p.extreme(s.Min), p.extreme(s.Max)}
 }
 
-// extreme does not say of a known person that they are the largest.
+// extreme does not name a known person as the smallest or largest.
 func (p Plan) extreme(e Extreme) ExtremeReport {
 	r := ExtremeReport{e.Value, e.At, p.Where(e.At)}
 	if p.Private {
@@ -112,7 +112,7 @@ func (p Plan) extreme(e Extreme) ExtremeReport {
 	return r
 }
 
-// Undrafted are the variants in which no body at all was drafted.
+// Undrafted returns the variants in which no body was drafted.
 func (r Report) Undrafted() []string {
 	var names []string
 	for _, v := range r.Variants {

@@ -16,22 +16,22 @@ import (
 	"tapeline/drafting/style"
 )
 
-// Counts are how many drafts ended in which way.
+// Counts are numbers of drafts by outcome.
 type Counts struct {
 	Drafted int `json:"drafted"`
-	Refused int `json:"refused"` // with a reason: the body, or what was chosen for it
-	Failed  int `json:"failed"`  // a rule of every draft was broken
+	Refused int `json:"refused"` // with a reason: the body or the choices
+	Failed  int `json:"failed"`  // a rule that every draft must keep was broken
 }
 
-func (c *Counts) plus(o Counts) {
+func (c *Counts) add(o Counts) {
 	c.Drafted += o.Drafted
 	c.Refused += o.Refused
 	c.Failed += o.Failed
 }
 
-// Tally is what is known after some of a plan's drafts. It can be stored as
-// JSON and gone on from; two merge into the same whatever their order. A draft
-// is named by its number in the plan.
+// A Tally sums up some of a plan's drafts. It can be stored as JSON and
+// continued; merging two gives the same result in either order. Drafts are
+// identified by their number in the plan.
 type Tally struct {
 	Counts
 	Variants []Counts          `json:"variants"`
@@ -43,86 +43,86 @@ type Tally struct {
 	Sheets   Spread            `json:"sheets"`
 }
 
-// Reason counts drafts that went the same way, with the first of them.
+// A Reason counts drafts with the same outcome, and identifies the first.
 type Reason struct {
 	Count  int    `json:"count"`
-	Reason string `json:"reason"` // as said of the first
+	Reason string `json:"reason"` // of the first
 	At     int    `json:"at"`
 	More   []int  `json:"more,omitempty"` // the next few drafts, in order
 }
 
-// Worst is the largest difference of one check, mm.
+// A Worst is the largest difference of one check, mm.
 type Worst struct {
 	Difference float64 `json:"difference"`
 	Tolerance  float64 `json:"tolerance"`
 	At         int     `json:"at"`
 }
 
-// Spread is a quantity over all drafts that have it.
+// A Spread is the range of a quantity over all drafts that have it.
 type Spread struct {
 	Count int     `json:"count"`
 	Sum   float64 `json:"sum"`
-	Least Extreme `json:"least"`
-	Most  Extreme `json:"most"`
+	Min   Extreme `json:"min"`
+	Max   Extreme `json:"max"`
 }
 
-// Extreme is the least or most of a quantity.
+// An Extreme is the minimum or maximum of a quantity.
 type Extreme struct {
 	Value float64 `json:"value"`
 	At    int     `json:"at"`
 }
 
-// A hostile script may give every body its own reason or check: no more than
-// so many are told apart, and none is longer.
+// Limits of a tally. A hostile script may give every body its own reason or
+// check.
 const (
 	maxReasons = 200
 	maxChecks  = 500
 	maxReason  = 600 // bytes
 	others     = "and others"
-	maxNamed   = 10 // drafts named for one reason
+	maxNamed   = 10 // drafts identified for one reason
 )
 
-// NewTally is an empty tally for a number of variants.
+// NewTally returns an empty tally for a number of variants.
 func NewTally(variants int) *Tally {
 	return &Tally{Variants: make([]Counts, variants), Refusals: map[string]Reason{}, Failures: map[string]Reason{},
 		Warnings: map[string]Reason{}, Checks: map[string]Worst{}}
 }
 
-// drafted counts a draft that was made.
-func (t *Tally) drafted(at, variant int, p finish.Pattern, private bool) {
+// addDraft adds a drafted pattern.
+func (t *Tally) addDraft(at, variant int, p finish.Pattern, private bool) {
 	t.Drafted++
 	t.Variants[variant].Drafted++
 	for _, c := range p.Checks {
-		t.check(c.Name, Worst{c.Difference(), c.Tolerance, at})
+		t.addCheck(c.Name, Worst{c.Difference(), c.Tolerance, at})
 	}
 	for _, w := range p.Warnings {
-		count(t.Warnings, withoutNumbers(w), w, at, private)
+		addReason(t.Warnings, withoutNumbers(w), w, at, private)
 	}
 }
 
-// lost counts a draft that was refused or failed.
-func (t *Tally) lost(at, variant int, err error, private bool) {
+// addFailure adds a draft that was refused or failed.
+func (t *Tally) addFailure(at, variant int, err error, private bool) {
 	if list, ok := errors.AsType[fault.List](err); ok {
 		t.Refused++
 		t.Variants[variant].Refused++
-		count(t.Refusals, refusalKey(list), strings.ReplaceAll(list.Error(), "\n", "; "), at, private)
+		addReason(t.Refusals, refusalKey(list), strings.ReplaceAll(list.Error(), "\n", "; "), at, private)
 		return
 	}
 	t.Failed++
 	t.Variants[variant].Failed++
 	for _, rule := range brokenRules(err) {
-		count(t.Failures, rule, err.Error(), at, private)
+		addReason(t.Failures, rule, err.Error(), at, private)
 	}
 }
 
-func count(reasons map[string]Reason, key, reason string, at int, private bool) {
+func addReason(reasons map[string]Reason, key, reason string, at int, private bool) {
 	if private {
 		reason = key
 	}
 	merge(reasons, key, Reason{Count: 1, Reason: strings.ToValidUTF8(reason[:min(len(reason), maxReason)], ""), At: at})
 }
 
-// merge adds to a reason; the first draft of it gives the words.
+// merge merges a reason; its first draft gives the text.
 func merge(reasons map[string]Reason, key string, r Reason) {
 	old, ok := reasons[key]
 	if !ok && len(reasons) >= maxReasons {
@@ -143,7 +143,13 @@ func merge(reasons map[string]Reason, key string, r Reason) {
 	reasons[key] = r
 }
 
-func (t *Tally) check(name string, w Worst) {
+func mergeAll(reasons, others map[string]Reason) {
+	for key, r := range others {
+		merge(reasons, key, r)
+	}
+}
+
+func (t *Tally) addCheck(name string, w Worst) {
 	old, ok := t.Checks[name]
 	if ok && compareWorst(w, old) >= 0 || !ok && len(t.Checks) >= maxChecks {
 		return
@@ -151,7 +157,7 @@ func (t *Tally) check(name string, w Worst) {
 	t.Checks[name] = w
 }
 
-// compareWorst puts the larger difference first, then the earlier draft.
+// compareWorst orders by larger difference, then by earlier draft.
 func compareWorst(a, b Worst) int {
 	return cmp.Or(cmp.Compare(math.Abs(b.Difference), math.Abs(a.Difference)), cmp.Compare(a.At, b.At))
 }
@@ -164,29 +170,27 @@ func (s *Spread) merge(o Spread) {
 	if o.Count == 0 {
 		return
 	}
-	if s.Count == 0 || o.Least.Value < s.Least.Value || o.Least.Value == s.Least.Value && o.Least.At < s.Least.At {
-		s.Least = o.Least
+	if s.Count == 0 || o.Min.Value < s.Min.Value || o.Min.Value == s.Min.Value && o.Min.At < s.Min.At {
+		s.Min = o.Min
 	}
-	if s.Count == 0 || o.Most.Value > s.Most.Value || o.Most.Value == s.Most.Value && o.Most.At < s.Most.At {
-		s.Most = o.Most
+	if s.Count == 0 || o.Max.Value > s.Max.Value || o.Max.Value == s.Max.Value && o.Max.At < s.Max.At {
+		s.Max = o.Max
 	}
 	s.Count += o.Count
 	s.Sum += o.Sum
 }
 
-// Merge adds what another tally of the same plan has counted.
+// Merge adds another tally of the same plan.
 func (t *Tally) Merge(o *Tally) {
-	t.plus(o.Counts)
+	t.add(o.Counts)
 	for i, c := range o.Variants {
-		t.Variants[i].plus(c)
+		t.Variants[i].add(c)
 	}
-	for _, pair := range [][2]map[string]Reason{{t.Refusals, o.Refusals}, {t.Failures, o.Failures}, {t.Warnings, o.Warnings}} {
-		for key, r := range pair[1] {
-			merge(pair[0], key, r)
-		}
-	}
+	mergeAll(t.Refusals, o.Refusals)
+	mergeAll(t.Failures, o.Failures)
+	mergeAll(t.Warnings, o.Warnings)
 	for name, w := range o.Checks {
-		t.check(name, w)
+		t.addCheck(name, w)
 	}
 	t.Cloth.merge(o.Cloth)
 	t.Sheets.merge(o.Sheets)
@@ -204,7 +208,7 @@ func refusalKey(list fault.List) string {
 	return strings.Join(keys, "; ")
 }
 
-// brokenRules names the checks and rules that a draft does not meet.
+// brokenRules returns the checks and rules that a draft breaks.
 func brokenRules(err error) []string {
 	if e, ok := errors.AsType[*style.Error](err); ok {
 		return []string{fmt.Sprintf("line %d: %s", e.Line, withoutNumbers(e.Reason))}
@@ -223,7 +227,7 @@ func brokenRules(err error) []string {
 	return rules
 }
 
-// sorted lists reasons, the commonest first.
+// sorted returns the reasons, the most frequent first.
 func sorted(reasons map[string]Reason) []Reason {
 	return slices.SortedFunc(maps.Values(reasons), func(a, b Reason) int {
 		return cmp.Or(cmp.Compare(b.Count, a.Count), cmp.Compare(a.At, b.At), cmp.Compare(a.Reason, b.Reason))

@@ -9,7 +9,7 @@ import (
 	"tapeline/drafting/style"
 )
 
-// Base is an order for a block or a style, to be proved: all but body, fit and
+// Base returns the order that proves a block or a style, without body, fit and
 // choices.
 func Base(name string, own ...*style.Style) drafting.Order {
 	o := drafting.Order{Label: drafting.Label{Reference: "proof", Revision: 1}, Unit: body.Centimetre}
@@ -26,9 +26,9 @@ func Base(name string, own ...*style.Style) drafting.Order {
 	return o
 }
 
-// Every is every variant that a block or style must be proved in: each fit with
-// its choices as they stand, with each choice in turn at its ends and its
-// words, and with all of them at the first and at the last of theirs.
+// Every returns all variants in which a block or style must be proved: each fit
+// with the default choices, with each choice in turn at its ends and options,
+// and with all choices at their first and at their last value.
 func Every(spec block.Spec, base drafting.Order) []Variant {
 	var variants []Variant
 	for _, f := range spec.Fits {
@@ -45,14 +45,14 @@ func Every(spec block.Spec, base drafting.Order) []Variant {
 	return variants
 }
 
-// End is one set of choices, and how it is called.
+// An End is a named set of choices.
 type End struct {
 	Name    string
 	Choices map[string]block.Value
 }
 
-// Ends are the choices as they stand, each of them in turn at its ends and
-// words, and all of them at the first and at the last of theirs.
+// Ends returns the default choices, each choice in turn at its ends and options,
+// and all choices at their first and at their last value.
 func Ends(spec block.Spec) []End {
 	all := []End{{}}
 	first, last := map[string]block.Value{}, map[string]block.Value{}

@@ -18,6 +18,7 @@ import (
 	"tapeline/service"
 	"tapeline/service/access"
 	"tapeline/service/legacy"
+	"tapeline/service/styles"
 	"tapeline/service/work"
 )
 
@@ -48,6 +49,7 @@ const defaultDeliverWorkers = 64
 type App struct {
 	*legacy.Service // subjects that have no package yet
 	Access          *access.Service
+	Styles          *styles.Service
 
 	store     *db.Store
 	log       *slog.Logger
@@ -70,9 +72,10 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 		return nil, err
 	}
 	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention, Access: access.New(store, clock)}
+	a.Styles = styles.New(store, styles.Config{Log: cfg.Log, Version: cfg.Version, Clock: clock, Cores: cores, Jobs: jobs})
 	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version, PublicURL: cfg.PublicURL,
 		PrivateWebhooks: cfg.PrivateWebhooks, DeliverWorkers: cfg.DeliverWorkers,
-		Clock: clock, Cores: cores, Jobs: jobs})
+		Clock: clock, Cores: cores, Jobs: jobs, Styles: a.Styles})
 	a.registerRetention()
 	return a, nil
 }

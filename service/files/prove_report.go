@@ -58,13 +58,13 @@ func (p Proof) WriteText(w io.Writer) error {
 		t.Flush()
 	}
 	if p.Cloth != nil {
-		fmt.Fprintf(&b, "\ncloth in the pieces: %.2f m² (%s, %s) to %.2f (%s, %s), mean %.2f\n", p.Cloth.Least.Value,
-			p.Cloth.Least.Body, p.Cloth.Least.Variant,
-			p.Cloth.Most.Value, p.Cloth.Most.Body, p.Cloth.Most.Variant, p.Cloth.Mean)
+		fmt.Fprintf(&b, "\ncloth in the pieces: %.2f m² (%s, %s) to %.2f (%s, %s), mean %.2f\n", p.Cloth.Min.Value,
+			p.Cloth.Min.Body, p.Cloth.Min.Variant,
+			p.Cloth.Max.Value, p.Cloth.Max.Body, p.Cloth.Max.Variant, p.Cloth.Mean)
 	}
 	if p.Sheets != nil {
-		fmt.Fprintf(&b, "sheets of A4: %g to %g (%s, %s)\n", p.Sheets.Least.Value, p.Sheets.Most.Value, p.Sheets.Most.Body,
-			p.Sheets.Most.Variant)
+		fmt.Fprintf(&b, "sheets of A4: %g to %g (%s, %s)\n", p.Sheets.Min.Value, p.Sheets.Max.Value, p.Sheets.Max.Body,
+			p.Sheets.Max.Variant)
 	}
 	if p.Drafted > 0 {
 		fmt.Fprintf(&b, "\na draft: mean %.2f ms, median %.2f, 99 of 100 under %.2f, longest %.2f; %.1f s in all on %d "+

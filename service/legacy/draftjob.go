@@ -101,7 +101,7 @@ func (s *Service) commissioned(ctx context.Context, in db.DraftInput, o Order) (
 		c.label.customer = *in.CustomerReference
 	}
 	var err error
-	if c.garment, err = s.garment(ctx, s.store.Queries, o.Spec); err != nil {
+	if c.garment, err = s.compileStyle(ctx, s.store.Queries, o.Spec); err != nil {
 		return c, err
 	}
 	c.kept, err = keptIn(in)

@@ -13,6 +13,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/style"
+	"tapeline/service/styles"
 )
 
 // This file is the only place where drafting is called to draft.
@@ -122,7 +123,7 @@ func (c commission) draft(ctx context.Context) (p finish.Pattern, err error) {
 		return finish.Pattern{}, &undrafted{reasonCheckFailed, checkFaults(broken)}
 	}
 	if err != nil && c.garment != nil && ctx.Err() == nil {
-		return finish.Pattern{}, &undrafted{reasonStyleFailed, styleFaults(asStyleError(c.garment, err))}
+		return finish.Pattern{}, &undrafted{reasonStyleFailed, styles.ScriptFaults(asStyleError(c.garment, err))}
 	}
 	return p, err
 }

@@ -37,7 +37,7 @@ func (s *Service) OrderEstimates(ctx context.Context, caller Caller, id uuid.UUI
 			return nil, err
 		}
 	}
-	garment, err := s.garment(ctx, s.store.Queries, d.Spec)
+	garment, err := s.compileStyle(ctx, s.store.Queries, d.Spec)
 	if err != nil {
 		return nil, noMore(err)
 	}

@@ -26,20 +26,10 @@ type deliverArgs struct {
 func (deliverArgs) Kind() string      { return "deliver" }
 func (deliverArgs) Queue() work.Queue { return work.Webhooks }
 
-// proveArgs is the job to go on with a proof.
-type proveArgs struct {
-	ProofID uuid.UUID `json:"proof_id"`
-}
-
-func (proveArgs) Kind() string      { return "prove" }
-func (proveArgs) Queue() work.Queue { return work.Proofs }
-
 // jobList are jobs to be enqueued together.
 type jobList []work.Args
 
 func draftJob(order uuid.UUID, request int) work.Args { return draftArgs{order, request} }
-
-func proveJob(proof uuid.UUID) work.Args { return proveArgs{proof} }
 
 func deliverJob(message uuid.UUID) work.Args { return deliverArgs{message} }
 
@@ -60,5 +50,4 @@ func (s *Service) registerJobs() {
 	work.Handle(s.jobs, (&draftWorker{service: s}).Work)
 	work.Handle(s.jobs, (&refitWorker{service: s}).Work)
 	work.Handle(s.jobs, newDeliverWorker(s).Work)
-	work.Handle(s.jobs, (&proveWorker{service: s}).Work)
 }

@@ -130,7 +130,7 @@ func (s *Service) prepare(ctx context.Context, tx *db.Tx, caller Caller, n NewOr
 		}
 		measured = set.Measurements
 	}
-	spec, garment, err := s.pin(ctx, tx.Queries, caller, n.Spec, now)
+	spec, garment, err := s.pinStyle(ctx, tx.Queries, caller, n.Spec, now)
 	if e, ok := errors.AsType[*Error](err); ok && len(e.Faults) > 0 {
 		return placing{}, invalid(append(e.Faults, faultsBesideStyle(n.Spec, measured, label)...))
 	}

@@ -200,7 +200,7 @@ func (s *Service) ReviseOrder(ctx context.Context, caller Caller, id uuid.UUID, 
 			return err
 		}
 		if r.Style != "" {
-			if spec, _, err = s.pin(ctx, tx.Queries, caller, spec, s.now()); err != nil {
+			if spec, _, err = s.pinStyle(ctx, tx.Queries, caller, spec, s.now()); err != nil {
 				return err
 			}
 		}
@@ -227,7 +227,7 @@ func (s *Service) checkChanged(ctx context.Context, tx *db.Tx, caller Caller, ro
 	if err != nil {
 		return err
 	}
-	garment, err := s.garment(ctx, tx.Queries, changed.Spec)
+	garment, err := s.compileStyle(ctx, tx.Queries, changed.Spec)
 	if err != nil {
 		return asInvalid(err)
 	}

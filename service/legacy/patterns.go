@@ -318,7 +318,7 @@ func (s *Service) PreviewDraft(ctx context.Context, caller Caller, p Preview, na
 			}
 		}
 	}
-	spec, garment, err := s.find(ctx, s.store.Queries, caller, p.Spec, anyRevision)
+	spec, garment, err := s.resolveStyle(ctx, s.store.Queries, caller, p.Spec)
 	if err != nil {
 		return File{}, err
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
@@ -99,13 +100,13 @@ func (s *Service) refitting(ctx context.Context, q db.Queries, caller Caller, ch
 // withStyle pins the revision that the change goes to.
 func (s *Service) withStyle(ctx context.Context, q db.Queries, caller Caller, r refitting) (refitting, error) {
 	style := *r.Style
-	pinned, _, err := s.pin(ctx, q, caller, Spec{Style: style.Style, StyleRevision: style.To}, s.now())
+	pinned, _, err := s.pinStyle(ctx, q, caller, Spec{Style: style.Style, StyleRevision: style.To}, s.now())
 	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style", "/style_revision": "/change/style/to"})
 	if err != nil {
 		return r, err
 	}
 	if style.From > 0 {
-		_, err := q.StyleRevision(ctx, caller.Shop, style.Style, style.From)
+		_, err := q.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: style.Style, Number: style.From})
 		if errors.Is(err, db.ErrNotFound) {
 			faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/change/style/from", Value: strconv.Itoa(style.From),
 				Accepted: "a revision of this style of the shop's own"})
@@ -198,7 +199,7 @@ func (s *Service) checkFit(ctx context.Context, q db.Queries, caller Caller, f *
 	}
 	spec, faults := drafting.FindBlock("/change/fit/block", f.Block)
 	if f.Style != "" {
-		_, garment, err := s.find(ctx, q, caller, Spec{Style: f.Style}, anyRevision)
+		_, garment, err := s.resolveStyle(ctx, q, caller, Spec{Style: f.Style})
 		if faults, err = changeFaults(err, map[string]string{"/style": "/change/fit/style"}); err != nil {
 			return err
 		}

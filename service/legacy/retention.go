@@ -41,12 +41,12 @@ func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
 	for _, b := range batches {
 		jobs = append(jobs, refitJob(b.RefitID, b.Batch, RefitState(b.State)))
 	}
-	proofs, err := s.store.LeftProofs(ctx, proveArgs{}.Kind(), now.Add(-leftAfter), batch)
+	proofs, err := s.cfg.Styles.EnqueueOrphans(ctx, now.Add(-leftAfter), batch)
 	if err != nil {
-		return fmt.Errorf("find proofs left: %w", err)
+		return fmt.Errorf("enqueue orphaned proofs: %w", err)
 	}
-	for _, id := range proofs {
-		jobs = append(jobs, proveJob(id))
+	if proofs > 0 {
+		s.log.Warn("enqueued orphaned proofs", "proofs", proofs)
 	}
 	for _, o := range orders {
 		jobs = append(jobs, draftJob(o.ID, o.DraftRequest))
@@ -60,6 +60,6 @@ func (s *Service) takeUpLeft(ctx context.Context, now time.Time) error {
 	if err := s.store.InTx(ctx, func(tx *db.Tx) error { return s.enqueue(ctx, tx, jobs) }); err != nil {
 		return fmt.Errorf("take up what was left: %w", err)
 	}
-	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages), "refit_batches", len(batches), "proofs", len(proofs))
+	s.log.Warn("took up what no job was coming for", "orders", len(orders), "messages", len(messages), "refit_batches", len(batches))
 	return nil
 }

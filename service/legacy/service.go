@@ -15,8 +15,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
-	"tapeline/drafting/style"
 	"tapeline/service"
+	"tapeline/service/styles"
 	"tapeline/service/webhook"
 	"tapeline/service/work"
 )
@@ -37,11 +37,9 @@ type Config struct {
 	Clock service.Clock
 	Cores *work.Cores
 	Jobs  *work.Jobs
-}
 
-// cachedStyles is how many compiled scripts are kept at hand: a quarter of a
-// megabyte each, though a script can be made to take six.
-const cachedStyles = 40
+	Styles *styles.Service
+}
 
 // Service is all use cases on one store.
 type Service struct {
@@ -54,13 +52,12 @@ type Service struct {
 	hooks   *webhook.Client
 	measure metrics
 	cache   *patternCache
-	styles  *style.Cache
 	cores   *work.Cores
 }
 
 // New makes a Service and registers its jobs.
 func New(store *db.Store, cfg Config) *Service {
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), styles: style.NewCache(cachedStyles), cores: cfg.Cores, jobs: cfg.Jobs}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: cfg.Cores, jobs: cfg.Jobs}
 	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
 	s.measure = newMetrics(cfg.Registry, store)
 	s.Customers = customers.New(store, cfg.Clock, s, s)
@@ -76,11 +73,6 @@ func (s *Service) newID() uuid.UUID { return s.cfg.Clock.NewID() }
 // onCore runs work that a caller or an order waits for.
 func (s *Service) onCore(ctx context.Context, do func() error) error {
 	return s.cores.Do(ctx, work.Request, uuid.Nil, func(context.Context) error { return do() })
-}
-
-// onSpareCore is onIdleCore for a proof.
-func (s *Service) onSpareCore(do func()) {
-	_ = s.onIdleCore(context.Background(), func() error { do(); return nil })
 }
 
 // onIdleCore runs work in bulk, in steps of a few milliseconds.

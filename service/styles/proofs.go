@@ -1,0 +1,260 @@
+package styles
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/render"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/work"
+)
+
+// Bodies says on which bodies a style is proved.
+type Bodies string
+
+const (
+	Panel     Bodies = "panel"     // built in, spanning the size table
+	File      Bodies = "file"      // sent with the request
+	Customers Bodies = "customers" // the shop's own, each by their latest measurements
+)
+
+// Limits of proofs.
+const (
+	maxOpenProofs  = 3 // of a shop, waiting or running
+	maxProofDrafts = 300_000
+	maxCustomers   = 5000
+	maxProofsShown = 100
+)
+
+// The report of a proof, as package proof defines it.
+type (
+	Report        = proof.Report
+	VariantReport = proof.VariantReport
+	ReasonReport  = proof.ReasonReport
+	CheckReport   = proof.CheckReport
+	SpreadReport  = proof.SpreadReport
+	ExtremeReport = proof.ExtremeReport
+	Counts        = proof.Counts
+	DraftName     = proof.Where
+)
+
+// Proof is a proof of a style revision.
+type Proof struct {
+	ID         uuid.UUID
+	StyleID    uuid.UUID
+	Slug       string
+	Number     int // of the revision
+	Bodies     Bodies
+	Status     ProofStatus
+	Done       int // drafts made
+	Total      int
+	Rate       float64 // drafts a second so far
+	Report     *Report // nil unless done
+	Stopped    string  // why it ended before its last draft
+	Engine     string  // version of the program that made the drafts, when done
+	CreatedBy  *uuid.UUID
+	CreatedAt  time.Time
+	StartedAt  *time.Time
+	FinishedAt *time.Time
+}
+
+func (s *Service) toProof(row query.ShopStyleProof) (Proof, error) {
+	p := Proof{ID: row.ID, StyleID: row.StyleID, Slug: row.Slug, Number: row.Number, Bodies: Bodies(row.Bodies),
+		Status: ProofStatus(row.Status), Done: row.Done, Total: row.Total, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
+		StartedAt: row.StartedAt, FinishedAt: row.FinishedAt,
+		Rate: rate(row.Done, row.StartedAt, row.FinishedAt, s.cfg.Clock.Now())}
+	if row.Result == nil {
+		return p, nil
+	}
+	var r result
+	if err := json.Unmarshal(row.Result, &r); err != nil {
+		return Proof{}, fmt.Errorf("result of proof %s: %w", row.ID, err)
+	}
+	p.Report, p.Stopped, p.Engine = &r.Report, r.Stopped, r.Engine
+	return p, nil
+}
+
+// ProofRequest says on which bodies to prove a revision.
+type ProofRequest struct {
+	Bodies Bodies
+	CSV    string // if Bodies is File; see proof.ReadCSV
+}
+
+// StartProof starts a job that drafts a revision to many bodies, in every fit
+// and at the ends of every choice.
+func (s *Service) StartProof(ctx context.Context, caller service.Caller, slug string, number int, r ProofRequest) (Proof, error) {
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	if err != nil {
+		return Proof{}, service.OrNotFound(err, "style revision")
+	}
+	if Status(row.Status) == Retired {
+		return Proof{}, service.Refuse(service.CodeWrongState, "a retired revision is not proved")
+	}
+	variants, garment, err := s.variants(ctx, row)
+	if err != nil {
+		return Proof{}, err
+	}
+	bodies, count, err := s.requestedBodies(ctx, caller, r, garment)
+	if err != nil {
+		return Proof{}, err
+	}
+	total := count * len(variants)
+	if total > maxProofDrafts {
+		return Proof{}, service.Invalid(fault.List{{Code: fault.Size, Field: "/bodies", Value: fmt.Sprint(count),
+			Accepted: fmt.Sprintf("at most %d bodies: the style is drafted in %d variants, and a proof makes at most %d drafts",
+				maxProofDrafts/len(variants), len(variants), maxProofDrafts)}})
+	}
+	p := query.InsertProofParams{ID: s.cfg.Clock.NewID(), ShopID: caller.Shop, StyleID: row.StyleID, Number: row.Number,
+		Bodies: string(r.Bodies), BodyRows: bodies, Total: total, CreatedBy: caller.Actor(), CreatedAt: s.cfg.Clock.Now()}
+	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		if err := tx.LockShop(ctx, caller.Shop); err != nil {
+			return err
+		}
+		open, err := tx.CountOpenProofs(ctx, caller.Shop)
+		if err != nil {
+			return err
+		}
+		if open >= maxOpenProofs {
+			return service.Refuse(service.CodeLimitReached,
+				"%d proofs of this shop are waiting or running; wait for one, or cancel it", open)
+		}
+		if err := tx.InsertProof(ctx, p); err != nil {
+			return err
+		}
+		err = access.Record(ctx, tx, caller, access.Action{Name: "style_proof.started", Subject: p.ID, At: p.CreatedAt,
+			Detail: map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies}})
+		if err != nil {
+			return err
+		}
+		return s.cfg.Jobs.Enqueue(ctx, tx, proveArgs{p.ID})
+	})
+	return Proof{ID: p.ID, StyleID: p.StyleID, Slug: slug, Number: number, Bodies: r.Bodies, Status: ProofWaiting, Total: total,
+		CreatedBy: p.CreatedBy, CreatedAt: p.CreatedAt}, err
+}
+
+// Proof returns a proof of the shop.
+func (s *Service) Proof(ctx context.Context, caller service.Caller, id uuid.UUID) (Proof, error) {
+	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id})
+	if err != nil {
+		return Proof{}, service.OrNotFound(err, "proof")
+	}
+	return s.toProof(row)
+}
+
+// Proofs returns the latest proofs of a revision, newest first.
+func (s *Service) Proofs(ctx context.Context, caller service.Caller, slug string, number int) ([]Proof, error) {
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	if err != nil {
+		return nil, service.OrNotFound(err, "style revision")
+	}
+	return s.proofsOf(ctx, s.store.Queries, row.StyleID, number, maxProofsShown)
+}
+
+func (s *Service) proofsOf(ctx context.Context, q db.Queries, styleID uuid.UUID, number, limit int) ([]Proof, error) {
+	rows, err := q.Proofs(ctx, query.ProofsParams{StyleID: styleID, Number: number, Limit: limit})
+	proofs := make([]Proof, len(rows))
+	for i, row := range rows {
+		if proofs[i], err = s.toProof(row); err != nil {
+			return nil, err
+		}
+	}
+	return proofs, err
+}
+
+// latestProof returns the latest proof of a revision, nil if it has none.
+func (s *Service) latestProof(ctx context.Context, q db.Queries, r Revision) (*Proof, error) {
+	proofs, err := s.proofsOf(ctx, q, r.StyleID, r.Number, 1)
+	if err != nil || len(proofs) == 0 {
+		return nil, err
+	}
+	return &proofs[0], nil
+}
+
+// CancelProof cancels a proof. Cancelling a finished proof changes nothing.
+func (s *Service) CancelProof(ctx context.Context, caller service.Caller, id uuid.UUID) (Proof, error) {
+	now := s.cfg.Clock.Now()
+	err := s.store.InTx(ctx, func(tx *db.Tx) error {
+		if _, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id}); err != nil {
+			return service.OrNotFound(err, "proof")
+		}
+		n, err := tx.FinishProof(ctx, query.FinishProofParams{ID: id, Status: string(ProofCancelled), At: now})
+		if err != nil || n == 0 {
+			return err
+		}
+		return access.Record(ctx, tx, caller, access.Action{Name: "style_proof.cancelled", Subject: id, At: now})
+	})
+	if err != nil {
+		return Proof{}, err
+	}
+	return s.Proof(ctx, caller, id)
+}
+
+// Picture is a file for screens.
+type Picture struct {
+	MediaType string
+	Content   []byte
+}
+
+// Extreme selects a draft of a proof.
+type Extreme string
+
+const (
+	MinCloth Extreme = "min_cloth"
+	MaxCloth Extreme = "max_cloth"
+)
+
+// ProofPicture draws the draft of a proof that took the least or the most cloth,
+// as SVG. Only proofs on the built-in panel have pictures: other bodies are not
+// stored.
+func (s *Service) ProofPicture(ctx context.Context, caller service.Caller, id uuid.UUID, of Extreme) (Picture, error) {
+	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id})
+	if err != nil {
+		return Picture{}, service.OrNotFound(err, "proof")
+	}
+	p, err := s.toProof(row)
+	if err != nil {
+		return Picture{}, err
+	}
+	if p.Bodies != Panel || p.Report == nil || p.Report.Cloth == nil {
+		return Picture{}, service.Refuse(service.CodeNotFound,
+			"only a finished proof on the built-in panel has pictures, if at least one body was drafted")
+	}
+	extreme := p.Report.Cloth.Min
+	if of == MaxCloth {
+		extreme = p.Report.Cloth.Max
+	}
+	plan, err := s.plan(ctx, row, nil)
+	if err != nil {
+		return Picture{}, err
+	}
+	if plan.Where(extreme.At) != extreme.Where {
+		return Picture{}, fmt.Errorf("draft %d of proof %s is another one in this version", extreme.At, id)
+	}
+	format, err := render.ParseFormat("svg")
+	if err != nil {
+		return Picture{}, err
+	}
+	options, err := format.Fill(render.Options{For: render.ForScreens})
+	if err != nil {
+		return Picture{}, err
+	}
+	var out bytes.Buffer
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
+		pattern, err := plan.Draft(ctx, extreme.At)
+		if err != nil {
+			return fmt.Errorf("draft %d of proof %s: %w", extreme.At, id, err)
+		}
+		return format.Write(ctx, &out, pattern, options)
+	})
+	return Picture{format.MediaType, out.Bytes()}, err
+}

@@ -1,0 +1,148 @@
+package styles
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/drafting/proof"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/work"
+)
+
+// A proof stores its tally after every proofStep. After a proofTurn it goes to
+// the back of its queue, so that stopping the program waits no longer.
+const (
+	proofStep = time.Second
+	proofTurn = 5 * time.Second
+)
+
+// maxProofFailures is the number of failures after which a proof stops.
+const maxProofFailures = 500
+
+// proveArgs is the job that continues a proof.
+type proveArgs struct {
+	ProofID uuid.UUID `json:"proof_id"`
+}
+
+func (proveArgs) Kind() string      { return "prove" }
+func (proveArgs) Queue() work.Queue { return work.Proofs }
+
+// workOnProof continues a proof from its stored tally. A worker may stop at any
+// point, and two may have the same job: every draft is counted once.
+func (s *Service) workOnProof(ctx context.Context, job *work.Job[proveArgs]) error {
+	finished, err := s.continueProof(ctx, job.Args.ProofID)
+	if err != nil || finished {
+		return err
+	}
+	return work.Again(0)
+}
+
+// continueProof continues a proof for one turn and reports whether it needs no
+// other.
+func (s *Service) continueProof(ctx context.Context, id uuid.UUID) (finished bool, err error) {
+	row, err := s.store.ProofWork(ctx, id)
+	p := row.ShopStyleProof
+	if errors.Is(err, db.ErrNotFound) || err == nil && p.FinishedAt != nil {
+		return true, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("read proof: %w", err)
+	}
+	plan, err := s.plan(ctx, p, row.BodyRows)
+	if err != nil && service.Unavailable(err) {
+		return false, err
+	}
+	if err != nil {
+		s.cfg.Log.Error("proof failed", "proof_id", id, "error", err)
+		_, err := s.store.FinishProof(ctx, query.FinishProofParams{ID: id, Status: string(ProofFailed), At: s.cfg.Clock.Now()})
+		return true, err
+	}
+	tally := proof.NewTally(len(plan.Variants))
+	if row.Counted != nil {
+		if err := json.Unmarshal(row.Counted, tally); err != nil {
+			return false, fmt.Errorf("tally of proof %s: %w", id, err)
+		}
+	}
+	turn, cancel := context.WithTimeout(ctx, proofTurn)
+	defer cancel()
+	for done := p.Done; turn.Err() == nil; {
+		part, next, err := s.runStep(ctx, p.ShopID, plan, done)
+		if err != nil {
+			return false, err
+		}
+		tally.Merge(part)
+		n, err := s.store.AdvanceProof(ctx, query.AdvanceProofParams{ID: id, From: done, Done: next, Counted: db.JSON(tally),
+			At: s.cfg.Clock.Now()})
+		if err != nil || n == 0 {
+			return n == 0 && err == nil, err // cancelled, or another worker was faster
+		}
+		if done = next; done == plan.Len() || tally.Failed >= maxProofFailures {
+			return true, s.finishProof(ctx, p, plan, tally, done)
+		}
+	}
+	return false, nil
+}
+
+// runStep makes drafts of a plan from one on, on spare cores, until proofStep
+// has passed.
+func (s *Service) runStep(ctx context.Context, shop uuid.UUID, plan proof.Plan, from int) (*proof.Tally, int, error) {
+	step, cancel := context.WithTimeout(ctx, proofStep)
+	defer cancel()
+	return plan.Run(ctx, from, proof.Pace{
+		Workers: s.cfg.Cores.Most(),
+		Each: func(ctx context.Context, draft func(context.Context)) error {
+			return s.cfg.Cores.Do(ctx, work.Bulk, shop, func(ctx context.Context) error { draft(ctx); return nil })
+		},
+		More: func() bool { return step.Err() == nil },
+	})
+}
+
+// finishProof stores the result of a proof and the state of the revision that
+// follows from it.
+func (s *Service) finishProof(ctx context.Context, p query.ShopStyleProof, plan proof.Plan, tally *proof.Tally, done int) error {
+	r := result{Report: plan.Report(tally), Engine: s.cfg.Version}
+	if done < plan.Len() {
+		r.Stopped = fmt.Sprintf("after %d failures, at %d of %d drafts", tally.Failed, done, plan.Len())
+	}
+	action, proved := "style.disproved", r.shortfall() == ""
+	if proved {
+		action = "style.proved"
+	}
+	now := s.cfg.Clock.Now()
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		revision, err := lockRevision(ctx, tx, p.ShopID, p.Slug, p.Number)
+		if err != nil {
+			return err
+		}
+		n, err := tx.FinishProof(ctx, query.FinishProofParams{ID: p.ID, Status: string(ProofDone), Result: db.JSON(r), At: now})
+		if err != nil || n == 0 || !revision.applyProof(p.ID, proved) {
+			return err
+		}
+		return storeStatus(ctx, tx, service.Caller{Shop: p.ShopID}, revision,
+			access.Action{Name: action, At: now, Detail: map[string]any{"proof": p.ID}})
+	})
+}
+
+// EnqueueOrphans enqueues at most limit unfinished proofs that were created
+// before a time and have no job, and returns their number. A job can be lost
+// with a backup that the database was restored from. A job that comes twice
+// does nothing the second time.
+func (s *Service) EnqueueOrphans(ctx context.Context, before time.Time, limit int) (int, error) {
+	ids, err := s.store.OrphanedProofs(ctx, query.OrphanedProofsParams{Kind: proveArgs{}.Kind(), Before: before, Limit: limit})
+	if err != nil || len(ids) == 0 {
+		return 0, err
+	}
+	jobs := make([]work.Args, len(ids))
+	for i, id := range ids {
+		jobs[i] = proveArgs{id}
+	}
+	return len(ids), s.store.InTx(ctx, func(tx *db.Tx) error { return s.cfg.Jobs.Enqueue(ctx, tx, jobs...) })
+}

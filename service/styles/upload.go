@@ -1,0 +1,145 @@
+package styles
+
+import (
+	"context"
+	"encoding/hex"
+	"errors"
+	"fmt"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/style"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/work"
+)
+
+// MaxScript is the maximum size of a script in bytes.
+const MaxScript = 128 << 10
+
+// Limits of a shop.
+const (
+	maxStyles    = 200
+	maxRevisions = 500 // of one style
+	maxWarnings  = 200 // of one script
+)
+
+// Upload stores a script as the next revision, a draft, of the style that its
+// head names. A script that does not compile fails with CodeInvalidInput and
+// its line. Probable mistakes are among the warnings.
+func (s *Service) Upload(ctx context.Context, caller service.Caller, script, reason string) (Detail, error) {
+	var compiled *style.Style
+	var warnings []Warning
+	err := s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
+		if compiled, err = s.scripts.Compile([]byte(script)); err == nil {
+			warnings, err = lint(ctx, compiled)
+		}
+		return err
+	})
+	if e, ok := errors.AsType[*style.Error](err); ok {
+		faults := ScriptFaults(e)
+		faults[0].Field = "/script"
+		return Detail{}, service.Invalid(faults)
+	}
+	if err != nil {
+		return Detail{}, err
+	}
+	slug := compiled.Head.Slug
+	if _, exists := style.Builtin(slug); exists {
+		return Detail{}, service.Invalid(fault.List{{Code: fault.Choice, Field: "/script", Value: fault.Shorten(slug),
+			Accepted: "a slug that no built-in style has", Line: compiled.LineOf(slug)}})
+	}
+	r := Revision{Slug: slug, Hash: compiled.Hash, Status: Draft, Reason: reason, Warnings: warnings,
+		CreatedBy: caller.Actor(), CreatedAt: s.cfg.Clock.Now()}
+	if err := s.storeRevision(ctx, caller, &r, compiled); err != nil {
+		return Detail{}, err
+	}
+	return Detail{Origin: Own, Revision: &r, Description: compiled.Describe(body.Centimetre)}, nil
+}
+
+// storeRevision stores a new revision with its script, and sets its style and
+// number.
+func (s *Service) storeRevision(ctx context.Context, caller service.Caller, r *Revision, compiled *style.Style) error {
+	row := query.InsertStyleRevisionParams{StyleID: s.cfg.Clock.NewID(), ShopID: caller.Shop, Slug: r.Slug,
+		Hash: decodeHash(r.Hash), Head: db.JSON(compiled.Describe(body.Millimetre)), Warnings: db.JSON(r.Warnings),
+		CreatedBy: r.CreatedBy, CreatedAt: r.CreatedAt}
+	if r.Reason != "" {
+		row.Reason = &r.Reason
+	}
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		if err := checkLimits(ctx, tx, caller.Shop, r.Slug); err != nil {
+			return err
+		}
+		script := query.InsertScriptParams{Hash: row.Hash, Script: compiled.Source(), At: r.CreatedAt}
+		if err := tx.InsertScript(ctx, script); err != nil {
+			return err
+		}
+		stored, err := tx.InsertStyleRevision(ctx, row)
+		if err != nil {
+			return err
+		}
+		r.StyleID, r.Number = stored.StyleID, stored.Number
+		return access.Record(ctx, tx, caller, access.Action{Name: "style.uploaded", Subject: r.StyleID, At: r.CreatedAt,
+			Detail: map[string]any{"slug": r.Slug, "revision": r.Number}})
+	})
+}
+
+// checkLimits refuses another revision if the style or the shop has as many as
+// are allowed.
+func checkLimits(ctx context.Context, tx *db.Tx, shop uuid.UUID, slug string) error {
+	revisions, err := tx.CountStyleRevisions(ctx, query.CountStyleRevisionsParams{ShopID: shop, Slug: slug})
+	switch {
+	case err != nil:
+		return err
+	case revisions >= maxRevisions:
+		return service.Refuse(service.CodeLimitReached, "a style has at most %d revisions", maxRevisions)
+	case revisions > 0:
+		return nil
+	}
+	slugs, err := tx.StyleSlugs(ctx, shop)
+	if err == nil && len(slugs) >= maxStyles {
+		err = service.Refuse(service.CodeLimitReached, "a shop has at most %d styles of its own", maxStyles)
+	}
+	return err
+}
+
+// lint returns the warnings of a script, and of the garment drafted to an
+// average body with the default choices. The error is that of ctx.
+func lint(ctx context.Context, s *style.Style) ([]Warning, error) {
+	warnings := append([]Warning{}, s.LintScript()...)
+	spec := s.Spec()
+	panel := proof.Panel(s.Head.Block, s.Head.Measures...)
+	average := panel[len(panel)/4]
+	person, faults := body.New(average.Given, spec.Requires)
+	if len(faults) > 0 {
+		return append(warnings, Warning{Rule: "not_drafted",
+			Detail: "the built-in panel has no value for a required measurement: " + faults[0].Error()}), nil
+	}
+	drafted, err := s.Draft(ctx, block.Request{Body: person, Fit: spec.Fits[0].Name})
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if e, ok := errors.AsType[*style.Error](err); ok {
+		return append(warnings, Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason}), nil
+	}
+	if err != nil {
+		return append(warnings, Warning{Rule: "not_drafted", Detail: fmt.Sprintf("on %s: %v", average.Name, err)}), nil
+	}
+	warnings = append(warnings, style.LintDraft(drafted)...)
+	return warnings[:min(len(warnings), maxWarnings)], nil
+}
+
+// decodeHash decodes a hash that the program wrote.
+func decodeHash(text string) []byte {
+	hash, err := hex.DecodeString(text)
+	if err != nil {
+		panic("not a hash: " + text)
+	}
+	return hash
+}
