@@ -63,7 +63,7 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	b.as(service.RoleShop, "POST", path+"/publish", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
 
 	p := b.prove(rev, mara)
-	if why := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "1 of at least 20") {
+	if why := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "1 bodies; at least 20") {
 		t.Errorf("proved on one: %s", why.Detail)
 	}
 	p = b.prove(rev, crowd(20))
@@ -155,8 +155,8 @@ func TestScriptsRefused(t *testing.T) {
 		"a giant number":    {head + made + "x = 9 << 1000000\n", 4, ""},
 		"deep brackets":     {head + made + "x = " + strings.Repeat("(", 5000) + strings.Repeat(")", 5000) + "\n", 4, ""},
 		"a load":            {"load(\"os\", \"system\")\n" + head + made, 1, ""},
-		"hidden characters": {"# x\n# \u202e evil\n" + head + made, 2, "does not show"},
-		"a NUL":             {head + "# \u0000\n" + made, 2, "does not show"},
+		"hidden characters": {"# x\n# \u202e evil\n" + head + made, 2, "an invisible character"},
+		"a NUL":             {head + "# \u0000\n" + made, 2, "an invisible character"},
 		"an unknown block":  {`style(slug = "s", title = "S", block = "cape")` + "\n" + made, 1, "cape"},
 		"a built-in slug":   {strings.Replace(head, `"s"`, `"shift-dress"`, 1) + made, 1, "built-in"},
 	} {

@@ -92,7 +92,7 @@ func (r result) shortfall() string {
 			r.Failed, first.Body, first.Variant, first.Reason)
 	}
 	if bodies := (r.Drafted + r.Refused) / max(1, len(r.Variants)); bodies < minBodies {
-		return fmt.Sprintf("its last proof drafted it to %d bodies; at least %d are required", bodies, minBodies)
+		return fmt.Sprintf("its last proof covered %d bodies; at least %d are required", bodies, minBodies)
 	}
 	undrafted := slices.DeleteFunc(r.Undrafted(), func(variant string) bool { return strings.Contains(variant, " ") })
 	if len(undrafted) == 0 {
