@@ -12,7 +12,6 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
-	"tapeline/db/query"
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
