@@ -35,7 +35,7 @@ type Row struct {
 func ReadCSV(r io.Reader, renamed map[string]Name) (Table, error) {
 	in := bufio.NewReader(r)
 	if mark, _ := in.Peek(3); string(mark) == "\ufeff" {
-		in.Discard(len(mark))
+		_, _ = in.Discard(len(mark)) // was just read
 	}
 	file := csv.NewReader(in)
 	file.ReuseRecord = true

@@ -75,12 +75,12 @@ func (u Unit) Format(mm float64) string {
 	return formatNumber(u.From(mm)) + " " + string(u)
 }
 
-// FormatRange formats the range of min to max mm in u. It rounds both limits
+// FormatRange formats the range from low to high mm in u. It rounds both limits
 // inward to hundredths, so that every length shown is in the range.
-func (u Unit) FormatRange(min, max float64) string {
-	low := math.Ceil(u.From(min)*100-nanometre) / 100
-	high := math.Floor(u.From(max)*100+nanometre) / 100
-	return formatNumber(low) + " to " + formatNumber(high) + " " + string(u)
+func (u Unit) FormatRange(low, high float64) string {
+	from := math.Ceil(u.From(low)*100-nanometre) / 100
+	to := math.Floor(u.From(high)*100+nanometre) / 100
+	return formatNumber(from) + " to " + formatNumber(to) + " " + string(u)
 }
 
 func formatNumber(v float64) string {

@@ -77,12 +77,11 @@ var pointerEscape = strings.NewReplacer("~", "~0", "/", "~1")
 
 // Pointer returns the RFC 6901 JSON pointer of a path of keys from the root.
 func Pointer(keys ...string) string {
-	var b strings.Builder
+	pointer := ""
 	for _, k := range keys {
-		b.WriteByte('/')
-		pointerEscape.WriteString(&b, k)
+		pointer += "/" + pointerEscape.Replace(k)
 	}
-	return b.String()
+	return pointer
 }
 
 // Shorten quotes a value for a fault. It shows at most 40 runes and escapes

@@ -22,7 +22,7 @@ func TestListError(t *testing.T) {
 	if got := list.Error(); got != want {
 		t.Errorf("Error() =\n%s\nwant\n%s", got, want)
 	}
-	var err error = list.Err()
+	err := list.Err()
 	if _, ok := errors.AsType[fault.List](err); !ok {
 		t.Errorf("Err() of faults is %T, want a fault.List", err)
 	}

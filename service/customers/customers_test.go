@@ -176,7 +176,8 @@ func TestStoredSetIsReadBack(t *testing.T) {
 
 func TestStoredAlterationsAreReadBack(t *testing.T) {
 	t.Parallel()
-	row := query.Alteration{Version: 2, Unit: "inch", Given: encode(map[string]any{"sway_back": 0.5}), Reason: new("fitting")}
+	given := encode(map[string]any{"sway_back": 0.5})
+	row := query.Alteration{Version: 2, Unit: "inch", Given: given, Reason: new("fitting")}
 	set, err := AlterationsFromRow(row)
 	if err != nil || set.Version != 2 || set.Reason != "fitting" || set.Values["sway_back"] != 0.5 {
 		t.Fatalf("alterations %+v, %v", set, err)
@@ -204,7 +205,7 @@ func TestErrorsOfTheDatabase(t *testing.T) {
 		t.Errorf("a customer erased meanwhile: %v", err)
 	}
 	other := errors.New("other")
-	if referenceTaken(other) != other || orErased(other) != other {
+	if !errors.Is(referenceTaken(other), other) || !errors.Is(orErased(other), other) {
 		t.Error("another error was changed")
 	}
 }

@@ -69,11 +69,11 @@ func (l Levels) assessor() *plausible.Assessor {
 // validate returns what is wrong with the levels.
 func (l Levels) validate() service.Faults {
 	var faults service.Faults
-	inRange := func(field string, v, min, max float64) {
-		if v != 0 && !(v >= min && v <= max) {
+	inRange := func(field string, v, low, high float64) {
+		if v != 0 && !(v >= low && v <= high) {
 			faults = append(faults, service.Fault{
 				Code: fault.Range, Field: field, Value: fmt.Sprint(v),
-				Accepted: fmt.Sprintf("a chance from %g to %g", min, max),
+				Accepted: fmt.Sprintf("a chance from %g to %g", low, high),
 			})
 		}
 	}
@@ -102,7 +102,11 @@ func (l Levels) validate() service.Faults {
 // ShopLevels returns a shop's levels, without defaults.
 func ShopLevels(ctx context.Context, q db.Queries, shop uuid.UUID) (Levels, error) {
 	row, err := q.AssessmentLevels(ctx, shop)
-	return Levels{Note: service.OrZero(row.CheckNote), Confirm: service.OrZero(row.CheckConfirm), Refuse: service.OrZero(row.CheckRefuse)}, err
+	l := Levels{
+		Note: service.OrZero(row.CheckNote), Confirm: service.OrZero(row.CheckConfirm),
+		Refuse: service.OrZero(row.CheckRefuse),
+	}
+	return l, err
 }
 
 // Levels returns the levels of the caller's shop.
@@ -119,7 +123,8 @@ func (s *Service) SetLevels(ctx context.Context, caller service.Caller, l Levels
 	}
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
 		_, err := tx.SetAssessmentLevels(ctx, query.SetAssessmentLevelsParams{
-			ID: caller.Shop, CheckNote: service.Optional(l.Note), CheckConfirm: service.Optional(l.Confirm), CheckRefuse: service.Optional(l.Refuse),
+			ID: caller.Shop, CheckNote: service.Optional(l.Note), CheckConfirm: service.Optional(l.Confirm),
+			CheckRefuse: service.Optional(l.Refuse),
 		})
 		if err != nil {
 			return err

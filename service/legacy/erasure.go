@@ -24,7 +24,9 @@ func (s *Service) CancelForErasure(
 	}
 	news := query.AddOrderMessagesParams{ShopID: caller.Shop, Type: string(eventCancelled), At: at}
 	for _, row := range rows {
-		o := Order{ID: row.ID, Reference: row.Reference, Status: StatusCancelled, Reason: reasonErased, Revision: row.Revision}
+		o := Order{
+			ID: row.ID, Reference: row.Reference, Status: StatusCancelled, Reason: reasonErased, Revision: row.Revision,
+		}
 		news.OrderIds = append(news.OrderIds, row.ID)
 		news.Bodies = append(news.Bodies, eventCancelled.body(s.orderData(o), at))
 	}
