@@ -1,6 +1,7 @@
 package cutting
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -9,27 +10,27 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// A Pairing says which edges are sewn together: a chain of edges A to a chain
-// of edges B, each in the order in which they are sewn.
+// A Pairing states which edges are sewn together: a chain of edges A to a chain
+// of edges B, each in the order of sewing.
 type Pairing struct {
-	A, B    []pattern.EdgeRef // by run, of loose pieces as they are cut
-	Ease    float64           // by how much A is to be longer, mm
-	How     string            // eased, gathered, pleated, stretched; "" for none or a little ease
+	A, B    []pattern.EdgeRef // by run of loose pieces
+	Ease    float64           // length of A less that of B, mm
+	How     string            // eased, gathered, pleated, stretched; "" for little or no ease
 	Back    bool              // A is walked backwards, against the outline
-	SameWay bool              // B is walked the same way as A: a piece sewn to another that lies on it
-	Notches []float64         // notches to add, mm along A; below zero from its end
-	Kind    pattern.NotchKind // of those; "" for single
-	Line    int               // where it was stated, for the error
+	SameWay bool              // B is walked the same way as A, as for a piece sewn to one it lies on
+	Notches []float64         // to add, mm along A; a negative one from its end
+	Kind    pattern.NotchKind // of the added notches; "" for single
+	Line    int               // of the script that states it, for the error
 }
 
 // A PairingError says why two chains of edges can't be sewn together.
 type PairingError struct {
 	Pairing Pairing
-	Why     string
+	Reason  string
 }
 
 func (e *PairingError) Error() string {
-	return fmt.Sprintf("seam %s to %s: %s", chainName(e.Pairing.A), chainName(e.Pairing.B), e.Why)
+	return fmt.Sprintf("seam %s to %s: %s", chainName(e.Pairing.A), chainName(e.Pairing.B), e.Reason)
 }
 
 func chainName(refs []pattern.EdgeRef) string {
@@ -43,9 +44,10 @@ func chainName(refs []pattern.EdgeRef) string {
 	return name
 }
 
-// Assemble sews loose pieces together on paper: it gives each notch its mate,
+// Assemble sews loose pieces together on paper. It gives each notch a mate,
 // cuts every edge where its partner is cut, and states the seams part to part.
-// The pieces come back numbered. Every pairing that does not hold is an error.
+// The pieces come back numbered. The errors are *PairingError, one for each
+// pairing that fails.
 func Assemble(pieces []pattern.Piece, pairings []Pairing) ([]pattern.Piece, []pattern.Seam, []error) {
 	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)), notches: make([][]pattern.Notch, len(pieces))}
 	for i, p := range pieces {
@@ -85,7 +87,7 @@ type assembly struct {
 	notches  [][]pattern.Notch
 }
 
-// link is one edge of a chain: the run of a piece, walked backwards or not.
+// link is an edge of a chain: a run of a piece, walked backwards or not.
 type link struct {
 	piece  int
 	run    string
@@ -94,7 +96,7 @@ type link struct {
 	length float64
 }
 
-// toRun is where on the run a place along the chain lies.
+// toRun converts mm along the chain to mm along the run.
 func (l link) toRun(d float64) float64 {
 	if l.back {
 		return l.length - (d - l.from)
@@ -102,6 +104,7 @@ func (l link) toRun(d float64) float64 {
 	return d - l.from
 }
 
+// toChain converts mm along the run to mm along the chain.
 func (l link) toChain(d float64) float64 {
 	if l.back {
 		return l.from + l.length - d
@@ -109,8 +112,8 @@ func (l link) toChain(d float64) float64 {
 	return l.from + d
 }
 
-// join is a pairing measured: both chains, and the places along them that
-// meet, between which ease is taken up evenly.
+// join is a measured pairing: both chains, and the positions along them that
+// meet. Between two of these the ease is distributed evenly.
 type join struct {
 	a, b   []link
 	knotsA []float64
@@ -135,17 +138,17 @@ func (a *assembly) chain(refs []pattern.EdgeRef, back bool, pair Pairing) ([]lin
 	return links, sum, nil
 }
 
-// join measures a pairing and finds which notches are mates.
+// join measures a pairing and finds the notches that are mates.
 func (a *assembly) join(pair Pairing) (*join, error) {
 	if len(pair.A) == 0 || len(pair.B) == 0 {
-		return nil, &PairingError{pair, "an empty side"}
+		return nil, &PairingError{pair, "a side names no edge"}
 	}
 	if len(pair.A) == 1 && len(pair.B) == 1 && pair.A[0] == pair.B[0] {
 		links, n, err := a.chain(pair.A, false, pair)
 		if err != nil {
 			return nil, err
 		}
-		// An edge sewn to its own image on the mirrored piece.
+		// The edge is sewn to its mirror image.
 		return &join{a: links, knotsA: []float64{0, n}, knotsB: []float64{0, n}}, nil
 	}
 	links, la, err := a.chain(pair.A, pair.Back, pair)
@@ -156,15 +159,16 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 	if err != nil {
 		return nil, err
 	}
-	if off := la - lb - pair.Ease; abs(off) > pattern.SeamTol {
-		return nil, &PairingError{pair, fmt.Sprintf("%.1f mm to %.1f mm, with %.1f mm of ease stated it should be %.1f: off by %.2f mm", la, lb, pair.Ease, lb+pair.Ease, off)}
+	if off := la - lb - pair.Ease; math.Abs(off) > pattern.SeamTol {
+		return nil, &PairingError{pair, fmt.Sprintf(
+			"%.1f mm to %.1f mm; with the stated ease of %.1f mm it must be %.1f mm, off by %.2f mm", la, lb, pair.Ease, lb+pair.Ease, off)}
 	}
 	for _, at := range pair.Notches {
 		if at < 0 {
 			at += la
 		}
 		if at < 0 || at > la {
-			return nil, &PairingError{pair, fmt.Sprintf("a notch at %.1f mm of %.1f", at, la)}
+			return nil, &PairingError{pair, fmt.Sprintf("a notch at %.1f mm; must be from 0 to %.1f mm", at, la)}
 		}
 		kind := pair.Kind
 		if kind == "" {
@@ -199,17 +203,12 @@ func (a *assembly) notchesAlong(chain []link) []chainNotch {
 			}
 		}
 	}
-	slices.SortFunc(found, func(x, y chainNotch) int {
-		if x.at < y.at {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(found, func(x, y chainNotch) int { return cmp.Compare(x.at, y.at) })
 	return found
 }
 
-// mates pairs the notches of both sides in order. Where one side has none they
-// are given to it; else each must have its mate.
+// mates pairs the notches of both sides in order. If one side has none it
+// copies those of the other; otherwise each notch must have a mate.
 func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 	na, nb := a.notchesAlong(j.a), a.notchesAlong(j.b)
 	switch {
@@ -225,14 +224,14 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 		na = a.notchesAlong(j.a)
 	}
 	if len(na) != len(nb) {
-		return &PairingError{pair, fmt.Sprintf("%d notches meet %d", len(na), len(nb))}
+		return &PairingError{pair, fmt.Sprintf("%d notches on one side, %d on the other", len(na), len(nb))}
 	}
 	j.knotsA, j.knotsB = []float64{0}, []float64{0}
 	add := func(x, y float64) error {
 		i := len(j.knotsA) - 1
 		dx, dy := x-j.knotsA[i], y-j.knotsB[i]
 		// Between two notches the longer side of the seam is the longer one.
-		if e := dx - dy; abs(e) > pattern.NotchTol && (pair.Ease == 0 || e*pair.Ease < 0 || abs(e) > abs(pair.Ease)+pattern.NotchTol) {
+		if e := dx - dy; math.Abs(e) > pattern.NotchTol && (pair.Ease == 0 || e*pair.Ease < 0 || math.Abs(e) > math.Abs(pair.Ease)+pattern.NotchTol) {
 			return &PairingError{pair, fmt.Sprintf("notches do not meet: %.1f mm apart on one side, %.1f mm on the other", dx, dy)}
 		}
 		j.knotsA, j.knotsB = append(j.knotsA, x), append(j.knotsB, y)
@@ -249,7 +248,7 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 	return add(la, lb)
 }
 
-// interpolate maps along the knots.
+// interpolate maps d from one list of knots to another.
 func interpolate(from, to []float64, d float64) float64 {
 	for i := 1; i < len(from); i++ {
 		if d <= from[i] || i == len(from)-1 {
@@ -263,7 +262,7 @@ func interpolate(from, to []float64, d float64) float64 {
 }
 
 // carryCuts cuts every chain where its partner is cut or passes from one edge
-// to the next; it reports whether anything was new.
+// to the next. It reports whether it made a new cut.
 func (a *assembly) carryCuts() bool {
 	changed := false
 	for _, j := range a.joins {
@@ -304,7 +303,7 @@ func (a *assembly) cutChain(chain []link, at float64) bool {
 			return false
 		}
 		for _, c := range a.cuts[l.piece][l.run] {
-			if abs(c-d) < pattern.MinPart {
+			if math.Abs(c-d) < pattern.MinPart {
 				return false
 			}
 		}
@@ -315,7 +314,7 @@ func (a *assembly) cutChain(chain []link, at float64) bool {
 	return false
 }
 
-// breaks are the lengths along a run at which a dart opens in it.
+// breaks returns the positions along a run at which a dart opens in it, mm.
 func breaks(p pattern.Piece, run string) []float64 {
 	var at []float64
 	var sum float64
@@ -353,7 +352,7 @@ func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
 		}
 		pb := partsAlong(out, j.b)
 		if len(pa) != len(pb) {
-			errs = append(errs, &PairingError{pair, fmt.Sprintf("its sides fall into %d and %d parts", len(pa), len(pb))})
+			errs = append(errs, &PairingError{pair, fmt.Sprintf("its sides are cut into %d and %d parts", len(pa), len(pb))})
 			continue
 		}
 		for k := range pa {
@@ -363,7 +362,7 @@ func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
 	return out, seams, errs
 }
 
-// sewn are the runs of a piece that are in a seam.
+// sewn returns the runs of a piece that are sewn.
 func (a *assembly) sewn(piece int) map[string]bool {
 	runs := map[string]bool{}
 	for _, j := range a.joins {
@@ -376,7 +375,7 @@ func (a *assembly) sewn(piece int) map[string]bool {
 	return runs
 }
 
-// cutRuns cuts the edges at the lengths given for their runs.
+// cutRuns cuts the edges at the positions given for their runs, mm.
 func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 	edges := p.Edges
 	for run, at := range cuts {
@@ -400,11 +399,11 @@ func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 	return edges
 }
 
-// smoothJoint is the turn in radians under which two edges that meet can't be
-// told apart without a notch: 20 degrees.
+// smoothJoint is the largest turn in radians at which two edges that meet can't
+// be told apart without a notch.
 const smoothJoint = 20 * math.Pi / 180
 
-// joints are the notches where two edges meet without a corner that shows.
+// joints returns the notches where two edges meet without a visible corner.
 func joints(p pattern.Piece, sewn map[string]bool) []pattern.Notch {
 	var notches []pattern.Notch
 	n := len(p.Edges)
@@ -413,7 +412,7 @@ func joints(p pattern.Piece, sewn map[string]bool) []pattern.Notch {
 		if e.Role == pattern.RoleDartMouth || before.Role == pattern.RoleDartMouth || !sewn[e.Run] && !sewn[before.Run] {
 			continue
 		}
-		if turn := geom.AngleBetween(before.Path.EndTangent(), e.Path.StartTangent()); abs(turn) < smoothJoint {
+		if turn := geom.AngleBetween(before.Path.EndTangent(), e.Path.StartTangent()); math.Abs(turn) < smoothJoint {
 			notches = append(notches, pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle})
 		}
 	}
@@ -425,7 +424,7 @@ type seamPart struct {
 	length float64
 }
 
-// partsAlong are the parts of a chain in the order in which they are sewn.
+// partsAlong returns the parts of a chain in the order of sewing.
 func partsAlong(pieces []pattern.Piece, chain []link) []seamPart {
 	var parts []seamPart
 	for _, l := range chain {

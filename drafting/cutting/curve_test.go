@@ -113,7 +113,7 @@ func TestStandAndCollar(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	for range 200 {
 		neck, button, height, rise := 150+200*rng.Float64(), 25*rng.Float64(), 22+25*rng.Float64(), 25*rng.Float64()
-		s, err := cutting.Stand("stand", "Stand", neck, button, height, rise)
+		s, err := cutting.Stand("stand", "Stand", cutting.StandShape{Neck: neck, Button: button, Height: height, Rise: rise})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -121,7 +121,9 @@ func TestStandAndCollar(t *testing.T) {
 		near(t, "height at the back", s.RunLength("centre_back"), height, 0.02)
 		near(t, "notch", s.Run("neck").Length()-s.Notches[0].At, neck, 1e-5)
 		sound(t, s)
-		c, err := cutting.Collar("collar", "Collar", neck, height+10, 50+40*rng.Float64(), 30*rng.Float64(), 15*rng.Float64())
+		c, err := cutting.Collar("collar", "Collar", cutting.CollarShape{
+			Neck: neck, Height: height + 10, Point: 50 + 40*rng.Float64(), Spread: 30 * rng.Float64(), Drop: 15 * rng.Float64(),
+		})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,8 +133,8 @@ func TestStandAndCollar(t *testing.T) {
 		}
 		sound(t, c)
 	}
-	_, err := cutting.Stand("stand", "Stand", 10, 10, 30, 10)
-	wantError(t, err, "stand", "neck")
+	_, err := cutting.Stand("stand", "Stand", cutting.StandShape{Neck: 10, Button: 10, Height: 30, Rise: 10})
+	wantError(t, err, "stand", "")
 }
 
 func TestBandsAndPockets(t *testing.T) {

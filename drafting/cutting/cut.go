@@ -1,21 +1,22 @@
 package cutting
 
 import (
+	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
-// CutApart cuts a piece in two along a path that runs from a place on its outline
-// to another; both ends are carried on straight, or cut back, by a hair where
-// they miss it. The first part is the one clockwise from the path's start to
-// its end. Both have a new edge of the given name along the cut. Darts named
-// in through are cut away; no other may lie across the path.
+// CutApart cuts a piece in two along a path between two points of its outline.
+// Both ends are moved to the outline if they miss it by at most FitTol. The
+// first part is the one clockwise from the path's start to its end. Both have a
+// new edge of the given name along the cut. Darts named in through are cut
+// away; no other dart may lie across the path.
 //
-// With another path for the second part, what lies between the two falls
-// away: darts taken into a seam. Where the first path starts at the end of a
-// dart's mouth the other starts at its beginning.
+// If other is a second path, for the second part, what lies between the two
+// paths is dropped, as for darts taken into a seam. If the first path starts at
+// the end of a dart's mouth, the other starts at the mouth's beginning.
 func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]string, through ...string) ([2]pattern.Piece, error) {
 	var none [2]pattern.Piece
 	if other == nil {
@@ -54,7 +55,7 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 		if part, err = keepInside(part, q); err != nil {
 			return none, err
 		}
-		if fold := func(e pattern.Edge) bool { return e.Role == pattern.RoleFold }; p.Cut.OnFold && !slices.ContainsFunc(part.Edges, fold) {
+		if p.Cut.OnFold && !part.HasFold() {
 			part.Cut = pattern.Cut{Count: 2 * p.Cut.Count, Pair: true} // one for each side of the fold
 		}
 		parts[i] = part
@@ -74,7 +75,8 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 	return parts, nil
 }
 
-// between is the edges clockwise from one point of the outline to another.
+// edgesBetween returns the edges clockwise from one point of the outline to
+// another.
 func edgesBetween(p pattern.Piece, a, b geom.Point) ([]pattern.Edge, error) {
 	pa, err := PositionOf(p, a)
 	if err != nil {
@@ -99,18 +101,18 @@ func edgesBetween(p pattern.Piece, a, b geom.Point) ([]pattern.Edge, error) {
 	return edges, nil
 }
 
-// PlaceOf is where on the outline a point lies.
+// PositionOf returns the position of a point on the outline.
 func PositionOf(p pattern.Piece, at geom.Point) (Position, error) {
 	best, found := fitTol, Position{}
 	nearest := ""
-	least := pattern.MaxReach
+	offset := pattern.MaxReach
 	for _, e := range p.Edges {
 		if e.Role == pattern.RoleDartMouth {
 			continue
 		}
 		_, d, along := e.Path.Nearest(at)
-		if d < least {
-			least, nearest = d, e.Name
+		if d < offset {
+			offset, nearest = d, e.Name
 		}
 		if d < best {
 			best = d
@@ -118,12 +120,12 @@ func PositionOf(p pattern.Piece, at geom.Point) (Position, error) {
 		}
 	}
 	if found.Run == "" {
-		return found, newError(p, nearest, "(%.1f, %.1f) lies %.1f mm off it, not on the outline", at.X, at.Y, least)
+		return found, newError(p, nearest, "the point (%.1f, %.1f) lies %.1f mm off it; it must lie on the outline", at.X, at.Y, offset)
 	}
 	return found, nil
 }
 
-// before is the length of the run that lies before one of its parts.
+// lengthBefore returns the length of the run before one of its parts, mm.
 func lengthBefore(p pattern.Piece, part pattern.Edge) float64 {
 	var sum float64
 	for _, e := range p.Edges {
@@ -138,9 +140,9 @@ func lengthBefore(p pattern.Piece, part pattern.Edge) float64 {
 	return sum
 }
 
-// keepInside keeps of a piece's darts, marks, lines and notches what lies on
-// or inside its outline, as it was in the whole piece. A dart across the
-// outline stays with neither part.
+// keepInside returns the part p of a piece with the darts, marks, lines and
+// notches of the whole that lie on or inside its outline. A dart across the
+// outline is in neither part.
 func keepInside(p pattern.Piece, whole pattern.Piece) (pattern.Piece, error) {
 	outline := p.Outline()
 	p.Darts = nil
@@ -171,13 +173,9 @@ func onPath(path geom.Path, at geom.Point) bool {
 	return d <= nearBreak
 }
 
-// joinTol is by how much in mm two edges may differ in length or course and
-// still be joined into one piece.
-const joinTol = 0.5
-
-// Join joins b to a: b is moved so that its edge lies on a's, walked the other
-// way, and both edges are gone. Edges of one name that then meet become one.
-// Edges of b whose names a has already take b's name in front.
+// Join moves b so that its edge lies on a's, walked the other way, and joins
+// the two; both edges are gone. Edges of one name that then meet are merged.
+// Edges of b whose names a also has are prefixed with b's name.
 func Join(a pattern.Piece, edgeA string, b pattern.Piece, edgeB string) (pattern.Piece, error) {
 	ea, err := wholeEdge(a, edgeA)
 	if err != nil {
@@ -187,14 +185,16 @@ func Join(a pattern.Piece, edgeA string, b pattern.Piece, edgeB string) (pattern
 	if err != nil {
 		return pattern.Piece{}, err
 	}
-	if la, lb := ea.Path.Length(), eb.Path.Length(); abs(la-lb) > joinTol {
-		return pattern.Piece{}, newError(a, edgeA, "it is %.1f mm long, %s/%s %.1f mm: they can't be joined into one", la, b.Name, edgeB, lb)
+	if la, lb := ea.Path.Length(), eb.Path.Length(); math.Abs(la-lb) > pattern.SeamTol {
+		return pattern.Piece{}, newError(a, edgeA,
+			"%.1f mm long, but %s/%s is %.1f mm; edges to join must be equal within %g mm", la, b.Name, edgeB, lb, pattern.SeamTol)
 	}
 	b = b.Move(Onto(eb.Path.End(), eb.Path.Start(), ea.Path.Start(), ea.Path.End(), false))
 	eb, _ = wholeEdge(b, edgeB)
 	for _, q := range eb.Path.Reverse().Flatten(0.5) {
-		if _, d, _ := ea.Path.Nearest(q); d > joinTol {
-			return pattern.Piece{}, newError(a, edgeA, "%s/%s runs %.1f mm away from it: they can't be joined into one", b.Name, edgeB, d)
+		if _, d, _ := ea.Path.Nearest(q); d > pattern.SeamTol {
+			return pattern.Piece{}, newError(a, edgeA,
+				"%s/%s runs %.1f mm away from it; edges to join must lie on each other within %g mm", b.Name, edgeB, d, pattern.SeamTol)
 		}
 	}
 	edges := rotated(a.Edges, a.EdgeIndex(edgeA))[1:]
@@ -222,7 +222,7 @@ func Join(a pattern.Piece, edgeA string, b pattern.Piece, edgeB string) (pattern
 		e.Run = e.Name
 		q.Edges = append(q.Edges, e)
 	}
-	// The ends meet within joinTol; draw them together.
+	// The ends meet within SeamTol.
 	n := len(edges)
 	q.Edges[0].Path = q.Edges[0].Path.MoveStart(q.Edges[len(q.Edges)-1].Path.End())
 	q.Edges[n].Path = q.Edges[n].Path.MoveStart(q.Edges[n-1].Path.End())
@@ -242,7 +242,7 @@ func Join(a pattern.Piece, edgeA string, b pattern.Piece, edgeB string) (pattern
 	return repin(q, pins), nil
 }
 
-// joinLine adds a line, as one with a line of the same name that it carries on.
+// joinLine adds a line, merged with a line of the same name that it continues.
 func joinLine(lines []pattern.Line, l pattern.Line) []pattern.Line {
 	out := slices.Clone(lines)
 	for i, k := range out {
@@ -250,11 +250,11 @@ func joinLine(lines []pattern.Line, l pattern.Line) []pattern.Line {
 			continue
 		}
 		for _, way := range [...]geom.Path{l.Path, l.Path.Reverse()} {
-			if k.Path.End().Near(way.Start(), joinTol) {
+			if k.Path.End().Near(way.Start(), pattern.SeamTol) {
 				out[i].Path = geom.Join(k.Path, way.MoveStart(k.Path.End())).MergeLines()
 				return out
 			}
-			if k.Path.Start().Near(way.End(), joinTol) {
+			if k.Path.Start().Near(way.End(), pattern.SeamTol) {
 				out[i].Path = geom.Join(way.MoveEnd(k.Path.Start()), k.Path).MergeLines()
 				return out
 			}
@@ -263,13 +263,13 @@ func joinLine(lines []pattern.Line, l pattern.Line) []pattern.Line {
 	return append(out, l)
 }
 
-// wholeEdge is the one edge of that name, not cut by a dart.
+// wholeEdge returns the edge with the name, which no dart may cut.
 func wholeEdge(p pattern.Piece, name string) (pattern.Edge, error) {
 	if err := checkRun(p, name); err != nil {
 		return pattern.Edge{}, err
 	}
 	if countParts(p, name) > 1 {
-		return pattern.Edge{}, newError(p, name, "a dart opens in it; move the dart first")
+		return pattern.Edge{}, newError(p, name, "a dart opens in it: move the dart first")
 	}
 	return p.Edges[p.EdgeIndex(name)], nil
 }

@@ -2,17 +2,19 @@ package cutting
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
-// MoveDart closes a dart that opens at an edge and opens it at another place
-// of the outline: what lies between the two places, on the side away from the
-// fold or the grain, is turned about the pivot. Every seam keeps its length.
-// The pivot lies on the line that halves the dart, at its apex or beyond, as
-// the bust point does; the dart is sewn as far short of it as before.
+// MoveDart closes a dart that opens at an edge and opens it at another position
+// of the outline: it turns the part between the two positions, on the side away
+// from the fold or the grain, about the pivot. Every seam keeps its length. The
+// pivot lies on the line that bisects the dart, at its apex or beyond it, as
+// the bust point does; the sewn dart ends as far short of it as before.
 func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (pattern.Piece, error) {
 	d, err := openDart(p, name)
 	if err != nil {
@@ -20,8 +22,9 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	}
 	mouth := p.Edges[p.EdgeIndex(d.Mouth)].Path
 	start, end := mouth.Start(), mouth.End()
-	if off := abs(start.Dist(pivot) - end.Dist(pivot)); off > 0.5 {
-		return pattern.Piece{}, newError(p, d.Mouth, "the %s can't turn about (%.0f, %.0f): its legs would differ by %.1f mm", name, pivot.X, pivot.Y, off)
+	if off := math.Abs(start.Dist(pivot) - end.Dist(pivot)); off > pattern.SeamTol {
+		return pattern.Piece{}, newError(p, d.Mouth,
+			"the %s can't turn about (%.0f, %.0f): its legs would differ by %.1f mm", name, pivot.X, pivot.Y, off)
 	}
 	short := pivot.Dist(d.Apexes[0])
 	i := p.EdgeIndex(d.Mouth)
@@ -44,10 +47,10 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	angle := geom.AngleBetween(end.Sub(pivot), start.Sub(pivot)) // shuts the dart from its end
 	turnsFirst := !staysAfter(shut, first, wedge)
 	m := geom.Turn(pivot, angle)
-	moving, region := first, append(outlineOf(first), wedge...)
+	moving, region := first, append(pattern.Piece{Edges: first}.Outline(), wedge...)
 	if !turnsFirst {
 		m = geom.Turn(pivot, -angle)
-		moving, region = second, append(outlineOf(second), other...)
+		moving, region = second, append(pattern.Piece{Edges: second}.Outline(), other...)
 	}
 	q, pins, err := moveWithin(shut, pinsOf(p), region, moving, m)
 	if err != nil {
@@ -60,7 +63,7 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	a, b := at, m.Apply(at) // the new mouth's ends, clockwise
 	if turnsFirst {
 		first, a, b = moved, b, a
-		first[0].Path = first[0].Path.MoveStart(start) // legs are equal but for a hair
+		first[0].Path = first[0].Path.MoveStart(start) // legs are equal within FitTol
 	} else {
 		second = moved
 		last := &second[len(second)-1]
@@ -75,17 +78,17 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	return repin(q, pins), nil
 }
 
-// staysAfter reports whether the first chain keeps its place: it has a fold,
-// or else the grain.
+// staysAfter reports whether the first chain keeps its place: it has the fold
+// or, without a fold, the grain.
 func staysAfter(p pattern.Piece, first []pattern.Edge, wedge geom.Path) bool {
-	fold := func(e pattern.Edge) bool { return e.Role == pattern.RoleFold }
-	if a, all := slices.ContainsFunc(first, fold), slices.ContainsFunc(p.Edges, fold); a || all {
+	fold := func(edges []pattern.Edge) bool { return pattern.Piece{Edges: edges}.HasFold() }
+	if a, all := fold(first), fold(p.Edges); a || all {
 		return a
 	}
-	return append(outlineOf(first), wedge...).Contains(p.Grain.At(0.5))
+	return append(pattern.Piece{Edges: first}.Outline(), wedge...).Contains(p.Grain.At(0.5))
 }
 
-// cutChain cuts an open chain of edges at a point of one of them.
+// splitChain cuts an open chain of edges at a point of one of them.
 func splitChain(p pattern.Piece, at geom.Point) (first, second []pattern.Edge, err error) {
 	for i, e := range p.Edges {
 		if e.Role == pattern.RoleDartMouth {
@@ -113,10 +116,11 @@ func splitChain(p pattern.Piece, at geom.Point) (first, second []pattern.Edge, e
 		}
 		return first, second, nil
 	}
-	return nil, nil, newError(p, "", "(%.1f, %.1f) is not on the outline", at.X, at.Y)
+	return nil, nil, newError(p, "", "the point (%.1f, %.1f) does not lie on the outline", at.X, at.Y)
 }
 
-// openDart is the dart of that name, which opens at an edge and has one apex.
+// openDart returns the dart with the name, which must open at an edge and have
+// one apex.
 func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 	d := p.Dart(name)
 	if d == nil {
@@ -124,7 +128,7 @@ func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 		for _, k := range p.Darts {
 			names = append(names, k.Name)
 		}
-		return pattern.Dart{}, newError(p, "", "no dart %q; it has %v", name, names)
+		return pattern.Dart{}, newError(p, "", "unknown dart %q; the piece has %s", name, strings.Join(names, ", "))
 	}
 	if d.Mouth == "" || len(d.Apexes) != 1 || p.EdgeIndex(d.Mouth) < 0 {
 		return pattern.Dart{}, newError(p, "", "the %s does not open at an edge", name)
@@ -132,11 +136,11 @@ func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 	return *d, nil
 }
 
-// Undart gives up a dart: its mouth becomes part of the edge it opens in, which
-// is longer by it, to be eased or gathered into its seam or left as flare. With
-// fold the mouth is folded as a pleat: its ends are notched, and the legs drawn
-// in as the lines it is folded on, at most fold mm long. A dart inside the
-// piece is only left off.
+// Undart removes a dart that opens in an edge. The edge is longer by the mouth,
+// to be eased or gathered into its seam or left as flare. If fold is more than
+// 0 the mouth is folded as a pleat: its ends are notched, and the legs are
+// drawn as fold lines, at most fold mm long. A dart inside the piece is only
+// removed.
 func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	d := p.Dart(name)
 	if d == nil || d.Mouth != "" {
@@ -155,7 +159,7 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	n := len(p.Edges)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
 	if before.Name != after.Name {
-		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s, not in one edge", name, before.Name, after.Name)
+		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s; it must open in one edge", name, before.Name, after.Name)
 	}
 	pins := pinsOf(p)
 	q.Edges = slices.Clone(p.Edges)
@@ -171,12 +175,12 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	return repin(q, pins), nil
 }
 
-// AddDart opens a new dart of the given width at a place on an edge, sewn to
-// the apex: the edge is as much shorter as the dart takes up. The legs are made
-// equal by moving the mouth's ends along the edge.
+// AddDart opens a new dart of the width at a position on an edge, sewn to the
+// apex. The edge is shorter by the width as sewn. The legs are made equal by
+// moving the mouth along the edge.
 func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom.Point) (pattern.Piece, error) {
 	if p.Dart(name) != nil {
-		return pattern.Piece{}, newError(p, "", "it has a dart %q already", name)
+		return pattern.Piece{}, newError(p, "", "the piece already has a dart %q", name)
 	}
 	e, err := wholeEdge(p, at.Run)
 	if err != nil {
@@ -185,7 +189,7 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 	length := e.Path.Length()
 	lo, hi := at.At-width/2, at.At+width/2
 	if !(width > 0) || lo < 1 || hi > length-1 {
-		return pattern.Piece{}, newError(p, at.Run, "a dart %.1f mm wide at %.1f mm of its %.1f", width, at.At, length)
+		return pattern.Piece{}, newError(p, at.Run, "a dart %.1f mm wide at %.1f mm does not fit on its %.1f mm", width, at.At, length)
 	}
 	if !p.Outline().Contains(apex) {
 		return pattern.Piece{}, newError(p, at.Run, "the %s would end outside the piece", name)
@@ -196,7 +200,7 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 		a, b := e.Path.At(lo+shift), e.Path.At(hi+shift)
 		off := a.Dist(apex) - b.Dist(apex)
 		slope := a.Sub(apex).Unit().Dot(e.Path.TangentAt(lo+shift)) - b.Sub(apex).Unit().Dot(e.Path.TangentAt(hi+shift))
-		if abs(off) < 1e-6 || slope == 0 {
+		if math.Abs(off) < 1e-6 || slope == 0 {
 			break
 		}
 		shift = max(1-lo, min(length-1-hi, shift-off/slope))
@@ -204,8 +208,8 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 	before, rest := e.Path.SplitAt(lo + shift)
 	_, after := rest.SplitAt(hi - lo)
 	a, b := before.End(), after.Start()
-	if abs(a.Dist(apex)-b.Dist(apex)) > 0.04 {
-		return pattern.Piece{}, newError(p, at.Run, "the legs of the %s would differ by %.1f mm", name, abs(a.Dist(apex)-b.Dist(apex)))
+	if math.Abs(a.Dist(apex)-b.Dist(apex)) > 0.04 {
+		return pattern.Piece{}, newError(p, at.Run, "the legs of the %s would differ by %.1f mm", name, math.Abs(a.Dist(apex)-b.Dist(apex)))
 	}
 	pins := pinsOf(p)
 	i := p.EdgeIndex(at.Run)

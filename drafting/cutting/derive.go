@@ -7,26 +7,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Rectangle is a straight piece: a band, cuff, belt or binding, its length
-// across the paper. Its edges are top, end, bottom and start, clockwise from
-// the top left corner.
-func Rectangle(name, title string, length, width float64) (pattern.Piece, error) {
-	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 1}}
-	if !(length >= 5 && width >= 5 && length <= pattern.MaxReach && width <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, "", "%.1f mm long and %.1f mm wide; at least 5 mm", length, width)
-	}
-	a, b, c, d := geom.Pt(0, 0), geom.Pt(length, 0), geom.Pt(length, width), geom.Pt(0, width)
-	p.Edges = []pattern.Edge{
-		newEdge("top", pattern.RoleSeam, geom.Path{geom.Line(a, b)}),
-		newEdge("end", pattern.RoleSeam, geom.Path{geom.Line(b, c)}),
-		newEdge("bottom", pattern.RoleSeam, geom.Path{geom.Line(c, d)}),
-		newEdge("start", pattern.RoleSeam, geom.Path{geom.Line(d, a)}),
-	}
-	return GrainAlong(p, geom.Pt(1, 0)), nil
-}
-
-// Extend carries an edge out by so many mm and the edges beside it straight on
-// to it: a button stand or a wrap. The old edge stays as a line inside, named
+// Extend moves an edge out by mm and extends its neighbours straight to it, as
+// for a button stand or a wrap. The old edge stays as a line inside, named
 // keep.
 func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece, error) {
 	e, err := wholeEdge(p, run)
@@ -34,7 +16,7 @@ func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece
 		return pattern.Piece{}, err
 	}
 	if !(by > 0 && by <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, run, "extended by %.1f mm; more than 0", by)
+		return pattern.Piece{}, newError(p, run, "extended by %.1f mm; must be more than 0 and at most %g mm", by, pattern.MaxReach)
 	}
 	n := len(p.Edges)
 	i := p.EdgeIndex(run)
@@ -45,11 +27,11 @@ func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece
 	}
 	start, ok := carry(out, true, before.Path.End(), before.Path.EndTangent(), by)
 	if !ok {
-		return pattern.Piece{}, newError(p, run, "%s, carried on straight, does not meet it %.1f mm out", before.Name, by)
+		return pattern.Piece{}, newError(p, run, "%s, extended straight, does not meet it %.1f mm out", before.Name, by)
 	}
 	end, ok := carry(out, false, after.Path.Start(), after.Path.StartTangent().Neg(), by)
 	if !ok {
-		return pattern.Piece{}, newError(p, run, "%s, carried on straight, does not meet it %.1f mm out", after.Name, by)
+		return pattern.Piece{}, newError(p, run, "%s, extended straight, does not meet it %.1f mm out", after.Name, by)
 	}
 	out = trimTo(out, start, true).MoveStart(start)
 	out = trimTo(out, end, false).MoveEnd(end)
@@ -66,8 +48,8 @@ func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece
 	return q, nil
 }
 
-// carry is where the straight line from a neighbour's end meets the parallel
-// of an edge, or the straight continuation of it.
+// carry returns the point where the straight line from a neighbour's end meets
+// the parallel of an edge or its straight continuation.
 func carry(out geom.Path, atStart bool, from, u geom.Point, by float64) (geom.Point, bool) {
 	end, along := out.Start(), out.StartTangent()
 	if !atStart {
@@ -79,7 +61,7 @@ func carry(out geom.Path, atStart bool, from, u geom.Point, by float64) (geom.Po
 	return geom.Point{}, false
 }
 
-// trimTo cuts the path back to the point, if it passes it.
+// trimTo cuts the path back to the point, or extends it there.
 func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 	_, d, along := path.Nearest(at)
 	if d > fitTol {
@@ -101,10 +83,10 @@ func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 	return path
 }
 
-// Facing is the strip of a piece along edges that follow each other, so many
-// mm wide, with its inner edge named inner. With a path, from the edge before
-// them to the edge after, that is its inner edge. Darts that open in those
-// edges or reach into the strip must be moved or given up before.
+// Facing returns the strip of a piece along consecutive edges, width mm wide,
+// with its inner edge named inner. If along is a path from the edge before them
+// to the edge after, that is its inner edge. Darts that open in those edges or
+// reach into the strip must be moved or removed first.
 func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name, title, inner string) (pattern.Piece, error) {
 	var strip pattern.Piece
 	if along == nil {
@@ -133,13 +115,13 @@ func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name
 	return strip, nil
 }
 
-// strip cuts off what lies within width mm of the edges.
+// cutStrip cuts off the part within width mm of the edges.
 func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (strip, rest pattern.Piece, err error) {
 	if len(runs) == 0 {
-		return strip, rest, newError(p, "", "no edge to face")
+		return strip, rest, newError(p, "", "no edge is named for the strip")
 	}
 	if !(width > 0 && width <= pattern.MaxReach) {
-		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; more than 0", width)
+		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; must be more than 0 and at most %g mm", width, pattern.MaxReach)
 	}
 	var along geom.Path
 	for i, run := range runs {
@@ -167,8 +149,8 @@ func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (stri
 	return parts[0], parts[1], nil
 }
 
-// acrossFrom carries a path inside the piece on, or cuts it back, to the
-// outline beyond both ends of the edges that it is parallel to.
+// extendAcross extends a path inside the piece, or cuts it back, to the outline
+// beyond both ends of the edges it is parallel to.
 func extendAcross(p pattern.Piece, path, along geom.Path, width float64) geom.Path {
 	reach := 4 * width
 	long := geom.Join(
@@ -195,16 +177,16 @@ func extendAcross(p pattern.Piece, path, along geom.Path, width float64) geom.Pa
 	return long.Part(from, to)
 }
 
-// FoldOut adds a grown-on facing: the strip of the piece along an edge, so many
+// FoldOut adds a grown-on facing: the strip of the piece along an edge, width
 // mm wide, mirrored over it. The edge stays as a line inside, named fold; the
-// strip's edges take facing_ in front of their names.
+// strip's edges are prefixed with facing_.
 func FoldOut(p pattern.Piece, run string, width float64, fold string) (pattern.Piece, error) {
 	e, err := wholeEdge(p, run)
 	if err != nil {
 		return pattern.Piece{}, err
 	}
 	if !e.Path.IsStraight(pattern.FoldTol) {
-		return pattern.Piece{}, newError(p, run, "a facing can only be grown on to a straight edge")
+		return pattern.Piece{}, newError(p, run, "a facing can be grown on to a straight edge only")
 	}
 	bare := p
 	bare.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(d pattern.Dart) bool { return d.Mouth == "" })
@@ -235,62 +217,4 @@ func FoldOut(p pattern.Piece, run string, width float64, fold string) (pattern.P
 		q.Cut = pattern.Cut{Count: 2, Pair: true}
 	}
 	return q, nil
-}
-
-// Band is a rectangle; doubled it is twice as wide, with its fold drawn along
-// the middle and notched at both ends.
-func Band(name, title string, length, width float64, doubled bool) (pattern.Piece, error) {
-	if !doubled {
-		return Rectangle(name, title, length, width)
-	}
-	p, err := Rectangle(name, title, length, 2*width)
-	if err != nil {
-		return pattern.Piece{}, err
-	}
-	p.Lines = []pattern.Line{{Name: "fold", Path: geom.Path{geom.Line(geom.Pt(0, width), geom.Pt(length, width))}}}
-	p.Notches = []pattern.Notch{{Edge: "end", At: width, Kind: pattern.NotchSingle}, {Edge: "start", At: width, Kind: pattern.NotchSingle}}
-	// The grain would hide the fold.
-	p.Grain = geom.Line(geom.Pt(0.15*length, 0.5*width), geom.Pt(0.85*length, 0.5*width))
-	return p, nil
-}
-
-// A BandPart is a named part of a band: so many mm that are sewn to one place.
-type BandPart struct {
-	Name   string
-	Length float64
-}
-
-// Waistband is a doubled band as it lies unrolled, right side up, so many mm
-// deep when it is folded: its top edge is the inside's, and its lower edge falls
-// into the parts that are sewn to the garment, from the right end to the left,
-// and an underlap at the left end. Its edges are top, end, the parts, underlap
-// and start.
-func Waistband(name, title string, depth, underlap float64, parts []BandPart) (pattern.Piece, error) {
-	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 1}, Interfacing: 1, Notes: []string{"Fold along the middle."}}
-	whole := underlap
-	for _, s := range parts {
-		if !(s.Length >= 5 && s.Length <= pattern.MaxReach) {
-			return pattern.Piece{}, newError(p, s.Name, "%.1f mm long; at least 5", s.Length)
-		}
-		whole += s.Length
-	}
-	if !(depth >= 10 && depth <= 200 && underlap >= 5 && underlap <= 300 && whole <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, "", "%.1f mm deep, an underlap of %.1f, %.1f long; at least 10 deep, an underlap of at least 5", depth, underlap, whole)
-	}
-	p.Edges = []pattern.Edge{
-		newEdge("top", pattern.RoleEdge, geom.Polyline(geom.Pt(0, 0), geom.Pt(whole, 0))),
-		newEdge("end", pattern.RoleEdge, geom.Polyline(geom.Pt(whole, 0), geom.Pt(whole, 2*depth))),
-	}
-	x := whole
-	for _, s := range append(slices.Clip(parts), BandPart{"underlap", underlap}) {
-		p.Edges = append(p.Edges, newEdge(s.Name, pattern.RoleSeam, geom.Polyline(geom.Pt(x, 2*depth), geom.Pt(x-s.Length, 2*depth))))
-		x -= s.Length
-	}
-	p.Edges[len(p.Edges)-1].Role = pattern.RoleEdge
-	p.Edges[len(p.Edges)-1].Path = p.Edges[len(p.Edges)-1].Path.MoveEnd(geom.Pt(0, 2*depth))
-	p.Edges = append(p.Edges, newEdge("start", pattern.RoleEdge, geom.Polyline(geom.Pt(0, 2*depth), geom.Pt(0, 0))))
-	p.Lines = []pattern.Line{{Name: "fold", Path: geom.Polyline(geom.Pt(0, depth), geom.Pt(whole, depth))}}
-	// The grain would hide the fold.
-	p.Grain = geom.Line(geom.Pt(0.15*whole, 0.5*depth), geom.Pt(0.85*whole, 0.5*depth))
-	return p, nil
 }

@@ -88,8 +88,8 @@ func wantError(t *testing.T, err error, piece, edge string) {
 	if !ok {
 		t.Fatalf("error %v, want an OpError", err)
 	}
-	if op.Piece != piece || op.Edge != edge || op.Why == "" {
-		t.Errorf("error on %s/%s (%s), want %s/%s", op.Piece, op.Edge, op.Why, piece, edge)
+	if op.Piece != piece || op.Edge != edge || op.Reason == "" {
+		t.Errorf("error on %s/%s (%s), want %s/%s", op.Piece, op.Edge, op.Reason, piece, edge)
 	}
 }
 

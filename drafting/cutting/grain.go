@@ -5,22 +5,22 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// FitGrain is the piece with its grain line brought inside, in the direction
-// that it has, where it does not lie there already.
+// FitGrain returns the piece with its grain line moved inside the outline, in
+// its direction, if it does not lie there.
 func FitGrain(p pattern.Piece) pattern.Piece {
 	p.Grain = fitGrain(p, p.Grain)
 	return p
 }
 
-// GrainAlong is the piece with its grain along a direction.
+// GrainAlong returns the piece with its grain along a direction.
 func GrainAlong(p pattern.Piece, u geom.Point) pattern.Piece {
 	c := p.Outline().Bounds().Centre()
 	p.Grain = fitGrain(p, geom.Line(c.Sub(u.Unit().Mul(pattern.MaxReach)), c.Add(u.Unit().Mul(pattern.MaxReach))))
 	return p
 }
 
-// GrainThrough is the piece with its grain along a direction through a point
-// inside it.
+// GrainThrough returns the piece with its grain along a direction through a
+// point inside it.
 func GrainThrough(p pattern.Piece, u, at geom.Point) pattern.Piece {
 	outline := p.Outline()
 	reach := u.Unit().Mul(pattern.MaxReach)
@@ -35,8 +35,8 @@ func GrainThrough(p pattern.Piece, u, at geom.Point) pattern.Piece {
 	return p
 }
 
-// fitGrain is the grain line in its direction, where it is if it lies in the
-// piece, or else along the longest run through the middle.
+// fitGrain returns the grain line as it is if it lies in the piece, otherwise
+// in its direction along the longest run through the middle.
 func fitGrain(p pattern.Piece, g geom.Segment) geom.Segment {
 	outline := p.Outline()
 	if g.P0 != g.P3 && outline.Contains(g.P0) && outline.Contains(g.P3) && len(geom.Path{g}.Crossings(outline)) == 0 {
@@ -69,7 +69,7 @@ func fitGrain(p pattern.Piece, g geom.Segment) geom.Segment {
 	return geom.Line(best.At(in/n), best.At(1-in/n))
 }
 
-// spanAlong is from where to where an outline reaches in a direction.
+// spanAlong returns the range of an outline in a direction, mm.
 func spanAlong(outline geom.Path, u geom.Point) (lo, hi float64) {
 	lo, hi = pattern.MaxReach, -pattern.MaxReach
 	for _, q := range outline.Flatten(1) {

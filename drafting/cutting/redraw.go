@@ -1,29 +1,30 @@
 package cutting
 
 import (
+	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
-// fitTol is how far in mm a new edge may start from the neighbour it is to
-// meet; within it the edge is moved by the hair that is missing.
+// fitTol is the largest gap in mm between a new edge and the neighbour it must
+// meet; the edge is moved to close it.
 const fitTol = 0.05
 
-// newEdge is an edge of a loose piece.
+// newEdge returns an edge of a loose piece.
 func newEdge(name string, role pattern.Role, path geom.Path) pattern.Edge {
 	return pattern.Edge{Name: name, Run: name, Role: role, Path: path}
 }
 
-// Redraw gives edges that follow each other along the outline new paths, each
-// walked clockwise. The first starts and the last ends on the edge beside it,
-// which is cut there, or on the straight continuation of that edge, which is
-// carried on to it. No dart may open in an edge that is redrawn.
+// Redraw gives consecutive edges new paths, each walked clockwise. The first
+// path starts and the last one ends on the neighbouring edge, which is cut
+// there, or on its straight continuation, to which it is extended. No dart may
+// open in a redrawn edge.
 func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, error) {
 	n := len(p.Edges)
 	if len(runs) == 0 || len(runs) != len(paths) || len(runs) >= n {
-		return pattern.Piece{}, newError(p, "", "%d edges to redraw with %d paths, of %d in all", len(runs), len(paths), n)
+		return pattern.Piece{}, newError(p, "", "%d edges and %d paths to redraw them with; as many of each are required, at least 1 and at most %d", len(runs), len(paths), n-1)
 	}
 	for i, run := range runs {
 		if err := checkRun(p, run); err != nil {
@@ -31,12 +32,12 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 		}
 		switch parts := countParts(p, run); {
 		case parts > 1:
-			return pattern.Piece{}, newError(p, run, "a dart opens in it; move the dart or redraw a part")
+			return pattern.Piece{}, newError(p, run, "a dart opens in it: move the dart first")
 		case len(paths[i]) == 0:
-			return pattern.Piece{}, newError(p, run, "an empty path to redraw it with")
+			return pattern.Piece{}, newError(p, run, "its new path is empty")
 		}
 		if err := pattern.CheckPath(paths[i]); err != nil {
-			return pattern.Piece{}, newError(p, run, "the new path %v", err)
+			return pattern.Piece{}, newError(p, run, "its new path %v", err)
 		}
 	}
 	edges := rotated(p.Edges, p.EdgeIndex(runs[0]))
@@ -51,7 +52,7 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	for i := 1; i < len(paths); i++ {
 		end, start := paths[i-1].End(), paths[i].Start()
 		if gap := end.Dist(start); gap > fitTol {
-			return pattern.Piece{}, newError(p, runs[i], "the new path starts %.2f mm from the end of %s", gap, runs[i-1])
+			return pattern.Piece{}, newError(p, runs[i], "its new path starts %.2f mm from the end of %s; at most %g mm", gap, runs[i-1], fitTol)
 		}
 		paths[i] = paths[i].MoveStart(end)
 	}
@@ -65,7 +66,7 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	}
 	after.Path = back.Reverse()
 	if len(before.Path) == 0 || len(after.Path) == 0 {
-		return pattern.Piece{}, newError(p, runs[0], "nothing is left of the edge beside it")
+		return pattern.Piece{}, newError(p, runs[0], "nothing is left of the edge next to it")
 	}
 	paths[0] = paths[0].MoveStart(before.Path.End())
 	paths[last] = paths[last].MoveEnd(after.Path.Start())
@@ -79,7 +80,7 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	return repin(q, pins), nil
 }
 
-// partsOf is how many edges have that name.
+// countParts returns the number of edges with the name.
 func countParts(p pattern.Piece, run string) int {
 	n := 0
 	for _, e := range p.Edges {
@@ -90,44 +91,44 @@ func countParts(p pattern.Piece, run string) int {
 	return n
 }
 
-// fitEnd cuts an edge where the point lies on it, or carries it on straight to
-// the point. meets is the edge that is to meet it there.
+// fitEnd cuts an edge at a point on it, or extends it straight to the point.
+// meets is the edge that must meet it there.
 func fitEnd(p pattern.Piece, e pattern.Edge, at geom.Point, meets string) (geom.Path, error) {
 	if e.Path.End().Near(at, fitTol) {
 		return e.Path, nil
 	}
 	if e.Role == pattern.RoleDartMouth {
-		return nil, newError(p, meets, "its new end leaves the dart mouth %s beside it", e.Name)
+		return nil, newError(p, meets, "its new end leaves the dart mouth %s next to it", e.Name)
 	}
 	if _, d, along := e.Path.Nearest(at); d <= fitTol && along < e.Path.Length() {
 		before, _ := e.Path.SplitAt(along)
 		return before, nil
 	}
 	end, u := e.Path.End(), e.Path.EndTangent()
-	if way := at.Sub(end); way.Dot(u) > 0 && abs(way.Cross(u)) <= fitTol {
+	if way := at.Sub(end); way.Dot(u) > 0 && math.Abs(way.Cross(u)) <= fitTol {
 		return append(slices.Clone(e.Path), geom.Line(end, at)).MergeLines(), nil
 	}
 	_, d, _ := e.Path.Nearest(at)
-	return nil, newError(p, meets, "its new end (%.1f, %.1f) lies %.1f mm off %s and its straight continuation", at.X, at.Y, d, e.Name)
+	return nil, newError(p, meets,
+		"its new end (%.1f, %.1f) lies %.1f mm off %s; it must lie on that edge or its straight continuation", at.X, at.Y, d, e.Name)
 }
 
-// Drop moves the ends of an edge along the edges beside it and stretches the
-// edge between them: by names the neighbours and how far in mm the end cuts
-// into each, below zero how far it is carried out beyond it. A neckline
-// dropped by centre_front and shoulder is lower and wider; a hem dropped by
-// less than zero is longer.
+// Drop moves the ends of an edge along its neighbours and stretches the edge
+// between them. by gives for each neighbour how far in mm the end cuts into it,
+// negative to extend it. A neckline dropped by centre_front and shoulder is
+// lower and wider; a hem dropped by a negative length is longer.
 func Drop(p pattern.Piece, run string, by map[string]float64) (pattern.Piece, error) {
 	if err := checkRun(p, run); err != nil {
 		return pattern.Piece{}, err
 	}
 	if countParts(p, run) > 1 {
-		return pattern.Piece{}, newError(p, run, "a dart opens in it; move the dart first")
+		return pattern.Piece{}, newError(p, run, "a dart opens in it: move the dart first")
 	}
 	i, n := p.EdgeIndex(run), len(p.Edges)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
 	for name := range by {
 		if name != before.Name && name != after.Name {
-			return pattern.Piece{}, newError(p, run, "%q is not beside it; %s and %s are", name, before.Name, after.Name)
+			return pattern.Piece{}, newError(p, run, "%q is not next to it; %s and %s are", name, before.Name, after.Name)
 		}
 	}
 	if before.Name == after.Name {
@@ -144,11 +145,12 @@ func Drop(p pattern.Piece, run string, by map[string]float64) (pattern.Piece, er
 	return Redraw(p, []string{run}, []geom.Path{p.Edges[i].Path.Stretch(start, end)})
 }
 
-// moveEnd is the point by mm before the path's end, or beyond it.
+// moveEnd returns the point by mm before the path's end, or beyond it if by is
+// negative.
 func moveEnd(p pattern.Piece, path geom.Path, by float64, name string) (geom.Point, error) {
 	n := path.Length()
 	if !(by < n-1) || by < -pattern.MaxReach {
-		return geom.Point{}, newError(p, name, "%.1f mm of its %.1f mm cut away", by, n)
+		return geom.Point{}, newError(p, name, "cut back by %.1f mm; must be less than its length of %.1f mm", by, n)
 	}
 	if by < 0 {
 		return path.End().Add(path.EndTangent().Mul(-by)), nil
@@ -156,8 +158,8 @@ func moveEnd(p pattern.Piece, path geom.Path, by float64, name string) (geom.Poi
 	return path.At(n - by), nil
 }
 
-// Level makes an edge as long as to mm by dropping or lowering the edge beside
-// it at one end: by is the name of that edge, for a side seam the hem.
+// Level makes an edge to mm long by dropping the edge named by at one of its
+// ends: for a side seam, the hem.
 func Level(p pattern.Piece, run, by string, to float64) (pattern.Piece, error) {
 	if err := checkRun(p, by); err != nil {
 		return pattern.Piece{}, err
@@ -165,19 +167,19 @@ func Level(p pattern.Piece, run, by string, to float64) (pattern.Piece, error) {
 	return Drop(p, by, map[string]float64{run: p.RunLength(run) - to})
 }
 
-// SplitEdge makes two edges of one at a place inside it, each with its own
-// name. No dart may open in it.
+// SplitEdge splits an edge in two at a position inside it, each part with its
+// own name. No dart may open in it.
 func SplitEdge(p pattern.Piece, at Position, first, second string) (pattern.Piece, error) {
 	e, err := wholeEdge(p, at.Run)
 	if err != nil {
 		return pattern.Piece{}, err
 	}
 	if n := e.Path.Length(); !(at.At > 1 && at.At < n-1) {
-		return pattern.Piece{}, newError(p, at.Run, "split at %.1f mm of its %.1f", at.At, n)
+		return pattern.Piece{}, newError(p, at.Run, "split at %.1f mm; must be more than 1 and less than %.1f mm", at.At, n-1)
 	}
 	for _, name := range [...]string{first, second} {
 		if name != at.Run && p.EdgeIndex(name) >= 0 || first == second {
-			return pattern.Piece{}, newError(p, at.Run, "it has an edge %q already", name)
+			return pattern.Piece{}, newError(p, at.Run, "the piece already has an edge %q", name)
 		}
 	}
 	a, b := e, e
@@ -199,8 +201,8 @@ func SplitEdge(p pattern.Piece, at Position, first, second string) (pattern.Piec
 	return repin(q, pins), nil
 }
 
-// TrueUp draws an edge anew between its ends as one curve, square to the edges
-// beside it.
+// TrueUp redraws an edge between its ends as one curve, square to its
+// neighbours.
 func TrueUp(p pattern.Piece, run string) (pattern.Piece, error) {
 	e, err := wholeEdge(p, run)
 	if err != nil {
@@ -212,16 +214,15 @@ func TrueUp(p pattern.Piece, run string) (pattern.Piece, error) {
 	out := p.Edges[(i+n-1)%n].Path.EndTangent().Right()
 	in := p.Edges[(i+1)%n].Path.StartTangent().Left()
 	if way := b.Sub(a); way.Dot(out) <= 0 || way.Dot(in) <= 0 {
-		return pattern.Piece{}, newError(p, run, "it can't be square to both edges beside it")
+		return pattern.Piece{}, newError(p, run, "it can't be square to both edges next to it")
 	}
 	reach := a.Dist(b) / 3
 	return Redraw(p, []string{run}, []geom.Path{{geom.Cubic(a, a.Add(out.Mul(reach)), b.Sub(in.Mul(reach)), b)}})
 }
 
-// Flare swings a side out at the hem by mm, square to it, from the place above
-// mm along it; the side is walked towards the hem. It keeps its length, and the
-// hem is drawn anew, square to the side and running as before into its other
-// end.
+// Flare swings a side out at the hem by mm, square to it, from above mm along
+// it; the side is walked towards the hem. It keeps its length. The hem is
+// redrawn, square to the side and unchanged in direction at its other end.
 func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece, error) {
 	for _, run := range [...]string{side, hem} {
 		if err := checkRun(p, run); err != nil {
@@ -238,15 +239,15 @@ func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece,
 		return pattern.Piece{}, newError(p, side, "it does not run into %s; %s does", hem, last.Name)
 	}
 	if countParts(p, hem) > 1 {
-		return pattern.Piece{}, newError(p, hem, "a dart opens in it; move the dart first")
+		return pattern.Piece{}, newError(p, hem, "a dart opens in it: move the dart first")
 	}
 	from := above - (p.RunLength(side) - last.Path.Length()) // along that part
 	length := last.Path.Length()
 	if from < 0 || from > length-20 {
-		return pattern.Piece{}, newError(p, side, "flared from %.1f mm of its %.1f, in the part that meets %s", above, p.RunLength(side), hem)
+		return pattern.Piece{}, newError(p, side, "flared from %.1f mm of its %.1f mm; must be in the part that meets %s, at least 20 mm above it", above, p.RunLength(side), hem)
 	}
-	if abs(by) > 1.2*(length-from) {
-		return pattern.Piece{}, newError(p, side, "flared by %.1f mm over %.1f mm", by, length-from)
+	if math.Abs(by) > 1.2*(length-from) {
+		return pattern.Piece{}, newError(p, side, "flared by %.1f mm; at most %.1f mm over a length of %.1f mm", by, 1.2*(length-from), length-from)
 	}
 	upper, lower := last.Path.SplitAt(from)
 	foot := lower.End()
@@ -260,7 +261,7 @@ func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece,
 		u := way.Unit()
 		swung = geom.Path{geom.Cubic(start, start.Add(out.Mul(reach)), end.Sub(u.Mul(reach)), end)}
 		off := swung.Length() - want
-		if abs(off) < 1e-7 {
+		if math.Abs(off) < 1e-7 {
 			break
 		}
 		end = end.Sub(u.Mul(off))

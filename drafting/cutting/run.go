@@ -3,41 +3,43 @@ package cutting
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
-// An OpError says why something can't be done to a piece.
+// An Error says why an operation can't be done on a piece.
 type Error struct {
-	Piece string
-	Edge  string // "" where no single edge is to blame
-	Why   string
+	Piece  string
+	Edge   string // "" where no single edge is to blame
+	Reason string
 }
 
 func (e *Error) Error() string {
 	if e.Edge == "" {
-		return fmt.Sprintf("piece %s: %s", e.Piece, e.Why)
+		return fmt.Sprintf("piece %s: %s", e.Piece, e.Reason)
 	}
-	return fmt.Sprintf("piece %s, edge %s: %s", e.Piece, e.Edge, e.Why)
+	return fmt.Sprintf("piece %s, edge %s: %s", e.Piece, e.Edge, e.Reason)
 }
 
 func newError(p pattern.Piece, edge, format string, args ...any) error {
-	return &Error{Piece: p.Name, Edge: edge, Why: fmt.Sprintf(format, args...)}
+	return &Error{Piece: p.Name, Edge: edge, Reason: fmt.Sprintf(format, args...)}
 }
 
-// Place is a place on a piece's outline: mm along the run of that name.
+// Position is a position on a piece's outline: At mm along a run.
 type Position struct {
 	Run string
 	At  float64
 }
 
-// nearBreak is how close in mm two cuts of an edge count as the same.
+// nearBreak is the distance in mm within which two cuts of an edge count as
+// one.
 const nearBreak = 0.01
 
-// Loose is the piece with its edges loose: parts that nothing lies between are
-// one edge again. Notches that only mark such a part's end are dropped: Assemble
-// marks anew what still needs it.
+// Loose returns the piece with its edges loose: parts with nothing between them
+// are merged. It drops notches that only mark the end of such a part; Assemble
+// adds the ones that are still required.
 func Loose(p pattern.Piece) pattern.Piece {
 	q := p
 	q.Notches = nil
@@ -63,7 +65,7 @@ func Loose(p pattern.Piece) pattern.Piece {
 	return q
 }
 
-// merged makes one edge of neighbours that have the same name.
+// merged merges neighbouring edges of one name.
 func merged(edges []pattern.Edge) []pattern.Edge {
 	out := make([]pattern.Edge, 0, len(edges))
 	for _, e := range edges {
@@ -88,10 +90,10 @@ func sameRun(a, b pattern.Edge) bool {
 	return a.Name == b.Name && a.Role == b.Role && a.Role != pattern.RoleDartMouth
 }
 
-// Numbered gives the parts of an edge names of their own, side_1 and side_2
-// along the outline, and carries each notch to the part it falls on. A notch
-// within a millimetre of a part's end is left out: the corner or the dart's
-// mouth says the same.
+// Numbered returns the piece with names of their own for the parts of an edge,
+// side_1 and side_2 along the outline, and moves each notch to the part it lies
+// on. It drops a notch within a millimetre of a part's end, where the corner or
+// the dart's mouth marks the same.
 func Numbered(p pattern.Piece) pattern.Piece {
 	q := p
 	q.Edges = make([]pattern.Edge, len(p.Edges))
@@ -130,28 +132,28 @@ func Numbered(p pattern.Piece) pattern.Piece {
 
 func partName(name string, n int) string { return fmt.Sprintf("%s_%d", name, n) }
 
-// checkRun says that the piece has an edge of that name, or which it has.
+// checkRun returns an error that lists the piece's runs if it has no such run.
 func checkRun(p pattern.Piece, name string) error {
 	if slices.ContainsFunc(p.Edges, func(e pattern.Edge) bool { return e.Name == name && e.Role != pattern.RoleDartMouth }) {
 		return nil
 	}
-	return newError(p, "", "no edge %q; it has %v", name, p.Runs())
+	return newError(p, "", "unknown edge %q; the piece has %s", name, strings.Join(p.Runs(), ", "))
 }
 
-// PointAt is the place's point on the paper.
+// PointAt returns the point of a position on the outline.
 func PointAt(p pattern.Piece, at Position) (geom.Point, error) {
 	if err := checkRun(p, at.Run); err != nil {
 		return geom.Point{}, err
 	}
 	path := p.Run(at.Run)
 	if n := path.Length(); !(at.At >= -nearBreak && at.At <= n+nearBreak) {
-		return geom.Point{}, newError(p, at.Run, "%.1f mm along it; it is %.1f mm long", at.At, n)
+		return geom.Point{}, newError(p, at.Run, "a position %.1f mm along it; must be from 0 to %.1f mm", at.At, n)
 	}
 	return path.At(at.At), nil
 }
 
-// split cuts the outline at a place and returns the edges from there all the
-// way round to it again.
+// split cuts the outline at a position and returns the edges from there all the
+// way round to it.
 func split(p pattern.Piece, at Position) ([]pattern.Edge, error) {
 	if _, err := PointAt(p, at); err != nil {
 		return nil, err
@@ -188,7 +190,7 @@ func rotated(edges []pattern.Edge, i int) []pattern.Edge {
 	return append(slices.Clone(edges[i:]), edges[:i]...)
 }
 
-// splitTwo cuts the outline at two places: from a on to b, and from b on to a.
+// splitTwo cuts the outline at two positions: from a to b, and from b to a.
 func splitTwo(p pattern.Piece, a, b Position) (first, second []pattern.Edge, err error) {
 	pb, err := PointAt(p, b)
 	if err != nil {
@@ -200,13 +202,13 @@ func splitTwo(p pattern.Piece, a, b Position) (first, second []pattern.Edge, err
 	}
 	pa := edges[0].Path.Start()
 	if pa.Near(pb, nearBreak) {
-		return nil, nil, newError(p, a.Run, "both places are the same")
+		return nil, nil, newError(p, a.Run, "both positions are the same")
 	}
 	for i, e := range edges {
 		if e.Name != b.Run {
 			continue
 		}
-		at, d, along := e.Path.Nearest(pb)
+		_, d, along := e.Path.Nearest(pb)
 		if d > nearBreak {
 			continue
 		}
@@ -224,26 +226,9 @@ func splitTwo(p pattern.Piece, a, b Position) (first, second []pattern.Edge, err
 			return edges[: i+1 : i+1], edges[i+1:], nil
 		}
 		before, after := e.Path.SplitAt(along)
-		_ = at
 		x, y := e, e
 		x.Path, y.Path = before, after
 		return append(slices.Clone(edges[:i]), x), append([]pattern.Edge{y}, edges[i+1:]...), nil
 	}
-	return nil, nil, newError(p, b.Run, "no place %.1f mm along it", b.At)
-}
-
-// outlineOf is the edges' paths one after another.
-func outlineOf(edges []pattern.Edge) geom.Path {
-	var path geom.Path
-	for _, e := range edges {
-		path = append(path, e.Path...)
-	}
-	return path
-}
-
-func abs(v float64) float64 {
-	if v < 0 {
-		return -v
-	}
-	return v
+	return nil, nil, newError(p, b.Run, "a position %.1f mm along it, which does not lie on the outline", b.At)
 }

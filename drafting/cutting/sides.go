@@ -2,6 +2,7 @@ package cutting
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"tapeline/drafting/geom"
@@ -14,15 +15,15 @@ const (
 	sideLeft  = "left_"
 )
 
-// sameTol is how far apart in mm two halves may lie and still be cut alike.
+// sameTol is the largest distance in mm between two halves that are cut alike.
 const sameTol = 0.01
 
-// JoinSides makes one pattern of two halves of one garment, drafted to the
-// right and to the left of a body whose sides differ. A piece that is the same
-// for both stays as it is. One cut on the fold becomes a whole one, with its
-// edges named right_ and left_; a pair becomes a piece for each side; of a
-// single piece the larger is kept, with a warning. Both patterns have the same
-// pieces and edges in the same order.
+// JoinSides joins two halves of one garment, drafted for the right and the left
+// side of a body whose sides differ, to one pattern. A piece that is the same
+// on both sides is unchanged. A piece on the fold becomes a whole one, its
+// edges prefixed with right_ and left_; a pair becomes one piece for each side;
+// of a single piece the larger is used, with a warning. Both patterns must have
+// the same pieces and edges in the same order.
 func JoinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
 	p := pattern.Pattern{Allowances: right.Allowances, Instructions: right.Instructions}
 	if len(right.Pieces) != len(left.Pieces) {
@@ -83,9 +84,9 @@ func JoinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
 	return p, nil
 }
 
-// notchedAlike is the left half with the notches of the right one on the edges
-// by which the two are sewn together: where an opening ends, say, which a script
-// may have reckoned from a neckline that differs a little.
+// notchedAlike returns the left half with the notches of the right half on the
+// edges that join the two. The end of an opening, for example, may follow from
+// a neckline that differs a little.
 func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
 	sewn := map[pattern.EdgeRef]bool{}
 	for _, s := range right.Seams {
@@ -105,9 +106,9 @@ func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
 	return left
 }
 
-// addSeams states the seams of one half. Where a piece is sewn to its own
-// mirror image, that is the left piece for the right one; of a whole piece it
-// is the other layer.
+// addSeams states the seams of one half. If a piece is sewn to its own mirror
+// image, that is the left piece for the right one; for a whole piece it is the
+// other layer.
 func addSeams(p *pattern.Pattern, half pattern.Pattern, side string, how map[string]func(pattern.EdgeRef, string) pattern.EdgeRef, whole map[string]bool) {
 	for _, s := range half.Seams {
 		a, b := how[s.A.Piece](s.A, side), how[s.B.Piece](s.B, side)
@@ -142,14 +143,14 @@ func alike(a, b pattern.Piece) bool {
 		}
 	}
 	for i, n := range a.Notches {
-		if m := b.Notches[i]; n.Edge != m.Edge || abs(n.At-m.At) > sameTol {
+		if m := b.Notches[i]; n.Edge != m.Edge || math.Abs(n.At-m.At) > sameTol {
 			return false
 		}
 	}
 	return true
 }
 
-// ofSide names a piece for its side, of which it is cut half as often.
+// ofSide returns a piece named for its side and cut half as many times.
 func ofSide(p pattern.Piece, side string) pattern.Piece {
 	p.Name = side + p.Name
 	p.Title += ", " + side[:len(side)-1]
@@ -158,19 +159,20 @@ func ofSide(p pattern.Piece, side string) pattern.Piece {
 	return p
 }
 
-// wholeOf opens a piece on the fold out into its two different halves. The
-// right half keeps its place.
+// wholeOf opens a piece on the fold out into two different halves. The right
+// half keeps its place.
 func wholeOf(right, left pattern.Piece) (pattern.Piece, error) {
 	foldOf := func(p pattern.Piece) int {
 		return slices.IndexFunc(p.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleFold })
 	}
 	i, k := foldOf(right), foldOf(left)
 	if i < 0 || k < 0 {
-		return pattern.Piece{}, newError(right, "", "cut on the fold, but no edge lies on it")
+		return pattern.Piece{}, newError(right, "", "the piece is cut on the fold, but no edge lies on it")
 	}
 	a, b := right.Edges[i].Path, left.Edges[k].Path
-	if off := abs(a.Length() - b.Length()); off > pattern.SeamTol {
-		return pattern.Piece{}, newError(right, right.Edges[i].Name, "the right and the left half do not meet: %.1f mm to %.1f mm at the fold", a.Length(), b.Length())
+	if off := math.Abs(a.Length() - b.Length()); off > pattern.SeamTol {
+		return pattern.Piece{}, newError(right, right.Edges[i].Name,
+			"the halves do not meet: %.1f mm long on the right side, %.1f mm on the left", a.Length(), b.Length())
 	}
 	left = left.Move(Onto(b.Start(), b.End(), a.Start(), a.End(), true))
 	w := right

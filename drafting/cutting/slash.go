@@ -8,15 +8,15 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Open slashes the piece along the straight line between two places of its
-// outline and spreads the parts: by a mm at the first place and b mm at the
-// second, as the crow flies. The part with the fold, or else with the grain,
-// stays; the other is moved. What opens is closed by straight lines that
-// belong to the edges slashed, so that each is longer by what was asked.
-// Neither may be below zero, nor a dart lie across the slash.
+// Open slashes the piece along the straight line between two positions of its
+// outline and spreads the parts: by a mm at the first position and b mm at the
+// second, measured straight. The part with the fold, or without a fold the part
+// with the grain, stays; the other is moved. Straight lines that belong to the
+// slashed edges close the gaps, so that each edge is longer by exactly what was
+// asked. Neither a nor b may be negative, and no dart may lie across the slash.
 func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, error) {
 	if !(a >= 0 && b >= 0 && a <= pattern.MaxReach && b <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, from.Run, "spread by %.1f and %.1f mm; from 0 on", a, b)
+		return pattern.Piece{}, newError(p, from.Run, "spread by %.1f and %.1f mm; each must be from 0 to %g mm", a, b, pattern.MaxReach)
 	}
 	if a == 0 && b == 0 {
 		return p, nil
@@ -36,7 +36,7 @@ func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, erro
 		side = side.Neg()
 	}
 	var m geom.Motion
-	if abs(a-b) < geom.JoinTol {
+	if math.Abs(a-b) < geom.JoinTol {
 		m = geom.Shift(side.Mul(a))
 	} else {
 		about := start.Lerp(end, a/(a-b)) // where nothing opens
@@ -53,8 +53,8 @@ func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, erro
 	return movePart(p, first, second, slash, movesFirst, m)
 }
 
-// turnBy is the turn by an angle about a point that moves a slash to the given
-// side.
+// turnBy returns the turn by an angle about a point that moves a slash to the
+// given side.
 func turnBy(about geom.Point, angle float64, start, end, side geom.Point) geom.Motion {
 	m := geom.Turn(about, angle)
 	at := start
@@ -67,27 +67,26 @@ func turnBy(about geom.Point, angle float64, start, end, side geom.Point) geom.M
 	return m
 }
 
-// stays reports whether the first of two parts is the one that keeps its
-// place: the one with a fold, or else with more of the grain line.
+// stays reports whether the first of two parts keeps its place: it has the fold
+// or, if both or neither have it, the middle of the grain line.
 func stays(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment) bool {
-	fold := func(e pattern.Edge) bool { return e.Role == pattern.RoleFold }
-	if a, b := slices.ContainsFunc(first, fold), slices.ContainsFunc(second, fold); a != b {
+	fold := func(edges []pattern.Edge) bool { return pattern.Piece{Edges: edges}.HasFold() }
+	if a, b := fold(first), fold(second); a != b {
 		return a
 	}
-	region := append(outlineOf(first), geom.Line(slash.P3, slash.P0))
+	region := append(pattern.Piece{Edges: first}.Outline(), geom.Line(slash.P3, slash.P0))
 	return region.Contains(p.Grain.At(0.5))
 }
 
-// movePart moves one of the parts into which a slash divides the outline, with
-// all that lies on it. The slash runs from the start of the first chain to the
-// start of the second; gaps are closed by straight lines that carry on the edge
-// slashed.
+// movePart moves one of the two parts of a slashed outline, with all that lies
+// on it. The slash runs from the start of the first chain to the start of the
+// second. Straight lines that continue the slashed edges close the gaps.
 func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment, movesFirst bool, m geom.Motion) (pattern.Piece, error) {
 	moving, closing := first, geom.Line(slash.P3, slash.P0)
 	if !movesFirst {
 		moving, closing = second, geom.Line(slash.P0, slash.P3)
 	}
-	region := append(outlineOf(moving), closing)
+	region := append(pattern.Piece{Edges: moving}.Outline(), closing)
 	q, pins, err := moveWithin(p, pinsOf(p), region, moving, m)
 	if err != nil {
 		return pattern.Piece{}, err
@@ -113,7 +112,8 @@ func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment,
 	return repin(q, pins), nil
 }
 
-// filler is the straight line between two edges that were one, as part of it.
+// filler returns the straight line between two edges that were one, as part of
+// it.
 func filler(a, b pattern.Edge) []pattern.Edge {
 	if a.Path.End().Near(b.Path.Start(), geom.JoinTol) {
 		return nil
@@ -169,7 +169,7 @@ func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []patte
 			q.Lines = joinLine(q.Lines, pattern.Line{Name: l.Name, Path: part})
 		}
 	}
-	border := outlineOf(moving)
+	border := pattern.Piece{Edges: moving}.Outline()
 	q.Notches = nil
 	var pins []pin
 	for _, k := range notches {
@@ -181,7 +181,7 @@ func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []patte
 	return q, pins, nil
 }
 
-// pieces are the parts into which a region's border cuts a line.
+// pieces returns the parts into which a region's border cuts a line.
 func pieces(line, region geom.Path) []geom.Path {
 	cuts := []float64{0}
 	for _, c := range line.Crossings(region) {
@@ -198,13 +198,13 @@ func pieces(line, region geom.Path) []geom.Path {
 	return parts
 }
 
-// Spread slashes the piece n times, from places spread evenly over one edge to
-// places spread evenly over another, and opens each slash so that together
-// they add total mm to the first edge and hinge mm to the other: 0 for a
-// spread along one edge, total for parallel slashes.
+// Spread slashes the piece n times, from positions spaced evenly over one edge
+// to positions spaced evenly over another, and opens each slash so that
+// together they add total mm to the first edge and hinge mm to the other: 0 for
+// a spread along one edge, total for parallel slashes.
 func Spread(p pattern.Piece, run, other string, n int, total, hinge float64) (pattern.Piece, error) {
 	if n < 1 || n > 64 {
-		return pattern.Piece{}, newError(p, run, "%d slashes; 1 to 64", n)
+		return pattern.Piece{}, newError(p, run, "%d slashes; must be from 1 to 64", n)
 	}
 	for _, name := range [...]string{run, other} {
 		if err := checkRun(p, name); err != nil {
@@ -235,13 +235,13 @@ func Lengthen(p pattern.Piece, level geom.Point, by float64) (pattern.Piece, err
 	}
 	u := p.Grain.P3.Sub(p.Grain.P0).Unit()
 	if u == (geom.Point{}) {
-		return pattern.Piece{}, newError(p, "", "it has no grain to be lengthened along")
+		return pattern.Piece{}, newError(p, "", "the piece has no grain to be lengthened along")
 	}
 	outline := p.Outline()
 	across := geom.Path{geom.Line(level.Sub(u.Left().Mul(pattern.MaxReach)), level.Add(u.Left().Mul(pattern.MaxReach)))}
 	found := across.Crossings(outline)
 	if len(found) != 2 {
-		return pattern.Piece{}, newError(p, "", "a line across it there meets the outline %d times, not twice", len(found))
+		return pattern.Piece{}, newError(p, "", "a line across the piece at this level meets the outline %d times; it must meet it twice", len(found))
 	}
 	from, err := PositionOf(p, found[0].At)
 	if err != nil {

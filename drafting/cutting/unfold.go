@@ -7,8 +7,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Onto is the motion that lays the line from a to b on the line from c along
-// the direction of d: a comes to c. With over the paper is turned over first.
+// Onto returns the motion that moves a to c and the direction from a to b to
+// that from c to d. If over is set the paper is turned over first.
 func Onto(a, b, c, d geom.Point, over bool) geom.Motion {
 	m := geom.Still
 	if over {
@@ -18,10 +18,10 @@ func Onto(a, b, c, d geom.Point, over bool) geom.Motion {
 	return m.Then(geom.Turn(a, angle)).Then(geom.Shift(c.Sub(a)))
 }
 
-// Unfold is the piece opened about the edge of that name, which is straight:
-// the mirrored half is joined to it and the edge is gone. Edges of the mirrored
-// half that meet their image at the fold carry it on; the others take other in
-// front of their names.
+// Unfold opens the piece about an edge, which must be straight: it joins the
+// mirror image to the piece and removes the edge. Edges of the mirror image
+// that meet their original at the fold continue it; the names of the others are
+// prefixed with other.
 func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 	if err := checkRun(p, fold); err != nil {
 		return pattern.Piece{}, err
@@ -31,11 +31,11 @@ func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 		return pattern.Piece{}, err
 	}
 	if len(edges) < 2 || edges[1].Name == fold {
-		return pattern.Piece{}, newError(p, fold, "it is cut into parts and can't be unfolded")
+		return pattern.Piece{}, newError(p, fold, "it is cut into parts; only a whole edge can be unfolded")
 	}
 	axis := edges[0].Path
 	if !axis.IsStraight(pattern.FoldTol) {
-		return pattern.Piece{}, newError(p, fold, "it is not straight and can't be unfolded")
+		return pattern.Piece{}, newError(p, fold, "it is not straight; only a straight edge can be unfolded")
 	}
 	m := geom.Reflect(axis.Start(), axis.End().Sub(axis.Start()))
 	half := edges[1:]
@@ -72,7 +72,7 @@ func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 	return repin(q, pins), nil
 }
 
-// pin is a notch held by its point while the outline changes under it.
+// pin is a notch held at its point while the outline changes under it.
 type pin struct {
 	run  string
 	at   geom.Point
@@ -87,12 +87,11 @@ func pinsOf(p pattern.Piece) []pin {
 	return pins
 }
 
-// pinTol is how far in mm an outline may move under a notch and still be the
-// same there.
+// pinTol is how far in mm an outline may move under a notch that stays on it.
 const pinTol = 0.05
 
-// repin puts the notches back where their edge still runs through them; the
-// others are gone.
+// repin puts back the notches whose edge still runs through their points and
+// drops the others.
 func repin(p pattern.Piece, pins []pin) pattern.Piece {
 	p.Notches = nil
 	for _, k := range pins {

@@ -1,6 +1,7 @@
 package cutting
 
 import (
+	"math"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -22,7 +23,7 @@ func WidthAt(p pattern.Piece, y float64) float64 {
 	for _, d := range p.Darts {
 		a, b := across.Crossings(d.Legs[0]), across.Crossings(d.Legs[1])
 		if len(a) > 0 && len(b) > 0 {
-			sum -= abs(a[0].At.X - b[0].At.X)
+			sum -= math.Abs(a[0].At.X - b[0].At.X)
 		}
 	}
 	return sum

@@ -141,7 +141,8 @@ func stand(c *call) (starlark.Value, error) {
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(cutting.Stand(name, title, neck, button, height, rise))
+	return asPiece(cutting.Stand(name, title,
+		cutting.StandShape{Neck: neck, Button: button, Height: height, Rise: rise}))
 }
 
 func collar(c *call) (starlark.Value, error) {
@@ -153,7 +154,8 @@ func collar(c *call) (starlark.Value, error) {
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(cutting.Collar(name, title, neck, height, tip, spread, fall))
+	return asPiece(cutting.Collar(name, title,
+		cutting.CollarShape{Neck: neck, Height: height, Point: tip, Spread: spread, Drop: fall}))
 }
 
 func patchPocket(c *call) (starlark.Value, error) {
