@@ -37,7 +37,8 @@ const (
 func torsoAlterations() []Alteration {
 	return []Alteration{
 		{alterSwayBack, 0, maxCentreChange, false, "Shorten the centre back at the waist, fading to nothing at the side."},
-		{alterRoundBack, 0, maxCentreChange, false, "Lengthen the back above the armholes; part goes into the shoulder dart."},
+		{alterRoundBack, 0, maxCentreChange, false,
+			"Lengthen the back above the armholes; part goes into the shoulder dart."},
 		{alterShoulder, -30, 30, true, "Raise the shoulder point (square shoulder), or lower it (sloping, negative)."},
 		{alterForward, 0, 25, true, "Bring the shoulder seam forward at the shoulder point."},
 		{alterUpperArm, 0, 80, true, "Widen the sleeve at the upper arm, and half as much at the elbow."},

@@ -25,13 +25,17 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 				continue
 			}
 			set := map[string]float64{a.Name: v}
-			changes = append(changes, change{all: set, choices: words()}, change{all: set, choices: words("length", "waist", "centre_back", "seam")})
+			changes = append(changes, change{all: set, choices: words()},
+				change{all: set, choices: words("length", "waist", "centre_back", "seam")})
 			if a.Sided {
-				changes = append(changes, change{left: set, choices: words("centre_front", "fold")}, change{left: set, choices: words("centre_front", "seam", "bust_dart", "shoulder")})
+				changes = append(changes, change{left: set, choices: words("centre_front", "fold")},
+					change{left: set, choices: words("centre_front", "seam", "bust_dart", "shoulder")})
 			}
 		}
 	}
-	changes = append(changes, change{all: map[string]float64{alterSwayBack: 20, alterSeat: 15, alterRoundBack: 12, alterForward: 8}, left: map[string]float64{alterShoulder: -12}, choices: words("length", "knee")})
+	changes = append(changes,
+		change{all: map[string]float64{alterSwayBack: 20, alterSeat: 15, alterRoundBack: 12, alterForward: 8},
+			left: map[string]float64{alterShoulder: -12}, choices: words("length", "knee")})
 	for _, c := range changes {
 		y := newTally()
 		for i := 0; i < len(people); i += everyNth(60) {
@@ -39,7 +43,8 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 			if faults != nil {
 				t.Fatal(faults)
 			}
-			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular", Choices: c.choices, Alterations: c.all, Left: c.left}, true)
+			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular", Choices: c.choices, Alterations: c.all,
+				Left: c.left}, true)
 			y.add(t, fmt.Sprintf("row %d %v left %v %v", i, c.all, c.left, c.choices), p, err)
 		}
 		if total := y.drafted + y.refused; y.refused*10 > total {
@@ -109,7 +114,8 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	}
 	f1, b1 = tip(draft(map[string]float64{alterForward: 10}))
 	if f1-f0 < 8 || b0-b1 < 8 {
-		t.Errorf("a forward shoulder of 10 mm lowers the front point by %.1f and raises the back one by %.1f mm", f1-f0, b0-b1)
+		t.Errorf("a forward shoulder of 10 mm lowers the front point by %.1f and raises the back one by %.1f mm", f1-f0,
+			b0-b1)
 	}
 }
 
@@ -117,7 +123,8 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 // alike the halves are each other's mirror image.
 func TestSidesThatDiffer(t *testing.T) {
 	t.Parallel()
-	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, true)
+	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
+		Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, true)
 	if err != nil {
 		t.Fatal(err)
 	}

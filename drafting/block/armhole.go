@@ -33,9 +33,11 @@ var (
 // If the across point lies far to the side of the shoulder point, as for a back
 // width measured at the armpit, its level is lowered and the curve passes it at
 // a slant; otherwise it would bulge.
-func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole, error) {
+func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole,
+	error) {
 	if over := across - tip.X; over > 60 {
-		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 60 mm can be drafted", over)
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 60 mm can be drafted",
+			over)
 	}
 	if width := underarm.X - across; width < 5 {
 		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece; at least 5 mm are required", width)

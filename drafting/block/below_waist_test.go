@@ -27,7 +27,8 @@ type belowWaist struct {
 
 var belowWaistBlocks = []belowWaist{
 	{skirtSpec, []map[string]Value{
-		words(), words("length", "mini"), words("length", "midi", "centre_back", "fold"), words("length", "ankle", "centre_front", "seam"),
+		words(), words("length", "mini"), words("length", "midi", "centre_back", "fold"), words("length", "ankle",
+			"centre_front", "seam"),
 		{"length": {Number: 420}, "waist": {Number: 20}}, {"length": {Number: 1300}, "waist": {Number: 40}},
 	}, 2.5},
 	{circleSkirtSpec, []map[string]Value{
@@ -96,11 +97,14 @@ func TestBelowWaistOnAbsurdBodies(t *testing.T) {
 			for range 6000 / everyNth(3) {
 				m := body.Measures{}
 				for _, n := range []body.Name{
-					body.Height, body.WaistGirth, body.HipGirth, body.HighHipGirth, body.WaistToHip, body.WaistToKnee, body.WaistToFloor,
-					body.BodyRise, body.InsideLeg, body.OutsideLeg, body.TotalCrotchLength, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth,
+					body.Height, body.WaistGirth, body.HipGirth, body.HighHipGirth, body.WaistToHip, body.WaistToKnee,
+					body.WaistToFloor,
+					body.BodyRise, body.InsideLeg, body.OutsideLeg, body.TotalCrotchLength, body.ThighGirth, body.KneeGirth,
+					body.CalfGirth, body.AnkleGirth,
 				} {
 					info, _ := body.Lookup(n)
-					optional := n != body.WaistGirth && n != body.HipGirth && n != body.WaistToHip && n != body.InsideLeg && n != body.Height
+					optional := n != body.WaistGirth && n != body.HipGirth && n != body.WaistToHip && n != body.InsideLeg &&
+						n != body.Height
 					if optional && rng.IntN(3) > 0 {
 						continue
 					}
@@ -111,7 +115,8 @@ func TestBelowWaistOnAbsurdBodies(t *testing.T) {
 					continue
 				}
 				choices := block.variants[rng.IntN(len(block.variants))]
-				p, err := Draft(t.Context(), block.spec().Name, Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name, Choices: choices})
+				p, err := Draft(t.Context(), block.spec().Name, Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name,
+					Choices: choices})
 				y.add(t, fmt.Sprint(m, choices), p, err)
 			}
 			y.report(t)
@@ -281,7 +286,8 @@ func apart(a, b geom.Path) float64 {
 
 // Measures are read from the finished outline, not from the figures that built
 // it: a piece spoiled by hand fails.
-func spoiled(t *testing.T, readBack func(*pattern.Pattern) error, p pattern.Pattern, piece int, run string, by geom.Point, want string) {
+func spoiled(t *testing.T, readBack func(*pattern.Pattern) error, p pattern.Pattern, piece int, run string,
+	by geom.Point, want string) {
 	t.Helper()
 	spoilt := p
 	spoilt.Pieces = append([]pattern.Piece(nil), p.Pieces...)

@@ -37,17 +37,20 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 		return d, nil
 	}
 	if level := f.dartLevel(u, t); level < d.underarm.Y+10 {
-		return d, refuse(fmt.Sprintf("the side seam has %.0f mm above the bust dart; at least 10 mm are required", level-d.underarm.Y),
+		return d, refuse(fmt.Sprintf("the side seam has %.0f mm above the bust dart; at least 10 mm are required",
+			level-d.underarm.Y),
 			body.NapeToWaist, body.ScyeDepth)
 	}
 	arm := d.underarm.Sub(d.point)
 	sine := (d.underarm.Y - u.lift - d.point.Y) / arm.Norm()
 	if math.Abs(sine) >= 0.95 {
-		return d, refuse(fmt.Sprintf("no bust dart can lift the side seam by %.0f mm", u.lift), body.FrontWaistLength, body.BustPointWidth)
+		return d, refuse(fmt.Sprintf("no bust dart can lift the side seam by %.0f mm", u.lift), body.FrontWaistLength,
+			body.BustPointWidth)
 	}
 	d.angle = arm.Angle() - math.Asin(sine)
 	if d.angle > 48*degree {
-		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees; at most 48 can be sewn as one dart", d.angle/degree),
+		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees; at most 48 can be sewn as one dart",
+			d.angle/degree),
 			body.FrontWaistLength, body.BustPointWidth)
 	}
 	above, below := t.sideFront[:1], t.sideFront[1:]

@@ -33,7 +33,8 @@ func (c *checks) judge(p *pattern.Pattern, noRoom ...body.Name) error {
 	c.seams(p)
 	p.Checks = c.list
 	if len(c.escaped) > 0 {
-		return refuse(fmt.Sprintf("no room for the dart: %s would reach out of the piece", strings.Join(c.escaped, ", ")), noRoom...)
+		return refuse(fmt.Sprintf("no room for the dart: %s would reach out of the piece", strings.Join(c.escaped, ", ")),
+			noRoom...)
 	}
 	if failed := c.failed(); len(failed) > 0 || len(c.broken) > 0 {
 		return &CheckError{Failed: failed, Broken: c.broken}
@@ -59,7 +60,8 @@ func (c *checks) measure(n body.Name, ease, drafted float64) {
 		altered = c.alteration(n)
 	}
 	c.list = append(c.list, pattern.Check{Name: string(n), Body: m.Value, Alteration: altered, Ease: ease,
-		Target: m.Value + altered + ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
+		Target: m.Value + altered +
+			ease, Drafted: drafted, Tolerance: CheckTolerance, Estimated: m.Estimated, Spread: m.Spread})
 }
 
 // pair adds a check of two lengths on the draft that must be equal except for

@@ -91,7 +91,8 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	}
 	switch cf := r.word(choiceCentreFront, asFitSays); {
 	case cf == fold && shaped && f.bustDart == "centre_front":
-		return nil, refuseChoice(choiceCentreFront, fold, "a bust dart at the centre front needs a centre front seam: seam or as_fit")
+		return nil, refuseChoice(choiceCentreFront, fold,
+			"a bust dart at the centre front needs a centre front seam: seam or as_fit")
 	default:
 		f.frontFold = cf == fold || cf == asFitSays && !(shaped && f.bustDart == "centre_front")
 	}
@@ -192,7 +193,8 @@ func (f *figure) endsAtWaist() bool { return f.hem == f.napeToWaist }
 
 func (f *figure) refuseImpossible() error {
 	if left := f.napeToWaist - f.scyeDepth; left < 60 {
-		return refuse(fmt.Sprintf("the armhole depth with its ease of %.0f mm leaves %.0f mm to the waist; at least 60 mm are required", f.scyeDepth, left),
+		return refuse(fmt.Sprintf("the armhole depth with its ease of %.0f mm leaves %.0f mm to the waist; at least 60 "+
+			"mm are required", f.scyeDepth, left),
 			body.ScyeDepth, body.NapeToWaist)
 	}
 	if f.waistToHip < minHipDepth && !f.endsAtWaist() {

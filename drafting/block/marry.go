@@ -53,7 +53,8 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	tip := math.Max(u.backTip.Y, u.frontShoulder.P3.Y)
 	minDepth, maxDepth := tip+tipToScye, f.napeToWaist-scyeToWaist
 	if minDepth > maxDepth {
-		return married{}, refuse(fmt.Sprintf("between shoulder point and waist there are %.0f mm; an armhole needs at least %.0f mm",
+		return married{}, refuse(fmt.Sprintf("between shoulder point and waist there are %.0f mm; an armhole needs at "+
+			"least %.0f mm",
 			f.napeToWaist-tip, tipToScye+scyeToWaist), body.NapeToWaist, body.ShoulderSlope)
 	}
 	depth := clamp(f.scyeDepth, minDepth, maxDepth)
@@ -79,7 +80,8 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	}
 	if r := m.ratio(); r < refusedRatio {
 		return m, refuse(fmt.Sprintf(
-			"the armhole is too small for this upper arm: the sleeve cap would be %.0f %% of the armhole high; at least %.0f %% is required",
+			"the armhole is too small for this upper arm: the sleeve cap would be %.0f %% of the armhole high; at least "+
+				"%.0f %% is required",
 			100*r, 100*refusedRatio), body.UpperArmGirth, body.ScyeDepth)
 	} else if r >= 1 {
 		return m, refuse("the armhole is too long for the arm: no sleeve cap fits it", body.UpperArmGirth, body.ScyeDepth)

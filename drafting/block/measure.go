@@ -81,11 +81,13 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	waistF, _ := levelOf(fr.piece, lineWaist)
 	c.measure(body.NapeToWaist, 0, waistB-neckB.Start().Y)
 	armB := b.above.Run(edgeArmhole)
-	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth), armB.End().Y-neckB.Start().Y)
+	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth),
+		armB.End().Y-neckB.Start().Y)
 	if hip, ok := levelOf(b.piece, lineHip); ok {
 		c.measure(body.WaistToHip, c.hipDepth()-c.waistToHip, hip-waistB)
 	}
-	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0, b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
+	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0,
+		b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
 	if !c.shaped {
 		return
 	}
@@ -100,7 +102,8 @@ func (c *checker) lengths(b, fr reading, m *married) {
 func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 	under := s.Run(edgeUnderarmFront).Start()
 	upper := s.Run(edgeUnderarmBack).End()
-	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth), under.Dist(upper))
+	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth),
+		under.Dist(upper))
 	hem := s.Run(edgeHem)
 	across := hem.End().Sub(hem.Start()).Unit()
 	if c.figure.sleeve == "full" {
@@ -113,7 +116,8 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 			// Down to the elbow, then along the forearm, which may be turned.
 			elbow := l.Path.Start()
 			drafted = elbow.Sub(apexOf(s)).Dot(s.Grain.Tangent(0)) + abs(hem.Start().Sub(elbow).Cross(across))
-			c.measure(body.ElbowGirth, c.elbowWidth(m.cap.biceps, m.cap.height)-c.body.Value(body.ElbowGirth)-c.alterationOf(body.ElbowGirth), l.Path.Length())
+			c.measure(body.ElbowGirth, c.elbowWidth(m.cap.biceps,
+				m.cap.height)-c.body.Value(body.ElbowGirth)-c.alterationOf(body.ElbowGirth), l.Path.Length())
 		}
 	}
 	if drafted == 0 {

@@ -73,7 +73,8 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	p.Grain = grainLine(0.2*m.waistBack, m.depth-30, f.hem-35)
 	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.sideBack[0].Length(), Kind: pattern.NotchSingle})
 	if !f.backFold {
-		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist + f.altered[alterSeat], Kind: pattern.NotchDouble})
+		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist + f.altered[alterSeat],
+			Kind: pattern.NotchDouble})
 	}
 	if f.sleeve != "none" {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,

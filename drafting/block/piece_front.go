@@ -50,7 +50,8 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	if d.angle > 0 {
 		start = d.upper.Length()
 	}
-	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: start + d.lower[0].Length(), Kind: pattern.NotchSingle})
+	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: start + d.lower[0].Length(),
+		Kind: pattern.NotchSingle})
 	if f.sleeve != "none" {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,
 			At: m.armholes[front].length() - f.frontNotch(m), Kind: pattern.NotchSingle})
@@ -131,7 +132,8 @@ func joinSide(edges []pattern.Edge) []pattern.Edge {
 func (f *figure) relevel(p *pattern.Piece, m *married) {
 	for i, l := range p.Lines {
 		if l.Name == lineBust {
-			p.Lines[i].Path = geom.Path{geom.Line(geom.Pt(0, m.bustLine), geom.Pt(xAtLevel(m.sideFront, m.bustLine), m.bustLine))}
+			p.Lines[i].Path = geom.Path{geom.Line(geom.Pt(0, m.bustLine),
+				geom.Pt(xAtLevel(m.sideFront, m.bustLine), m.bustLine))}
 		}
 	}
 }
@@ -160,7 +162,8 @@ func (f *figure) openWaist(p *pattern.Piece, m *married) {
 		left, right := geom.Pt(x-w.width/2, f.hem), geom.Pt(x+w.width/2, f.hem)
 		run := (side.End().X - right.X + left.X) / 2
 		left, right = trueLeg(join, left, run), trueLeg(join, right, run)
-		hemSide = edge(edgeHem, pattern.RoleHem, square(side.End(), side.EndTangent().Right(), right, right.Sub(join).Unit().Right()))
+		hemSide = edge(edgeHem, pattern.RoleHem, square(side.End(), side.EndTangent().Right(), right,
+			right.Sub(join).Unit().Right()))
 		hemCentre = edge(edgeHem, pattern.RoleHem, square(left, left.Sub(join).Unit().Right(), bottom, geom.Pt(-1, 0)))
 		near, far = geom.Polyline(left, join, apex), geom.Polyline(right, join, closedApex)
 	} else {

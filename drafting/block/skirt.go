@@ -173,7 +173,8 @@ func (s *skirt) fitWaist() error {
 	about := (s.hip - s.waist - widthOf(s.darts[back]) - widthOf(s.darts[front])) / 2
 	most := 0.6 * s.top.hip
 	if math.Abs(about)+s.belly/2 > most {
-		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f mm can be drafted",
+		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f "+
+			"mm can be drafted",
 			about, s.top.hip, most), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
 	spring, ok := root(about-30, about+30, 1e-9, missing)
@@ -181,7 +182,8 @@ func (s *skirt) fitWaist() error {
 		return refuse("no room for the darts: "+broken.Error(), body.WaistGirth, body.HipGirth)
 	}
 	if !ok {
-		return refuse("no spring of the side seams gives the waist its girth", body.WaistGirth, body.HipGirth, body.WaistToHip)
+		return refuse("no spring of the side seams gives the waist its girth", body.WaistGirth, body.HipGirth,
+			body.WaistToHip)
 	}
 	return s.shape(spring)
 }

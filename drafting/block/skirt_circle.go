@@ -71,7 +71,8 @@ func draftCircleSkirt(r Request) (pattern.Pattern, error) {
 	}
 	if c.length < c.hipDepth+minBelowHip {
 		return pattern.Pattern{}, refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", c.length),
-			fmt.Sprintf("a skirt ends at least %d mm below the hip line, which lies %.0f mm below the waist on this body", minBelowHip, c.hipDepth))
+			fmt.Sprintf("a skirt ends at least %d mm below the hip line, which lies %.0f mm below the waist on this body",
+				minBelowHip, c.hipDepth))
 	}
 	if err := c.passHip(); err != nil {
 		return pattern.Pattern{}, err
@@ -90,8 +91,9 @@ func (c *circleSkirt) passHip() error {
 		return refuse(fmt.Sprintf("even a whole circle is %.0f mm short of the hip with %d mm of ease",
 			2*math.Pi*c.hipDepth*(need-1), minCircleEase), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
-	c.warnings = append(c.warnings, fmt.Sprintf("The skirt is opened from %g to %.2f of a circle, to pass the hip with %d mm of ease.",
-		c.part, need, minCircleEase))
+	c.warnings = append(c.warnings,
+		fmt.Sprintf("The skirt is opened from %g to %.2f of a circle, to pass the hip with %d mm of ease.",
+			c.part, need, minCircleEase))
 	c.part = need
 	return nil
 }

@@ -20,7 +20,8 @@ func skirtSpec() Spec {
 		Choices: []Choice{
 			skirtLengthChoice,
 			waistChoice,
-			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening or a vent, or on the fold.", seam, fold),
+			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening or a vent, or on the fold.", seam,
+				fold),
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
 		},
 		Fits: skirtFits(),

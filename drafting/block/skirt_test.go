@@ -14,7 +14,8 @@ import (
 
 func skirtBody(t testing.TB, waist, hip, waistToHip float64) body.Body {
 	t.Helper()
-	b, faults := body.New(body.Measures{body.WaistGirth: waist, body.HipGirth: hip, body.WaistToHip: waistToHip, body.Height: 1640}, skirtSpec().Requires)
+	b, faults := body.New(body.Measures{body.WaistGirth: waist, body.HipGirth: hip, body.WaistToHip: waistToHip,
+		body.Height: 1640}, skirtSpec().Requires)
 	if faults != nil {
 		t.Fatal(faults)
 	}
@@ -66,7 +67,8 @@ func TestCircleSkirtByFormula(t *testing.T) {
 	t.Parallel()
 	for part, want := range map[string]float64{"full": 114.6, "three_quarter": 152.8, "half": 229.2, "quarter": 458.4} {
 		p, err := draftCircleSkirt(Request{Body: skirtBody(t, 720, 900, 206), Fit: "regular",
-			Choices: map[string]Value{"part": {Word: part}, "length": {Number: 600}}, Ease: map[string]float64{"waist_girth": 0}})
+			Choices: map[string]Value{"part": {Word: part},
+				"length": {Number: 600}}, Ease: map[string]float64{"waist_girth": 0}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -100,7 +102,8 @@ func TestCircleSkirtByFormula(t *testing.T) {
 // A quarter circle that would not pass the hip is opened until it does.
 func TestCircleSkirtPassesTheHip(t *testing.T) {
 	t.Parallel()
-	p, err := draftCircleSkirt(Request{Body: skirtBody(t, 700, 1080, 180), Fit: "close", Choices: words("part", "quarter")})
+	p, err := draftCircleSkirt(Request{Body: skirtBody(t, 700, 1080, 180), Fit: "close",
+		Choices: words("part", "quarter")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -147,7 +150,8 @@ func TestLoweredWaist(t *testing.T) {
 func TestSkirtCarriesBellyInFront(t *testing.T) {
 	t.Parallel()
 	balance := func(waist float64) (width, height float64) {
-		p, err := draftSkirt(Request{Body: skirtBody(t, waist, 1100, 200), Fit: "regular", Choices: words("centre_front", "seam")})
+		p, err := draftSkirt(Request{Body: skirtBody(t, waist, 1100, 200), Fit: "regular",
+			Choices: words("centre_front", "seam")})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -157,7 +161,8 @@ func TestSkirtCarriesBellyInFront(t *testing.T) {
 	flatWidth, flatHeight := balance(800)
 	width, height := balance(1150)
 	if width-flatWidth < 20 || height-flatHeight < 15 {
-		t.Errorf("front less back at the waist %.1f mm (flat figure %.1f), centre front above centre back %.1f (%.1f)", width, flatWidth, height, flatHeight)
+		t.Errorf("front less back at the waist %.1f mm (flat figure %.1f), centre front above centre back %.1f (%.1f)",
+			width, flatWidth, height, flatHeight)
 	}
 }
 
@@ -171,9 +176,12 @@ func TestSkirtRefusals(t *testing.T) {
 		field   string
 		because string
 	}{
-		{"hem at the hip", skirtSpec(), skirtBody(t, 720, 960, 200), map[string]Value{"length": {Number: 220}}, "/choices/length", "40 mm below the hip"},
-		{"circle's hem at the hip", circleSkirtSpec(), skirtBody(t, 720, 960, 200), map[string]Value{"length": {Number: 220}}, "/choices/length", "40 mm below the hip"},
-		{"waist lowered to the hip", skirtSpec(), skirtBody(t, 720, 960, 120), map[string]Value{"waist": {Number: 70}}, "/choices/waist", "at most 50 mm"},
+		{"hem at the hip", skirtSpec(), skirtBody(t, 720, 960, 200), map[string]Value{"length": {Number: 220}},
+			"/choices/length", "40 mm below the hip"},
+		{"circle's hem at the hip", circleSkirtSpec(), skirtBody(t, 720, 960, 200),
+			map[string]Value{"length": {Number: 220}}, "/choices/length", "40 mm below the hip"},
+		{"waist lowered to the hip", skirtSpec(), skirtBody(t, 720, 960, 120), map[string]Value{"waist": {Number: 70}},
+			"/choices/waist", "at most 50 mm"},
 		{"hip far too wide", skirtSpec(), skirtBody(t, 700, 1400, 150), nil, "/measurements/waist_girth", "at most 60 mm"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -183,7 +191,8 @@ func TestSkirtRefusals(t *testing.T) {
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
 			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) || faults[0].Code != fault.Undraftable {
+			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) ||
+				faults[0].Code != fault.Undraftable {
 				t.Errorf("refused with %+v", faults[0])
 			}
 		})

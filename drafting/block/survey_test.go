@@ -148,7 +148,8 @@ func TestWomenOfTheSurvey(t *testing.T) {
 func TestMenOfTheSurvey(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Men(t)
-	for _, choices := range []map[string]Value{words(), words("suppression", "full", "back_shoulder", "dart"), words("length", "waist", "centre_front", "seam")} {
+	for _, choices := range []map[string]Value{words(), words("suppression", "full", "back_shoulder", "dart"),
+		words("length", "waist", "centre_front", "seam")} {
 		y := draftAll(t, straightSpec(), people, everyNth(7), choices)
 		if total := y.drafted + y.refused; y.refused*200 > total {
 			t.Errorf("%v: %d of %d refused: %v", choices, y.refused, total, y.reasons)
@@ -199,7 +200,8 @@ func TestAbsurdBodies(t *testing.T) {
 		m := body.Measures{
 			body.Height: u(1400, 2000), body.BustGirth: u(700, 1500), body.WaistGirth: u(550, 1400), body.HipGirth: u(750, 1600),
 			body.NeckBaseGirth: u(310, 500), body.ShoulderLength: u(100, 170), body.BackWidth: u(290, 520),
-			body.NapeToWaist: u(350, 520), body.UpperArmGirth: u(220, 520), body.WristGirth: u(130, 210), body.ArmLength: u(480, 700),
+			body.NapeToWaist: u(350, 520), body.UpperArmGirth: u(220, 520), body.WristGirth: u(130, 210), body.ArmLength: u(480,
+				700),
 		}
 		b, faults := body.New(m, torsoNeeds)
 		if faults != nil {

@@ -7,10 +7,11 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// draftTorso drafts back, front and sleeve, shaped with bust dart and waist darts
-// or straight, and reads every measure back from the finished outlines. If the alterations of the sides differ, a piece that would
-// lie on the fold becomes a whole one, and a pair that differs a piece for each
-// side; checks say which side they belong to.
+// draftTorso drafts back, front and sleeve, shaped with bust dart and waist
+// darts or straight, and reads every measure back from the finished outlines.
+// If the alterations of the sides differ, a piece that would lie on the fold
+// becomes a whole one, and a pair that differs becomes a piece for each side;
+// checks say which side they belong to.
 func draftTorso(ctx context.Context, r Request, shaped bool) (pattern.Pattern, error) {
 	if r.hasSides() {
 		return draftBothSides(ctx, r, shaped)

@@ -41,8 +41,11 @@ func optionChoice(name, help string, options ...string) Choice {
 
 var (
 	centreBackChoice = optionChoice(choiceCentreBack, "Cut the back on the fold, or in two with a seam.", fold, seam)
-	sleeveChoice     = optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow", "short", "none")
-	elbowChoice      = optionChoice(choiceElbow, "How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose.", asFitSays, "dart", "ease", "none")
+	sleeveChoice     = optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow", "short",
+		"none")
+	elbowChoice = optionChoice(choiceElbow,
+		"How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose.",
+		asFitSays, "dart", "ease", "none")
 )
 
 // torsoNeeds are the measurements without which no torso is drafted.
@@ -63,11 +66,14 @@ func torsoSpec() Spec {
 		Choices: []Choice{
 			lengthChoice,
 			optionChoice(choiceSuppression, "How much of the waist shaping is taken.", "full", "half", "none"),
-			optionChoice(choiceBustDart, "Where the bust dart opens.", "side", "shoulder", "armhole", "neck", "waist", "centre_front"),
+			optionChoice(choiceBustDart, "Where the bust dart opens.", "side", "shoulder", "armhole", "neck", "waist",
+				"centre_front"),
 			{Name: choiceBustDartAt, Kind: KindFraction, Default: Value{Number: 0.5}, Min: 0.2, Max: 0.8,
 				Help: "How far along the shoulder from the neck point a shoulder bust dart opens."},
-			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: asFitSays}, Options: []string{asFitSays, fold, seam},
-				Help: "Cut the front on the fold, or in two with a seam; as_fit: a fold, but a seam where the bust dart opens there."},
+			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: asFitSays},
+				Options: []string{asFitSays, fold, seam},
+				Help: "Cut the front on the fold, or in two with a seam; as_fit: a fold, but a seam where the bust dart " +
+					"opens there."},
 			centreBackChoice,
 			optionChoice(choiceBackShoulder, "Shape the back shoulder by a dart or by ease.", "dart", "ease"),
 			sleeveChoice, elbowChoice,

@@ -22,7 +22,8 @@ func standard(t testing.TB) body.Body {
 	t.Helper()
 	b, faults := body.New(body.Measures{
 		body.BustGirth: 880, body.WaistGirth: 720, body.HipGirth: 960, body.NeckBaseGirth: 370, body.ShoulderLength: 122,
-		body.BackWidth: 344, body.NapeToWaist: 410, body.UpperArmGirth: 280, body.WristGirth: 160, body.ArmLength: 580, body.Height: 1640,
+		body.BackWidth: 344, body.NapeToWaist: 410, body.UpperArmGirth: 280, body.WristGirth: 160,
+		body.ArmLength: 580, body.Height: 1640,
 	}, torsoNeeds)
 	if faults != nil {
 		t.Fatal(faults)
@@ -237,7 +238,8 @@ func checkHem(t *testing.T, p pattern.Piece, note func(string, float64)) {
 func TestMovedDartKeepsSeams(t *testing.T) {
 	t.Parallel()
 	length := func(position string) map[string]float64 {
-		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Choices: words("bust_dart", position, "centre_front", "seam")}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
+			Choices: words("bust_dart", position, "centre_front", "seam")}, true)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -347,8 +349,10 @@ func TestCupDrivesTheDart(t *testing.T) {
 	last := 0.0
 	for _, underBust := range []float64{800, 760, 720, 680} {
 		m := body.Measures{
-			body.BustGirth: 920, body.UnderBustGirth: underBust, body.WaistGirth: 740, body.HipGirth: 980, body.NeckBaseGirth: 370, body.ShoulderLength: 122,
-			body.BackWidth: 350, body.NapeToWaist: 410, body.UpperArmGirth: 285, body.WristGirth: 160, body.ArmLength: 580, body.Height: 1640,
+			body.BustGirth: 920, body.UnderBustGirth: underBust, body.WaistGirth: 740, body.HipGirth: 980,
+			body.NeckBaseGirth: 370, body.ShoulderLength: 122,
+			body.BackWidth: 350, body.NapeToWaist: 410, body.UpperArmGirth: 285, body.WristGirth: 160,
+			body.ArmLength: 580, body.Height: 1640,
 		}
 		_, _, d := draftedTo(t, Request{Body: person(t, m), Fit: "regular"})
 		if d.dart.angle <= last {
@@ -365,7 +369,8 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 	t.Parallel()
 	m := body.Measures{
 		body.BustGirth: 976, body.WaistGirth: 1059, body.HipGirth: 1062, body.NeckBaseGirth: 390, body.ShoulderLength: 130,
-		body.BackWidth: 364, body.NapeToWaist: 420, body.UpperArmGirth: 310, body.WristGirth: 165, body.ArmLength: 560, body.Height: 1640,
+		body.BackWidth: 364, body.NapeToWaist: 420, body.UpperArmGirth: 310, body.WristGirth: 165,
+		body.ArmLength: 560, body.Height: 1640,
 	}
 	p, err := draftTorso(t.Context(), Request{Body: person(t, m), Fit: "regular"}, true)
 	if err != nil {
@@ -377,7 +382,8 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 	level := func(y float64) geom.Path { return geom.Path{geom.Line(geom.Pt(0, y), geom.Pt(10, y))} }
 	waistLevel, _ := levelOf(rb.piece, lineWaist)
 	waist, depth := level(waistLevel), level(rb.above.Run(edgeArmhole).End().Y+15)
-	more := (rf.width(edgeCentre, waist) - rb.width(edgeBackCentre, waist)) - (rf.width(edgeCentre, depth) - rb.width(edgeBackCentre, depth))
+	more := (rf.width(edgeCentre, waist) - rb.width(edgeBackCentre, waist)) - (rf.width(edgeCentre,
+		depth) - rb.width(edgeBackCentre, depth))
 	if more < 15 {
 		t.Errorf("the front is %.1f mm wider at the waist than the armhole's level asks, at least 15 wanted", more)
 	}
@@ -396,9 +402,15 @@ func TestRefusals(t *testing.T) {
 		field   string
 		because string
 	}{
-		{"dart at a folded centre", func(r *Request) { r.Choices = words("bust_dart", "centre_front", "centre_front", "fold") }, "/choices/centre_front", "seam"},
-		{"hem just below the waist", func(r *Request) { r.Choices = map[string]Value{"length": {Number: 440}} }, "/choices/length", "60 mm below"},
-		{"hem above the waist", func(r *Request) { r.Choices = map[string]Value{"length": {Number: 320}} }, "/choices/length", "ends at the waist"},
+		{"dart at a folded centre",
+			func(r *Request) {
+				r.Choices = words("bust_dart", "centre_front", "centre_front",
+					"fold")
+			}, "/choices/centre_front", "seam"},
+		{"hem just below the waist", func(r *Request) { r.Choices = map[string]Value{"length": {Number: 440}} },
+			"/choices/length", "60 mm below"},
+		{"hem above the waist", func(r *Request) { r.Choices = map[string]Value{"length": {Number: 320}} },
+			"/choices/length", "ends at the waist"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -409,7 +421,8 @@ func TestRefusals(t *testing.T) {
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
 			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) || faults[0].Code != fault.Undraftable {
+			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) ||
+				faults[0].Code != fault.Undraftable {
 				t.Errorf("refused with %+v", faults[0])
 			}
 		})

@@ -116,7 +116,8 @@ func newTrousers(r Request) (*trousers, error) {
 	seat := seatToHipWidth * s.altered[alterSeat]
 	more := trouserBackMore/2 - s.belly/2 + seat
 	s.hipWidth = [2]float64{s.hip/2 + more, s.hip/2 - more}
-	s.crotch = b.Value(body.TotalCrotchLength) + ease[string(body.TotalCrotchLength)] + s.alterationOf(body.TotalCrotchLength) - 2*s.top.by
+	s.crotch = b.Value(body.TotalCrotchLength) + ease[string(body.TotalCrotchLength)] +
+		s.alterationOf(body.TotalCrotchLength) - 2*s.top.by
 	if r.word(choiceFront, frontDarts) == frontPleats {
 		s.addPleats()
 	}
@@ -151,14 +152,16 @@ const minCrotchDepth = 110
 func (s *trousers) setDepth() error {
 	s.depth = s.body.Value(body.BodyRise) + s.ease[string(body.BodyRise)] + s.altered[alterRise] - s.top.by
 	if s.depth < minCrotchDepth {
-		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth, minCrotchDepth), body.BodyRise)
+		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth,
+			minCrotchDepth), body.BodyRise)
 	}
 	measured := s.body.Value(body.WaistToHip) - s.top.by
 	if most := s.depth - minHipToCrotch; s.top.hip > most {
 		s.top.hip = most
 	}
 	if off := s.top.hip - measured; math.Abs(off) > 10 {
-		s.warn("The hip line is drawn %.0f mm below the natural waist; it was measured %.0f mm below.", s.top.hip+s.top.by, measured+s.top.by)
+		s.warn("The hip line is drawn %.0f mm below the natural waist; it was measured %.0f mm below.", s.top.hip+s.top.by,
+			measured+s.top.by)
 	}
 	return nil
 }
@@ -189,7 +192,8 @@ func (s *trousers) setLeg(r Request) error {
 		s.hemAt = s.depth + v.Number
 		if most := full + hemOverFloor + maxBelowFloor; s.hemAt > most {
 			return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", v.Number),
-				fmt.Sprintf("at most %.0f mm from crotch to hem on this body: its floor is %.0f mm below the crotch of the trousers", most-s.depth, most-maxBelowFloor-s.depth))
+				fmt.Sprintf("at most %.0f mm from crotch to hem on this body: its floor is %.0f mm below the crotch of the "+
+					"trousers", most-s.depth, most-maxBelowFloor-s.depth))
 		}
 	default:
 		s.hemAt = full
@@ -200,10 +204,12 @@ func (s *trousers) setLeg(r Request) error {
 	}
 	s.inside = s.hemAt - s.depth
 	if s.inside < minInside {
-		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, minInside), body.InsideLeg)
+		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, minInside),
+			body.InsideLeg)
 	}
 	if outside := b.Value(body.WaistToFloor); math.Abs(outside-floor) > 15 {
-		s.warn("Rise and inside leg make %.0f mm from the waist to the floor; the outside leg was measured as %.0f mm. The legs are drawn to the inside leg.", floor, outside)
+		s.warn("Rise and inside leg make %.0f mm from the waist to the floor; the outside leg was measured as %.0f mm. "+
+			"The legs are drawn to the inside leg.", floor, outside)
 	}
 	s.shapeLeg(r.Choices[choiceHem], full)
 	return nil

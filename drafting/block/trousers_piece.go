@@ -69,7 +69,8 @@ func (s *trousers) endLegs(d *trouserDraft) (ends [2]legEnd) {
 		}
 	}
 	for i := range ends {
-		ends[i].hem = hemAcross(ends[i].side.End(), ends[i].side.EndTangent(), ends[i].inseam.End(), ends[i].inseam.EndTangent())
+		ends[i].hem = hemAcross(ends[i].side.End(), ends[i].side.EndTangent(), ends[i].inseam.End(),
+			ends[i].inseam.EndTangent())
 	}
 	return ends
 }

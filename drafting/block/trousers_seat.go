@@ -49,16 +49,19 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 	t, ok := root(lo, hi, 1e-9, func(t float64) float64 { return length(t) - s.crotch })
 	if !ok {
 		return trouserDraft{}, refuse(fmt.Sprintf(
-			"with this rise, hip and waist the crotch seam can be drafted from %.0f to %.0f mm long, from waist to waist; %.0f mm are asked for, the ease and what a lower waist takes off counted",
+			"with this rise, hip and waist the crotch seam can be drafted from %.0f to %.0f mm long, from waist to waist; "+
+				"%.0f mm are asked for, the ease and what a lower waist takes off counted",
 			length(lo), length(hi), s.crotch), body.TotalCrotchLength, body.BodyRise, body.HipGirth)
 	}
 	d := draw(t)
 	if drop := d.legs[back].fork.Y - d.legs[front].fork.Y; drop > maxForkDrop {
-		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front, at most %d mm can be drafted: the thigh is too wide for its length",
+		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front, at "+
+			"most %d mm can be drafted: the thigh is too wide for its length",
 			drop, maxForkDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
 	}
 	if shift := d.depth - s.depth; math.Abs(shift) > 3 {
-		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam is %.0f mm long: measure rise and crotch length again.",
+		s.warn("The crotch line is drawn %.0f mm %s than the body rise asks for, so that the crotch seam is %.0f mm "+
+			"long: measure rise and crotch length again.",
 			math.Abs(shift), map[bool]string{true: "lower", false: "higher"}[shift > 0], s.crotch)
 	}
 	return d, s.fitWaist(&d, plan)
@@ -148,7 +151,8 @@ func (s *trousers) fitWaist(d *trouserDraft, p waistPlan) error {
 		return refuse(p.broken.Error(), body.WaistGirth, body.HipGirth)
 	}
 	if most := 0.6 * s.top.hip; math.Abs(p.spring)+s.belly/2 > most {
-		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f mm can be drafted",
+		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f "+
+			"mm can be drafted",
 			math.Abs(p.spring)+s.belly/2, s.top.hip, most), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
 	var broken error
@@ -182,7 +186,8 @@ func (s *trousers) fitWaist(d *trouserDraft, p waistPlan) error {
 	}
 	if !ok {
 		short := 2 * math.Min(math.Abs(shape(p.spring-reach)), math.Abs(shape(p.spring+reach)))
-		return refuse(fmt.Sprintf("with side seams of %.0f mm from waist to hip the waist comes out at least %.0f mm from the %.0f mm asked for",
+		return refuse(fmt.Sprintf("with side seams of %.0f mm from waist to hip the waist comes out at least %.0f mm "+
+			"from the %.0f mm asked for",
 			s.top.hip, short, 2*s.waist), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
 	shape(spring)

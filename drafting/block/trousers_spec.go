@@ -34,7 +34,8 @@ var trouserLengthChoice = Choice{
 var trouserHemChoice = Choice{
 	Name: choiceHem, Kind: KindLength, Default: Value{Word: hemStraight},
 	Options: []string{hemStraight, hemTapered, hemWide}, Min: 240, Max: 700,
-	Help: "The shape of the leg, or how wide it is round the hem; a leg that ends above the calf is cut off from one so wide at the calf.",
+	Help: "The shape of the leg, or how wide it is round the hem; a leg that ends above the calf is cut off from one " +
+		"so wide at the calf.",
 }
 
 // trousersSpec is a pair of trousers with a seam at the side and one inside the
@@ -51,7 +52,8 @@ func trousersSpec() Spec {
 			trouserLengthChoice,
 			trouserHemChoice,
 			waistChoice,
-			optionChoice(choiceFront, "Shape the front's waist by darts, or by pleats, which make the front wider.", frontDarts, frontPleats),
+			optionChoice(choiceFront, "Shape the front's waist by darts, or by pleats, which make the front wider.", frontDarts,
+				frontPleats),
 		},
 		Fits:        trousersFits(),
 		Alterations: trousersAlterations(),
@@ -81,7 +83,8 @@ func trousersFits() []Fit {
 // common practice, the shares are ours.
 func trousersAlterations() []Alteration {
 	return []Alteration{
-		{alterSeat, -30, maxCentreChange, false, "Lengthen the crotch seam over the seat and give the back more of the hip, or less for a flat seat (negative)."},
+		{alterSeat, -30, maxCentreChange, false,
+			"Lengthen the crotch seam over the seat and give the back more of the hip, or less for a flat seat (negative)."},
 		{alterSwayBack, 0, 30, false, "Shorten the centre back at the waist, fading to nothing at the side."},
 		{alterRise, -30, 40, false, "Lower the crotch, or raise it (negative)."},
 		{alterThigh, 0, 80, false, "Widen the legs at the top, inside, front and back alike."},

@@ -18,7 +18,8 @@ import (
 // from memory): a waist of 680 and 1040 above the floor.
 func handbookTrousers(t testing.TB, more body.Measures) body.Body {
 	t.Helper()
-	m := body.Measures{body.Height: 1640, body.WaistGirth: 680, body.HipGirth: 940, body.WaistToHip: 206, body.BodyRise: 280, body.InsideLeg: 780}
+	m := body.Measures{body.Height: 1640, body.WaistGirth: 680, body.HipGirth: 940, body.WaistToHip: 206,
+		body.BodyRise: 280, body.InsideLeg: 780}
 	for n, v := range more {
 		m[n] = v
 	}
@@ -152,7 +153,8 @@ func TestLongerCrotchTiltsTheBack(t *testing.T) {
 	t.Parallel()
 	var lean, raised float64
 	for i, crotch := range []float64{640, 690, 740} {
-		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, body.Measures{body.TotalCrotchLength: crotch}), Fit: "regular"})
+		p, err := draftTrousers(t.Context(),
+			Request{Body: handbookTrousers(t, body.Measures{body.TotalCrotchLength: crotch}), Fit: "regular"})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -160,7 +162,8 @@ func TestLongerCrotchTiltsTheBack(t *testing.T) {
 		seam := b.Run(edgeCrotch)
 		l, up := -fromDown(seam.EndTangent().Neg()), b.Run(edgeSide).Start().Y-seam.End().Y
 		if i > 0 && (l < lean+2*degree || up < raised+8) {
-			t.Errorf("a crotch of %.0f mm: the centre back leans %.1f degrees and lies %.0f mm above the side, before that %.1f and %.0f",
+			t.Errorf("a crotch of %.0f mm: the centre back leans %.1f degrees and lies %.0f mm above the side, before that "+
+				"%.1f and %.0f",
 				crotch, l/degree, up, lean/degree, raised)
 		}
 		lean, raised = l, up
@@ -184,7 +187,8 @@ func TestTrouserLengths(t *testing.T) {
 		{Value{Number: 60}, 60},
 		{Value{Number: 400}, 400},
 	} {
-		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Choices: map[string]Value{"length": tt.choice}})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular",
+			Choices: map[string]Value{"length": tt.choice}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -208,14 +212,17 @@ func TestTrousersGiveRoom(t *testing.T) {
 	if got := draft(body.Measures{body.ThighGirth: 690}, nil)["thigh_girth"].Drafted; math.Abs(got-740) > 0.1 {
 		t.Errorf("a thigh of 690 mm is given %.1f mm, want 50 more", got)
 	}
-	a, b := draft(body.Measures{body.ThighGirth: 540}, nil)["thigh_girth"].Drafted, draft(body.Measures{body.ThighGirth: 560}, nil)["thigh_girth"].Drafted
+	a, b := draft(body.Measures{body.ThighGirth: 540},
+		nil)["thigh_girth"].Drafted, draft(body.Measures{body.ThighGirth: 560}, nil)["thigh_girth"].Drafted
 	if math.Abs(a-b) > 0.01 {
 		t.Errorf("a thigh that has room enough changes the leg from %.2f to %.2f mm", a, b)
 	}
-	if got := draft(body.Measures{body.FootGirth: 380}, words("hem", "tapered"))["hem_girth"].Drafted; math.Abs(got-390) > 0.01 {
+	if got := draft(body.Measures{body.FootGirth: 380}, words("hem",
+		"tapered"))["hem_girth"].Drafted; math.Abs(got-390) > 0.01 {
 		t.Errorf("a foot of 380 mm is given a hem of %.1f mm, want 390", got)
 	}
-	if got := draft(body.Measures{body.CalfGirth: 440, body.ThighGirth: 600}, words("hem", "tapered")); got["knee_girth"].Drafted < 480 {
+	if got := draft(body.Measures{body.CalfGirth: 440, body.ThighGirth: 600},
+		words("hem", "tapered")); got["knee_girth"].Drafted < 480 {
 		t.Errorf("a calf of 440 mm is given a knee of %.1f mm", got["knee_girth"].Drafted)
 	}
 }
@@ -223,7 +230,8 @@ func TestTrousersGiveRoom(t *testing.T) {
 func TestTrouserAlterations(t *testing.T) {
 	t.Parallel()
 	draft := func(alterations map[string]float64) map[string]pattern.Check {
-		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Alterations: alterations})
+		p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular",
+			Alterations: alterations})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -253,7 +261,8 @@ func TestTrouserAlterations(t *testing.T) {
 		if tt.alteration == alterThigh {
 			tol = 3 // the reach takes part in what the crotch seam gains
 		}
-		if got := draft(map[string]float64{tt.alteration: tt.by})[tt.check].Drafted - plain[tt.check].Drafted; math.Abs(got-tt.want) > tol {
+		got := draft(map[string]float64{tt.alteration: tt.by})[tt.check].Drafted - plain[tt.check].Drafted
+		if math.Abs(got-tt.want) > tol {
 			t.Errorf("%s of %g mm changes %s by %.2f mm, want %g", tt.alteration, tt.by, tt.check, got, tt.want)
 		}
 	}
@@ -280,7 +289,8 @@ func TestTrouserAlterationsOnRealBodies(t *testing.T) {
 // Legs of different length come out as a piece for each side.
 func TestTrouserSidesThatDiffer(t *testing.T) {
 	t.Parallel()
-	p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular", Left: map[string]float64{alterLegLength: -12}})
+	p, err := draftTrousers(t.Context(), Request{Body: handbookTrousers(t, nil), Fit: "regular",
+		Left: map[string]float64{alterLegLength: -12}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -305,11 +315,16 @@ func TestTrouserRefusals(t *testing.T) {
 		field   string
 		because string
 	}{
-		{"crotch far too long", handbookTrousers(t, body.Measures{body.TotalCrotchLength: 900}), nil, "/measurements/total_crotch_length", "910 mm are asked for"},
-		{"crotch far too short", handbookTrousers(t, body.Measures{body.TotalCrotchLength: 500}), nil, "/measurements/total_crotch_length", "510 mm are asked for"},
-		{"hem below the floor", handbookTrousers(t, nil), map[string]Value{"length": {Number: 900}}, "/choices/length", "at most 815 mm"},
-		{"waist lowered to the hip", handbookTrousers(t, body.Measures{body.WaistToHip: 120}), map[string]Value{"waist": {Number: 70}}, "/choices/waist", "at most 50 mm"},
-		{"hip far too wide", handbookTrousers(t, body.Measures{body.HipGirth: 1400, body.ThighGirth: 620}), nil, "/measurements/waist_girth", "at most 60 mm"},
+		{"crotch far too long", handbookTrousers(t, body.Measures{body.TotalCrotchLength: 900}), nil,
+			"/measurements/total_crotch_length", "910 mm are asked for"},
+		{"crotch far too short", handbookTrousers(t, body.Measures{body.TotalCrotchLength: 500}), nil,
+			"/measurements/total_crotch_length", "510 mm are asked for"},
+		{"hem below the floor", handbookTrousers(t, nil), map[string]Value{"length": {Number: 900}}, "/choices/length",
+			"at most 815 mm"},
+		{"waist lowered to the hip", handbookTrousers(t, body.Measures{body.WaistToHip: 120}),
+			map[string]Value{"waist": {Number: 70}}, "/choices/waist", "at most 50 mm"},
+		{"hip far too wide", handbookTrousers(t, body.Measures{body.HipGirth: 1400, body.ThighGirth: 620}), nil,
+			"/measurements/waist_girth", "at most 60 mm"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -318,7 +333,8 @@ func TestTrouserRefusals(t *testing.T) {
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
 			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) || faults[0].Code != fault.Undraftable {
+			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) ||
+				faults[0].Code != fault.Undraftable {
 				t.Errorf("refused with %+v", faults[0])
 			}
 		})

@@ -94,30 +94,35 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 		return t.bustWidth() - f.bust
 	})
 	if !ok {
-		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth, body.WaistGirth)
+		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
+			body.WaistGirth)
 	}
 	f.shapeSides(&t, u, half)
 	if abs(t.bustWidth()-f.bust) > 0.01 {
-		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth, body.WaistGirth)
+		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
+			body.WaistGirth)
 	}
 	f.sideToHem(&t)
 	if t.waistBack-t.backDarts.widthAt(f.napeToWaist) < 60 || t.waistFront-t.frontDarts.widthAt(f.napeToWaist) < 60 {
 		return t, refuse("the waist would leave less than 60 mm of cloth on a piece", body.WaistGirth)
 	}
 	if !t.backDarts.fit(t.waistBack) || !t.frontDarts.fit(t.waistFront) {
-		return t, refuse("the waist darts do not fit beside each other on the piece", body.WaistGirth, body.BustGirth, body.HipGirth)
+		return t, refuse("the waist darts do not fit beside each other on the piece", body.WaistGirth, body.BustGirth,
+			body.HipGirth)
 	}
 	var err error
 	if t.dart, err = f.openBustDart(u, &t); err != nil {
 		return t, err
 	}
 	// Each armhole arrives square to its side seam.
-	t.armholes[back], err = draftArmhole(u.backTip, u.backSquare, f.halfBack, t.sideBack.Start(), t.sideBack.StartTangent().Left(), backArmholeShape)
+	t.armholes[back], err = draftArmhole(u.backTip, u.backSquare, f.halfBack, t.sideBack.Start(),
+		t.sideBack.StartTangent().Left(), backArmholeShape)
 	if err != nil {
 		return t, refuse(err.Error(), body.BackWidth, body.ShoulderLength)
 	}
 	intoFront := t.sideFront.StartTangent().Left().Rotate(geom.Point{}, -t.dart.angle)
-	t.armholes[front], err = draftArmhole(u.frontShoulder.P3, u.frontSquare, f.halfChest, t.dart.underarm, intoFront, frontArmholeShape)
+	t.armholes[front], err = draftArmhole(u.frontShoulder.P3, u.frontSquare, f.halfChest, t.dart.underarm, intoFront,
+		frontArmholeShape)
 	if err != nil {
 		return t, refuse(err.Error(), body.ChestWidth, body.ShoulderLength)
 	}
@@ -159,8 +164,10 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 
 	waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth()
 	bust := t.bustLine
-	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140), true)
-	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100), f.bustDart != "waist")
+	t.backDarts = newWaistDarts(0.57*darts, 0.46*t.waistBack, math.Max(t.depth+5, bust-25), waist, f.dartEnd(0.72, 140),
+		true)
+	t.frontDarts = newWaistDarts(0.43*darts, f.bustPointX, f.frontDartTop(bust, t.depth), waist, f.dartEnd(0.55, 100),
+		f.bustDart != "waist")
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
 	front.flare, front.flareEnd = f.frontFlare(u, t, gap)

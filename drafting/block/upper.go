@@ -135,12 +135,14 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 	reach := bp.X - a + 2
 	under := f.sideNeckToBust*f.sideNeckToBust - reach*reach
 	if under <= 0 {
-		return 0, refuse("the bust point lies farther to the side of the neck point than it is away from it", body.SideNeckToBust, body.BustPointWidth)
+		return 0, refuse("the bust point lies farther to the side of the neck point than it is away from it",
+			body.SideNeckToBust, body.BustPointWidth)
 	}
 	yf = bp.Y - math.Sqrt(under)
 	u.surplus = -h - yf + f.altered[alterRoundBack]
 	if u.surplus < -15 || u.surplus > 150 {
-		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm can be drafted", u.surplus),
+		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm "+
+			"can be drafted", u.surplus),
 			body.FrontWaistLength, body.NapeToWaist)
 	}
 	u.lift = fadeIn(u.surplus, 4, 12)

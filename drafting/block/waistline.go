@@ -126,7 +126,8 @@ func (d drawnWaist) addTo(p *pattern.Piece) {
 		name := dartName(dart.Name, seen[dart.Name], count[dart.Name])
 		seen[dart.Name]++
 		dart.Name, dart.Mouth = name, mouthOf(name)
-		p.Edges = append(p.Edges, edge(dart.Mouth, pattern.RoleDartMouth, geom.Line(dart.Legs[0].Start(), dart.Legs[1].Start())))
+		p.Edges = append(p.Edges, edge(dart.Mouth, pattern.RoleDartMouth,
+			geom.Line(dart.Legs[0].Start(), dart.Legs[1].Start())))
 		p.Darts = append(p.Darts, dart)
 	}
 }

@@ -49,7 +49,8 @@ func chainName(refs []pattern.EdgeRef) string {
 // The pieces come back numbered. The errors are *PairingError, one for each
 // pairing that fails.
 func Assemble(pieces []pattern.Piece, pairings []Pairing) ([]pattern.Piece, []pattern.Seam, []error) {
-	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)), notches: make([][]pattern.Notch, len(pieces))}
+	a := assembly{pieces: slices.Clone(pieces), pairings: pairings, cuts: make([]map[string][]float64, len(pieces)),
+		notches: make([][]pattern.Notch, len(pieces))}
 	for i, p := range pieces {
 		a.cuts[i] = map[string][]float64{}
 		a.notches[i] = slices.Clone(p.Notches)
@@ -161,7 +162,8 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 	}
 	if off := la - lb - pair.Ease; math.Abs(off) > pattern.SeamTol {
 		return nil, &PairingError{pair, fmt.Sprintf(
-			"%.1f mm to %.1f mm; with the stated ease of %.1f mm it must be %.1f mm, off by %.2f mm", la, lb, pair.Ease, lb+pair.Ease, off)}
+			"%.1f mm to %.1f mm; with the stated ease of %.1f mm it must be %.1f mm, off by %.2f mm",
+			la, lb, pair.Ease, lb+pair.Ease, off)}
 	}
 	for _, at := range pair.Notches {
 		if at < 0 {
@@ -231,8 +233,10 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 		i := len(j.knotsA) - 1
 		dx, dy := x-j.knotsA[i], y-j.knotsB[i]
 		// Between two notches the longer side of the seam is the longer one.
-		if e := dx - dy; math.Abs(e) > pattern.NotchTol && (pair.Ease == 0 || e*pair.Ease < 0 || math.Abs(e) > math.Abs(pair.Ease)+pattern.NotchTol) {
-			return &PairingError{pair, fmt.Sprintf("notches do not meet: %.1f mm apart on one side, %.1f mm on the other", dx, dy)}
+		if e := dx - dy; math.Abs(e) > pattern.NotchTol && (pair.Ease == 0 || e*pair.Ease < 0 ||
+			math.Abs(e) > math.Abs(pair.Ease)+pattern.NotchTol) {
+			return &PairingError{pair, fmt.Sprintf("notches do not meet: %.1f mm apart on one side, %.1f mm on the other", dx,
+				dy)}
 		}
 		j.knotsA, j.knotsB = append(j.knotsA, x), append(j.knotsB, y)
 		return nil

@@ -46,7 +46,8 @@ func TestAssembleCutsTheBand(t *testing.T) {
 	if errs != nil {
 		t.Fatal(errs)
 	}
-	if len(seams) != 3 || seams[0].A.String() != "back/top" || seams[0].B.String() != "band/bottom_2" || seams[1].B.String() != "band/bottom_1" {
+	if len(seams) != 3 || seams[0].A.String() != "back/top" || seams[0].B.String() != "band/bottom_2" ||
+		seams[1].B.String() != "band/bottom_1" {
 		t.Errorf("seams %v", seams)
 	}
 	p := pattern.Pattern{Pieces: pieces, Seams: seams}
@@ -106,14 +107,16 @@ func TestAssembleRefuses(t *testing.T) {
 		want string
 	}{
 		{"lengths", a, short, pair, "300.0 mm to 290.0 mm"},
-		{"a stated ease that is not there", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Ease: 5}, "off by -5.00 mm"},
+		{"a stated ease that is not there", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Ease: 5},
+			"off by -5.00 mm"},
 		{"no such piece", a, b, cutting.Pairing{A: refs("a/side"), B: refs("c/side")}, `no piece "c"`},
 		{"no such edge", a, b, cutting.Pairing{A: refs("a/cap"), B: refs("b/side")}, `unknown edge "cap"`},
 		{"an empty side", a, b, cutting.Pairing{A: refs("a/side")}, "a side names no edge"},
 		{"notches in number", two, b, pair, "2 notches on one side, 1 on the other"},
 		{"notches of a kind", a, other, pair, "a single notch meets a double one"},
 		{"notches apart", a, far, pair, "notches do not meet"},
-		{"a notch beyond", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Notches: []float64{400}}, "a notch at 400.0 mm"},
+		{"a notch beyond", a, b, cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Notches: []float64{400}},
+			"a notch at 400.0 mm"},
 	} {
 		_, _, errs := cutting.Assemble([]pattern.Piece{tt.a, tt.b}, []cutting.Pairing{tt.pair})
 		if len(errs) != 1 || !strings.Contains(errs[0].Error(), tt.want) {
@@ -137,7 +140,8 @@ func TestAssembleABlock(t *testing.T) {
 			{A: refs("back/side"), B: refs("front/side")},
 			{A: refs("sleeve/cap_back"), B: refs("back/armhole"), Ease: ease(sleeve, "cap_back", back, "armhole")},
 			{A: refs("sleeve/cap_front"), B: refs("front/armhole"), Ease: ease(sleeve, "cap_front", front, "armhole")},
-			{A: refs("sleeve/underarm_back"), B: refs("sleeve/underarm_front"), Ease: ease(sleeve, "underarm_back", sleeve, "underarm_front")},
+			{A: refs("sleeve/underarm_back"), B: refs("sleeve/underarm_front"),
+				Ease: ease(sleeve, "underarm_back", sleeve, "underarm_front")},
 		})
 		if errs != nil {
 			t.Fatal(errs)
@@ -156,7 +160,8 @@ func TestCheck(t *testing.T) {
 	t.Parallel()
 	good := func() pattern.Pattern {
 		a, b := named("a", square()), named("b", square())
-		pieces, seams, errs := cutting.Assemble([]pattern.Piece{a, b}, []cutting.Pairing{{A: refs("a/side"), B: refs("b/side"), SameWay: true}})
+		pieces, seams, errs := cutting.Assemble([]pattern.Piece{a, b},
+			[]cutting.Pairing{{A: refs("a/side"), B: refs("b/side"), SameWay: true}})
 		if errs != nil {
 			t.Fatal(errs)
 		}
@@ -172,7 +177,8 @@ func TestCheck(t *testing.T) {
 		edge  string
 	}{
 		{"no grain", func(p *pattern.Pattern) { p.Pieces[0].Grain = geom.Segment{} }, "grain", ""},
-		{"grain outside", func(p *pattern.Pattern) { p.Pieces[0].Grain = geom.Line(geom.Pt(50, 0), geom.Pt(50, 900)) }, "grain", ""},
+		{"grain outside", func(p *pattern.Pattern) { p.Pieces[0].Grain = geom.Line(geom.Pt(50, 0), geom.Pt(50, 900)) },
+			"grain", ""},
 		{"no title", func(p *pattern.Pattern) { p.Pieces[0].Title = "" }, "label", ""},
 		{"not cut", func(p *pattern.Pattern) { p.Pieces[0].Cut.Count = 0 }, "cut", ""},
 		{"not on the fold", func(p *pattern.Pattern) { p.Pieces[0].Cut.OnFold = false }, "cut", ""},
@@ -196,7 +202,10 @@ func TestCheck(t *testing.T) {
 		p.Pieces[0].Edges = slices.Clone(p.Pieces[0].Edges)
 		p.Pieces[0].Notches = slices.Clone(p.Pieces[0].Notches)
 		tt.spoil(&p)
-		found := slices.ContainsFunc(p.Validate(), func(b pattern.Violation) bool { return b.Rule == tt.rule && (tt.edge == "" || b.Edge == tt.edge) })
+		found := slices.ContainsFunc(p.Validate(), func(b pattern.Violation) bool {
+			return b.Rule == tt.rule &&
+				(tt.edge == "" || b.Edge == tt.edge)
+		})
 		if !found {
 			t.Errorf("%s: %v", tt.name, p.Validate())
 		}

@@ -61,7 +61,8 @@ func TestThroughACircle(t *testing.T) {
 	for _, q := range c.Flatten(0.01) {
 		near(t, "radius", q.Norm(), 100, 0.05)
 	}
-	for _, bad := range [][]geom.Point{nil, {geom.Pt(0, 0)}, {geom.Pt(0, 0), geom.Pt(0, 0)}, {geom.Pt(0, 0), geom.Pt(math.NaN(), 0)}} {
+	for _, bad := range [][]geom.Point{nil, {geom.Pt(0, 0)}, {geom.Pt(0, 0), geom.Pt(0, 0)},
+		{geom.Pt(0, 0), geom.Pt(math.NaN(), 0)}} {
 		if _, err := geom.Spline(bad, geom.Point{}, geom.Point{}, 1); err == nil {
 			t.Errorf("a curve through %v", bad)
 		}

@@ -17,7 +17,8 @@ import (
 // If other is a second path, for the second part, what lies between the two
 // paths is dropped, as for darts taken into a seam. If the first path starts at
 // the end of a dart's mouth, the other starts at the mouth's beginning.
-func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]string, through ...string) ([2]pattern.Piece, error) {
+func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]string,
+	through ...string) ([2]pattern.Piece, error) {
 	var none [2]pattern.Piece
 	if other == nil {
 		other = path
@@ -95,7 +96,8 @@ func edgesBetween(p pattern.Piece, a, b geom.Point) ([]pattern.Edge, error) {
 	for len(edges) > 1 && edges[0].Role == pattern.RoleDartMouth && !edges[0].Path.Start().Near(a, fitTol) {
 		edges = edges[1:]
 	}
-	for len(edges) > 1 && edges[len(edges)-1].Role == pattern.RoleDartMouth && !edges[len(edges)-1].Path.End().Near(b, fitTol) {
+	for len(edges) > 1 && edges[len(edges)-1].Role == pattern.RoleDartMouth &&
+		!edges[len(edges)-1].Path.End().Near(b, fitTol) {
 		edges = edges[:len(edges)-1]
 	}
 	return edges, nil
@@ -120,7 +122,8 @@ func PositionOf(p pattern.Piece, at geom.Point) (Position, error) {
 		}
 	}
 	if found.Run == "" {
-		return found, newError(p, nearest, "the point (%.1f, %.1f) lies %.1f mm off it; it must lie on the outline", at.X, at.Y, offset)
+		return found, newError(p, nearest, "the point (%.1f, %.1f) lies %.1f mm off it; it must lie on the outline", at.X,
+			at.Y, offset)
 	}
 	return found, nil
 }
@@ -187,14 +190,16 @@ func Join(a pattern.Piece, edgeA string, b pattern.Piece, edgeB string) (pattern
 	}
 	if la, lb := ea.Path.Length(), eb.Path.Length(); math.Abs(la-lb) > pattern.SeamTol {
 		return pattern.Piece{}, newError(a, edgeA,
-			"%.1f mm long, but %s/%s is %.1f mm; edges to join must be equal within %g mm", la, b.Name, edgeB, lb, pattern.SeamTol)
+			"%.1f mm long, but %s/%s is %.1f mm; edges to join must be equal within %g mm",
+			la, b.Name, edgeB, lb, pattern.SeamTol)
 	}
 	b = b.Move(Onto(eb.Path.End(), eb.Path.Start(), ea.Path.Start(), ea.Path.End(), false))
 	eb, _ = wholeEdge(b, edgeB)
 	for _, q := range eb.Path.Reverse().Flatten(0.5) {
 		if _, d, _ := ea.Path.Nearest(q); d > pattern.SeamTol {
 			return pattern.Piece{}, newError(a, edgeA,
-				"%s/%s runs %.1f mm away from it; edges to join must lie on each other within %g mm", b.Name, edgeB, d, pattern.SeamTol)
+				"%s/%s runs %.1f mm away from it; edges to join must lie on each other within %g mm",
+				b.Name, edgeB, d, pattern.SeamTol)
 		}
 	}
 	edges := rotated(a.Edges, a.EdgeIndex(edgeA))[1:]

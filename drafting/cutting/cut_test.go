@@ -23,7 +23,8 @@ func TestCutThenJoin(t *testing.T) {
 		}
 		for range 30 {
 			from, _ := cutting.PointAt(p, cutting.Position{Run: "armhole", At: rng.Float64() * p.RunLength("armhole")})
-			to, _ := cutting.PointAt(p, cutting.Position{Run: "centre_back", At: p.RunLength("centre_back") * (0.55 + 0.4*rng.Float64())})
+			to, _ := cutting.PointAt(p, cutting.Position{Run: "centre_back",
+				At: p.RunLength("centre_back") * (0.55 + 0.4*rng.Float64())})
 			bend := geom.Pt(30*rng.Float64(), 40*rng.Float64())
 			path := geom.Path{geom.Cubic(from, from.Lerp(to, 0.3).Add(bend), from.Lerp(to, 0.7).Add(bend), to)}
 			if len(path.Crossings(p.Outline())) > 2 {
@@ -53,7 +54,8 @@ func TestCutThenJoin(t *testing.T) {
 				}
 			}
 			if len(whole.Notches) != len(p.Notches) || len(whole.Marks) != len(p.Marks) {
-				t.Errorf("%d notches and %d marks, want %d and %d", len(whole.Notches), len(whole.Marks), len(p.Notches), len(p.Marks))
+				t.Errorf("%d notches and %d marks, want %d and %d", len(whole.Notches), len(whole.Marks), len(p.Notches),
+					len(p.Marks))
 			}
 		}
 	}
@@ -69,7 +71,8 @@ func TestCutWithTwoPaths(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "what falls away", square().Outline().Area()-parts[0].Outline().Area()-parts[1].Outline().Area(), 20*300/2, 1e-6)
+	near(t, "what falls away", square().Outline().Area()-parts[0].Outline().Area()-parts[1].Outline().Area(), 20*300/2,
+		1e-6)
 	if !parts[0].Cut.OnFold || parts[1].Cut.OnFold || !parts[1].Cut.Pair || parts[1].Cut.Count != 2 {
 		t.Errorf("cut %+v and %+v", parts[0].Cut, parts[1].Cut)
 	}
@@ -80,7 +83,8 @@ func TestCutWithTwoPaths(t *testing.T) {
 
 func TestCutRefuses(t *testing.T) {
 	t.Parallel()
-	_, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(50, 150), geom.Pt(200, 150)), nil, "cut", [2]string{"a", "b"})
+	_, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(50, 150), geom.Pt(200, 150)), nil, "cut",
+		[2]string{"a", "b"})
 	wantError(t, err, "square", "fold")
 	back := blockPieces(t, figures[0], nil)["back"]
 	waist := back.Lines[1].Path
@@ -188,7 +192,8 @@ func TestMoveOverDartedEdge(t *testing.T) {
 // A notch where a piece is cut apart stays on one of the parts, not on both.
 func TestCutAtANotch(t *testing.T) {
 	t.Parallel()
-	parts, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(200, 100), geom.Pt(0, 100)), nil, "cut", [2]string{"low", "high"})
+	parts, err := cutting.CutApart(square(), geom.Polyline(geom.Pt(200, 100), geom.Pt(0, 100)), nil, "cut",
+		[2]string{"low", "high"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -159,11 +159,13 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	n := len(p.Edges)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
 	if before.Name != after.Name {
-		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s; it must open in one edge", name, before.Name, after.Name)
+		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s; it must open in one edge", name,
+			before.Name, after.Name)
 	}
 	pins := pinsOf(p)
 	q.Edges = slices.Clone(p.Edges)
-	q.Edges[i] = pattern.Edge{Name: before.Name, Run: before.Run, Role: before.Role, Path: geom.Path{geom.Line(before.Path.End(), after.Path.Start())}, Allowance: before.Allowance}
+	q.Edges[i] = pattern.Edge{Name: before.Name, Run: before.Run, Role: before.Role,
+		Path: geom.Path{geom.Line(before.Path.End(), after.Path.Start())}, Allowance: before.Allowance}
 	q.Edges = merged(q.Edges)
 	if fold > 0 {
 		for k, leg := range d.Legs {
@@ -189,7 +191,8 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 	length := e.Path.Length()
 	lo, hi := at.At-width/2, at.At+width/2
 	if !(width > 0) || lo < 1 || hi > length-1 {
-		return pattern.Piece{}, newError(p, at.Run, "a dart %.1f mm wide at %.1f mm does not fit on its %.1f mm", width, at.At, length)
+		return pattern.Piece{}, newError(p, at.Run, "a dart %.1f mm wide at %.1f mm does not fit on its %.1f mm", width,
+			at.At, length)
 	}
 	if !p.Outline().Contains(apex) {
 		return pattern.Piece{}, newError(p, at.Run, "the %s would end outside the piece", name)
@@ -209,7 +212,8 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 	_, after := rest.SplitAt(hi - lo)
 	a, b := before.End(), after.Start()
 	if math.Abs(a.Dist(apex)-b.Dist(apex)) > 0.04 {
-		return pattern.Piece{}, newError(p, at.Run, "the legs of the %s would differ by %.1f mm", name, math.Abs(a.Dist(apex)-b.Dist(apex)))
+		return pattern.Piece{}, newError(p, at.Run, "the legs of the %s would differ by %.1f mm", name,
+			math.Abs(a.Dist(apex)-b.Dist(apex)))
 	}
 	pins := pinsOf(p)
 	i := p.EdgeIndex(at.Run)

@@ -51,12 +51,14 @@ func TestMoveDart(t *testing.T) {
 			}
 		}
 		moved := front
-		waist, err := cutting.PointAt(front, cutting.Position{Run: "side", At: front.Notches[slices.IndexFunc(front.Notches, func(n pattern.Notch) bool { return n.Edge == "side" })].At})
+		waist, err := cutting.PointAt(front, cutting.Position{Run: "side",
+			At: front.Notches[slices.IndexFunc(front.Notches, func(n pattern.Notch) bool { return n.Edge == "side" })].At})
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, to := range []cutting.Position{
-			{Run: "shoulder", At: 60}, {Run: "neckline", At: 40}, {Run: "armhole", At: 80}, {Run: "hem", At: 100}, {Run: "side", At: side.Length()},
+			{Run: "shoulder", At: 60}, {Run: "neckline", At: 40}, {Run: "armhole", At: 80}, {Run: "hem", At: 100}, {Run: "side",
+				At: side.Length()},
 		} {
 			var err error
 			if moved, err = cutting.MoveDart(moved, "bust_dart", to, at); err != nil {

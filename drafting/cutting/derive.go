@@ -16,7 +16,8 @@ func Extend(p pattern.Piece, run string, by float64, keep string) (pattern.Piece
 		return pattern.Piece{}, err
 	}
 	if !(by > 0 && by <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, run, "extended by %.1f mm; must be more than 0 and at most %g mm", by, pattern.MaxReach)
+		return pattern.Piece{}, newError(p, run, "extended by %.1f mm; must be more than 0 and at most %g mm", by,
+			pattern.MaxReach)
 	}
 	n := len(p.Edges)
 	i := p.EdgeIndex(run)
@@ -87,7 +88,8 @@ func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 // with its inner edge named inner. If along is a path from the edge before them
 // to the edge after, that is its inner edge. Darts that open in those edges or
 // reach into the strip must be moved or removed first.
-func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name, title, inner string) (pattern.Piece, error) {
+func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name, title, inner string) (pattern.Piece,
+	error) {
 	var strip pattern.Piece
 	if along == nil {
 		var err error
@@ -121,7 +123,8 @@ func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (stri
 		return strip, rest, newError(p, "", "no edge is named for the strip")
 	}
 	if !(width > 0 && width <= pattern.MaxReach) {
-		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; must be more than 0 and at most %g mm", width, pattern.MaxReach)
+		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; must be more than 0 and at most %g mm", width,
+			pattern.MaxReach)
 	}
 	var along geom.Path
 	for i, run := range runs {

@@ -14,12 +14,18 @@ import (
 
 // figures are bodies to work on: a standard one, a full bust, a large waist.
 var figures = []body.Measures{
-	{"height": 1680, "bust_girth": 920, "waist_girth": 760, "hip_girth": 1000, "neck_base_girth": 375, "shoulder_length": 126,
-		"back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160, "arm_length": 590},
-	{"height": 1640, "bust_girth": 1180, "under_bust_girth": 970, "waist_girth": 960, "hip_girth": 1180, "neck_base_girth": 400, "shoulder_length": 128,
-		"back_width": 390, "nape_to_waist": 420, "waist_to_hip": 205, "upper_arm_girth": 360, "wrist_girth": 175, "arm_length": 580},
-	{"height": 1590, "bust_girth": 1000, "waist_girth": 1010, "hip_girth": 1060, "neck_base_girth": 385, "shoulder_length": 120,
-		"back_width": 360, "nape_to_waist": 410, "waist_to_hip": 190, "upper_arm_girth": 315, "wrist_girth": 165, "arm_length": 560},
+	{"height": 1680, "bust_girth": 920, "waist_girth": 760, "hip_girth": 1000, "neck_base_girth": 375,
+		"shoulder_length": 126,
+		"back_width":      355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285,
+		"wrist_girth": 160, "arm_length": 590},
+	{"height": 1640, "bust_girth": 1180, "under_bust_girth": 970, "waist_girth": 960, "hip_girth": 1180,
+		"neck_base_girth": 400, "shoulder_length": 128,
+		"back_width": 390, "nape_to_waist": 420, "waist_to_hip": 205, "upper_arm_girth": 360, "wrist_girth": 175,
+		"arm_length": 580},
+	{"height": 1590, "bust_girth": 1000, "waist_girth": 1010, "hip_girth": 1060, "neck_base_girth": 385,
+		"shoulder_length": 120,
+		"back_width":      360, "nape_to_waist": 410, "waist_to_hip": 190, "upper_arm_girth": 315,
+		"wrist_girth": 165, "arm_length": 560},
 }
 
 // blockPieces are the loose pieces of a torso, the front turned so that its

@@ -24,7 +24,9 @@ func newEdge(name string, role pattern.Role, path geom.Path) pattern.Edge {
 func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, error) {
 	n := len(p.Edges)
 	if len(runs) == 0 || len(runs) != len(paths) || len(runs) >= n {
-		return pattern.Piece{}, newError(p, "", "%d edges and %d paths to redraw them with; as many of each are required, at least 1 and at most %d", len(runs), len(paths), n-1)
+		return pattern.Piece{}, newError(p, "",
+			"%d edges and %d paths to redraw them with; as many of each are required, at least 1 and at most %d",
+			len(runs), len(paths), n-1)
 	}
 	for i, run := range runs {
 		if err := checkRun(p, run); err != nil {
@@ -43,7 +45,8 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	edges := rotated(p.Edges, p.EdgeIndex(runs[0]))
 	for i, run := range runs {
 		if edges[i].Name != run {
-			return pattern.Piece{}, newError(p, run, "it does not follow %s along the outline; %s does", runs[max(i-1, 0)], edges[i].Name)
+			return pattern.Piece{}, newError(p, run, "it does not follow %s along the outline; %s does", runs[max(i-1, 0)],
+				edges[i].Name)
 		}
 	}
 	before, after := &edges[n-1], &edges[len(runs)]
@@ -52,7 +55,8 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	for i := 1; i < len(paths); i++ {
 		end, start := paths[i-1].End(), paths[i].Start()
 		if gap := end.Dist(start); gap > fitTol {
-			return pattern.Piece{}, newError(p, runs[i], "its new path starts %.2f mm from the end of %s; at most %g mm", gap, runs[i-1], fitTol)
+			return pattern.Piece{}, newError(p, runs[i], "its new path starts %.2f mm from the end of %s; at most %g mm", gap,
+				runs[i-1], fitTol)
 		}
 		paths[i] = paths[i].MoveStart(end)
 	}
@@ -60,7 +64,8 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 	if before.Path, err = fitEnd(p, *before, paths[0].Start(), runs[0]); err != nil {
 		return pattern.Piece{}, err
 	}
-	back, err := fitEnd(p, pattern.Edge{Name: after.Name, Role: after.Role, Path: after.Path.Reverse()}, paths[last].End(), runs[last])
+	back, err := fitEnd(p, pattern.Edge{Name: after.Name, Role: after.Role, Path: after.Path.Reverse()},
+		paths[last].End(), runs[last])
 	if err != nil {
 		return pattern.Piece{}, err
 	}
@@ -110,7 +115,8 @@ func fitEnd(p pattern.Piece, e pattern.Edge, at geom.Point, meets string) (geom.
 	}
 	_, d, _ := e.Path.Nearest(at)
 	return nil, newError(p, meets,
-		"its new end (%.1f, %.1f) lies %.1f mm off %s; it must lie on that edge or its straight continuation", at.X, at.Y, d, e.Name)
+		"its new end (%.1f, %.1f) lies %.1f mm off %s; it must lie on that edge or its straight continuation",
+		at.X, at.Y, d, e.Name)
 }
 
 // Drop moves the ends of an edge along its neighbours and stretches the edge
@@ -244,10 +250,13 @@ func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece,
 	from := above - (p.RunLength(side) - last.Path.Length()) // along that part
 	length := last.Path.Length()
 	if from < 0 || from > length-20 {
-		return pattern.Piece{}, newError(p, side, "flared from %.1f mm of its %.1f mm; must be in the part that meets %s, at least 20 mm above it", above, p.RunLength(side), hem)
+		return pattern.Piece{}, newError(p, side,
+			"flared from %.1f mm of its %.1f mm; must be in the part that meets %s, at least 20 mm above it",
+			above, p.RunLength(side), hem)
 	}
 	if math.Abs(by) > 1.2*(length-from) {
-		return pattern.Piece{}, newError(p, side, "flared by %.1f mm; at most %.1f mm over a length of %.1f mm", by, 1.2*(length-from), length-from)
+		return pattern.Piece{}, newError(p, side, "flared by %.1f mm; at most %.1f mm over a length of %.1f mm", by,
+			1.2*(length-from), length-from)
 	}
 	upper, lower := last.Path.SplitAt(from)
 	foot := lower.End()

@@ -18,7 +18,8 @@ func TestDrop(t *testing.T) {
 		}
 		near(t, "centre", p.RunLength("centre_front"), before["centre_front"]-40, 1e-6)
 		near(t, "shoulder", p.RunLength("shoulder"), before["shoulder"]-15, 1e-6)
-		near(t, "neckline leaves the centre square", p.Run("neckline").StartTangent().Y, front.Run("neckline").StartTangent().Y, 0.02)
+		near(t, "neckline leaves the centre square", p.Run("neckline").StartTangent().Y,
+			front.Run("neckline").StartTangent().Y, 0.02)
 		sound(t, p)
 		p, err = cutting.Drop(front, "hem", map[string]float64{"centre_front": -100, "side": -100})
 		if err != nil {
@@ -73,8 +74,10 @@ func TestRedraw(t *testing.T) {
 		edge string
 	}{
 		{"off its neighbour", []string{"side"}, []geom.Path{geom.Polyline(geom.Pt(200, -20), geom.Pt(200, 300))}, "side"},
-		{"not neighbours", []string{"side", "fold"}, []geom.Path{geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 300)), geom.Polyline(geom.Pt(200, 300), geom.Pt(0, 0))}, "fold"},
-		{"a gap between", []string{"side", "hem"}, []geom.Path{geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 300)), geom.Polyline(geom.Pt(200, 310), geom.Pt(0, 300))}, "hem"},
+		{"not neighbours", []string{"side", "fold"}, []geom.Path{geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 300)),
+			geom.Polyline(geom.Pt(200, 300), geom.Pt(0, 0))}, "fold"},
+		{"a gap between", []string{"side", "hem"}, []geom.Path{geom.Polyline(geom.Pt(200, 0), geom.Pt(200, 300)),
+			geom.Polyline(geom.Pt(200, 310), geom.Pt(0, 300))}, "hem"},
 		{"an empty path", []string{"side"}, []geom.Path{nil}, "side"},
 	} {
 		_, err := cutting.Redraw(square(), tt.runs, tt.path)

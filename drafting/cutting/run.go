@@ -134,7 +134,10 @@ func partName(name string, n int) string { return fmt.Sprintf("%s_%d", name, n) 
 
 // checkRun returns an error that lists the piece's runs if it has no such run.
 func checkRun(p pattern.Piece, name string) error {
-	if slices.ContainsFunc(p.Edges, func(e pattern.Edge) bool { return e.Name == name && e.Role != pattern.RoleDartMouth }) {
+	if slices.ContainsFunc(p.Edges, func(e pattern.Edge) bool {
+		return e.Name == name &&
+			e.Role != pattern.RoleDartMouth
+	}) {
 		return nil
 	}
 	return newError(p, "", "unknown edge %q; the piece has %s", name, strings.Join(p.Runs(), ", "))

@@ -244,7 +244,8 @@ func PocketBag(name, title string, opening, width, depth float64) (pattern.Piece
 	}
 	low := opening + depth
 	bag, err := geom.Spline([]geom.Point{
-		{X: 0, Y: 0}, {X: 0.62 * width, Y: 0.12 * opening}, {X: width, Y: 0.62 * low}, {X: 0.62 * width, Y: low}, {X: 0, Y: opening},
+		{X: 0, Y: 0}, {X: 0.62 * width, Y: 0.12 * opening}, {X: width, Y: 0.62 * low}, {X: 0.62 * width, Y: low}, {X: 0,
+			Y: opening},
 	}, geom.Pt(1, 0), geom.Pt(-1, -0.45).Unit(), 1)
 	if err != nil {
 		return pattern.Piece{}, err

@@ -52,7 +52,8 @@ func JoinSides(right, left pattern.Pattern) (pattern.Pattern, error) {
 				return pattern.EdgeRef{Piece: r.Piece, Edge: side + r.Edge}
 			}
 		case r.Cut.Pair:
-			p.Pieces = append(p.Pieces, ofSide(r, sideRight), ofSide(l.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), sideLeft))
+			p.Pieces = append(p.Pieces, ofSide(r, sideRight), ofSide(l.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))),
+				sideLeft))
 			how[r.Name] = func(r pattern.EdgeRef, side string) pattern.EdgeRef {
 				return pattern.EdgeRef{Piece: side + r.Piece, Edge: r.Edge}
 			}
@@ -98,7 +99,8 @@ func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
 	for i, p := range left.Pieces {
 		left.Pieces[i].Notches = slices.Clone(p.Notches)
 		for k, n := range p.Notches {
-			if q := right.Pieces[i].Notches; sewn[pattern.EdgeRef{Piece: p.Name, Edge: n.Edge}] && len(q) == len(p.Notches) && q[k].Edge == n.Edge {
+			if q := right.Pieces[i].Notches; sewn[pattern.EdgeRef{Piece: p.Name, Edge: n.Edge}] && len(q) == len(p.Notches) &&
+				q[k].Edge == n.Edge {
 				left.Pieces[i].Notches[k].At = q[k].At
 			}
 		}
@@ -109,7 +111,8 @@ func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
 // addSeams states the seams of one half. If a piece is sewn to its own mirror
 // image, that is the left piece for the right one; for a whole piece it is the
 // other layer.
-func addSeams(p *pattern.Pattern, half pattern.Pattern, side string, how map[string]func(pattern.EdgeRef, string) pattern.EdgeRef, whole map[string]bool) {
+func addSeams(p *pattern.Pattern, half pattern.Pattern, side string,
+	how map[string]func(pattern.EdgeRef, string) pattern.EdgeRef, whole map[string]bool) {
 	for _, s := range half.Seams {
 		a, b := how[s.A.Piece](s.A, side), how[s.B.Piece](s.B, side)
 		if s.A == s.B && !whole[s.A.Piece] {

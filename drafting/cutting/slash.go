@@ -16,7 +16,8 @@ import (
 // asked. Neither a nor b may be negative, and no dart may lie across the slash.
 func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, error) {
 	if !(a >= 0 && b >= 0 && a <= pattern.MaxReach && b <= pattern.MaxReach) {
-		return pattern.Piece{}, newError(p, from.Run, "spread by %.1f and %.1f mm; each must be from 0 to %g mm", a, b, pattern.MaxReach)
+		return pattern.Piece{}, newError(p, from.Run, "spread by %.1f and %.1f mm; each must be from 0 to %g mm", a, b,
+			pattern.MaxReach)
 	}
 	if a == 0 && b == 0 {
 		return p, nil
@@ -81,7 +82,8 @@ func stays(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment) bo
 // movePart moves one of the two parts of a slashed outline, with all that lies
 // on it. The slash runs from the start of the first chain to the start of the
 // second. Straight lines that continue the slashed edges close the gaps.
-func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment, movesFirst bool, m geom.Motion) (pattern.Piece, error) {
+func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment, movesFirst bool,
+	m geom.Motion) (pattern.Piece, error) {
 	moving, closing := first, geom.Line(slash.P3, slash.P0)
 	if !movesFirst {
 		moving, closing = second, geom.Line(slash.P0, slash.P3)
@@ -129,7 +131,8 @@ func filler(a, b pattern.Edge) []pattern.Edge {
 // moveWithin is the piece with the darts, marks, lines and notches of a region
 // of it moved; lines across its border are cut there. Its edges are unchanged;
 // it has no notches: those given are returned as pins.
-func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece, []pin, error) {
+func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece,
+	[]pin, error) {
 	q := p
 	inside := func(at geom.Point) bool { return region.Contains(at) || onPath(region, at) }
 	q.Darts = nil
@@ -241,7 +244,8 @@ func Lengthen(p pattern.Piece, level geom.Point, by float64) (pattern.Piece, err
 	across := geom.Path{geom.Line(level.Sub(u.Left().Mul(pattern.MaxReach)), level.Add(u.Left().Mul(pattern.MaxReach)))}
 	found := across.Crossings(outline)
 	if len(found) != 2 {
-		return pattern.Piece{}, newError(p, "", "a line across the piece at this level meets the outline %d times; it must meet it twice", len(found))
+		return pattern.Piece{}, newError(p, "",
+			"a line across the piece at this level meets the outline %d times; it must meet it twice", len(found))
 	}
 	from, err := PositionOf(p, found[0].At)
 	if err != nil {

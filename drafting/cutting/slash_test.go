@@ -12,7 +12,8 @@ import (
 func TestOpen(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct{ by, hinge float64 }{{30, 0}, {0, 30}, {25, 25}, {40, 10}, {10, 40}, {1e-3, 0}} {
-		p, err := cutting.Open(square(), cutting.Position{Run: "hem", At: 60}, cutting.Position{Run: "top", At: 120}, tt.by, tt.hinge)
+		p, err := cutting.Open(square(), cutting.Position{Run: "hem", At: 60}, cutting.Position{Run: "top", At: 120}, tt.by,
+			tt.hinge)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -14,7 +14,8 @@ import (
 
 // drafted is a block on a body; ok is false where the block refuses it, which
 // is the block's own matter.
-func drafted(t testing.TB, name string, m body.Measures, fit string, choices map[string]block.Value) (pattern.Pattern, bool) {
+func drafted(t testing.TB, name string, m body.Measures, fit string, choices map[string]block.Value) (pattern.Pattern,
+	bool) {
 	t.Helper()
 	spec, ok := block.Find(name)
 	if !ok {
@@ -66,7 +67,8 @@ func TestRealBodies(t *testing.T) {
 	for k, variant := range blockVariants {
 		t.Run(variant.block+" "+variant.choices, func(t *testing.T) {
 			t.Parallel()
-			people := map[string]func(testing.TB) []body.Measures{"torso": surveytest.Women, "straight": surveytest.Men}[variant.block](t)
+			people := map[string]func(testing.TB) []body.Measures{"torso": surveytest.Women,
+				"straight": surveytest.Men}[variant.block](t)
 			var worst measured
 			pieces, deep := 0, 0
 			for i, m := range people {
@@ -99,7 +101,8 @@ func TestRealBodies(t *testing.T) {
 					})
 				}
 			}
-			t.Logf("%d pieces finished, %d of them measured: worst allowance %.4f mm (%s)", pieces, deep, worst.worst, worst.where)
+			t.Logf("%d pieces finished, %d of them measured: worst allowance %.4f mm (%s)", pieces, deep, worst.worst,
+				worst.where)
 		})
 	}
 }

@@ -74,9 +74,11 @@ func TestCornersOfStraightPieces(t *testing.T) {
 			{X: 240 + lean, Y: 300}, {X: 240 + lean - 30*slope, Y: 330},
 			{X: 40 - lean, Y: 300}, {X: 40 - lean - 30*slope, Y: 330},
 		}},
-		{"seam pressed open at a sloping neckline", [4]pattern.Role{n, s, s, s}, [4]geom.Point{{X: 0, Y: 0}, {X: 200, Y: -40}, {X: 200, Y: 300}, {X: 0, Y: 300}}, map[string]float64{"neckline": 0}, []geom.Point{
-			{X: 200, Y: -40}, {X: 210, Y: -38}, {X: -10, Y: -2}, // the neckline rises 1 in 5: mirrored, it falls 2 in 10
-		}},
+		{"seam pressed open at a sloping neckline", [4]pattern.Role{n, s, s, s},
+			[4]geom.Point{{X: 0, Y: 0}, {X: 200, Y: -40}, {X: 200, Y: 300},
+				{X: 0, Y: 300}}, map[string]float64{"neckline": 0}, []geom.Point{
+				{X: 200, Y: -40}, {X: 210, Y: -38}, {X: -10, Y: -2}, // the neckline rises 1 in 5: mirrored, it falls 2 in 10
+			}},
 	} {
 		p := finished(t, quad(c.roles, c.at), c.rules)
 		got := corners(p.CutLine)
@@ -220,7 +222,8 @@ func TestWhatCannotBeFinished(t *testing.T) {
 		t.Logf("%s: %v", name, err)
 	}
 	// Allowances wider than the shape has room for.
-	if _, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{gore()}}, Rules{Allowances: map[string]float64{"scoop": 40}}); err == nil {
+	if _, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{gore()}},
+		Rules{Allowances: map[string]float64{"scoop": 40}}); err == nil {
 		t.Error("a scoop of 56 mm took allowances of 40")
 	} else {
 		t.Logf("too wide: %v", err)

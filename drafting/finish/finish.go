@@ -100,7 +100,8 @@ func checkCutLine(p pattern.Piece, cut geom.Path) error {
 		return errors.New("the cut line is open")
 	}
 	if c := cut.SelfCrossings(); len(c) > 0 {
-		return fmt.Errorf("the cut line crosses itself near (%.0f, %.0f): the allowances are too wide there", c[0].At.X, c[0].At.Y)
+		return fmt.Errorf("the cut line crosses itself near (%.0f, %.0f): the allowances are too wide there", c[0].At.X,
+			c[0].At.Y)
 	}
 	if cut.Area() < p.Outline().Area()-geom.OffsetTol*cut.Length() {
 		return errors.New("the cut line does not go round the seam line")

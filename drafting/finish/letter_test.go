@@ -85,8 +85,9 @@ var hostile = map[string]said{
 	}},
 	"many measures": {label: Label{Reference: "1", Measures: strings.Fields(strings.Repeat("Bust Waist Hip ", 20))}},
 	"other scripts": {"裙子 スカート 👗👩‍👩‍👧", Label{Reference: "طلب ١٠٤٢", Customer: "שרה‏ 12", Measures: []string{"胸 92"}}},
-	"broken":        {"e\u0301\u0301\u0301\u0301", Label{Reference: "a\nb\r\tc\x00\u202e\u2066", Customer: "\xff\xfe\xfd", Date: "\u200b\ufeff\u00ad"}},
-	"markup":        {"%PDF-1.7 0 obj &amp;", Label{Reference: `</svg><script>`, Customer: `\) Tj ET (`}},
+	"broken": {"e\u0301\u0301\u0301\u0301", Label{Reference: "a\nb\r\tc\x00\u202e\u2066", Customer: "\xff\xfe\xfd",
+		Date: "\u200b\ufeff\u00ad"}},
+	"markup": {"%PDF-1.7 0 obj &amp;", Label{Reference: `</svg><script>`, Customer: `\) Tj ET (`}},
 }
 
 func TestLetteringStaysInside(t *testing.T) {
@@ -104,7 +105,8 @@ func TestLetteringStaysInside(t *testing.T) {
 				if len(piece.Texts) == 0 || !strings.Contains(words(piece), piece.Title) {
 					t.Errorf("%s does not say which piece it is: %q", piece.Name, words(piece))
 				}
-				if want := []string{"Piece 1 of 5", "Piece 2 of 5", "Piece 3 of 5", "Piece 4 of 5", "Piece 5 of 5"}[i]; !strings.Contains(words(piece), want) {
+				if want := []string{"Piece 1 of 5", "Piece 2 of 5", "Piece 3 of 5", "Piece 4 of 5",
+					"Piece 5 of 5"}[i]; !strings.Contains(words(piece), want) {
 					t.Errorf("%s does not say %q: %q", piece.Name, want, words(piece))
 				}
 			}
@@ -157,7 +159,8 @@ func TestCutInstruction(t *testing.T) {
 func TestSmallAndNarrowPieces(t *testing.T) {
 	t.Parallel()
 	for _, size := range [][2]float64{
-		{1200, 24}, {24, 1200}, {900, 14}, {14, 900}, {400, 11}, {11, 400}, {120, 40}, {40, 120}, {60, 60}, {40, 40}, {25, 25}, {18, 12}, {8, 8}, {3, 3},
+		{1200, 24}, {24, 1200}, {900, 14}, {14, 900}, {400, 11}, {11, 400}, {120, 40}, {40, 120}, {60, 60}, {40, 40}, {25,
+			25}, {18, 12}, {8, 8}, {3, 3},
 	} {
 		s := pattern.RoleSeam
 		p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: size[0]}, {X: size[0], Y: size[1]}, {Y: size[1]}})
@@ -185,7 +188,8 @@ func FuzzLettering(f *testing.F) {
 			t.Skip()
 		}
 		s := pattern.RoleSeam
-		p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: width}, {X: width * 0.8, Y: height}, {X: width * 0.1, Y: height}})
+		p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: width}, {X: width * 0.8, Y: height},
+			{X: width * 0.1, Y: height}})
 		p.Title = customer
 		out, err := letteredAs(pattern.Pattern{Pieces: []pattern.Piece{p}},
 			said{style, Label{Reference: reference, Customer: customer, Measures: []string{measure}}})

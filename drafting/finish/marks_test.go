@@ -102,7 +102,8 @@ func TestTickBesideAWiderAllowance(t *testing.T) {
 	s := pattern.RoleSeam
 	p := quad([4]pattern.Role{s, s, s, s}, [4]geom.Point{{}, {X: 100}, {X: 110, Y: 200}, {X: 113, Y: 215}})
 	p.Notches = []pattern.Notch{{Edge: p.Edges[2].Name, Kind: pattern.NotchSingle}}
-	out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: map[string]float64{p.Edges[1].Name: 14, p.Edges[2].Name: 10}})
+	out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}},
+		Rules{Allowances: map[string]float64{p.Edges[1].Name: 14, p.Edges[2].Name: 10}})
 	if err != nil {
 		t.Fatal(err)
 	}

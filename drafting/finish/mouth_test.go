@@ -52,7 +52,8 @@ func TestFoldedMouthEndsAtItsEdge(t *testing.T) {
 			}
 			for _, q := range open.Path.Flatten(0.01) {
 				if _, d, _ := beside.Path.Nearest(folded(m, q)); d > 0.02 {
-					t.Errorf("%s pressed over leg %d: folded, the seam line's %v lies %.3f mm off %s", c.mouth, pressed, q, d, beside.Name)
+					t.Errorf("%s pressed over leg %d: folded, the seam line's %v lies %.3f mm off %s", c.mouth, pressed, q, d,
+						beside.Name)
 					break
 				}
 			}
@@ -93,7 +94,8 @@ func TestPeakOfASymmetricDart(t *testing.T) {
 			edge("left", pattern.RoleSeam, geom.Line(left, a)),
 			edge("mouth", pattern.RoleDartMouth, geom.Line(a, b)),
 			edge("right", pattern.RoleSeam, geom.Line(b, right)),
-			edge("rest", pattern.RoleSeam, geom.Line(right, geom.Pt(right.X, 200)), geom.Line(geom.Pt(right.X, 200), geom.Pt(left.X, 200)), geom.Line(geom.Pt(left.X, 200), left)),
+			edge("rest", pattern.RoleSeam, geom.Line(right, geom.Pt(right.X, 200)),
+				geom.Line(geom.Pt(right.X, 200), geom.Pt(left.X, 200)), geom.Line(geom.Pt(left.X, 200), left)),
 		},
 		Darts: []pattern.Dart{wedge("dart", "mouth", a, b, apex, 0)},
 	}

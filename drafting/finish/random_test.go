@@ -19,7 +19,8 @@ func randomPiece(r *rand.Rand) pattern.Piece {
 		angle := 2 * math.Pi * (float64(i) + 0.6*r.Float64()) / float64(n)
 		corners[i] = geom.Polar(120+200*r.Float64(), angle)
 	}
-	roles := []pattern.Role{pattern.RoleSeam, pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap}
+	roles := []pattern.Role{pattern.RoleSeam, pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline,
+		pattern.RoleArmhole, pattern.RoleCap}
 	p := pattern.Piece{Name: "random", Title: "Random", Cut: pattern.Cut{Count: 1}}
 	fold := r.IntN(2 * n)
 	for i, a := range corners {
@@ -69,7 +70,8 @@ func TestRandomPieces(t *testing.T) {
 			if e.Role != pattern.RoleFold && r.IntN(2) == 0 {
 				rules[e.Name] = float64(r.IntN(4)) * 6
 			}
-			p.Notches = append(p.Notches, pattern.Notch{Edge: e.Name, At: e.Path.Length() * r.Float64(), Kind: []pattern.NotchKind{pattern.NotchSingle, pattern.NotchDouble}[i%2]})
+			p.Notches = append(p.Notches, pattern.Notch{Edge: e.Name, At: e.Path.Length() * r.Float64(),
+				Kind: []pattern.NotchKind{pattern.NotchSingle, pattern.NotchDouble}[i%2]})
 		}
 		out, err := finishLettered(pattern.Pattern{Pieces: []pattern.Piece{p}}, Rules{Allowances: rules})
 		if err != nil {

@@ -85,7 +85,8 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 			}
 		}
 	}
-	known := slices.DeleteFunc(slices.Sorted(maps.Keys(named)), func(key string) bool { return !takesAllowance(named[key]) })
+	known := slices.DeleteFunc(slices.Sorted(maps.Keys(named)),
+		func(key string) bool { return !takesAllowance(named[key]) })
 	var faults fault.List
 	for _, key := range slices.Sorted(maps.Keys(r.Allowances)) {
 		field, mm := fault.Pointer("allowances", key), r.Allowances[key]
@@ -96,7 +97,8 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 			}
 			faults = append(faults, f)
 		} else if !takesAllowance(role) && mm != 0 {
-			faults = append(faults, fault.Fault{Code: fault.Choice, Field: field, Value: fault.Shorten(key), Accepted: noAllowance[role]})
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: field, Value: fault.Shorten(key),
+				Accepted: noAllowance[role]})
 		}
 		if !(mm >= 0 && mm <= MaxAllowance) {
 			faults = append(faults, fault.Fault{

@@ -87,7 +87,9 @@ func TestLook(t *testing.T) {
 		t.Skip("set TAPELINE_LOOK to a folder to get pictures of finished pieces")
 	}
 	patterns := map[string]pattern.Pattern{"test": testPattern()}
-	for name, says := range map[string]string{"torso": "", "shoulder": "bust_dart=shoulder length=waist centre_back=seam elbow=dart", "armhole": "bust_dart=armhole", "neck": "bust_dart=neck sleeve=short"} {
+	for name, says := range map[string]string{"torso": "",
+		"shoulder": "bust_dart=shoulder length=waist centre_back=seam elbow=dart", "armhole": "bust_dart=armhole",
+		"neck": "bust_dart=neck sleeve=short"} {
 		if p, ok := drafted(t, "torso", surveytest.Women(t)[1], "regular", choices(says)); ok {
 			patterns[name] = p
 		}
@@ -102,7 +104,8 @@ func TestLook(t *testing.T) {
 			if err := os.WriteFile(file+".svg", []byte(svg(piece)), 0o644); err != nil {
 				t.Fatal(err)
 			}
-			if out, err := exec.Command("rsvg-convert", "-d", "120", "-p", "120", "-o", file+".png", file+".svg").CombinedOutput(); err != nil {
+			if out, err := exec.Command("rsvg-convert", "-d", "120", "-p", "120", "-o", file+".png",
+				file+".svg").CombinedOutput(); err != nil {
 				t.Fatalf("rsvg-convert: %v: %s", err, out)
 			}
 		}

@@ -134,14 +134,16 @@ func sound(t *testing.T, p Piece) measured {
 func TestAllowancesAreTrue(t *testing.T) {
 	t.Parallel()
 	for name, rules := range map[string]map[string]float64{
-		"as they come":          nil,
-		"workroom":              {"default": 15, "hem": 40, "neckline": 6, "armhole": 10},
-		"narrow":                {"default": 4, "hem": 8},
-		"none":                  {"default": 0, "hem": 0},
-		"none but hems":         {"default": 0, "hem": 25},
-		"bound edges":           {"neckline": 0, "armhole": 0, "cap": 12},
-		"every edge its own":    {"waist_centre": 12, "waist_side": 12, "side": 20, "shoulder": 16, "side_upper": 18, "side_lower": 18, "seam_back": 25, "seam_front": 8, "front/neckline": 7},
-		"a step on smooth join": {"inset": 4, "inset_lower": 14, "side_upper": 10, "side_lower": 22, "cap_back": 6, "cap_front": 12},
+		"as they come":  nil,
+		"workroom":      {"default": 15, "hem": 40, "neckline": 6, "armhole": 10},
+		"narrow":        {"default": 4, "hem": 8},
+		"none":          {"default": 0, "hem": 0},
+		"none but hems": {"default": 0, "hem": 25},
+		"bound edges":   {"neckline": 0, "armhole": 0, "cap": 12},
+		"every edge its own": {"waist_centre": 12, "waist_side": 12, "side": 20, "shoulder": 16, "side_upper": 18,
+			"side_lower": 18, "seam_back": 25, "seam_front": 8, "front/neckline": 7},
+		"a step on smooth join": {"inset": 4, "inset_lower": 14, "side_upper": 10, "side_lower": 22, "cap_back": 6,
+			"cap_front": 12},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

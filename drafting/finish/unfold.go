@@ -107,7 +107,8 @@ func (l line) off(q geom.Point) float64 {
 
 // holds reports whether a segment lies on the line.
 func (l line) holds(s geom.Segment) bool {
-	return l.off(s.P0) <= pattern.FoldTol && l.off(s.P1) <= pattern.FoldTol && l.off(s.P2) <= pattern.FoldTol && l.off(s.P3) <= pattern.FoldTol
+	return l.off(s.P0) <= pattern.FoldTol && l.off(s.P1) <= pattern.FoldTol && l.off(s.P2) <= pattern.FoldTol &&
+		l.off(s.P3) <= pattern.FoldTol
 }
 
 // onto is the point of the line nearest to q.
@@ -119,7 +120,8 @@ func (l line) onto(q geom.Point) geom.Point {
 // onFold reports whether edge k lies on the fold along the axis.
 func (p Piece) onFold(k int, axis line) bool {
 	e := p.Edges[k]
-	return e.Role == pattern.RoleFold && axis.off(e.Path.Start()) <= pattern.FoldTol && axis.off(e.Path.End()) <= pattern.FoldTol
+	return e.Role == pattern.RoleFold && axis.off(e.Path.Start()) <= pattern.FoldTol &&
+		axis.off(e.Path.End()) <= pattern.FoldTol
 }
 
 // afterFold is the first edge after the fold along the axis.

@@ -49,15 +49,18 @@ func TestUnfold(t *testing.T) {
 			}
 		}
 		if whole.Cut.OnFold || len(whole.Brackets) > 0 || len(whole.Arrows) != 2 {
-			t.Errorf("%s: still on the fold: %+v, %d brackets, %d arrows", p.Title, whole.Cut, len(whole.Brackets), len(whole.Arrows))
+			t.Errorf("%s: still on the fold: %+v, %d brackets, %d arrows", p.Title, whole.Cut, len(whole.Brackets),
+				len(whole.Arrows))
 		}
 		for _, l := range whole.Texts {
 			if s := strings.ToLower(strings.Join(l.Lines, " ")); strings.Contains(s, "fold") {
 				t.Errorf("%s: says %q", p.Title, s)
 			}
 		}
-		if len(whole.Ticks) != 2*len(half.Ticks) || len(whole.Notches) != 2*len(half.Notches) || len(whole.Drills) != 2*len(half.Drills) || len(whole.Darts) != 2*len(half.Darts) {
-			t.Errorf("%s: %d ticks, %d notches, %d drills, %d darts", p.Title, len(whole.Ticks), len(whole.Notches), len(whole.Drills), len(whole.Darts))
+		if len(whole.Ticks) != 2*len(half.Ticks) || len(whole.Notches) != 2*len(half.Notches) ||
+			len(whole.Drills) != 2*len(half.Drills) || len(whole.Darts) != 2*len(half.Darts) {
+			t.Errorf("%s: %d ticks, %d notches, %d drills, %d darts", p.Title, len(whole.Ticks), len(whole.Notches),
+				len(whole.Drills), len(whole.Darts))
 		}
 		if len(whole.Lines) != len(half.Lines) { // all of them meet the fold
 			t.Errorf("%s: %d lines of %d", p.Title, len(whole.Lines), len(half.Lines))
@@ -96,12 +99,13 @@ func checkUnfolded(t *testing.T, p Piece) {
 // A quarter on two folds is opened twice.
 func TestUnfoldQuarter(t *testing.T) {
 	t.Parallel()
-	quarter := pattern.Piece{Name: "cloth", Title: "Cloth", Cut: pattern.Cut{Count: 1, OnFold: true}, Grain: ln(30, 60, 30, 150), Edges: []pattern.Edge{
-		edge("centre", pattern.RoleFold, ln(0, 200, 0, 0)),
-		edge("middle", pattern.RoleFold, ln(0, 0, 300, 0)),
-		edge("end", pattern.RoleHem, ln(300, 0, 300, 200)),
-		edge("side", pattern.RoleSeam, ln(300, 200, 0, 200)),
-	}}
+	quarter := pattern.Piece{Name: "cloth", Title: "Cloth", Cut: pattern.Cut{Count: 1, OnFold: true},
+		Grain: ln(30, 60, 30, 150), Edges: []pattern.Edge{
+			edge("centre", pattern.RoleFold, ln(0, 200, 0, 0)),
+			edge("middle", pattern.RoleFold, ln(0, 0, 300, 0)),
+			edge("end", pattern.RoleHem, ln(300, 0, 300, 200)),
+			edge("side", pattern.RoleSeam, ln(300, 200, 0, 200)),
+		}}
 	half, whole := unfolded(t, quarter)
 	if got := whole.Outline().Area(); math.Abs(got-4*300*200) > 1e-6 {
 		t.Errorf("seam line of %.3f mm²", got)
@@ -115,12 +119,14 @@ func TestUnfoldQuarter(t *testing.T) {
 // What no cloth can be folded to is said.
 func TestUnfoldRefuses(t *testing.T) {
 	t.Parallel()
-	p := pattern.Piece{Name: "sector", Title: "Sector", Cut: pattern.Cut{Count: 1, OnFold: true}, Grain: ln(30, 10, 90, 10), Edges: []pattern.Edge{
-		edge("a", pattern.RoleFold, ln(0, 0, 200, 0)),
-		edge("b", pattern.RoleSeam, ln(200, 0, 100, 120)),
-		edge("c", pattern.RoleFold, ln(100, 120, 0, 0)),
-	}}
-	if _, err := (Piece{Piece: p, Allowances: make([]float64, 3), CutLine: p.Outline()}).Unfold(); err == nil || !strings.Contains(err.Error(), "sector") {
+	p := pattern.Piece{Name: "sector", Title: "Sector", Cut: pattern.Cut{Count: 1, OnFold: true},
+		Grain: ln(30, 10, 90, 10), Edges: []pattern.Edge{
+			edge("a", pattern.RoleFold, ln(0, 0, 200, 0)),
+			edge("b", pattern.RoleSeam, ln(200, 0, 100, 120)),
+			edge("c", pattern.RoleFold, ln(100, 120, 0, 0)),
+		}}
+	if _, err := (Piece{Piece: p, Allowances: make([]float64, 3), CutLine: p.Outline()}).Unfold(); err == nil ||
+		!strings.Contains(err.Error(), "sector") {
 		t.Errorf("error %v", err)
 	}
 	plain := Piece{Piece: bodiceFront()}
@@ -139,7 +145,8 @@ func TestCaption(t *testing.T) {
 		for _, q := range []Piece{half, whole} {
 			for _, size := range []float64{2, 8, 16, 30} {
 				labels := q.Caption(size, true)
-				if len(labels) == 0 || labels[0].Size < size || !strings.HasPrefix(strings.Join(labels[0].Lines, " "), p.Title[:5]) {
+				if len(labels) == 0 || labels[0].Size < size || !strings.HasPrefix(strings.Join(labels[0].Lines, " "),
+					p.Title[:5]) {
 					t.Errorf("%s at %g mm: %+v", p.Title, size, labels)
 				}
 				for _, l := range labels {
@@ -184,7 +191,8 @@ func TestUnfoldRealBodies(t *testing.T) {
 					folded++
 					times = 2
 				}
-				if got, want := whole.CutLine.Area(), times*half.CutLine.Area(); math.Abs(got-want) > 0.05*half.CutLine.Length()*pattern.FoldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
+				got, want := whole.CutLine.Area(), times*half.CutLine.Area()
+				if math.Abs(got-want) > 0.05*half.CutLine.Length()*pattern.FoldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)

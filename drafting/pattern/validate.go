@@ -65,7 +65,8 @@ func (p Piece) validate() []Violation {
 			v.add("dart", d.Mouth, "the %s lies outside the piece", d.Name)
 		}
 		if a, b := d.Legs[0].Length(), d.Legs[1].Length(); math.Abs(a-b) > SeamTol {
-			v.add("dart", d.Mouth, "the legs of the %s are %.2f and %.2f mm long; they must be equal within %g mm", d.Name, a, b, SeamTol)
+			v.add("dart", d.Mouth, "the legs of the %s are %.2f and %.2f mm long; they must be equal within %g mm", d.Name, a,
+				b, SeamTol)
 		}
 	}
 	outline := p.Outline()
