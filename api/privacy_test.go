@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"regexp"
 	"slices"
@@ -21,7 +22,7 @@ func TestExportCustomer(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	o := b.ready("LL-1")
-	b.ready("LL-2") // another person's
+	b.ready("LL-2") // of another person
 	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "inch", "measurements": object{"bust_girth": 36}}).want(http.StatusCreated, nil)
 	b.as(service.RoleShop, "GET", "/v1/customers/"+o.CustomerID.String()+"/export", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
 	var x api.CustomerExport
@@ -33,14 +34,37 @@ func TestExportCustomer(t *testing.T) {
 		t.Errorf("export: %+v", x.MeasurementSets)
 	}
 	if strings.Contains(string(r.body), "LL-2") {
-		t.Error("the export holds another person's order")
+		t.Error("the export has another person's order")
 	}
 	if got := b.audited(); got[0] != "customer.exported" {
 		t.Errorf("audit: %v", got)
 	}
 }
 
-// audited are the actions of the audit trail, newest first.
+// An export reads the orders in pages and has each once, newest first.
+func TestExportManyOrders(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	const n = 23
+	var o api.Order
+	for i := range n {
+		reference := fmt.Sprintf("LL-%02d", i)
+		order := sampleOrder(reference).with("customer", object{"reference": "C-MANY"})
+		b.order(order, "many-"+reference).want(http.StatusCreated, &o)
+	}
+	var x api.CustomerExport
+	b.get("/v1/customers/"+o.CustomerID.String()+"/export").want(http.StatusOK, &x)
+	if len(x.Orders) != n || len(x.MeasurementSets) != n {
+		t.Fatalf("%d orders and %d sets, want %d", len(x.Orders), len(x.MeasurementSets), n)
+	}
+	for i, got := range x.Orders {
+		if want := fmt.Sprintf("LL-%02d", n-1-i); got.Order.Reference != want || len(got.History) == 0 {
+			t.Errorf("order %d is %s with %d events, want %s with its history", i, got.Order.Reference, len(got.History), want)
+		}
+	}
+}
+
+// audited returns the actions of the audit trail, newest first.
 func (b *bench) audited() (actions []string) {
 	b.Helper()
 	var list api.AuditList
@@ -51,8 +75,7 @@ func (b *bench) audited() (actions []string) {
 	return actions
 }
 
-// Erased means that nothing of the person is in the database any more,
-// wherever it was put.
+// After an erasure, no table of the database contains anything about the person.
 func TestEraseCustomer(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -69,7 +92,7 @@ func TestEraseCustomer(t *testing.T) {
 	b.post("/v1/orders/"+o.ID.String()+"/links", object{}).want(http.StatusCreated, &link)
 	b.post("/v1/orders/"+o.ID.String()+"/hold", object{"reason": "Wilhelmina Quorn telephoned"}).want(http.StatusOK, nil)
 	if found := b.dump(name, mark, "93.21875", "932.1875"); len(found) == 0 {
-		t.Fatal("the test looks in the wrong place: nothing was found before erasing")
+		t.Fatal("dump finds nothing before the erasure: the test is wrong")
 	}
 
 	var e, again api.Erasure
@@ -101,18 +124,18 @@ func TestEraseCustomer(t *testing.T) {
 	if r := revisions.Items[0]; r.ErasedAt.IsZero() || len(r.Checks) != 0 {
 		t.Errorf("revision: %+v", r)
 	}
-	// The order remains as a bare record, and its reference taken.
+	// The order stays as a bare record, and its reference stays taken.
 	b.get("/v1/orders/"+o.ID.String()).want(http.StatusOK, &o)
 	if o.Status != api.OrderStatusCancelled || o.Reasons[0].Code != "customer_erased" {
 		t.Errorf("order: %+v", o)
 	}
 	b.order(order, "erase-1").problem(http.StatusConflict, api.ProblemCodeReferenceTaken)
-	// Her reference is free for somebody else.
+	// The customer's reference is free again.
 	b.post("/v1/customers", object{"reference": mark}).want(http.StatusCreated, nil)
 }
 
-// dump looks for texts in every column of every table of the database, also
-// in compressed geometry, and tells where they are.
+// dump searches every column of every table for texts, and reports geometry that
+// an erasure left. It returns what it found in which table.
 func (b *bench) dump(texts ...string) (found []string) {
 	b.Helper()
 	rows, err := b.store.Pool().Query(b.Context(), `SELECT table_name FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
@@ -146,8 +169,7 @@ func (b *bench) dump(texts ...string) (found []string) {
 	return found
 }
 
-// Customers are erased once their shop wants them kept no longer, and others
-// are left alone.
+// Customers are erased after their shop's retention time.
 func TestRetention(t *testing.T) {
 	t.Parallel()
 	b := setup(t, func(c *app.Config, _ *api.Config) {
@@ -170,11 +192,11 @@ func TestRetention(t *testing.T) {
 	answers := 0
 	b.must(b.store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM idempotency_keys`).Scan(&answers))
 	if answers != 0 {
-		t.Errorf("%d answers of a hundred days ago are kept", answers)
+		t.Errorf("%d answers of a hundred days ago remain", answers)
 	}
 }
 
-// What staff and admins do is in the audit trail, and nobody's data is.
+// The audit trail has what staff and admins do, without personal data.
 func TestAuditTrail(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -218,8 +240,7 @@ func TestAuditTrail(t *testing.T) {
 	}
 }
 
-// The log has no names, measurements, keys, secrets or signed links, whatever
-// happens.
+// The log never contains names, measurements, keys, secrets or signed links.
 func TestLogIsDiscreet(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
