@@ -14,9 +14,10 @@ import (
 	standard "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
 	"tapeline/api"
-	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/service"
 	"tapeline/service/app"
-	service "tapeline/service/legacy"
+	"tapeline/service/webhooks"
 )
 
 func TestWebhookMessagesAreKept(t *testing.T) {
@@ -230,7 +231,7 @@ func TestWebhookEndpoints(t *testing.T) {
 	var list api.WebhookEndpointList
 	r.want(http.StatusOK, &list)
 	e := list.Items[0]
-	if len(e.Events) != len(service.EventTypes()) || !e.Enabled || len(list.Items) != 10 {
+	if len(e.Events) != len(webhooks.EventTypes()) || !e.Enabled || len(list.Items) != 10 {
 		t.Errorf("endpoints: %d, %+v", len(list.Items), e)
 	}
 	path := "/v1/webhook-endpoints/" + e.ID.String()
@@ -273,8 +274,9 @@ func TestSecondJobOfAMessageWaits(t *testing.T) {
 		b.get("/v1/webhook-messages/"+m.ID.String()).want(http.StatusOK, &m)
 		return m.Attempts == 1
 	})
-	recorded, err := b.store.RecordAttempt(t.Context(), db.Attempt{MessageID: m.ID, Number: 1, Outcome: "delivered", StartedAt: time.Now()}, "delivered", nil, new(time.Now()))
-	if err != nil || recorded {
+	recorded, err := b.store.RecordAttempt(t.Context(), query.RecordAttemptParams{MessageID: m.ID, Number: 1, Outcome: "delivered",
+		StartedAt: time.Now(), Status: "delivered", SettledAt: new(time.Now())})
+	if err != nil || recorded != 0 {
 		t.Errorf("an attempt that another worker made was recorded twice: %v %v", recorded, err)
 	}
 }

@@ -34,7 +34,7 @@ func TestBackupAndRestore(t *testing.T) {
 	b.endpoint("order.ready")
 	o := b.ready("O-1")
 	b.published(b.styleRevision("field-coat", "a = 1"))
-	b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.ready", OrderID: &o.ID, Body: "{}", At: noon})
+	b.messages(query.QueueMessagesParams{Type: "order.ready", OrderID: &o.ID, Body: "{}", At: noon})
 	b.must(b.store.AppendAudit(t.Context(), query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: noon}))
 
 	file := filepath.Join(t.TempDir(), "tapeline.dump")

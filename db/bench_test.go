@@ -46,9 +46,8 @@ func BenchmarkOrder(b *testing.B) {
 	must(err)
 	shop := query.InsertShopParams{ID: newID(), Slug: "shop", Name: "Shop", LinkKey: []byte("k"), CreatedAt: noon}
 	must(store.InsertShop(ctx, shop))
-	must(store.InsertEndpoint(ctx, db.Endpoint{
-		ID: newID(), ShopID: shop.ID, URL: "https://x.example", Events: []string{"order.received", "order.ready"}, CreatedAt: noon, UpdatedAt: noon,
-	}, "secret"))
+	must(store.InsertEndpoint(ctx, query.InsertEndpointParams{ID: newID(), ShopID: shop.ID, URL: "https://x.example",
+		Events: []string{"order.received", "order.ready"}, Secret: []byte("secret"), At: noon}))
 	var n atomic.Int64
 	place := func(ctx context.Context) db.Order {
 		reference := fmt.Sprint(n.Add(1))

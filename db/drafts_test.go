@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
 func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
@@ -45,7 +46,7 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" || *events[1].Revision != 1 {
 		t.Errorf("history = %+v, %v", events, err)
 	}
-	m, err := b.store.Message(ctx, b.shop.ID, messages[0].ID)
+	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: messages[0].ID})
 	if err != nil || m.Type != "order.ready" || *m.OrderID != o.ID || m.Status != "pending" {
 		t.Errorf("message = %+v, %v", m, err)
 	}

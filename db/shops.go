@@ -2,7 +2,6 @@ package db
 
 import (
 	"context"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -26,69 +25,6 @@ func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
 		return nil, err
 	}
 	return q.sealer.open(sealed, linkKeyOwner(shop))
-}
-
-// Secrets are those of an endpoint or of a shop's inbound messages. Two are
-// valid at once while a rotation lasts.
-type Secrets struct {
-	Current       string
-	Previous      *string
-	PreviousUntil *time.Time
-}
-
-// Valid lists the secrets that hold at the time, the current one first.
-func (s Secrets) Valid(at time.Time) []string {
-	valid := []string{s.Current}
-	if s.Previous != nil && s.PreviousUntil != nil && at.Before(*s.PreviousUntil) {
-		valid = append(valid, *s.Previous)
-	}
-	return valid
-}
-
-// sealedSecrets are Secrets as stored.
-type sealedSecrets struct {
-	Secret, Previous []byte
-	PreviousUntil    *time.Time
-}
-
-func (q Queries) openSecrets(row sealedSecrets, owner string) (s Secrets, err error) {
-	current, err := q.sealer.open(row.Secret, owner)
-	if err != nil {
-		return Secrets{}, err
-	}
-	previous, err := q.sealer.openText(row.Previous, owner)
-	return Secrets{Current: string(current), Previous: previous, PreviousUntil: row.PreviousUntil}, err
-}
-
-func inboundOwner(shop uuid.UUID) string { return "shops.inbound_secret " + shop.String() }
-
-// InboundSecrets gives ErrNotFound when the shop takes no inbound messages.
-func (q Queries) InboundSecrets(ctx context.Context, shop uuid.UUID) (Secrets, error) {
-	row, err := one[sealedSecrets](ctx, q.db, `
-		SELECT inbound_secret AS secret, inbound_previous AS previous, inbound_previous_until AS previous_until
-		FROM shops WHERE id = $1 AND inbound_secret IS NOT NULL`, shop)
-	if err != nil {
-		return Secrets{}, err
-	}
-	return q.openSecrets(row, inboundOwner(shop))
-}
-
-// RotateInboundSecret makes secret the current one; the former, if there was
-// one, is valid until the time given, and the one before that no more.
-func (q Queries) RotateInboundSecret(ctx context.Context, shop uuid.UUID, secret string, formerUntil time.Time) error {
-	return execOne(ctx, q.db, `
-		UPDATE shops SET
-			inbound_previous = inbound_secret,
-			inbound_previous_until = CASE WHEN inbound_secret IS NOT NULL THEN $3::timestamptz END,
-			inbound_secret = $2
-		WHERE id = $1`, shop, q.sealer.seal([]byte(secret), inboundOwner(shop)), formerUntil)
-}
-
-// RemoveInboundSecrets ends the taking of inbound messages.
-func (q Queries) RemoveInboundSecrets(ctx context.Context, shop uuid.UUID) error {
-	return execOne(ctx, q.db, `
-		UPDATE shops SET inbound_secret = NULL, inbound_previous = NULL, inbound_previous_until = NULL
-		WHERE id = $1`, shop)
 }
 
 // Reseal seals every secret anew that isn't sealed with the first key, and

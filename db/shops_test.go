@@ -49,6 +49,11 @@ func (b *bench) retain(shop uuid.UUID, days int) error {
 	return err
 }
 
+func (b *bench) rotateInbound(store *db.Store, shop uuid.UUID, secret string, until time.Time) error {
+	_, err := store.RotateInboundSecret(b.Context(), query.RotateInboundSecretParams{ID: shop, Secret: []byte(secret), PreviousUntil: until})
+	return err
+}
+
 func TestInboundSecretRotation(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
@@ -62,26 +67,27 @@ func TestInboundSecretRotation(t *testing.T) {
 		return s.Valid(at)
 	}
 	until := noon.Add(24 * time.Hour)
-	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "first", until))
+	b.must(b.rotateInbound(b.store, b.shop.ID, "first", until))
 	if got := valid(noon); !reflect.DeepEqual(got, []string{"first"}) {
 		t.Errorf("after the first: %q", got)
 	}
-	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "second", until))
+	b.must(b.rotateInbound(b.store, b.shop.ID, "second", until))
 	if got := valid(noon); !reflect.DeepEqual(got, []string{"second", "first"}) {
 		t.Errorf("during the overlap: %q", got)
 	}
 	if got := valid(until); !reflect.DeepEqual(got, []string{"second"}) {
 		t.Errorf("after the overlap: %q", got)
 	}
-	b.must(b.store.RotateInboundSecret(ctx, b.shop.ID, "third", until))
+	b.must(b.rotateInbound(b.store, b.shop.ID, "third", until))
 	if got := valid(noon); !reflect.DeepEqual(got, []string{"third", "second"}) {
 		t.Errorf("rotated twice: %q", got)
 	}
-	b.must(b.store.RemoveInboundSecrets(ctx, b.shop.ID))
+	_, err = b.store.RemoveInboundSecrets(ctx, b.shop.ID)
+	b.must(err)
 	_, err = b.store.InboundSecrets(ctx, b.shop.ID)
 	b.notFound(err)
-	b.notFound(b.store.RotateInboundSecret(ctx, newID(), "x", until))
-	b.notFound(b.store.RemoveInboundSecrets(ctx, newID()))
+	b.notFound(b.rotateInbound(b.store, newID(), "x", until))
+	b.notFound(errOf(b.store.RemoveInboundSecrets(ctx, newID())))
 }
 
 func TestSecretsAtRest(t *testing.T) {
@@ -108,10 +114,12 @@ func TestSecretsAtRest(t *testing.T) {
 	first, second := key(), key()
 
 	one := dbtest.Open(t, url, db.Options{Sealer: sealer(first)})
-	b.must(one.RotateInboundSecret(ctx, b.shop.ID, "inbound one", noon))
-	b.must(one.RotateInboundSecret(ctx, b.shop.ID, "inbound two", noon))
+	b.must(b.rotateInbound(one, b.shop.ID, "inbound one", noon))
+	b.must(b.rotateInbound(one, b.shop.ID, "inbound two", noon))
 	e := b.endpoint("order.ready")
-	b.must(one.RotateEndpointSecret(ctx, b.shop.ID, e.ID, "endpoint two", noon, noon))
+	_, err := one.RotateEndpointSecret(ctx, query.RotateEndpointSecretParams{ShopID: b.shop.ID, ID: e.ID, Secret: []byte("endpoint two"),
+		PreviousUntil: noon, At: noon})
+	b.must(err)
 
 	var stored []byte
 	b.must(b.store.Pool().QueryRow(ctx, `SELECT inbound_secret || inbound_previous FROM shops`).Scan(&stored))
@@ -135,8 +143,9 @@ func TestSecretsAtRest(t *testing.T) {
 	after := dbtest.Open(t, url, db.Options{Sealer: sealer(second)})
 	inbound, err := after.InboundSecrets(ctx, b.shop.ID)
 	b.must(err)
-	endpoint, err := after.EndpointSecrets(ctx, b.shop.ID, e.ID)
+	delivery, err := after.Delivery(ctx, b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})[0])
 	b.must(err)
+	endpoint := delivery.Secrets
 	linkKey, err := after.LinkKey(ctx, b.shop.ID)
 	b.must(err)
 	if inbound.Current != "inbound two" || *inbound.Previous != "inbound one" ||

@@ -243,9 +243,10 @@ func TestRetention(t *testing.T) {
 	settledAt := noon
 	for i := range 3 {
 		at := noon.Add(time.Duration(i) * hour)
-		queued := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.ready", Body: "{}", At: at})
+		queued := b.messages(query.QueueMessagesParams{Type: "order.ready", Body: "{}", At: at})
 		if i < 2 {
-			_, err := b.store.RecordAttempt(ctx, db.Attempt{MessageID: queued[0].ID, Number: 1, Outcome: "delivered", StartedAt: at}, "delivered", nil, &settledAt)
+			_, err := b.store.RecordAttempt(ctx, query.RecordAttemptParams{MessageID: queued[0], Number: 1, Outcome: "delivered",
+				StartedAt: at, Status: "delivered", SettledAt: &settledAt})
 			b.must(err)
 		}
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
@@ -351,9 +352,9 @@ func TestWorkThatNoJobIsComingFor(t *testing.T) {
 	b.must(b.update(again))
 	b.ready("O-4")
 
-	count, since, err := b.store.WaitingOrders(ctx)
-	if err != nil || count != 3 || !since.Equal(noon) {
-		t.Errorf("WaitingOrders = %d, %v, %v", count, since, err)
+	waiting, err := b.store.WaitingOrders(ctx)
+	if err != nil || waiting.Count != 3 || !waiting.Oldest.Equal(noon) {
+		t.Errorf("WaitingOrders = %+v, %v", waiting, err)
 	}
 	later := noon.Add(hour)
 	orders := func(before time.Time) (ids []uuid.UUID) {
@@ -376,12 +377,12 @@ func TestWorkThatNoJobIsComingFor(t *testing.T) {
 		t.Errorf("LeftOrders after the jobs were given up = %v", got)
 	}
 
-	m := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.held", Body: "{}", At: noon})[0]
-	n := b.messages(db.NewMessage{ShopID: b.shop.ID, Type: "order.held", Body: "{}", At: noon})[0]
-	queue(deliverJob{m.ID.String()})
-	messages, err := b.store.LeftMessages(ctx, "deliver", later, 10)
-	if err != nil || !same(messages, n.ID) {
-		t.Errorf("LeftMessages = %v, %v, want %v", messages, err, n.ID)
+	m := b.messages(query.QueueMessagesParams{Type: "order.held", Body: "{}", At: noon})[0]
+	n := b.messages(query.QueueMessagesParams{Type: "order.held", Body: "{}", At: noon})[0]
+	queue(deliverJob{m.String()})
+	messages, err := b.store.OrphanedMessages(ctx, query.OrphanedMessagesParams{Kind: "deliver", Before: later, Limit: 10})
+	if err != nil || !same(messages, n) {
+		t.Errorf("OrphanedMessages = %v, %v, want %v", messages, err, n)
 	}
 }
 

@@ -18,7 +18,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"tapeline/service/webhook"
+	"tapeline/service/webhooks"
 )
 
 // Targets of a refit of 10,000 orders on two cores.
@@ -115,7 +115,7 @@ func newRefitLoad(ctx context.Context, s *server) (*refitLoad, error) {
 func (m *refitLoad) receive(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
 	if err == nil {
-		err = webhook.Verify([]string{m.secret}, r.Header, body, time.Now())
+		err = webhooks.Verify([]string{m.secret}, r.Header, body, time.Now())
 	}
 	var e struct {
 		Data struct {

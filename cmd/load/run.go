@@ -12,7 +12,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"tapeline/service/webhook"
+	"tapeline/service/webhooks"
 )
 
 // measurement is a run under way.
@@ -130,7 +130,7 @@ func (m *measurement) place(ctx context.Context) {
 func (m *measurement) receive(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
 	if err == nil {
-		err = webhook.Verify([]string{m.secret}, r.Header, body, time.Now())
+		err = webhooks.Verify([]string{m.secret}, r.Header, body, time.Now())
 	}
 	if err != nil {
 		m.problem("webhook: %v", err)

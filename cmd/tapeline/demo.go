@@ -17,7 +17,7 @@ import (
 
 	"tapeline/service"
 	"tapeline/service/access"
-	"tapeline/service/webhook"
+	"tapeline/service/webhooks"
 )
 
 const demoAbout = `
@@ -263,7 +263,7 @@ func (r *receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	secret := <-r.secret
 	r.secret <- secret
 	body, err := io.ReadAll(http.MaxBytesReader(w, req.Body, 20<<10))
-	if err != nil || webhook.Verify([]string{secret}, req.Header, body, time.Now()) != nil {
+	if err != nil || webhooks.Verify([]string{secret}, req.Header, body, time.Now()) != nil {
 		http.Error(w, "the signature does not hold", http.StatusUnauthorized)
 		return
 	}

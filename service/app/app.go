@@ -19,6 +19,7 @@ import (
 	"tapeline/service/access"
 	"tapeline/service/legacy"
 	"tapeline/service/styles"
+	"tapeline/service/webhooks"
 	"tapeline/service/work"
 )
 
@@ -50,6 +51,7 @@ type App struct {
 	*legacy.Service // subjects that have no package yet
 	Access          *access.Service
 	Styles          *styles.Service
+	Webhooks        *webhooks.Service
 
 	store     *db.Store
 	log       *slog.Logger
@@ -74,9 +76,11 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention, Access: access.New(store, clock)}
 	a.Styles = styles.New(store, styles.Config{Log: cfg.Log, Version: cfg.Version, Clock: clock, Cores: cores, Jobs: jobs})
 	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version, PublicURL: cfg.PublicURL,
-		PrivateWebhooks: cfg.PrivateWebhooks, DeliverWorkers: cfg.DeliverWorkers,
 		Clock: clock, Cores: cores, Jobs: jobs, Styles: a.Styles})
+	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Jobs: jobs, Log: cfg.Log, Registry: cfg.Registry,
+		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
 	a.registerRetention()
+	cfg.Registry.MustRegister(queueCollector{store})
 	return a, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/service/work"
 )
@@ -55,7 +56,7 @@ const batch = 1000
 // ClearAway enqueues work that lost its job, erases customers whom their shop
 // keeps no longer, and removes what at the time is past its use.
 func (a *App) ClearAway(ctx context.Context, now time.Time) error {
-	if err := a.Service.ClearAway(ctx, now); err != nil {
+	if err := a.adoptOrphans(ctx, now); err != nil {
 		return err
 	}
 	if err := a.Customers.EraseStale(ctx, now); err != nil {
@@ -99,6 +100,32 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		if total > 0 {
 			a.log.Info("removed what is past its use", "what", kind.what, "count", total)
 		}
+	}
+	return nil
+}
+
+// orphanedAfter is how long work may wait before its job is looked for: longer
+// than a job takes to begin.
+const orphanedAfter = 5 * time.Minute
+
+// adoptOrphans enqueues work again that has no job: the job was given up, or
+// lost with a backup that the database was restored from. A job that runs twice
+// does nothing the second time.
+func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
+	for subject, orphans := range map[string]func(context.Context, time.Time, int) ([]work.Args, error){
+		"orders": a.Orphans, "styles": a.Styles.Orphans, "webhooks": a.Webhooks.Orphans,
+	} {
+		jobs, err := orphans(ctx, now.Add(-orphanedAfter), batch)
+		if err != nil {
+			return fmt.Errorf("find %s without a job: %w", subject, err)
+		}
+		if len(jobs) == 0 {
+			continue
+		}
+		if err := a.store.InTx(ctx, func(tx *db.Tx) error { return a.jobs.Enqueue(ctx, tx, jobs...) }); err != nil {
+			return err
+		}
+		a.log.Warn("enqueued work that had lost its job", "subject", subject, "jobs", len(jobs))
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/query"
+	"tapeline/service/webhooks"
 )
 
 // CancelForErasure implements customers.Orders, in three statements.
@@ -28,7 +29,7 @@ func (s *Service) CancelForErasure(
 			ID: row.ID, Reference: row.Reference, Status: StatusCancelled, Reason: reasonErased, Revision: row.Revision,
 		}
 		news.OrderIds = append(news.OrderIds, row.ID)
-		news.Bodies = append(news.Bodies, eventCancelled.body(s.orderData(o), at))
+		news.Bodies = append(news.Bodies, webhooks.Event{Type: eventCancelled, Timestamp: at, Data: s.orderData(o)}.Body())
 	}
 	messages, err := tx.AddOrderMessages(ctx, news)
 	if err != nil {
@@ -36,7 +37,7 @@ func (s *Service) CancelForErasure(
 	}
 	var jobs jobList
 	for _, m := range messages {
-		jobs = append(jobs, deliverJob(m.ID))
+		jobs = append(jobs, webhooks.Delivery{MessageID: m.ID})
 	}
 	return len(rows), s.enqueue(ctx, tx, jobs)
 }

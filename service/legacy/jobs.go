@@ -6,6 +6,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/service/webhooks"
 	"tapeline/service/work"
 )
 
@@ -18,25 +19,15 @@ type draftArgs struct {
 func (draftArgs) Kind() string      { return "draft" }
 func (draftArgs) Queue() work.Queue { return work.Drafts }
 
-// deliverArgs is the job to deliver a webhook message.
-type deliverArgs struct {
-	MessageID uuid.UUID `json:"message_id"`
-}
-
-func (deliverArgs) Kind() string      { return "deliver" }
-func (deliverArgs) Queue() work.Queue { return work.Webhooks }
-
 // jobList are jobs to be enqueued together.
 type jobList []work.Args
 
 func draftJob(order uuid.UUID, request int) work.Args { return draftArgs{order, request} }
 
-func deliverJob(message uuid.UUID) work.Args { return deliverArgs{message} }
-
 func deliverJobs(messages []db.QueuedMessage) jobList {
 	jobs := make(jobList, len(messages))
 	for i, m := range messages {
-		jobs[i] = deliverJob(m.ID)
+		jobs[i] = webhooks.Delivery{MessageID: m.ID}
 	}
 	return jobs
 }
@@ -49,5 +40,4 @@ func (s *Service) enqueue(ctx context.Context, tx *db.Tx, jobs jobList) error {
 func (s *Service) registerJobs() {
 	work.Handle(s.jobs, (&draftWorker{service: s}).Work)
 	work.Handle(s.jobs, (&refitWorker{service: s}).Work)
-	work.Handle(s.jobs, newDeliverWorker(s).Work)
 }

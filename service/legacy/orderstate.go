@@ -12,6 +12,8 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/service/webhooks"
 )
 
 // change is one change of an order by a person, under way in a transaction.
@@ -67,11 +69,12 @@ func (s *Service) writeChange(ctx context.Context, tx *db.Tx, caller Caller, c *
 		if err != nil {
 			return err
 		}
-		messages, err := tx.AddMessages(ctx, *s.orderMessage(c.row.ShopID, c.tell, told, now))
+		m := s.orderMessage(c.row.ShopID, c.tell, told, now)
+		messages, err := tx.QueueMessages(ctx, query.QueueMessagesParams{ShopID: m.ShopID, Type: m.Type, OrderID: m.OrderID, Body: m.Body, At: m.At})
 		if err != nil {
 			return err
 		}
-		c.jobs = append(c.jobs, deliverJobs(messages)...)
+		c.jobs = append(c.jobs, webhooks.Deliveries(messages)...)
 	}
 	if err := audit(ctx, tx, caller, s.now(), "order."+c.event, c.row.ID, nil); err != nil {
 		return err

@@ -17,7 +17,6 @@ import (
 	"tapeline/db"
 	"tapeline/service"
 	"tapeline/service/styles"
-	"tapeline/service/webhook"
 	"tapeline/service/work"
 )
 
@@ -27,12 +26,6 @@ type Config struct {
 	Registry  prometheus.Registerer
 	Version   string // of the program, kept with every draft as its engine
 	PublicURL string // of the API as its callers see it, without a slash at the end
-
-	// PrivateWebhooks lets endpoints be plain http and at private addresses.
-	// For development only.
-	PrivateWebhooks bool
-
-	DeliverWorkers int // webhook deliveries at once
 
 	Clock service.Clock
 	Cores *work.Cores
@@ -49,7 +42,6 @@ type Service struct {
 	cfg     Config
 	log     *slog.Logger
 	jobs    *work.Jobs
-	hooks   *webhook.Client
 	measure metrics
 	cache   *patternCache
 	cores   *work.Cores
@@ -58,8 +50,7 @@ type Service struct {
 // New makes a Service and registers its jobs.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: cfg.Cores, jobs: cfg.Jobs}
-	s.hooks = webhook.NewClient(webhook.Options{AllowPrivate: cfg.PrivateWebhooks})
-	s.measure = newMetrics(cfg.Registry, store)
+	s.measure = newMetrics(cfg.Registry)
 	s.Customers = customers.New(store, cfg.Clock, s, s)
 	s.registerJobs()
 	return s

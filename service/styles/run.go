@@ -131,18 +131,13 @@ func (s *Service) finishProof(ctx context.Context, p query.ShopStyleProof, plan 
 	})
 }
 
-// EnqueueOrphans enqueues at most limit unfinished proofs that were created
-// before a time and have no job, and returns their number. A job can be lost
-// with a backup that the database was restored from. A job that comes twice
-// does nothing the second time.
-func (s *Service) EnqueueOrphans(ctx context.Context, before time.Time, limit int) (int, error) {
+// Orphans returns jobs for unfinished proofs that were created before a time
+// and have none.
+func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
 	ids, err := s.store.OrphanedProofs(ctx, query.OrphanedProofsParams{Kind: proveArgs{}.Kind(), Before: before, Limit: limit})
-	if err != nil || len(ids) == 0 {
-		return 0, err
-	}
 	jobs := make([]work.Args, len(ids))
 	for i, id := range ids {
 		jobs[i] = proveArgs{id}
 	}
-	return len(ids), s.store.InTx(ctx, func(tx *db.Tx) error { return s.cfg.Jobs.Enqueue(ctx, tx, jobs...) })
+	return jobs, err
 }

@@ -1,7 +1,7 @@
-// Package webhook signs, sends and verifies messages as Standard Webhooks
+// Package webhooks signs, sends and verifies messages as Standard Webhooks
 // describes (https://www.standardwebhooks.com), and guards against an address
 // that would turn the sender against its own network.
-package webhook
+package webhooks
 
 import (
 	"crypto/rand"

@@ -1,4 +1,4 @@
-package webhook
+package webhooks
 
 import (
 	"net/http"

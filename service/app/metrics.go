@@ -1,0 +1,63 @@
+package app
+
+import (
+	"context"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/db"
+)
+
+// queueCollector reads the depth and age of the queues when it is scraped: they
+// are the same on every replica.
+type queueCollector struct {
+	store *db.Store
+}
+
+// scrapeTimeout limits what a scrape may cost.
+const scrapeTimeout = 2 * time.Second
+
+var (
+	jobsCount = prometheus.NewDesc("tapeline_queue_jobs", "Jobs that are not finished.", []string{"kind", "state"}, nil)
+	jobsAge   = prometheus.NewDesc("tapeline_queue_age_seconds", "Time since the longest waiting job was due.", []string{"kind", "state"}, nil)
+
+	messagesCount = prometheus.NewDesc("tapeline_webhook_messages_pending", "Webhook messages still to be delivered.", nil, nil)
+	messagesAge   = prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.", nil, nil)
+	ordersCount   = prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil)
+	ordersAge     = prometheus.NewDesc("tapeline_orders_waiting_age_seconds", "Time that the longest of them has waited.", nil, nil)
+)
+
+// Describe implements prometheus.Collector.
+func (c queueCollector) Describe(ch chan<- *prometheus.Desc) {
+	for _, d := range []*prometheus.Desc{jobsCount, jobsAge, messagesCount, messagesAge, ordersCount, ordersAge} {
+		ch <- d
+	}
+}
+
+// Collect implements prometheus.Collector. It leaves out what the database does
+// not answer; /readyz shows that it does not.
+func (c queueCollector) Collect(ch chan<- prometheus.Metric) {
+	ctx, cancel := context.WithTimeout(context.Background(), scrapeTimeout)
+	defer cancel()
+	now := time.Now()
+	report := func(count, age *prometheus.Desc, n int64, oldest time.Time, labels ...string) {
+		seconds := 0.0
+		if n > 0 {
+			seconds = max(0, now.Sub(oldest).Seconds())
+		}
+		ch <- prometheus.MustNewConstMetric(count, prometheus.GaugeValue, float64(n), labels...)
+		ch <- prometheus.MustNewConstMetric(age, prometheus.GaugeValue, seconds, labels...)
+	}
+	if jobs, err := c.store.QueuedJobs(ctx); err == nil {
+		for _, j := range jobs {
+			report(jobsCount, jobsAge, j.Count, j.Oldest, j.Kind, j.State)
+		}
+	}
+	if m, err := c.store.OwedMessages(ctx); err == nil {
+		report(messagesCount, messagesAge, m.Count, m.Oldest)
+	}
+	if o, err := c.store.WaitingOrders(ctx); err == nil {
+		report(ordersCount, ordersAge, o.Count, o.Oldest)
+	}
+}
