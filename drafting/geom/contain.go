@@ -36,9 +36,6 @@ func (s *Segment) winding(q, from Point) int {
 	}
 	c := [4]float64{from.Y - q.Y, s.P1.Y - q.Y, s.P2.Y - q.Y, s.P3.Y - q.Y}
 	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
-	if turns.n == 2 && turns.t[0] > turns.t[1] {
-		turns.t[0], turns.t[1] = turns.t[1], turns.t[0]
-	}
 	n := 0
 	t0, v0 := 0.0, c[0]
 	for i := 0; i <= turns.n; i++ {

@@ -28,9 +28,6 @@ func bernstein3(c *[4]float64, t float64) float64 {
 func cubicRoots(c [4]float64, tol float64) roots {
 	var r roots
 	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
-	if turns.n == 2 && turns.t[0] > turns.t[1] {
-		turns.t[0], turns.t[1] = turns.t[1], turns.t[0]
-	}
 	t0, v0 := 0.0, c[0]
 	for i := 0; i <= turns.n; i++ {
 		t1, v1 := 1.0, c[3]

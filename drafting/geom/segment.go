@@ -154,8 +154,8 @@ func extrema(s Segment) [2]rootPair {
 	}
 }
 
-// quadraticRoots returns the roots in (0, 1) of the quadratic with Bernstein
-// coefficients a, b, c.
+// quadraticRoots returns the roots in (0, 1), in ascending order, of the quadratic
+// with Bernstein coefficients a, b, c.
 func quadraticRoots(a, b, c float64) rootPair {
 	var r rootPair
 	add := func(t float64) {
@@ -179,6 +179,9 @@ func quadraticRoots(a, b, c float64) rootPair {
 	add(q / qa)
 	if q != 0 {
 		add(qc / q)
+	}
+	if r.n == 2 && r.t[0] > r.t[1] {
+		r.t[0], r.t[1] = r.t[1], r.t[0]
 	}
 	return r
 }
