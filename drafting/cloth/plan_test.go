@@ -1,7 +1,6 @@
 package cloth
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -9,7 +8,6 @@ import (
 	"maps"
 	"math"
 	"os"
-	"os/exec"
 	"reflect"
 	"slices"
 	"strings"
@@ -22,6 +20,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/ordertest"
+	"tapeline/drafting/shapelytest"
 )
 
 // fewTries is a budget for tests of what holds whatever the budget.
@@ -126,13 +125,6 @@ func checkPlacement(t *testing.T, q Placement, s Section, nap Nap) {
 // cloth and apart.
 func checkByGEOS(t *testing.T, sections []Section) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			t.Fatalf("shapely is required: %v", err)
-		}
-		t.Skip("shapely is not installed")
-	}
 	type section struct {
 		Width, Length float64
 		Pieces        [][][2]float64
@@ -149,11 +141,8 @@ func checkByGEOS(t *testing.T, sections []Section) {
 		}
 		all = append(all, out)
 	}
-	input, err := json.Marshal(all)
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(python, "-c", `
+	type answer struct{ Nearest, Off float64 }
+	found := shapelytest.Ask[answer](t, all, "-c", `
 import json, sys
 from shapely.geometry import Polygon
 from shapely.strtree import STRtree
@@ -166,15 +155,6 @@ for s in json.load(sys.stdin):
         for b in shapes[:i]:
             nearest = min(nearest, a.distance(b))
 print(json.dumps({"Nearest": nearest, "Off": off}))`)
-	cmd.Stdin = bytes.NewReader(input)
-	answer, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var found struct{ Nearest, Off float64 }
-	if err := json.Unmarshal(answer, &found); err != nil {
-		t.Fatal(err)
-	}
 	// The packed outline may lie strayIn inside the cut line.
 	if found.Nearest < Gap-2*strayIn-0.05 {
 		t.Errorf("two pieces lie %.2f mm apart", found.Nearest)

@@ -1,15 +1,12 @@
 package finish
 
 import (
-	"bytes"
-	"encoding/json"
 	"math"
-	"os"
-	"os/exec"
 	"testing"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/shapelytest"
 )
 
 // What testdata/parallel.py reads and answers.
@@ -42,27 +39,7 @@ type (
 // geos asks GEOS, through shapely, or skips where it is not installed.
 func geos(t *testing.T, pieces []geosPiece) []geosAnswer {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			t.Fatalf("shapely is required: %v", err)
-		}
-		t.Skipf("shapely is not installed: %v", err)
-	}
-	in, err := json.Marshal(pieces)
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(python, "testdata/parallel.py")
-	cmd.Stdin, cmd.Stderr = bytes.NewReader(in), os.Stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var answers []geosAnswer
-	if err := json.Unmarshal(out, &answers); err != nil {
-		t.Fatal(err)
-	}
+	answers := shapelytest.Ask[[]geosAnswer](t, pieces, "testdata/parallel.py")
 	if len(answers) != len(pieces) {
 		t.Fatalf("%d answers to %d pieces", len(answers), len(pieces))
 	}

@@ -1,12 +1,10 @@
 package geom
 
 import (
-	"bytes"
-	"encoding/json"
 	"math"
-	"os"
-	"os/exec"
 	"testing"
+
+	"tapeline/drafting/shapelytest"
 )
 
 // Comparison with GEOS (the geometry engine of PostGIS, a port of the JTS
@@ -26,28 +24,7 @@ type geosCase struct {
 // each.
 func askGEOS[T any](t *testing.T, cases []geosCase) []T {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			t.Fatalf("%s with shapely: %v", python, err)
-		}
-		t.Skipf("%s with shapely is not here: %v", python, err)
-	}
-	in, err := json.Marshal(cases)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var errs bytes.Buffer
-	cmd := exec.Command(python, "testdata/geos.py")
-	cmd.Stdin, cmd.Stderr = bytes.NewReader(in), &errs
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, errs.String())
-	}
-	var answers []T
-	if err := json.Unmarshal(out, &answers); err != nil {
-		t.Fatal(err)
-	}
+	answers := shapelytest.Ask[[]T](t, cases, "testdata/geos.py")
 	if len(answers) != len(cases) {
 		t.Fatalf("%d answers to %d questions", len(answers), len(cases))
 	}

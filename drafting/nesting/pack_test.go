@@ -1,20 +1,17 @@
 package nesting
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"syscall"
 	"testing"
 	"time"
 
 	"tapeline/drafting/ctxtest"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/shapelytest"
 )
 
 // A packing is never longer than the bottom-left one nor shorter than the items'
@@ -55,13 +52,6 @@ func mustPack(t testing.TB, items []Item, on Strip, b Budget) Packing {
 // strip.
 func checkByGEOS(t *testing.T, in instance, packings map[string]Packing) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			t.Fatalf("shapely is required: %v", err)
-		}
-		t.Skip("shapely is not installed")
-	}
 	for name, p := range packings {
 		var outlines [][][2]float64
 		for i, it := range in.items {
@@ -74,11 +64,7 @@ func checkByGEOS(t *testing.T, in instance, packings map[string]Packing) {
 				t.Errorf("%s: the item on the edge lies %g from it", name, low)
 			}
 		}
-		input, err := json.Marshal(outlines)
-		if err != nil {
-			t.Fatal(err)
-		}
-		cmd := exec.Command(python, "-c", `
+		found := shapelytest.Ask[[5]float64](t, outlines, "-c", `
 import json, sys
 from shapely.geometry import Polygon
 shapes = [Polygon(p) for p in json.load(sys.stdin)]
@@ -88,16 +74,8 @@ for i, a in enumerate(shapes):
         if a.intersects(b):
             worst = max(worst, a.intersection(b).area)
 xs = [c for s in shapes for c in s.exterior.coords]
-print(worst, min(x for x, _ in xs), max(x for x, _ in xs), min(y for _, y in xs), max(y for _, y in xs))`)
-		cmd.Stdin = bytes.NewReader(input)
-		out, err := cmd.Output()
-		if err != nil {
-			t.Fatal(err)
-		}
-		var overlap, left, right, low, high float64
-		if _, err := fmt.Sscan(string(out), &overlap, &left, &right, &low, &high); err != nil {
-			t.Fatal(err)
-		}
+print([worst, min(x for x, _ in xs), max(x for x, _ in xs), min(y for _, y in xs), max(y for _, y in xs)])`)
+		overlap, left, right, low, high := found[0], found[1], found[2], found[3], found[4]
 		slack := 1e-6 * in.width
 		if overlap > slack*slack*1e6 || left < -slack || right > p.Length+slack || low < -slack || high > in.width+slack {
 			t.Errorf("%s: overlap %g, x from %g to %g of %g, y from %g to %g of %g",
