@@ -40,7 +40,9 @@ func (s *Server) GetProof(ctx context.Context, r GetProofRequestObject) (GetProo
 
 // GetProofPicture draws the draft of a proof that took the least or the most
 // cloth.
-func (s *Server) GetProofPicture(ctx context.Context, r GetProofPictureRequestObject) (GetProofPictureResponseObject, error) {
+func (s *Server) GetProofPicture(
+	ctx context.Context, r GetProofPictureRequestObject,
+) (GetProofPictureResponseObject, error) {
 	p, err := s.service.Styles.ProofPicture(ctx, callerOf(ctx), r.ProofID, styles.Extreme(r.Params.Of))
 	return preview{legacy.File{MediaType: p.MediaType, Content: p.Content}}, err
 }
@@ -82,8 +84,9 @@ func proofCounts(c styles.Counts) ProofCounts {
 
 func proofReasons(list []styles.ReasonReport) ProofReasons {
 	return each(list, func(r styles.ReasonReport) ProofReason {
-		drafts := each(append([]styles.DraftName{r.Where}, r.More...), func(d styles.DraftName) ProofDraft { return ProofDraft(d) })
-		return ProofReason{Count: r.Count, Reason: r.Reason, Drafts: drafts}
+		named := append([]styles.DraftName{r.Where}, r.More...)
+		return ProofReason{Count: r.Count, Reason: r.Reason,
+			Drafts: each(named, func(d styles.DraftName) ProofDraft { return ProofDraft(d) })}
 	})
 }
 

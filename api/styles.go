@@ -72,7 +72,9 @@ func (s *Server) GetStyle(ctx context.Context, r GetStyleRequestObject) (GetStyl
 }
 
 // GetStyleScript reads a script as it was uploaded.
-func (s *Server) GetStyleScript(ctx context.Context, r GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error) {
+func (s *Server) GetStyleScript(
+	ctx context.Context, r GetStyleScriptRequestObject,
+) (GetStyleScriptResponseObject, error) {
 	script, err := s.service.Styles.Script(ctx, callerOf(ctx), r.Style, r.Params.Revision)
 	return GetStyleScript200TextResponse(script), err
 }

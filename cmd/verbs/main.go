@@ -1,5 +1,5 @@
-// Command verbs writes the reference of the verbs, VERBS.md and a picture for each,
-// into the folder named, from what the verbs say of themselves.
+// Command verbs writes the reference of the verbs, VERBS.md and a picture of each,
+// to the folder given as its argument. It takes the texts from package style.
 package main
 
 import (
@@ -9,6 +9,9 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"tapeline/drafting/drawing"
+	"tapeline/drafting/render"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -44,11 +47,12 @@ func write(folder string, files map[string]string) error {
 	return nil
 }
 
-// reference is every file by its name.
+// reference returns every file of the reference by name.
 func reference(ctx context.Context) (map[string]string, error) {
 	files := map[string]string{}
 	var b strings.Builder
-	b.WriteString("# The verbs\n\nWritten from the code by `go generate ./drafting/style`. How a garment is written: GUIDE.md, one folder up.\nIn the pictures what there was is grey, what the verb gives is black.\n")
+	b.WriteString("# The verbs\n\nGenerated from the code by `go generate ./drafting/style`. GUIDE.md, one folder up, " +
+		"explains how to write a garment.\nIn the pictures the shapes before the verb are grey, those after it black.\n")
 	group := ""
 	for _, v := range style.Verbs() {
 		if v.Group != group {
@@ -63,114 +67,85 @@ func reference(ctx context.Context) (map[string]string, error) {
 		if err != nil {
 			return nil, err
 		}
+		var svg strings.Builder
+		pic := picture(v, p)
+		if err := render.PictureSVG(&svg, pic); err != nil {
+			return nil, fmt.Errorf("picture of %s: %w", v.Name(), err)
+		}
 		name := "pictures/" + v.Name() + ".svg"
-		files[name] = svg(p)
-		fmt.Fprintf(&b, "\n```python\n%s\n```\n\n![%s](%s)\n", v.Example(), v.Name(), name)
+		files[name] = svg.String()
+		size := "width"
+		if pic.Bounds.Height() > pic.Bounds.Width() {
+			size = "height"
+		}
+		fmt.Fprintf(&b, "\n```python\n%s\n```\n\n<img src=\"%s\" alt=\"%s\" %s=\"260\">\n", v.Example(), name, v.Name(), size)
 	}
 	files["VERBS.md"] = b.String()
 	return files, nil
 }
 
-// Sizes of a picture, in CSS pixels.
-const (
-	most   = 260.0
-	margin = 8.0
-)
+// pointRadius is the radius of a point in a picture, mm.
+const pointRadius = 4
 
-// svg draws a picture, fitted into its size.
-func svg(p style.Picture) string {
-	box := geom.EmptyBox()
-	for _, s := range [...]style.Shapes{p.Before, p.After} {
-		for _, q := range s.Pieces {
-			box = box.Union(q.Outline().Bounds())
-		}
-		for _, path := range s.Paths {
-			box = box.Union(path.Bounds())
-		}
-		for _, at := range s.Points {
-			box = box.With(at)
+// pens are the pens of one half of a picture.
+type pens struct{ edge, fold, fine, guide drawing.Pen }
+
+func newPens(grey, width float64) pens {
+	return pens{
+		edge: drawing.Pen{Width: width, Grey: grey}, fold: drawing.Pen{Width: width, Grey: grey, Dash: []float64{9, 3, 2, 3}},
+		fine: drawing.Pen{Width: width / 2, Grey: grey}, guide: drawing.Pen{Width: width / 2, Grey: grey, Dash: []float64{3, 3}},
+	}
+}
+
+// picture returns the shapes before and after a verb as one drawing.
+func picture(v style.Verb, p style.Picture) drawing.Picture {
+	before, after := figure("before", p.Before, newPens(0.6, 1.2)), figure("after", p.After, newPens(0, 1.8))
+	return drawing.Picture{Title: v.Name(), Description: v.Use, Figures: []drawing.Figure{before, after},
+		Bounds: before.Bounds.Union(after.Bounds).Grow(10)}
+}
+
+func figure(name string, s style.Shapes, with pens) drawing.Figure {
+	f := drawing.Figure{Name: []string{name}, Bounds: geom.EmptyBox()}
+	add := func(pen *drawing.Pen, shapes ...drawing.Shape) {
+		name := fmt.Sprintf("part-%d", len(f.Parts)+1)
+		f.Parts = append(f.Parts, drawing.Part{Name: name, Layer: drawing.LayerInternal, Pen: pen, Shapes: shapes})
+		for _, sh := range shapes {
+			if sh.Radius > 0 {
+				f.Bounds = f.Bounds.With(sh.At)
+			} else if len(sh.Path) > 0 {
+				f.Bounds = f.Bounds.Union(sh.Path.Bounds())
+			}
 		}
 	}
-	box = box.Grow(1)
-	scale := min((most-2*margin)/box.Width(), (most-2*margin)/box.Height())
-	wide, high := box.Width()*scale+2*margin, box.Height()*scale+2*margin
-	var b strings.Builder
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%.0f" height="%.0f" viewBox="0 0 %.1f %.1f">`+"\n", wide, high, wide, high)
-	b.WriteString(`<rect width="100%" height="100%" fill="#fff"/>` + "\n")
-	d := drawing{&b, box.Min, scale}
-	d.shapes(p.Before, "#9a9a9a", 1)
-	d.shapes(p.After, "#000", 1.6)
-	b.WriteString("</svg>\n")
-	return b.String()
-}
-
-type drawing struct {
-	*strings.Builder
-	origin geom.Point
-	scale  float64
-}
-
-func (d drawing) shapes(s style.Shapes, colour string, width float64) {
 	for _, p := range s.Pieces {
-		d.piece(p, colour, width)
+		for _, e := range p.Edges {
+			pen := &with.edge
+			if e.Role == pattern.RoleFold {
+				pen = &with.fold
+			}
+			add(pen, drawing.Line(e.Path))
+		}
+		for _, d := range p.Darts {
+			add(&with.fine, drawing.Lines(d.Legs[:]...)...)
+		}
+		for _, l := range p.Lines {
+			add(&with.guide, drawing.Line(l.Path))
+		}
+		for _, n := range p.Notches {
+			run := p.Run(n.Edge)
+			at := run.At(n.At)
+			add(&with.edge, drawing.Line(geom.Polyline(at, at.Sub(run.TangentAt(n.At).Left().Mul(8)))))
+		}
+		for _, m := range p.Marks {
+			add(&with.fine, drawing.Circle(m.At, pointRadius))
+		}
+		add(&with.fine, drawing.Line(geom.Path{p.Grain}))
 	}
 	for _, path := range s.Paths {
-		d.path(path, colour, width, "")
+		add(&with.edge, drawing.Line(path))
 	}
 	for _, at := range s.Points {
-		q := d.at(at)
-		fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="3" fill="%s"/>`+"\n", q.X, q.Y, colour)
+		add(&with.edge, drawing.Circle(at, pointRadius), drawing.Circle(at, pointRadius/2))
 	}
-}
-
-func (d drawing) piece(p pattern.Piece, colour string, width float64) {
-	for _, e := range p.Edges {
-		dash := ""
-		if e.Role == pattern.RoleFold {
-			dash = "8 3 2 3"
-		}
-		d.path(e.Path, colour, width, dash)
-	}
-	for _, k := range p.Darts {
-		d.path(k.Legs[0], colour, width/2, "")
-		d.path(k.Legs[1], colour, width/2, "")
-	}
-	for _, l := range p.Lines {
-		d.path(l.Path, colour, width/2, "3 3")
-	}
-	for _, n := range p.Notches {
-		run := p.Run(n.Edge)
-		at, out := run.At(n.At), run.TangentAt(n.At).Left()
-		d.path(geom.Polyline(at, at.Add(out.Mul(-6/d.scale))), colour, width, "")
-	}
-	for _, k := range p.Marks {
-		q := d.at(k.At)
-		fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="2" fill="none" stroke="%s"/>`+"\n", q.X, q.Y, colour)
-	}
-	d.path(geom.Path{p.Grain}, colour, width/2, "")
-}
-
-func (d drawing) at(p geom.Point) geom.Point {
-	return p.Sub(d.origin).Mul(d.scale).Add(geom.Pt(margin, margin))
-}
-
-func (d drawing) path(path geom.Path, colour string, width float64, dash string) {
-	if len(path) == 0 {
-		return
-	}
-	s := d.at(path.Start())
-	fmt.Fprintf(d, `<path fill="none" stroke="%s" stroke-width="%.1f"`, colour, width)
-	if dash != "" {
-		fmt.Fprintf(d, ` stroke-dasharray="%s"`, dash)
-	}
-	fmt.Fprintf(d, ` d="M%.1f %.1f`, s.X, s.Y)
-	for _, g := range path {
-		a, b, c := d.at(g.P1), d.at(g.P2), d.at(g.P3)
-		if g.Straight {
-			fmt.Fprintf(d, "L%.1f %.1f", c.X, c.Y)
-		} else {
-			fmt.Fprintf(d, "C%.1f %.1f %.1f %.1f %.1f %.1f", a.X, a.Y, b.X, b.Y, c.X, c.Y)
-		}
-	}
-	d.WriteString("\"/>\n")
+	return f
 }

@@ -20,7 +20,8 @@ type size struct{ bust, waist, hip float64 }
 
 var womenSizes = []size{{76, 60, 84}, {80, 64, 88}, {84, 68, 92}, {88, 72, 96}, {92, 76, 100}, {96, 80, 104},
 	{100, 84, 108}, {104, 88, 112},
-	{110, 94, 117}, {116, 100, 122}, {122, 106, 127}, {128, 112, 132}, {134, 118, 137}, {140, 124, 142}, {146, 130, 147}, {152, 136, 152}}
+	{110, 94, 117}, {116, 100, 122}, {122, 106, 127}, {128, 112, 132}, {134, 118, 137},
+	{140, 124, 142}, {146, 130, 147}, {152, 136, 152}}
 
 // The table for men has no hip: 0 stands for the prediction of the model.
 var menSizes = []size{{84, 72, 0}, {88, 76, 0}, {92, 80, 0}, {96, 84, 0}, {100, 88, 0}, {104, 92, 0}, {108, 96, 0},
@@ -52,7 +53,8 @@ var varied = []body.Name{body.ShoulderLength, body.BackWidthArmpitLevel, body.Na
 
 // predicted are the measures that the model predicts.
 var predicted = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist,
-	body.UpperArmGirth, body.WristGirth, body.ArmLength, body.HeadGirth, body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth}
+	body.UpperArmGirth, body.WristGirth, body.ArmLength, body.HeadGirth, body.InsideLeg, body.ThighGirth,
+	body.KneeGirth, body.CalfGirth, body.AnkleGirth}
 
 // Panel returns the built-in panel for a block and the styles built on it:
 // women, and men too if the block suits them. Of further required measurements

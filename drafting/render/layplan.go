@@ -58,7 +58,7 @@ func (f LayPlanFormat) Write(w io.Writer, p cloth.Plan, unit body.Unit) error {
 // LayPlanSVG writes a picture of a lay plan, as wide as its window: every stretch
 // of cloth with its pieces, numbered, their grain along it.
 func LayPlanSVG(w io.Writer, p cloth.Plan, unit body.Unit) error {
-	return writePictureSVG(w, fitLayPicture(p, unit, screenEm))
+	return PictureSVG(w, fitLayPicture(p, unit, screenEm))
 }
 
 // LayPlanPDF writes the picture of LayPlanSVG on one page of A4, level or upright,

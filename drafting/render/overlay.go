@@ -323,7 +323,7 @@ func OverlaySVG(w io.Writer, was, now finish.Pattern) error {
 	if err != nil {
 		return err
 	}
-	return writePictureSVG(w, p)
+	return PictureSVG(w, p)
 }
 
 // OverlayPDF writes the picture of OverlaySVG on one page of A4, upright or level,

@@ -29,8 +29,8 @@ func fit(b geom.Box, page geom.Point) float64 {
 // screenEm returns the em of letters that are legible in a window, mm.
 func screenEm(b geom.Box) float64 { return legiblePixels / screenPixels * max(b.Width(), b.Height()) }
 
-// writePictureSVG writes a picture as wide as its window.
-func writePictureSVG(w io.Writer, p drawing.Picture) error {
+// PictureSVG writes a picture as SVG, as wide as its window.
+func PictureSVG(w io.Writer, p drawing.Picture) error {
 	s := newSVGWriter(true)
 	s.picture(p)
 	return s.writeTo(w)

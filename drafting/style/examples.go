@@ -13,7 +13,8 @@ var exampleScript string
 // examples returns the bodies of the example functions by verb.
 var examples = sync.OnceValue(func() map[string]string {
 	byVerb := map[string]string{}
-	for _, m := range regexp.MustCompile(`(?m)^def (\w+)\(block\):\n((?:    .*\n)+)`).FindAllStringSubmatch(exampleScript, -1) {
+	function := regexp.MustCompile(`(?m)^def (\w+)\(block\):\n((?:    .*\n)+)`)
+	for _, m := range function.FindAllStringSubmatch(exampleScript, -1) {
 		body := strings.TrimPrefix(strings.ReplaceAll("\n"+m[2], "\n    ", "\n"), "\n")
 		byVerb[m[1]] = strings.TrimSuffix(body, "\n")
 	}

@@ -26,8 +26,8 @@ type Shapes struct {
 // pictureFigure is the body of the pictures, mm: a standard one of our own.
 var pictureFigure = body.Measures{
 	"height": 1680, "bust_girth": 920, "waist_girth": 740, "hip_girth": 980, "neck_base_girth": 375,
-	"shoulder_length": 126, "back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160,
-	"arm_length": 590,
+	"shoulder_length": 126, "back_width": 355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285,
+	"wrist_girth": 160, "arm_length": 590,
 }
 
 // Picture draws the verb's example.

@@ -50,8 +50,8 @@ func predeclared() starlark.StringDict {
 }
 
 func builtin(v Verb) *starlark.Builtin {
-	return newBuiltin(v.Name(), func(t *starlark.Thread, args starlark.Tuple, kwargs []starlark.Tuple) (starlark.Value, error) {
-		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kwargs}
+	return newBuiltin(v.Name(), func(t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
+		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kw}
 		if err := c.spend(verbCost); err != nil {
 			return nil, err
 		}

@@ -14,7 +14,9 @@ import (
 // pinStyle resolves the spec's style for an order, stores its script, and
 // returns the spec with the revision, the hash and the fit. The style is nil if
 // the spec is for a block.
-func (s *Service) pinStyle(ctx context.Context, q db.Queries, caller Caller, spec Spec, now time.Time) (Spec, *style.Style, error) {
+func (s *Service) pinStyle(
+	ctx context.Context, q db.Queries, caller Caller, spec Spec, now time.Time,
+) (Spec, *style.Style, error) {
 	if spec.Style == "" {
 		return spec.withStyle(styles.Resolved{}), nil, nil
 	}
@@ -24,7 +26,9 @@ func (s *Service) pinStyle(ctx context.Context, q db.Queries, caller Caller, spe
 
 // resolveStyle is pinStyle for a revision in any state, without storing the
 // script.
-func (s *Service) resolveStyle(ctx context.Context, q db.Queries, caller Caller, spec Spec) (Spec, *style.Style, error) {
+func (s *Service) resolveStyle(
+	ctx context.Context, q db.Queries, caller Caller, spec Spec,
+) (Spec, *style.Style, error) {
 	if spec.Style == "" {
 		return spec.withStyle(styles.Resolved{}), nil, nil
 	}

@@ -33,7 +33,9 @@ func (s *Service) variants(ctx context.Context, row query.ShopStyleRevision) ([]
 
 // requestedBodies returns the bodies of a proof as stored, and their number. The
 // panel's are not stored.
-func (s *Service) requestedBodies(ctx context.Context, caller service.Caller, r ProofRequest, garment *style.Style) (json.RawMessage, int, error) {
+func (s *Service) requestedBodies(
+	ctx context.Context, caller service.Caller, r ProofRequest, garment *style.Style,
+) (json.RawMessage, int, error) {
 	switch r.Bodies {
 	case File:
 		bodies, _, err := proof.ReadCSV(strings.NewReader(r.CSV), nil)
@@ -81,7 +83,8 @@ func (s *Service) plan(ctx context.Context, p query.ShopStyleProof, bodies json.
 		return proof.Plan{}, fmt.Errorf("bodies of proof %s: %w", p.ID, err)
 	}
 	if plan.Len() != p.Total {
-		return proof.Plan{}, fmt.Errorf("proof %s has %d drafts in this version, was started with %d", p.ID, plan.Len(), p.Total)
+		return proof.Plan{}, fmt.Errorf("proof %s has %d drafts in this version, was started with %d",
+			p.ID, plan.Len(), p.Total)
 	}
 	return plan, nil
 }

@@ -92,7 +92,9 @@ type ProofRequest struct {
 
 // StartProof starts a job that drafts a revision to many bodies, in every fit
 // and at the ends of every choice.
-func (s *Service) StartProof(ctx context.Context, caller service.Caller, slug string, number int, r ProofRequest) (Proof, error) {
+func (s *Service) StartProof(
+	ctx context.Context, caller service.Caller, slug string, number int, r ProofRequest,
+) (Proof, error) {
 	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
 	if err != nil {
 		return Proof{}, service.OrNotFound(err, "style revision")
@@ -138,8 +140,8 @@ func (s *Service) StartProof(ctx context.Context, caller service.Caller, slug st
 		}
 		return s.cfg.Jobs.Enqueue(ctx, tx, proveArgs{p.ID})
 	})
-	return Proof{ID: p.ID, StyleID: p.StyleID, Slug: slug, Number: number, Bodies: r.Bodies, Status: ProofWaiting, Total: total,
-		CreatedBy: p.CreatedBy, CreatedAt: p.CreatedAt}, err
+	return Proof{ID: p.ID, StyleID: p.StyleID, Slug: slug, Number: number, Bodies: r.Bodies, Status: ProofWaiting,
+		Total: total, CreatedBy: p.CreatedBy, CreatedAt: p.CreatedAt}, err
 }
 
 // Proof returns a proof of the shop.

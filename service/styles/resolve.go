@@ -53,7 +53,9 @@ func (s *Service) Resolve(ctx context.Context, q db.Queries, shop uuid.UUID, ref
 	return s.resolve(ctx, q, shop, ref, false)
 }
 
-func (s *Service) resolve(ctx context.Context, q db.Queries, shop uuid.UUID, ref Ref, published bool) (Resolved, error) {
+func (s *Service) resolve(
+	ctx context.Context, q db.Queries, shop uuid.UUID, ref Ref, published bool,
+) (Resolved, error) {
 	row, err := q.StyleRevision(ctx, query.StyleRevisionParams{ShopID: shop, Slug: ref.Slug, Number: ref.Revision})
 	if errors.Is(err, db.ErrNotFound) {
 		return s.resolveBuiltin(ctx, q, shop, ref)

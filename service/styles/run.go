@@ -62,7 +62,8 @@ func (s *Service) continueProof(ctx context.Context, id uuid.UUID) (finished boo
 	}
 	if err != nil {
 		s.cfg.Log.Error("proof failed", "proof_id", id, "error", err)
-		_, err := s.store.FinishProof(ctx, query.FinishProofParams{ID: id, Status: string(ProofFailed), At: s.cfg.Clock.Now()})
+		failed := query.FinishProofParams{ID: id, Status: string(ProofFailed), At: s.cfg.Clock.Now()}
+		_, err := s.store.FinishProof(ctx, failed)
 		return true, err
 	}
 	tally := proof.NewTally(len(plan.Variants))
@@ -107,7 +108,9 @@ func (s *Service) runStep(ctx context.Context, shop uuid.UUID, plan proof.Plan, 
 
 // finishProof stores the result of a proof and the state of the revision that
 // follows from it.
-func (s *Service) finishProof(ctx context.Context, p query.ShopStyleProof, plan proof.Plan, tally *proof.Tally, done int) error {
+func (s *Service) finishProof(
+	ctx context.Context, p query.ShopStyleProof, plan proof.Plan, tally *proof.Tally, done int,
+) error {
 	r := result{Report: plan.Report(tally), Engine: s.cfg.Version}
 	if done < plan.Len() {
 		r.Stopped = fmt.Sprintf("after %d failures, at %d of %d drafts", tally.Failed, done, plan.Len())
@@ -122,7 +125,8 @@ func (s *Service) finishProof(ctx context.Context, p query.ShopStyleProof, plan 
 		if err != nil {
 			return err
 		}
-		n, err := tx.FinishProof(ctx, query.FinishProofParams{ID: p.ID, Status: string(ProofDone), Result: db.JSON(r), At: now})
+		end := query.FinishProofParams{ID: p.ID, Status: string(ProofDone), Result: db.JSON(r), At: now}
+		n, err := tx.FinishProof(ctx, end)
 		if err != nil || n == 0 || !revision.applyProof(p.ID, proved) {
 			return err
 		}
@@ -134,7 +138,8 @@ func (s *Service) finishProof(ctx context.Context, p query.ShopStyleProof, plan 
 // Orphans returns jobs for unfinished proofs that were created before a time
 // and have none.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
-	ids, err := s.store.OrphanedProofs(ctx, query.OrphanedProofsParams{Kind: proveArgs{}.Kind(), Before: before, Limit: limit})
+	ids, err := s.store.OrphanedProofs(ctx,
+		query.OrphanedProofsParams{Kind: proveArgs{}.Kind(), Before: before, Limit: limit})
 	jobs := make([]work.Args, len(ids))
 	for i, id := range ids {
 		jobs[i] = proveArgs{id}

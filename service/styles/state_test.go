@@ -48,7 +48,8 @@ func TestRetire(t *testing.T) {
 	t.Parallel()
 	for _, state := range []Status{Draft, Proved, Published, Retired} {
 		r := Revision{Status: state}
-		if changed := r.retire(noon); changed != (state != Retired) || r.Status != Retired || changed != (r.RetiredAt != nil) {
+		changed := r.retire(noon)
+		if changed != (state != Retired) || r.Status != Retired || changed != (r.RetiredAt != nil) {
 			t.Errorf("retire a %s revision: %t, %+v", state, changed, r)
 		}
 	}
@@ -75,10 +76,13 @@ func TestApplyProof(t *testing.T) {
 		r := Revision{Status: tt.state, ProofID: &before}
 		changed := r.applyProof(id, tt.proved)
 		if changed != tt.changed || r.Status != tt.want {
-			t.Errorf("%s revision, proved %t: %s, changed %t; want %s, %t", tt.state, tt.proved, r.Status, changed, tt.want, tt.changed)
+			t.Errorf("%s revision, proved %t: %s, changed %t; want %s, %t",
+				tt.state, tt.proved, r.Status, changed, tt.want, tt.changed)
 		}
 		switch {
-		case !tt.changed && *r.ProofID != before, tt.want == Proved && *r.ProofID != id, tt.changed && !tt.proved && r.ProofID != nil:
+		case !tt.changed && *r.ProofID != before,
+			tt.want == Proved && *r.ProofID != id,
+			tt.changed && !tt.proved && r.ProofID != nil:
 			t.Errorf("%s revision, proved %t: proof %v", tt.state, tt.proved, r.ProofID)
 		}
 	}
@@ -95,7 +99,9 @@ func TestShortfall(t *testing.T) {
 	t.Parallel()
 	failed := report(20)
 	failed.Drafted, failed.Failed = 39, 1
-	failed.Failures = []proof.ReasonReport{{Reason: "line 4: off by 2 mm", Where: proof.Where{Body: "line 7", Variant: "regular"}}}
+	failed.Failures = []proof.ReasonReport{
+		{Reason: "line 4: off by 2 mm", Where: proof.Where{Body: "line 7", Variant: "regular"}},
+	}
 	undrafted := report(20)
 	undrafted.Drafted, undrafted.Refused = 20, 20
 	undrafted.Variants[0].Counts = proof.Counts{Refused: 20}

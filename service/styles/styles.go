@@ -119,7 +119,8 @@ func (s *Service) List(ctx context.Context, caller service.Caller) ([]Listing, e
 		}
 		own[r.Slug] = true
 		list = append(list, Listing{Slug: r.Slug, Title: head.Title, About: head.About, Block: head.Block,
-			Hash: hex.EncodeToString(r.Hash), Origin: Own, Status: Status(r.Status), Revision: r.Number, Revisions: row.Revisions})
+			Hash: hex.EncodeToString(r.Hash), Origin: Own, Status: Status(r.Status),
+			Revision: r.Number, Revisions: row.Revisions})
 	}
 	builtins, err := style.Builtins()
 	for _, b := range builtins {
@@ -165,7 +166,9 @@ func (s *Service) Style(ctx context.Context, caller service.Caller, slug string,
 
 // Revision describes one revision of a shop's own style, with lengths in the
 // unit.
-func (s *Service) Revision(ctx context.Context, caller service.Caller, slug string, number int, unit Unit) (Detail, error) {
+func (s *Service) Revision(
+	ctx context.Context, caller service.Caller, slug string, number int, unit Unit,
+) (Detail, error) {
 	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
 	if err != nil {
 		return Detail{}, service.OrNotFound(err, "style revision")
@@ -223,7 +226,7 @@ func (s *Service) Script(ctx context.Context, caller service.Caller, slug string
 // reason if no proof shows that it can be drafted. Publishing a published
 // revision changes nothing.
 func (s *Service) Publish(ctx context.Context, caller service.Caller, slug string, number int) (Revision, error) {
-	return s.change(ctx, caller, slug, number, "style.published", func(tx *db.Tx, r *Revision, now time.Time) (bool, error) {
+	publish := func(tx *db.Tx, r *Revision, now time.Time) (bool, error) {
 		if r.Status != Draft {
 			return r.publish(now)
 		}
@@ -232,7 +235,8 @@ func (s *Service) Publish(ctx context.Context, caller service.Caller, slug strin
 			return false, err
 		}
 		return false, service.Refuse(service.CodeNotProved, "%s", notProvedReason(latest))
-	})
+	}
+	return s.change(ctx, caller, slug, number, "style.published", publish)
 }
 
 // Retire closes a revision to new orders. Orders drafted with it keep it.
@@ -262,7 +266,8 @@ func (s *Service) change(ctx context.Context, caller service.Caller, slug string
 }
 
 func lockRevision(ctx context.Context, tx *db.Tx, shop uuid.UUID, slug string, number int) (Revision, error) {
-	if _, err := tx.LockStyleRevision(ctx, query.LockStyleRevisionParams{ShopID: shop, Slug: slug, Number: number}); err != nil {
+	lock := query.LockStyleRevisionParams{ShopID: shop, Slug: slug, Number: number}
+	if _, err := tx.LockStyleRevision(ctx, lock); err != nil {
 		return Revision{}, err
 	}
 	row, err := tx.StyleRevision(ctx, query.StyleRevisionParams{ShopID: shop, Slug: slug, Number: number})
@@ -274,8 +279,8 @@ func lockRevision(ctx context.Context, tx *db.Tx, shop uuid.UUID, slug string, n
 
 // storeStatus stores the state of a revision and records the action on it.
 func storeStatus(ctx context.Context, tx *db.Tx, caller service.Caller, r Revision, a access.Action) error {
-	_, err := tx.SetStyleStatus(ctx, query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number, Status: string(r.Status),
-		ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
+	_, err := tx.SetStyleStatus(ctx, query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number,
+		Status: string(r.Status), ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
 	if err != nil {
 		return err
 	}

@@ -126,7 +126,8 @@ func lint(ctx context.Context, s *style.Style) ([]Warning, error) {
 		return nil, ctx.Err()
 	}
 	if e, ok := errors.AsType[*style.Error](err); ok {
-		return append(warnings, Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason}), nil
+		w := Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason}
+		return append(warnings, w), nil
 	}
 	if err != nil {
 		return append(warnings, Warning{Rule: "not_drafted", Detail: fmt.Sprintf("on %s: %v", average.Name, err)}), nil
