@@ -15,13 +15,13 @@ import (
 
 type callerKey struct{}
 
-// callerOf is who makes the request. Only operations that need a key have one.
+// callerOf returns the caller of a request that needs a key.
 func callerOf(ctx context.Context) service.Caller {
 	caller, _ := ctx.Value(callerKey{}).(service.Caller)
 	return caller
 }
 
-// route finds the operation that the request is for.
+// route finds the operation of a request.
 func (s *Server) route(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		if op, ok := s.contract.find(c); ok {
@@ -31,8 +31,8 @@ func (s *Server) route(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// authorize lets a request through that has a valid key of a role that the
-// contract allows, before anything of its body is read.
+// authorize refuses a request without a valid key of a role that the contract
+// allows, before its body is read.
 func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		op, ok := c.Get(operationKey).(*operation)
@@ -61,8 +61,8 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 
 const callerContextKey = "caller"
 
-// authenticate checks the key. Failed tries are limited by address, so that
-// guessing is slow; a key is 256 random bits all the same.
+// authenticate checks the key. Failed attempts are limited by address to slow down
+// guessing.
 func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 	scheme, key, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
 	if strings.EqualFold(scheme, "Bearer") && key != "" {
@@ -78,11 +78,11 @@ func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 	if !s.limiter.allow("address " + remoteHost(c)) {
 		return service.Caller{}, tooMany()
 	}
-	return service.Caller{}, &refusal{code: service.CodeUnauthenticated, detail: "send Authorization: Bearer and a key that is neither revoked nor expired"}
+	return service.Caller{}, &refusal{code: service.CodeUnauthenticated, detail: "Authorization must be Bearer and a key that is neither revoked nor expired"}
 }
 
-// remoteHost is the peer's address. Headers that claim another are not
-// believed: behind a proxy, the proxy must limit addresses.
+// remoteHost returns the address of the peer. It ignores forwarding headers, which
+// anybody can set: behind a proxy, the proxy must limit addresses.
 func remoteHost(c echo.Context) string {
 	host, _, err := net.SplitHostPort(c.Request().RemoteAddr)
 	if err != nil {

@@ -15,7 +15,7 @@ import (
 	"tapeline/service"
 )
 
-// operation is what the contract says of one method on one path.
+// operation is an operation of the contract.
 type operation struct {
 	id     string
 	roles  []service.Role // who may call it with a key
@@ -26,7 +26,7 @@ type operation struct {
 	most   int64    // bytes of the body
 }
 
-// contract is openapi.yaml, ready to hold requests against.
+// contract is openapi.yaml, prepared for validating requests.
 type contract struct {
 	doc        *openapi3.T
 	operations map[string]*operation // by method and path, as echo spells the path
@@ -34,11 +34,11 @@ type contract struct {
 
 var pathParameter = regexp.MustCompile(`\{([^}]+)\}`)
 
-// echoPath spells a path of the contract as echo does: /orders/:order_id.
+// echoPath converts a path of the contract to the form of echo: /orders/:order_id.
 func echoPath(path string) string { return pathParameter.ReplaceAllString(path, ":$1") }
 
-// loadContract reads the embedded document and checks what this package
-// relies on: every operation has an id and says by x-roles who may call it.
+// loadContract reads the embedded document. Every operation must have an operationId
+// and x-roles.
 func loadContract() (*contract, error) {
 	loader := openapi3.NewLoader()
 	doc, err := loader.LoadFromData(tapeline.Contract)
@@ -76,7 +76,7 @@ func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
 	for _, r := range listed {
 		role := service.Role(fmt.Sprint(r))
 		if !slices.Contains(service.Roles(), role) {
-			return nil, fmt.Errorf("x-roles: there is no role %q", role)
+			return nil, fmt.Errorf("x-roles: unknown role %q", role)
 		}
 		op.roles = append(op.roles, role)
 	}
@@ -100,8 +100,8 @@ func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
 	return op, nil
 }
 
-// bodyLimit is how large a body the operation takes: x-max-body, or what
-// nearly all take.
+// bodyLimit returns the limit of the operation's body in bytes: x-max-body, or the
+// default.
 func bodyLimit(o *openapi3.Operation) (int64, error) {
 	switch most := o.Extensions["x-max-body"].(type) {
 	case nil:
@@ -113,7 +113,7 @@ func bodyLimit(o *openapi3.Operation) (int64, error) {
 	}
 }
 
-// needsKey tells whether the operation's security asks for an API key.
+// needsKey reports whether the operation requires an API key.
 func needsKey(doc *openapi3.T, o *openapi3.Operation) bool {
 	security := doc.Security
 	if o.Security != nil {
@@ -125,7 +125,7 @@ func needsKey(doc *openapi3.T, o *openapi3.Operation) bool {
 	})
 }
 
-// find is the operation that echo routed the request to.
+// find returns the operation that echo routed the request to.
 func (c *contract) find(ec echo.Context) (*operation, bool) {
 	op, ok := c.operations[ec.Request().Method+" "+ec.Path()]
 	return op, ok
@@ -133,10 +133,10 @@ func (c *contract) find(ec echo.Context) (*operation, bool) {
 
 const operationKey = "operation"
 
-// unrouted stands for requests that no operation takes.
+// unrouted is the operation of requests without one.
 var unrouted = &operation{id: "none"}
 
-// operationOf is the operation of a request, also where there is none.
+// operationOf returns the operation of a request, or unrouted.
 func operationOf(ec echo.Context) *operation {
 	if op, ok := ec.Get(operationKey).(*operation); ok {
 		return op
@@ -144,7 +144,7 @@ func operationOf(ec echo.Context) *operation {
 	return unrouted
 }
 
-// allowed lists the roles for a refusal.
+// allowed lists the permitted roles.
 func (o *operation) allowed() string {
 	names := make([]string, len(o.roles))
 	for i, r := range o.roles {

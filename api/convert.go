@@ -12,7 +12,7 @@ import (
 	"tapeline/service"
 )
 
-// each converts a list; an empty one is [] and not null.
+// each converts a list. The result is never nil, so that JSON has [].
 func each[A, B any](list []A, convert func(A) B) []B {
 	out := make([]B, len(list))
 	for i, v := range list {
@@ -75,11 +75,11 @@ func entryPageOf(cursor Cursor) (int64, error) {
 
 func badCursor() error {
 	return &refusal{code: codeInvalidRequest, errors: []FieldError{
-		{Code: FieldErrorCodeWrongFormat, Parameter: "cursor", Detail: "the next_cursor of the page before, unchanged"}}}
+		{Code: FieldErrorCodeWrongFormat, Parameter: "cursor", Detail: "must be the next_cursor of the previous page"}}}
 }
 
-// together checks which fields are given together, by the tags that the
-// contract declares; a schema cannot say it plainly.
+// together validates which fields may be given together, by tags that the contract
+// declares.
 var together = func() *validator.Validate {
 	v := validator.New(validator.WithRequiredStructEnabled())
 	v.RegisterTagNameFunc(func(f reflect.StructField) string {
@@ -108,7 +108,7 @@ func checkTogether(body any) error {
 	return &refusal{code: codeInvalidRequest, errors: errs}
 }
 
-// inJSON spells Go names of fields, as the tags have them, as the contract does.
+// inJSON returns the JSON names of Go fields.
 func inJSON(body any, fields string) string {
 	var names []string
 	for _, field := range strings.Fields(fields) {

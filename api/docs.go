@@ -10,11 +10,11 @@ import (
 	"fmt"
 	"html"
 	"html/template"
-	"regexp"
 	"slices"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/yuin/goldmark"
 
 	"tapeline/service"
 )
@@ -25,13 +25,13 @@ var docsTemplate string
 //go:embed docs.css
 var docsStyle string
 
-// docsPolicy lets the page have its own style and nothing else.
+// docsPolicy permits the page its own style and nothing else.
 var docsPolicy = func() string {
 	sum := sha256.Sum256([]byte(docsStyle))
 	return "default-src 'none'; frame-ancestors 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }()
 
-// renderDocs writes the contract as one page that loads nothing.
+// renderDocs renders the contract as one page that loads nothing.
 func renderDocs(doc *openapi3.T) ([]byte, error) {
 	t, err := template.New("docs").Funcs(template.FuncMap{
 		"text":    text,
@@ -57,7 +57,7 @@ type docsPage struct {
 	Problems []string
 }
 
-// What the template prints of a kind.
+// Status and Title are for the template.
 func (k kind) Status() int   { return k.status }
 func (k kind) Title() string { return k.title }
 
@@ -84,8 +84,8 @@ type docsSchema struct {
 	*openapi3.Schema
 }
 
-// groups are the operations by tag, in the document's order of tags and of
-// paths.
+// groups returns the operations by tag, in the order of the document's tags, sorted
+// by path.
 func groups(doc *openapi3.T) []docsGroup {
 	list := make([]docsGroup, len(doc.Tags))
 	for i, tag := range doc.Tags {
@@ -144,32 +144,21 @@ func problemCodes(doc *openapi3.T) []string {
 	return codes
 }
 
-var (
-	codeSpan = regexp.MustCompile("`([^`]+)`")
-	boldSpan = regexp.MustCompile(`\*\*([^*]+)\*\*`)
-)
-
-// inline writes the little Markdown that the contract uses: `code`, **bold**.
-func inline(s string) template.HTML {
-	s = html.EscapeString(s)
-	s = codeSpan.ReplaceAllString(s, "<code>$1</code>")
-	s = boldSpan.ReplaceAllString(s, "<strong>$1</strong>")
-	return template.HTML(s)
-}
-
-// text writes paragraphs.
-func text(s string) template.HTML {
+// text renders the Markdown of a description.
+func text(s string) (template.HTML, error) {
 	var b strings.Builder
-	for paragraph := range strings.SplitSeq(strings.TrimSpace(s), "\n\n") {
-		if paragraph != "" {
-			b.WriteString("<p>" + string(inline(paragraph)) + "</p>\n")
-		}
-	}
-	return template.HTML(b.String())
+	err := goldmark.Convert([]byte(s), &b)
+	return template.HTML(b.String()), err
 }
 
-// schemaText says in one line what a schema takes, naming components with a
-// link.
+// inline renders the Markdown of a description of one paragraph, without the
+// paragraph.
+func inline(s string) (template.HTML, error) {
+	t, err := text(s)
+	return template.HTML(strings.TrimSuffix(strings.TrimPrefix(strings.TrimSpace(string(t)), "<p>"), "</p>")), err
+}
+
+// schemaText describes a schema in one line, with links to components.
 func schemaText(ref *openapi3.SchemaRef) template.HTML {
 	if ref == nil {
 		return ""

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strconv"
@@ -17,7 +18,7 @@ import (
 	"tapeline/service"
 )
 
-// contractErrors writes what kin-openapi found as the contract's FieldErrors.
+// contractErrors converts the errors of kin-openapi.
 func contractErrors(err error) []FieldError {
 	switch e := err.(type) {
 	case openapi3.MultiError:
@@ -34,10 +35,10 @@ func contractErrors(err error) []FieldError {
 			return errs
 		}
 	}
-	return []FieldError{{Code: FieldErrorCodeWrongFormat, Pointer: "#", Detail: "not as the contract says"}}
+	return []FieldError{{Code: FieldErrorCodeWrongFormat, Pointer: "#", Detail: "does not match the contract"}}
 }
 
-// parameterErrors names the parameter or header instead of a pointer.
+// parameterErrors converts an error of a parameter or header.
 func parameterErrors(e *openapi3filter.RequestError) []FieldError {
 	var errs []FieldError
 	switch _, unreadable := errors.AsType[*openapi3filter.ParseError](e.Err); {
@@ -51,7 +52,7 @@ func parameterErrors(e *openapi3filter.RequestError) []FieldError {
 		errs = schemaErrors(e.Err)
 	}
 	if len(errs) == 0 {
-		errs = []FieldError{{Code: FieldErrorCodeWrongFormat, Detail: "not as the contract says"}}
+		errs = []FieldError{{Code: FieldErrorCodeWrongFormat, Detail: "does not match the contract"}}
 	}
 	for i := range errs {
 		errs[i].Pointer = ""
@@ -64,7 +65,7 @@ func parameterErrors(e *openapi3filter.RequestError) []FieldError {
 	return errs
 }
 
-// schemaErrors walks to the innermost errors: allOf wraps those of its parts.
+// schemaErrors returns the innermost errors; allOf wraps those of its parts.
 func schemaErrors(err error) []FieldError {
 	switch e := err.(type) {
 	case openapi3.MultiError:
@@ -93,6 +94,9 @@ func schemaErrors(err error) []FieldError {
 }
 
 func schemaError(e *openapi3.SchemaError) FieldError {
+	if e.SchemaField == "properties" {
+		return unknownField(e)
+	}
 	code, detail := codeAndDetail(e)
 	f := FieldError{Code: code, Pointer: fragment(fault.Pointer(e.JSONPointer()...)), Detail: detail}
 	switch v := e.Value.(type) {
@@ -104,19 +108,28 @@ func schemaError(e *openapi3.SchemaError) FieldError {
 	return f
 }
 
+// unknownField names the field that a schema does not have, and a similar one.
+func unknownField(e *openapi3.SchemaError) FieldError {
+	name := e.Reason // property "name" is unsupported
+	if quoted, err := strconv.QuotedPrefix(strings.TrimPrefix(name, "property ")); err == nil {
+		name, _ = strconv.Unquote(quoted)
+	}
+	path := fault.Pointer(e.JSONPointer()...)
+	f := fault.UnknownName(path, name, "field", slices.Sorted(maps.Keys(e.Schema.Properties)))
+	return FieldError{Code: FieldErrorCodeUnknownField, Pointer: fragment(path + fault.Pointer(name)), Detail: f.Accepted}
+}
+
 func codeAndDetail(e *openapi3.SchemaError) (FieldErrorCode, string) {
 	s := e.Schema
 	switch e.SchemaField {
 	case "required":
 		return FieldErrorCodeMissing, "required"
-	case "properties":
-		return FieldErrorCodeUnknownField, "there is no such field"
 	case "type", "oneOf":
 		return FieldErrorCodeWrongType, "must be " + typeName(s)
 	case "nullable":
 		return FieldErrorCodeWrongType, "must be " + typeName(s) + ", not null"
 	case "enum":
-		return FieldErrorCodeNotAChoice, "one of " + listed(s.Enum)
+		return FieldErrorCodeNotAChoice, "must be one of " + listed(s.Enum)
 	case "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum":
 		return FieldErrorCodeOutOfRange, limits(s)
 	case "minLength":
@@ -130,17 +143,17 @@ func codeAndDetail(e *openapi3.SchemaError) (FieldErrorCode, string) {
 	case "maxProperties":
 		return FieldErrorCodeTooMany, "at most " + strconv.FormatUint(*s.MaxProps, 10)
 	case "uniqueItems":
-		return FieldErrorCodeDuplicate, "each may be given once"
+		return FieldErrorCodeDuplicate, "each may be given only once"
 	case "pattern":
 		return FieldErrorCodeWrongFormat, "must match " + s.Pattern
 	case "format":
 		return FieldErrorCodeWrongFormat, "must be a " + s.Format
 	default:
-		return FieldErrorCodeWrongFormat, "not as the contract says"
+		return FieldErrorCodeWrongFormat, "does not match the contract"
 	}
 }
 
-// typeName says what a schema takes, in words.
+// typeName names the type of a schema in words.
 func typeName(s *openapi3.Schema) string {
 	if len(s.OneOf) > 0 {
 		names := make([]string, len(s.OneOf))
@@ -164,7 +177,7 @@ func typeName(s *openapi3.Schema) string {
 	case s.Type.Is("object"):
 		return "an object"
 	default:
-		return "a text"
+		return "a string"
 	}
 }
 
@@ -190,8 +203,8 @@ func listed(values []any) string {
 	return strings.Join(words, ", ")
 }
 
-// under moves the pointers of an error into the part of the body that it is
-// about.
+// under prefixes the pointers of an error with the part of the body that they
+// concern.
 func under(part string, err error) error {
 	if e, ok := errors.AsType[*service.Error](err); ok && len(e.Faults) > 0 {
 		moved := *e
@@ -214,12 +227,12 @@ func under(part string, err error) error {
 	return err
 }
 
-// shopParameter is the shop that an inbound message names.
+// shopParameter returns the shop of an inbound message.
 func shopParameter(r *http.Request) (uuid.UUID, error) {
 	id, err := uuid.Parse(r.URL.Query().Get("shop"))
 	if err != nil {
 		return uuid.Nil, &refusal{code: codeInvalidRequest, errors: []FieldError{
-			{Code: FieldErrorCodeWrongFormat, Parameter: "shop", Detail: "the id of a shop"}}}
+			{Code: FieldErrorCodeWrongFormat, Parameter: "shop", Detail: "must be the ID of a shop"}}}
 	}
 	return id, nil
 }

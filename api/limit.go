@@ -7,14 +7,13 @@ import (
 	"golang.org/x/time/rate"
 )
 
-// limiter gives every key, and every address that comes without one, so many
-// requests a second. Each replica counts for itself.
+// limiter limits the requests per second of every key, and of every address
+// without one. Each replica counts separately.
 type limiter struct {
 	store *middleware.RateLimiterMemoryStore // nil: no limit
 }
 
-// newLimiter allows perSecond requests over time and twice as many at once;
-// 0 is no limit.
+// newLimiter allows perSecond requests, twice as many in a burst; 0 is no limit.
 func newLimiter(perSecond float64) *limiter {
 	if perSecond <= 0 {
 		return &limiter{}

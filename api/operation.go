@@ -9,12 +9,12 @@ import (
 	"tapeline/service"
 )
 
-// GetHealth tells that the process is alive.
+// GetHealth reports that the process is alive.
 func (s *Server) GetHealth(context.Context, GetHealthRequestObject) (GetHealthResponseObject, error) {
 	return GetHealth200JSONResponse{Status: HealthStatusOk, Version: s.version}, nil
 }
 
-// GetReadiness tells whether requests can be taken.
+// GetReadiness reports whether the process takes requests.
 func (s *Server) GetReadiness(ctx context.Context, _ GetReadinessRequestObject) (GetReadinessResponseObject, error) {
 	if s.stopping.Load() {
 		return nil, &service.Error{Code: service.CodeUnavailable, Detail: "shutting down"}
@@ -26,13 +26,13 @@ func (s *Server) GetReadiness(ctx context.Context, _ GetReadinessRequestObject) 
 	return GetReadiness200JSONResponse{Status: HealthStatusOk, Version: s.version}, nil
 }
 
-// Stopping makes /readyz say no, so that no new requests are sent here.
+// Stopping makes /readyz fail, so that load balancers stop sending requests.
 func (s *Server) Stopping() { s.stopping.Store(true) }
 
-// GetMetrics gives the metrics.
+// GetMetrics returns the metrics.
 func (s *Server) GetMetrics(context.Context, GetMetricsRequestObject) (GetMetricsResponseObject, error) {
 	if s.metrics == nil {
-		return nil, &service.Error{Code: service.CodeNotFound, Detail: "metrics are served at another address"}
+		return nil, &service.Error{Code: service.CodeNotFound, Detail: "the metrics are at another address"}
 	}
 	return metricsAnswer{s.metrics}, nil
 }
@@ -44,12 +44,12 @@ func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
 	return nil
 }
 
-// GetContract gives openapi.yaml.
+// GetContract returns openapi.yaml.
 func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
 	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)), ContentLength: int64(len(tapeline.Contract))}, nil
 }
 
-// GetDocs gives the contract as a page to read.
+// GetDocs returns the contract as a web page.
 func (s *Server) GetDocs(context.Context, GetDocsRequestObject) (GetDocsResponseObject, error) {
 	return docsAnswer(s.docs), nil
 }

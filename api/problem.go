@@ -17,7 +17,7 @@ import (
 	"tapeline/service"
 )
 
-// Codes of refusals that HTTP itself gives rise to; the rest are service's.
+// Codes of refusals that concern HTTP only. The others are those of package service.
 const (
 	codeInvalidRequest        service.Code = "invalid_request"
 	codeIdempotencyKeyMissing service.Code = "idempotency_key_missing"
@@ -29,60 +29,60 @@ const (
 	codeInternal              service.Code = "internal"
 )
 
-// kind is what a code means in HTTP.
+// kind is the HTTP form of a code.
 type kind struct {
 	status int
 	title  string
 }
 
-// kinds holds every code of the contract's ProblemCode; a test compares them.
+// kinds has every code of the contract's ProblemCode; a test compares them.
 var kinds = map[service.Code]kind{
-	codeInvalidRequest:                {http.StatusBadRequest, "The request is not as the contract says"},
-	codeIdempotencyKeyMissing:         {http.StatusBadRequest, "This operation needs an Idempotency-Key"},
-	service.CodeUnauthenticated:       {http.StatusUnauthorized, "A valid API key is needed"},
-	service.CodeSignatureInvalid:      {http.StatusUnauthorized, "The signature does not hold"},
-	codeForbidden:                     {http.StatusForbidden, "The key's role may not do this"},
+	codeInvalidRequest:                {http.StatusBadRequest, "The request does not match the contract"},
+	codeIdempotencyKeyMissing:         {http.StatusBadRequest, "This operation requires an Idempotency-Key"},
+	service.CodeUnauthenticated:       {http.StatusUnauthorized, "A valid API key is required"},
+	service.CodeSignatureInvalid:      {http.StatusUnauthorized, "The signature is not valid"},
+	codeForbidden:                     {http.StatusForbidden, "The key's role does not permit this"},
 	service.CodeNotFound:              {http.StatusNotFound, "Not found"},
-	codeMethodNotAllowed:              {http.StatusMethodNotAllowed, "This address does not take that method"},
-	service.CodeWrongState:            {http.StatusConflict, "The record's state does not allow this"},
-	service.CodeReferenceTaken:        {http.StatusConflict, "The reference is taken"},
-	service.CodeIdempotencyInFlight:   {http.StatusConflict, "A request with this Idempotency-Key is being worked on"},
+	codeMethodNotAllowed:              {http.StatusMethodNotAllowed, "The method is not allowed here"},
+	service.CodeWrongState:            {http.StatusConflict, "The record's state does not permit this"},
+	service.CodeReferenceTaken:        {http.StatusConflict, "The reference is already in use"},
+	service.CodeIdempotencyInFlight:   {http.StatusConflict, "A request with this Idempotency-Key is in progress"},
 	service.CodePatternNotReady:       {http.StatusConflict, "The pattern is not ready"},
-	service.CodeLimitReached:          {http.StatusConflict, "There are as many as are allowed"},
+	service.CodeLimitReached:          {http.StatusConflict, "The limit is reached"},
 	service.CodeRefitConflict:         {http.StatusConflict, "Another refit is applying some of these orders"},
 	service.CodeNotProved:             {http.StatusConflict, "The style is not proved"},
-	service.CodeErased:                {http.StatusGone, "The customer's data was erased"},
+	service.CodeErased:                {http.StatusGone, "The customer's data is erased"},
 	service.CodeLinkExpired:           {http.StatusGone, "The link has expired"},
 	service.CodeLinkUsedUp:            {http.StatusGone, "The link is used up"},
 	service.CodeLinkRevoked:           {http.StatusGone, "The link was revoked"},
 	service.CodeOrderCancelled:        {http.StatusGone, "The order was cancelled"},
 	codeBodyTooLarge:                  {http.StatusRequestEntityTooLarge, "The body is too large"},
-	codeUnsupportedMediaType:          {http.StatusUnsupportedMediaType, "The body must be plain JSON"},
-	service.CodeInvalidInput:          {http.StatusUnprocessableEntity, "The input cannot be accepted"},
+	codeUnsupportedMediaType:          {http.StatusUnsupportedMediaType, "The media type is not supported"},
+	service.CodeInvalidInput:          {http.StatusUnprocessableEntity, "The input is not acceptable"},
 	service.CodeIdempotencyKeyReused:  {http.StatusUnprocessableEntity, "The Idempotency-Key was used for another request"},
 	service.CodeMessageIDReused:       {http.StatusUnprocessableEntity, "The webhook-id was used for another message"},
-	service.CodeWebhookAddressRefused: {http.StatusUnprocessableEntity, "The address is not one that is delivered to"},
-	service.CodeScopeEmpty:            {http.StatusUnprocessableEntity, "The scope holds no order"},
+	service.CodeWebhookAddressRefused: {http.StatusUnprocessableEntity, "Webhooks are not delivered to this URL"},
+	service.CodeScopeEmpty:            {http.StatusUnprocessableEntity, "The scope contains no orders"},
 	codeRateLimited:                   {http.StatusTooManyRequests, "Too many requests"},
-	codeInternal:                      {http.StatusInternalServerError, "Something went wrong on our side"},
-	service.CodeUnavailable:           {http.StatusServiceUnavailable, "Not available just now"},
+	codeInternal:                      {http.StatusInternalServerError, "The server failed"},
+	service.CodeUnavailable:           {http.StatusServiceUnavailable, "The service is not available now"},
 }
 
-// refusal is a request turned down before any use case sees it.
+// refusal refuses a request before it reaches a use case.
 type refusal struct {
 	code   service.Code
 	detail string
 	errors []FieldError
-	header http.Header // added to the answer
+	header http.Header // added to the response
 }
 
 func (r *refusal) Error() string { return string(r.code) + ": " + r.detail }
 
-// handleError answers with a problem document (RFC 9457). It is the one place
-// where errors become HTTP.
+// handleError responds with a problem document (RFC 9457). It is the only place that
+// turns errors into HTTP.
 func (s *Server) handleError(err error, c echo.Context) {
 	if c.Response().Committed {
-		return // the answer is half out: nothing more can be said
+		return // headers already sent
 	}
 	p, header := s.problem(c, err)
 	for name, values := range header {
@@ -95,7 +95,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 	h.Del("ETag")
 	c.Response().WriteHeader(p.Status)
 	if c.Request().Method != http.MethodHead {
-		_, _ = c.Response().Write(body) // a caller who has gone needs no answer
+		_, _ = c.Response().Write(body) // the caller may be gone
 	}
 }
 
@@ -126,8 +126,8 @@ func (s *Server) problem(c echo.Context, err error) (Problem, http.Header) {
 	}, header
 }
 
-// refusalOf sorts an error: our own refusals, echo's, and everything else,
-// which is logged and told to nobody.
+// refusalOf converts an error. An error that is neither a refusal nor one of echo is
+// logged, and the caller learns only its request ID.
 func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 	if r, ok := errors.AsType[*refusal](err); ok {
 		return r
@@ -147,29 +147,29 @@ func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 		case http.StatusMethodNotAllowed:
 			return &refusal{code: codeMethodNotAllowed, header: http.Header{"Allow": c.Response().Header()["Allow"]}}
 		case http.StatusBadRequest:
-			return &refusal{code: codeInvalidRequest, detail: "a parameter or the body cannot be read"}
+			return &refusal{code: codeInvalidRequest, detail: "a parameter or the body is not readable"}
 		}
 	}
 	if service.Unavailable(err) {
 		s.log.LogAttrs(c.Request().Context(), slog.LevelWarn, "database unavailable",
 			slog.String("request_id", requestID(c)), slog.String("operation", operationOf(c).id), slog.Any("error", err))
-		return &refusal{code: service.CodeUnavailable, detail: "the database does not answer; try again"}
+		return &refusal{code: service.CodeUnavailable, detail: "the database does not respond; try again"}
 	}
 	if errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
-		return &refusal{code: service.CodeUnavailable, detail: "the request was given up"}
+		return &refusal{code: service.CodeUnavailable, detail: "the request was cancelled"}
 	}
 	s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
 		slog.String("request_id", requestID(c)), slog.String("operation", operationOf(c).id), slog.Any("error", err))
-	return &refusal{code: codeInternal, detail: "it is in our log under this request's id"}
+	return &refusal{code: codeInternal, detail: "the server's log has the fault under the ID of this request"}
 }
 
-// inQuery tells whether the fields that a refusal names are query parameters:
-// without a body all are, and beside one the options of a file.
+// inQuery reports whether the fields of a refusal are query parameters. Without a
+// body all are, and with one the options of a file are.
 func inQuery(op *operation, e *service.Error) bool {
 	return op.route == nil || op.route.Operation.RequestBody == nil || e.OfFile && len(op.query) > 0
 }
 
-// fieldErrors writes service's faults as the contract does.
+// fieldErrors converts the faults of a use case.
 func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	errs := make([]FieldError, 0, len(faults))
 	for _, f := range faults {
@@ -190,7 +190,7 @@ func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	return errs
 }
 
-// fragment is a JSON pointer in the URI fragment form (RFC 6901 section 6).
+// fragment returns a JSON pointer in the URI fragment form (RFC 6901 section 6).
 func fragment(pointer string) string {
 	u := url.URL{Fragment: pointer}
 	return "#" + u.EscapedFragment()

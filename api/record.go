@@ -38,7 +38,7 @@ func identify(next echo.HandlerFunc) echo.HandlerFunc {
 // requestID returns the ID that identify gave the request.
 func requestID(c echo.Context) string { return c.Response().Header().Get(echo.HeaderXRequestID) }
 
-// requestObserver counts and times requests by operation.
+// requestObserver measures requests by operation.
 type requestObserver struct {
 	seconds *prometheus.HistogramVec
 }
@@ -53,8 +53,8 @@ func newRequestObserver(registry prometheus.Registerer) requestObserver {
 	return o
 }
 
-// record logs and measures every request. The log has the operation and never
-// the address, which may hold references and signatures.
+// record logs and measures every request. It logs the operation instead of the URL,
+// which may contain references and signatures.
 func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		start := time.Now()
@@ -84,7 +84,7 @@ func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// method keeps invented methods out of the log.
+// method returns a known method for the log.
 func method(r *http.Request) string {
 	switch r.Method {
 	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete, http.MethodOptions:
@@ -94,8 +94,8 @@ func method(r *http.Request) string {
 	}
 }
 
-// recover turns a panic into an internal error. What panicked is logged by
-// its type and place: its value may hold a measurement.
+// recover turns a panic into an internal error. It logs the type and the stack, not
+// the value, which may contain a measurement.
 func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) (err error) {
 		defer func() {
@@ -112,8 +112,8 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// secureHeaders are right for an API that browsers have no business in; the
-// page at /docs sets its own policy.
+// secureHeaders sets headers for an API that browsers do not use. The page at /docs
+// has its own policy.
 func secureHeaders(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		h := c.Response().Header()

@@ -1,7 +1,7 @@
-// Package api is the HTTP face of tapeline: handlers generated from
-// openapi.yaml, and around them what HTTP asks for: keys and roles, limits,
-// validation, problem documents, logs and metrics. It holds no rule of the
-// business and no SQL.
+// Package api serves tapeline over HTTP. Its handlers implement the interface that is
+// generated from openapi.yaml; middleware checks keys and roles, limits and validates
+// requests, and writes problem documents, logs and metrics. It has no business rules
+// and no SQL.
 package api
 
 import (
@@ -17,16 +17,16 @@ import (
 	"tapeline/service/app"
 )
 
-// Config is what a Server needs to know.
+// Config configures a Server.
 type Config struct {
 	Log       *slog.Logger
 	Registry  prometheus.Registerer
-	PerSecond float64      // requests a second for each key; 0 is no limit
-	Metrics   http.Handler // what /metrics gives; nil: it is served elsewhere
+	PerSecond float64      // requests per second of each key; 0 is no limit
+	Metrics   http.Handler // of /metrics; nil: they are served elsewhere
 	Version   string
 }
 
-// Server answers the API.
+// Server serves the API.
 type Server struct {
 	service  *app.App
 	contract *contract
@@ -40,7 +40,7 @@ type Server struct {
 	stopping atomic.Bool
 }
 
-// New makes the server. It fails only when the contract and the code disagree.
+// New returns a server. It fails only if the contract and the code disagree.
 func New(svc *app.App, cfg Config) (*Server, error) {
 	contract, err := loadContract()
 	if err != nil {
@@ -80,17 +80,17 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 	return s, nil
 }
 
-// discard takes echo's own log lines, which may quote requests; what matters
-// is logged by record and handleError.
+// discard drops the log lines of echo, which may quote requests. record and
+// handleError log instead.
 type discard struct{}
 
 func (discard) Write(p []byte) (int, error) { return len(p), nil }
 
-// ServeHTTP answers one request.
+// ServeHTTP serves a request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.ServeHTTP(w, r) }
 
-// Limits of a connection: a client that sends or reads slower than this is
-// let go, and what it had begun with it.
+// Limits of a connection. A slower client is disconnected and its request
+// cancelled.
 const (
 	readHeaderTimeout = 5 * time.Second
 	readTimeout       = 15 * time.Second
@@ -99,7 +99,7 @@ const (
 	maxHeader         = 16 << 10 // bytes
 )
 
-// HTTPServer is the net/http server for addr with its limits set.
+// HTTPServer returns a server for addr with limits for slow clients.
 func (s *Server) HTTPServer(addr string) *http.Server {
 	return &http.Server{
 		Addr:              addr,

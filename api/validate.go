@@ -12,12 +12,12 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// maxBody is the largest request body that is read, bytes, unless the contract
-// says otherwise. An order with every measurement and choice is under 4 kB.
+// maxBody is the default limit of a request body in bytes. An order with every
+// measurement and choice is under 4 kB.
 const maxBody = 64 << 10
 
-// validate holds every request against the contract before a handler sees
-// it, and reports everything that is wrong at once.
+// validate validates every request against the contract before a handler sees it,
+// and reports all faults at once.
 func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 	options := &openapi3filter.Options{
 		MultiError:         true,
@@ -70,8 +70,8 @@ func pathParameters(c echo.Context) map[string]string {
 	return params
 }
 
-// unknownParameters finds query parameters that the operation does not have,
-// and those given twice: a slip in a name would else change nothing, silently.
+// unknownParameters reports query parameters that the operation does not have, which
+// would otherwise be silently ignored, and those given twice.
 func unknownParameters(op *operation, r *http.Request) []FieldError {
 	var errs []FieldError
 	query := r.URL.Query()
