@@ -18,8 +18,8 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// serveBare is the handler to compare with: it decodes the same order and
-// inserts one row, with Postgres' synchronous commit, and does nothing else.
+// serveBare serves the handler to compare with. It decodes the same order and inserts
+// one row with a synchronous commit.
 func serveBare(databaseURL string) {
 	ctx := context.Background()
 	fail := func(err error) {
@@ -50,8 +50,8 @@ func serveBare(databaseURL string) {
 	fail(http.Serve(listener, e))
 }
 
-// measureBare runs the bare handler in a process of its own and gives the
-// requests a second that it takes from so many callers.
+// measureBare runs the bare handler in its own process and returns the requests per
+// second that it serves to a number of callers.
 func measureBare(ctx context.Context, s *server, length time.Duration, callers int) (float64, error) {
 	database, err := s.databaseURL()
 	if err != nil {

@@ -9,8 +9,8 @@ import (
 	"time"
 )
 
-// cpu is the processor time that the server and its Postgres have used. On a
-// machine that does other work besides, it says more than the clock.
+// cpu is the processor time of the server and its Postgres. On a machine with other
+// work it says more than the clock.
 type cpu struct{ server, postgres time.Duration }
 
 func (s *server) cpu() cpu {
@@ -36,8 +36,8 @@ func (s *server) cpu() cpu {
 // tick is USER_HZ, the unit of times in proc(5).
 const tick = 10 * time.Millisecond
 
-// processTime is user and system time of a process, with that of its ended
-// children if asked for (proc(5): utime, stime, cutime, cstime).
+// processTime returns the user and system time of a process, optionally with that of
+// its ended children (proc(5): utime, stime, cutime, cstime).
 func processTime(pid int, ended bool) time.Duration {
 	stat, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
 	if err != nil {

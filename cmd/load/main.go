@@ -1,16 +1,14 @@
-// Command load takes orders through a server of its own and measures it, all
-// on one machine: it starts `tapeline serve` on a private Postgres in a
-// temporary folder, posts orders at a steady rate or as fast as they go,
-// receives the webhooks, fetches each order's A4 pattern, and fetches it again
-// with its ETag. In the same run it measures a bare echo handler that inserts
-// one row, for comparison.
+// Command load measures a server on this machine. It starts `tapeline serve` on a
+// private Postgres in a temporary folder, creates orders at a steady rate or as fast as
+// possible, receives the webhooks, fetches each order's A4 pattern, and fetches it again
+// with its ETag. For comparison it measures a bare echo handler that inserts one row.
 //
 //	go run ./cmd/load -rate 80 -time 60s
-//	go run ./cmd/load -rate 0 -time 20s     as fast as they go
-//	go run ./cmd/load refit -orders 10000   previews and applies a refit, with other calls meanwhile
+//	go run ./cmd/load -rate 0 -time 20s     as fast as possible
+//	go run ./cmd/load refit -orders 10000   previews and applies a refit, with other calls
 //
-// It exits with 1 when an order was lost, an answer was an error, or a figure
-// misses its target at the rate asked for.
+// It exits with 1 if an order was lost, a response was an error, or a figure misses its
+// target at the given rate.
 package main
 
 import (
@@ -23,8 +21,7 @@ import (
 	"time"
 )
 
-// targets are what the service must reach on two cores with load and Postgres
-// beside it.
+// Targets for two cores that also run this command and Postgres.
 const (
 	targetCreateP99 = 100 * time.Millisecond
 	targetPDFP50    = 15 * time.Millisecond
@@ -44,11 +41,11 @@ func main() {
 		}
 		return
 	}
-	rate := flag.Float64("rate", 80, "orders a second; 0 is as fast as they go")
-	length := flag.Duration("time", time.Minute, "how long to post orders")
-	callers := flag.Int("callers", 8, "callers at once when -rate is 0")
-	bare := flag.Duration("bare", 5*time.Second, "how long to measure the bare handler; 0 leaves it out")
-	keep := flag.Bool("keep", false, "keep the data folder and say where it is")
+	rate := flag.Float64("rate", 80, "orders per second; 0 for as fast as possible")
+	length := flag.Duration("time", time.Minute, "how long to create orders")
+	callers := flag.Int("callers", 8, "concurrent callers if -rate is 0")
+	bare := flag.Duration("bare", 5*time.Second, "how long to measure the bare handler; 0 to skip it")
+	keep := flag.Bool("keep", false, "keep the data folder and print its name")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -28,19 +27,18 @@ const (
 	targetOtherP99    = 150 * time.Millisecond
 )
 
-// runRefit previews and applies a refit on many orders of a server of its own,
-// while others place orders, read them and fetch patterns, and measures both.
+// runRefit previews and applies a refit on many orders of its own server, while other
+// calls create orders, read them and fetch patterns, and measures both.
 //
-// The orders are real ones, placed over HTTP, of which rows are then copied in
-// the database until there are as many as asked for: taking all of them in
-// would take minutes and measure nothing of a refit.
+// Some orders are created over HTTP; copies of their rows in the database make up the
+// number. Creating all would take minutes and measure nothing of a refit.
 func runRefit(args []string) error {
 	flags := flag.NewFlagSet("load refit", flag.ExitOnError)
 	orders := flags.Int("orders", 10_000, "orders to refit")
-	placed := flags.Int("placed", 200, "of them, how many are placed; the rest are copies of those")
-	others := flags.Float64("others", 20, "other calls a second meanwhile")
-	most := flags.Duration("most", 5*time.Minute, "longest time for the preview, and for the applying")
-	keep := flags.Bool("keep", false, "keep the data folder and say where it is")
+	placed := flags.Int("placed", 200, "how many of them are created over HTTP; the rest are copies")
+	others := flags.Float64("others", 20, "other calls per second")
+	most := flags.Duration("most", 5*time.Minute, "maximum time for the preview, and for its application")
+	keep := flags.Bool("keep", false, "keep the data folder and print its name")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -67,9 +65,11 @@ func runRefit(args []string) error {
 	if err != nil {
 		return err
 	}
-	for _, phase := range [...]struct{ name, state, next string }{{"preview", "previewing", "to_decide"}, {"apply", "applying", "done"}} {
+	for _, phase := range [...]struct{ name, state, next string }{{"preview", "previewing", "to_decide"}, {"apply",
+		"applying", "done"}} {
 		if phase.name == "apply" {
-			if err := m.must(ctx, http.MethodPost, "/v1/refits/"+id+"/decide", `{"apply":"all"}`, http.StatusOK, nil); err != nil {
+			if err := m.must(ctx, http.MethodPost, "/v1/refits/"+id+"/decide", `{"apply":"all"}`, http.StatusOK,
+				nil); err != nil {
 				return err
 			}
 		}
@@ -82,15 +82,14 @@ func runRefit(args []string) error {
 	return errors.Join(append(missed, m.settle(ctx, id, *orders)...)...)
 }
 
-// refitLoad is a server with a shop that listens to its messages.
+// refitLoad is a server with a shop that receives its messages.
 type refitLoad struct {
+	*client
 	server   *server
-	client   *http.Client
-	key      string
 	secret   string
 	receiver *httptest.Server
 	serial   atomic.Int64
-	ids      []string // of orders placed
+	ids      []string // of orders created over HTTP
 
 	mu      sync.Mutex
 	revised map[string]int // messages by order
@@ -98,20 +97,18 @@ type refitLoad struct {
 }
 
 func newRefitLoad(ctx context.Context, s *server) (*refitLoad, error) {
-	m := &refitLoad{server: s, revised: map[string]int{},
-		client: &http.Client{Timeout: 60 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 64}}}
-	var err error
-	if m.key, err = s.key(ctx, "admin"); err != nil {
+	m := &refitLoad{server: s, revised: map[string]int{}}
+	key, err := s.key(ctx, "admin")
+	if err != nil {
 		return nil, err
 	}
+	m.client = newClient(s.base, key)
 	m.receiver = httptest.NewServer(http.HandlerFunc(m.receive))
-	var made struct{ Secret string }
-	err = m.must(ctx, http.MethodPost, "/v1/webhook-endpoints", fmt.Sprintf(`{"url":%q,"events":["order.revised"]}`, m.receiver.URL), http.StatusCreated, &made)
-	m.secret = made.Secret
+	m.secret, err = m.listen(ctx, m.receiver.URL, "order.revised")
 	return m, err
 }
 
-// receive counts order.revised, by webhook-id once.
+// receive counts order.revised by order.
 func (m *refitLoad) receive(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
 	if err == nil {
@@ -139,51 +136,16 @@ func (m *refitLoad) receive(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// call makes a call and gives its status and body.
-func (m *refitLoad) call(ctx context.Context, method, path, body string, header map[string]string) (int, []byte, error) {
-	r, err := http.NewRequestWithContext(ctx, method, m.server.base+path, bytes.NewReader([]byte(body)))
-	if err != nil {
-		return 0, nil, err
-	}
-	r.Header.Set("Authorization", "Bearer "+m.key)
-	if body != "" {
-		r.Header.Set("Content-Type", "application/json")
-	}
-	for name, v := range header {
-		r.Header.Set(name, v)
-	}
-	res, err := m.client.Do(r)
-	if err != nil {
-		return 0, nil, err
-	}
-	defer res.Body.Close()
-	data, err := io.ReadAll(res.Body)
-	return res.StatusCode, data, err
-}
-
-func (m *refitLoad) must(ctx context.Context, method, path, body string, status int, into any) error {
-	got, data, err := m.call(ctx, method, path, body, nil)
-	if err == nil && got != status {
-		err = fmt.Errorf("%s %s: %d %.300s", method, path, got, data)
-	}
-	if err == nil && into != nil {
-		err = json.Unmarshal(data, into)
-	}
-	return err
-}
-
-// place posts an order and gives its id.
+// place creates an order and returns its ID.
 func (m *refitLoad) place(ctx context.Context) (string, error) {
 	n := m.serial.Add(1)
-	status, data, err := m.call(ctx, http.MethodPost, "/v1/orders", string(order(n)), map[string]string{"Idempotency-Key": fmt.Sprint("refit-", n)})
-	if err == nil && status != http.StatusCreated {
-		err = fmt.Errorf("place: %d %.300s", status, data)
-	}
 	var o struct{ ID string }
-	return o.ID, errors.Join(err, json.Unmarshal(data, &o))
+	err := m.must(ctx, http.MethodPost, "/v1/orders", string(order(n)), http.StatusCreated, &o,
+		"Idempotency-Key", fmt.Sprint("refit-", n))
+	return o.ID, err
 }
 
-// fill places orders and copies them, each with its customer, measurements and
+// fill creates orders and copies them, each with its customer, measurements and
 // draft, until there are as many as wanted.
 func (m *refitLoad) fill(ctx context.Context, placed, wanted int) error {
 	for range placed {
@@ -259,13 +221,15 @@ var copyOrders = []string{
 // first time when it counts.
 func (m *refitLoad) warm(ctx context.Context) error {
 	var r struct{ ID string }
-	body, _ := json.Marshal(map[string]any{"change": map[string]any{"engine": map[string]any{}}, "scope": map[string]any{"orders": m.ids[:min(len(m.ids), 50)]}, "reason": "warming up"})
+	body, _ := json.Marshal(map[string]any{"change": map[string]any{"engine": map[string]any{}},
+		"scope": map[string]any{"orders": m.ids[:min(len(m.ids), 50)]}, "reason": "warming up"})
 	if err := m.must(ctx, http.MethodPost, "/v1/refits", string(body), http.StatusCreated, &r); err != nil {
 		return err
 	}
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		var v struct{ State string }
-		if err := m.must(ctx, http.MethodGet, "/v1/refits/"+r.ID, "", http.StatusOK, &v); err != nil || v.State == "to_decide" {
+		if err := m.must(ctx, http.MethodGet, "/v1/refits/"+r.ID, "", http.StatusOK, &v); err != nil ||
+			v.State == "to_decide" {
 			return err
 		}
 	}
@@ -278,7 +242,8 @@ func (m *refitLoad) begin(ctx context.Context) (string, error) {
 		Orders int
 	}
 	began := time.Now()
-	err := m.must(ctx, http.MethodPost, "/v1/refits", `{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm","ease":{"bust_girth":9}}},"reason":"a load test"}`,
+	err := m.must(ctx, http.MethodPost, "/v1/refits",
+		`{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm","ease":{"bust_girth":9}}},"reason":"a load test"}`,
 		http.StatusCreated, &r)
 	fmt.Printf("begun      %d orders taken in %d ms\n", r.Orders, time.Since(began).Milliseconds())
 	return r.ID, err

@@ -12,7 +12,7 @@ import (
 	"time"
 )
 
-// followed is what was measured while a refit was in one state.
+// followed holds the figures of a refit in one status.
 type followed struct {
 	took   time.Duration
 	used   cpu
@@ -23,8 +23,9 @@ type followed struct {
 	failed []error
 }
 
-// follow waits until a refit has left a state, making other calls meanwhile.
-func (m *refitLoad) follow(ctx context.Context, id, state, next string, others float64, most time.Duration) (*followed, error) {
+// follow waits until a refit has left a status, making other calls meanwhile.
+func (m *refitLoad) follow(ctx context.Context, id, state, next string, others float64,
+	most time.Duration) (*followed, error) {
 	f := &followed{other: map[string]*timings{}, load: machineLoad()}
 	memory := m.server.watchMemory(ctx)
 	before, began := m.server.cpu(), time.Now()
@@ -35,34 +36,34 @@ func (m *refitLoad) follow(ctx context.Context, id, state, next string, others f
 	defer stop()
 	for {
 		var r struct {
-			State    string
-			Progress struct{ Done, Total int }
+			Status string
+			Work   struct{ Done, Total int }
 		}
 		if err := m.must(ctx, http.MethodGet, "/v1/refits/"+id, "", http.StatusOK, &r); err != nil {
 			return nil, err
 		}
-		if r.State != state {
+		if r.Status != state {
 			f.took = time.Since(began)
 			after := m.server.cpu()
 			f.used, f.peak = cpu{after.server - before.server, after.postgres - before.postgres}, memory()
 			f.memory = append(f.memory, m.server.resident())
-			if r.State != next {
-				return nil, fmt.Errorf("the refit is %s", r.State)
+			if r.Status != next {
+				return nil, fmt.Errorf("the refit is %s", r.Status)
 			}
 			return f, nil
 		}
-		if p := r.Progress; p.Total > 0 && p.Done*4/p.Total > len(f.memory) {
+		if p := r.Work; p.Total > 0 && p.Done*4/p.Total > len(f.memory) {
 			f.memory = append(f.memory, m.server.resident())
 		}
 		if time.Since(began) > most {
-			return nil, fmt.Errorf("still %s after %s: %d of %d", state, most, r.Progress.Done, r.Progress.Total)
+			return nil, fmt.Errorf("still %s after %s: %d of %d", state, most, r.Work.Done, r.Work.Total)
 		}
 		time.Sleep(250 * time.Millisecond)
 	}
 }
 
-// others makes calls at a steady rate: reads and lists orders, fetches
-// patterns, and places a new order now and then.
+// others makes calls at a steady rate: reads and lists orders, fetches patterns, and
+// sometimes creates an order.
 func (m *refitLoad) others(ctx context.Context, f *followed, rate float64) {
 	var mu sync.Mutex
 	record := func(what string, took time.Duration, err error) {
@@ -91,7 +92,7 @@ func (m *refitLoad) others(ctx context.Context, f *followed, rate float64) {
 			var err error
 			switch i % 10 {
 			case 0:
-				what = "place an order"
+				what = "create an order"
 				_, err = m.place(ctx)
 			case 1, 2:
 				what = "fetch a pattern"
@@ -112,13 +113,15 @@ func (m *refitLoad) others(ctx context.Context, f *followed, rate float64) {
 func (f *followed) report(name string, orders int) []error {
 	rate := float64(orders) / f.took.Seconds()
 	each := func(d time.Duration) float64 { return d.Seconds() * 1000 / float64(orders) }
-	fmt.Printf("%-10s %d orders in %.1f s: %.1f orders/s; %.2f ms of a core each in tapeline, %.2f ms in Postgres, calls and messages included\n",
+	fmt.Printf("%-10s %d orders in %.1f s: %.1f orders/s; %.2f ms of a core each in tapeline, %.2f ms in Postgres, "+
+		"calls and messages included\n",
 		name, orders, f.took.Seconds(), rate, each(f.used.server), each(f.used.postgres))
 	var quarters []string
 	for _, m := range f.memory {
 		quarters = append(quarters, fmt.Sprint(m>>20))
 	}
-	fmt.Printf("  memory   %s MB resident along the way, %d at most; machine before: %s\n", strings.Join(quarters, ", "), f.peak>>20, f.load)
+	fmt.Printf("  memory   %s MB resident along the way, %d at most; machine before: %s\n", strings.Join(quarters, ", "),
+		f.peak>>20, f.load)
 	var all timings
 	for _, what := range []string{"read an order", "list orders", "fetch a pattern", "place an order"} {
 		if t := f.other[what]; t != nil {
@@ -139,8 +142,8 @@ func (f *followed) report(name string, orders int) []error {
 	return missed
 }
 
-// settle waits for the messages and checks that every order has one new draft
-// and was told of once.
+// settle waits for the messages and checks that every order has one new draft and
+// one message.
 func (m *refitLoad) settle(ctx context.Context, id string, orders int) (missed []error) {
 	var r struct{ Outcomes map[string]int }
 	if err := m.must(ctx, http.MethodGet, "/v1/refits/"+id, "", http.StatusOK, &r); err != nil {
@@ -162,14 +165,16 @@ func (m *refitLoad) settle(ctx context.Context, id string, orders int) (missed [
 			twice++
 		}
 	}
-	fmt.Printf("outcomes   %v; %d orders told of, %d of them more than once\n", r.Outcomes, len(m.revised), twice)
+	fmt.Printf("outcomes   %v; %d orders with a message, %d of them with more than one\n", r.Outcomes, len(m.revised),
+		twice)
 	if r.Outcomes["revised"] != orders || len(m.revised) != orders || twice > 0 || m.broken != nil {
-		missed = append(missed, fmt.Errorf("not every one of %d orders was revised and told of once: %w", orders, errors.Join(m.broken, errors.New("see above"))))
+		missed = append(missed, fmt.Errorf("not every one of %d orders was revised with one message: %w", orders,
+			errors.Join(m.broken, errors.New("see above"))))
 	}
 	return missed
 }
 
-// machineLoad is what the machine does besides (proc(5): loadavg).
+// machineLoad returns the load of the machine (proc(5): loadavg).
 func machineLoad() string {
 	load, err := os.ReadFile("/proc/loadavg")
 	if err != nil {

@@ -15,11 +15,9 @@ import (
 	"tapeline/service/webhooks"
 )
 
-// measurement is a run under way.
+// measurement is a run.
 type measurement struct {
-	server   *server
-	client   *http.Client
-	key      string
+	*client
 	secret   string
 	receiver *httptest.Server
 
@@ -40,54 +38,22 @@ type measurement struct {
 type waiting struct{ posted time.Time }
 
 func newRun(ctx context.Context, s *server) (*measurement, error) {
-	m := &measurement{server: s, waiting: map[string]waiting{}, early: map[string]bool{},
-		client: &http.Client{Timeout: 60 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 256, MaxConnsPerHost: 256}}}
+	m := &measurement{waiting: map[string]waiting{}, early: map[string]bool{}}
 	m.receiver = httptest.NewServer(http.HandlerFunc(m.receive))
 	admin, err := s.key(ctx, "admin")
 	if err != nil {
 		return nil, err
 	}
-	if m.key, err = s.key(ctx, "shop"); err != nil {
+	key, err := s.key(ctx, "shop")
+	if err != nil {
 		return nil, err
 	}
-	var made struct{ Secret string }
-	body, _ := json.Marshal(map[string]any{"url": m.receiver.URL})
-	status, answer, err := m.call(ctx, http.MethodPost, "/v1/webhook-endpoints", admin, body, nil)
-	if err != nil || status != http.StatusCreated {
-		return nil, fmt.Errorf("register endpoint: %d %s %w", status, answer.body, err)
-	}
-	err = json.Unmarshal(answer.body, &made)
-	m.secret = made.Secret
+	m.client = newClient(s.base, key)
+	m.secret, err = newClient(s.base, admin).listen(ctx, m.receiver.URL)
 	return m, err
 }
 
-type answer struct {
-	body []byte
-	etag string
-}
-
-func (m *measurement) call(ctx context.Context, method, path, key string, body []byte, header map[string]string) (int, answer, error) {
-	r, err := http.NewRequestWithContext(ctx, method, m.server.base+path, bytes.NewReader(body))
-	if err != nil {
-		return 0, answer{}, err
-	}
-	r.Header.Set("Authorization", "Bearer "+key)
-	if body != nil {
-		r.Header.Set("Content-Type", "application/json")
-	}
-	for name, v := range header {
-		r.Header.Set(name, v)
-	}
-	res, err := m.client.Do(r)
-	if err != nil {
-		return 0, answer{}, err
-	}
-	defer res.Body.Close()
-	data, err := io.ReadAll(res.Body)
-	return res.StatusCode, answer{data, res.Header.Get("ETag")}, err
-}
-
-// order is a body that is a little different each time, as customers are.
+// order returns the body of an order, slightly different for each n, as customers are.
 func order(n int64) []byte {
 	grow := float64(n%41) / 10
 	return fmt.Appendf(nil, `{"reference":"LOAD-%d","customer":{"reference":"C-%d","name":"Mara Vell"},"unit":"cm","measurements":{
@@ -96,18 +62,18 @@ func order(n int64) []byte {
 		"allowances":{"default":1.5,"hem":3}}`, n, n, 90+grow, 72+grow, 96+grow)
 }
 
-// place posts one order.
+// place creates an order.
 func (m *measurement) place(ctx context.Context) {
 	n := m.serial.Add(1)
 	began := time.Now()
-	status, a, err := m.call(ctx, http.MethodPost, "/v1/orders", m.key, order(n), map[string]string{"Idempotency-Key": fmt.Sprint("load-", n)})
+	r, err := m.call(ctx, http.MethodPost, "/v1/orders", order(n), "Idempotency-Key", fmt.Sprint("load-", n))
 	took := time.Since(began)
-	if err != nil || status != http.StatusCreated {
-		m.problem("create: %d %.300s %v", status, a.body, err)
+	if err != nil || r.status != http.StatusCreated {
+		m.problem("create: %d %.300s %v", r.status, r.body, err)
 		return
 	}
 	var placed struct{ ID string }
-	if err := json.Unmarshal(a.body, &placed); err != nil {
+	if err := json.Unmarshal(r.body, &placed); err != nil {
 		m.problem("create: %v", err)
 		return
 	}
@@ -126,7 +92,7 @@ func (m *measurement) place(ctx context.Context) {
 	}
 }
 
-// receive takes webhooks, checks them and fetches patterns that are ready.
+// receive verifies webhooks and fetches the patterns of ready orders.
 func (m *measurement) receive(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
 	if err == nil {
@@ -167,21 +133,21 @@ func (m *measurement) receive(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// fetch gets an order's pattern, and again with its ETag.
+// fetch fetches an order's pattern, then again with its ETag.
 func (m *measurement) fetch(ctx context.Context, id string, posted time.Time) {
 	m.ready.add(time.Since(posted))
 	path := "/v1/orders/" + id + "/pattern.pdf?paper=a4"
 	began := time.Now()
-	status, a, err := m.call(ctx, http.MethodGet, path, m.key, nil, nil)
-	if err != nil || status != http.StatusOK || !bytes.HasPrefix(a.body, []byte("%PDF-")) {
-		m.problem("pattern: %d %.200s %v", status, a.body, err)
+	r, err := m.call(ctx, http.MethodGet, path, nil)
+	if err != nil || r.status != http.StatusOK || !bytes.HasPrefix(r.body, []byte("%PDF-")) {
+		m.problem("pattern: %d %.200s %v", r.status, r.body, err)
 		return
 	}
 	m.pdf.add(time.Since(began))
 	began = time.Now()
-	status, _, err = m.call(ctx, http.MethodGet, path, m.key, nil, map[string]string{"If-None-Match": a.etag})
-	if err != nil || status != http.StatusNotModified {
-		m.problem("pattern again: %d %v", status, err)
+	r, err = m.call(ctx, http.MethodGet, path, nil, "If-None-Match", r.etag)
+	if err != nil || r.status != http.StatusNotModified {
+		m.problem("pattern again: %d %v", r.status, err)
 		return
 	}
 	m.same.add(time.Since(began))
@@ -196,7 +162,7 @@ func (m *measurement) problem(format string, args ...any) {
 	m.problems = append(m.problems, fmt.Sprintf(format, args...))
 }
 
-// warmUp takes a few orders through and forgets their times.
+// warmUp processes a few orders and discards their times.
 func (m *measurement) warmUp(ctx context.Context) {
 	for range 20 {
 		m.place(ctx)
@@ -206,7 +172,7 @@ func (m *measurement) warmUp(ctx context.Context) {
 	m.accepted, m.fetched = 0, 0
 }
 
-// steadily posts orders at a rate, whether the earlier ones are through or not.
+// steadily creates orders at a rate, whether the earlier ones are done or not.
 func (m *measurement) steadily(ctx context.Context, rate float64, length time.Duration) {
 	began := time.Now()
 	for i := 0; ; i++ {
@@ -219,8 +185,8 @@ func (m *measurement) steadily(ctx context.Context, rate float64, length time.Du
 	}
 }
 
-// fullSpeed has callers post one order after another, held back only so far
-// that no more than a few seconds' worth are under way.
+// fullSpeed has callers create one order after another. At most 200 orders are in
+// progress, a few seconds' work.
 func (m *measurement) fullSpeed(ctx context.Context, callers int, length time.Duration) {
 	end := time.Now().Add(length)
 	var wg sync.WaitGroup
@@ -244,7 +210,7 @@ func (m *measurement) backlog() int {
 	return m.accepted - m.fetched
 }
 
-// finish waits until every accepted order's pattern was fetched.
+// finish waits until the pattern of every accepted order was fetched.
 func (m *measurement) finish(ctx context.Context) {
 	m.running.Wait()
 	for end := time.Now().Add(time.Minute); m.backlog() > 0 && time.Now().Before(end) && ctx.Err() == nil; {

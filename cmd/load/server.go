@@ -15,9 +15,9 @@ import (
 	"time"
 )
 
-// server is a tapeline of our own.
+// server is the server under test.
 type server struct {
-	dir  string // everything of it
+	dir  string // of all its files
 	data string
 	bin  string
 	base string // http://host:port
@@ -43,7 +43,8 @@ func startServer(ctx context.Context, keep bool) (_ *server, err error) {
 	if err != nil {
 		return nil, err
 	}
-	s.cmd = exec.CommandContext(ctx, s.bin, "serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0", "-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061")
+	s.cmd = exec.CommandContext(ctx, s.bin, "serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0",
+		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061")
 	s.cmd.Stderr = log
 	s.cmd.Cancel = func() error { return s.cmd.Process.Signal(syscall.SIGTERM) }
 	s.cmd.WaitDelay = 30 * time.Second
@@ -75,9 +76,10 @@ func (s *server) stop() {
 	_ = os.RemoveAll(s.dir)
 }
 
-// key makes an API key of the role beside the running server.
+// key adds an API key of a role.
 func (s *server) key(ctx context.Context, role string) (string, error) {
-	out, err := exec.CommandContext(ctx, s.bin, "keys", "add", "-data", s.data, "-shop", "load-row", "-role", role).Output()
+	out, err := exec.CommandContext(ctx, s.bin, "keys", "add", "-data", s.data, "-shop", "load-row", "-role",
+		role).Output()
 	if err != nil {
 		return "", fmt.Errorf("make a key: %w", err)
 	}
@@ -85,14 +87,14 @@ func (s *server) key(ctx context.Context, role string) (string, error) {
 	return lines[len(lines)-1], nil
 }
 
-// databaseURL is the private Postgres'.
+// databaseURL returns the URL of the private Postgres.
 func (s *server) databaseURL() (string, error) {
 	b, err := os.ReadFile(filepath.Join(s.data, "postgres.url"))
 	return strings.TrimSpace(string(b)), err
 }
 
-// watchMemory samples the server's resident memory until the function it gives
-// is called, which tells the peak in bytes.
+// watchMemory samples the server's resident memory until the returned function is
+// called, which returns the maximum in bytes.
 func (s *server) watchMemory(ctx context.Context) func() int64 {
 	ctx, cancel := context.WithCancel(ctx)
 	peak := make(chan int64)
@@ -111,7 +113,7 @@ func (s *server) watchMemory(ctx context.Context) func() int64 {
 	return func() int64 { cancel(); return <-peak }
 }
 
-// resident is the server's resident memory now (proc(5): VmRSS).
+// resident returns the server's resident memory (proc(5): VmRSS).
 func (s *server) resident() int64 {
 	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
 	if err != nil {
