@@ -108,10 +108,12 @@ type hookReceiver struct {
 	ready  map[string]string // order id to webhook-id of order.ready
 
 	revised map[string]string // likewise of order.revised
+	news    chan struct{}     // has a value after a message
 }
 
 func newHookReceiver(t *testing.T) *hookReceiver {
-	r := &hookReceiver{bodies: map[string]string{}, ready: map[string]string{}, revised: map[string]string{}}
+	r := &hookReceiver{bodies: map[string]string{}, ready: map[string]string{}, revised: map[string]string{},
+		news: make(chan struct{}, 1)}
 	r.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, q *http.Request) {
 		body, _ := io.ReadAll(q.Body)
 		var event struct {
@@ -136,6 +138,10 @@ func newHookReceiver(t *testing.T) *hookReceiver {
 				r.fault = kind + " was told under two ids: " + event.Data.OrderID
 			}
 			told[event.Data.OrderID] = id
+		}
+		select {
+		case r.news <- struct{}{}:
+		default:
 		}
 		// A receiver that now and then fails gets the message again.
 		if rand.IntN(20) == 0 {
@@ -243,54 +249,46 @@ func (s *shop) orders(n int, during func()) map[string]bool {
 	return ids
 }
 
-// settled waits until every order is ready, told, and has one draft.
+// settled waits until every order's message has arrived, and checks that the order
+// is ready with one draft.
 func (s *shop) settled(ids map[string]bool, n int, r *hookReceiver) {
 	s.Helper()
 	if len(ids) != n || ids[""] {
 		s.Errorf("%d orders accepted, %d ids", n, len(ids))
 	}
-	deadline := time.Now().Add(4 * time.Minute) // a killed worker's job is taken up after a minute and a half
-	for id := range ids {
-		for {
-			var o struct{ Status string }
-			_ = json.Unmarshal(s.until(http.StatusOK, "GET", "/v1/orders/"+id, "", ""), &o)
-			if o.Status == "ready" {
-				break
-			}
-			if o.Status != "received" || time.Now().After(deadline) {
-				s.Errorf("order %s is %q", id, o.Status)
-				break
-			}
-			time.Sleep(200 * time.Millisecond)
+	limit := time.After(4 * time.Minute) // a killed worker's job continues after a minute and a half
+	for missing := r.missing(ids); missing > 0; missing = r.missing(ids) {
+		select {
+		case <-r.news:
+		case <-limit:
+			s.Fatalf("no order.ready for %d orders", missing)
 		}
+	}
+	if r.Lock(); r.fault != "" {
+		s.Error(r.fault)
+	}
+	r.Unlock()
+	for id := range ids {
+		var o struct{ Status string }
+		_ = json.Unmarshal(s.until(http.StatusOK, "GET", "/v1/orders/"+id, "", ""), &o)
 		var revisions struct{ Items []json.RawMessage }
 		_ = json.Unmarshal(s.until(http.StatusOK, "GET", "/v1/orders/"+id+"/revisions", "", ""), &revisions)
-		if len(revisions.Items) != 1 {
-			s.Errorf("order %s was drafted %d times", id, len(revisions.Items))
+		if o.Status != "ready" || len(revisions.Items) != 1 {
+			s.Errorf("order %s is %q after %d drafts", id, o.Status, len(revisions.Items))
 		}
 	}
-	for {
-		r.Lock()
-		missing, fault := 0, r.fault
-		for id := range ids {
-			if r.ready[id] == "" {
-				missing++
-			}
+}
+
+// missing counts the orders without an order.ready.
+func (r *hookReceiver) missing(ids map[string]bool) (n int) {
+	r.Lock()
+	defer r.Unlock()
+	for id := range ids {
+		if r.ready[id] == "" {
+			n++
 		}
-		r.Unlock()
-		if fault != "" {
-			s.Error(fault)
-			return
-		}
-		if missing == 0 {
-			return
-		}
-		if time.Now().After(deadline) {
-			s.Errorf("%d orders were never told ready", missing)
-			return
-		}
-		time.Sleep(200 * time.Millisecond)
 	}
+	return n
 }
 
 // faulty is a shop with a receiver on two replicas of one database.
@@ -315,7 +313,7 @@ func TestKilledUnderLoad(t *testing.T) {
 	s, r, pg, replicas := faulty(t)
 	ids := s.orders(faultOrders, func() {
 		replicas[0].kill()
-		time.Sleep(300 * time.Millisecond)
+		<-r.news
 		replicas[1].kill()
 		fresh := serve(t, pg.URL())
 		s.bases[0].Store(fresh.base)
