@@ -50,7 +50,8 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 			return tooMany()
 		}
 		if !slices.Contains(op.roles, caller.Role) {
-			return &refusal{code: codeForbidden, detail: fmt.Sprintf("%s may be called with a key of role %s; this key's is %s", op.id, op.allowed(), caller.Role)}
+			return &refusal{code: codeForbidden, detail: fmt.Sprintf("%s may be called with a key of role %s; this key's "+
+				"is %s", op.id, op.allowed(), caller.Role)}
 		}
 		c.Set(callerContextKey, caller)
 		r := c.Request()
@@ -78,7 +79,8 @@ func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 	if !s.limiter.allow("address " + remoteHost(c)) {
 		return service.Caller{}, tooMany()
 	}
-	return service.Caller{}, &refusal{code: service.CodeUnauthenticated, detail: "Authorization must be Bearer and a key that is neither revoked nor expired"}
+	return service.Caller{}, &refusal{code: service.CodeUnauthenticated,
+		detail: "Authorization must be Bearer and a key that is neither revoked nor expired"}
 }
 
 // remoteHost returns the address of the peer. It ignores forwarding headers, which

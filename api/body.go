@@ -71,7 +71,8 @@ func refuseBody(r *http.Request) error {
 	if r.ContentLength != 0 && r.Body != http.NoBody {
 		n, err := io.CopyN(io.Discard, r.Body, 1)
 		if n > 0 || err == nil {
-			return invalidBody(FieldError{Code: FieldErrorCodeUnknownField, Pointer: "#", Detail: "this operation takes no body"})
+			return invalidBody(FieldError{Code: FieldErrorCodeUnknownField, Pointer: "#",
+				Detail: "this operation takes no body"})
 		}
 	}
 	r.Body, r.ContentLength = http.NoBody, 0

@@ -61,7 +61,8 @@ func loadContract() (*contract, error) {
 	return c, nil
 }
 
-func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem, o *openapi3.Operation) (op *operation, err error) {
+func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
+	o *openapi3.Operation) (op *operation, err error) {
 	if o.OperationID == "" {
 		return nil, fmt.Errorf("no operationId")
 	}

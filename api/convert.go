@@ -96,7 +96,8 @@ func checkTogether(body any) error {
 	}
 	var errs []FieldError
 	for _, e := range found {
-		f := FieldError{Code: FieldErrorCodeExcluded, Pointer: "#/" + e.Field(), Detail: "not together with " + inJSON(body, e.Param())}
+		f := FieldError{Code: FieldErrorCodeExcluded, Pointer: "#/" + e.Field(), Detail: "not together with " + inJSON(body,
+			e.Param())}
 		switch e.Tag() {
 		case "required_without":
 			f.Code, f.Detail = FieldErrorCodeMissing, "required without "+inJSON(body, e.Param())

@@ -28,7 +28,8 @@ var docsStyle string
 // docsPolicy permits the page its own style and nothing else.
 var docsPolicy = func() string {
 	sum := sha256.Sum256([]byte(docsStyle))
-	return "default-src 'none'; frame-ancestors 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+	return "default-src 'none'; frame-ancestors 'none'; style-src " +
+		"'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }()
 
 // renderDocs renders the contract as one page that loads nothing.
@@ -46,7 +47,8 @@ func renderDocs(doc *openapi3.T) ([]byte, error) {
 		return nil, err
 	}
 	var page bytes.Buffer
-	err = t.Execute(&page, docsPage{Doc: doc, Groups: groups(doc), Schemas: namedSchemas(doc), Problems: problemCodes(doc)})
+	err = t.Execute(&page, docsPage{Doc: doc, Groups: groups(doc), Schemas: namedSchemas(doc),
+		Problems: problemCodes(doc)})
 	return page.Bytes(), err
 }
 

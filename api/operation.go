@@ -46,7 +46,8 @@ func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
 
 // GetContract returns openapi.yaml.
 func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
-	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)), ContentLength: int64(len(tapeline.Contract))}, nil
+	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)),
+		ContentLength: int64(len(tapeline.Contract))}, nil
 }
 
 // GetDocs returns the contract as a web page.

@@ -93,12 +93,13 @@ func TestEveryFormat(t *testing.T) {
 	o := b.ready("LL 1/2 #7")
 	path := "/v1/orders/" + o.ID.String()
 	options := map[string]object{
-		"pdf": {"paper": "roll", "width": 914, "layers": []string{"cut_line", "text"}, "margin": 0},
-		"svg": {"for": "screens", "text": "letters"},
-		"dxf": {"unit": "inch", "folds": "unfolded", "flatten": 0.5},
-		"png": {"width": 320},
+		"pdf":  {"paper": "roll", "width": 914, "layers": []string{"cut_line", "text"}, "margin": 0},
+		"svg":  {"for": "screens", "text": "letters"},
+		"dxf":  {"unit": "inch", "folds": "unfolded", "flatten": 0.5},
+		"png":  {"width": 320},
+		"json": {"flatten": 0.05},
 	}
-	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "pattern.json", "svg": "LL-1-2--7.svg", "dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
+	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "LL-1-2--7.json", "svg": "LL-1-2--7.svg", "dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
 	first := map[string]reply{}
 	for _, f := range render.Formats() {
 		file := path + "/pattern." + f.Name
@@ -161,13 +162,13 @@ func TestWrongFileOptions(t *testing.T) {
 		{"pattern.pdf?paper=a9", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
 		{"pattern.pdf?paper=A4", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
 		{"pattern.pdf?paper=roll", api.FieldErrorCodeMissing, "width", "the width of the roll in mm", 422},
-		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "from 250 to 2500 mm", 422},
+		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "250 to 2500 mm", 422},
 		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "piece 3 of 3, sleeve, needs a roll at least", 422},
 		{"pattern.pdf?paper=a4&width=300", api.FieldErrorCodeContradiction, "width", "with paper roll alone", 422},
 		{"pattern.pdf?text=letters", api.FieldErrorCodeUnknownField, "text", "which has paper, width,", 422},
 		{"pattern.pdf?layers=cut_line,lace", api.FieldErrorCodeNotAChoice, "layers", "one of cut_line, seam_line,", 400},
 		{"pattern.pdf?layer=cut_line", api.FieldErrorCodeUnknownField, "layer", "layers", 400},
-		{"pattern.json?paper=a4", api.FieldErrorCodeUnknownField, "paper", "which has none", 422},
+		{"pattern.json?paper=a4", api.FieldErrorCodeUnknownField, "paper", "which has flatten", 422},
 		{"pattern.svg?for=tv", api.FieldErrorCodeNotAChoice, "for", "one of editing, screens", 400},
 		{"pattern.svg?text=runes", api.FieldErrorCodeNotAChoice, "text", "one of outlines, letters", 400},
 		{"pattern.svg?margin=0", api.FieldErrorCodeUnknownField, "margin", "which has for, text", 422},

@@ -37,29 +37,30 @@ type kind struct {
 
 // kinds has every code of the contract's ProblemCode; a test compares them.
 var kinds = map[service.Code]kind{
-	codeInvalidRequest:                {http.StatusBadRequest, "The request does not match the contract"},
-	codeIdempotencyKeyMissing:         {http.StatusBadRequest, "This operation requires an Idempotency-Key"},
-	service.CodeUnauthenticated:       {http.StatusUnauthorized, "A valid API key is required"},
-	service.CodeSignatureInvalid:      {http.StatusUnauthorized, "The signature is not valid"},
-	codeForbidden:                     {http.StatusForbidden, "The key's role does not permit this"},
-	service.CodeNotFound:              {http.StatusNotFound, "Not found"},
-	codeMethodNotAllowed:              {http.StatusMethodNotAllowed, "The method is not allowed here"},
-	service.CodeWrongState:            {http.StatusConflict, "The record's state does not permit this"},
-	service.CodeReferenceTaken:        {http.StatusConflict, "The reference is already in use"},
-	service.CodeIdempotencyInFlight:   {http.StatusConflict, "A request with this Idempotency-Key is in progress"},
-	service.CodePatternNotReady:       {http.StatusConflict, "The pattern is not ready"},
-	service.CodeLimitReached:          {http.StatusConflict, "The limit is reached"},
-	service.CodeRefitConflict:         {http.StatusConflict, "Another refit is applying some of these orders"},
-	service.CodeNotProved:             {http.StatusConflict, "The style is not proved"},
-	service.CodeErased:                {http.StatusGone, "The customer's data is erased"},
-	service.CodeLinkExpired:           {http.StatusGone, "The link has expired"},
-	service.CodeLinkUsedUp:            {http.StatusGone, "The link is used up"},
-	service.CodeLinkRevoked:           {http.StatusGone, "The link was revoked"},
-	service.CodeOrderCancelled:        {http.StatusGone, "The order was cancelled"},
-	codeBodyTooLarge:                  {http.StatusRequestEntityTooLarge, "The body is too large"},
-	codeUnsupportedMediaType:          {http.StatusUnsupportedMediaType, "The media type is not supported"},
-	service.CodeInvalidInput:          {http.StatusUnprocessableEntity, "The input is not acceptable"},
-	service.CodeIdempotencyKeyReused:  {http.StatusUnprocessableEntity, "The Idempotency-Key was used for another request"},
+	codeInvalidRequest:              {http.StatusBadRequest, "The request does not match the contract"},
+	codeIdempotencyKeyMissing:       {http.StatusBadRequest, "This operation requires an Idempotency-Key"},
+	service.CodeUnauthenticated:     {http.StatusUnauthorized, "A valid API key is required"},
+	service.CodeSignatureInvalid:    {http.StatusUnauthorized, "The signature is not valid"},
+	codeForbidden:                   {http.StatusForbidden, "The key's role does not permit this"},
+	service.CodeNotFound:            {http.StatusNotFound, "Not found"},
+	codeMethodNotAllowed:            {http.StatusMethodNotAllowed, "The method is not allowed here"},
+	service.CodeWrongState:          {http.StatusConflict, "The record's state does not permit this"},
+	service.CodeReferenceTaken:      {http.StatusConflict, "The reference is already in use"},
+	service.CodeIdempotencyInFlight: {http.StatusConflict, "A request with this Idempotency-Key is in progress"},
+	service.CodePatternNotReady:     {http.StatusConflict, "The pattern is not ready"},
+	service.CodeLimitReached:        {http.StatusConflict, "The limit is reached"},
+	service.CodeRefitConflict:       {http.StatusConflict, "Another refit is applying some of these orders"},
+	service.CodeNotProved:           {http.StatusConflict, "The style is not proved"},
+	service.CodeErased:              {http.StatusGone, "The customer's data is erased"},
+	service.CodeLinkExpired:         {http.StatusGone, "The link has expired"},
+	service.CodeLinkUsedUp:          {http.StatusGone, "The link is used up"},
+	service.CodeLinkRevoked:         {http.StatusGone, "The link was revoked"},
+	service.CodeOrderCancelled:      {http.StatusGone, "The order was cancelled"},
+	codeBodyTooLarge:                {http.StatusRequestEntityTooLarge, "The body is too large"},
+	codeUnsupportedMediaType:        {http.StatusUnsupportedMediaType, "The media type is not supported"},
+	service.CodeInvalidInput:        {http.StatusUnprocessableEntity, "The input is not acceptable"},
+	service.CodeIdempotencyKeyReused: {http.StatusUnprocessableEntity,
+		"The Idempotency-Key was used for another request"},
 	service.CodeMessageIDReused:       {http.StatusUnprocessableEntity, "The webhook-id was used for another message"},
 	service.CodeWebhookAddressRefused: {http.StatusUnprocessableEntity, "Webhooks are not delivered to this URL"},
 	service.CodeScopeEmpty:            {http.StatusUnprocessableEntity, "The scope contains no orders"},
@@ -112,7 +113,8 @@ func (s *Server) problem(c echo.Context, err error) (Problem, http.Header) {
 	if k.status == http.StatusUnauthorized {
 		header.Set("WWW-Authenticate", `Bearer realm="tapeline"`)
 	}
-	if (k.status == http.StatusTooManyRequests || k.status == http.StatusServiceUnavailable) && header.Get("Retry-After") == "" {
+	if (k.status == http.StatusTooManyRequests || k.status == http.StatusServiceUnavailable) &&
+		header.Get("Retry-After") == "" {
 		header.Set("Retry-After", "1")
 	}
 	return Problem{
@@ -173,7 +175,8 @@ func inQuery(op *operation, e *service.Error) bool {
 func fieldErrors(inQuery bool, faults fault.List) []FieldError {
 	errs := make([]FieldError, 0, len(faults))
 	for _, f := range faults {
-		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value, Explanation: Explanation(f.Explanation), Line: f.Line}
+		e := FieldError{Code: FieldErrorCode(f.Code), Detail: f.Accepted, Value: f.Value,
+			Explanation: Explanation(f.Explanation), Line: f.Line}
 		if inQuery {
 			e.Parameter = strings.TrimPrefix(f.Field, "/")
 		} else {

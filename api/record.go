@@ -104,7 +104,8 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 					panic(v)
 				}
 				s.log.LogAttrs(c.Request().Context(), slog.LevelError, "panic",
-					slog.String("request_id", requestID(c)), slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack", string(debug.Stack())))
+					slog.String("request_id", requestID(c)), slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack",
+						string(debug.Stack())))
 				err = fmt.Errorf("panic: %T", v)
 			}
 		}()

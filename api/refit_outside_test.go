@@ -32,16 +32,18 @@ func TestComparisonByAnotherProgram(t *testing.T) {
 import json, sys
 from shapely.geometry import LinearRing, Polygon
 from shapely.affinity import translate
-def flat(segments):
-    for s in segments:
-        p = [(s[i], s[i + 1]) for i in range(0, len(s), 2)]
-        if len(p) == 2:
-            yield p[0]
-            continue
-        for k in range(64):
-            t = k / 64
-            u = 1 - t
-            yield tuple(u**3 * p[0][j] + 3 * u * u * t * p[1][j] + 3 * u * t * t * p[2][j] + t**3 * p[3][j] for j in (0, 1))
+def flat(path):
+    at = path[0]
+    for s in path[1:]:
+        if len(s) == 2:
+            yield tuple(at)
+        else:
+            p = [at, s[0:2], s[2:4], s[4:6]]
+            for k in range(64):
+                t = k / 64
+                u = 1 - t
+                yield tuple(u**3 * p[0][j] + 3 * u * u * t * p[1][j] + 3 * u * t * t * p[2][j] + t**3 * p[3][j] for j in (0, 1))
+        at = s[-2:]
 def ring(piece):
     return LinearRing([q for e in piece["edges"] for q in flat(e["path"])])
 f = json.load(sys.stdin)
@@ -54,7 +56,7 @@ for p in f["Comparison"]["pieces"]:
     far, mean = max(there + back), sum(there + back) / len(there + back)
     if abs(far - p["largest"]) > 0.05 or abs(mean - p["mean"]) > 0.02:
         wrong.append("%s: largest %.3f mm, by GEOS %.3f; mean %.3f, by GEOS %.3f" % (p["name"], p["largest"], far, p["mean"], mean))
-checks = [{c["name"]: c["drafted"] for c in f[k]["checks"]} for k in ("Was", "Now")]
+checks = [{c["name"]: c["drafted_mm"] for c in f[k]["checks"]} for k in ("Was", "Now")]
 for g in f["Comparison"]["girths"]:
     if abs(checks[0][g["name"]] - g["from"]) > 0.001 or abs(checks[1][g["name"]] - g["to"]) > 0.001:
         wrong.append("girth %s" % g["name"])
@@ -63,7 +65,7 @@ for l, k in zip(lengths, ("Was", "Now")):
     for p in f[k]["pieces"]:
         for e in p["edges"]:
             q = list(flat(e["path"])) + [tuple(e["path"][-1][-2:])]
-            n = p["name"] + "/" + e["run"]
+            n = p["name"] + "/" + e.get("run", e["name"])
             l[n] = l.get(n, 0) + sum(((a[0] - b[0])**2 + (a[1] - b[1])**2)**0.5 for a, b in zip(q, q[1:]))
 for s in f["Comparison"]["seams"]:
     if abs(lengths[0][s["name"]] - s["from"]) > 0.05 or abs(lengths[1][s["name"]] - s["to"]) > 0.05:

@@ -50,7 +50,10 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		if len(errs) == 0 {
 			return next(c)
 		}
-		if slices.ContainsFunc(errs, func(e FieldError) bool { return e.Header == "Idempotency-Key" && e.Code == FieldErrorCodeMissing }) {
+		if slices.ContainsFunc(errs, func(e FieldError) bool {
+			return e.Header == "Idempotency-Key" &&
+				e.Code == FieldErrorCodeMissing
+		}) {
 			return &refusal{code: codeIdempotencyKeyMissing, errors: errs}
 		}
 		return &refusal{code: codeInvalidRequest, errors: errs}
@@ -84,13 +87,15 @@ func unknownParameters(op *operation, r *http.Request) []FieldError {
 		switch {
 		case !slices.Contains(op.query, name):
 			f := fault.UnknownName("", name, "parameter", op.query)
-			errs = append(errs, FieldError{Code: FieldErrorCodeUnknownField, Parameter: strings.Trim(f.Value, `"`), Detail: f.Accepted})
+			errs = append(errs, FieldError{Code: FieldErrorCodeUnknownField, Parameter: strings.Trim(f.Value, `"`),
+				Detail: f.Accepted})
 		case len(query[name]) > 1:
 			errs = append(errs, FieldError{Code: FieldErrorCodeDuplicate, Parameter: name, Detail: "given more than once"})
 		}
 	}
 	if len(errs) == 0 && strings.Contains(r.URL.RawQuery, ";") {
-		errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: "query", Detail: "parameters are separated by &"})
+		errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: "query",
+			Detail: "parameters are separated by &"})
 	}
 	return errs
 }
