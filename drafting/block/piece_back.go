@@ -39,7 +39,7 @@ func edge(name string, role pattern.Role, path ...geom.Segment) pattern.Edge {
 	return pattern.Edge{Name: name, Run: name, Role: role, Path: path}
 }
 
-// backPiece puts the back together, centre back on x = 0.
+// backPiece assembles the back with the centre back on x = 0.
 func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	p := pattern.Piece{Name: pieceBack, Title: "Back", Cut: cutOf(f.backFold)}
 	p.Edges = append(p.Edges,
@@ -83,12 +83,13 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	return p
 }
 
-// backNotch and frontNotch are how far from the underarm the armhole's notches
-// lie, along the armhole and the cap alike; below them nothing is eased.
+// backNotch and frontNotch return the distance of the armhole's notches from
+// the underarm, along the armhole and the cap alike, mm. Below them nothing is
+// eased.
 func (f *figure) backNotch(m *married) float64  { return 0.95 * m.armholes[back].lower.Length() }
 func (f *figure) frontNotch(m *married) float64 { return m.armholes[front].lower.Length() }
 
-// cutOf is one piece on the fold, or a pair.
+// cutOf returns the cut of one piece on the fold, or of a pair.
 func cutOf(onFold bool) pattern.Cut {
 	if onFold {
 		return pattern.Cut{Count: 1, OnFold: true}
@@ -96,7 +97,7 @@ func cutOf(onFold bool) pattern.Cut {
 	return pattern.Cut{Count: 2, Pair: true}
 }
 
-// mouthDart is a dart with straight legs from the mouth's ends a and b.
+// mouthDart returns a dart with straight legs from the mouth's ends a and b.
 func mouthDart(name string, apex, a, b geom.Point, pressed int) pattern.Dart {
 	return pattern.Dart{Name: name, Mouth: mouthOf(name), Apexes: []geom.Point{apex}, Pressed: pressed,
 		Legs: [2]geom.Path{{geom.Line(a, apex)}, {geom.Line(b, apex)}}}
@@ -114,7 +115,7 @@ func (f *figure) addLevel(p *pattern.Piece, name string, y, x float64) {
 	p.Lines = append(p.Lines, pattern.Line{Name: name, Path: geom.Path{geom.Line(geom.Pt(0, y), geom.Pt(x, y))}})
 }
 
-// dartName tells two equal darts on a piece apart.
+// dartName returns the name of dart i of count equal darts on a piece.
 func dartName(name string, i, count int) string {
 	if count == 1 {
 		return name
@@ -123,9 +124,9 @@ func dartName(name string, i, count int) string {
 }
 
 // addHem adds the hem from the side to the centre at bottom, with the waist
-// darts: inside the piece, or open at the hem where the block ends at the
-// waist. There the hem is drawn square to every dart leg, so that it runs
-// smooth with the darts closed.
+// darts: inside the piece, or open at the hem of a block that ends at the
+// waist. There the hem is drawn square to every dart leg, so that it is smooth
+// with the darts closed.
 func (f *figure) addHem(p *pattern.Piece, side geom.Path, bottom geom.Point, darts waistDarts) {
 	at, along := side.End(), side.EndTangent().Right()
 	xs := darts.xs()
@@ -154,8 +155,8 @@ func (f *figure) addHem(p *pattern.Piece, side geom.Path, bottom geom.Point, dar
 	p.Edges = append(p.Edges, edge(edgeHem, pattern.RoleHem, square(at, along, bottom, geom.Pt(-1, 0))))
 }
 
-// trueLeg lengthens a dart leg below the waist, so that a hem square to it
-// sags evenly over a run on either side instead of meeting it at a corner.
+// trueLeg lengthens a dart leg below the waist, so that a hem square to it sags
+// evenly over a run on either side instead of meeting it at a corner.
 func trueLeg(apex, end geom.Point, run float64) geom.Point {
 	along := end.Sub(apex).Unit()
 	return end.Add(along.Mul(run * 0.5 * math.Abs(along.X)))

@@ -6,8 +6,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// frontPiece puts the front together with the centre front on x = 0 and its
-// bust dart where it was chosen. turnOver is applied afterwards.
+// frontPiece assembles the front with the centre front on x = 0 and its bust
+// dart at the chosen position. It is turned over later.
 func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	p := pattern.Piece{Name: pieceFront, Title: "Front", Cut: cutOf(f.frontFold)}
 	d := m.dart
@@ -67,8 +67,8 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	return p, nil
 }
 
-// frontLevelEnd is how far from the centre a level line on the front runs: to
-// the side, but only to the bust point where the dart lies in the way.
+// frontLevelEnd returns the x at which a level line on the front ends: at the
+// side, or at the bust point if the dart lies in the way.
 func (f *figure) frontLevelEnd(m *married, y float64) float64 {
 	if m.dart.angle > 0 && y < m.dart.lower.Start().Y {
 		return f.bustPointX
@@ -76,8 +76,8 @@ func (f *figure) frontLevelEnd(m *married, y float64) float64 {
 	return xAtLevel(m.sideFront, y)
 }
 
-// shortOf is where a dart to the bust point is sewn to: short of it, on the
-// line that halves the dart.
+// shortOf returns the sewn end of a dart to the bust point: short of it, on the
+// line that bisects the dart.
 func shortOf(point, a, b geom.Point) geom.Point {
 	return point.Add(a.Lerp(b, 0.5).Sub(point).Unit().Mul(dartShort))
 }
@@ -128,7 +128,7 @@ func joinSide(edges []pattern.Edge) []pattern.Edge {
 	return out
 }
 
-// relevel draws the bust line through to the side once no dart is in its way.
+// relevel draws the bust line through to the side when no dart is in its way.
 func (f *figure) relevel(p *pattern.Piece, m *married) {
 	for i, l := range p.Lines {
 		if l.Name == lineBust {
@@ -139,8 +139,8 @@ func (f *figure) relevel(p *pattern.Piece, m *married) {
 }
 
 // openWaist opens the dart downward, through the waist dart below the bust
-// point and on to the hem: the cloth at the side of it is turned. The waist
-// dart becomes part of it.
+// point and on to the hem, and turns the part at the side of it. The waist dart
+// becomes part of it.
 func (f *figure) openWaist(p *pattern.Piece, m *married) {
 	d := m.dart
 	back := geom.Turn(d.point, -d.angle)

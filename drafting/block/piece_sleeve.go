@@ -12,7 +12,7 @@ const (
 	edgeUnderarmFront = "underarm_front"
 )
 
-// sleevePiece puts the sleeve together, the top of its cap at the origin.
+// sleevePiece assembles the sleeve with the top of its cap at the origin.
 func (f *figure) sleevePiece(m *married, s *sleeveShape) pattern.Piece {
 	p := pattern.Piece{Name: pieceSleeve, Title: "Sleeve", Cut: pattern.Cut{Count: 2, Pair: true}}
 	flip := geom.Reflect(geom.Point{}, geom.Pt(0, 1))

@@ -9,8 +9,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// refuse says that the block can't be drafted to this body, and why; the
-// measurements named are the ones to look at again.
+// refuse returns an error that the block can't be drafted to this body, with
+// the reason and the measurements to check again.
 func refuse(why string, names ...body.Name) error {
 	if len(names) == 0 {
 		return fault.List{{Code: fault.Undraftable, Accepted: why}}
@@ -22,13 +22,14 @@ func refuse(why string, names ...body.Name) error {
 	return l
 }
 
-// refuseChoice says that a choice can't be had together with the others.
+// refuseChoice returns an error that a choice can't be combined with the other
+// choices or the body.
 func refuseChoice(choice, value, why string) error {
 	return fault.List{{Code: fault.Undraftable, Field: "/choices/" + choice, Value: value, Accepted: why}}
 }
 
-// A CheckError says that a finished draft does not measure what it should.
-// It is a defect of the block, not of the input; the draft is not handed out.
+// A CheckError says that a draft does not measure what it should. It is a
+// defect of the block, not of the input.
 type CheckError struct {
 	Failed []pattern.Check
 	Broken []string // rules of the outline that do not hold

@@ -9,10 +9,10 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// skirt is what a straight skirt is drafted to, and the draft as far as it has
-// come. Back and front are each drawn with the centre line on x = 0, the side
-// at +x, and the front's waist at the side on y = 0. Widths are half of the
-// body's girth, as they lie on one back and one front, or of one piece.
+// skirt holds the measures of a straight skirt and the draft as it proceeds.
+// Back and front are each drawn with the centre line on x = 0, the side at +x,
+// and the front's waist at the side on y = 0. Widths are half of the body's
+// girth, as they lie on one back and one front, or of one piece.
 type skirt struct {
 	body body.Body
 	ease map[string]float64
@@ -51,7 +51,7 @@ func (s *skirt) warn(format string, args ...any) {
 	s.warnings = append(s.warnings, fmt.Sprintf(format, args...))
 }
 
-// backMore is by how much one back is wider at the hip than one front
+// backMore is the width of one back at the hip less that of one front, mm
 // (handbook, PUBLISHED.md section 1).
 const backMore = 15.0
 
@@ -86,8 +86,8 @@ func (s *skirt) carryBelly() {
 	s.bellyRise = clamp(0.12*belly, 0, 30)
 }
 
-// bellyOf is by how much a waist is larger than that of a figure without a
-// belly, mm of girth.
+// bellyOf returns the waist girth less that of a figure without a belly, mm, at
+// least 0.
 func bellyOf(b body.Body) float64 {
 	return math.Max(0, b.Value(body.WaistGirth)-0.82*b.Value(body.HipGirth))
 }
@@ -114,7 +114,8 @@ func (s *skirt) layDarts() error {
 	return nil
 }
 
-// skirtLength is a choice of length, down the side from the natural waist.
+// skirtLength returns the chosen length down the side from the natural waist,
+// mm.
 func skirtLength(b body.Body, v Value) float64 {
 	knee, floor := b.Value(body.WaistToKnee), b.Value(body.WaistToFloor)
 	switch {
@@ -156,11 +157,12 @@ const (
 	ankleHeight = 0.065
 )
 
-// backDrop is by how much the waist lies lower at the centre back than the
-// side's height asks for, in the hollow of the back (common practice 5 to 15).
+// backDrop is how much lower the waist lies at the centre back than the side's
+// height requires, in the hollow of the back, mm (common practice 5 to 15).
 const backDrop = 8
 
-// fitWaist finds the spring of the side seams that leaves the waist its girth.
+// fitWaist solves for the spring of the side seams that gives the waist its
+// girth.
 func (s *skirt) fitWaist() error {
 	var broken error
 	missing := func(spring float64) float64 {
@@ -212,8 +214,8 @@ func (s *skirt) shape(spring float64) error {
 	return nil
 }
 
-// sideToHip is a side seam of a given length from the waist at level 0 to the
-// hip at x = hip, springing out by spring, and the level of the hip.
+// sideToHip returns a side seam of a given length from the waist at level 0 to
+// the hip at x = hip, springing out by spring, and the level of the hip.
 func sideToHip(hip, spring, length float64) (geom.Segment, float64) {
 	level := length
 	var s geom.Segment
@@ -224,7 +226,8 @@ func sideToHip(hip, spring, length float64) (geom.Segment, float64) {
 	return s, s.P3.Y
 }
 
-// sideFromHip is the same with the hip's level given and the waist's found.
+// sideFromHip returns the same side seam for a given level of the hip; it
+// solves for that of the waist.
 func sideFromHip(hip, spring, level, length float64) geom.Segment {
 	var s geom.Segment
 	for y, i := level-length, 0; i < 10; i++ {
@@ -234,8 +237,8 @@ func sideFromHip(hip, spring, level, length float64) geom.Segment {
 	return s
 }
 
-// hipCurve is a side seam from waist to hip, where it runs straight down. It
-// is a little rounder than the hip of a body between.
+// hipCurve returns a side seam from waist to hip, where it runs straight down.
+// It is a little rounder than the body's hip.
 func hipCurve(waist, hip geom.Point) geom.Segment {
 	l := waist.Dist(hip)
 	lean := 1.35 * math.Atan2(hip.X-waist.X, hip.Y-waist.Y)

@@ -14,8 +14,8 @@ const choicePart = "part"
 // circleParts are the shares of a whole circle.
 var circleParts = map[string]float64{"full": 1, "three_quarter": 0.75, "half": 0.5, "quarter": 0.25}
 
-// circleSkirtSpec is a skirt cut as part of a circle, its back and front each
-// half of that part.
+// circleSkirtSpec describes a skirt cut as part of a circle, with half of that
+// part in the back and half in the front.
 func circleSkirtSpec() Spec {
 	return Spec{
 		Name: "circle_skirt", Title: "Circle skirt block",
@@ -31,17 +31,17 @@ func circleSkirtSpec() Spec {
 	}
 }
 
-// CircleRadius is the radius in mm at which the waist of a skirt is drawn that
-// is the part of a whole circle: waist / (2 pi part), by the circle's
-// circumference. The hem's radius is this and the skirt's length.
+// CircleRadius returns the radius in mm at which the waist of a skirt that is
+// part of a whole circle is drawn: waist / (2 pi part), by the circle's
+// circumference. The hem's radius is larger by the skirt's length.
 func CircleRadius(waist, part float64) float64 { return waist / (2 * math.Pi * part) }
 
-// minCircleEase is what a circle skirt has at the hip at least, over the
-// body, mm (common practice: it must pass the hip and hang free).
+// minCircleEase is the least ease of a circle skirt at the hip, mm (common
+// practice: it must pass the hip and hang free).
 const minCircleEase = 20
 
-// circleSkirt is what a circle skirt is drafted to. Pieces are drawn about the
-// circle's centre, centre line straight down from it.
+// circleSkirt holds the measures of a circle skirt. Pieces are drawn about the
+// circle's centre, with the centre line straight down from it.
 type circleSkirt struct {
 	body     body.Body
 	waist    float64 // full girth with ease
@@ -81,7 +81,7 @@ func draftCircleSkirt(r Request) (pattern.Pattern, error) {
 	return c.pattern()
 }
 
-// passHip opens the circle where the part chosen would not pass the hip.
+// passHip opens the circle if the chosen part would not pass the hip.
 func (c *circleSkirt) passHip() error {
 	need := (c.body.Value(body.HipGirth) + minCircleEase - c.waist) / (2 * math.Pi * c.hipDepth)
 	if need <= c.part {
@@ -133,9 +133,9 @@ func (c *circleSkirt) piece(name, title, centre string, onFold bool, kind patter
 	return p
 }
 
-// circleArc is a part of the circle of that radius about the origin, from
-// straight down through the angle towards the side. Each stroke turns at most
-// 22.5 degrees, so that it strays from the circle by under a millionth.
+// circleArc returns a part of the circle of the radius about the origin, from
+// straight down through the angle towards the side. Each segment turns at most
+// 22.5 degrees, so that it strays from the circle by less than a millionth.
 func circleArc(radius, angle float64) geom.Path {
 	n := int(math.Ceil(angle / (math.Pi / 8)))
 	step := angle / float64(n)
@@ -149,11 +149,12 @@ func circleArc(radius, angle float64) geom.Path {
 	return path
 }
 
-// outward is the direction round the circle at the angle from straight down.
+// outward returns the direction round the circle at an angle from straight
+// down.
 func outward(angle float64) geom.Point { return geom.Pt(math.Cos(angle), -math.Sin(angle)) }
 
-// readBack measures the finished pieces; see checks. A circle's radius is read
-// as an arc's length over its turn.
+// readBack measures the finished pieces; see checks. The radius of a circle is
+// an arc's length over its turn.
 func (c *circleSkirt) readBack(p *pattern.Pattern) error {
 	k := checks{person: c.body}
 	var waist, hip, hem, turn float64

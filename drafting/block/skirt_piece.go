@@ -8,7 +8,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// pattern puts back and front together and reads them back.
+// pattern assembles back and front and reads them back.
 func (s *skirt) pattern() (pattern.Pattern, error) {
 	b := s.piece(back, pieceBack, "Skirt back", edgeBackCentre, s.backFold)
 	f := s.piece(front, pieceFront, "Skirt front", edgeCentre, s.frontFold)

@@ -10,8 +10,8 @@ var skirtLengthChoice = Choice{
 	Help: "Where the skirt ends, or its length from the natural waist down the side.",
 }
 
-// skirtSpec is a straight skirt, two darts in the back and one in the front,
-// for women's and men's measurements.
+// skirtSpec describes a straight skirt with two darts in the back and one in
+// the front, for women's and men's measurements.
 func skirtSpec() Spec {
 	return Spec{
 		Name: "skirt", Title: "Straight skirt block",
@@ -28,7 +28,7 @@ func skirtSpec() Spec {
 	}
 }
 
-// skirtFits is the ease over the body. Close is the handbook's (PUBLISHED.md
+// skirtFits returns the ease of the fits. Close is the handbook's (PUBLISHED.md
 // section 1): 30 mm at the hip, and 10 mm at the waist that are eased into the
 // waistband. The others are common practice.
 func skirtFits() []Fit {

@@ -7,7 +7,7 @@ import (
 )
 
 // sleeveShape is the one-piece sleeve with the top of its cap at the origin,
-// the back to the left and the front to the right.
+// the back on the left and the front on the right.
 type sleeveShape struct {
 	cap        capShape
 	seams      [2]geom.Path // back, front: underarm to hem
@@ -83,7 +83,7 @@ func (f *figure) draftSleeve(c capShape) sleeveShape {
 }
 
 // easeElbow closes the gap that the turned forearm leaves in the back seam:
-// both parts are led to its middle.
+// both parts end at its middle.
 func easeElbow(seam geom.Path) geom.Path {
 	a, b := seam[0], seam[1]
 	m := a.P3.Lerp(b.P0, 0.5)
@@ -95,7 +95,7 @@ func easeElbow(seam geom.Path) geom.Path {
 	return geom.Path{a, b}
 }
 
-// cutBelow is the part of a seam above level y.
+// cutBelow returns the part of a seam above level y.
 func cutBelow(seam geom.Path, y float64) geom.Path {
 	var out geom.Path
 	for _, s := range seam {
@@ -111,8 +111,8 @@ func cutBelow(seam geom.Path, y float64) geom.Path {
 	return out
 }
 
-// square is a hem from p0 to p3 that leaves and arrives square to the seams
-// at its ends; straight where that is the same.
+// square returns a hem from p0 to p3 that leaves and arrives square to the
+// seams at its ends; it is straight if a straight one does.
 func square(p0, d0, p3, d3 geom.Point) geom.Segment {
 	u := p3.Sub(p0).Unit()
 	if math.Abs(u.Cross(d0)) < 1e-9 && math.Abs(u.Cross(d3)) < 1e-9 {
@@ -122,8 +122,8 @@ func square(p0, d0, p3, d3 geom.Point) geom.Segment {
 	return geom.Cubic(p0, p0.Add(d0.Mul(h)), p3.Sub(d3.Mul(h)), p3)
 }
 
-// sleeveLength is from the shoulder point to the sleeve's hem (common
-// practice for the shorter ones).
+// sleeveLength returns the length from the shoulder point to the sleeve's hem,
+// mm (common practice for the shorter ones).
 func (f *figure) sleeveLength(capHeight float64) float64 {
 	switch f.sleeve {
 	case "short":

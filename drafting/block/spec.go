@@ -32,14 +32,14 @@ type Choice struct {
 	Help    string // one line for the person who chooses
 }
 
-// Value is what was chosen: a word, or a number (mm for a length).
+// Value is a chosen value: a word, or a number (mm for a length).
 type Value struct {
 	Word   string
 	Number float64 // used when Word is empty
 	Length bool    // an order gives Number as a length
 }
 
-// YesNo is the value of a choice of KindYesNo.
+// YesNo returns the value of a choice of KindYesNo.
 func YesNo(yes bool) Value {
 	if yes {
 		return Value{Word: "yes"}
@@ -47,7 +47,8 @@ func YesNo(yes bool) Value {
 	return Value{Word: "no"}
 }
 
-// Ease is what a fit adds to one body measurement, mm of full girth or width.
+// Ease is what a fit adds to one body measurement, mm of the full girth or
+// width.
 type Ease struct {
 	Name  string // as in an order's ease overrides, for example bust_girth
 	Value float64
@@ -61,7 +62,7 @@ type Fit struct {
 	Ease []Ease
 }
 
-// Spec says what a block needs and offers.
+// Spec describes what a block needs and offers.
 type Spec struct {
 	Name     string
 	Title    string
@@ -74,8 +75,8 @@ type Spec struct {
 	Sided       bool // the sides can differ: DraftHalves drafts each apart
 }
 
-// Request is what a block is drafted from. Choices and Ease hold only what the
-// order says; defaults come from the block.
+// Request is the input of a draft. Choices and Ease hold only the order's own;
+// defaults come from the block.
 type Request struct {
 	Body    body.Body
 	Fit     string
@@ -103,7 +104,7 @@ func (r Request) side(own map[string]float64) Request {
 	return r
 }
 
-// word is the word chosen, or otherwise where the order chooses none.
+// word returns the chosen word, or otherwise if the order has none.
 func (r Request) word(choice, otherwise string) string {
 	if v, ok := r.Choices[choice]; ok && v.Word != "" {
 		return v.Word
@@ -111,12 +112,13 @@ func (r Request) word(choice, otherwise string) string {
 	return otherwise
 }
 
-// Specs lists the blocks in the order in which they are shown.
+// Specs returns the blocks in the order in which they are shown.
 func Specs() []Spec {
 	return []Spec{torsoSpec(), straightSpec(), skirtSpec(), circleSkirtSpec(), trousersSpec()}
 }
 
-// Alterations lists those that any block knows, each with the widest limits.
+// Alterations returns the alterations of all blocks, each with its widest
+// limits.
 func Alterations() []Alteration {
 	var all []Alteration
 	for _, s := range Specs() {
@@ -133,7 +135,7 @@ func Alterations() []Alteration {
 	return all
 }
 
-// Find is the block of that name.
+// Find returns the block with the name.
 func Find(name string) (Spec, bool) {
 	for _, s := range Specs() {
 		if s.Name == name {

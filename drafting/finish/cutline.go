@@ -7,8 +7,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// side is a run of the outline on its way to the cut line: an edge, or the two
-// edges beside a dart's mouth with the mouth between them.
+// side is a run of the outline that becomes a run of the cut line: an edge, or
+// the two edges beside a dart's mouth with the mouth between them.
 type side struct {
 	name      string
 	role      pattern.Role
@@ -49,8 +49,8 @@ func sidesOf(edges []pattern.Edge, allowances []float64) []side {
 	return sides
 }
 
-// cutLine is the closed line that a piece is cut along: its edges moved out by
-// their allowances and joined at the corners the trade's way.
+// cutLine returns the closed line along which a piece is cut: its edges moved
+// out by their allowances and joined at the corners as the trade does.
 func cutLine(edges []pattern.Edge, allowances []float64) (geom.Path, error) {
 	sides := sidesOf(edges, allowances)
 	for i := range sides {
@@ -80,7 +80,7 @@ func cutLine(edges []pattern.Edge, allowances []float64) (geom.Path, error) {
 	return closed[:len(closed)-1].MergeClosedLines(), nil
 }
 
-// appendLinked appends next to a path, over a straight line where there is a gap.
+// appendLinked appends next to a path and bridges a gap with a straight line.
 // It drops segments without length.
 func appendLinked(path, next geom.Path) geom.Path {
 	for _, s := range next {

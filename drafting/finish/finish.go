@@ -10,12 +10,12 @@ import (
 )
 
 // Finish makes a pattern ready to cut: it trues the dart mouths, draws the cut
-// line by the rules, and marks every piece. It changes nothing in p but the
-// mouths, in a copy. Lettered letters what it returns.
+// line by the rules, and marks every piece. It changes only the mouths, in a
+// copy of p. Lettered letters the result.
 //
-// Rules that name nothing in the pattern or are out of range give a
-// fault.List. Any other error means that a piece cannot be finished: its
-// outline is broken, or an allowance is too wide for its shape.
+// Rules that name nothing in the pattern or are out of range give a fault.List.
+// Any other error means that a piece can't be finished: its outline is invalid,
+// or an allowance is too wide for its shape.
 func Finish(p pattern.Pattern, r Rules) (Pattern, error) {
 	if faults := r.check(p); len(faults) > 0 {
 		return Pattern{}, faults
@@ -52,7 +52,7 @@ func Finish(p pattern.Pattern, r Rules) (Pattern, error) {
 	return out, nil
 }
 
-// finishPiece is the piece with everything but its lettering.
+// finishPiece returns the piece with everything except its lettering.
 func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	mouths, err := mouthsOf(p)
 	if err != nil {
@@ -70,13 +70,13 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	}
 	q.Notches = legNotches(p, mouths)
 	q.Ticks = q.ticks(mouths)
-	q.Drills = append(drills(p.Darts), drilled(p)...)
+	q.Drills = append(drills(p.Darts), drillMarks(p)...)
 	q.Marks = dartPoints(p)
 	return q, nil
 }
 
-// allowances are the edges' allowances. A mouth has that of the edge beside
-// its pressed leg, which its cut line mirrors.
+// allowances returns the edges' allowances, mm. A mouth has that of the edge
+// beside its pressed leg, which its cut line mirrors.
 func (r Rules) allowances(p pattern.Piece, mouths []mouth) []float64 {
 	all := make([]float64, len(p.Edges))
 	for i, e := range p.Edges {
@@ -90,7 +90,7 @@ func (r Rules) allowances(p pattern.Piece, mouths []mouth) []float64 {
 	return all
 }
 
-// checkCutLine makes sure that what is handed out can be cut: allowances wider
+// checkCutLine returns an error if the cut line can't be cut. Allowances wider
 // than the shape has room for make the line cross itself.
 func checkCutLine(p pattern.Piece, cut geom.Path) error {
 	if err := cut.Check(); err != nil {

@@ -22,8 +22,8 @@ const (
 // foldWord is lettered along a fold.
 const foldWord = "FOLD"
 
-// legNotches are the piece's notches with one at either leg of every dart that
-// opens at an edge.
+// legNotches returns the piece's notches with one at either leg of every dart
+// that opens at an edge.
 func legNotches(p pattern.Piece, mouths []mouth) []pattern.Notch {
 	if len(mouths) == 0 {
 		return p.Notches
@@ -38,17 +38,17 @@ func legNotches(p pattern.Piece, mouths []mouth) []pattern.Notch {
 	return notches
 }
 
-// ticks draws the notches: square to the seam line, or carrying on the leg of
-// a dart, out to the cut line. The two of a double notch stay on the edge even
-// where it is marked at a corner.
-func (q *Piece) ticks(mouths []mouth) []Tick {
+// ticks draws the notches out to the cut line, square to the seam line or in
+// line with the leg of a dart. Both ticks of a double notch stay on the edge
+// even if it is marked at a corner.
+func (p *Piece) ticks(mouths []mouth) []Tick {
 	var all []Tick
-	for i, notch := range q.Notches {
-		k := slices.IndexFunc(q.Edges, func(e pattern.Edge) bool { return e.Name == notch.Edge })
-		edge := q.Edges[k].Path
+	for i, notch := range p.Notches {
+		k := slices.IndexFunc(p.Edges, func(e pattern.Edge) bool { return e.Name == notch.Edge })
+		edge := p.Edges[k].Path
 		length := edge.Length()
 		add := func(at float64) {
-			from, out, reach := edge.At(at), edge.TangentAt(at).Left(), q.Allowances[k]
+			from, out, reach := edge.At(at), edge.TangentAt(at).Left(), p.Allowances[k]
 			if j := slices.IndexFunc(mouths, func(m mouth) bool { return m.edge == k }); j >= 0 {
 				leg := mouths[j].legs[0]
 				if at > length/2 {
@@ -56,7 +56,7 @@ func (q *Piece) ticks(mouths []mouth) []Tick {
 				}
 				out, reach = leg.along.Neg(), MitreLimit*reach
 			}
-			all = append(all, Tick{i, q.tick(from, out, reach)})
+			all = append(all, Tick{i, p.tick(from, out, reach)})
 		}
 		if notch.Kind == pattern.NotchDouble {
 			half := min(doubleNotch, length) / 2
@@ -70,31 +70,32 @@ func (q *Piece) ticks(mouths []mouth) []Tick {
 	return all
 }
 
-// tick is one stroke from the seam line out to the cut line, which near a
-// corner may be nearer than the allowance or, beside a wider one, further. Where
-// there is no allowance to snip the stroke lies inside.
-func (q *Piece) tick(from, out geom.Point, reach float64) geom.Segment {
+// tick returns one stroke from the seam line out to the cut line. Near a corner
+// the cut line may be nearer than the allowance or, beside a wider one,
+// farther. Without an allowance to snip the stroke lies inside.
+func (p *Piece) tick(from, out geom.Point, reach float64) geom.Segment {
 	if reach == 0 {
 		return geom.Line(from, from.Sub(out.Mul(bareTick)))
 	}
 	stroke := geom.Line(from, from.Add(out.Mul(reach)))
-	if cut, ok := q.cutAcross(stroke); ok {
+	if cut, ok := p.cutAcross(stroke); ok {
 		return cut
 	}
-	if _, short, _ := q.CutLine.Nearest(stroke.P3); short > geom.OffsetTol {
-		const aslant = 1.25 // where the edges nearly run on; a sharper corner is no place for a notch
-		if cut, ok := q.cutAcross(geom.Line(from, from.Add(out.Mul(aslant*slices.Max(q.Allowances))))); ok {
+	if _, short, _ := p.CutLine.Nearest(stroke.P3); short > geom.OffsetTol {
+		const aslant = 1.25 // the edges nearly continue each other; a sharper corner takes no notch
+		if cut, ok := p.cutAcross(geom.Line(from, from.Add(out.Mul(aslant*slices.Max(p.Allowances))))); ok {
 			return cut
 		}
 	}
 	return stroke
 }
 
-// cutAcross is a stroke as far as the cut line, and whether that crosses it.
-func (q *Piece) cutAcross(stroke geom.Segment) (geom.Segment, bool) {
+// cutAcross returns a stroke cut at the cut line, and reports whether it
+// crosses it.
+func (p *Piece) cutAcross(stroke geom.Segment) (geom.Segment, bool) {
 	box := reachOf(stroke)
 	found := false
-	for _, s := range q.CutLine {
+	for _, s := range p.CutLine {
 		if !box.Overlaps(reachOf(s)) {
 			continue
 		}
@@ -107,9 +108,9 @@ func (q *Piece) cutAcross(stroke geom.Segment) (geom.Segment, bool) {
 	return stroke, found
 }
 
-// drills are the holes for the darts: near each point, and for a dart inside
-// the piece also near its widest places, all inset so that the sewn dart hides
-// them.
+// drills returns the holes for the darts: near each point, and for a dart
+// inside the piece also near its widest points, all inset so that the sewn dart
+// hides them.
 func drills(darts []pattern.Dart) []geom.Point {
 	var holes []geom.Point
 	for _, d := range darts {
@@ -129,9 +130,9 @@ func drills(darts []pattern.Dart) []geom.Point {
 	return holes
 }
 
-// drilled are the holes that the piece itself asks for: a pocket's corner, a
-// button's place.
-func drilled(p pattern.Piece) []geom.Point {
+// drillMarks returns the drill holes marked on the piece: a pocket's corner, a
+// button's position.
+func drillMarks(p pattern.Piece) []geom.Point {
 	var holes []geom.Point
 	for _, m := range p.Marks {
 		if m.Kind == pattern.MarkDrill {
@@ -141,8 +142,8 @@ func drilled(p pattern.Piece) []geom.Point {
 	return holes
 }
 
-// widest are the holes beside the places where the legs turn, which is where
-// they are farthest apart. A dart too narrow for two holes gets none there.
+// widest returns the holes beside the points where the legs turn, where they
+// are farthest apart. A dart too narrow for two holes has none.
 func widest(d pattern.Dart) []geom.Point {
 	if len(d.Legs[0]) != len(d.Legs[1]) {
 		return nil
@@ -160,12 +161,12 @@ func widest(d pattern.Dart) []geom.Point {
 	return []geom.Point{a.Add(in), b.Sub(in)}
 }
 
-// dartPoints are the piece's marks with one at every dart's point.
+// dartPoints returns the piece's marks with one at every dart's point.
 func dartPoints(p pattern.Piece) []pattern.Mark {
 	marks := append([]pattern.Mark(nil), p.Marks...)
 	for _, d := range p.Darts {
 		for _, apex := range d.Apexes {
-			if !marked(marks, apex) {
+			if !hasDrillAt(marks, apex) {
 				marks = append(marks, pattern.Mark{Name: d.Name, Kind: pattern.MarkDrill, At: apex})
 			}
 		}
@@ -173,7 +174,8 @@ func dartPoints(p pattern.Piece) []pattern.Mark {
 	return marks
 }
 
-func marked(marks []pattern.Mark, at geom.Point) bool {
+// hasDrillAt reports whether a drill mark lies at the point.
+func hasDrillAt(marks []pattern.Mark, at geom.Point) bool {
 	for _, m := range marks {
 		if m.Kind == pattern.MarkDrill && m.At.Near(at, legTol) {
 			return true
@@ -182,8 +184,8 @@ func marked(marks []pattern.Mark, at geom.Point) bool {
 	return false
 }
 
-// arrow is an arrow head: a closed triangle with its tip at a place, pointing
-// along a direction.
+// arrow returns an arrow head: a closed triangle with its tip at a point,
+// pointing along a direction.
 func arrow(tip, direction geom.Point) geom.Path {
 	u := direction.Unit()
 	back := tip.Sub(u.Mul(arrowLength))
@@ -191,8 +193,8 @@ func arrow(tip, direction geom.Point) geom.Path {
 	return geom.Polyline(tip, back.Add(side), back.Sub(side), tip)
 }
 
-// bracket is the sign that a piece lies on the fold: a line beside it whose
-// ends turn to the fold.
+// bracket returns the sign that a piece lies on the fold: a line beside it
+// whose ends turn to the fold.
 func bracket(fold geom.Segment, r *room) geom.Path {
 	u := fold.Tangent(0)
 	end := min(bracketEnd, 0.15*fold.Length())
@@ -208,8 +210,7 @@ func bracket(fold geom.Segment, r *room) geom.Path {
 }
 
 // alongside letters a word beside a line inside the piece, on one of its sides
-// and in its direction of reading; no label where no place along the line is
-// free.
+// and in its direction of reading. It returns no text if there is no room.
 func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Text {
 	const gap = 1
 	angle := s.Tangent(0).Angle()

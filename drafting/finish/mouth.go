@@ -8,8 +8,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// legTol is by how much in mm the legs of a dart may differ and still be sewn
-// together, and its mouth miss them.
+// legTol is the largest difference in mm between the legs of a dart that are
+// sewn together, and between a leg's end and the mouth.
 const legTol = 0.05
 
 // line is the unbounded straight line through a point along a direction.
@@ -17,7 +17,7 @@ type line struct{ at, along geom.Point }
 
 func (l line) reflection() geom.Motion { return geom.Reflect(l.at, l.along) }
 
-// near is the stretch of the line within reach mm of its point.
+// near returns the stretch of the line within reach mm of its point.
 func (l line) near(reach float64) geom.Path {
 	v := l.along.Unit().Mul(reach)
 	return geom.Path{geom.Line(l.at.Sub(v), l.at.Add(v))}
@@ -32,7 +32,7 @@ type mouth struct {
 	middle  line    // where the dart is folded
 }
 
-// mouthsOf finds the open side of each dart that has one.
+// mouthsOf returns the open side of each dart that has one.
 func mouthsOf(p pattern.Piece) ([]mouth, error) {
 	var all []mouth
 	for _, d := range p.Darts {
@@ -56,10 +56,10 @@ func mouthOf(p pattern.Piece, d pattern.Dart) (mouth, error) {
 		}
 	}
 	if m.edge < 0 {
-		return mouth{}, fmt.Errorf("no edge %q for its mouth", d.Mouth)
+		return mouth{}, fmt.Errorf("its mouth is the unknown edge %q", d.Mouth)
 	}
 	if d.Pressed != 0 && d.Pressed != 1 {
-		return mouth{}, fmt.Errorf("pressed over leg %d of two", d.Pressed)
+		return mouth{}, fmt.Errorf("pressed over leg %d; must be 0 or 1", d.Pressed)
 	}
 	open := p.Edges[m.edge].Path
 	for i, end := range [2]geom.Point{open.Start(), open.End()} {
@@ -70,14 +70,15 @@ func mouthOf(p pattern.Piece, d pattern.Dart) (mouth, error) {
 		m.legs[i] = line{end, leg.StartTangent()}
 	}
 	if a, b := d.Legs[0].Length(), d.Legs[1].Length(); math.Abs(a-b) > legTol {
-		return mouth{}, fmt.Errorf("legs of %.2f and %.2f mm", a, b)
+		return mouth{}, fmt.Errorf("its legs are %.2f and %.2f mm long; they must be equal", a, b)
 	}
 	across := open.End().Sub(open.Start())
 	m.middle = line{open.Start().Lerp(open.End(), 0.5), across.Right()}
 	return m, nil
 }
 
-// beside is the index of the edge next to the mouth beyond leg i, of n edges.
+// beside returns the index of the edge next to the mouth beyond leg i, of n
+// edges.
 func (m mouth) beside(i, n int) int {
 	if i == 0 {
 		return (m.edge + n - 1) % n
@@ -85,12 +86,12 @@ func (m mouth) beside(i, n int) int {
 	return (m.edge + 1) % n
 }
 
-// over is what the mouth becomes when the dart is folded over its pressed leg
-// and cut along the edge beside that leg: the edge mirrored in the leg, up to
-// the middle of the dart, and that mirrored in the middle. Its parallel is
-// made of mirror images of the edge's parallel, so that the cut lines of the
-// folded layers end together too.
-func (m mouth) over(edge geom.Path) (geom.Path, error) {
+// foldOver returns the shape of the mouth when the dart is folded over its
+// pressed leg and cut along the edge beside that leg: the edge mirrored in the
+// leg, up to the middle of the dart, and that mirrored in the middle. Its
+// parallel consists of mirror images of the edge's parallel, so that the cut
+// lines of the folded layers end together too.
+func (m mouth) foldOver(edge geom.Path) (geom.Path, error) {
 	if m.pressed == 0 {
 		edge = edge.Reverse()
 	}
@@ -115,7 +116,7 @@ func trueMouths(p pattern.Piece, mouths []mouth) (pattern.Piece, error) {
 	}
 	p.Edges = append([]pattern.Edge(nil), p.Edges...)
 	for _, m := range mouths {
-		path, err := m.over(p.Edges[m.beside(m.pressed, len(p.Edges))].Path)
+		path, err := m.foldOver(p.Edges[m.beside(m.pressed, len(p.Edges))].Path)
 		if err != nil {
 			return p, err
 		}

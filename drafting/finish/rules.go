@@ -10,27 +10,27 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Allowances that hold where the rules name no other, mm (common practice:
-// seams 10 to 15, hems 20 to 50), and the widest accepted.
+// Default allowances, mm (common practice: seams 10 to 15, hems 20 to 50), and
+// the widest one accepted.
 const (
 	DefaultAllowance = 10.0
 	DefaultHem       = 30.0
 	MaxAllowance     = pattern.MaxAllowance
 )
 
-// Rules are a shop's rules for finishing.
+// Rules holds a shop's rules for finishing.
 type Rules struct {
-	// Allowances are mm by what they apply to. The key is an edge of one piece
-	// ("back/neckline"), an edge of every piece ("neckline"), a role ("seam",
-	// "hem", "neckline", "armhole", "cap", "edge") or "default"; the first of these
-	// that is there decides. An edge in parts goes by the name of a part
-	// ("side_1") or of the whole ("side"). What a style states for one edge goes
-	// before roles and default, and what it states by role comes after them.
-	// Without any a hem gets DefaultHem and every other edge DefaultAllowance. A
-	// fold gets none, a dart's mouth what the edge beside it has.
+	// Allowances are in mm. The key is an edge of one piece ("back/neckline"), an
+	// edge of every piece ("neckline"), a role ("seam", "hem", "neckline",
+	// "armhole", "cap", "edge") or "default"; the first of these that is present
+	// decides. An edge in parts is named by a part ("side_1") or the whole
+	// ("side"). A style's allowance for one edge precedes roles and default; its
+	// allowances by role follow them. Without any, a hem has DefaultHem and every
+	// other edge DefaultAllowance. A fold has none; a dart's mouth has that of the
+	// edge beside it.
 	Allowances map[string]float64
 
-	style map[string]float64 // the pattern's own, by role or "default"
+	style map[string]float64 // the pattern's allowances, by role or "default"
 }
 
 // allowanceRoles are the roles that a rule may name.
@@ -38,7 +38,8 @@ var allowanceRoles = [...]pattern.Role{
 	pattern.RoleSeam, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap, pattern.RoleEdge,
 }
 
-// allowance is what the rules give to an edge that is neither fold nor mouth.
+// allowance returns the allowance of an edge that is neither a fold nor a
+// mouth, mm.
 func (r Rules) allowance(piece string, e pattern.Edge) float64 {
 	for _, key := range [...]string{piece + "/" + e.Name, piece + "/" + e.Run, e.Name, e.Run} {
 		if mm, ok := r.Allowances[key]; ok {
@@ -52,7 +53,7 @@ func (r Rules) allowance(piece string, e pattern.Edge) float64 {
 		if mm, ok := rules[string(e.Role)]; ok {
 			return mm
 		}
-		// A shop that widens its seams has not asked for another hem.
+		// A default for seams does not change the hem.
 		if mm, ok := rules["default"]; ok && e.Role != pattern.RoleHem {
 			return mm
 		}
@@ -68,8 +69,8 @@ func takesAllowance(r pattern.Role) bool {
 	return r != pattern.RoleFold && r != pattern.RoleDartMouth
 }
 
-// check lists the rules that name nothing in the pattern, name an edge that
-// takes no allowance, or give one out of range.
+// check returns a fault for each rule that names nothing in the pattern, names
+// an edge without an allowance, or is out of range.
 func (r Rules) check(p pattern.Pattern) fault.List {
 	named := map[string]pattern.Role{"default": pattern.RoleSeam}
 	for _, role := range allowanceRoles {
@@ -110,7 +111,7 @@ func (r Rules) check(p pattern.Pattern) fault.List {
 	return faults
 }
 
-// noAllowance says why an edge of a role takes no allowance of its own.
+// noAllowance says why an edge of a role has no allowance.
 var noAllowance = map[pattern.Role]string{
 	pattern.RoleFold:      "lies on the fold, which takes no allowance",
 	pattern.RoleDartMouth: "is the mouth of a dart, which has the allowance of the edge beside it",

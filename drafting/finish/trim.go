@@ -6,20 +6,20 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// longer is the path carried on straight by reach mm past its end.
-func longer(p geom.Path, reach float64) geom.Path {
+// extend returns the path extended straight by reach mm past its end.
+func extend(p geom.Path, reach float64) geom.Path {
 	end := p.End()
 	return append(p[:len(p):len(p)], geom.Line(end, end.Add(p.EndTangent().Mul(reach))))
 }
 
-// meeting is where two paths meet nearest to a place.
+// meeting is the point where two paths meet nearest to a given point.
 type meeting struct {
 	at             geom.Point
 	indexA, indexB int
 	paramA, paramB float64
 }
 
-// meetNear is where a and b meet nearest to v.
+// meetNear returns the point where a and b meet nearest to v.
 func meetNear(a, b geom.Path, v geom.Point) (meeting, bool) {
 	best, found := math.Inf(1), meeting{}
 	for i, s := range a {
@@ -38,13 +38,14 @@ func meetNear(a, b geom.Path, v geom.Point) (meeting, bool) {
 	return found, !math.IsInf(best, 1)
 }
 
-// reachOf is a box that holds the segment, quicker to find than the least one,
-// and what crosses it within geom.JoinTol.
+// reachOf returns a box that holds the segment and everything that crosses it
+// within geom.JoinTol. It is faster than the smallest box.
 func reachOf(s geom.Segment) geom.Box {
 	return geom.BoxOf(s.P0, s.P1, s.P2, s.P3).Grow(geom.JoinTol)
 }
 
-// upTo is the path as far as parameter t of segment i, which lies at at.
+// upTo returns the path up to parameter t of segment i, which lies at the point
+// at.
 func upTo(p geom.Path, i int, t float64, at geom.Point) geom.Path {
 	if i > 0 && p[i].P0.Near(at, geom.JoinTol) {
 		i, t = i-1, 1
@@ -54,10 +55,10 @@ func upTo(p geom.Path, i int, t float64, at geom.Point) geom.Path {
 	return out.MoveEnd(at)
 }
 
-// cutEnd is the path cut where it meets l nearest to l's point, or carried on
-// straight by up to reach mm to meet it.
+// cutEnd returns the path cut where it meets l nearest to l's point, or
+// extended straight by up to reach mm to meet it.
 func cutEnd(p geom.Path, l line, reach float64) (geom.Path, bool) {
-	long := longer(p, reach)
+	long := extend(p, reach)
 	m, ok := meetNear(long, l.near(reach), l.at)
 	if !ok {
 		return nil, false
@@ -65,7 +66,7 @@ func cutEnd(p geom.Path, l line, reach float64) (geom.Path, bool) {
 	return upTo(long, m.indexA, m.paramA, m.at), true
 }
 
-// cutStart is the path cut, or carried back, to start on l.
+// cutStart returns the path cut, or extended backwards, to start on l.
 func cutStart(p geom.Path, l line, reach float64) (geom.Path, bool) {
 	r, ok := cutEnd(p.Reverse(), l, reach)
 	return r.Reverse(), ok

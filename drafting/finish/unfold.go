@@ -10,14 +10,15 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// mirrored stands before the names of what opening a fold adds to a piece.
+// mirrored prefixes the names of what opening a fold adds to a piece.
 const mirrored = "mirrored_"
 
-// Unfold is the piece opened out about its folds, as it comes off the cloth:
-// the mirrored half is joined to the drawn one, the folds and their brackets
-// are gone, and what the labels say of them. A piece without a fold is itself.
-// The error says that the piece cannot be laid flat, because its folds do not
-// cross at right angles or lie in one line with an edge between them.
+// Unfold returns the piece opened out about its folds, as it comes off the
+// cloth: the mirrored half is joined to the drawn one; the folds, their
+// brackets and their lettering are gone. A piece without a fold is returned
+// unchanged. The error says that the piece can't be laid flat, because its
+// folds neither cross at right angles nor lie in one line with an edge between
+// them.
 func (p Piece) Unfold() (Piece, error) {
 	q := p
 	for range 2 { // a piece in quarters is opened twice
@@ -26,7 +27,7 @@ func (p Piece) Unfold() (Piece, error) {
 		}
 	}
 	if q.HasFold() {
-		return Piece{}, fmt.Errorf("piece %s cannot be opened out flat about its folds", p.Name)
+		return Piece{}, fmt.Errorf("piece %s can't be opened out flat: its folds must cross at right angles or lie in one line", p.Name)
 	}
 	if p.HasFold() {
 		q.Cut.OnFold = false
@@ -40,7 +41,8 @@ func (p Piece) Unfold() (Piece, error) {
 	return q, nil
 }
 
-// unfoldLabels says how the opened piece is cut, and no longer where the fold is.
+// unfoldLabels rewrites the cutting instruction for the opened piece and drops
+// the word along the fold.
 func unfoldLabels(labels []Text, folded, opened string) []Text {
 	var kept []Text
 	for _, l := range labels {
@@ -99,7 +101,7 @@ func (p Piece) open(fold geom.Segment) Piece {
 	return q
 }
 
-// off is how far q lies from the line, mm.
+// off returns the distance of q from the line, mm.
 func (l line) off(q geom.Point) float64 {
 	d := l.along.Unit().Cross(q.Sub(l.at))
 	return max(d, -d)
@@ -111,7 +113,7 @@ func (l line) holds(s geom.Segment) bool {
 		l.off(s.P3) <= pattern.FoldTol
 }
 
-// onto is the point of the line nearest to q.
+// onto returns the point of the line nearest to q.
 func (l line) onto(q geom.Point) geom.Point {
 	u := l.along.Unit()
 	return l.at.Add(u.Mul(u.Dot(q.Sub(l.at))))
@@ -124,7 +126,7 @@ func (p Piece) onFold(k int, axis line) bool {
 		axis.off(e.Path.End()) <= pattern.FoldTol
 }
 
-// afterFold is the first edge after the fold along the axis.
+// afterFold returns the index of the first edge after the fold along the axis.
 func (p Piece) afterFold(axis line) int {
 	n := len(p.Edges)
 	for k := range p.Edges {
@@ -135,8 +137,8 @@ func (p Piece) afterFold(axis line) int {
 	return 0
 }
 
-// openLine is a closed line without its run along the axis, its mirror image
-// in place of that.
+// openLine replaces the run of a closed line along the axis with the mirror
+// image of the rest.
 func openLine(closed geom.Path, axis line, m geom.Motion) geom.Path {
 	n := len(closed)
 	first := slices.IndexFunc(closed, axis.holds)
@@ -159,8 +161,9 @@ func openLine(closed geom.Path, axis line, m geom.Motion) geom.Path {
 	return geom.Join(half, half.Move(m).Reverse()).MergeClosedLines()
 }
 
-// openInner is an internal line carried on over the fold where it meets it,
-// else the line and its mirror image; one along the fold stays as it is.
+// openInner continues a line inside the piece over the fold if it meets it, and
+// otherwise returns the line and its mirror image. A line along the fold is
+// unchanged.
 func openInner(l pattern.Line, axis line, m geom.Motion) []pattern.Line {
 	if len(l.Path) == 0 || !slices.ContainsFunc(l.Path, func(s geom.Segment) bool { return !axis.holds(s) }) {
 		return []pattern.Line{l}
