@@ -6,49 +6,69 @@ import (
 	"encoding/hex"
 	"fmt"
 	"net/http"
+	"reflect"
 	"strconv"
 	"strings"
 	"time"
 
-	"tapeline/drafting/render"
 	service "tapeline/service/legacy"
+	"tapeline/service/patterns"
 )
 
-// GetPatternFile gives the pattern as a file.
+// GetPatternFile returns the pattern as a file.
 func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObject) (GetPatternFileResponseObject, error) {
 	p := r.Params
-	f, err := s.service.PatternFile(ctx, callerOf(ctx), service.FileRequest{
+	f, err := s.service.Patterns.File(ctx, callerOf(ctx), patterns.FileRequest{
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
-		Options: render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
-			Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-			Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), Flatten: p.Flatten},
+		Options: optionsOf(p),
 	})
 	return answer{f}, err
 }
 
-func layers(named Layers) []render.Layer {
-	return each(named, func(l Layer) render.Layer { return render.Layer(l) })
+// optionsOf returns the file options among the fields of a request. An option is a
+// field of the same name in every request that takes it.
+func optionsOf(request any) patterns.Options {
+	var o patterns.Options
+	copyFields(&o, request)
+	return o
 }
 
-// GetLayPlan tells what cloth a pattern needs, and how it lies on it.
+// copyFields sets the fields that two structs have by the same name, converted to
+// the type of the one that to points to.
+func copyFields(to, from any) {
+	source, target := reflect.ValueOf(from), reflect.ValueOf(to).Elem()
+	for i := range target.NumField() {
+		value, field := source.FieldByName(target.Type().Field(i).Name), target.Field(i)
+		switch {
+		case !value.IsValid():
+		case value.CanConvert(field.Type()):
+			field.Set(value.Convert(field.Type()))
+		case value.Kind() == reflect.Slice && field.Kind() == reflect.Slice:
+			for j := range value.Len() {
+				field.Set(reflect.Append(field, value.Index(j).Convert(field.Type().Elem())))
+			}
+		}
+	}
+}
+
+// GetLayPlan returns how a pattern lies on cloth, and how much cloth it needs.
 func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (GetLayPlanResponseObject, error) {
 	p := r.Params
-	f, err := s.service.LayPlan(ctx, callerOf(ctx), service.LayPlanRequest{
+	f, err := s.service.Patterns.LayPlan(ctx, callerOf(ctx), patterns.LayPlanRequest{
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch), Unit: string(p.Unit),
 		Cloths: map[string][]string{"cloth_width": p.ClothWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "spread": p.Spread},
 	})
 	return answer{f}, err
 }
 
-// FollowLink gives the file of a signed link.
+// FollowLink returns the file of a signed link.
 func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (FollowLinkResponseObject, error) {
-	f, err := s.service.FollowLink(ctx, r.LinkID, r.Params.Expires, r.Params.Signature, has(r.Params.IfNoneMatch))
+	f, err := s.service.Patterns.FollowLink(ctx, r.LinkID, r.Params.Expires, r.Params.Signature, has(r.Params.IfNoneMatch))
 	return answer{f}, err
 }
 
-// answer writes a pattern file, or that the caller has it. The bytes are what
-// the service stored or rendered; no generated type comes between.
-type answer struct{ service.File }
+// answer writes a file with its tag, or that the caller has it.
+type answer struct{ patterns.File }
 
 func (a answer) VisitGetPatternFileResponse(w http.ResponseWriter) error { return a.write(w) }
 func (a answer) VisitFollowLinkResponse(w http.ResponseWriter) error     { return a.write(w) }
@@ -66,11 +86,11 @@ func (a answer) write(w http.ResponseWriter) error {
 	h.Set("Content-Type", a.MediaType)
 	h.Set("Content-Length", strconv.Itoa(len(a.Content)))
 	w.WriteHeader(http.StatusOK)
-	_, _ = w.Write(a.Content) // a caller who has gone needs no more of it
+	_, _ = w.Write(a.Content) // the caller may be gone
 	return nil
 }
 
-// has tells whether If-None-Match names a tag (RFC 9110 section 13.1.2; weak
+// has returns whether If-None-Match names a tag (RFC 9110 section 13.1.2; weak
 // comparison). Commas do not occur in our tags.
 func has(ifNoneMatch string) func(string) bool {
 	return func(tag string) bool {
@@ -87,9 +107,9 @@ func has(ifNoneMatch string) func(string) bool {
 // GetPageCounts counts the sheets on every paper.
 func (s *Server) GetPageCounts(ctx context.Context, r GetPageCountsRequestObject) (GetPageCountsResponseObject, error) {
 	p := r.Params
-	counts, err := s.service.PageCounts(ctx, callerOf(ctx), r.OrderID, p.Revision,
-		render.Options{Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin})
-	return GetPageCounts200JSONResponse{Items: each(counts, func(c service.PageCount) PageCount {
+	counts, err := s.service.Patterns.PageCounts(ctx, callerOf(ctx), r.OrderID, p.Revision,
+		optionsOf(p))
+	return GetPageCounts200JSONResponse{Items: each(counts, func(c patterns.PageCount) PageCount {
 		return PageCount{Paper: c.Paper, Pages: c.Pages}
 	})}, err
 }
@@ -127,15 +147,12 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
 		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements, Altered: b.Alterations,
 		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
-	}, string(p.Format), render.Options{Paper: p.Paper, Width: p.Width, Orientation: string(p.Orientation), Overlap: p.Overlap, Margin: p.Margin,
-		Layers: layers(p.Layers), For: render.SVGFor(p.For), Text: render.SVGText(p.Text),
-		Unit: render.DXFUnit(p.Unit), Folds: render.DXFFolds(p.Folds), Flatten: p.Flatten})
+	}, string(p.Format), optionsOf(p))
 	return preview{f}, err
 }
 
-// preview is what the service drew of a draft, which has no tag: it is not
-// kept.
-type preview struct{ service.File }
+// preview writes a file that has no tag, because what it shows is not stored.
+type preview struct{ patterns.File }
 
 func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error    { return p.write(w) }
 func (p preview) VisitGetOrderOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
@@ -152,7 +169,7 @@ func (p preview) write(w http.ResponseWriter) error {
 // GetOrderOverlay draws what moved between two drafts.
 func (s *Server) GetOrderOverlay(ctx context.Context, r GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error) {
 	p := r.Params
-	f, err := s.service.Overlay(ctx, callerOf(ctx), r.OrderID, p.From, p.To, string(p.Format))
+	f, err := s.service.Patterns.Overlay(ctx, callerOf(ctx), r.OrderID, p.From, p.To, string(p.Format))
 	return preview{f}, err
 }
 
@@ -162,35 +179,30 @@ const (
 	defaultLinkUses    = 5
 )
 
-// CreateLink makes a download link.
+// CreateLink creates a download link.
 func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (CreateLinkResponseObject, error) {
 	b := r.Body
-	n := service.NewLink{Order: r.OrderID, Revision: b.Revision, Format: cmp.Or(string(b.Format), "pdf"),
+	n := patterns.NewLink{Order: r.OrderID, Revision: b.Revision, Format: cmp.Or(string(b.Format), "pdf"),
 		Lasts: time.Duration(cmp.Or(b.ExpiresIn, defaultLinkSeconds)) * time.Second, MaxUses: cmp.Or(b.MaxUses, defaultLinkUses),
-		Options: render.Options{Paper: b.Paper, Width: b.Width, Orientation: string(b.Orientation), Overlap: b.Overlap, Margin: b.Margin,
-			Layers: layers(b.Layers), For: render.SVGFor(b.For), Text: render.SVGText(b.Text),
-			Unit: render.DXFUnit(b.Unit), Folds: render.DXFFolds(b.Folds), Flatten: b.Flatten}}
-	l, url, err := s.service.CreateLink(ctx, callerOf(ctx), n)
+		Options: optionsOf(*b)}
+	l, url, err := s.service.Patterns.CreateLink(ctx, callerOf(ctx), n)
 	return CreateLink201JSONResponse{Link: link(l), URL: url}, err
 }
 
 // ListLinks lists an order's links.
 func (s *Server) ListLinks(ctx context.Context, r ListLinksRequestObject) (ListLinksResponseObject, error) {
-	links, err := s.service.Links(ctx, callerOf(ctx), r.OrderID)
+	links, err := s.service.Patterns.Links(ctx, callerOf(ctx), r.OrderID)
 	return ListLinks200JSONResponse{Items: each(links, link)}, err
 }
 
 // RevokeLink ends a link.
 func (s *Server) RevokeLink(ctx context.Context, r RevokeLinkRequestObject) (RevokeLinkResponseObject, error) {
-	return RevokeLink204Response{}, s.service.RevokeLink(ctx, callerOf(ctx), r.OrderID, r.LinkID)
+	return RevokeLink204Response{}, s.service.Patterns.RevokeLink(ctx, callerOf(ctx), r.OrderID, r.LinkID)
 }
 
-func link(l service.Link) Link {
-	o := l.Asked
-	return Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision,
-		Paper: o.Paper, Width: o.Width, Orientation: Orientation(o.Orientation), Overlap: o.Overlap, Margin: o.Margin,
-		Layers: each(o.Layers, func(l render.Layer) Layer { return Layer(l) }), For: FileFor(o.For), Text: FileText(o.Text),
-		Unit: FileUnit(o.Unit), Folds: FileFolds(o.Folds), Flatten: o.Flatten,
-		MaxUses: l.MaxUses, Uses: l.Uses,
+func link(l patterns.Link) Link {
+	w := Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision, MaxUses: l.MaxUses, Uses: l.Uses,
 		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
+	copyFields(&w, l.Options)
+	return w
 }

@@ -3,7 +3,7 @@ package api
 import (
 	"context"
 
-	legacy "tapeline/service/legacy"
+	"tapeline/service/patterns"
 	"tapeline/service/styles"
 )
 
@@ -44,7 +44,7 @@ func (s *Server) GetProofPicture(
 	ctx context.Context, r GetProofPictureRequestObject,
 ) (GetProofPictureResponseObject, error) {
 	p, err := s.service.Styles.ProofPicture(ctx, callerOf(ctx), r.ProofID, styles.Extreme(r.Params.Of))
-	return preview{legacy.File{MediaType: p.MediaType, Content: p.Content}}, err
+	return preview{patterns.File{MediaType: p.MediaType, Content: p.Content}}, err
 }
 
 // CancelProof cancels a proof.

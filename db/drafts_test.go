@@ -8,6 +8,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"tapeline/db"
 	"tapeline/db/query"
@@ -197,7 +198,7 @@ func TestLinks(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	o := b.ready("O-1")
-	link := db.Link{
+	link := query.InsertLinkParams{
 		ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{"paper": "a4"}`),
 		MaxUses: 3, CreatedBy: &b.key.ID, CreatedAt: noon, ExpiresAt: noon.Add(hour),
 	}
@@ -206,19 +207,20 @@ func TestLinks(t *testing.T) {
 	b.must(err)
 	head, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
 	b.must(err)
-	if f.OrderID != o.ID || f.Format != "pdf" || string(f.Options) != `{"paper": "a4"}` || !bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
+	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` || !bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
 		f.Status != "ready" || !bytes.Equal(f.Hash, head.Hash) || f.Erased {
 		t.Errorf("FollowedLink = %+v", f)
 	}
 	_, err = b.store.FollowedLink(ctx, newID())
 	b.notFound(err)
 
-	b.notFound(b.store.UseLink(ctx, link.ID, noon.Add(hour)))
+	_, err = b.store.UseLink(ctx, query.UseLinkParams{ID: link.ID, At: noon.Add(hour)})
+	b.notFound(err)
 	var used, refused atomic.Int64
 	var wg sync.WaitGroup
 	for range 10 {
 		wg.Go(func() {
-			if err := b.store.UseLink(ctx, link.ID, noon); err == nil {
+			if _, err := b.store.UseLink(ctx, query.UseLinkParams{ID: link.ID, At: noon}); err == nil {
 				used.Add(1)
 			} else {
 				refused.Add(1)
@@ -233,20 +235,26 @@ func TestLinks(t *testing.T) {
 	other := link
 	other.ID = newID()
 	b.must(b.store.InsertLink(ctx, other))
-	b.notFound(b.store.RevokeLink(ctx, newID(), o.ID, other.ID, noon))
-	b.must(b.store.RevokeLink(ctx, b.shop.ID, o.ID, other.ID, noon))
-	b.must(b.store.RevokeLink(ctx, b.shop.ID, o.ID, other.ID, noon.Add(hour)))
-	b.notFound(b.store.UseLink(ctx, other.ID, noon))
-	links, err := b.store.Links(ctx, b.shop.ID, o.ID)
+	revoke := query.RevokeLinkParams{ShopID: newID(), OrderID: o.ID, ID: other.ID, At: noon}
+	_, err = b.store.RevokeLink(ctx, revoke)
+	b.notFound(err)
+	revoke.ShopID = b.shop.ID
+	for _, revoke.At = range []time.Time{noon, noon.Add(hour)} {
+		_, err = b.store.RevokeLink(ctx, revoke)
+		b.must(err)
+	}
+	_, err = b.store.UseLink(ctx, query.UseLinkParams{ID: other.ID, At: noon})
+	b.notFound(err)
+	links, err := b.store.ListLinks(ctx, query.ListLinksParams{ShopID: b.shop.ID, OrderID: o.ID})
 	if err != nil || len(links) != 2 || links[0].ID != other.ID || !links[0].RevokedAt.Equal(noon) || links[1].Uses != 3 {
 		t.Errorf("Links = %+v, %v", links, err)
 	}
 
-	for constraint, spoil := range map[string]func(*db.Link){
-		"download_links_max_uses":              func(l *db.Link) { l.MaxUses = 0 },
-		"download_links_expiry":                func(l *db.Link) { l.ExpiresAt = noon },
-		"download_links_revision_fkey":         func(l *db.Link) { l.Revision = 2 },
-		"download_links_shop_id_order_id_fkey": func(l *db.Link) { l.ShopID = b.newShop("A", "a").ID },
+	for constraint, spoil := range map[string]func(*query.InsertLinkParams){
+		"download_links_max_uses":              func(l *query.InsertLinkParams) { l.MaxUses = 0 },
+		"download_links_expiry":                func(l *query.InsertLinkParams) { l.ExpiresAt = noon },
+		"download_links_revision_fkey":         func(l *query.InsertLinkParams) { l.Revision = 2 },
+		"download_links_shop_id_order_id_fkey": func(l *query.InsertLinkParams) { l.ShopID = b.newShop("A", "a").ID },
 	} {
 		l := link
 		l.ID = newID()

@@ -142,7 +142,7 @@ func TestEraseCustomer(t *testing.T) {
 	held := b.read(n.Order)
 	held.Status, held.ReasonCode, held.Faults = "held", new("asked"), json.RawMessage(`["`+mark+`"]`)
 	b.must(b.update(held))
-	b.must(b.store.InsertLink(ctx, db.Link{
+	b.must(b.store.InsertLink(ctx, query.InsertLinkParams{
 		ID: newID(), ShopID: b.shop.ID, OrderID: n.Order.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
 		MaxUses: 1, CreatedAt: noon, ExpiresAt: noon.Add(hour),
 	}))
@@ -255,7 +255,7 @@ func TestRetention(t *testing.T) {
 				tx.SaveAnswer(ctx, db.Answer{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32), Status: 200, Answer: []byte{}, CreatedAt: at}),
 				tx.InsertInboundMessage(ctx, db.InboundMessage{ShopID: b.shop.ID, MessageID: key, BodyHash: make([]byte, 32), OrderID: o.ID, ReceivedAt: at}))
 		}))
-		b.must(b.store.InsertLink(ctx, db.Link{
+		b.must(b.store.InsertLink(ctx, query.InsertLinkParams{
 			ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
 			MaxUses: 1, CreatedAt: noon.Add(-hour), ExpiresAt: at,
 		}))

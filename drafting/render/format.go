@@ -8,6 +8,7 @@ import (
 	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/sheets"
 )
 
 // Format is a form that a pattern leaves the program in.
@@ -60,6 +61,31 @@ func (f Format) Takes() []string { return slices.Clone(f.takes) }
 // w, it has written nothing; the error is a fault.List if the options are wrong.
 func (f Format) Write(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
 	return f.write(ctx, w, p, o)
+}
+
+// CanOverflow reports whether a pattern can be too large for some options of the
+// format, as CheckFits finds out.
+func (f Format) CanOverflow() bool { return f.Name == "pdf" || f.Name == "png" }
+
+// CheckFits reports whether the pattern fits the paper or the picture of the
+// options, without drawing it. The error is a fault.List if it does not.
+func (f Format) CheckFits(ctx context.Context, p finish.Pattern, o Options) error {
+	switch f.Name {
+	case "pdf":
+		sheet, err := o.Sheet()
+		if err != nil {
+			return err
+		}
+		_, err = sheets.PageCount(ctx, p, sheet)
+		return err
+	case "png":
+		if faults := o.fillPNG(); faults != nil {
+			return faults
+		}
+		_, _, err := layOutPNG(ctx, p, PNGOptions{Width: int(o.Width)})
+		return err
+	}
+	return nil
 }
 
 func writePDF(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {

@@ -69,9 +69,20 @@ func PNG(ctx context.Context, w io.Writer, p finish.Pattern, o PNGOptions) error
 	if err := o.check(); err != nil {
 		return err
 	}
-	l, err := inARow(ctx, p)
+	c, pieces, err := layOutPNG(ctx, p, o)
 	if err != nil {
 		return err
+	}
+	c.pieces(pieces)
+	return (&png.Encoder{CompressionLevel: png.DefaultCompression}).Encode(w, c.image())
+}
+
+// layOutPNG lays out an empty picture and the pieces that go on it. The error is
+// a fault.List if the picture would be too large.
+func layOutPNG(ctx context.Context, p finish.Pattern, o PNGOptions) (*picturePainter, []finish.Piece, error) {
+	l, err := inARow(ctx, p)
+	if err != nil {
+		return nil, nil, err
 	}
 	bounds := boundsOf(l.Pieces)
 	scale := float64(o.Width) / (bounds.Width() + 2*rowMargin)
@@ -81,12 +92,10 @@ func PNG(ctx context.Context, w io.Writer, p finish.Pattern, o PNGOptions) error
 	if height > maxHeight || area > maxArea {
 		const room = 0.95 // for captions, which don't shrink with the picture
 		most := int(float64(o.Width) * room * min(maxHeight/float64(height), math.Sqrt(maxArea/area)))
-		return fault.List{{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%d pixels", o.Width),
+		return nil, nil, fault.List{{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%d pixels", o.Width),
 			Accepted: fmt.Sprintf("at most %d pixels: the pattern is so much higher than it is wide", most)}}
 	}
-	c := newPicture(o.Width, max(height, 1), bounds.Min, scale)
-	c.pieces(l.Pieces)
-	return (&png.Encoder{CompressionLevel: png.DefaultCompression}).Encode(w, c.image())
+	return newPicture(o.Width, max(height, 1), bounds.Min, scale), l.Pieces, nil
 }
 
 // picturePens are the strokes of the pens, in the order of painting: a pass over

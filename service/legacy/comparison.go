@@ -11,6 +11,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/sheets"
+	"tapeline/service/patterns"
 )
 
 // Comparison is what changes from an order's draft to another. Lengths are mm,
@@ -68,14 +69,14 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 	var was finish.Pattern
 	same := false
 	err = s.onIdleCore(ctx, func() error {
-		if was, err = decodePattern(in.Geometry); err != nil {
+		if was, err = patterns.Decode(in.Geometry); err != nil {
 			return err
 		}
 		d := compare.Patterns(was, now)
 		c = comparisonOf(d)
 		if d.Unchanged() { // in what is compared; the rest is in the document
-			record, err := newDraftRecord(now)
-			same = err == nil && record.equals(in.HasHash, in.HasLabel)
+			record, err := patterns.NewRecord(now)
+			same = err == nil && record.Equals(in.HasHash, in.HasLabel)
 			return err
 		}
 		return nil

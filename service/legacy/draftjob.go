@@ -9,6 +9,7 @@ import (
 	"runtime/debug"
 	"tapeline/db/query"
 	"tapeline/service/customers"
+	"tapeline/service/patterns"
 	"time"
 
 	"tapeline/db"
@@ -81,11 +82,11 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (db.Settlement, 
 	if err = undraftedBy(err, ask); err != nil {
 		return s.settleUndrafted(in, o, err), nil
 	}
-	draft, err := newDraftRecord(pattern)
+	draft, err := patterns.NewRecord(pattern)
 	if err != nil {
 		return db.Settlement{}, err
 	}
-	if in.LastNumber > 0 && draft.equals(in.LastHash, in.LastLabel) {
+	if in.LastNumber > 0 && draft.Equals(in.LastHash, in.LastLabel) {
 		return s.settleUnchanged(in, o), nil
 	}
 	return s.settleDrafted(in, o, draft), nil
@@ -155,13 +156,12 @@ func (s *Service) guardedDraft(ctx context.Context, o Order, c commission) (p fi
 }
 
 // settleDrafted hands out a new draft.
-func (s *Service) settleDrafted(in db.DraftInput, o Order, d draftRecord) db.Settlement {
-	s.cache.put(d.hash[:], d.pattern) // it is about to be fetched
+func (s *Service) settleDrafted(in db.DraftInput, o Order, d patterns.Record) db.Settlement {
 	now := s.now()
 	o.Status, o.Revision, o.Reason, o.Faults = StatusReady, in.LastNumber+1, "", nil
 	settled := db.Settlement{OrderID: o.ID, Request: in.DraftRequest, Status: string(StatusReady), Revision: o.Revision, At: now,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: d.checks, Label: d.label,
-			Reason: in.Asked, CreatedBy: in.AskedBy}, Geometry: d.document},
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.cfg.Version, Checks: d.Checks, Label: d.Label,
+			Reason: in.Asked, CreatedBy: in.AskedBy}, Geometry: d.Document},
 		Event: db.OrderEvent{Event: "ready", ToStatus: string(StatusReady), Revision: &o.Revision}}
 	if in.LastNumber == 0 {
 		settled.Message = s.orderMessage(in.ShopID, eventReady, o, now)

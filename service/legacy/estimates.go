@@ -15,11 +15,11 @@ import (
 // draft is made anew for it, so that it fails with CodeWrongState where this
 // version of the program makes it no more; else as PatternFile does.
 func (s *Service) OrderEstimates(ctx context.Context, caller Caller, id uuid.UUID, revision int) ([]drafting.Estimate, error) {
-	head, err := s.patternHead(ctx, caller, id, revision)
+	head, err := s.Patterns.Head(ctx, caller, id, revision)
 	if err != nil {
 		return nil, err
 	}
-	d, err := draftRevision(head.DraftHead)
+	d, err := draftRevision(head)
 	if err != nil {
 		return nil, err
 	}

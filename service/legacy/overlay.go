@@ -1,93 +1,54 @@
 package legacy
 
 import (
-	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"tapeline/db/query"
 	"tapeline/service/customers"
+	"tapeline/service/patterns"
 
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/render"
 )
-
-// overlaid draws what moved from one pattern to another, as svg or pdf.
-func (s *Service) overlaid(ctx context.Context, was, now finish.Pattern, format string) (File, error) {
-	f := File{MediaType: "image/svg+xml"}
-	write := render.OverlaySVG
-	if format == "pdf" {
-		f.MediaType, write = "application/pdf", render.OverlayPDF
-	}
-	var out bytes.Buffer
-	err := s.onCore(ctx, func() error { return write(&out, was, now) })
-	if err != nil {
-		return File{}, fmt.Errorf("draw what moved: %w", err)
-	}
-	f.Content = out.Bytes()
-	return f, nil
-}
-
-// Overlay draws what moved between two drafts of an order.
-func (s *Service) Overlay(ctx context.Context, caller Caller, id uuid.UUID, was, now int, format string) (File, error) {
-	before, err := s.revisionPattern(ctx, caller, id, was)
-	if err != nil {
-		return File{}, err
-	}
-	after, err := s.revisionPattern(ctx, caller, id, now)
-	if err != nil {
-		return File{}, err
-	}
-	return s.overlaid(ctx, before, after, format)
-}
-
-func (s *Service) revisionPattern(ctx context.Context, caller Caller, id uuid.UUID, revision int) (finish.Pattern, error) {
-	head, err := s.patternHead(ctx, caller, id, revision)
-	if err != nil {
-		return finish.Pattern{}, err
-	}
-	return s.pattern(ctx, head.DraftHead)
-}
 
 // RefitOverlay draws what a refit moves in an order: from the draft that the
 // preview compared with to the one that the order was given, or would be. It
 // fails with CodeWrongState where the preview compared nothing.
-func (s *Service) RefitOverlay(ctx context.Context, caller Caller, id, orderID uuid.UUID, format string) (File, error) {
+func (s *Service) RefitOverlay(ctx context.Context, caller Caller, id, orderID uuid.UUID, format string) (patterns.File, error) {
 	row, err := s.store.Refit(ctx, caller.Shop, id)
 	if err != nil {
-		return File{}, orNotFound(err, "refit")
+		return patterns.File{}, orNotFound(err, "refit")
 	}
 	in, err := s.store.RefitInput(ctx, id, orderID)
 	if err != nil {
-		return File{}, orNotFound(err, "order in this refit")
+		return patterns.File{}, orNotFound(err, "order in this refit")
 	}
 	o, err := s.RefitOrder(ctx, caller, id, orderID)
 	switch {
 	case err != nil:
-		return File{}, err
+		return patterns.File{}, err
 	case o.ErasedAt != nil || in.Given == nil:
-		return File{}, customers.Erased()
+		return patterns.File{}, customers.Erased()
 	case o.Finding != findingChanges && o.Finding != findingUnchanged || o.BasisRevision == nil:
-		return File{}, refuse(CodeWrongState, "nothing was compared: the order is %s", o.Finding)
+		return patterns.File{}, refuse(CodeWrongState, "nothing was compared: the order is %s", o.Finding)
 	case o.Revision != nil:
-		return s.Overlay(ctx, caller, orderID, *o.BasisRevision, *o.Revision, format)
+		return s.Patterns.Overlay(ctx, caller, orderID, *o.BasisRevision, *o.Revision, format)
 	}
-	head, err := s.patternHead(ctx, caller, orderID, *o.BasisRevision)
+	head, err := s.Patterns.Head(ctx, caller, orderID, *o.BasisRevision)
 	if err != nil {
-		return File{}, err
+		return patterns.File{}, err
 	}
-	was, err := s.pattern(ctx, head.DraftHead)
+	was, err := s.Patterns.Pattern(ctx, head)
 	if err != nil {
-		return File{}, err
+		return patterns.File{}, err
 	}
-	now, err := s.wouldBe(ctx, caller, row, in, head.DraftHead)
+	now, err := s.wouldBe(ctx, caller, row, in, head)
 	if err != nil {
-		return File{}, err
+		return patterns.File{}, err
 	}
-	return s.overlaid(ctx, was, now, format)
+	return s.Patterns.DrawChange(ctx, caller.Shop, was, now, format)
 }
 
 // wouldBe drafts an order as a refit has it, from what its draft was made from.
@@ -118,7 +79,7 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 		return finish.Pattern{}, refuse(CodeWrongState, "the order would now be %s", n.finding)
 	}
 	if err == nil && d.same {
-		return s.pattern(ctx, head)
+		return s.Patterns.Pattern(ctx, head)
 	}
 	return d.pattern, err
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/service/patterns"
 	"tapeline/service/work"
 )
 
@@ -168,14 +169,14 @@ func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.
 	if d.same { // it was given the change by other means; that it has changed shows when it is locked
 		return db.RefitOutcome{OrderID: in.ID, Outcome: findingUnchanged}, nil
 	}
-	record, err := newDraftRecord(d.pattern)
+	record, err := patterns.NewRecord(d.pattern)
 	if err != nil {
 		return db.RefitOutcome{}, err
 	}
 	d.order.Revision = number
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
 		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, AlterationsID: d.kept, Spec: encode(d.order.Spec),
-			Engine: s.cfg.Version, Checks: record.checks, Label: record.label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: record.document},
+			Engine: s.cfg.Version, Checks: record.Checks, Label: record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: record.Document},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
 		Message: s.refittedMessage(in.ShopID, d.order, in.Revision, r.ID, s.now())}, nil
 }

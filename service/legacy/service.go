@@ -9,6 +9,7 @@ import (
 	"context"
 	"log/slog"
 	"tapeline/service/customers"
+	"tapeline/service/patterns"
 	"time"
 
 	"github.com/google/uuid"
@@ -37,20 +38,22 @@ type Config struct {
 // Service is all use cases on one store.
 type Service struct {
 	Customers *customers.Service
+	Patterns  *patterns.Service
 
 	store   *db.Store
 	cfg     Config
 	log     *slog.Logger
 	jobs    *work.Jobs
 	measure metrics
-	cache   *patternCache
 	cores   *work.Cores
 }
 
 // New makes a Service and registers its jobs.
 func New(store *db.Store, cfg Config) *Service {
-	s := &Service{store: store, cfg: cfg, log: cfg.Log, cache: newPatternCache(), cores: cfg.Cores, jobs: cfg.Jobs}
+	s := &Service{store: store, cfg: cfg, log: cfg.Log, cores: cfg.Cores, jobs: cfg.Jobs}
 	s.measure = newMetrics(cfg.Registry)
+	s.Patterns = patterns.New(store, patterns.Config{Clock: cfg.Clock, Cores: cfg.Cores, Version: cfg.Version,
+		PublicURL: cfg.PublicURL, Rendered: s.measure.rendered})
 	s.Customers = customers.New(store, cfg.Clock, s, s)
 	s.registerJobs()
 	return s

@@ -1,0 +1,204 @@
+// Package patterns has the use cases of a drafted pattern: its files, its lay
+// plans, pictures of what changed, and the links that hand out a file without a
+// key.
+//
+// A file is a function of the stored document, the label of its revision and the
+// options: the same bytes for the same tag, and no file is stored.
+package patterns
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	lru "github.com/hashicorp/golang-lru/v2"
+
+	"tapeline/db"
+	"tapeline/drafting/document"
+	"tapeline/drafting/finish"
+	"tapeline/service"
+	"tapeline/service/customers"
+	"tapeline/service/work"
+)
+
+// Config is what a Service needs beside its store.
+type Config struct {
+	Clock     service.Clock
+	Cores     *work.Cores
+	Version   string                                  // of the program, part of every tag
+	PublicURL string                                  // of the API, without a slash at the end
+	Rendered  func(format string, took time.Duration) // called after a file was rendered
+}
+
+// Service has the use cases of patterns.
+type Service struct {
+	store *db.Store
+	cfg   Config
+	cache *lru.Cache[string, finish.Pattern]
+}
+
+// cachedPatterns is the number of patterns in the cache, each of about a quarter
+// of a megabyte.
+const cachedPatterns = 48
+
+// New returns the use cases on a store.
+func New(store *db.Store, cfg Config) *Service {
+	cache, err := lru.New[string, finish.Pattern](cachedPatterns)
+	if err != nil {
+		panic(err) // of a size that is not positive
+	}
+	return &Service{store: store, cfg: cfg, cache: cache}
+}
+
+// onCore runs work that the caller waits for, until the caller is gone.
+func (s *Service) onCore(ctx context.Context, shop uuid.UUID, do func(context.Context) error) error {
+	return s.cfg.Cores.Do(ctx, work.Request, shop, do)
+}
+
+// Record is a draft as it is stored: the document, which its hash names, and
+// beside it the label. The revision's number is in neither, so that a draft equals
+// the one before it if nothing changed.
+type Record struct {
+	Pattern  finish.Pattern
+	Document []byte
+	Hash     [32]byte
+	Label    json.RawMessage
+	Checks   json.RawMessage
+}
+
+// NewRecord encodes a draft.
+func NewRecord(p finish.Pattern) (Record, error) {
+	encoded, err := document.New(p).Encode()
+	if err != nil {
+		return Record{}, err
+	}
+	label := document.Label(p.Label)
+	label.Revision = 0
+	r := Record{Pattern: p, Document: encoded, Hash: document.Hash(encoded)}
+	if r.Label, err = json.Marshal(label); err != nil {
+		return Record{}, fmt.Errorf("encode label: %w", err)
+	}
+	if r.Checks, err = json.Marshal(document.Checks(p.Checks)); err != nil {
+		return Record{}, fmt.Errorf("encode checks: %w", err)
+	}
+	return r, nil
+}
+
+// Equals reports whether a stored draft has the same document and label.
+func (r Record) Equals(hash []byte, label json.RawMessage) bool {
+	var other document.Label
+	if !bytes.Equal(r.Hash[:], hash) || json.Unmarshal(label, &other) != nil {
+		return false
+	}
+	encoded, err := json.Marshal(other)
+	return err == nil && bytes.Equal(encoded, r.Label)
+}
+
+// Decode reads a stored document.
+func Decode(encoded []byte) (finish.Pattern, error) {
+	d, err := document.Decode(encoded)
+	if err != nil {
+		return finish.Pattern{}, fmt.Errorf("stored draft: %w", err)
+	}
+	return d.Pattern(), nil
+}
+
+// Head returns the draft of an order that may be handed out; revision 0 is the
+// current one of a ready order. It fails with CodePatternNotReady,
+// CodeOrderCancelled or CodeErased.
+func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (db.DraftHead, error) {
+	head, err := s.store.DraftHead(ctx, caller.Shop, order, revision)
+	if errors.Is(err, db.ErrNotFound) {
+		o, err := s.store.Order(ctx, caller.Shop, order)
+		switch {
+		case err != nil:
+			return db.DraftHead{}, service.OrNotFound(err, "order")
+		case revision > 0:
+			return db.DraftHead{}, service.NotFound("draft revision")
+		}
+		return db.DraftHead{}, notReady(o.Status)
+	}
+	switch status := head.Status; {
+	case err != nil:
+		return db.DraftHead{}, err
+	case head.ErasedAt != nil:
+		return db.DraftHead{}, customers.Erased()
+	case status == statusCancelled, revision == 0 && status != statusReady:
+		return db.DraftHead{}, notReady(status)
+	}
+	return head.DraftHead, nil
+}
+
+// The states of an order that decide about its pattern, as package orders, which
+// uses this one, defines them.
+const (
+	statusReceived  = "received"
+	statusReady     = "ready"
+	statusCancelled = "cancelled"
+)
+
+// notReady says why an order's pattern is not handed out now.
+func notReady(status string) error {
+	switch status {
+	case statusCancelled:
+		return service.Refuse(service.CodeOrderCancelled, "a cancelled order's pattern is not handed out")
+	case statusReceived:
+		return &service.Error{Code: service.CodePatternNotReady, Detail: "the order is waiting to be drafted", RetryAfter: time.Second}
+	default:
+		return service.Refuse(service.CodePatternNotReady, "the order is %s", status)
+	}
+}
+
+// cacheKey names a draft with its label.
+func cacheKey(head db.DraftHead) string {
+	return fmt.Sprintf("%x %d %s", head.Hash, head.Number, head.Label)
+}
+
+// Pattern returns a draft with its label. It fails with CodeErased if the customer
+// was just erased.
+func (s *Service) Pattern(ctx context.Context, head db.DraftHead) (finish.Pattern, error) {
+	if head.Label == nil {
+		return finish.Pattern{}, customers.Erased()
+	}
+	if p, ok := s.cache.Get(cacheKey(head)); ok {
+		return p, nil
+	}
+	d, err := s.store.DraftRevision(ctx, head.ShopID, head.OrderID, head.Number)
+	if err != nil {
+		return finish.Pattern{}, service.OrNotFound(err, "draft revision")
+	}
+	if d.ErasedAt != nil {
+		return finish.Pattern{}, customers.Erased()
+	}
+	p, err := Decode(d.Geometry)
+	if err != nil {
+		return finish.Pattern{}, err
+	}
+	var label document.Label
+	if err := json.Unmarshal(head.Label, &label); err != nil {
+		return finish.Pattern{}, fmt.Errorf("stored label of draft %d of order %s: %w", head.Number, head.OrderID, err)
+	}
+	label.Revision = head.Number
+	p.Label = finish.Label(label)
+	s.cache.Add(cacheKey(head), p)
+	return p, nil
+}
+
+// fileName returns a name that every system accepts, made of the order's reference
+// and another part, if any.
+func fileName(reference, part string) string {
+	plain := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-', r == '_', r == '.':
+			return r
+		default:
+			return '-'
+		}
+	}, reference)
+	return strings.Trim(strings.Trim(plain, "-.")+"-"+part, "-.")
+}
