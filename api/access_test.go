@@ -52,7 +52,8 @@ func TestEveryOperationForEveryRole(t *testing.T) {
 			}
 			continue
 		}
-		for _, key := range []string{"", "nonsense", "tl_aaaaaaaa_", revoked, b.keys[service.RoleAdmin] + "x", b.keys[service.RoleAdmin][:20]} {
+		for _, key := range []string{"", "nonsense", "tl_aaaaaaaa_", revoked, b.keys[service.RoleAdmin] + "x",
+			b.keys[service.RoleAdmin][:20]} {
 			c.key = key
 			r := b.do(c)
 			r.problem(http.StatusUnauthorized, api.ProblemCodeUnauthenticated)
@@ -91,7 +92,8 @@ func TestAPIKeys(t *testing.T) {
 	now := time.Now()
 	b := setup(t, func(c *app.Config, _ *api.Config) { c.Now = func() time.Time { return now } })
 	var made api.APIKeyWithSecret
-	b.post("/v1/api-keys", object{"name": "Till", "role": "shop", "expires_at": now.Add(time.Hour)}).want(http.StatusCreated, &made)
+	b.post("/v1/api-keys", object{"name": "Till", "role": "shop",
+		"expires_at": now.Add(time.Hour)}).want(http.StatusCreated, &made)
 	b.do(call{method: "GET", path: "/v1/orders", key: made.Secret}).want(http.StatusOK, nil)
 
 	r := b.get("/v1/api-keys").want(http.StatusOK, nil)
@@ -100,7 +102,8 @@ func TestAPIKeys(t *testing.T) {
 	}
 	var list api.APIKeyList
 	r.want(http.StatusOK, &list)
-	if i := slices.IndexFunc(list.Items, func(k api.APIKey) bool { return k.ID == made.APIKey.ID }); i < 0 || list.Items[i].LastUsedAt.IsZero() {
+	if i := slices.IndexFunc(list.Items, func(k api.APIKey) bool { return k.ID == made.APIKey.ID }); i < 0 ||
+		list.Items[i].LastUsedAt.IsZero() {
 		t.Errorf("the key's last use is not known: %+v", list.Items)
 	}
 	row, err := b.store.APIKeyByPrefix(t.Context(), made.APIKey.Prefix)
@@ -109,12 +112,15 @@ func TestAPIKeys(t *testing.T) {
 	}
 
 	now = now.Add(2 * time.Hour)
-	b.do(call{method: "GET", path: "/v1/orders", key: made.Secret}).problem(http.StatusUnauthorized, api.ProblemCodeUnauthenticated)
-	p := b.post("/v1/api-keys", object{"name": "Till", "role": "shop", "expires_at": now.Add(-time.Minute)}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.do(call{method: "GET", path: "/v1/orders", key: made.Secret}).problem(http.StatusUnauthorized,
+		api.ProblemCodeUnauthenticated)
+	p := b.post("/v1/api-keys", object{"name": "Till", "role": "shop",
+		"expires_at": now.Add(-time.Minute)}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/expires_at" {
 		t.Errorf("errors: %+v", p.Errors)
 	}
-	b.as(service.RoleAdmin, "DELETE", "/v1/api-keys/"+uuid.NewString(), nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.as(service.RoleAdmin, "DELETE", "/v1/api-keys/"+uuid.NewString(), nil).problem(http.StatusNotFound,
+		api.ProblemCodeNotFound)
 }
 
 // The request's ID goes into the audit trail for good, so only short and plain
@@ -135,7 +141,8 @@ func TestRequestID(t *testing.T) {
 		{"", false},
 	} {
 		r := b.do(call{method: "POST", path: "/v1/api-keys", key: b.keys[service.RoleAdmin],
-			body: object{"name": "k", "role": "shop"}, header: map[string]string{"X-Request-Id": tt.given}}).want(http.StatusCreated, nil)
+			body:   object{"name": "k", "role": "shop"},
+			header: map[string]string{"X-Request-Id": tt.given}}).want(http.StatusCreated, nil)
 		got := r.header.Get("X-Request-Id")
 		if (got == tt.given) != tt.taken || got == "" {
 			t.Errorf("request ID %q became %q", tt.given, got)
@@ -155,19 +162,25 @@ func TestShopsAreApart(t *testing.T) {
 	o := b.ready("LL-1")
 	key := b.otherShop(service.RoleAdmin)
 	for _, path := range []string{
-		"/v1/orders/" + o.ID.String(), "/v1/orders/" + o.ID.String() + "/pattern.pdf", "/v1/orders/" + o.ID.String() + "/pattern.json",
-		"/v1/orders/" + o.ID.String() + "/pages", "/v1/orders/" + o.ID.String() + "/history", "/v1/orders/" + o.ID.String() + "/revisions",
-		"/v1/orders/" + o.ID.String() + "/links", "/v1/customers/" + o.CustomerID.String(), "/v1/customers/" + o.CustomerID.String() + "/export",
+		"/v1/orders/" + o.ID.String(), "/v1/orders/" + o.ID.String() + "/pattern.pdf", "/v1/orders/" + o.ID.String() +
+			"/pattern.json",
+		"/v1/orders/" + o.ID.String() + "/pages", "/v1/orders/" + o.ID.String() + "/history", "/v1/orders/" + o.ID.String() +
+			"/revisions",
+		"/v1/orders/" + o.ID.String() + "/links", "/v1/customers/" + o.CustomerID.String(), "/v1/customers/" +
+			o.CustomerID.String() + "/export",
 		"/v1/customers/" + o.CustomerID.String() + "/measurement-sets", "/v1/measurement-sets/" + o.MeasurementSetID.String(),
 	} {
 		b.do(call{method: "GET", path: path, key: key}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
 	for _, path := range []string{"/hold", "/cancel", "/revise"} {
-		b.do(call{method: "POST", path: "/v1/orders/" + o.ID.String() + path, key: key, body: object{"reason": "mine"}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+		b.do(call{method: "POST", path: "/v1/orders/" + o.ID.String() + path, key: key,
+			body: object{"reason": "mine"}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
-	b.do(call{method: "POST", path: "/v1/customers/" + o.CustomerID.String() + "/erasure", key: key}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.do(call{method: "POST", path: "/v1/customers/" + o.CustomerID.String() + "/erasure",
+		key: key}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.do(call{method: "POST", path: "/v1/orders", key: key, header: map[string]string{"Idempotency-Key": "k"},
-		body: object{"reference": "X-1", "unit": "cm", "customer_id": o.CustomerID, "measurement_set_id": o.MeasurementSetID}}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+		body: object{"reference": "X-1", "unit": "cm", "customer_id": o.CustomerID,
+			"measurement_set_id": o.MeasurementSetID}}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	for _, path := range []string{"/v1/orders", "/v1/customers", "/v1/webhook-messages"} {
 		r := b.do(call{method: "GET", path: path, key: key}).want(http.StatusOK, nil)
 		if string(r.body) != "{\"items\":[]}\n" {
@@ -175,7 +188,8 @@ func TestShopsAreApart(t *testing.T) {
 		}
 	}
 	// The same reference is free in another shop.
-	b.do(call{method: "POST", path: "/v1/orders", key: key, header: map[string]string{"Idempotency-Key": "k"}, body: sampleOrder("LL-1")}).want(http.StatusCreated, nil)
+	b.do(call{method: "POST", path: "/v1/orders", key: key, header: map[string]string{"Idempotency-Key": "k"},
+		body: sampleOrder("LL-1")}).want(http.StatusCreated, nil)
 }
 
 func TestRateLimit(t *testing.T) {

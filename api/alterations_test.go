@@ -103,7 +103,8 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 	}
 	b.post(path+"/erasure", nil).want(http.StatusOK, nil)
 	b.get("/v1/alteration-sets/"+a.ID.String()).problem(http.StatusGone, api.ProblemCodeErased)
-	b.post(path+"/alteration-sets", object{"unit": "cm", "alterations": object{}}).problem(http.StatusGone, api.ProblemCodeErased)
+	b.post(path+"/alteration-sets", object{"unit": "cm", "alterations": object{}}).problem(http.StatusGone,
+		api.ProblemCodeErased)
 	if found := b.dump("shoulder_height", "toile fitted"); len(found) > 0 {
 		t.Errorf("still in the database: %v", found)
 	}
@@ -140,24 +141,29 @@ func TestFaultyAlterationsAreRefused(t *testing.T) {
 	b := setup(t)
 	o := b.ready("LL-1")
 	path := "/v1/customers/" + o.CustomerID.String() + "/alteration-sets"
-	p := b.post(path, object{"unit": "inch", "alterations": object{"sway_back": 9, "sway_bak": 1, "left": object{"sway_back": 1}, "round_back": object{}, "right": 3}}).
+	p := b.post(path, object{"unit": "inch", "alterations": object{"sway_back": 9, "sway_bak": 1,
+		"left": object{"sway_back": 1}, "round_back": object{}, "right": 3}}).
 		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	got := map[string]api.FieldErrorCode{}
 	for _, e := range p.Errors {
 		got[e.Pointer] = e.Code
 	}
 	for pointer, code := range map[string]api.FieldErrorCode{
-		"#/alterations/sway_back": "out_of_range", "#/alterations/sway_bak": "unknown_field", "#/alterations/left/sway_back": "unknown_field",
-		"#/alterations/round_back": "wrong_type", "#/alterations/right": "wrong_type",
+		"#/alterations/sway_back": "out_of_range", "#/alterations/sway_bak": "unknown_field",
+		"#/alterations/left/sway_back": "unknown_field",
+		"#/alterations/round_back":     "wrong_type", "#/alterations/right": "wrong_type",
 	} {
 		if got[pointer] != code {
 			t.Errorf("%s: %q, want %q; all: %+v", pointer, got[pointer], code, p.Errors)
 		}
 	}
-	b.post(path, object{"unit": "cm", "alterations": object{"sway_back": "1"}}).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.post(path, object{"unit": "cm", "alterations": object{"sway_back": "1"}}).problem(http.StatusBadRequest,
+		api.ProblemCodeInvalidRequest)
 	b.post(path, object{"unit": "cm"}).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
-	b.as(service.RoleShop, "POST", path, object{"unit": "cm", "alterations": object{}}).problem(http.StatusForbidden, api.ProblemCodeForbidden)
-	b.post("/v1/customers/"+uuid.NewString()+"/alteration-sets", object{"unit": "cm", "alterations": object{}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.as(service.RoleShop, "POST", path, object{"unit": "cm", "alterations": object{}}).problem(http.StatusForbidden,
+		api.ProblemCodeForbidden)
+	b.post("/v1/customers/"+uuid.NewString()+"/alteration-sets",
+		object{"unit": "cm", "alterations": object{}}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	var list api.AlterationSetList
 	b.get(path).want(http.StatusOK, &list)
 	if len(list.Items) != 0 {

@@ -43,7 +43,8 @@ func operations(t testing.TB) []contractOperation {
 	var list []contractOperation
 	for path, item := range contractDoc(t).Paths.Map() {
 		for method, o := range item.Operations() {
-			op := contractOperation{Operation: o, method: method, path: path, params: slices.Concat(item.Parameters, o.Parameters)}
+			op := contractOperation{Operation: o, method: method, path: path,
+				params: slices.Concat(item.Parameters, o.Parameters)}
 			for _, r := range o.Extensions["x-roles"].([]any) {
 				op.roles = append(op.roles, service.Role(r.(string)))
 			}
@@ -110,7 +111,8 @@ func TestContractHasEverySchemaBounded(t *testing.T) {
 			t.Errorf("%s: list without maxItems", at)
 		case s.Type.Is("object") && s.AdditionalProperties.Schema != nil && s.MaxProps == nil:
 			t.Errorf("%s: map without maxProperties", at)
-		case s.Type.Is("object") && s.AdditionalProperties.Schema == nil && (s.AdditionalProperties.Has == nil || *s.AdditionalProperties.Has):
+		case s.Type.Is("object") && s.AdditionalProperties.Schema == nil &&
+			(s.AdditionalProperties.Has == nil || *s.AdditionalProperties.Has):
 			t.Errorf("%s: object that takes unknown fields", at)
 		}
 		for name, p := range s.Properties {
@@ -148,7 +150,8 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 		list := operations(t)
 		return list[slices.IndexFunc(list, func(o contractOperation) bool { return o.OperationID == id })]
 	}
-	for _, code := range []fault.Code{fault.Unknown, fault.Missing, fault.Type, fault.Format, fault.Range, fault.Choice, fault.Duplicate, fault.Size,
+	for _, code := range []fault.Code{fault.Unknown, fault.Missing, fault.Type, fault.Format, fault.Range, fault.Choice,
+		fault.Duplicate, fault.Size,
 		fault.Syntax, fault.Contradiction, fault.Undraftable, fault.Script} {
 		if !slices.Contains(enum("FieldErrorCode"), string(code)) {
 			t.Errorf("FieldErrorCode lacks %s", code)

@@ -19,6 +19,7 @@ func estimate(e drafting.Estimate) Estimate {
 	if info, _ := body.Lookup(e.Name); info.Unit == body.Degree {
 		unit = EstimateUnitDegree
 	}
-	return Estimate{Name: string(e.Name), Value: e.Value, Spread: e.Spread, Unit: unit, Source: e.Source, Move: e.Move, Piece: e.Piece,
+	return Estimate{Name: string(e.Name), Value: e.Value, Spread: e.Spread, Unit: unit, Source: e.Source, Move: e.Move,
+		Piece:       e.Piece,
 		Undraftable: each(e.Refused, func(f fault.Fault) string { return f.Accepted })}
 }

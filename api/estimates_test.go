@@ -45,7 +45,8 @@ func TestEstimatesOfADraft(t *testing.T) {
 	var list api.DraftRevisionList
 	b.get("/v1/orders/"+o.ID.String()+"/revisions").want(http.StatusOK, &list)
 	for _, c := range list.Items[0].Checks {
-		if e, ok := first[c.Name]; ok && (!c.Estimated || c.SpreadMm != document.Round(e.Spread) || c.BodyMm != document.Round(e.Value)) {
+		if e, ok := first[c.Name]; ok && (!c.Estimated || c.SpreadMm != document.Round(e.Spread) ||
+			c.BodyMm != document.Round(e.Value)) {
 			t.Errorf("check %+v of estimate %+v", c, e)
 		}
 	}
@@ -53,9 +54,11 @@ func TestEstimatesOfADraft(t *testing.T) {
 	// Measured, it is an estimate no more; of the former revision it still is.
 	var set api.MeasurementSet
 	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
-		object{"unit": "cm", "measurements": figure().with("front_waist_length", front.Value/10)}).want(http.StatusCreated, &set)
+		object{"unit": "cm", "measurements": figure().with("front_waist_length", front.Value/10)}).want(http.StatusCreated,
+		&set)
 	b.altered(o.CustomerID, object{"sway_back": 1, "left": object{"shoulder_height": 1}})
-	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "measured", "measurement_set_id": set.ID}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "measured",
+		"measurement_set_id": set.ID}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Revision != 2 {
 		t.Fatalf("order is %s: %+v", o.Status, o.Reasons)
 	}

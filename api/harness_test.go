@@ -51,8 +51,10 @@ func setup(t *testing.T, settings ...setting) *bench {
 	b := &bench{T: t, store: dbtest.New(t), keys: map[service.Role]string{}, log: &syncBuffer{}}
 	registry := prometheus.NewRegistry()
 	log := slog.New(slog.NewJSONHandler(b.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
-	sc := app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://tapeline.test", PrivateWebhooks: true, DeliverWorkers: 8}
-	ac := api.Config{Log: log, Registry: registry, Version: "test", Metrics: promhttp.HandlerFor(registry, promhttp.HandlerOpts{})}
+	sc := app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://tapeline.test",
+		PrivateWebhooks: true, DeliverWorkers: 8}
+	ac := api.Config{Log: log, Registry: registry, Version: "test",
+		Metrics: promhttp.HandlerFor(registry, promhttp.HandlerOpts{})}
 	for _, set := range settings {
 		set(&sc, &ac)
 	}
@@ -83,7 +85,8 @@ func setup(t *testing.T, settings ...setting) *bench {
 // newKey creates a key of a shop.
 func (b *bench) newKey(shop access.Shop, role service.Role) string {
 	b.Helper()
-	_, key, err := b.service.Access.CreateKey(b.Context(), service.Caller{Shop: shop.ID}, access.NewKey{Name: string(role), Role: role})
+	_, key, err := b.service.Access.CreateKey(b.Context(), service.Caller{Shop: shop.ID},
+		access.NewKey{Name: string(role), Role: role})
 	b.must(err)
 	return key
 }
@@ -195,7 +198,8 @@ func (b *bench) hold(r *http.Request, res *http.Response, body []byte) {
 	}
 	input.SetBodyBytes(body)
 	if err := openapi3filter.ValidateResponse(b.Context(), input); err != nil {
-		b.Errorf("%s %s gave %d, which is not as the contract says: %v\n%.600s", r.Method, route.Path, res.StatusCode, err, body)
+		b.Errorf("%s %s gave %d, which is not as the contract says: %v\n%.600s", r.Method, route.Path, res.StatusCode, err,
+			body)
 	}
 	if res.Header.Get("X-Request-Id") == "" || res.Header.Get("X-Content-Type-Options") != "nosniff" {
 		b.Errorf("%s %s: no request id or security headers: %v", r.Method, route.Path, res.Header)
@@ -248,7 +252,8 @@ func (b *bench) post(path string, body any) reply {
 // order posts an order.
 func (b *bench) order(body any, key string) reply {
 	b.Helper()
-	return b.do(call{method: "POST", path: "/v1/orders", key: b.keys[service.RoleShop], body: body, header: map[string]string{"Idempotency-Key": key}})
+	return b.do(call{method: "POST", path: "/v1/orders", key: b.keys[service.RoleShop], body: body,
+		header: map[string]string{"Idempotency-Key": key}})
 }
 
 // object is a JSON object to be sent.
@@ -271,13 +276,16 @@ func (o object) with(key string, v any) object {
 // figure are the measurements of an invented person.
 func figure() object {
 	return object{"bust_girth": 92, "waist_girth": 74, "hip_girth": 98, "neck_base_girth": 37, "shoulder_length": 12.6,
-		"back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20.5, "upper_arm_girth": 29, "wrist_girth": 16, "arm_length": 58}
+		"back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20.5, "upper_arm_girth": 29, "wrist_girth": 16,
+		"arm_length": 58}
 }
 
 // sampleOrder is an order with everything in full.
 func sampleOrder(reference string) object {
-	return object{"reference": reference, "customer": object{"reference": "C-" + reference, "name": "Mara Vell"}, "unit": "cm",
-		"measurements": figure(), "block": "torso", "fit": "regular", "choices": object{"length": "hip"}, "allowances": object{"default": 1.5, "hem": 3}}
+	return object{"reference": reference, "customer": object{"reference": "C-" + reference, "name": "Mara Vell"},
+		"unit":         "cm",
+		"measurements": figure(), "block": "torso", "fit": "regular", "choices": object{"length": "hip"},
+		"allowances": object{"default": 1.5, "hem": 3}}
 }
 
 // placed places an order and gives it.

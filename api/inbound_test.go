@@ -71,21 +71,25 @@ func TestPaidOrderBecomesAPattern(t *testing.T) {
 	if again.ID != o.ID || again.Status != api.OrderStatusReady {
 		t.Errorf("sent again: %+v", again)
 	}
-	p.send("msg_1", paid(sampleOrder("IN-1").with("fit", "loose"))).problem(http.StatusUnprocessableEntity, api.ProblemCodeMessageIDReused)
+	p.send("msg_1", paid(sampleOrder("IN-1").with("fit", "loose"))).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeMessageIDReused)
 	p.send("msg_2", paid(sampleOrder("IN-1"))).problem(http.StatusConflict, api.ProblemCodeReferenceTaken)
 	// A message that was refused can be corrected and sent again under its id.
-	refused := p.send("msg_3", paid(sampleOrder("IN-3").with("fit", "tight"))).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	refused := p.send("msg_3", paid(sampleOrder("IN-3").with("fit", "tight"))).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
 	if len(refused.Errors) != 1 || refused.Errors[0].Pointer != "#/data/fit" {
 		t.Errorf("errors: %+v", refused.Errors)
 	}
 	p.send("msg_3", paid(sampleOrder("IN-3"))).want(http.StatusCreated, nil)
-	refused = p.send("msg_4", paid(sampleOrder("IN-4").with("customer", nil))).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	refused = p.send("msg_4", paid(sampleOrder("IN-4").with("customer", nil))).problem(http.StatusBadRequest,
+		api.ProblemCodeInvalidRequest)
 	if !slices.ContainsFunc(refused.Errors, func(e api.FieldError) bool {
 		return e.Pointer == "#/data/customer" && e.Code == api.FieldErrorCodeMissing
 	}) {
 		t.Errorf("errors: %+v", refused.Errors)
 	}
-	p.send("msg_5", paid(sampleOrder("IN-5")).with("type", "order.refunded")).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	p.send("msg_5", paid(sampleOrder("IN-5")).with("type", "order.refunded")).problem(http.StatusBadRequest,
+		api.ProblemCodeInvalidRequest)
 }
 
 // A message sent many times at once makes one order.
@@ -135,9 +139,18 @@ func TestInboundSignature(t *testing.T) {
 		"signature left out": forge(func(c *call) { delete(c.header, "webhook-signature") }),
 		"too old":            p.signed("msg_1", now.Add(-6*time.Minute), body),
 		"from the future":    p.signed("msg_1", now.Add(6*time.Minute), body),
-		"another shop":       forge(func(c *call) { c.path = strings.Replace(c.path, b.shop.ID.String(), other.ID.String(), 1) }),
-		"no such shop":       forge(func(c *call) { c.path = strings.Replace(c.path, b.shop.ID.String(), uuid.NewString(), 1) }),
-		"a key instead":      forge(func(c *call) { c.key = b.keys[service.RoleAdmin]; c.header["webhook-signature"] = "v1,AAAA" }),
+		"another shop": forge(func(c *call) {
+			c.path = strings.Replace(c.path, b.shop.ID.String(), other.ID.String(),
+				1)
+		}),
+		"no such shop": forge(func(c *call) {
+			c.path = strings.Replace(c.path, b.shop.ID.String(), uuid.NewString(),
+				1)
+		}),
+		"a key instead": forge(func(c *call) {
+			c.key = b.keys[service.RoleAdmin]
+			c.header["webhook-signature"] = "v1,AAAA"
+		}),
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := *b
@@ -145,7 +158,8 @@ func TestInboundSignature(t *testing.T) {
 			b.do(c).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid)
 		})
 	}
-	b.do(forge(func(c *call) { c.path = "/v1/inbound/orders?shop=none" })).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.do(forge(func(c *call) { c.path = "/v1/inbound/orders?shop=none" })).problem(http.StatusBadRequest,
+		api.ProblemCodeInvalidRequest)
 	b.do(good()).want(http.StatusCreated, nil)
 }
 
@@ -170,7 +184,8 @@ func TestInboundSecretRotation(t *testing.T) {
 	b.post("/v1/inbound/rotate-secret", object{"overlap_seconds": 0}).want(http.StatusOK, &rotated)
 	last := &platform{b, old.path, rotated.Secret}
 	for i, p := range []*platform{old, fresh} {
-		p.send(fmt.Sprint("msg_a", i), paid(sampleOrder(fmt.Sprint("IN-A", i)))).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid)
+		p.send(fmt.Sprint("msg_a", i), paid(sampleOrder(fmt.Sprint("IN-A", i)))).problem(http.StatusUnauthorized,
+			api.ProblemCodeSignatureInvalid)
 	}
 	last.send("msg_3", paid(sampleOrder("IN-3"))).want(http.StatusCreated, nil)
 	b.as(service.RoleAdmin, "DELETE", "/v1/inbound/secret", nil).want(http.StatusNoContent, nil)

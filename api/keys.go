@@ -42,6 +42,7 @@ func (s *Server) ListAudit(ctx context.Context, r ListAuditRequestObject) (ListA
 }
 
 func auditEntry(e access.Entry) AuditEntry {
-	return AuditEntry{At: e.At, By: deref(e.Actor), Action: e.Action, SubjectType: e.SubjectType, SubjectID: deref(e.SubjectID),
+	return AuditEntry{At: e.At, By: deref(e.Actor), Action: e.Action, SubjectType: e.SubjectType,
+		SubjectID: deref(e.SubjectID),
 		RequestID: deref(e.RequestID), Detail: e.Detail}
 }

@@ -24,7 +24,8 @@ func TestLayPlan(t *testing.T) {
 	if first.header.Get("Content-Disposition") != `inline; filename="LL-1-lay-plan.json"` {
 		t.Errorf("headers %v", first.header)
 	}
-	if len(plan.Cloths) != 1 || plan.Cloths[0].Name != "shell" || plan.Cloths[0].Cloth.Width != 1400 || plan.Cloths[0].Length < 600 ||
+	if len(plan.Cloths) != 1 || plan.Cloths[0].Name != "shell" || plan.Cloths[0].Cloth.Width != 1400 ||
+		plan.Cloths[0].Length < 600 ||
 		plan.Cloths[0].Length > plan.Cloths[0].BottomLeft || len(plan.Cloths[0].Sections[0].Pieces) < 3 {
 		t.Errorf("plan %+v", plan)
 	}
@@ -38,7 +39,8 @@ func TestLayPlan(t *testing.T) {
 	}
 
 	tag := first.header.Get("ETag")
-	r := b.do(call{method: "GET", path: path + "json?cloth_width=140", key: b.keys[service.RoleShop], header: map[string]string{"If-None-Match": tag}})
+	r := b.do(call{method: "GET", path: path + "json?cloth_width=140", key: b.keys[service.RoleShop],
+		header: map[string]string{"If-None-Match": tag}})
 	if r.status != http.StatusNotModified || len(r.body) > 0 {
 		t.Errorf("If-None-Match gave %d", r.status)
 	}
@@ -59,10 +61,12 @@ func TestLayPlan(t *testing.T) {
 
 	// Pieces that the cloth is too narrow for are named; so is what is wrong.
 	p := b.get(path+"json?cloth_width=30").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	if p.Errors[0].Parameter != "cloth_width" || !strings.Contains(string(b.get(path+"json?cloth_width=30").body), "piece 1, back, needs cloth at least") {
+	if p.Errors[0].Parameter != "cloth_width" || !strings.Contains(string(b.get(path+"json?cloth_width=30").body),
+		"piece 1, back, needs cloth at least") {
 		t.Errorf("too narrow cloth: %+v", p.Errors)
 	}
-	p = b.get(path+"json?cloth_width=140&nap=up,shell%3Dtwo-way").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p = b.get(path+"json?cloth_width=140&nap=up,shell%3Dtwo-way").problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
 	if p.Errors[0].Parameter != "nap" {
 		t.Errorf("no such nap: %+v", p.Errors)
 	}

@@ -28,13 +28,15 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 		if o.Status != api.OrderStatusHeld || len(o.Reasons) < 2 || o.Reasons[0].Code != "implausible" {
 			t.Fatalf("%s is %s: %+v", reference, o.Status, o.Reasons)
 		}
-		if q := o.Reasons[1]; !strings.HasSuffix(q.Detail, "?") || !strings.HasPrefix(q.Pointer, "#/measurements/") || q.Explanation != "exchanged" {
+		if q := o.Reasons[1]; !strings.HasSuffix(q.Detail, "?") || !strings.HasPrefix(q.Pointer, "#/measurements/") ||
+			q.Explanation != "exchanged" {
 			t.Errorf("the question is %+v", q)
 		}
 		body := object{"reason": "asked the customer by telephone"}
 		if reference == "Q-corrected" {
 			var set api.MeasurementSet
-			b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).want(http.StatusCreated, &set)
+			b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
+				object{"unit": "cm", "measurements": figure()}).want(http.StatusCreated, &set)
 			body["measurement_set_id"] = set.ID
 		}
 		b.post("/v1/orders/"+o.ID.String()+"/confirm", body).want(http.StatusOK, nil)
@@ -53,7 +55,8 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 			t.Errorf("confirmed by %v: %q", e.By, e.Reason)
 		}
 		if said := slices.ContainsFunc(e.Confirmed, func(c api.ConfirmedNumber) bool {
-			return c.Explanation == "exchanged" && (c.Pointer == "#/measurements/waist_girth" || c.Pointer == "#/measurements/hip_girth")
+			return c.Explanation == "exchanged" && (c.Pointer == "#/measurements/waist_girth" ||
+				c.Pointer == "#/measurements/hip_girth")
 		}); said != (reference == "Q-confirmed") {
 			t.Errorf("%s: confirmed %+v", reference, e.Confirmed)
 		}
@@ -92,7 +95,8 @@ func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
 	if o := with("LL-4"); o.Status != api.OrderStatusReady {
 		t.Errorf("where such sets are refused the next order is %s: %+v", o.Status, o.Reasons)
 	}
-	b.order(again("LL-5").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.order(again("LL-5").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
 	b.as(service.RoleAdmin, "PUT", "/v1/measurements/assessment-levels", object{}).want(http.StatusOK, nil)
 	if o := order(again("LL-6").with("measurements", m)); o.Status != api.OrderStatusHeld {
 		t.Errorf("with a new set the order is %s", o.Status)
@@ -108,7 +112,8 @@ func TestReleaseIsNoConfirmation(t *testing.T) {
 	m["waist_girth"], m["hip_girth"] = m["hip_girth"], m["waist_girth"]
 	o := b.ready("LL-1")
 	var set api.MeasurementSet
-	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": m}).want(http.StatusCreated, &set)
+	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
+		object{"unit": "cm", "measurements": m}).want(http.StatusCreated, &set)
 	path := "/v1/orders/" + o.ID.String()
 	b.post(path+"/hold", object{"reason": "measured again"}).want(http.StatusOK, nil)
 	b.post(path+"/confirm", object{"measurement_set_id": set.ID}).want(http.StatusOK, nil)
@@ -154,7 +159,8 @@ func TestCheckAsks(t *testing.T) {
 		t.Fatalf("findings: %+v", r.Findings)
 	}
 	f := r.Findings[0]
-	if f.Level != api.FindingLevelConfirm || f.Code != "implausible" || f.Pointer != "#/measurements/hip_girth" || f.Value != "158 cm" || !strings.HasSuffix(f.Detail, "?") {
+	if f.Level != api.FindingLevelConfirm || f.Code != "implausible" || f.Pointer != "#/measurements/hip_girth" ||
+		f.Value != "158 cm" || !strings.HasSuffix(f.Detail, "?") {
 		t.Errorf("finding: %+v", f)
 	}
 	if e := f.Expected; !(e.Min < 98 && 98 < e.Max && e.Min < e.Value && e.Value < e.Max) || e.Unit != "cm" {
@@ -174,7 +180,8 @@ func TestCheckAsks(t *testing.T) {
 	if exchanged < 0 {
 		t.Fatalf("findings: %+v", b.asked(m).Findings)
 	}
-	if f := b.asked(m).Findings[exchanged]; f.Corrected["upper_arm_girth"] != 29 || f.Corrected["wrist_girth"] != 16 || len(f.Related) != 1 {
+	if f := b.asked(m).Findings[exchanged]; f.Corrected["upper_arm_girth"] != 29 || f.Corrected["wrist_girth"] != 16 ||
+		len(f.Related) != 1 {
 		t.Errorf("put right to %v, with %v", f.Corrected, f.Related)
 	}
 }
@@ -189,12 +196,14 @@ func TestInchesExplainNumbersOutOfRange(t *testing.T) {
 	if i < 0 || r.Acceptable || r.Findings[0].Code != "out_of_range" {
 		t.Fatalf("findings: %+v", r.Findings)
 	}
-	if f := r.Findings[i]; f.Level != api.FindingLevelRefuse || f.Pointer != "#/measurements" || math.Abs(f.Corrected["bust_girth"]-92) > 0.05 || f.Expected.Unit != "" {
+	if f := r.Findings[i]; f.Level != api.FindingLevelRefuse || f.Pointer != "#/measurements" ||
+		math.Abs(f.Corrected["bust_girth"]-92) > 0.05 || f.Expected.Unit != "" {
 		t.Errorf("finding: %+v", f)
 	}
 	o := b.ready("LL-1")
 	for _, p := range []api.Problem{
-		b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": inInches(figure())}).
+		b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
+			object{"unit": "cm", "measurements": inInches(figure())}).
 			problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput),
 		b.order(sampleOrder("LL-2").with("measurements", inInches(figure())), uuid.NewString()).
 			problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput),
@@ -261,7 +270,8 @@ func TestCheckLevels(t *testing.T) {
 	if l.Refuse != 0.95 || l.Confirm != own.Confirm {
 		t.Errorf("levels: %+v", l)
 	}
-	p := b.order(sampleOrder("LL-2").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.order(sampleOrder("LL-2").with("measurements", m), uuid.NewString()).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
 	if e := p.Errors[0]; e.Code != "implausible" || e.Pointer != "#/measurements/hip_girth" || e.Explanation == "" {
 		t.Errorf("errors: %+v", p.Errors)
 	}

@@ -23,11 +23,14 @@ func TestExportCustomer(t *testing.T) {
 	b := setup(t)
 	o := b.ready("LL-1")
 	b.ready("LL-2") // of another person
-	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "inch", "measurements": object{"bust_girth": 36}}).want(http.StatusCreated, nil)
-	b.as(service.RoleShop, "GET", "/v1/customers/"+o.CustomerID.String()+"/export", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
+		object{"unit": "inch", "measurements": object{"bust_girth": 36}}).want(http.StatusCreated, nil)
+	b.as(service.RoleShop, "GET", "/v1/customers/"+o.CustomerID.String()+"/export", nil).problem(http.StatusForbidden,
+		api.ProblemCodeForbidden)
 	var x api.CustomerExport
 	r := b.get("/v1/customers/"+o.CustomerID.String()+"/export").want(http.StatusOK, &x)
-	if x.Customer.Name != "Mara Vell" || len(x.MeasurementSets) != 2 || len(x.Orders) != 1 || len(x.Orders[0].Patterns) != 1 || len(x.Orders[0].History) != 2 {
+	if x.Customer.Name != "Mara Vell" || len(x.MeasurementSets) != 2 || len(x.Orders) != 1 ||
+		len(x.Orders[0].Patterns) != 1 || len(x.Orders[0].History) != 2 {
 		t.Errorf("export: %d sets, %d orders: %.500s", len(x.MeasurementSets), len(x.Orders), r.body)
 	}
 	if x.MeasurementSets[1].Measurements["bust_girth"] != 92 || x.Orders[0].Order.ID != o.ID {
@@ -81,7 +84,8 @@ func TestEraseCustomer(t *testing.T) {
 	b := setup(t)
 	hook := b.listen()
 	const name, mark, bust = "Wilhelmina Quorn", "C-QUORN-9", 93.21875
-	order := sampleOrder("LL-1").with("customer", object{"reference": mark, "name": name}).with("measurements", figure().with("bust_girth", bust))
+	order := sampleOrder("LL-1").with("customer", object{"reference": mark, "name": name}).with("measurements",
+		figure().with("bust_girth", bust))
 	var o, held api.Order
 	b.order(order, "erase-1").want(http.StatusCreated, &o)
 	b.settled(o.ID)
@@ -116,9 +120,11 @@ func TestEraseCustomer(t *testing.T) {
 		b.get(gone).problem(http.StatusGone, api.ProblemCodeErased)
 	}
 	b.as(service.RoleAdmin, "PUT", path, object{"reference": "X"}).problem(http.StatusGone, api.ProblemCodeErased)
-	b.post(path+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).problem(http.StatusGone, api.ProblemCodeErased)
+	b.post(path+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).problem(http.StatusGone,
+		api.ProblemCodeErased)
 	b.get("/v1/orders/"+o.ID.String()+"/pattern.json?revision=1").problem(http.StatusGone, api.ProblemCodeErased)
-	b.do(call{method: "GET", path: strings.TrimPrefix(link.URL, "http://tapeline.test")}).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid)
+	b.do(call{method: "GET", path: strings.TrimPrefix(link.URL, "http://tapeline.test")}).problem(http.StatusUnauthorized,
+		api.ProblemCodeSignatureInvalid)
 	var revisions api.DraftRevisionList
 	b.get("/v1/orders/"+o.ID.String()+"/revisions").want(http.StatusOK, &revisions)
 	if r := revisions.Items[0]; r.ErasedAt.IsZero() || len(r.Checks) != 0 {
@@ -138,7 +144,8 @@ func TestEraseCustomer(t *testing.T) {
 // an erasure left. It returns what it found in which table.
 func (b *bench) dump(texts ...string) (found []string) {
 	b.Helper()
-	rows, err := b.store.Pool().Query(b.Context(), `SELECT table_name FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
+	rows, err := b.store.Pool().Query(b.Context(),
+		`SELECT table_name FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
 	b.must(err)
 	var tables []string
 	for rows.Next() {
@@ -150,13 +157,15 @@ func (b *bench) dump(texts ...string) (found []string) {
 	for _, table := range tables {
 		for _, text := range texts {
 			var n int
-			b.must(b.store.Pool().QueryRow(b.Context(), `SELECT count(*) FROM "`+table+`" t WHERE position($1 IN t::text) > 0`, text).Scan(&n))
+			b.must(b.store.Pool().QueryRow(b.Context(), `SELECT count(*) FROM "`+table+`" t WHERE position($1 IN t::text) > 0`,
+				text).Scan(&n))
 			if n > 0 {
 				found = append(found, table+": "+text)
 			}
 		}
 	}
-	heads, err := b.store.Pool().Query(b.Context(), `SELECT count(*) FROM draft_revisions WHERE geometry IS NOT NULL AND erased_at IS NOT NULL`)
+	heads, err := b.store.Pool().Query(b.Context(),
+		`SELECT count(*) FROM draft_revisions WHERE geometry IS NOT NULL AND erased_at IS NOT NULL`)
 	b.must(err)
 	defer heads.Close()
 	for heads.Next() {
@@ -209,7 +218,8 @@ func TestAuditTrail(t *testing.T) {
 	b.post("/v1/webhook-endpoints/"+h.endpoint.ID.String()+"/rotate-secret", object{}).want(http.StatusOK, nil)
 	b.post("/v1/inbound/rotate-secret", object{}).want(http.StatusOK, nil)
 	r := b.post(path+"/cancel", object{"reason": "over"}).want(http.StatusOK, nil)
-	want := []string{"order.cancelled", "inbound.secret_rotated", "webhook_endpoint.secret_rotated", "link.created", "order.confirmed", "order.held", "webhook_endpoint.created"}
+	want := []string{"order.cancelled", "inbound.secret_rotated", "webhook_endpoint.secret_rotated", "link.created",
+		"order.confirmed", "order.held", "webhook_endpoint.created"}
 	if got := b.audited(); !slices.Equal(got[:len(want)], want) {
 		t.Errorf("audit: %v", got)
 	}
@@ -248,13 +258,15 @@ func TestLogIsDiscreet(t *testing.T) {
 	p := b.platform()
 	const name, mark, bust = "Wilhelmina Quorn", "C-QUORN-9", 93.21875
 	order := func(reference string) object {
-		return sampleOrder(reference).with("customer", object{"reference": mark, "name": name}).with("measurements", figure().with("bust_girth", bust))
+		return sampleOrder(reference).with("customer", object{"reference": mark, "name": name}).with("measurements",
+			figure().with("bust_girth", bust))
 	}
 	var o api.Order
 	b.order(order("LL-QUORN"), "key-QUORN").want(http.StatusCreated, &o)
 	b.settled(o.ID)
 	b.order(order("LL-QUORN"), "key-QUORN-2").problem(http.StatusConflict, api.ProblemCodeReferenceTaken)
-	b.order(order("LL-X").with("measurements", figure().with("bust_girth", 932.1875)), "key-3").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.order(order("LL-X").with("measurements", figure().with("bust_girth", 932.1875)),
+		"key-3").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	b.order(`{"reference": "QUORN`, "key-4").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	b.order(undraftable("LL-HELD").with("customer", object{"reference": mark}), "key-5").want(http.StatusCreated, nil)
 	p.send("msg_QUORN", paid(order("LL-IN"))).want(http.StatusCreated, nil)

@@ -29,7 +29,8 @@ var bad = []struct {
 	{"a status that is none", hijacked("HTTP/1.1 9999 Odd\r\nContent-Length: -7\r\n\r\n")},
 	{"half an answer", hijacked("HTTP/1.1 20")},
 	{"no answer", hijacked("")},
-	{"endless headers", hijacked("HTTP/1.1 200 OK\r\n" + strings.Repeat("X-Long: "+strings.Repeat("x", 1000)+"\r\n", 100))},
+	{"endless headers", hijacked("HTTP/1.1 200 OK\r\n" + strings.Repeat("X-Long: "+strings.Repeat("x", 1000)+"\r\n",
+		100))},
 }
 
 // hijacked writes to the bare connection and closes it.
@@ -108,7 +109,8 @@ func TestReceiverDownForAWhile(t *testing.T) {
 	b.must(err)
 	address := listener.Addr().String()
 	b.must(listener.Close())
-	b.post("/v1/webhook-endpoints", object{"url": "http://" + address, "events": []string{"order.ready"}}).want(http.StatusCreated, nil)
+	b.post("/v1/webhook-endpoints", object{"url": "http://" + address,
+		"events": []string{"order.ready"}}).want(http.StatusCreated, nil)
 	o := b.ready("LL-1")
 	var list api.WebhookMessageList
 	b.eventually("an attempt to fail", func() bool {
@@ -118,7 +120,10 @@ func TestReceiverDownForAWhile(t *testing.T) {
 	listener, err = net.Listen("tcp", address)
 	b.must(err)
 	received := make(chan string, 10)
-	server := httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { received <- r.Header.Get("webhook-id") }))
+	server := httptest.NewUnstartedServer(http.HandlerFunc(func(w http.ResponseWriter,
+		r *http.Request) {
+		received <- r.Header.Get("webhook-id")
+	}))
 	b.must(server.Listener.Close())
 	server.Listener = listener
 	server.Start()

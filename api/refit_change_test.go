@@ -16,7 +16,8 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	b.publish(tabard)
-	plain, deep := styleOrder("LL-plain", "tabard"), styleOrder("LL-deep", "tabard").with("choices", object{"drop": 5, "lined": true})
+	plain, deep := styleOrder("LL-plain", "tabard"), styleOrder("LL-deep", "tabard").with("choices",
+		object{"drop": 5, "lined": true})
 	one, two := b.settled(b.placedAs(plain).ID), b.settled(b.placedAs(deep).ID)
 	b.ready("LL-torso")
 	// The next revision has a deeper neck, and fails for one depth that was chosen.
@@ -28,7 +29,8 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	if r.Orders != 2 || r.Previews["changes"] != 1 || r.Previews["undraftable"] != 1 || r.Change.Style.To != 2 {
 		t.Fatalf("previewed: %+v", r)
 	}
-	if got := b.refitOrder(r.ID, two.ID); reason(got) != "style_failed" || len(got.Reasons) < 2 || !strings.Contains(got.Reasons[1].Detail, "shoulder") {
+	if got := b.refitOrder(r.ID, two.ID); reason(got) != "style_failed" || len(got.Reasons) < 2 ||
+		!strings.Contains(got.Reasons[1].Detail, "shoulder") {
 		t.Errorf("the one that fails: %+v", got)
 	}
 	got := b.refitOrder(r.ID, one.ID)
@@ -39,7 +41,8 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	if r.Outcomes["revised"] != 1 || r.Outcomes["undraftable"] != 1 {
 		t.Errorf("applied: %+v", r)
 	}
-	if now := b.settled(one.ID); now.StyleRevision != 2 || now.Revision != 2 || b.revisions(one.ID)[0].StyleRevision != 2 || b.revisions(one.ID)[1].StyleRevision != 1 {
+	if now := b.settled(one.ID); now.StyleRevision != 2 || now.Revision != 2 ||
+		b.revisions(one.ID)[0].StyleRevision != 2 || b.revisions(one.ID)[1].StyleRevision != 1 {
 		t.Errorf("order: %+v", now)
 	}
 	if now := b.settled(two.ID); now.StyleRevision != 1 || now.Status != api.OrderStatusReady {
@@ -54,12 +57,14 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	if r = b.refit(object{"fit": fit}, nil); r.Orders != 2 || r.Previews["changes"] != 2 {
 		t.Errorf("fit: %+v", r)
 	}
-	p := b.post("/v1/refits", newRefit(object{"fit": fit.with("to", "tight")}, nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.post("/v1/refits", newRefit(object{"fit": fit.with("to", "tight")},
+		nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/change/fit/to" {
 		t.Errorf("unknown fit: %+v", p.Errors)
 	}
 	b.settled(b.placedAs(styleOrder("LL-toile", "torso-toile")).ID)
-	b.post("/v1/refits", newRefit(object{"style": object{"style": "torso-toile"}}, nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeScopeEmpty)
+	b.post("/v1/refits", newRefit(object{"style": object{"style": "torso-toile"}},
+		nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeScopeEmpty)
 }
 
 // A newer version of a customer's alterations reaches their orders by a refit
@@ -100,7 +105,8 @@ func TestRefitToNewerAlterations(t *testing.T) {
 	if r = b.refit(roomier(9), nil); r.Previews["unchanged"] != 1 {
 		t.Errorf("what has the fit already: %+v", r)
 	}
-	p := b.post("/v1/refits", newRefit(object{"alterations": object{"customer_id": o.CustomerID, "to": uuid.NewString()}}, nil)).
+	p := b.post("/v1/refits", newRefit(object{"alterations": object{"customer_id": o.CustomerID, "to": uuid.NewString()}},
+		nil)).
 		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/change/alterations/to" {
 		t.Errorf("unknown alterations: %+v", p.Errors)

@@ -29,14 +29,17 @@ func TestRefitRefusals(t *testing.T) {
 		{"too much ease", object{"fit": fit.with("ease", object{"bust_girth": 90})}, nil, "#/change/fit/ease/bust_girth"},
 		{"ease without unit", object{"fit": fit.with("unit", nil)}, nil, "#/change/fit/unit"},
 		{"block and style", object{"fit": fit.with("style", "shift-dress")}, nil, "#/change/fit/style"},
-		{"unknown set", object{"measurements": object{"customer_id": o.CustomerID, "to": uuid.NewString()}}, nil, "#/change/measurements/to"},
-		{"another customer's set", object{"measurements": object{"customer_id": o.CustomerID, "to": other.MeasurementSetID}}, nil, "#/change/measurements/to"},
+		{"unknown set", object{"measurements": object{"customer_id": o.CustomerID, "to": uuid.NewString()}}, nil,
+			"#/change/measurements/to"},
+		{"another customer's set", object{"measurements": object{"customer_id": o.CustomerID, "to": other.MeasurementSetID}},
+			nil, "#/change/measurements/to"},
 		{"unknown style", object{"style": object{"style": "shirt-dress-x"}}, nil, "#/change/style/style"},
 		{"unknown revision", object{"style": object{"style": "shift-dress", "to": 7}}, nil, "#/change/style/to"},
 		{"unknown former revision", object{"style": object{"style": "shift-dress", "from": 3}}, nil, "#/change/style/from"},
 		{"unknown order", roomier(9), object{"orders": []string{o.ID.String(), uuid.NewString()}}, "#/scope/orders/1"},
 	} {
-		p := b.post("/v1/refits", newRefit(tt.change, tt.scope)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+		p := b.post("/v1/refits", newRefit(tt.change, tt.scope)).problem(http.StatusUnprocessableEntity,
+			api.ProblemCodeInvalidInput)
 		if len(p.Errors) != 1 || p.Errors[0].Pointer != tt.pointer || p.Errors[0].Detail == "" {
 			t.Errorf("%s: %+v", tt.name, p.Errors)
 		}
@@ -46,19 +49,23 @@ func TestRefitRefusals(t *testing.T) {
 		"the past":  {"created_before": "2020-01-01T00:00:00Z"},
 		"held ones": {"statuses": []string{"held"}},
 	} {
-		p := b.post("/v1/refits", object{"change": roomier(9), "scope": scope, "reason": "x"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeScopeEmpty)
+		p := b.post("/v1/refits", object{"change": roomier(9), "scope": scope,
+			"reason": "x"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeScopeEmpty)
 		if p.Detail == "" {
 			t.Errorf("%s: no detail", name)
 		}
 	}
 	for _, body := range []object{
-		{"change": object{}, "reason": "x"}, {"change": roomier(9)}, {"change": object{"engine": object{}, "fit": fit}, "reason": "x"},
+		{"change": object{}, "reason": "x"}, {"change": roomier(9)},
+		{"change": object{"engine": object{}, "fit": fit}, "reason": "x"},
 	} {
 		b.post("/v1/refits", body).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	}
-	b.as(service.RoleShop, "POST", "/v1/refits", object{"change": roomier(9), "reason": "x"}).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+	b.as(service.RoleShop, "POST", "/v1/refits", object{"change": roomier(9), "reason": "x"}).problem(http.StatusForbidden,
+		api.ProblemCodeForbidden)
 	r := b.refit(roomier(9), nil)
-	p := b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "some", "orders": []string{uuid.NewString()}}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "some",
+		"orders": []string{uuid.NewString()}}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/orders/0" {
 		t.Errorf("unknown order: %+v", p.Errors)
 	}

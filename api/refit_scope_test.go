@@ -54,9 +54,11 @@ func TestRefitLeavesAlone(t *testing.T) {
 	}
 
 	// Named, it is drafted anew; and what is named but not meant says so.
-	r = b.refit(roomier(9), object{"orders": []uuid.UUID{cut.ID, free.ID, b.ready("LL-other").ID}, "created_before": time.Now().Add(time.Hour)})
+	r = b.refit(roomier(9), object{"orders": []uuid.UUID{cut.ID, free.ID, b.ready("LL-other").ID},
+		"created_before": time.Now().Add(time.Hour)})
 	r = b.apply(r.ID, object{"apply": "some", "orders": []uuid.UUID{cut.ID}})
-	if r.Outcomes["revised"] != 1 || r.Outcomes["unchanged"] != 1 || r.Outcomes["declined"] != 1 || len(b.revisions(cut.ID)) != 2 {
+	if r.Outcomes["revised"] != 1 || r.Outcomes["unchanged"] != 1 || r.Outcomes["declined"] != 1 ||
+		len(b.revisions(cut.ID)) != 2 {
 		t.Errorf("named: %+v", r)
 	}
 	close := b.settled(b.placedAs(sampleOrder("LL-close").with("fit", "close")).ID)
@@ -86,7 +88,8 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	revised, cancelled, refitted, free := b.ready("LL-1"), b.ready("LL-2"), b.ready("LL-3"), b.ready("LL-4")
 	r := b.refit(roomier(9), nil)
 	second := b.refit(roomier(10.5), object{"orders": []uuid.UUID{refitted.ID}})
-	b.post("/v1/orders/"+revised.ID.String()+"/revise", object{"reason": "as she likes it", "fit": "loose"}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+revised.ID.String()+"/revise", object{"reason": "as she likes it",
+		"fit": "loose"}).want(http.StatusOK, nil)
 	b.settled(revised.ID)
 	b.post("/v1/orders/"+cancelled.ID.String()+"/cancel", object{"reason": "given up"}).want(http.StatusOK, nil)
 	late := b.ready("LL-late")
@@ -99,7 +102,8 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	if second.Status != api.RefitStatusApplying {
 		t.Errorf("decided: %+v", second)
 	}
-	p := b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeRefitConflict)
+	p := b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict,
+		api.ProblemCodeRefitConflict)
 	if !strings.Contains(p.Detail, second.ID.String()) {
 		t.Errorf("conflict: %s", p.Detail)
 	}
@@ -115,13 +119,15 @@ func TestRefitOfAScopeThatChanges(t *testing.T) {
 	b.awaitRefit(second.ID, api.RefitStatusDone)
 
 	r = b.apply(r.ID, object{"apply": "all"})
-	for id, want := range map[uuid.UUID]string{revised.ID: "order_changed", cancelled.ID: "order_changed", refitted.ID: "other_refit", free.ID: ""} {
+	for id, want := range map[uuid.UUID]string{revised.ID: "order_changed", cancelled.ID: "order_changed",
+		refitted.ID: "other_refit", free.ID: ""} {
 		got := b.refitOrder(r.ID, id)
 		if reason(got) != want && !(id == cancelled.ID && reason(got) == "order_state") {
 			t.Errorf("%s: %s because %q, want %q", got.Reference, got.Outcome, reason(got), want)
 		}
 	}
-	if r.Outcomes["revised"] != 1 || r.Outcomes["left_alone"] != 3 || len(b.revisions(refitted.ID)) != 2 || len(b.revisions(late.ID)) != 1 {
+	if r.Outcomes["revised"] != 1 || r.Outcomes["left_alone"] != 3 || len(b.revisions(refitted.ID)) != 2 ||
+		len(b.revisions(late.ID)) != 1 {
 		t.Errorf("applied: %+v", r)
 	}
 }
@@ -135,8 +141,10 @@ func TestRefitStopped(t *testing.T) {
 	b.must(b.service.Stop(stop))
 	var r api.Refit
 	b.post("/v1/refits", object{"change": roomier(9), "reason": "x"}).want(http.StatusCreated, &r)
-	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeWrongState)
-	b.get("/v1/refits/"+r.ID.String()+"/orders/"+o.ID.String()+"/overlay").problem(http.StatusConflict, api.ProblemCodeWrongState)
+	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict,
+		api.ProblemCodeWrongState)
+	b.get("/v1/refits/"+r.ID.String()+"/orders/"+o.ID.String()+"/overlay").problem(http.StatusConflict,
+		api.ProblemCodeWrongState)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, &r)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, nil)
 	if r.Status != api.RefitStatusStopped || r.StoppedBy == (uuid.UUID{}) {

@@ -19,7 +19,8 @@ import (
 // roomier is a change of the bust's ease on regular torsos, cm. The fit's own
 // is 7.
 func roomier(ease float64) object {
-	return object{"fit": object{"block": "torso", "from": "regular", "to": "regular", "unit": "cm", "ease": object{"bust_girth": ease}}}
+	return object{"fit": object{"block": "torso", "from": "regular", "to": "regular", "unit": "cm",
+		"ease": object{"bust_girth": ease}}}
 }
 
 // newRefit is a refit as it is asked for.
@@ -91,7 +92,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	first := b.get("/v1/orders/"+orders[0].ID.String()+"/pattern.json").want(http.StatusOK, nil)
 
 	r := b.refit(roomier(9), nil)
-	if r.Orders != 3 || r.Previews["changes"] != 3 || len(r.Outcomes) != 0 || r.Moves.Largest < 3 || r.Moves.Median > r.Moves.P90 || len(r.Moves.Orders) != 3 {
+	if r.Orders != 3 || r.Previews["changes"] != 3 || len(r.Outcomes) != 0 || r.Moves.Largest < 3 ||
+		r.Moves.Median > r.Moves.P90 || len(r.Moves.Orders) != 3 {
 		t.Errorf("previewed: %+v", r)
 	}
 	total := 0
@@ -104,7 +106,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	for _, o := range orders {
 		found := b.refitOrder(r.ID, o.ID)
 		c := found.Comparison
-		if found.PreviousRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" || c.Pages.From < 10 || len(c.Added)+len(c.Removed) != 0 {
+		if found.PreviousRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" ||
+			c.Pages.From < 10 || len(c.Added)+len(c.Removed) != 0 {
 			t.Errorf("found: %+v", found)
 		}
 		i := slices.IndexFunc(c.Girths, func(g api.LengthChange) bool { return g.Name == "bust_girth" })
@@ -136,8 +139,10 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 			t.Errorf("order: %+v", now)
 		}
 		chain := b.revisions(o.ID)
-		if len(chain) != 2 || chain[0].PreviousRevision != 1 || chain[0].RefitID != r.ID || chain[0].Reason != "Tight at the fittings" || chain[0].CreatedBy != r.DecidedBy ||
-			chain[0].Ease["bust_girth"] != 9 || chain[1].PreviousRevision != 0 || len(chain[1].Ease) != 0 || chain[1].CreatedBy == (uuid.UUID{}) {
+		if len(chain) != 2 || chain[0].PreviousRevision != 1 || chain[0].RefitID != r.ID ||
+			chain[0].Reason != "Tight at the fittings" || chain[0].CreatedBy != r.DecidedBy ||
+			chain[0].Ease["bust_girth"] != 9 || chain[1].PreviousRevision != 0 || len(chain[1].Ease) != 0 ||
+			chain[1].CreatedBy == (uuid.UUID{}) {
 			t.Errorf("chain: %+v", chain)
 		}
 		if got := b.history(o.ID); !slices.Equal(got, []string{"received", "ready", "revised"}) {
@@ -146,7 +151,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	}
 	var history api.OrderHistory
 	b.get("/v1/orders/"+orders[0].ID.String()+"/history").want(http.StatusOK, &history)
-	if last := history.Items[2]; last.RefitID != r.ID || last.Revision != 2 || last.By != r.DecidedBy || last.Reason != "Tight at the fittings" {
+	if last := history.Items[2]; last.RefitID != r.ID || last.Revision != 2 || last.By != r.DecidedBy ||
+		last.Reason != "Tight at the fittings" {
 		t.Errorf("history: %+v", last)
 	}
 	again := b.get("/v1/orders/"+orders[0].ID.String()+"/pattern.json?revision=1").want(http.StatusOK, nil)
@@ -157,7 +163,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay").want(http.StatusOK, nil)
 
 	// Once is all: deciding again is refused, and the same change finds nothing to do.
-	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict, api.ProblemCodeWrongState)
+	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict,
+		api.ProblemCodeWrongState)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	same := b.refit(roomier(9), nil)
 	if same.Previews["unchanged"] != 3 || same.Moves.Largest != 0 {
@@ -180,9 +187,10 @@ func TestRefitFromAToA(t *testing.T) {
 	b := setup(t)
 	o := b.ready("LL-1")
 	for name, change := range map[string]object{
-		"fit":          {"fit": object{"block": "torso", "from": "regular", "to": "regular"}},
-		"engine":       {"engine": object{}},
-		"measurements": {"measurements": object{"customer_id": o.CustomerID, "from": o.MeasurementSetID, "to": o.MeasurementSetID}},
+		"fit":    {"fit": object{"block": "torso", "from": "regular", "to": "regular"}},
+		"engine": {"engine": object{}},
+		"measurements": {"measurements": object{"customer_id": o.CustomerID, "from": o.MeasurementSetID,
+			"to": o.MeasurementSetID}},
 	} {
 		r := b.refit(change, nil)
 		if r.Orders != 1 || r.Previews["unchanged"] != 1 || r.Moves.Largest != 0 {
@@ -201,12 +209,14 @@ func TestRefitToOtherMeasurements(t *testing.T) {
 	other := b.ready("LL-2")
 	measured := func(change object) (set api.MeasurementSet) {
 		t.Helper()
-		b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": change}).want(http.StatusCreated, &set)
+		b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
+			object{"unit": "cm", "measurements": change}).want(http.StatusCreated, &set)
 		return set
 	}
 	odd := measured(figure().with("bust_girth", 122)) // with this waist and neck it asks for a look
 	r := b.refit(object{"measurements": object{"customer_id": o.CustomerID, "to": odd.ID}}, nil)
-	if found := b.refitOrder(r.ID, o.ID); found.Preview != api.RefitPreviewHeld || reason(found) != "implausible" || len(found.Reasons) < 2 {
+	if found := b.refitOrder(r.ID, o.ID); found.Preview != api.RefitPreviewHeld || reason(found) != "implausible" ||
+		len(found.Reasons) < 2 {
 		t.Errorf("odd measurements: %+v", found)
 	}
 	if r = b.apply(r.ID, object{"apply": "all"}); r.Outcomes["held"] != 1 || len(b.revisions(o.ID)) != 1 {
@@ -219,13 +229,15 @@ func TestRefitToOtherMeasurements(t *testing.T) {
 	}
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+other.ID.String()).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.apply(r.ID, object{"apply": "all"})
-	if now := b.settled(o.ID); now.MeasurementSetID != set.ID || b.revisions(o.ID)[0].MeasurementSetID != set.ID || b.revisions(o.ID)[1].MeasurementSetID != o.MeasurementSetID {
+	if now := b.settled(o.ID); now.MeasurementSetID != set.ID || b.revisions(o.ID)[0].MeasurementSetID != set.ID ||
+		b.revisions(o.ID)[1].MeasurementSetID != o.MeasurementSetID {
 		t.Errorf("order: %+v", now)
 	}
 
 	// A person's erasure takes what was compared of them.
 	b.post("/v1/customers/"+o.CustomerID.String()+"/erasure", nil).want(http.StatusOK, nil)
-	if found := b.refitOrder(r.ID, o.ID); found.ErasedAt.IsZero() || len(found.Comparison.Pieces) != 0 || found.Outcome != api.RefitOutcomeRevised {
+	if found := b.refitOrder(r.ID, o.ID); found.ErasedAt.IsZero() || len(found.Comparison.Pieces) != 0 ||
+		found.Outcome != api.RefitOutcomeRevised {
 		t.Errorf("after the erasure: %+v", found)
 	}
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+o.ID.String()+"/overlay").problem(http.StatusGone, api.ProblemCodeErased)
@@ -247,11 +259,13 @@ func TestRefitThatFailsForOne(t *testing.T) {
 		t.Fatalf("order: %+v", stout)
 	}
 	r := b.refit(roomier(20), nil)
-	if got := b.refitOrder(r.ID, stout.ID); got.Preview != api.RefitPreviewUndraftable || len(got.Reasons) == 0 || got.Comparison.Largest != 0 {
+	if got := b.refitOrder(r.ID, stout.ID); got.Preview != api.RefitPreviewUndraftable || len(got.Reasons) == 0 ||
+		got.Comparison.Largest != 0 {
 		t.Errorf("stout: %+v", got)
 	}
 	r = b.apply(r.ID, object{"apply": "all"})
-	if r.Outcomes["revised"] != 1 || r.Outcomes["undraftable"] != 1 || len(b.revisions(ready.ID)) != 2 || len(b.revisions(stout.ID)) != 1 {
+	if r.Outcomes["revised"] != 1 || r.Outcomes["undraftable"] != 1 || len(b.revisions(ready.ID)) != 2 ||
+		len(b.revisions(stout.ID)) != 1 {
 		t.Errorf("applied: %+v", r)
 	}
 	if now := b.settled(stout.ID); now.Status != api.OrderStatusReady {

@@ -66,8 +66,9 @@ func revisionPath(r api.StyleRevision) string {
 }
 
 // mara is one body, to prove styles on in a moment.
-var mara = object{"bodies": "file", "csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
-	"Mara,92,74,98,37,12.6,35,41,20.5,29,16,58\n"}
+var mara = object{"bodies": "file",
+	"csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
+		"Mara,92,74,98,37,12.6,35,41,20.5,29,16,58\n"}
 
 // publish uploads a script, proves it on as many bodies as it takes and
 // publishes it.
@@ -83,7 +84,8 @@ func (b *bench) publish(script string) (number int, hash string) {
 
 // styleOrder is an order for a style, measurements in full.
 func styleOrder(reference, slug string) object {
-	return sampleOrder(reference).with("block", nil).with("style", slug).with("fit", nil).with("choices", nil).with("allowances", nil)
+	return sampleOrder(reference).with("block", nil).with("style", slug).with("fit", nil).with("choices",
+		nil).with("allowances", nil)
 }
 
 func TestOrderForABuiltInStyle(t *testing.T) {
@@ -93,7 +95,8 @@ func TestOrderForABuiltInStyle(t *testing.T) {
 	var o api.Order
 	b.order(styleOrder("LL-1", "torso-toile").with("choices", object{"sleeve": "elbow"}), "a").want(http.StatusCreated, &o)
 	builtin, _ := style.Builtin("torso-toile")
-	if o.Style != "torso-toile" || o.StyleHash != builtin.Hash || o.StyleRevision != 0 || o.Block != "" || o.Fit != builtin.Head.Fits[0].Name {
+	if o.Style != "torso-toile" || o.StyleHash != builtin.Hash || o.StyleRevision != 0 || o.Block != "" ||
+		o.Fit != builtin.Head.Fits[0].Name {
 		t.Errorf("placed: %+v", o)
 	}
 	hook.await(b, "order.ready", o.ID)
@@ -139,13 +142,17 @@ func TestStyleOrdersRefused(t *testing.T) {
 		status   int
 		pointers []string
 	}{
-		"no such style":          {toile.with("style", "torso-toyle").with("measurements", figure().with("waist_girth", 7400)), 422, []string{"#/style", "#/measurements/waist_girth"}},
-		"a block too":            {toile.with("block", "torso"), 400, []string{"#/block"}},
-		"a revision alone":       {toile.with("style", nil).with("style_revision", 1), 400, []string{"#/style_revision"}},
-		"a built-in's revision":  {toile.with("style_revision", 1), 422, []string{"#/style_revision"}},
-		"no such revision":       {own.with("style_revision", 2), 422, []string{"#/style_revision"}},
-		"not a slug":             {toile.with("style", "Torso Toile"), 400, []string{"#/style"}},
-		"choices, fit and waist": {own.with("fit", "close").with("choices", object{"drop": 9, "lined": "maybe", "pockets": 1.5, "hem": 3}).with("measurements", figure().with("waist_girth", 7400)), 422, []string{"#/measurements/waist_girth", "#/fit", "#/choices/drop", "#/choices/hem", "#/choices/lined", "#/choices/pockets"}},
+		"no such style": {toile.with("style", "torso-toyle").with("measurements",
+			figure().with("waist_girth", 7400)), 422, []string{"#/style", "#/measurements/waist_girth"}},
+		"a block too":           {toile.with("block", "torso"), 400, []string{"#/block"}},
+		"a revision alone":      {toile.with("style", nil).with("style_revision", 1), 400, []string{"#/style_revision"}},
+		"a built-in's revision": {toile.with("style_revision", 1), 422, []string{"#/style_revision"}},
+		"no such revision":      {own.with("style_revision", 2), 422, []string{"#/style_revision"}},
+		"not a slug":            {toile.with("style", "Torso Toile"), 400, []string{"#/style"}},
+		"choices, fit and waist": {own.with("fit", "close").with("choices",
+			object{"drop": 9, "lined": "maybe", "pockets": 1.5, "hem": 3}).with("measurements",
+			figure().with("waist_girth", 7400)), 422, []string{"#/measurements/waist_girth", "#/fit", "#/choices/drop",
+			"#/choices/hem", "#/choices/lined", "#/choices/pockets"}},
 	} {
 		r := b.order(tt.order, uuid.NewString())
 		code := api.ProblemCodeInvalidInput
@@ -177,7 +184,8 @@ func TestOrderPinsTheRevisionOfAnOwnStyle(t *testing.T) {
 	b := setup(t)
 	_, first := b.publish(tabard)
 	var o api.Order
-	b.order(styleOrder("LL-1", "tabard").with("choices", object{"drop": 3, "lined": true}), "a").want(http.StatusCreated, &o)
+	b.order(styleOrder("LL-1", "tabard").with("choices", object{"drop": 3, "lined": true}), "a").want(http.StatusCreated,
+		&o)
 	if o.StyleRevision != 1 || o.StyleHash != first || o.Fit != "easy" {
 		t.Errorf("placed: %+v", o)
 	}
@@ -206,7 +214,8 @@ func TestOrderPinsTheRevisionOfAnOwnStyle(t *testing.T) {
 	}
 	// Another shop has no such style.
 	key := b.otherShop(service.RoleShop)
-	r := b.do(call{method: "POST", path: "/v1/orders", key: key, body: styleOrder("LL-1", "tabard"), header: map[string]string{"Idempotency-Key": "o"}})
+	r := b.do(call{method: "POST", path: "/v1/orders", key: key, body: styleOrder("LL-1", "tabard"),
+		header: map[string]string{"Idempotency-Key": "o"}})
 	if p := r.problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style" {
 		t.Errorf("another shop: %+v", p)
 	}
@@ -225,11 +234,14 @@ func TestStyleThatFailsHoldsTheOrder(t *testing.T) {
 		t.Errorf("event: %+v", e.Data)
 	}
 	o = b.settled(o.ID)
-	if o.Status != api.OrderStatusHeld || len(o.Reasons) != 2 || o.Reasons[0].Code != "style_failed" || o.Reasons[1].Pointer != "#/style" ||
-		!strings.Contains(o.Reasons[1].Detail, "line 17") || !strings.Contains(o.Reasons[1].Detail, "front") || !strings.Contains(o.Reasons[1].Detail, "pocket_mouth") {
+	if o.Status != api.OrderStatusHeld || len(o.Reasons) != 2 || o.Reasons[0].Code != "style_failed" ||
+		o.Reasons[1].Pointer != "#/style" ||
+		!strings.Contains(o.Reasons[1].Detail, "line 17") || !strings.Contains(o.Reasons[1].Detail, "front") ||
+		!strings.Contains(o.Reasons[1].Detail, "pocket_mouth") {
 		t.Errorf("held: %s %+v", o.Status, o.Reasons)
 	}
-	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "a deeper neck", "choices": object{"lined": true}}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "a deeper neck",
+		"choices": object{"lined": true}}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady {
 		t.Errorf("revised: %s %+v", o.Status, o.Reasons)
 	}
@@ -246,26 +258,31 @@ func TestCheckForAStyle(t *testing.T) {
 	if report.Acceptable || len(report.Findings) != 1 || report.Findings[0].Pointer != "#/measurements/head_girth" {
 		t.Errorf("report: %+v", report)
 	}
-	b.post("/v1/measurements/assess", body.with("measurements", figure().with("head_girth", 56))).want(http.StatusOK, &report)
+	b.post("/v1/measurements/assess", body.with("measurements", figure().with("head_girth", 56))).want(http.StatusOK,
+		&report)
 	if !report.Acceptable {
 		t.Errorf("report: %+v", report)
 	}
-	b.post("/v1/measurements/assess", body.with("style_revision", nil)).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	b.post("/v1/measurements/assess", body.with("block", "torso")).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.post("/v1/measurements/assess", body.with("style_revision", nil)).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
+	b.post("/v1/measurements/assess", body.with("block", "torso")).problem(http.StatusBadRequest,
+		api.ProblemCodeInvalidRequest)
 }
 
 func TestPreviewOfAStyle(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	b.publish(tabard)
-	body := object{"unit": "cm", "measurements": figure(), "style": "tabard", "choices": object{"pockets": 0, "lined": false}}
+	body := object{"unit": "cm", "measurements": figure(), "style": "tabard",
+		"choices": object{"pockets": 0, "lined": false}}
 	r := b.post("/v1/drafts", body).want(http.StatusOK, nil)
 	if !strings.Contains(string(r.body), "Tabard, easy fit") {
 		t.Errorf("pattern: %.300s", r.body)
 	}
 	b.post("/v1/drafts?format=svg", body.with("style", "shift-dress").with("choices", nil)).want(http.StatusOK, nil)
 	b.post("/v1/drafts", body.with("style_revision", 1)).want(http.StatusOK, nil)
-	p := b.post("/v1/drafts", body.with("choices", object{"drop": 1.3})).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.post("/v1/drafts", body.with("choices", object{"drop": 1.3})).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || !strings.Contains(p.Errors[0].Detail, "line 17") {
 		t.Errorf("errors: %+v", p.Errors)
 	}
@@ -281,11 +298,14 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 	o = b.settled(o.ID)
 	// As if a former release had taken the order.
 	builtin, _ := style.Builtin("torso-toile")
-	former, err := style.Compile([]byte(strings.Replace(builtin.Source(), `title = "Torso toile"`, `title = "Former toile"`, 1)))
+	former, err := style.Compile([]byte(strings.Replace(builtin.Source(), `title = "Torso toile"`,
+		`title = "Former toile"`, 1)))
 	b.must(err)
 	hash, _ := hex.DecodeString(former.Hash)
-	b.must(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: hash, Script: former.Source(), At: o.CreatedAt}))
-	_, err = b.store.Pool().Exec(t.Context(), `UPDATE orders SET spec = spec || jsonb_build_object('style_hash', $2::text) WHERE id = $1`, o.ID, former.Hash)
+	b.must(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: hash, Script: former.Source(),
+		At: o.CreatedAt}))
+	_, err = b.store.Pool().Exec(t.Context(),
+		`UPDATE orders SET spec = spec || jsonb_build_object('style_hash', $2::text) WHERE id = $1`, o.ID, former.Hash)
 	b.must(err)
 	path := "/v1/orders/" + o.ID.String()
 	b.post(path+"/revise", object{"reason": "again"}).want(http.StatusOK, nil)
@@ -305,12 +325,14 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 		WITH gone AS (INSERT INTO style_scripts VALUES (sha256('style(word = 1)'), 'style(word = 1)', now()) RETURNING hash)
 		UPDATE orders SET spec = spec || jsonb_build_object('style_hash', encode((SELECT hash FROM gone), 'hex')) WHERE id = $1`, o.ID)
 	b.must(err)
-	if p := b.post(path+"/revise", object{"reason": "again"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Line != 1 {
+	if p := b.post(path+"/revise", object{"reason": "again"}).problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput); p.Errors[0].Line != 1 {
 		t.Errorf("unreadable: %+v", p.Errors)
 	}
 	b.post(path+"/hold", object{"reason": "later"}).want(http.StatusOK, nil)
 	b.post(path+"/confirm", object{"reason": "now"}).want(http.StatusOK, nil)
-	if o = b.settled(o.ID); o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "style_failed" || o.Reasons[1].Line != 1 {
+	if o = b.settled(o.ID); o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "style_failed" ||
+		o.Reasons[1].Line != 1 {
 		t.Errorf("held: %s %+v", o.Status, o.Reasons)
 	}
 }

@@ -49,7 +49,8 @@ func TestProofOnThePanel(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	one := tabard[:strings.Index(tabard, "    choices = [")] + tabard[strings.Index(tabard, "    allowances"):]
-	one = strings.NewReplacer("drop(block.front, \"neckline\", centre_front = choose.drop) if choose.drop > 0 else block.front", "block.front", "choose.drop == 13", "False").Replace(one)
+	one = strings.NewReplacer("drop(block.front, \"neckline\", centre_front = choose.drop) if choose.drop > 0 else "+
+		"block.front", "block.front", "choose.drop == 13", "False").Replace(one)
 	r := b.upload(one).Revision
 	p := b.startProof(r, object{"bodies": "panel"})
 	if p.Status != api.ProofStatusWaiting || p.Total < 2*150 || p.Done != 0 {
@@ -59,14 +60,18 @@ func TestProofOnThePanel(t *testing.T) {
 		b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
 		return p.Status == api.ProofStatusDone
 	})
-	if c := p.Report.Counts; p.Engine != "test" || c.Failed != 0 || c.Drafted+c.Refused != p.Total || c.Drafted < p.Total*99/100 {
+	if c := p.Report.Counts; p.Engine != "test" || c.Failed != 0 || c.Drafted+c.Refused != p.Total ||
+		c.Drafted < p.Total*99/100 {
 		t.Errorf("report: %+v, %+v", c, p.Report.Refusals)
 	}
-	if !strings.Contains(p.Report.Cloth.Min.Draft.Body, "bust 76,") || !strings.Contains(p.Report.Cloth.Max.Draft.Body, "men, bust 144,") || p.Report.Sheets.Min.Value < 3 {
+	if !strings.Contains(p.Report.Cloth.Min.Draft.Body, "bust 76,") ||
+		!strings.Contains(p.Report.Cloth.Max.Draft.Body, "men, bust 144,") || p.Report.Sheets.Min.Value < 3 {
 		t.Errorf("cloth %+v, sheets %+v", p.Report.Cloth, p.Report.Sheets)
 	}
-	least, most := b.get("/v1/style-proofs/"+p.ID.String()+"/picture?of=min_cloth").want(http.StatusOK, nil), b.get("/v1/style-proofs/"+p.ID.String()+"/picture").want(http.StatusOK, nil)
-	if !strings.Contains(string(least.body), "<svg") || string(least.body) == string(most.body) || most.header.Get("Content-Type") != "image/svg+xml" {
+	least, most := b.get("/v1/style-proofs/"+p.ID.String()+"/picture?of=min_cloth").want(http.StatusOK, nil),
+		b.get("/v1/style-proofs/"+p.ID.String()+"/picture").want(http.StatusOK, nil)
+	if !strings.Contains(string(least.body), "<svg") || string(least.body) == string(most.body) ||
+		most.header.Get("Content-Type") != "image/svg+xml" {
 		t.Errorf("pictures: %.100s", least.body)
 	}
 	var list api.ProofList
@@ -81,30 +86,37 @@ func TestProofOnThePanel(t *testing.T) {
 func TestProofOnCustomers(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	r := b.upload(strings.Replace(tabard, "    front = drop", `    require(body.bust_girth < 1000, "a bust of %d mm is too much" % body.bust_girth, about = ["bust_girth"])`+"\n    front = drop", 1)).Revision
-	p := b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs", object{"bodies": "customers"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	r := b.upload(strings.Replace(tabard, "    front = drop",
+		`    require(body.bust_girth < 1000, "a bust of %d mm is too much" % body.bust_girth, about = ["bust_girth"])`+"\n    front = drop", 1)).Revision
+	p := b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs",
+		object{"bodies": "customers"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if p.Errors[0].Pointer != "#/bodies" {
 		t.Errorf("without customers: %+v", p.Errors)
 	}
 	b.ready("LL-1")
 	var large, erased api.Order
-	b.order(sampleOrder("LL-2").with("measurements", figure().with("bust_girth", 103).with("waist_girth", 84).with("hip_girth", 109)), "b").want(http.StatusCreated, &large)
+	b.order(sampleOrder("LL-2").with("measurements", figure().with("bust_girth", 103).with("waist_girth",
+		84).with("hip_girth", 109)), "b").want(http.StatusCreated, &large)
 	b.order(sampleOrder("LL-3"), "c").want(http.StatusCreated, &erased)
 	b.settled(erased.ID)
 	b.post("/v1/customers/"+erased.CustomerID.String()+"/erasure", nil).want(http.StatusOK, nil)
 	done := b.prove(r, object{"bodies": "customers"})
-	if done.Status != api.ProofStatusDone || done.Total != 32 || done.Report.Counts.Drafted != 16 || done.Report.Counts.Refused != 16 {
+	if done.Status != api.ProofStatusDone || done.Total != 32 || done.Report.Counts.Drafted != 16 ||
+		done.Report.Counts.Refused != 16 {
 		t.Fatalf("proof: %+v", done)
 	}
 	refusal := done.Report.Refusals[0]
-	if refusal.Count != 16 || len(refusal.Drafts) != 10 || refusal.Drafts[0].Body != large.MeasurementSetID.String() || strings.ContainsAny(strings.ReplaceAll(refusal.Reason, "#", ""), "0123456789") {
+	if refusal.Count != 16 || len(refusal.Drafts) != 10 || refusal.Drafts[0].Body != large.MeasurementSetID.String() ||
+		strings.ContainsAny(strings.ReplaceAll(refusal.Reason, "#", ""), "0123456789") {
 		t.Errorf("refusal: %+v", refusal)
 	}
 	if done.Report.Cloth.Max.Draft.Body != "" {
 		t.Errorf("tells who is the largest: %+v", done.Report.Cloth)
 	}
 	stored, err := b.store.ProofWork(t.Context(), done.ID)
-	if err != nil || stored.BodyRows != nil || stored.Counted != nil || strings.Contains(string(stored.ShopStyleProof.Result), "1030") || strings.Contains(string(stored.ShopStyleProof.Result), erased.MeasurementSetID.String()) {
+	if err != nil || stored.BodyRows != nil || stored.Counted != nil ||
+		strings.Contains(string(stored.ShopStyleProof.Result), "1030") ||
+		strings.Contains(string(stored.ShopStyleProof.Result), erased.MeasurementSetID.String()) {
 		t.Errorf("stored: %v %s", err, stored.ShopStyleProof.Result)
 	}
 }
@@ -123,7 +135,8 @@ func TestProofIsCancelled(t *testing.T) {
 	// Three are as many as may be under way.
 	b.startProof(r, crowd(2000))
 	third := b.startProof(r, crowd(2000))
-	b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs", crowd(1)).problem(http.StatusConflict, api.ProblemCodeLimitReached)
+	b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs", crowd(1)).problem(http.StatusConflict,
+		api.ProblemCodeLimitReached)
 	for range 2 {
 		b.post("/v1/style-proofs/"+p.ID.String()+"/cancel", nil).want(http.StatusOK, &p)
 		if p.Status != api.ProofStatusCancelled || p.Report != nil {
@@ -180,7 +193,8 @@ func TestProofSurvivesARestart(t *testing.T) {
 // another is a second process on the same database, which works on its jobs.
 func (b *bench) another() {
 	b.Helper()
-	second, err := app.Open(b.store, app.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Registry: prometheus.NewRegistry(), Version: "test"})
+	second, err := app.Open(b.store, app.Config{Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
+		Registry: prometheus.NewRegistry(), Version: "test"})
 	b.must(err)
 	b.must(second.Start(context.WithoutCancel(b.Context())))
 	b.Cleanup(func() {
@@ -209,7 +223,8 @@ func TestProofLeavesTheErasedOut(t *testing.T) {
 		b.get("/v1/style-proofs/"+p.ID.String()).want(http.StatusOK, &p)
 		return p.Status == api.ProofStatusDone
 	})
-	if c := p.Report.Counts; c.Drafted != 16 || c.Refused != 16 || !strings.Contains(p.Report.Refusals[0].Reason, "erased") {
+	if c := p.Report.Counts; c.Drafted != 16 || c.Refused != 16 ||
+		!strings.Contains(p.Report.Refusals[0].Reason, "erased") {
 		t.Errorf("report: %+v, %+v", c, p.Report.Refusals)
 	}
 }
@@ -237,10 +252,12 @@ func TestProofsRefused(t *testing.T) {
 			t.Errorf("%s: %s", name, got.body)
 		}
 	}
-	b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs", object{"bodies": "file", "csv": strings.Repeat("bust_girth\n", 400_000)}).
+	b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs",
+		object{"bodies": "file", "csv": strings.Repeat("bust_girth\n", 400_000)}).
 		problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
 	b.as(service.RoleShop, "POST", revisionPath(r)+"/proofs", mara).problem(http.StatusForbidden, api.ProblemCodeForbidden)
-	b.get("/v1/style-proofs/"+b.prove(r, mara).ID.String()+"/picture").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.get("/v1/style-proofs/"+b.prove(r, mara).ID.String()+"/picture").problem(http.StatusNotFound,
+		api.ProblemCodeNotFound)
 	// A cell that is no number is refused as that body, not as a fault of ours.
 	odd := b.prove(r, object{"bodies": "file", "csv": strings.Replace(mara["csv"].(string), "Mara,92", "Mara,NaN", 1)})
 	if odd.Report.Counts.Refused != 16 || !strings.Contains(odd.Report.Refusals[0].Reason, "a number") {

@@ -21,7 +21,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	var made api.StyleRevisionDetail
 	r.want(http.StatusCreated, &made)
 	rev := made.Revision
-	if rev.Slug != "tabard" || rev.Number != 1 || rev.Status != api.StyleStatusDraft || rev.Reason != "first" || r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
+	if rev.Slug != "tabard" || rev.Number != 1 || rev.Status != api.StyleStatusDraft || rev.Reason != "first" ||
+		r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
 		t.Errorf("uploaded: %+v, at %s", rev, r.header.Get("Location"))
 	}
 	var rules []string
@@ -32,7 +33,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 		t.Errorf("findings: %q", rules)
 	}
 	d := made.Description
-	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Max != 6 || d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
+	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Max != 6 ||
+		d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
 		!slices.Contains(d.Requires, "bust_girth") || d.OrderSchema["type"] != "object" {
 		t.Errorf("description: %+v", d)
 	}
@@ -53,10 +55,13 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	if p := b.order(order, "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style" {
 		t.Errorf("errors: %+v", p.Errors)
 	}
-	if p := b.order(order.with("style_revision", 1), "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style_revision" || !strings.Contains(p.Errors[0].Detail, "draft") {
+	if p := b.order(order.with("style_revision", 1), "a").problem(http.StatusUnprocessableEntity,
+		api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style_revision" ||
+		!strings.Contains(p.Errors[0].Detail, "draft") {
 		t.Errorf("errors: %+v", p.Errors)
 	}
-	b.post("/v1/drafts", object{"unit": "cm", "measurements": figure(), "style": "tabard", "style_revision": 1}).want(http.StatusOK, nil)
+	b.post("/v1/drafts", object{"unit": "cm", "measurements": figure(), "style": "tabard",
+		"style_revision": 1}).want(http.StatusOK, nil)
 	if p := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(p.Detail, "not been proved") {
 		t.Errorf("why not: %s", p.Detail)
 	}
@@ -67,7 +72,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 		t.Errorf("proved on one: %s", why.Detail)
 	}
 	p = b.prove(rev, crowd(20))
-	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 || p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
+	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 ||
+		p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
 		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
 		t.Errorf("proof: %+v", p)
 	}
@@ -92,7 +98,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	var list api.StyleList
 	b.as(service.RoleShop, "GET", "/v1/styles", nil).want(http.StatusOK, &list)
 	builtins, _ := style.Builtins()
-	if len(list.Items) != len(builtins)+1 || list.Items[0].Slug != "tabard" || list.Items[0].Revision != 1 || list.Items[1].Origin != api.StyleOriginBuiltIn {
+	if len(list.Items) != len(builtins)+1 || list.Items[0].Slug != "tabard" || list.Items[0].Revision != 1 ||
+		list.Items[1].Origin != api.StyleOriginBuiltIn {
 		t.Errorf("styles: %+v", list.Items)
 	}
 	var detail api.StyleDetail
@@ -115,7 +122,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.post(path+"/proofs", mara).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.order(order.with("reference", "LL-2"), "c").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "other neck", "choices": object{"drop": 3}}).want(http.StatusOK, nil)
+	b.post("/v1/orders/"+o.ID.String()+"/revise", object{"reason": "other neck",
+		"choices": object{"drop": 3}}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.Revision != 2 || o.StyleRevision != 1 {
 		t.Errorf("order: %+v", o)
 	}
@@ -127,7 +135,8 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 			actions = append(actions, e.Action)
 		}
 	}
-	if want := []string{"style.retired", "style.published", "style.proved", "style_proof.started", "style_proof.started", "style.uploaded"}; !slices.Equal(actions, want) {
+	if want := []string{"style.retired", "style.published", "style.proved", "style_proof.started", "style_proof.started",
+		"style.uploaded"}; !slices.Equal(actions, want) {
 		t.Errorf("audit: %v", actions)
 	}
 }
@@ -144,13 +153,15 @@ func TestScriptsRefused(t *testing.T) {
 		line   int
 		says   string
 	}{
-		"not a program":     {"style(", 1, ""},
-		"no head":           {"x = 1\n", 1, "no style"},
-		"no make":           {head, 1, "make"},
-		"endless loop":      {head + made + "def f():\n    for a in range(1000000):\n        for b in range(1000000):\n            pass\nf()\n", 6, ""},
-		"recursion":         {head + made + "def f(n):\n    return f(n + 1)\nf(0)\n", 5, ""},
-		"a giant text":      {head + made + "x = \"a\" * 100000000\n", 4, ""},
-		"doubled for ever":  {head + made + "def f():\n    x = \"a\"\n    for i in range(100):\n        x = x + x\nf()\n", 7, ""},
+		"not a program": {"style(", 1, ""},
+		"no head":       {"x = 1\n", 1, "no style"},
+		"no make":       {head, 1, "make"},
+		"endless loop": {head + made +
+			"def f():\n    for a in range(1000000):\n        for b in range(1000000):\n            pass\nf()\n", 6, ""},
+		"recursion":    {head + made + "def f(n):\n    return f(n + 1)\nf(0)\n", 5, ""},
+		"a giant text": {head + made + "x = \"a\" * 100000000\n", 4, ""},
+		"doubled for ever": {head + made + "def f():\n    x = \"a\"\n    for i in range(100):\n        x = x + x\nf()\n", 7,
+			""},
 		"a giant list":      {head + made + "x = [0] * 1000000000\n", 4, ""},
 		"a giant number":    {head + made + "x = 9 << 1000000\n", 4, ""},
 		"deep brackets":     {head + made + "x = " + strings.Repeat("(", 5000) + strings.Repeat(")", 5000) + "\n", 4, ""},
@@ -162,26 +173,31 @@ func TestScriptsRefused(t *testing.T) {
 	} {
 		r := b.as(service.RoleStaff, "POST", "/v1/styles", object{"script": tt.script})
 		p := r.problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-		if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/script" || p.Errors[0].Line != tt.line || !strings.Contains(p.Errors[0].Detail+p.Errors[0].Value, tt.says) {
+		if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/script" || p.Errors[0].Line != tt.line ||
+			!strings.Contains(p.Errors[0].Detail+p.Errors[0].Value, tt.says) {
 			t.Errorf("%s: %s", name, r.body)
 		}
 	}
 	text := func(body, media string) reply {
-		return b.do(call{method: "POST", path: "/v1/styles", key: b.keys[service.RoleStaff], body: body, header: map[string]string{"Content-Type": media}})
+		return b.do(call{method: "POST", path: "/v1/styles", key: b.keys[service.RoleStaff], body: body,
+			header: map[string]string{"Content-Type": media}})
 	}
 	big := head + made + "# " + strings.Repeat("x", 128<<10)
 	for _, body := range []any{object{"script": big}, object{"script": strings.Repeat(big, 3)}} {
-		b.as(service.RoleStaff, "POST", "/v1/styles", body).problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
+		b.as(service.RoleStaff, "POST", "/v1/styles", body).problem(http.StatusRequestEntityTooLarge,
+			api.ProblemCodeBodyTooLarge)
 	}
 	text(big, "text/plain").problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
 	text(strings.Repeat(big, 3), "text/plain").problem(http.StatusRequestEntityTooLarge, api.ProblemCodeBodyTooLarge)
 	text(head+"# \xff\xfe\n"+made, "text/plain").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
-	text(head+made, "text/plain; charset=iso-8859-1").problem(http.StatusUnsupportedMediaType, api.ProblemCodeUnsupportedMediaType)
+	text(head+made, "text/plain; charset=iso-8859-1").problem(http.StatusUnsupportedMediaType,
+		api.ProblemCodeUnsupportedMediaType)
 	text(head+made, "application/x-starlark").problem(http.StatusUnsupportedMediaType, api.ProblemCodeUnsupportedMediaType)
 	if p := text("style(", "text/plain").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#" || p.Errors[0].Line != 1 {
 		t.Errorf("as text: %+v", p.Errors)
 	}
-	b.as(service.RoleShop, "POST", "/v1/styles", object{"script": tabard}).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+	b.as(service.RoleShop, "POST", "/v1/styles", object{"script": tabard}).problem(http.StatusForbidden,
+		api.ProblemCodeForbidden)
 	var list api.StyleList
 	b.get("/v1/styles").want(http.StatusOK, &list)
 	if list.Items[0].Origin != api.StyleOriginBuiltIn {
@@ -197,19 +213,23 @@ func TestScriptsRefused(t *testing.T) {
 func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	script := strings.Replace(tabard, `    return garment(`, "    for a in range(100000):\n        for b in range(100000):\n            pass\n    return garment(", 1)
+	script := strings.Replace(tabard, `    return garment(`,
+		"    for a in range(100000):\n        for b in range(100000):\n            pass\n    return garment(", 1)
 	r := b.upload(script).Revision
-	if i := slices.IndexFunc(r.Warnings, func(f api.StyleWarning) bool { return f.Rule == "not_drafted" }); i < 0 || r.Warnings[i].Line < 15 || r.Warnings[i].Line > 20 {
+	if i := slices.IndexFunc(r.Warnings, func(f api.StyleWarning) bool { return f.Rule == "not_drafted" }); i < 0 ||
+		r.Warnings[i].Line < 15 || r.Warnings[i].Line > 20 {
 		t.Errorf("findings: %+v", r.Warnings)
 	}
 	p := b.prove(r, mara)
-	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != 16 || len(p.Report.Failures) != 1 || !strings.Contains(p.Report.Failures[0].Reason, "steps") {
+	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != 16 || len(p.Report.Failures) != 1 ||
+		!strings.Contains(p.Report.Failures[0].Reason, "steps") {
 		t.Errorf("proof: %+v", p.Report)
 	}
 	if why := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "16 drafts") || !strings.Contains(why.Detail, "line 2") {
 		t.Errorf("why not: %s", why.Detail)
 	}
-	nul := b.upload(strings.Replace(tabard, `    return garment(`, `    require(choose.drop < 0, "a \x00 b", about = ["drop"])`+"\n    return garment(", 1)).Revision
+	nul := b.upload(strings.Replace(tabard, `    return garment(`,
+		`    require(choose.drop < 0, "a \x00 b", about = ["drop"])`+"\n    return garment(", 1)).Revision
 	if nul.Number != 2 {
 		t.Errorf("%+v", nul)
 	}
@@ -229,10 +249,12 @@ func TestStylesAreApart(t *testing.T) {
 	r := b.upload(tabard).Revision
 	p := b.prove(r, mara)
 	b.keys[service.RoleAdmin] = b.otherShop(service.RoleAdmin)
-	for _, path := range []string{"/v1/styles/tabard", "/v1/styles/tabard/script?revision=1", revisionPath(r), revisionPath(r) + "/proofs", "/v1/style-proofs/" + p.ID.String()} {
+	for _, path := range []string{"/v1/styles/tabard", "/v1/styles/tabard/script?revision=1", revisionPath(r),
+		revisionPath(r) + "/proofs", "/v1/style-proofs/" + p.ID.String()} {
 		b.get(path).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
-	for _, path := range []string{revisionPath(r) + "/publish", revisionPath(r) + "/retire", "/v1/style-proofs/" + p.ID.String() + "/cancel"} {
+	for _, path := range []string{revisionPath(r) + "/publish", revisionPath(r) + "/retire", "/v1/style-proofs/" +
+		p.ID.String() + "/cancel"} {
 		b.post(path, nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
 	b.post(revisionPath(r)+"/proofs", object{"bodies": "panel"}).problem(http.StatusNotFound, api.ProblemCodeNotFound)

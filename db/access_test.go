@@ -22,7 +22,8 @@ func TestAPIKeys(t *testing.T) {
 		b.must(err)
 		return k
 	}
-	if k := get(); k.ID != b.key.ID || k.Role != "shop" || !bytes.Equal(k.Hash, b.key.Hash) || k.RevokedAt != nil || k.LastUsedAt != nil {
+	if k := get(); k.ID != b.key.ID || k.Role != "shop" || !bytes.Equal(k.Hash, b.key.Hash) || k.RevokedAt != nil ||
+		k.LastUsedAt != nil {
 		t.Errorf("APIKeyByPrefix = %+v", k)
 	}
 	_, err := b.store.APIKeyByPrefix(ctx, "tl_nothing")
@@ -64,7 +65,8 @@ func TestAPIKeys(t *testing.T) {
 		"api_keys_name":         func(k *query.InsertAPIKeyParams) { k.Name = "" },
 		"api_keys_shop_id_fkey": func(k *query.InsertAPIKeyParams) { k.ShopID = newID() },
 	} {
-		k := query.InsertAPIKeyParams{ID: newID(), ShopID: b.shop.ID, Name: "n", Role: "admin", Prefix: "tl_other1", Hash: make([]byte, 32), CreatedAt: noon}
+		k := query.InsertAPIKeyParams{ID: newID(), ShopID: b.shop.ID, Name: "n", Role: "admin", Prefix: "tl_other1",
+			Hash: make([]byte, 32), CreatedAt: noon}
 		spoil(&k)
 		b.refused(b.store.InsertAPIKey(ctx, k), constraint)
 	}
@@ -101,8 +103,10 @@ func TestAudit(t *testing.T) {
 		}
 	}
 	// They cannot be changed, nor removed in their first year.
-	b.must(b.store.AppendAudit(ctx, query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: time.Now()}))
-	for _, sql := range []string{`UPDATE audit_entries SET action = 'x'`, `DELETE FROM audit_entries`, `TRUNCATE audit_entries`} {
+	b.must(b.store.AppendAudit(ctx, query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key",
+		At: time.Now()}))
+	for _, sql := range []string{`UPDATE audit_entries SET action = 'x'`, `DELETE FROM audit_entries`,
+		`TRUNCATE audit_entries`} {
 		b.refused(b.exec(sql), "audit_entries_append_only")
 	}
 }

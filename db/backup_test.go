@@ -35,7 +35,8 @@ func TestBackupAndRestore(t *testing.T) {
 	o := b.ready("O-1")
 	b.published(b.styleRevision("field-coat", "a = 1"))
 	b.messages(query.QueueMessagesParams{Type: "order.ready", OrderID: &o.ID, Body: "{}", At: noon})
-	b.must(b.store.AppendAudit(t.Context(), query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: noon}))
+	b.must(b.store.AppendAudit(t.Context(), query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created",
+		SubjectType: "key", At: noon}))
 
 	file := filepath.Join(t.TempDir(), "tapeline.dump")
 	run("pg_dump", "--format=custom", "--file="+file, b.store.Pool().Config().ConnString())
@@ -54,7 +55,8 @@ func TestBackupAndRestore(t *testing.T) {
 		t.Error("the draft is not the same")
 	}
 	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions webhook_endpoints webhook_messages audit_entries style_scripts styles style_revisions style_proofs`) {
-		if was, is := b.count(`SELECT count(*) FROM `+table), restored.count(`SELECT count(*) FROM `+table); was != is || was == 0 {
+		if was, is := b.count(`SELECT count(*) FROM `+table), restored.count(`SELECT count(*) FROM `+table); was != is ||
+			was == 0 {
 			t.Errorf("%s: %d rows restored of %d", table, is, was)
 		}
 	}

@@ -34,7 +34,8 @@ func TestCustomers(t *testing.T) {
 		return err
 	}
 	b.must(update(c))
-	if c, err = b.getCustomer(b.shop.ID, b.customer.ID); err != nil || c.Name != nil || *c.Reference != "C-1a" || !c.UpdatedAt.Equal(later) {
+	if c, err = b.getCustomer(b.shop.ID, b.customer.ID); err != nil || c.Name != nil || *c.Reference != "C-1a" ||
+		!c.UpdatedAt.Equal(later) {
 		t.Errorf("after UpdateCustomer: %+v, %v", c, err)
 	}
 	c.ShopID = other.ID
@@ -70,7 +71,8 @@ func TestEnsureCustomer(t *testing.T) {
 		{"none", nil, new("Cy"), false, "Cy", later},
 		{"none again", nil, new("Cy"), false, "Cy", later},
 	} {
-		c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: tt.reference, Name: tt.given, CreatedAt: later, UpdatedAt: later}
+		c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: tt.reference, Name: tt.given, CreatedAt: later,
+			UpdatedAt: later}
 		got, err := b.store.EnsureCustomer(t.Context(), c)
 		b.must(err)
 		if same := got.ID == b.customer.ID; same != tt.same {

@@ -17,12 +17,14 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	ctx := t.Context()
 	listens, deaf := b.endpoint("order.received", "order.ready"), b.endpoint("order.ready")
 	n := b.order("O-1")
-	n.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), Name: new("Ben"), CreatedAt: noon, UpdatedAt: noon}
+	n.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), Name: new("Ben"), CreatedAt: noon,
+		UpdatedAt: noon}
 	n.Set = &db.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, Unit: "inch", Given: json.RawMessage(`{"hip_girth": 40}`),
 		Report: json.RawMessage(`{}`), CreatedAt: noon,
 	}
-	n.Message = &db.NewMessage{ShopID: b.shop.ID, Type: "order.received", OrderID: &n.Order.ID, Body: `{"type":"order.received"}`, At: noon}
+	n.Message = &db.NewMessage{ShopID: b.shop.ID, Type: "order.received", OrderID: &n.Order.ID,
+		Body: `{"type":"order.received"}`, At: noon}
 	placed, err := b.place(n)
 	b.must(err)
 	if placed.CustomerID != n.Customer.ID || placed.MeasurementSetID != n.Set.ID || placed.SetVersion != 1 {
@@ -32,17 +34,20 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 		t.Errorf("messages = %+v, want one to %v and none to %v", placed.Messages, listens.ID, deaf.ID)
 	}
 	o := b.read(n.Order)
-	if o.CustomerID != n.Customer.ID || o.Status != "received" || o.Revision != 0 || o.DraftRequest != 1 || !o.CreatedAt.Equal(noon) || *o.CreatedBy != b.key.ID {
+	if o.CustomerID != n.Customer.ID || o.Status != "received" || o.Revision != 0 || o.DraftRequest != 1 ||
+		!o.CreatedAt.Equal(noon) || *o.CreatedBy != b.key.ID {
 		t.Errorf("order = %+v", o)
 	}
 	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
-	if err != nil || len(events) != 1 || events[0].Event != "received" || events[0].FromStatus != nil || events[0].ToStatus != "received" {
+	if err != nil || len(events) != 1 || events[0].Event != "received" || events[0].FromStatus != nil ||
+		events[0].ToStatus != "received" {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 
 	// The same person again: the customer is taken by reference, the set is the next version.
 	again := b.order("O-2")
-	again.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), CreatedAt: noon, UpdatedAt: noon}
+	again.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), CreatedAt: noon,
+		UpdatedAt: noon}
 	set := *n.Set
 	set.ID = newID()
 	again.Set = &set
@@ -69,11 +74,16 @@ func TestPlaceOrderRefusals(t *testing.T) {
 			set.ID = newID()
 			n.Set, n.Order.Reference = &set, "O-1"
 		}, "orders_reference_key"},
-		"no reference":             {func(n *db.NewOrder) { n.Order.Reference = "" }, "orders_reference"},
-		"unknown customer":         {func(n *db.NewOrder) { n.Order.CustomerID = newID() }, ""},
-		"another shop's customer":  {func(n *db.NewOrder) { n.Order.ShopID = b.newShop("A", "a").ID; n.Event.ShopID = n.Order.ShopID }, ""},
-		"another customer's set":   {func(n *db.NewOrder) { n.Order.CustomerID = stranger.ID }, "orders_measurement_set_fkey"},
-		"unknown set":              {func(n *db.NewOrder) { n.Order.MeasurementSetID = newID() }, "orders_measurement_set_fkey"},
+		"no reference":     {func(n *db.NewOrder) { n.Order.Reference = "" }, "orders_reference"},
+		"unknown customer": {func(n *db.NewOrder) { n.Order.CustomerID = newID() }, ""},
+		"another shop's customer": {func(n *db.NewOrder) {
+			n.Order.ShopID = b.newShop("A", "a").ID
+			n.Event.ShopID = n.Order.ShopID
+		}, ""},
+		"another customer's set": {func(n *db.NewOrder) { n.Order.CustomerID = stranger.ID },
+			"orders_measurement_set_fkey"},
+		"unknown set": {func(n *db.NewOrder) { n.Order.MeasurementSetID = newID() },
+			"orders_measurement_set_fkey"},
 		"unknown source":           {func(n *db.NewOrder) { n.Order.Source = "post" }, "orders_source"},
 		"ready without a draft":    {func(n *db.NewOrder) { n.Order.Status = "ready" }, "orders_ready_has_draft"},
 		"held for no reason":       {func(n *db.NewOrder) { n.Order.Status = "held" }, "orders_held_has_reason"},
@@ -127,7 +137,8 @@ func TestUpdateOrder(t *testing.T) {
 	o.DraftRequest, o.UpdatedAt = 2, later
 	b.must(b.update(o))
 	got := b.read(o)
-	if got.MeasurementSetID != second.ID || string(got.Spec) != `{"block": "sleeve"}` || got.Status != "held" || *got.ReasonCode != "implausible" ||
+	if got.MeasurementSetID != second.ID || string(got.Spec) != `{"block": "sleeve"}` || got.Status != "held" ||
+		*got.ReasonCode != "implausible" ||
 		string(got.Faults) != `[{"code": "x"}]` || got.DraftRequest != 2 || !got.UpdatedAt.Equal(later) {
 		t.Errorf("order = %+v", got)
 	}
@@ -212,10 +223,12 @@ func TestListOrders(t *testing.T) {
 			t.Errorf("%s: %v, want %v", name, ids(got...), tt.want)
 		}
 	}
-	if page, err := b.store.Orders(ctx, b.shop.ID, db.OrderFilter{}, db.Page{After: two.ID, Limit: 10}); err != nil || !equal(ids(page...), ids(one)) {
+	if page, err := b.store.Orders(ctx, b.shop.ID, db.OrderFilter{}, db.Page{After: two.ID, Limit: 10}); err != nil ||
+		!equal(ids(page...), ids(one)) {
 		t.Errorf("second page: %v, %v", page, err)
 	}
-	if others, err := b.store.Orders(ctx, b.newShop("A", "a").ID, db.OrderFilter{}, db.Page{Limit: 10}); err != nil || len(others) != 0 {
+	if others, err := b.store.Orders(ctx, b.newShop("A", "a").ID, db.OrderFilter{}, db.Page{Limit: 10}); err != nil ||
+		len(others) != 0 {
 		t.Errorf("another shop sees %v, %v", others, err)
 	}
 	if o, err := b.store.OrderByReference(ctx, b.shop.ID, "O-1"); err != nil || o.ID != one.ID {

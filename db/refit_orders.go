@@ -51,7 +51,8 @@ type RefitOrderFilter struct {
 }
 
 // RefitOrders lists the orders of a refit, newest first.
-func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder, error) {
+func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder,
+	error) {
 	where := ``
 	if f.Finding != "" {
 		where += ` AND r.finding = @finding`
@@ -63,7 +64,8 @@ func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f Refit
 		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
 		WHERE r.shop_id = @shop AND r.refit_id = @refit AND r.order_id < @after`+where+`
 		ORDER BY r.order_id DESC LIMIT @limit`,
-		pgx.NamedArgs{"shop": shop, "refit": refit, "after": page.start(), "limit": page.Limit, "finding": f.Finding, "outcome": f.Outcome})
+		pgx.NamedArgs{"shop": shop, "refit": refit, "after": page.start(), "limit": page.Limit, "finding": f.Finding,
+			"outcome": f.Outcome})
 }
 
 // MostMoved lists the orders of a refit that move most.

@@ -116,7 +116,8 @@ func (s RefitScope) where() (string, pgx.NamedArgs) {
 // InsertRefit stores a refit with the orders that are in its scope now, the
 // oldest first in batches of a size, and gives how many orders and batches there
 // are. At most limit orders are taken, and one more to tell that there are more.
-func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, limit int) (orders, batches int, err error) {
+func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, limit int) (orders, batches int,
+	err error) {
 	_, err = exec(ctx, t.db, `
 		INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,

@@ -14,7 +14,8 @@ import (
 
 // refit is one that takes all ready orders of the shop.
 func (b *bench) refit() db.Refit {
-	return db.Refit{ID: newID(), ShopID: b.shop.ID, State: "previewing", Change: json.RawMessage(`{}`), Scope: json.RawMessage(`{}`), Paper: "a4",
+	return db.Refit{ID: newID(), ShopID: b.shop.ID, State: "previewing", Change: json.RawMessage(`{}`),
+		Scope: json.RawMessage(`{}`), Paper: "a4",
 		Reason: "tight", CreatedBy: &b.key.ID, CreatedAt: noon}
 }
 
@@ -122,7 +123,8 @@ func TestRefitOrderIsSettledOnce(t *testing.T) {
 	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
 	b.previewed(r, "changes", o)
 	b.refused(b.exec(`UPDATE refit_orders SET finding = 'unchanged' WHERE refit_id = $1`, r.ID), "refit_orders_once")
-	b.refused(b.exec(`UPDATE refit_orders SET outcome = 'revised', revision = 1, settled_at = $2 WHERE refit_id = $1`, r.ID, noon), "refit_orders_once")
+	b.refused(b.exec(`UPDATE refit_orders SET outcome = 'revised', revision = 1, settled_at = $2 WHERE refit_id = $1`,
+		r.ID, noon), "refit_orders_once")
 	chosen, err := b.decide(r, "all")
 	if err != nil || chosen != 1 {
 		t.Fatalf("chosen %d, %v", chosen, err)
@@ -181,7 +183,8 @@ func TestApplyRefit(t *testing.T) {
 	_, err := b.decide(r, "all")
 	b.must(err)
 	inputs, err := b.store.RefitInputs(ctx, r.ID, 0, true)
-	if err != nil || len(inputs) != 2 || string(inputs[0].Geometry) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" || inputs[0].LastNumber != 1 || *inputs[0].Refit.BasisRequest != 1 {
+	if err != nil || len(inputs) != 2 || string(inputs[0].Geometry) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" ||
+		inputs[0].LastNumber != 1 || *inputs[0].Refit.BasisRequest != 1 {
 		t.Fatalf("inputs %+v, %v", inputs, err)
 	}
 	spec := json.RawMessage(`{"fit": "regular", "unit": "cm", "block": "torso", "ease": {"bust_girth": 9}}`)
@@ -195,8 +198,10 @@ func TestApplyRefit(t *testing.T) {
 		messages, left, err = tx.ApplyRefit(ctx, r.ID, []db.RefitOutcome{
 			{OrderID: o.ID, Outcome: "revised",
 				Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
-					Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Parent: new(1), Reason: new("tight"), CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
-				Event: db.OrderEvent{Event: "revised", ToStatus: "ready"}, Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
+					Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Parent: new(1), Reason: new("tight"),
+					CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
+				Event:   db.OrderEvent{Event: "revised", ToStatus: "ready"},
+				Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
 			{OrderID: kept.ID, Outcome: "left_alone", ReasonCode: new("order_changed")},
 		}, noon)
 		return err
@@ -208,11 +213,13 @@ func TestApplyRefit(t *testing.T) {
 		t.Errorf("order %+v", now)
 	}
 	heads, err := b.store.DraftHeads(ctx, b.shop.ID, o.ID)
-	if err != nil || len(heads) != 2 || *heads[0].Parent != 1 || *heads[0].RefitID != r.ID || *heads[0].Reason != "tight" || *heads[0].CreatedBy != b.key.ID {
+	if err != nil || len(heads) != 2 || *heads[0].Parent != 1 || *heads[0].RefitID != r.ID ||
+		*heads[0].Reason != "tight" || *heads[0].CreatedBy != b.key.ID {
 		t.Errorf("drafts %+v, %v", heads, err)
 	}
 	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
-	if last := events[len(events)-1]; err != nil || last.Event != "revised" || *last.RefitID != r.ID || *last.Revision != 2 || *last.Note != "tight" {
+	if last := events[len(events)-1]; err != nil || last.Event != "revised" || *last.RefitID != r.ID ||
+		*last.Revision != 2 || *last.Note != "tight" {
 		t.Errorf("history %+v, %v", events, err)
 	}
 	row, err := b.store.RefitOrder(ctx, b.shop.ID, r.ID, o.ID)
@@ -220,7 +227,8 @@ func TestApplyRefit(t *testing.T) {
 		t.Errorf("outcome %+v, %v", row, err)
 	}
 	tally, err := b.store.RefitTally(ctx, r.ID, noon.Add(-time.Second))
-	if err != nil || tally.Findings["changes"] != 2 || tally.Outcomes["revised"] != 1 || tally.Applied != 2 || tally.Settled != 2 || tally.Previews != 2 {
+	if err != nil || tally.Findings["changes"] != 2 || tally.Outcomes["revised"] != 1 || tally.Applied != 2 ||
+		tally.Settled != 2 || tally.Previews != 2 {
 		t.Errorf("tally %+v, %v", tally, err)
 	}
 	moves, err := b.store.RefitMoves(ctx, r.ID, []float64{1, 4, 10})

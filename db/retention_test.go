@@ -29,7 +29,8 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	old := b.proof(r)
 	b.proof(r) // is not finished
 	for _, id := range []uuid.UUID{old.ID, *r.ProofID} {
-		finished, err := b.store.FinishProof(ctx, query.FinishProofParams{ID: id, Status: "done", Result: json.RawMessage(`{}`), At: noon})
+		finished, err := b.store.FinishProof(ctx, query.FinishProofParams{ID: id, Status: "done",
+			Result: json.RawMessage(`{}`), At: noon})
 		if err != nil || finished != 1 {
 			t.Fatal(finished, err)
 		}
@@ -60,12 +61,14 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	b.must(b.exec(`UPDATE refits SET status = 'stopped', ended_at = $1`, noon))
 	n, err = b.store.EmptyComparisons(ctx, query.EmptyComparisonsParams{Before: after, Limit: 10})
 	removed("comparisons", n, err, 1)
-	if row, err := b.store.RefitOrder(ctx, b.shop.ID, refit.ID, ready.ID); err != nil || row.Comparison != nil || row.Finding != "changes" {
+	if row, err := b.store.RefitOrder(ctx, b.shop.ID, refit.ID, ready.ID); err != nil || row.Comparison != nil ||
+		row.Finding != "changes" {
 		t.Errorf("refit order: %+v, %v", row, err)
 	}
 
 	for _, age := range []time.Duration{0, 400 * 24 * hour, 1200 * 24 * hour} {
-		b.must(b.store.AppendAudit(ctx, query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key", At: time.Now().Add(-age)}))
+		b.must(b.store.AppendAudit(ctx, query.AppendAuditParams{ShopID: b.shop.ID, Action: "key.created", SubjectType: "key",
+			At: time.Now().Add(-age)}))
 	}
 	n, err = b.store.DeleteAudit(ctx, query.DeleteAuditParams{Before: time.Now().Add(-1000 * 24 * hour), Limit: 10})
 	removed("audit", n, err, 1)

@@ -76,7 +76,8 @@ func (s Sealer) seal(secret []byte, owner string) []byte {
 	return key.aead.Seal(sealed, nonce, secret, []byte(owner))
 }
 
-var errSealed = errors.New("a stored secret cannot be opened: TAPELINE_SECRET_KEY lacks the key that it was sealed with, or it was tampered with")
+var errSealed = errors.New("a stored secret cannot be opened: TAPELINE_SECRET_KEY lacks the key that it was sealed " +
+	"with, or it was tampered with")
 
 func (s Sealer) open(sealed []byte, owner string) ([]byte, error) {
 	switch {

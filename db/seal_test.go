@@ -25,7 +25,8 @@ func sealerOf(t *testing.T, text string) Sealer {
 func TestSealer(t *testing.T) {
 	t.Parallel()
 	a, b := randomKey(), randomKey()
-	plain, onlyA, onlyB, aThenB, bThenA := Sealer{}, sealerOf(t, a), sealerOf(t, b), sealerOf(t, a+","+b), sealerOf(t, b+", "+a)
+	plain, onlyA, onlyB, aThenB, bThenA := Sealer{}, sealerOf(t, a), sealerOf(t, b), sealerOf(t, a+","+b),
+		sealerOf(t, b+", "+a)
 	secret := []byte("whsec_secret")
 	for name, tt := range map[string]struct {
 		sealed  []byte

@@ -63,8 +63,9 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 	args := pgx.StrictNamedArgs{
 		"order": s.OrderID, "request": s.Request, "status": s.Status, "reason": s.ReasonCode, "faults": s.Faults,
 		"revision": s.Revision, "at": s.At,
-		"has_draft": s.Draft != nil, "number": nil, "engine": nil, "hash": nil, "geometry": nil, "checks": nil, "label": nil, "alterations": nil,
-		"parent": nil, "draft_reason": nil, "draft_by": nil,
+		"has_draft": s.Draft != nil, "number": nil, "engine": nil, "hash": nil, "geometry": nil, "checks": nil, "label": nil,
+		"alterations": nil,
+		"parent":      nil, "draft_reason": nil, "draft_by": nil,
 		"event": s.Event.Event, "event_revision": s.Event.Revision, "event_reason": s.Event.ReasonCode,
 		"note": s.Event.Note, "actor": s.Event.Actor,
 		"has_message": s.Message != nil, "type": "", "body": "",
@@ -73,7 +74,8 @@ func (t *Tx) SettleDraft(ctx context.Context, s Settlement) (applied bool, messa
 		hash := sha256.Sum256(d.Geometry)
 		args["number"], args["engine"], args["hash"] = d.Number, d.Engine, hash[:]
 		args["geometry"], args["checks"], args["label"] = compress(d.Geometry), d.Checks, d.Label
-		args["parent"], args["draft_reason"], args["draft_by"], args["alterations"] = d.Parent, d.Reason, d.CreatedBy, d.AlterationsID
+		args["parent"], args["draft_reason"], args["draft_by"], args["alterations"] = d.Parent, d.Reason, d.CreatedBy,
+			d.AlterationsID
 	}
 	if m := s.Message; m != nil {
 		args["type"], args["body"] = m.Type, m.Body

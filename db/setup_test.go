@@ -32,7 +32,8 @@ func setup(t *testing.T) *bench {
 	b := &bench{T: t, store: dbtest.New(t)}
 	b.shop = b.newShop("Thistle & Thread", "thistle-and-thread")
 	b.key = query.InsertAPIKeyParams{
-		ID: newID(), ShopID: b.shop.ID, Name: "till", Role: "shop", Prefix: "tl_abc123", Hash: make([]byte, 32), CreatedAt: noon,
+		ID: newID(), ShopID: b.shop.ID, Name: "till", Role: "shop", Prefix: "tl_abc123", Hash: make([]byte, 32),
+		CreatedAt: noon,
 	}
 	b.must(b.store.InsertAPIKey(t.Context(), b.key))
 	b.customer = b.newCustomer("C-1")
@@ -49,14 +50,16 @@ func (b *bench) must(err error) {
 
 func (b *bench) newShop(name, slug string) query.InsertShopParams {
 	b.Helper()
-	s := query.InsertShopParams{ID: newID(), Slug: slug, Name: name, LinkKey: []byte("0123456789abcdef0123456789abcdef"), CreatedAt: noon}
+	s := query.InsertShopParams{ID: newID(), Slug: slug, Name: name, LinkKey: []byte("0123456789abcdef0123456789abcdef"),
+		CreatedAt: noon}
 	b.must(b.store.InsertShop(b.Context(), s))
 	return s
 }
 
 func (b *bench) newCustomer(reference string) db.Customer {
 	b.Helper()
-	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon, UpdatedAt: noon}
+	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon,
+		UpdatedAt: noon}
 	b.must(b.insertCustomer(c))
 	return c
 }
@@ -157,7 +160,8 @@ func settled(o db.Order, number int, geometry []byte) db.Settlement {
 	return db.Settlement{
 		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon,
 		Draft: &db.DraftRevision{
-			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`)}, Geometry: geometry,
+			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`),
+				Label: json.RawMessage(`{}`)}, Geometry: geometry,
 		},
 		Event: db.OrderEvent{Event: "ready", Revision: &number},
 	}

@@ -19,7 +19,8 @@ func TestShop(t *testing.T) {
 	b := setup(t)
 	got, err := b.store.ShopBySlug(t.Context(), b.shop.Slug)
 	b.must(err)
-	if got.ID != b.shop.ID || got.Name != b.shop.Name || got.RetentionDays != nil || !got.CreatedAt.Equal(b.shop.CreatedAt) {
+	if got.ID != b.shop.ID || got.Name != b.shop.Name || got.RetentionDays != nil ||
+		!got.CreatedAt.Equal(b.shop.CreatedAt) {
 		t.Errorf("ShopBySlug = %+v, want %+v", got, b.shop)
 	}
 	if key, err := b.store.LinkKey(t.Context(), b.shop.ID); err != nil || !bytes.Equal(key, b.shop.LinkKey) {
@@ -50,7 +51,8 @@ func (b *bench) retain(shop uuid.UUID, days int) error {
 }
 
 func (b *bench) rotateInbound(store *db.Store, shop uuid.UUID, secret string, until time.Time) error {
-	_, err := store.RotateInboundSecret(b.Context(), query.RotateInboundSecretParams{ID: shop, Secret: []byte(secret), PreviousUntil: until})
+	_, err := store.RotateInboundSecret(b.Context(), query.RotateInboundSecretParams{ID: shop, Secret: []byte(secret),
+		PreviousUntil: until})
 	return err
 }
 
@@ -117,7 +119,8 @@ func TestSecretsAtRest(t *testing.T) {
 	b.must(b.rotateInbound(one, b.shop.ID, "inbound one", noon))
 	b.must(b.rotateInbound(one, b.shop.ID, "inbound two", noon))
 	e := b.endpoint("order.ready")
-	_, err := one.RotateEndpointSecret(ctx, query.RotateEndpointSecretParams{ShopID: b.shop.ID, ID: e.ID, Secret: []byte("endpoint two"),
+	_, err := one.RotateEndpointSecret(ctx, query.RotateEndpointSecretParams{ShopID: b.shop.ID, ID: e.ID,
+		Secret:        []byte("endpoint two"),
 		PreviousUntil: noon, At: noon})
 	b.must(err)
 

@@ -24,10 +24,13 @@ func (b *bench) script(text string) []byte {
 }
 
 func (b *bench) insertStyleRevision(slug string, hash []byte) (query.ShopStyleRevision, error) {
-	r := query.ShopStyleRevision{ShopID: b.shop.ID, Slug: slug, Hash: hash, Status: "draft", CreatedBy: &b.key.ID, CreatedAt: noon}
+	r := query.ShopStyleRevision{ShopID: b.shop.ID, Slug: slug, Hash: hash, Status: "draft", CreatedBy: &b.key.ID,
+		CreatedAt: noon}
 	err := b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		stored, err := tx.InsertStyleRevision(b.Context(), query.InsertStyleRevisionParams{StyleID: newID(), ShopID: r.ShopID, Slug: slug,
-			Hash: hash, Head: json.RawMessage(`{"title": "A"}`), Warnings: json.RawMessage(`[]`), CreatedBy: r.CreatedBy, CreatedAt: noon})
+		stored, err := tx.InsertStyleRevision(b.Context(), query.InsertStyleRevisionParams{StyleID: newID(), ShopID: r.ShopID,
+			Slug: slug,
+			Hash: hash, Head: json.RawMessage(`{"title": "A"}`), Warnings: json.RawMessage(`[]`), CreatedBy: r.CreatedBy,
+			CreatedAt: noon})
 		r.StyleID, r.Number = stored.StyleID, stored.Number
 		return err
 	})
@@ -49,7 +52,8 @@ func (b *bench) findStyle(shop uuid.UUID, slug string, number int) (query.ShopSt
 
 func (b *bench) proof(r query.ShopStyleRevision) query.InsertProofParams {
 	b.Helper()
-	p := query.InsertProofParams{ID: newID(), ShopID: r.ShopID, StyleID: r.StyleID, Number: r.Number, Bodies: "file", Total: 10,
+	p := query.InsertProofParams{ID: newID(), ShopID: r.ShopID, StyleID: r.StyleID, Number: r.Number, Bodies: "file",
+		Total:     10,
 		CreatedAt: noon, BodyRows: json.RawMessage(`[{"line": 2}]`)}
 	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error { return tx.InsertProof(b.Context(), p) }))
 	return p
@@ -57,7 +61,8 @@ func (b *bench) proof(r query.ShopStyleRevision) query.InsertProofParams {
 
 func (b *bench) state(r query.ShopStyleRevision) error {
 	return b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		_, err := tx.SetStyleStatus(b.Context(), query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number, Status: r.Status,
+		_, err := tx.SetStyleStatus(b.Context(), query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number,
+			Status:  r.Status,
 			ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
 		return err
 	})
@@ -84,7 +89,8 @@ func TestScriptsAreWhatTheirHashSays(t *testing.T) {
 		t.Errorf("read %q, %v", got, err)
 	}
 	b.notFound(errOf(b.store.Script(t.Context(), make([]byte, 32))))
-	b.refused(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: make([]byte, 32), Script: "a = 1", At: noon}), "style_scripts_hash")
+	b.refused(b.store.InsertScript(t.Context(), query.InsertScriptParams{Hash: make([]byte, 32), Script: "a = 1",
+		At: noon}), "style_scripts_hash")
 	b.refused(b.exec(`UPDATE style_scripts SET script = 'b = 2'`), "style_scripts_append_only")
 }
 
@@ -151,7 +157,8 @@ func TestStyleRevisionsChangeOnlyTheirState(t *testing.T) {
 	// The list shows the one that takes orders, or else the latest.
 	b.styleRevision("apron", "a = 3")
 	list, err := b.store.ShopStyles(t.Context(), b.shop.ID)
-	if err != nil || len(list) != 2 || list[0].ShopStyleRevision.Slug != "apron" || list[1].ShopStyleRevision.Number != 2 || list[1].Revisions != 2 {
+	if err != nil || len(list) != 2 || list[0].ShopStyleRevision.Slug != "apron" ||
+		list[1].ShopStyleRevision.Number != 2 || list[1].Revisions != 2 {
 		t.Errorf("styles: %+v, %v", list, err)
 	}
 }
@@ -165,14 +172,16 @@ func TestProofsEndOnceAndKeepNoBody(t *testing.T) {
 			Counted: json.RawMessage(`{"drafted": 4}`), At: noon}))
 	}
 	finish := func(status string, result json.RawMessage) bool {
-		return ok(b.store.FinishProof(t.Context(), query.FinishProofParams{ID: p.ID, Status: status, Result: result, At: noon}))
+		return ok(b.store.FinishProof(t.Context(), query.FinishProofParams{ID: p.ID, Status: status, Result: result,
+			At: noon}))
 	}
 	if !advance(0, 4) || advance(0, 3) {
 		t.Error("a slower run replaced the tally of a faster one")
 	}
 	got, err := b.store.ProofWork(t.Context(), p.ID)
 	b.must(err)
-	if v := got.ShopStyleProof; v.Status != "running" || v.Done != 4 || v.StartedAt == nil || v.Slug != "field-coat" || string(got.BodyRows) == "" {
+	if v := got.ShopStyleProof; v.Status != "running" || v.Done != 4 || v.StartedAt == nil || v.Slug != "field-coat" ||
+		string(got.BodyRows) == "" {
 		t.Errorf("running: %+v", got)
 	}
 	if n, err := b.store.CountOpenProofs(t.Context(), b.shop.ID); err != nil || n != 1 {
@@ -205,8 +214,10 @@ func TestOrderKeepsItsScript(t *testing.T) {
 	}
 	hash := fmt.Sprintf("%x", b.script("a = 1"))
 	b.must(place("O-1", `{"style": "field-coat", "style_hash": "`+hash+`"}`))
-	b.refused(place("O-2", `{"style": "field-coat", "style_hash": "`+fmt.Sprintf("%064d", 0)+`"}`), "orders_style_script_fkey")
-	for _, spec := range []string{`{"style": "field-coat"}`, `{"block": "torso", "style": "field-coat", "style_hash": "` + hash + `"}`, `{}`} {
+	b.refused(place("O-2", `{"style": "field-coat", "style_hash": "`+fmt.Sprintf("%064d", 0)+`"}`),
+		"orders_style_script_fkey")
+	for _, spec := range []string{`{"style": "field-coat"}`, `{"block": "torso", "style": "field-coat", "style_hash": "` +
+		hash + `"}`, `{}`} {
 		b.refused(place("O-3", spec), "orders_block_or_style")
 	}
 	b.must(place("O-4", `{"block": "torso"}`))

@@ -34,7 +34,8 @@ func (b *bench) messages(m query.QueueMessagesParams) []uuid.UUID {
 }
 
 func (b *bench) rotate(shop, endpoint uuid.UUID, secret string, until time.Time) (query.WebhookEndpoint, error) {
-	return b.store.RotateEndpointSecret(b.Context(), query.RotateEndpointSecretParams{ShopID: shop, ID: endpoint, Secret: []byte(secret),
+	return b.store.RotateEndpointSecret(b.Context(), query.RotateEndpointSecretParams{ShopID: shop, ID: endpoint,
+		Secret:        []byte(secret),
 		PreviousUntil: until, At: noon})
 }
 
@@ -48,25 +49,33 @@ func TestEndpoints(t *testing.T) {
 	}
 	b.notFound(errOf(b.store.Endpoint(ctx, query.EndpointParams{ShopID: newID(), ID: e.ID})))
 
-	b.must(b.store.UpdateEndpoint(ctx, query.UpdateEndpointParams{ShopID: b.shop.ID, ID: e.ID, URL: e.URL, Description: "till",
-		Events: []string{"order.held", "order.failed"}, UpdatedAt: noon.Add(hour)}))
-	b.must(b.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: b.shop.ID, ID: e.ID, Reason: new("gone"), At: noon}))
-	b.must(b.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: b.shop.ID, ID: e.ID, Reason: new("later"), At: noon.Add(hour)}))
+	b.must(b.store.UpdateEndpoint(ctx, query.UpdateEndpointParams{ShopID: b.shop.ID, ID: e.ID, URL: e.URL,
+		Description: "till",
+		Events:      []string{"order.held", "order.failed"}, UpdatedAt: noon.Add(hour)}))
+	b.must(b.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: b.shop.ID, ID: e.ID, Reason: new("gone"),
+		At: noon}))
+	b.must(b.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: b.shop.ID, ID: e.ID, Reason: new("later"),
+		At: noon.Add(hour)}))
 	list, err := b.store.Endpoints(ctx, b.shop.ID)
 	b.must(err)
-	if len(list) != 1 || list[0].Description != "till" || *list[0].DisabledReason != "gone" || !list[0].DisabledAt.Equal(noon) {
+	if len(list) != 1 || list[0].Description != "till" || *list[0].DisabledReason != "gone" ||
+		!list[0].DisabledAt.Equal(noon) {
 		t.Errorf("Endpoints = %+v", list)
 	}
 	if m := b.messages(query.QueueMessagesParams{Type: "order.held", At: noon}); len(m) != 0 {
 		t.Errorf("a disabled endpoint was sent %v", m)
 	}
-	if rotated, err := b.rotate(b.shop.ID, e.ID, "endpoint two", noon.Add(hour)); err != nil || !rotated.PreviousUntil.Equal(noon.Add(hour)) {
+	if rotated, err := b.rotate(b.shop.ID, e.ID, "endpoint two", noon.Add(hour)); err != nil ||
+		!rotated.PreviousUntil.Equal(noon.Add(hour)) {
 		t.Errorf("rotated = %+v, %v", rotated, err)
 	}
 	b.notFound(errOf(b.rotate(newID(), e.ID, "x", noon)))
 
 	for constraint, spoil := range map[string]func(*query.InsertEndpointParams){
-		"webhook_endpoints_events":      func(e *query.InsertEndpointParams) { e.Events = []string{"order.ready", "order.sewn"} },
+		"webhook_endpoints_events": func(e *query.InsertEndpointParams) {
+			e.Events = []string{"order.ready",
+				"order.sewn"}
+		},
 		"webhook_endpoints_url":         func(e *query.InsertEndpointParams) { e.URL = "" },
 		"webhook_endpoints_description": func(e *query.InsertEndpointParams) { e.Description = strings.Repeat("x", 501) },
 	} {
@@ -126,15 +135,17 @@ func TestDeliveryOfAMessage(t *testing.T) {
 	}
 	d, err := b.store.Delivery(ctx, id)
 	b.must(err)
-	if d.URL != e.URL || d.Body != `{"a":1}` || d.Secrets.Current != "endpoint one" || d.Disabled || d.Status != "pending" || !d.NextAttemptAt.Equal(noon) {
+	if d.URL != e.URL || d.Body != `{"a":1}` || d.Secrets.Current != "endpoint one" || d.Disabled ||
+		d.Status != "pending" || !d.NextAttemptAt.Equal(noon) {
 		t.Errorf("Delivery = %+v", d)
 	}
 
 	next := noon.Add(hour)
 	record := func(number int, outcome string, http *int, status string, next, settled *time.Time, want int64) {
 		t.Helper()
-		got, err := b.store.RecordAttempt(ctx, query.RecordAttemptParams{MessageID: id, Number: number, Outcome: outcome, HTTPStatus: http,
-			StartedAt: noon, DurationMS: 12, Status: status, NextAttemptAt: next, SettledAt: settled})
+		got, err := b.store.RecordAttempt(ctx, query.RecordAttemptParams{MessageID: id, Number: number, Outcome: outcome,
+			HTTPStatus: http,
+			StartedAt:  noon, DurationMS: 12, Status: status, NextAttemptAt: next, SettledAt: settled})
 		b.must(err)
 		if got != want {
 			t.Errorf("attempt %d: %d recorded, want %d", number, got, want)
@@ -145,7 +156,8 @@ func TestDeliveryOfAMessage(t *testing.T) {
 	record(2, "status", new(500), "dead", nil, &next, 1)
 	record(3, "status", new(500), "pending", &next, nil, 0) // settled meanwhile
 	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: id})
-	if err != nil || m.Status != "dead" || m.Attempts != 2 || m.Tries != 2 || m.NextAttemptAt != nil || !m.SettledAt.Equal(next) {
+	if err != nil || m.Status != "dead" || m.Attempts != 2 || m.Tries != 2 || m.NextAttemptAt != nil ||
+		!m.SettledAt.Equal(next) {
 		t.Errorf("dead message = %+v, %v", m, err)
 	}
 
@@ -162,7 +174,8 @@ func TestDeliveryOfAMessage(t *testing.T) {
 
 	attempts, err := b.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: b.shop.ID, MessageID: id, Limit: 3})
 	b.must(err)
-	if len(attempts) != 3 || attempts[2].HTTPStatus != nil || *attempts[1].HTTPStatus != 500 || attempts[0].Outcome != "delivered" {
+	if len(attempts) != 3 || attempts[2].HTTPStatus != nil || *attempts[1].HTTPStatus != 500 ||
+		attempts[0].Outcome != "delivered" {
 		t.Errorf("ListAttempts = %+v", attempts)
 	}
 	if other, err := b.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: newID(), MessageID: id, Limit: 3}); err != nil || len(other) != 0 {
@@ -183,7 +196,8 @@ func TestMessages(t *testing.T) {
 		t.Fatalf("queued %v, %v", both, held)
 	}
 	queueTo := func(endpoint uuid.UUID) (query.WebhookMessage, error) {
-		return b.store.QueueMessageTo(ctx, query.QueueMessageToParams{ShopID: b.shop.ID, EndpointID: endpoint, Type: "endpoint.test",
+		return b.store.QueueMessageTo(ctx, query.QueueMessageToParams{ShopID: b.shop.ID, EndpointID: endpoint,
+			Type: "endpoint.test",
 			Body: "{}", At: noon.Add(2 * time.Second)})
 	}
 	test, err := queueTo(f.ID)
@@ -213,7 +227,8 @@ func TestMessages(t *testing.T) {
 		"status":   {query.ListMessagesParams{Status: new("dead")}, 1},
 		"endpoint": {query.ListMessagesParams{EndpointID: &f.ID}, 2},
 		"order":    {query.ListMessagesParams{OrderID: &o.ID}, 2},
-		"several":  {query.ListMessagesParams{OrderID: &o.ID, EndpointID: &e.ID, Status: new("pending"), Type: new("order.ready")}, 1},
+		"several": {query.ListMessagesParams{OrderID: &o.ID, EndpointID: &e.ID, Status: new("pending"),
+			Type: new("order.ready")}, 1},
 	} {
 		if got := list(tt.filter); len(got) != tt.want {
 			t.Errorf("%s: %d messages, want %d", name, len(got), tt.want)
@@ -235,7 +250,8 @@ func TestMessages(t *testing.T) {
 func TestInboundMessages(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	m := db.InboundMessage{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32), OrderID: b.placed("O-1").ID, ReceivedAt: noon}
+	m := db.InboundMessage{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32), OrderID: b.placed("O-1").ID,
+		ReceivedAt: noon}
 	insert := func() error {
 		return b.store.InTx(ctx, func(tx *db.Tx) error { return tx.InsertInboundMessage(ctx, m) })
 	}

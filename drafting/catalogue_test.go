@@ -42,7 +42,8 @@ func TestOrderForAnOwnStyle(t *testing.T) {
 			t.Errorf("%s: drafted %q, %v", slug, p.Style, err)
 		}
 		_, err = ordertest.Parse([]byte(strings.Replace(file, "vent", "went", 1)), own(t, slug))
-		if faults, ok := errors.AsType[fault.List](err); !ok || faults[0].Field != "/choices/went" || !strings.Contains(faults[0].Accepted, "vent") {
+		if faults, ok := errors.AsType[fault.List](err); !ok || faults[0].Field != "/choices/went" ||
+			!strings.Contains(faults[0].Accepted, "vent") {
 			t.Errorf("%s: %v", slug, err)
 		}
 	}

@@ -192,7 +192,8 @@ type limit struct {
 
 // checkLengths checks lengths, mm by name, against limits. The noun names one
 // value and what the kind of names.
-func checkLengths(lengths map[string]float64, limits []limit, unit body.Unit, noun, what string, at []string) fault.List {
+func checkLengths(lengths map[string]float64, limits []limit, unit body.Unit, noun, what string,
+	at []string) fault.List {
 	var faults fault.List
 	names := make([]string, len(limits))
 	for i, l := range limits {

@@ -46,7 +46,8 @@ func TestFaultyAlterations(t *testing.T) {
 	}
 	want := map[string]fault.Code{
 		"/alterations/sway_back": fault.Range, "/alterations/sway_bak": fault.Unknown, "/alterations/round_back": fault.Type,
-		"/alterations/left/sway_back": fault.Unknown, "/alterations/left/upper_arm": fault.Range, "/alterations/right": fault.Type,
+		"/alterations/left/sway_back": fault.Unknown, "/alterations/left/upper_arm": fault.Range,
+		"/alterations/right": fault.Type,
 	}
 	if !maps.Equal(got, want) {
 		t.Errorf("faults %v, want %v", got, want)
@@ -56,7 +57,8 @@ func TestFaultyAlterations(t *testing.T) {
 // An order may be for a style instead of a block.
 func TestOrderOfAStyle(t *testing.T) {
 	t.Parallel()
-	order := strings.Replace(strings.TrimSuffix(alteredOrder, `, "alterations": `), `"block": "torso"`, `"style": "shift-dress", "choices": {"sleeve": "short", "flare": 4}`, 1) + "}"
+	order := strings.Replace(strings.TrimSuffix(alteredOrder, `, "alterations": `), `"block": "torso"`,
+		`"style": "shift-dress", "choices": {"sleeve": "short", "flare": 4}`, 1) + "}"
 	o, err := ordertest.Parse([]byte(order))
 	if err != nil {
 		t.Fatal(err)
@@ -126,7 +128,8 @@ func TestFaultyAlterationsOfACustomer(t *testing.T) {
 		{"ell", map[string]any{"sway_bak": 1.0, "sway_back": 900.0}, []string{"/unit", "/alterations/sway_bak"}},
 		{body.Centimetre, map[string]any{"left": map[string]any{"bust_height": 1.0}, "upper_arm": -1.0},
 			[]string{"/alterations/upper_arm", "/alterations/left/bust_height"}},
-		{body.Centimetre, map[string]any{"left": 3.0, "upper_arm": "1"}, []string{"/alterations/upper_arm", "/alterations/left"}},
+		{body.Centimetre, map[string]any{"left": 3.0, "upper_arm": "1"},
+			[]string{"/alterations/upper_arm", "/alterations/left"}},
 		{body.Centimetre, map[string]any{}, nil},
 	} {
 		_, faults := drafting.NewAlterations(tt.unit, tt.given)

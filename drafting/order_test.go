@@ -68,7 +68,8 @@ func TestNewOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if spec.Name != "torso" || r.Fit != "regular" || r.Choices["bust_dart"] != (block.Value{Word: "side"}) || r.Body.Value(body.BustGirth) != 945 {
+	if spec.Name != "torso" || r.Fit != "regular" || r.Choices["bust_dart"] != (block.Value{Word: "side"}) ||
+		r.Body.Value(body.BustGirth) != 945 {
 		t.Errorf("request of %s = %+v", spec.Name, r)
 	}
 }
@@ -127,16 +128,22 @@ func TestOneFault(t *testing.T) {
 		{"unit mm", `"cm"`, `"mm"`, `/unit: "mm": cm or inch`},
 		{"unit missing", `"unit": "cm",`, ``, `/unit: required: cm or inch`},
 		{"block unknown", `"torso"`, `"skirts"`, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
-		{"measurement zero", `"wrist_girth": 16`, `"wrist_girth": 0.0`, `/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
-		{"measurement minus zero", `"wrist_girth": 16`, `"wrist_girth": -0`, `/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
+		{"measurement zero", `"wrist_girth": 16`, `"wrist_girth": 0.0`,
+			`/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
+		{"measurement minus zero", `"wrist_girth": 16`, `"wrist_girth": -0`,
+			`/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
 		{"measurement huge", `"wrist_girth": 16`, `"wrist_girth": 1e308`, `*`},
 		{"choice a length", `"length": "hip"`, `"length": 75.5`, ``},
-		{"choice too long", `"length": "hip"`, `"length": 161`, `/choices/length: 161 cm: waist, hip, thigh, knee or a length from 30 to 160 cm`},
-		{"choice a number", `"sleeve": "full"`, `"sleeve": 60`, `/choices/sleeve: 60: full, three_quarter, elbow, short or none`},
+		{"choice too long", `"length": "hip"`, `"length": 161`,
+			`/choices/length: 161 cm: waist, hip, thigh, knee or a length from 30 to 160 cm`},
+		{"choice a number", `"sleeve": "full"`, `"sleeve": 60`,
+			`/choices/sleeve: 60: full, three_quarter, elbow, short or none`},
 		{"choice empty", `"sleeve": "full"`, `"sleeve": ""`, `/choices/sleeve: "": a string that is not empty`},
-		{"fraction a word", `"sleeve": "full"`, `"bust_dart_at": "half"`, `/choices/bust_dart_at: "half": a number from 0.2 to 0.8`},
+		{"fraction a word", `"sleeve": "full"`, `"bust_dart_at": "half"`,
+			`/choices/bust_dart_at: "half": a number from 0.2 to 0.8`},
 		{"allowance negative", `"default": 1`, `"default": -1`, `/allowances/default: -1 cm: an allowance from 0 to 15 cm`},
-		{"allowance of no edge", `"default": 1`, `"back/": 1`, `/allowances/back~1: "back/": default, a kind of edge as "hem", or an edge as "back/neckline"`},
+		{"allowance of no edge", `"default": 1`, `"back/": 1`,
+			`/allowances/back~1: "back/": default, a kind of edge as "hem", or an edge as "back/neckline"`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()

@@ -93,7 +93,8 @@ func TestManifestsAreSound(t *testing.T) {
 
 	pod := deployment.Spec.Template
 	for name, selector := range map[string]map[string]string{
-		"deployment": deployment.Spec.Selector.MatchLabels, "service": service.Spec.Selector, "budget": budget.Spec.Selector.MatchLabels,
+		"deployment": deployment.Spec.Selector.MatchLabels, "service": service.Spec.Selector,
+		"budget": budget.Spec.Selector.MatchLabels,
 	} {
 		if !chooses(selector, pod.Labels) {
 			t.Errorf("%s selects %v, the pods are %v", name, selector, pod.Labels)

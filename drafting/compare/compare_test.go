@@ -120,7 +120,8 @@ func TestAgainstGEOS(t *testing.T) {
 		}
 		t.Skip("shapely is not installed")
 	}
-	was, now := draft(t, nil), draft(t, map[string]float64{"bust_girth": 110, "hip_girth": 20, "upper_arm_girth": 80, "neck_base_girth": 20})
+	was, now := draft(t, nil), draft(t, map[string]float64{"bust_girth": 110, "hip_girth": 20, "upper_arm_girth": 80,
+		"neck_base_girth": 20})
 	type pair struct{ Was, Now [][2]float64 }
 	var pairs []pair
 	var moves []compare.Move

@@ -31,7 +31,8 @@ func Decode(encoded []byte) (Document, error) {
 		// Another version may differ in any field: say so first.
 		var head struct{ Version int }
 		if json.Unmarshal(encoded, &head) == nil && head.Version != Version {
-			return Document{}, fmt.Errorf("decode document: unknown version %d; this program reads version %d", head.Version, Version)
+			return Document{}, fmt.Errorf("decode document: unknown version %d; this program reads version %d", head.Version,
+				Version)
 		}
 		return Document{}, fmt.Errorf("decode document: %w", err)
 	}

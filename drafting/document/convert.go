@@ -134,8 +134,11 @@ func (p Piece) finished() finish.Piece {
 			Name: p.Name, Title: p.Title, Cut: pattern.Cut(p.Cut), Cloth: p.Cloth, Interfacing: p.Interfacing, Notes: p.Notes,
 			Darts:   each(p.Darts, Dart.pattern),
 			Notches: each(p.Notches, func(n Notch) pattern.Notch { return pattern.Notch{Edge: n.Edge, At: n.At, Kind: n.Kind} }),
-			Marks:   each(p.Marks, func(m Mark) pattern.Mark { return pattern.Mark{Name: m.Name, Kind: m.Kind, At: m.Point.geom()} }),
-			Lines:   each(p.Lines, func(l Line) pattern.Line { return pattern.Line{Name: l.Name, Path: l.Path.geom()} }),
+			Marks: each(p.Marks, func(m Mark) pattern.Mark {
+				return pattern.Mark{Name: m.Name, Kind: m.Kind,
+					At: m.Point.geom()}
+			}),
+			Lines: each(p.Lines, func(l Line) pattern.Line { return pattern.Line{Name: l.Name, Path: l.Path.geom()} }),
 		},
 		Allowances: each(p.Edges, func(e Edge) float64 { return e.Allowance }),
 		CutLine:    p.CutPath.geom(),

@@ -56,7 +56,8 @@ func TestDocumentIsRounded(t *testing.T) {
 	t.Parallel()
 	p := sample(t)
 	data := encoded(t, document.New(p))
-	for number := range strings.FieldsFuncSeq(string(data), func(r rune) bool { return !strings.ContainsRune("-.0123456789eE", r) }) {
+	for number := range strings.FieldsFuncSeq(string(data),
+		func(r rune) bool { return !strings.ContainsRune("-.0123456789eE", r) }) {
 		if _, decimals, found := strings.Cut(number, "."); found && len(decimals) > 3 {
 			t.Errorf("%s has more than three decimals", number)
 		}
@@ -195,7 +196,8 @@ func TestFlatten(t *testing.T) {
 			}
 		}
 	}
-	if document.CheckFlatten(0.005) == nil || document.CheckFlatten(1.1) == nil || document.CheckFlatten(math.NaN()) == nil ||
+	if document.CheckFlatten(0.005) == nil || document.CheckFlatten(1.1) == nil ||
+		document.CheckFlatten(math.NaN()) == nil ||
 		document.CheckFlatten(0.05) != nil {
 		t.Error("the limits of a chord error are not kept")
 	}
@@ -274,7 +276,8 @@ for p in json.load(sys.stdin)["pieces"]:
 				t.Errorf("%s runs the wrong way round", name)
 			}
 			if math.Abs(cut-piece.CutLine.Area()) > 30 || math.Abs(seam-piece.Outline().Area()) > 30 {
-				t.Errorf("%s: areas %g and %g, by the curves %g and %g", name, cut, seam, piece.CutLine.Area(), piece.Outline().Area())
+				t.Errorf("%s: areas %g and %g, by the curves %g and %g", name, cut, seam, piece.CutLine.Area(),
+					piece.Outline().Area())
 			}
 		}
 	}

@@ -192,7 +192,8 @@ func TestUnfoldRealBodies(t *testing.T) {
 					times = 2
 				}
 				got, want := whole.CutLine.Area(), times*half.CutLine.Area()
-				if math.Abs(got-want) > 0.05*half.CutLine.Length()*pattern.FoldTol || !whole.CutLine.Closed() || !whole.CutLine.Simple() || !whole.Outline().Simple() {
+				if math.Abs(got-want) > 0.05*half.CutLine.Length()*pattern.FoldTol || !whole.CutLine.Closed() ||
+					!whole.CutLine.Simple() || !whole.Outline().Simple() {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)

@@ -64,7 +64,9 @@ func coats(t *testing.T) proof.Plan {
 	}
 	spec, _ := drafting.Find("coat", s)
 	panel := proof.Panel("torso")
-	return proof.Plan{Bodies: []proof.Body{panel[0], panel[13], panel[24], {Name: "line 9", Faults: fault.List{{Code: fault.Type, Field: "/measurements/bust_girth", Value: `"?"`, Accepted: "a number"}}}},
+	return proof.Plan{Bodies: []proof.Body{panel[0], panel[13], panel[24],
+		{Name: "line 9", Faults: fault.List{{Code: fault.Type, Field: "/measurements/bust_girth", Value: `"?"`,
+			Accepted: "a number"}}}},
 		Variants: proof.Every(spec, proof.Base("coat", s))}
 }
 
@@ -76,7 +78,8 @@ func TestEveryVariant(t *testing.T) {
 			names = append(names, v.Name)
 		}
 	}
-	want := []string{"regular", "regular low=0 cm", "regular low=40 cm", "regular kind=long", "regular all at their first", "regular all at their last"}
+	want := []string{"regular", "regular low=0 cm", "regular low=40 cm", "regular kind=long", "regular all at their first",
+		"regular all at their last"}
 	if !reflect.DeepEqual(names, want) {
 		t.Errorf("variants %q, want %q", names, want)
 	}
@@ -90,17 +93,21 @@ func TestRun(t *testing.T) {
 		t.Fatalf("came to %d of %d, %v", next, p.Len(), err)
 	}
 	r := p.Report(tally)
-	// 3 fits: neck too low fails on 3 bodies, and on the one under 1000 mm where it is long too; a long coat is refused to 1; one body can't be read.
+	// 3 fits: neck too low fails on 3 bodies, and on the one under 1000 mm where it is long too; a long coat is refused to
+	// 1; one body can't be read.
 	if r.Failed != 3*(3+2) || r.Drafted+r.Refused+r.Failed != p.Len() || r.Refused != 3*(6+2) {
 		t.Errorf("%+v", r.Counts)
 	}
-	if len(r.Failures) == 0 || !strings.Contains(r.Failures[0].Reason, "line 6") || r.Failures[0].Variant != "regular low=40 cm" || r.Failures[0].Body != p.Bodies[0].Name {
+	if len(r.Failures) == 0 || !strings.Contains(r.Failures[0].Reason, "line 6") ||
+		r.Failures[0].Variant != "regular low=40 cm" || r.Failures[0].Body != p.Bodies[0].Name {
 		t.Errorf("failures: %+v", r.Failures)
 	}
-	if len(r.Refusals) != 2 || r.Refusals[0].Body != "line 9" || !strings.Contains(r.Refusals[1].Reason, "over a bust of 1100 mm") {
+	if len(r.Refusals) != 2 || r.Refusals[0].Body != "line 9" ||
+		!strings.Contains(r.Refusals[1].Reason, "over a bust of 1100 mm") {
 		t.Errorf("refusals: %+v", r.Refusals)
 	}
-	if r.Cloth == nil || r.Cloth.Min.Body != p.Bodies[0].Name || r.Cloth.Max.Body != p.Bodies[2].Name || r.Sheets == nil || r.Sheets.Min.Value < 4 {
+	if r.Cloth == nil || r.Cloth.Min.Body != p.Bodies[0].Name || r.Cloth.Max.Body != p.Bodies[2].Name || r.Sheets == nil ||
+		r.Sheets.Min.Value < 4 {
 		t.Errorf("cloth %+v, sheets %+v", r.Cloth, r.Sheets)
 	}
 	if len(r.Undrafted()) != 3*1 { // low=40 cm
@@ -167,8 +174,10 @@ func TestPrivateReportsHaveNoNumbers(t *testing.T) {
 // A script that gives each body its own reason does not fill the report.
 func TestReasonsAreBounded(t *testing.T) {
 	t.Parallel()
-	source := strings.Replace(coat, `"a long coat is not cut over a bust of %d mm" % body.bust_girth`, `"no " + ["b", "c", "d", "f", "g", "h", "k", "l", "m", "n", "p"][int(body.bust_girth) % 10] * (int(body.bust_girth) // 10 % 10) + "x" * 350 + "z" * (int(body.bust_girth) // 100)`, 1)
-	s, err := style.Compile([]byte(strings.Replace(source, `choose.kind == "short" or body.bust_girth < 1000`, "False", 1)))
+	source := strings.Replace(coat, `"a long coat is not cut over a bust of %d mm" % body.bust_girth`,
+		`"no " + ["b", "c", "d", "f", "g", "h", "k", "l", "m", "n", "p"][int(body.bust_girth) % 10] * (int(body.bust_girth) // 10 % 10) + "x" * 350 + "z" * (int(body.bust_girth) // 100)`, 1)
+	s, err := style.Compile([]byte(strings.Replace(source, `choose.kind == "short" or body.bust_girth < 1000`, "False",
+		1)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,11 +217,13 @@ func TestRunStops(t *testing.T) {
 
 func TestReadCSV(t *testing.T) {
 	t.Parallel()
-	rows, ignored, err := proof.ReadCSV(strings.NewReader("\ufeffacross,shoulder_slope, bust_girth ,x\n36.5,20,,\n30.48,21,88,\"\n\"\n1,2,NaN,3\n"), map[string]body.Name{"across": body.BackWidth})
+	rows, ignored, err := proof.ReadCSV(strings.NewReader("\ufeffacross,shoulder_slope, bust_girth "+
+		",x\n36.5,20,,\n30.48,21,88,\"\n\"\n1,2,NaN,3\n"), map[string]body.Name{"across": body.BackWidth})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := fmt.Sprint(rows[0]), fmt.Sprint(proof.Body{Name: "line 2", Given: body.Measures{body.BackWidth: 365, body.ShoulderSlope: 20}}); got != want {
+	if got, want := fmt.Sprint(rows[0]), fmt.Sprint(proof.Body{Name: "line 2",
+		Given: body.Measures{body.BackWidth: 365, body.ShoulderSlope: 20}}); got != want {
 		t.Errorf("first row %v, want %v", got, want)
 	}
 	if got := rows[1].Given; got[body.BackWidth] != 304.8 || got[body.BustGirth] != 880 {

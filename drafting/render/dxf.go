@@ -49,14 +49,16 @@ func (o DXFOptions) filled() (DXFOptions, error) {
 		o.Unit = Metric
 	case Metric, English:
 	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/unit", Value: fault.Shorten(string(o.Unit)), Accepted: "mm, inch"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/unit", Value: fault.Shorten(string(o.Unit)),
+			Accepted: "mm, inch"})
 	}
 	switch o.Folds {
 	case "":
 		o.Folds = FoldsHalf
 	case FoldsHalf, FoldsUnfolded:
 	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/folds", Value: fault.Shorten(string(o.Folds)), Accepted: "half, unfolded"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/folds", Value: fault.Shorten(string(o.Folds)),
+			Accepted: "half, unfolded"})
 	}
 	if o.ChordError == 0 {
 		o.ChordError = DefaultChordError

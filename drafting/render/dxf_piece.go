@@ -84,7 +84,10 @@ func mirrorLines(p finish.Piece) []geom.Segment {
 			least, most = min(least, a, b), max(most, a, b)
 		}
 		line := geom.Line(at.Add(u.Mul(least)), at.Add(u.Mul(most)))
-		if found && !slices.ContainsFunc(lines, func(l geom.Segment) bool { return l.P0.Near(line.P0, tol) && l.P3.Near(line.P3, tol) }) {
+		if found && !slices.ContainsFunc(lines, func(l geom.Segment) bool {
+			return l.P0.Near(line.P0, tol) &&
+				l.P3.Near(line.P3, tol)
+		}) {
 			lines = append(lines, line)
 		}
 	}

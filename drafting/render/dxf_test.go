@@ -46,7 +46,8 @@ func (c dxfCase) String() string { return fmt.Sprintf("%s %+v", c.name, c.o) }
 // The numbers of the layers that the project's facts about ASTM D6673-10 list,
 // written down again here.
 const (
-	boundary, turnPoint, curvePoint, notch, mirrorLine, grainLine, internal, drillHole, sewLine, annotation = "1", "2", "3", "4", "6", "7", "8", "13", "14", "15"
+	boundary, turnPoint, curvePoint, notch, mirrorLine, grainLine, internal, drillHole, sewLine, annotation = "1", "2",
+		"3", "4", "6", "7", "8", "13", "14", "15"
 )
 
 // Every piece of every garment as ezdxf reads it: blocks, INSERTs and layers
@@ -77,7 +78,8 @@ func TestDXFReadBack(t *testing.T) {
 	for i, r := range read {
 		r.check(t, cases[i], &most)
 	}
-	t.Logf("%d files: outlines within %.3f of their chord error, seams within %.4f mm, areas within %.1f mm²", len(files), most.apart, most.seam, most.area)
+	t.Logf("%d files: outlines within %.3f of their chord error, seams within %.4f mm, areas within %.1f mm²", len(files),
+		most.apart, most.seam, most.area)
 }
 
 // dxfMost is what was found at worst.
@@ -89,7 +91,8 @@ func (r dxfRead) check(t *testing.T, c dxfCase, most *dxfMost) {
 	if r.Version != "AC1009" || len(r.Errors)+len(r.Fixes)+len(r.Nesting) > 0 {
 		t.Errorf("%s: version %s, errors %v, fixes %v, nesting %v", c, r.Version, r.Errors, r.Fixes, r.Nesting)
 	}
-	for _, l := range []string{boundary, turnPoint, curvePoint, notch, mirrorLine, grainLine, internal, drillHole, sewLine, annotation} {
+	for _, l := range []string{boundary, turnPoint, curvePoint, notch, mirrorLine, grainLine, internal, drillHole, sewLine,
+		annotation} {
 		if !slices.Contains(r.Layers, l) {
 			t.Errorf("%s: layer %s is not declared", c, l)
 		}
@@ -112,7 +115,8 @@ func (r dxfRead) check(t *testing.T, c dxfCase, most *dxfMost) {
 		}
 	}
 	units := map[DXFUnit]string{Metric: "METRIC", English: "ENGLISH"}[o.Unit]
-	if system["STYLE NAME"] != c.Style || system["UNITS"] != units || system["CREATION DATE"] != c.Label.Date || system["SAMPLE SIZE"] != c.Label.Reference || system["AUTHOR"] == "" {
+	if system["STYLE NAME"] != c.Style || system["UNITS"] != units || system["CREATION DATE"] != c.Label.Date ||
+		system["SAMPLE SIZE"] != c.Label.Reference || system["AUTHOR"] == "" {
 		t.Errorf("%s: style system text %v", c, system)
 	}
 	var names []string
@@ -176,7 +180,8 @@ type dxfBlock struct {
 	most  *dxfMost
 }
 
-func newDXFBlock(t *testing.T, name string, p finish.Piece, o DXFOptions, entities []dxfEntity, most *dxfMost) dxfBlock {
+func newDXFBlock(t *testing.T, name string, p finish.Piece, o DXFOptions, entities []dxfEntity,
+	most *dxfMost) dxfBlock {
 	b := dxfBlock{t: t, name: name, piece: p, o: o, unit: 1, slack: 0.001, of: make(map[string][]dxfEntity), most: most}
 	if o.Unit == English {
 		b.unit = 25.4
@@ -243,7 +248,8 @@ func (b dxfBlock) check(info finish.Label) {
 	}
 	want := map[string]int{
 		boundary + " POLYLINE": 1, boundary + " TEXT": 6, notch + " POINT": len(p.Ticks), mirrorLine + " LINE": len(folds),
-		grainLine + " LINE": grain, internal + " POLYLINE": lines, internal + " LINE": crosses, drillHole + " POINT": len(p.Drills),
+		grainLine + " LINE": grain, internal + " POLYLINE": lines, internal + " LINE": crosses, drillHole +
+			" POINT": len(p.Drills),
 		sewLine + " POLYLINE": sewn, annotation + " TEXT": labels,
 		turnPoint + " POINT": len(b.of[turnPoint+" POINT"]), curvePoint + " POINT": len(b.of[curvePoint+" POINT"]),
 	}
@@ -428,14 +434,16 @@ func (b dxfBlock) text(info finish.Label) {
 		system[key] = value
 	}
 	if system["PIECE NAME"] != strings.ToUpper(b.piece.Name) || system["QUANTITY"] != fmt.Sprint(b.piece.Cut.Count) ||
-		system["SIZE"] != info.Reference || system["CATEGORY"] != b.piece.Name || !strings.HasPrefix(system["ANNOTATION"], b.piece.Title) {
+		system["SIZE"] != info.Reference || system["CATEGORY"] != b.piece.Name ||
+		!strings.HasPrefix(system["ANNOTATION"], b.piece.Title) {
 		b.fail("system text %v", system)
 	}
 	cloth := b.piece.Cloth
 	if cloth == "" {
 		cloth = "SELF"
 	}
-	if says := fmt.Sprintf("interfacing cut %d", b.piece.Interfacing); system["MATERIAL"] != cloth || strings.Contains(system["ANNOTATION"], says) != (b.piece.Interfacing > 0) {
+	if says := fmt.Sprintf("interfacing cut %d", b.piece.Interfacing); system["MATERIAL"] != cloth ||
+		strings.Contains(system["ANNOTATION"], says) != (b.piece.Interfacing > 0) {
 		b.fail("from %q, %q", system["MATERIAL"], system["ANNOTATION"])
 	}
 	if b.o.Folds == FoldsUnfolded && strings.Contains(strings.ToLower(system["ANNOTATION"]), "fold") {
@@ -446,7 +454,8 @@ func (b dxfBlock) text(info finish.Label) {
 		for j, line := range l.Lines {
 			e := b.of[annotation+" TEXT"][i]
 			i++
-			if e.Text != ascii(line) || !b.points(e)[0].Near(l.Baseline(j), b.slack) || math.Abs(e.Rotation+l.Angle*180/math.Pi) > 0.001 {
+			if e.Text != ascii(line) || !b.points(e)[0].Near(l.Baseline(j), b.slack) ||
+				math.Abs(e.Rotation+l.Angle*180/math.Pi) > 0.001 {
 				b.fail("annotation %+v for %q at %v", e, line, l.Baseline(j))
 			}
 			if h := e.Height * b.unit / l.Size; h < 0.6 || h > 0.8 {
@@ -474,7 +483,8 @@ func TestDXFHostile(t *testing.T) {
 		t.Errorf("errors %v, fixes %v, nesting %v", got.Errors, got.Fixes, got.Nesting)
 	}
 	if len(got.Blocks) != len(want.Blocks) || len(got.Model) != len(want.Model) {
-		t.Errorf("%d blocks and %d entities beside them, want %d and %d", len(got.Blocks), len(got.Model), len(want.Blocks), len(want.Model))
+		t.Errorf("%d blocks and %d entities beside them, want %d and %d", len(got.Blocks), len(got.Model), len(want.Blocks),
+			len(want.Model))
 	}
 	for name, entities := range got.Blocks {
 		if name != "SLEEVE" && !strings.HasPrefix(name, "___SCRIPT_ALERT") {
@@ -515,7 +525,8 @@ func TestDXFNames(t *testing.T) {
 	t.Parallel()
 	long := strings.Repeat("x", 40)
 	got := dxfNames([]string{"front", "Front", "a b/c", "", "рукав", long, long, "__"})
-	want := []string{"FRONT", "FRONT_2", "A_B_C", "PIECE", "RUKAV", strings.Repeat("X", 31), strings.Repeat("X", 29) + "_2", "PIECE_2"}
+	want := []string{"FRONT", "FRONT_2", "A_B_C", "PIECE", "RUKAV", strings.Repeat("X", 31), strings.Repeat("X", 29) +
+		"_2", "PIECE_2"}
 	if !slices.Equal(got, want) {
 		t.Errorf("%v, want %v", got, want)
 	}
@@ -550,7 +561,8 @@ func FuzzASCII(f *testing.F) {
 func TestDXFTurnPoints(t *testing.T) {
 	t.Parallel()
 	const k = 0.5522847498
-	arc := geom.Cubic(geom.Pt(0, 0), geom.Pt(100*k, 0), geom.Pt(100, 100-100*k), geom.Pt(100, 100)) // to the right, turning down
+	// to the right, turning down
+	arc := geom.Cubic(geom.Pt(0, 0), geom.Pt(100*k, 0), geom.Pt(100, 100-100*k), geom.Pt(100, 100))
 	next := geom.Cubic(geom.Pt(100, 100), geom.Pt(100, 100+100*k), geom.Pt(100*k, 200), geom.Pt(0, 200))
 	d := dxfWriter{unit: 1, decimals: 3}
 	var turns []geom.Point
@@ -563,7 +575,8 @@ func TestDXFTurnPoints(t *testing.T) {
 		t.Errorf("turn points %v, want %v", turns, want)
 	}
 	// Two points that are written the same are one.
-	vs := d.vertices(geom.Polyline(geom.Pt(0, 0), geom.Pt(0.0001, 0), geom.Pt(10, 0), geom.Pt(10, 10), geom.Pt(0, 0.0002), geom.Pt(0, 0)), 0.1)
+	vs := d.vertices(geom.Polyline(geom.Pt(0, 0), geom.Pt(0.0001, 0), geom.Pt(10, 0), geom.Pt(10, 10), geom.Pt(0, 0.0002),
+		geom.Pt(0, 0)), 0.1)
 	if len(vs) != 3 {
 		t.Errorf("%d vertices: %v", len(vs), vs)
 	}
@@ -573,7 +586,8 @@ func TestDXFTurnPoints(t *testing.T) {
 func TestDXFSize(t *testing.T) {
 	t.Parallel()
 	p := torso(t, func(o *drafting.Order) { o.Choices["length"] = block.Value{Word: "hip"} })
-	for _, o := range []Options{{}, {Folds: FoldsUnfolded}, {Unit: English, Folds: FoldsUnfolded, Flatten: minChordError}} {
+	for _, o := range []Options{{}, {Folds: FoldsUnfolded},
+		{Unit: English, Folds: FoldsUnfolded, Flatten: minChordError}} {
 		data, _ := rendered(t, p, "dxf", o)
 		t.Logf("%+v: %d bytes", o, len(data))
 		if len(data) > 600_000 {
@@ -601,7 +615,8 @@ func TestDXFNumbers(t *testing.T) {
 			}
 		}
 	}
-	if !bytes.Equal(appendFixed(nil, -0.0004, 3), []byte("0.000")) || !bytes.Equal(appendFixed(nil, -0.0006, 3), []byte("-0.001")) {
+	if !bytes.Equal(appendFixed(nil, -0.0004, 3), []byte("0.000")) ||
+		!bytes.Equal(appendFixed(nil, -0.0006, 3), []byte("-0.001")) {
 		t.Error("minus nought")
 	}
 }

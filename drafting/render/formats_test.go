@@ -93,9 +93,11 @@ func lineOf(points [][2]float64, step geom.Point) geom.Path {
 func TestFormats(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
-	starts := map[string]string{"pdf": "%PDF-", "json": `{"version":1,"unit":"mm"`, "svg": "<?xml", "dxf": "0\r\nSECTION", "png": "\x89PNG"}
+	starts := map[string]string{"pdf": "%PDF-", "json": `{"version":1,"unit":"mm"`, "svg": "<?xml", "dxf": "0\r\nSECTION",
+		"png": "\x89PNG"}
 	for _, f := range Formats() {
-		if got, err := ParseFormat(f.Name); err != nil || got.Name != f.Name || got.Ending() != "."+f.Name || !strings.Contains(got.MediaType, "/") {
+		if got, err := ParseFormat(f.Name); err != nil || got.Name != f.Name || got.Ending() != "."+f.Name ||
+			!strings.Contains(got.MediaType, "/") {
 			t.Errorf("%s: %+v, %v", f.Name, got, err)
 		}
 		data, _ := rendered(t, p, f.Name, Options{})
@@ -126,12 +128,14 @@ func TestFormatOptions(t *testing.T) {
 		want   string
 	}{
 		{"svg", Options{For: "tv", Text: "runes"}, "/for: \"tv\": editing, screens\n/text: \"runes\": outlines, letters"},
-		{"dxf", Options{Unit: "cubit", Folds: "twice", Flatten: 5}, "/unit: \"cubit\": mm, inch\n/folds: \"twice\": half, unfolded\n/flatten: 5 mm: 0.01 to 1 mm"},
+		{"dxf", Options{Unit: "cubit", Folds: "twice", Flatten: 5},
+			"/unit: \"cubit\": mm, inch\n/folds: \"twice\": half, unfolded\n/flatten: 5 mm: 0.01 to 1 mm"},
 		{"dxf", Options{Flatten: math.NaN()}, "/flatten: NaN mm: 0.01 to 1 mm"},
 		{"dxf", Options{Flatten: -0.1}, "/flatten: -0.1 mm: 0.01 to 1 mm"},
 		{"png", Options{Width: 10}, "/width: 10 pixels: 64 to 2400 pixels, a whole number"},
 		{"png", Options{Width: -1}, "/width: -1 pixels: 64 to 2400 pixels, a whole number"},
-		{"pdf", Options{Paper: "full", Layers: []Layer{drawing.LayerCut, "lace"}}, "/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
+		{"pdf", Options{Paper: "full", Layers: []Layer{drawing.LayerCut, "lace"}},
+			"/layers/1: \"lace\": cut_line, seam_line, internal_lines, notches, marks, grain, text, grid"},
 	} {
 		f, err := ParseFormat(c.format)
 		if err != nil {

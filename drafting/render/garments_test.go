@@ -112,7 +112,8 @@ func styleOrder(slug string) (drafting.Order, error) {
 	for _, n := range requires {
 		o.Measurements[n] = person.Value(n)
 	}
-	return drafting.Order{Label: drafting.Label{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02", Revision: 1},
+	return drafting.Order{Label: drafting.Label{Reference: "ORD-2077", Customer: "CUST-0309", Date: "2026-03-02",
+		Revision: 1},
 		Unit: body.Centimetre, Measurements: o.Measurements, Style: slug}, nil
 }
 

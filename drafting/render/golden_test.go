@@ -28,7 +28,8 @@ func apron(t testing.TB) finish.Pattern {
 		Edges: []pattern.Edge{
 			edge("neckline", pattern.RoleNeckline, geom.Cubic(geom.Pt(0, 20), geom.Pt(25, 20), geom.Pt(45, 10), geom.Pt(60, 0))),
 			edge("strap", pattern.RoleSeam, ln(60, 0, 90, 0)),
-			edge("armhole", pattern.RoleArmhole, geom.Cubic(geom.Pt(90, 0), geom.Pt(95, 60), geom.Pt(110, 90), geom.Pt(150, 110))),
+			edge("armhole", pattern.RoleArmhole, geom.Cubic(geom.Pt(90, 0), geom.Pt(95, 60), geom.Pt(110, 90),
+				geom.Pt(150, 110))),
 			edge("side_1", pattern.RoleSeam, ln(150, 110, 150, 140)),
 			edge("side_dart", pattern.RoleDartMouth, ln(150, 140, 150, 160)),
 			edge("side_2", pattern.RoleSeam, ln(150, 160, 150, 240)),
@@ -39,10 +40,11 @@ func apron(t testing.TB) finish.Pattern {
 			Name: "side dart", Mouth: "side_dart", Apexes: []geom.Point{apex},
 			Legs: [2]geom.Path{{geom.Line(geom.Pt(150, 140), apex)}, {geom.Line(geom.Pt(150, 160), apex)}},
 		}},
-		Notches: []pattern.Notch{{Edge: "armhole", At: 60, Kind: pattern.NotchDouble}, {Edge: "side_2", At: 40, Kind: pattern.NotchSingle}},
-		Marks:   []pattern.Mark{{Name: "bust_point", Kind: pattern.MarkBustPoint, At: geom.Pt(55, 150)}},
-		Lines:   []pattern.Line{{Name: "waist", Path: geom.Path{ln(0, 200, 150, 200)}}},
-		Grain:   ln(25, 60, 25, 190),
+		Notches: []pattern.Notch{{Edge: "armhole", At: 60, Kind: pattern.NotchDouble},
+			{Edge: "side_2", At: 40, Kind: pattern.NotchSingle}},
+		Marks: []pattern.Mark{{Name: "bust_point", Kind: pattern.MarkBustPoint, At: geom.Pt(55, 150)}},
+		Lines: []pattern.Line{{Name: "waist", Path: geom.Path{ln(0, 200, 150, 200)}}},
+		Grain: ln(25, 60, 25, 190),
 	}
 	tie := pattern.Piece{
 		Name: "tie", Title: "Tie", Cut: pattern.Cut{Count: 2, Pair: true}, Grain: ln(20, 20, 20, 120),
@@ -51,7 +53,8 @@ func apron(t testing.TB) finish.Pattern {
 			edge("tip", pattern.RoleSeam, ln(40, 140, 0, 160)), edge("left", pattern.RoleSeam, ln(0, 160, 0, 0)),
 		},
 	}
-	p, err := finish.Finish(pattern.Pattern{Pieces: []pattern.Piece{bib, tie}}, finish.Rules{Allowances: map[string]float64{"strap": 0}})
+	p, err := finish.Finish(pattern.Pattern{Pieces: []pattern.Piece{bib, tie}},
+		finish.Rules{Allowances: map[string]float64{"strap": 0}})
 	p.Style, p.Label = "Apron", finish.Label{Reference: "GOLD-1", Date: "2026-02-03", Revision: 2}
 	if err != nil {
 		t.Fatal(err)

@@ -42,7 +42,8 @@ func only(figures []drawing.Figure, layers []Layer) []drawing.Figure {
 		return figures
 	}
 	for i := range figures {
-		figures[i].Parts = slices.DeleteFunc(figures[i].Parts, func(p drawing.Part) bool { return !slices.Contains(layers, p.Layer) })
+		figures[i].Parts = slices.DeleteFunc(figures[i].Parts,
+			func(p drawing.Part) bool { return !slices.Contains(layers, p.Layer) })
 	}
 	return figures
 }

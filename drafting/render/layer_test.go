@@ -102,7 +102,8 @@ func TestPDFGrid(t *testing.T) {
 		for _, s := range lines {
 			a, b := s.Start(), s.End()
 			off := func(v float64) float64 { return math.Abs(v - 50*math.Round(v/50)) }
-			if upright := math.Abs(a.X-b.X) < 0.01; upright && off(a.X) > 0.01 || !upright && (off(a.Y) > 0.01 || math.Abs(a.Y-b.Y) > 0.01) {
+			if upright := math.Abs(a.X-b.X) < 0.01; upright && off(a.X) > 0.01 ||
+				!upright && (off(a.Y) > 0.01 || math.Abs(a.Y-b.Y) > 0.01) {
 				t.Errorf("%s: a line of the grid from %v to %v", paper, a, b)
 			}
 		}
@@ -123,11 +124,13 @@ func TestPDFLayerText(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
 	for _, paper := range []string{"a4", "full"} {
-		without := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), drawing.LayerCut, drawing.LayerSeam), "-"))
+		without := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), drawing.LayerCut, drawing.LayerSeam),
+			"-"))
 		with := string(read(t, "pdftotext", "-raw", onlyLayers(t, p, on(t, paper), drawing.LayerText), "-"))
 		for _, piece := range p.Pieces {
 			if says := piece.Title + "\n"; strings.Contains(without, says) || !strings.Contains(with, says) {
-				t.Errorf("%s: %q in the text %v, beside it %v", paper, piece.Title, strings.Contains(with, says), strings.Contains(without, says))
+				t.Errorf("%s: %q in the text %v, beside it %v", paper, piece.Title, strings.Contains(with, says),
+					strings.Contains(without, says))
 			}
 		}
 		if !strings.Contains(without, "50 mm") {

@@ -47,11 +47,13 @@ type laidJSON struct {
 func LayPlanJSON(w io.Writer, p cloth.Plan) error {
 	doc := layPlanJSON{Label: document.Label(p.Label), Style: p.Style, Cloths: []clothJSON{}}
 	for _, l := range p.Cloths {
-		c := clothJSON{l.Name, l.Cloth, []sectionJSON{}, document.Round(l.Length), document.Round(l.BottomLeft), document.Round(l.Used)}
+		c := clothJSON{l.Name, l.Cloth, []sectionJSON{}, document.Round(l.Length), document.Round(l.BottomLeft),
+			document.Round(l.Used)}
 		for _, s := range l.Sections {
 			section := sectionJSON{s.Folded, document.Round(s.Width), document.Round(s.Length), []laidJSON{}}
 			for _, q := range s.Pieces {
-				section.Pieces = append(section.Pieces, laidJSON{q.Name, q.Title, q.Number, q.Layers, q.OnFold, q.FaceDown, q.Turned,
+				section.Pieces = append(section.Pieces, laidJSON{q.Name, q.Title, q.Number, q.Layers, q.OnFold, q.FaceDown,
+					q.Turned,
 					document.NewPath(q.CutLine), [2]document.Point{document.NewPoint(q.Grain.P0), document.NewPoint(q.Grain.P3)}})
 			}
 			c.Sections = append(c.Sections, section)

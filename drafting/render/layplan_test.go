@@ -32,7 +32,8 @@ func TestLayPlanSVG(t *testing.T) {
 			t.Errorf("no %q", want)
 		}
 	}
-	if behind, number := strings.Index(text, `fill="#ffffff"`), strings.Index(text, "-number\""); behind < 0 || behind > number {
+	if behind, number := strings.Index(text, `fill="#ffffff"`), strings.Index(text, "-number\""); behind < 0 ||
+		behind > number {
 		t.Error("the ground of a number is not under it")
 	}
 }

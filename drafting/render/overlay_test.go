@@ -22,7 +22,10 @@ import (
 // roomier is the sample order with more bust ease: its second revision.
 func roomier(t testing.TB) (was, now finish.Pattern) {
 	t.Helper()
-	return torso(t, nil), torso(t, func(o *drafting.Order) { o.Ease, o.Revision = map[string]float64{"bust_girth": 100}, 2 })
+	return torso(t, nil), torso(t, func(o *drafting.Order) {
+		o.Ease, o.Revision = map[string]float64{"bust_girth": 100},
+			2
+	})
 }
 
 func overlaySVG(t *testing.T, was, now finish.Pattern) string {
@@ -122,7 +125,8 @@ func TestOverlayOfPiecesThatComeAndGo(t *testing.T) {
 			t.Errorf("the picture lacks %q", part)
 		}
 	}
-	if strings.Contains(text, `id="piece-back-after"`) || strings.Contains(text, `id="piece-sleeve-before"`) || strings.Contains(text, "-ring") {
+	if strings.Contains(text, `id="piece-back-after"`) || strings.Contains(text, `id="piece-sleeve-before"`) ||
+		strings.Contains(text, "-ring") {
 		t.Error("a piece is drawn that is not there, or a move that is none")
 	}
 	broken := torso(t, nil)

@@ -196,7 +196,8 @@ func train(t *testing.T) garment {
 	t.Helper()
 	p := torso(t, nil)
 	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(300, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
-	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
+	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train",
+		Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
 	l, err := sheets.Plan(t.Context(), p, on(t, "full"))
 	if err != nil || len(l.Pages) < 3 || l.PageHeight > sheets.MaxSide+1e-9 {
 		t.Fatalf("%d pages of %.0f mm, %v", len(l.Pages), l.PageHeight, err)
@@ -229,7 +230,8 @@ func samePieces(t *testing.T, name string, laid, drafted []finish.Piece) {
 	}
 	for i := range laid {
 		a, b := laid[i], drafted[i]
-		if a.Name != b.Name || math.Abs(a.CutLine.Area()-b.CutLine.Area()) > 0.01 || math.Abs(a.CutLine.Length()-b.CutLine.Length()) > 0.001 {
+		if a.Name != b.Name || math.Abs(a.CutLine.Area()-b.CutLine.Area()) > 0.01 ||
+			math.Abs(a.CutLine.Length()-b.CutLine.Length()) > 0.001 {
 			t.Errorf("%s: %s is another piece", name, a.Name)
 		}
 		for k := range a.Edges {

@@ -39,7 +39,8 @@ func TestPNGShowsThePieces(t *testing.T) {
 			bounds := boundsOf(l.Pieces).Grow(rowMargin)
 			scale := float64(width) / bounds.Width()
 			// Up to three lines under the lowest piece may name it.
-			if more := float64(config.Height) - bounds.Height()*scale; more < -1 || more > 5*legiblePixels*max(1, float64(width)/DefaultPixels)+1 {
+			if more := float64(config.Height) - bounds.Height()*scale; more < -1 ||
+				more > 5*legiblePixels*max(1, float64(width)/DefaultPixels)+1 {
 				t.Errorf("%s: %d pixels high, want %.1f", name, config.Height, bounds.Height()*scale)
 			}
 			checkPicture(t, name, parsePNG(t, data, scale*25.4), l.Pieces, bounds.Min)
@@ -85,7 +86,8 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 			}
 		}
 	}
-	if lines < 40*len(pieces) || white < 15*len(pieces) || pic.w >= DefaultPixels && cloth < lines/3 { // on a small one a seam line is near
+	// on a small one a seam line is near
+	if lines < 40*len(pieces) || white < 15*len(pieces) || pic.w >= DefaultPixels && cloth < lines/3 {
 		t.Errorf("%s: %d places on lines, %d white, %d on cloth", name, lines, white, cloth)
 	}
 }
@@ -135,9 +137,10 @@ func TestPictureStrokes(t *testing.T) {
 		"square":        {square, 4 * 60 * 4},
 		"anticlockwise": {square.Reverse(), 4 * 60 * 4},
 		"corner":        {geom.Polyline(geom.Pt(10, 10), geom.Pt(50, 10), geom.Pt(50, 50)), 80 * 4},
-		"crossing":      {geom.Polyline(geom.Pt(10, 40), geom.Pt(90, 40), geom.Pt(90, 70), geom.Pt(50, 70), geom.Pt(50, 10)), (80+30+40+60)*4 - 16},
-		"doubled":       {geom.Polyline(geom.Pt(10, 30), geom.Pt(50, 30), geom.Pt(50, 30), geom.Pt(90, 30)), 80 * 4},
-		"a point":       {geom.Polyline(geom.Pt(10, 30), geom.Pt(10, 30)), 0},
+		"crossing": {geom.Polyline(geom.Pt(10, 40), geom.Pt(90, 40), geom.Pt(90, 70), geom.Pt(50, 70), geom.Pt(50, 10)),
+			(80+30+40+60)*4 - 16},
+		"doubled": {geom.Polyline(geom.Pt(10, 30), geom.Pt(50, 30), geom.Pt(50, 30), geom.Pt(90, 30)), 80 * 4},
+		"a point": {geom.Polyline(geom.Pt(10, 30), geom.Pt(10, 30)), 0},
 	} {
 		p := newPicture(100, 100, geom.Point{}, 1)
 		p.stroke(c.path, pictureStroke{width: 4})
@@ -155,7 +158,8 @@ func TestPictureStrokes(t *testing.T) {
 func TestPictureDashes(t *testing.T) {
 	t.Parallel()
 	got := dashes([]geom.Point{{}, {X: 7}, {X: 7, Y: 13}}, 4, 2)
-	want := [][]geom.Point{{{}, {X: 4}}, {{X: 6}, {X: 7}, {X: 7, Y: 3}}, {{X: 7, Y: 5}, {X: 7, Y: 9}}, {{X: 7, Y: 11}, {X: 7, Y: 13}}}
+	want := [][]geom.Point{{{}, {X: 4}}, {{X: 6}, {X: 7}, {X: 7, Y: 3}}, {{X: 7, Y: 5}, {X: 7, Y: 9}},
+		{{X: 7, Y: 11}, {X: 7, Y: 13}}}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("%v, want %v", got, want)
 	}
@@ -194,7 +198,8 @@ func TestPNGTooHigh(t *testing.T) {
 
 func tooHigh(t *testing.T, strip geom.Path) {
 	t.Helper()
-	p := finish.Pattern{Pieces: []finish.Piece{{Piece: pattern.Piece{Name: "tie", Title: "Tie", Edges: []pattern.Edge{{Name: "all", Path: strip}}}, Allowances: []float64{0}, CutLine: strip}}}
+	p := finish.Pattern{Pieces: []finish.Piece{{Piece: pattern.Piece{Name: "tie", Title: "Tie",
+		Edges: []pattern.Edge{{Name: "all", Path: strip}}}, Allowances: []float64{0}, CutLine: strip}}}
 	err := PNG(t.Context(), failing{t}, p, PNGOptions{Width: 1500})
 	list, ok := errors.AsType[fault.List](err)
 	if !ok || len(list) != 1 || list[0].Field != "/width" {
@@ -205,7 +210,8 @@ func tooHigh(t *testing.T, strip geom.Path) {
 		t.Fatalf("%q: %v", list[0].Accepted, err)
 	}
 	data, _ := rendered(t, p, "png", Options{Width: float64(most)})
-	if img, err := png.Decode(bytes.NewReader(data)); err != nil || img.Bounds().Dy() > 8192 || img.Bounds().Dx()*img.Bounds().Dy() > 6_000_000 {
+	if img, err := png.Decode(bytes.NewReader(data)); err != nil || img.Bounds().Dy() > 8192 ||
+		img.Bounds().Dx()*img.Bounds().Dy() > 6_000_000 {
 		t.Errorf("at %d pixels: %v", most, err)
 	} else if _, ok := img.(*image.Paletted); !ok {
 		t.Errorf("a %T", img)

@@ -114,7 +114,8 @@ func parsePGM(t testing.TB, data []byte, dpi float64) picture {
 	t.Helper()
 	p := picture{dpi: dpi}
 	var depth int
-	if n, err := fmt.Sscanf(string(data[:min(len(data), 64)]), "P5\n%d %d\n%d\n", &p.w, &p.h, &depth); n != 3 || err != nil || depth != 255 {
+	if n, err := fmt.Sscanf(string(data[:min(len(data), 64)]), "P5\n%d %d\n%d\n", &p.w, &p.h, &depth); n != 3 ||
+		err != nil || depth != 255 {
 		t.Fatalf("not a grey map of one byte a pixel: %v", err)
 	}
 	p.pix = data[len(data)-p.w*p.h:]

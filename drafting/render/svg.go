@@ -44,14 +44,16 @@ func (o SVGOptions) filled() (SVGOptions, error) {
 		o.For = ForEditing
 	case ForEditing, ForScreens:
 	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/for", Value: fault.Shorten(string(o.For)), Accepted: "editing, screens"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/for", Value: fault.Shorten(string(o.For)),
+			Accepted: "editing, screens"})
 	}
 	switch o.Text {
 	case "":
 		o.Text = TextOutlines
 	case TextOutlines, TextLetters:
 	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/text", Value: fault.Shorten(string(o.Text)), Accepted: "outlines, letters"})
+		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/text", Value: fault.Shorten(string(o.Text)),
+			Accepted: "outlines, letters"})
 	}
 	return o, faults.Err()
 }

@@ -199,7 +199,8 @@ func TestSVGStructure(t *testing.T) {
 			root := parseSVG(t, data)
 			root.ids(t)
 			name := fmt.Sprintf("%s %+v", g.name, o)
-			if root.XMLName.Space != "http://www.w3.org/2000/svg" || root.XMLName.Local != "svg" || root.Children[0].XMLName.Local != "title" || root.Children[1].XMLName.Local != "desc" {
+			if root.XMLName.Space != "http://www.w3.org/2000/svg" || root.XMLName.Local != "svg" ||
+				root.Children[0].XMLName.Local != "title" || root.Children[1].XMLName.Local != "desc" {
 				t.Errorf("%s: root %v, then %v and %v", name, root.XMLName, root.Children[0].XMLName, root.Children[1].XMLName)
 			}
 			var w, h float64
@@ -242,7 +243,8 @@ func checkGroup(t *testing.T, name string, root *svgElement, p finish.Piece) {
 		got = append(got, strings.TrimPrefix(c.attr("id"), "piece-"+p.Name+"-"))
 	}
 	missing := map[string]bool{
-		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == 0, "notches": len(p.Ticks) == 0, "marks": len(p.Drills)+len(p.Marks) == 0,
+		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == 0, "notches": len(p.Ticks) == 0,
+		"marks": len(p.Drills)+len(p.Marks) == 0,
 	}
 	want = slices.DeleteFunc(want, func(s string) bool { return missing[s] })
 	if !slices.Equal(got, want) {
@@ -340,7 +342,8 @@ func TestSVGForScreensByLibrsvg(t *testing.T) {
 // hostile is a pattern whose words try to be something else.
 func hostile(t testing.TB) finish.Pattern {
 	p := torso(t, nil).Lettered()
-	evil := "\"><script>alert('&amp;')</script><!-- ]]> \x00\x1b\xff\r\n  0\r\nENDBLK\r\n\\U+000A^J%%u" + strings.Repeat("Ж", 300)
+	evil := "\"><script>alert('&amp;')</script><!-- ]]> \x00\x1b\xff\r\n  0\r\nENDBLK\r\n\\U+000A^J%%u" +
+		strings.Repeat("Ж", 300)
 	p.Label.Reference, p.Style, p.Label.Customer, p.Label.Date = evil, evil, evil, evil
 	for i := range p.Pieces {
 		q := &p.Pieces[i]
@@ -359,7 +362,8 @@ func hostile(t testing.TB) finish.Pattern {
 // Words stay words, whatever they are.
 func TestSVGHostile(t *testing.T) {
 	t.Parallel()
-	known := map[string]bool{"svg": true, "title": true, "desc": true, "defs": true, "g": true, "path": true, "circle": true, "rect": true, "text": true, "use": true}
+	known := map[string]bool{"svg": true, "title": true, "desc": true, "defs": true, "g": true, "path": true,
+		"circle": true, "rect": true, "text": true, "use": true}
 	for _, o := range svgVariants {
 		p := hostile(t)
 		data, _ := rendered(t, p, "svg", o)
@@ -628,7 +632,8 @@ func TestSVGOfAVeryLongPattern(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
 	long := geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(200, 6000), geom.Pt(0, 6000), geom.Pt(0, 0))
-	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train", Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
+	p.Pieces = append(p.Pieces, finish.Piece{Piece: pattern.Piece{Name: "train", Title: "Train",
+		Edges: []pattern.Edge{{Name: "all", Path: long}}}, Allowances: []float64{0}, CutLine: long})
 	l, err := sheets.Plan(t.Context(), p, sheets.Options{Paper: sheets.Full, Placing: sheets.InRow})
 	if err != nil || !l.Pages[0].Cover {
 		t.Fatalf("not a long pattern: %v", err)
@@ -636,7 +641,8 @@ func TestSVGOfAVeryLongPattern(t *testing.T) {
 	data, _ := rendered(t, p, "svg", Options{})
 	root := parseSVG(t, data)
 	ids := root.ids(t)
-	if slices.Contains(ids, "legend") || !slices.Contains(ids, "piece-train-cut-line-path") || !slices.Contains(ids, "piece-back-cut-line-path") {
+	if slices.Contains(ids, "legend") || !slices.Contains(ids, "piece-train-cut-line-path") ||
+		!slices.Contains(ids, "piece-back-cut-line-path") {
 		t.Errorf("ids %v", ids)
 	}
 }

@@ -37,7 +37,9 @@ func (g *program) byte() byte {
 func (g *program) pick(list []string) string { return list[int(g.byte())%len(list)] }
 
 var (
-	fuzzEdges = []string{"neckline", "shoulder", "armhole", "side", "hem", "centre_front", "centre_back", "cap_back", "cap_front", "underarm_back", "underarm_front", "top", "end", "bottom", "start", "inner", "cut", "bag", "outer", "front", "neck"}
+	fuzzEdges = []string{"neckline", "shoulder", "armhole", "side", "hem", "centre_front", "centre_back", "cap_back",
+		"cap_front", "underarm_back", "underarm_front", "top", "end", "bottom", "start", "inner", "cut", "bag", "outer",
+		"front", "neck"}
 	fuzzDarts = []string{"bust_dart", "waist_dart", "shoulder_dart", "waist_dart_1", "new_dart"}
 	fuzzLines = []string{"bust", "waist", "hip", "biceps", "elbow", "keep"}
 	fuzzRoles = []string{"seam", "hem", "neckline", "armhole", "cap", "edge"}
@@ -93,35 +95,58 @@ func (g *program) value(kind string) string {
 
 // fuzzVerbs are the verbs with the types they take and give.
 var fuzzVerbs = []struct{ gives, form string }{
-	{"point", "along(%path%, at = %mm%)"}, {"point", "along(%path%, part = %part%)"}, {"point", "corner(%piece%, %edge%, %edge%)"},
+	{"point", "along(%path%, at = %mm%)"}, {"point", "along(%path%, part = %part%)"},
+	{"point", "corner(%piece%, %edge%, %edge%)"},
 	{"point", "mark(%piece%, %dart%)"}, {"point", "polar(%point%, %mm%, %direction%)"}, {"point", "meet(%path%, %path%)"},
-	{"point", "nearest(%path%, %point%)"}, {"point", "%path%.start"}, {"point", "%path%.end"}, {"point", "%point% + %point%"},
-	{"path", "curve(%points%, start = %direction%, end = %direction%)"}, {"path", "arc(%point%, %mm%, %degrees%, %degrees%)"},
+	{"point", "nearest(%path%, %point%)"}, {"point", "%path%.start"}, {"point", "%path%.end"},
+	{"point", "%point% + %point%"},
+	{"path", "curve(%points%, start = %direction%, end = %direction%)"},
+	{"path", "arc(%point%, %mm%, %degrees%, %degrees%)"},
 	{"path", "edge(%piece%, %edge%)"}, {"path", "guide(%piece%, %guide%)"}, {"path", "legs(%piece%, %dart%)[0]"},
 	{"path", "parallel(%path%, %mm%)"}, {"path", "part(%path%, %mm%, %mm%)"}, {"path", "sized(%path%, %mm%)"},
 	{"path", "stretched(%path%, %point%, %point%)"}, {"path", "%path% + %path%"}, {"path", "%path%.reversed"},
 	{"path", "mirror(%path%, %point%, %point%)"},
-	{"piece", "shift(%piece%, right = %mm%, down = %mm%)"}, {"piece", "turn(%piece%, %point%, %degrees%)"}, {"piece", "mirror(%piece%, %point%, %point%)"},
-	{"piece", "lay(%piece%, %point%, %point%, %point%, %point%, over = %bool%)"}, {"piece", "unfold(%piece%, %edge%)"}, {"piece", "turned_over(%piece%)"},
-	{"piece", "redraw(%piece%, hem = %path%)"}, {"piece", "redraw(%piece%, side = %path%, hem = %path%)"}, {"piece", "drop(%piece%, %edge%, side = %mm%)"},
-	{"piece", "drop(%piece%, %edge%, shoulder = %mm%, centre_front = %mm%)"}, {"piece", "drop(%piece%, \"hem\", side = %mm%, centre_back = %mm%)"},
-	{"piece", "level_to(%piece%, %edge%, %mm%, %edge%)"}, {"piece", "lengthen(%piece%, %point%, %mm%)"}, {"piece", "slash(%piece%, %spot%, %spot%, %mm%, hinge = %mm%)"},
-	{"piece", "spread(%piece%, %edge%, %edge%, %mm%, slashes = %count%, hinge = %mm%)"}, {"piece", "flare(%piece%, %edge%, %edge%, %mm%, %mm%)"},
-	{"piece", "true_up(%piece%, %edge%)"}, {"piece", "extend(%piece%, %edge%, %mm%, \"keep\")"}, {"piece", "fold_out(%piece%, %edge%, %mm%, \"keep\")"},
-	{"piece", "move_dart(%piece%, %dart%, %edge%, part = %part%)"}, {"piece", "move_dart(%piece%, %dart%, %edge%, at = %mm%, about = %point%)"},
-	{"piece", "undart(%piece%, %dart%, fold = %mm%)"}, {"piece", "dart(%piece%, \"new_dart\", %edge%, %mm%, %mm%, %point%)"},
-	{"piece", "cut(%piece%, %path%, [%name%, %name%], \"cut\")[0]"}, {"piece", "cut(%piece%, %path%, [%name%, %name%], \"cut\", through = [%dart%], other = %path%)[1]"},
-	{"piece", "join(%piece%, %edge%, %piece%, %edge%)"}, {"piece", "split(%piece%, %edge%, %mm%, %edge%, %edge%)"}, {"piece", "copy(%piece%, %name%, \"A title\")"},
-	{"piece", "band(%name%, \"Band\", %mm%, %mm%, doubled = %bool%)"}, {"piece", "facing(%piece%, %edges%, %name%, \"Facing\", width = %mm%)"},
-	{"piece", "facing(%piece%, %edge%, %name%, \"Facing\", inner = %path%)"}, {"piece", "binding(%name%, \"Binding\", %mm%, %mm%)"},
+	{"piece", "shift(%piece%, right = %mm%, down = %mm%)"}, {"piece", "turn(%piece%, %point%, %degrees%)"},
+	{"piece", "mirror(%piece%, %point%, %point%)"},
+	{"piece", "lay(%piece%, %point%, %point%, %point%, %point%, over = %bool%)"}, {"piece", "unfold(%piece%, %edge%)"},
+	{"piece", "turned_over(%piece%)"},
+	{"piece", "redraw(%piece%, hem = %path%)"}, {"piece", "redraw(%piece%, side = %path%, hem = %path%)"},
+	{"piece", "drop(%piece%, %edge%, side = %mm%)"},
+	{"piece", "drop(%piece%, %edge%, shoulder = %mm%, centre_front = %mm%)"},
+	{"piece", "drop(%piece%, \"hem\", side = %mm%, centre_back = %mm%)"},
+	{"piece", "level_to(%piece%, %edge%, %mm%, %edge%)"}, {"piece", "lengthen(%piece%, %point%, %mm%)"},
+	{"piece", "slash(%piece%, %spot%, %spot%, %mm%, hinge = %mm%)"},
+	{"piece", "spread(%piece%, %edge%, %edge%, %mm%, slashes = %count%, hinge = %mm%)"},
+	{"piece", "flare(%piece%, %edge%, %edge%, %mm%, %mm%)"},
+	{"piece", "true_up(%piece%, %edge%)"}, {"piece", "extend(%piece%, %edge%, %mm%, \"keep\")"},
+	{"piece", "fold_out(%piece%, %edge%, %mm%, \"keep\")"},
+	{"piece", "move_dart(%piece%, %dart%, %edge%, part = %part%)"},
+	{"piece", "move_dart(%piece%, %dart%, %edge%, at = %mm%, about = %point%)"},
+	{"piece", "undart(%piece%, %dart%, fold = %mm%)"}, {"piece",
+		"dart(%piece%, \"new_dart\", %edge%, %mm%, %mm%, %point%)"},
+	{"piece", "cut(%piece%, %path%, [%name%, %name%], \"cut\")[0]"},
+	{"piece", "cut(%piece%, %path%, [%name%, %name%], \"cut\", through = [%dart%], other = %path%)[1]"},
+	{"piece", "join(%piece%, %edge%, %piece%, %edge%)"}, {"piece", "split(%piece%, %edge%, %mm%, %edge%, %edge%)"},
+	{"piece", "copy(%piece%, %name%, \"A title\")"},
+	{"piece", "band(%name%, \"Band\", %mm%, %mm%, doubled = %bool%)"},
+	{"piece", "facing(%piece%, %edges%, %name%, \"Facing\", width = %mm%)"},
+	{"piece", "facing(%piece%, %edge%, %name%, \"Facing\", inner = %path%)"},
+	{"piece", "binding(%name%, \"Binding\", %mm%, %mm%)"},
 	{"piece", "stand(%name%, \"Stand\", %mm%, %mm%, %mm%)"}, {"piece", "collar(%name%, \"Collar\", %mm%, %mm%, %mm%)"},
-	{"piece", "patch_pocket(%name%, \"Pocket\", %mm%, %mm%, point = %mm%)"}, {"piece", "pocket_bag(%name%, \"Bag\", %mm%)"}, {"piece", "lining(%piece%, %name%, \"Lining\")"},
-	{"piece", "piece(%name%, \"Piece\", hem = %path%, side = %path%)"}, {"piece", "piece(%name%, \"Piece\", hem = line(*%points%), side = line(*%points%), top = %path%)"},
-	{"piece", "allow(%piece%, hem = %mm%)"}, {"piece", "role(%piece%, side = %role%)"}, {"piece", "on_fold(%piece%, %edge%)"}, {"piece", "off_fold(%piece%, %edge%)"},
-	{"piece", "cutting(%piece%, count = %count%, pair = %bool%, interfacing = %count%)"}, {"piece", "notch(%piece%, %edge%, %mm%, double = %bool%)"},
-	{"piece", "clear_notches(%piece%, %edge%)"}, {"piece", "drill(%piece%, \"hole\", %point%)"}, {"piece", "draw(%piece%, \"keep\", %path%)"}, {"piece", "grain(%piece%, %direction%)"},
-	{"piece", "waistband(%name%, \"Waistband\", %mm%, %mm%, left = %mm%, right = %mm%)"}, {"piece", "grain(%piece%, %direction%, through = %point%)"},
-	{"number", "stride(body, %mm%)"}, {"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"}, {"number", "distance_along(%path%, %point%)"},
+	{"piece", "patch_pocket(%name%, \"Pocket\", %mm%, %mm%, point = %mm%)"},
+	{"piece", "pocket_bag(%name%, \"Bag\", %mm%)"}, {"piece", "lining(%piece%, %name%, \"Lining\")"},
+	{"piece", "piece(%name%, \"Piece\", hem = %path%, side = %path%)"},
+	{"piece", "piece(%name%, \"Piece\", hem = line(*%points%), side = line(*%points%), top = %path%)"},
+	{"piece", "allow(%piece%, hem = %mm%)"}, {"piece", "role(%piece%, side = %role%)"},
+	{"piece", "on_fold(%piece%, %edge%)"}, {"piece", "off_fold(%piece%, %edge%)"},
+	{"piece", "cutting(%piece%, count = %count%, pair = %bool%, interfacing = %count%)"},
+	{"piece", "notch(%piece%, %edge%, %mm%, double = %bool%)"},
+	{"piece", "clear_notches(%piece%, %edge%)"}, {"piece", "drill(%piece%, \"hole\", %point%)"},
+	{"piece", "draw(%piece%, \"keep\", %path%)"}, {"piece", "grain(%piece%, %direction%)"},
+	{"piece", "waistband(%name%, \"Waistband\", %mm%, %mm%, left = %mm%, right = %mm%)"},
+	{"piece", "grain(%piece%, %direction%, through = %point%)"},
+	{"number", "stride(body, %mm%)"}, {"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"},
+	{"number", "distance_along(%path%, %point%)"},
 }
 
 // fill puts values in for the types of a form.
@@ -136,7 +161,8 @@ func (g *program) fill(form string) string {
 	}
 }
 
-const probeHead = "style(slug = \"probe\", title = \"Probe\", block = \"torso\")\ndef make(body, ease, choose, block):\n    "
+const probeHead = "style(slug = \"probe\", title = \"Probe\", block = \"torso\")\ndef make(body, ease, choose, " +
+	"block):\n    "
 
 // write is the script: up to so many lines, each kept if works says that the
 // script runs as far as it, then a garment of two of its pieces.
@@ -146,7 +172,8 @@ func (g *program) write(works func(script string) bool) string {
 		v := fuzzVerbs[int(g.byte())%len(fuzzVerbs)]
 		name := fmt.Sprintf("v%d", n)
 		line := name + " = " + g.fill(v.form)
-		if !works(probeHead + strings.Join(append(g.lines[:len(g.lines):len(g.lines)], line, "return None"), "\n    ") + "\n") {
+		if !works(probeHead + strings.Join(append(g.lines[:len(g.lines):len(g.lines)], line, "return None"), "\n    ") +
+			"\n") {
 			continue
 		}
 		g.lines = append(g.lines, line)
@@ -156,9 +183,11 @@ func (g *program) write(works func(script string) bool) string {
 	pieces := g.names["piece"]
 	last, other := pieces[len(pieces)-1], g.pick(pieces)
 	if g.byte()%2 == 0 {
-		seams = fmt.Sprintf("seam(\"a/\" + %s.edges[0], \"b/\" + %s.edges[-1], ease = length(%s, %s.edges[0]) - length(%s, %s.edges[-1]))", last, other, last, last, other, other)
+		seams = fmt.Sprintf("seam(\"a/\" + %s.edges[0], \"b/\" + %s.edges[-1], ease = length(%s, %s.edges[0]) - "+
+			"length(%s, %s.edges[-1]))", last, other, last, last, other, other)
 	}
-	g.lines = append(g.lines, fmt.Sprintf("return garment([copy(%s, \"a\", \"A\"), copy(%s, \"b\", \"B\")], [%s], [\"Sew.\"])", last, other, seams))
+	g.lines = append(g.lines,
+		fmt.Sprintf("return garment([copy(%s, \"a\", \"A\"), copy(%s, \"b\", \"B\")], [%s], [\"Sew.\"])", last, other, seams))
 	return probeHead + strings.Join(g.lines, "\n    ") + "\n"
 }
 
@@ -174,7 +203,8 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 		if err == nil {
 			return p, nil
 		}
-		if e, ok := errors.AsType[*style.Error](err); !ok || e.Reason == "" || e.Line == 0 || strings.Contains(e.Reason, "\n") {
+		if e, ok := errors.AsType[*style.Error](err); !ok || e.Reason == "" || e.Line == 0 ||
+			strings.Contains(e.Reason, "\n") {
 			t.Fatalf("error %T %+v\n%s", err, err, script)
 		}
 		return p, err

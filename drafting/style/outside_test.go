@@ -122,7 +122,8 @@ func TestWaistbandsMatch(t *testing.T) {
 func TestCollarBandIsTheOpening(t *testing.T) {
 	t.Parallel()
 	p := drafted(t, "draped-cover-up", standard, nil)
-	opening := run(t, p, "panel", "front_edge") + run(t, p, "panel", "neckline_front") + run(t, p, "panel", "neckline_back")
+	opening := run(t, p, "panel", "front_edge") + run(t, p, "panel", "neckline_front") +
+		run(t, p, "panel", "neckline_back")
 	if band := run(t, p, "collar", "bottom"); !near(band, opening, 0.5) {
 		t.Errorf("band %.2f, opening %.2f", band, opening)
 	}
@@ -149,7 +150,8 @@ func TestKnitReduction(t *testing.T) {
 	s, _ := style.Builtin("knit-top")
 	b, _ := body.New(standard, s.Spec().Requires)
 	for _, stretch := range []float64{15, 40, 100} {
-		p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "close", Choices: map[string]block.Value{"stretch": number(stretch)}})
+		p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "close",
+			Choices: map[string]block.Value{"stretch": number(stretch)}})
 		if err != nil {
 			t.Fatal(err)
 		}

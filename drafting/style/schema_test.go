@@ -48,7 +48,8 @@ func TestDescribe(t *testing.T) {
 			}
 			try := func(name string, value any, ok bool) {
 				t.Helper()
-				text, _ := json.Marshal(map[string]any{"style": s.Head.Slug, "fit": d.Fits[0].Name, "choices": map[string]any{name: value}})
+				text, _ := json.Marshal(map[string]any{"style": s.Head.Slug, "fit": d.Fits[0].Name,
+					"choices": map[string]any{name: value}})
 				instance, _ := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 				if err := schema.Validate(instance); (err == nil) != ok {
 					t.Errorf("%s: schema takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, err == nil, ok, err)
@@ -83,7 +84,8 @@ func TestDescribe(t *testing.T) {
 func TestCache(t *testing.T) {
 	t.Parallel()
 	source := func(n int) []byte {
-		return []byte(fmt.Sprintf("style(slug = \"probe-%d\", title = \"P\", block = \"torso\")\ndef make(body, ease, choose, block): return None\n", n))
+		return []byte(fmt.Sprintf("style(slug = \"probe-%d\", title = \"P\", block = \"torso\")\ndef make(body, ease, "+
+			"choose, block): return None\n", n))
 	}
 	c := style.NewCache(3)
 	first, err := c.Compile(source(0))
@@ -144,7 +146,8 @@ def make(body, ease, choose, block):
 		t.Fatal(err)
 	}
 	got = fmt.Sprint(style.LintDraft(p))
-	for _, want := range []string{"allowance_unsaid 0 back side", "seam_unpaired 0 back side", "seam_unpaired 0 back neckline", "seam_unpaired 0 back shoulder", "seam_unpaired 0 back armhole"} {
+	for _, want := range []string{"allowance_unsaid 0 back side", "seam_unpaired 0 back side",
+		"seam_unpaired 0 back neckline", "seam_unpaired 0 back shoulder", "seam_unpaired 0 back armhole"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %s in %v", want, got)
 		}
@@ -203,7 +206,8 @@ func TestSidesThatDiffer(t *testing.T) {
 		for _, sides := range []struct{ left, right map[string]float64 }{
 			// What a block knows none of changes nothing.
 			{map[string]float64{"shoulder_height": -12, "leg_length": -12}, nil},
-			{map[string]float64{"shoulder_height": -8, "leg_length": 5}, map[string]float64{"shoulder_height": 6, "upper_arm": 30}},
+			{map[string]float64{"shoulder_height": -8, "leg_length": 5},
+				map[string]float64{"shoulder_height": 6, "upper_arm": 30}},
 		} {
 			for _, f := range spec.Fits {
 				p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: f.Name, Left: sides.left, Right: sides.right})
@@ -212,7 +216,8 @@ func TestSidesThatDiffer(t *testing.T) {
 					continue
 				}
 				if !slices.ContainsFunc(p.Pieces, func(q pattern.Piece) bool {
-					return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return strings.HasPrefix(e.Name, "left_") }) || strings.HasPrefix(q.Name, "left_")
+					return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return strings.HasPrefix(e.Name, "left_") }) ||
+						strings.HasPrefix(q.Name, "left_")
 				}) {
 					t.Errorf("%s: no left side", s.Head.Slug)
 				}

@@ -26,7 +26,8 @@ type Action struct {
 // transaction of the action.
 func Record(ctx context.Context, tx *db.Tx, caller service.Caller, a Action) error {
 	kind, _, _ := strings.Cut(a.Name, ".")
-	e := query.AppendAuditParams{ShopID: caller.Shop, Actor: caller.Actor(), Action: a.Name, SubjectType: kind, SubjectID: &a.Subject, At: a.At}
+	e := query.AppendAuditParams{ShopID: caller.Shop, Actor: caller.Actor(), Action: a.Name, SubjectType: kind,
+		SubjectID: &a.Subject, At: a.At}
 	if caller.RequestID != "" {
 		e.RequestID = &caller.RequestID
 	}
@@ -61,7 +62,8 @@ type Filter struct {
 // Audit lists the shop's audit trail, newest first, from the entry before the
 // ID before, 0 for the newest. next is the ID to continue before, 0 on the last
 // page.
-func (s *Service) Audit(ctx context.Context, caller service.Caller, f Filter, before int64, limit int) (entries []Entry, next int64, err error) {
+func (s *Service) Audit(ctx context.Context, caller service.Caller, f Filter, before int64, limit int) (entries []Entry,
+	next int64, err error) {
 	list := query.ListAuditParams{ShopID: caller.Shop, Limit: limit + 1}
 	if before > 0 {
 		list.Before = &before

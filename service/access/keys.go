@@ -121,7 +121,8 @@ type NewKey struct {
 func (s *Service) CreateKey(ctx context.Context, caller service.Caller, n NewKey) (Key, string, error) {
 	now := s.clock.Now()
 	if n.ExpiresAt != nil && !n.ExpiresAt.After(now) {
-		return Key{}, "", service.Invalid(service.Faults{{Code: fault.Range, Field: "/expires_at", Accepted: "a time in the future"}})
+		return Key{}, "", service.Invalid(service.Faults{{Code: fault.Range, Field: "/expires_at",
+			Accepted: "a time in the future"}})
 	}
 	key, prefix, hash := generateKey()
 	row := query.InsertAPIKeyParams{ID: s.clock.NewID(), ShopID: caller.Shop, Name: n.Name, Role: string(n.Role),
@@ -130,7 +131,8 @@ func (s *Service) CreateKey(ctx context.Context, caller service.Caller, n NewKey
 		if err := tx.InsertAPIKey(ctx, row); err != nil {
 			return err
 		}
-		return Record(ctx, tx, caller, Action{Name: "api_key.created", Subject: row.ID, Detail: map[string]any{"role": n.Role}, At: now})
+		return Record(ctx, tx, caller, Action{Name: "api_key.created", Subject: row.ID,
+			Detail: map[string]any{"role": n.Role}, At: now})
 	})
 	created := Key{ID: row.ID, Name: n.Name, Role: n.Role, Prefix: prefix, CreatedAt: now, ExpiresAt: n.ExpiresAt}
 	return created, key, err

@@ -32,7 +32,8 @@ func (s *Service) EnsureShop(ctx context.Context, slug, name string) (shop Shop,
 	key := make([]byte, 32)
 	rand.Read(key) // never fails
 	shop = Shop{ID: s.clock.NewID(), Slug: slug, Name: name, CreatedAt: s.clock.Now()}
-	err = s.store.InsertShop(ctx, query.InsertShopParams{ID: shop.ID, Slug: slug, Name: name, LinkKey: key, CreatedAt: shop.CreatedAt})
+	err = s.store.InsertShop(ctx, query.InsertShopParams{ID: shop.ID, Slug: slug, Name: name, LinkKey: key,
+		CreatedAt: shop.CreatedAt})
 	if db.Conflicts(err, "shops_slug_key") { // created meanwhile
 		shop, err = s.Shop(ctx, slug)
 		return shop, false, err

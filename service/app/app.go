@@ -69,14 +69,17 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
 	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
 	cores := work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)
-	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers, DeliverWorkers: cfg.DeliverWorkers})
+	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
+		DeliverWorkers: cfg.DeliverWorkers})
 	if err != nil {
 		return nil, err
 	}
-	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention, Access: access.New(store, clock)}
+	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention,
+		Access: access.New(store, clock)}
 	a.Styles = styles.New(store, styles.Config{Log: cfg.Log, Version: cfg.Version, Clock: clock, Cores: cores, Jobs: jobs})
-	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version, PublicURL: cfg.PublicURL,
-		Clock: clock, Cores: cores, Jobs: jobs, Styles: a.Styles})
+	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version,
+		PublicURL: cfg.PublicURL,
+		Clock:     clock, Cores: cores, Jobs: jobs, Styles: a.Styles})
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Jobs: jobs, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
 	a.registerRetention()

@@ -84,15 +84,16 @@ func prove(ctx context.Context, plan proof.Plan) (Proof, error) {
 	var mu sync.Mutex
 	var durations []time.Duration
 	start := time.Now()
-	tally, _, err := plan.Run(ctx, 0, proof.Pace{Workers: workers, Each: func(ctx context.Context, draft func(context.Context)) error {
-		began := time.Now()
-		draft(ctx)
-		took := time.Since(began)
-		mu.Lock()
-		durations = append(durations, took)
-		mu.Unlock()
-		return nil
-	}})
+	tally, _, err := plan.Run(ctx, 0, proof.Pace{Workers: workers,
+		Each: func(ctx context.Context, draft func(context.Context)) error {
+			began := time.Now()
+			draft(ctx)
+			took := time.Since(began)
+			mu.Lock()
+			durations = append(durations, took)
+			mu.Unlock()
+			return nil
+		}})
 	if err != nil {
 		return Proof{}, err
 	}

@@ -70,6 +70,7 @@ func paged[T any](rows []T, err error, p Page, id func(T) uuid.UUID) ([]T, uuid.
 	return rows, next, err
 }
 
-func audit(ctx context.Context, tx *db.Tx, c Caller, at time.Time, action string, subject uuid.UUID, detail map[string]any) error {
+func audit(ctx context.Context, tx *db.Tx, c Caller, at time.Time, action string, subject uuid.UUID,
+	detail map[string]any) error {
 	return access.Record(ctx, tx, c, access.Action{Name: action, Subject: subject, Detail: detail, At: at})
 }

@@ -152,7 +152,8 @@ type RefitOrder struct {
 type RefitOrderFilter = db.RefitOrderFilter
 
 // RefitOrders lists the orders of a refit, newest first.
-func (s *Service) RefitOrders(ctx context.Context, caller Caller, id uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder, uuid.UUID, error) {
+func (s *Service) RefitOrders(ctx context.Context, caller Caller, id uuid.UUID, f RefitOrderFilter,
+	page Page) ([]RefitOrder, uuid.UUID, error) {
 	if _, err := s.store.Refit(ctx, caller.Shop, id); err != nil {
 		return nil, uuid.Nil, orNotFound(err, "refit")
 	}

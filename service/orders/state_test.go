@@ -22,7 +22,8 @@ func refused(t *testing.T, err error) bool {
 
 func TestActions(t *testing.T) {
 	t.Parallel()
-	allowed := map[orders.Action]string{orders.Hold: "received ready", orders.Confirm: "held", orders.Revise: "ready held failed"}
+	allowed := map[orders.Action]string{orders.Hold: "received ready", orders.Confirm: "held",
+		orders.Revise: "ready held failed"}
 	for action, states := range allowed {
 		got := map[orders.Status]bool{}
 		for _, s := range statuses {

@@ -14,7 +14,8 @@ import (
 
 func TestParse(t *testing.T) {
 	t.Parallel()
-	value, nulls, faults := strictjson.Parse([]byte("\ufeff" + ` {"a": [1, -2.5e1, "x", true, null], "b": {"c~/": null}} `))
+	value, nulls, faults := strictjson.Parse([]byte("\ufeff" +
+		` {"a": [1, -2.5e1, "x", true, null], "b": {"c~/": null}} `))
 	want := map[string]any{"a": []any{1.0, -25.0, "x", true, nil}, "b": map[string]any{"c~/": nil}}
 	if !reflect.DeepEqual(value, want) || len(faults) > 0 {
 		t.Errorf("value %v, faults %v", value, faults)
@@ -30,17 +31,22 @@ func TestParseRefuses(t *testing.T) {
 	for _, tt := range []struct{ name, in, want string }{
 		{"empty", "", "input: one JSON value; the input is empty"},
 		{"blank", " \n", "input: one JSON value; the input is empty"},
-		{"trailing", `{"unit": "cm"} x`, "input: at line 1 column 16: one well-formed JSON value in UTF-8: invalid character 'x' at start of value"},
+		{"trailing", `{"unit": "cm"} x`,
+			"input: at line 1 column 16: one well-formed JSON value in UTF-8: invalid character 'x' at start of value"},
 		{"two values", "{}\n{}", "input: at line 2 column 2: one well-formed JSON value in UTF-8: a second value follows"},
-		{"trailing comma", `{"a": {"b": 92,}}`, "/a: at line 1 column 15: one well-formed JSON value in UTF-8: invalid character ',' at start of value"},
-		{"NaN", "{\n \"a\": {\n  \"b\": NaN}}", "/a/b: at line 3 column 8: one well-formed JSON value in UTF-8: invalid character 'N' at start of value"},
+		{"trailing comma", `{"a": {"b": 92,}}`,
+			"/a: at line 1 column 15: one well-formed JSON value in UTF-8: invalid character ',' at start of value"},
+		{"NaN", "{\n \"a\": {\n  \"b\": NaN}}",
+			"/a/b: at line 3 column 8: one well-formed JSON value in UTF-8: invalid character 'N' at start of value"},
 		{"not UTF-8", "{\"a\": \"\xff\"}", "/a: at line 1 column 8: one well-formed JSON value in UTF-8: invalid UTF-8"},
 		{"cut short", `{"a": 9`, "input: at line 1 column 8: one well-formed JSON value in UTF-8: unexpected EOF"},
 		{"too large", strings.Repeat(" ", 1<<20) + "{}", "input: 1048578 bytes: at most 1048576 bytes"},
 		{"too deep", deep, strings.Repeat("/a", 16) + ": at most 16 objects and arrays within one another"},
-		{"far too deep", strings.Repeat("[", 1<<19), strings.Repeat("/0", 16) + ": at most 16 objects and arrays within one another"},
+		{"far too deep", strings.Repeat("[", 1<<19), strings.Repeat("/0", 16) +
+			": at most 16 objects and arrays within one another"},
 		{"beyond float64", `{"a": 1e400}`, "/a: 1e400: a number that float64 can hold"},
-		{"repeated", `{"a": 1, "\u0061": "x", "b": [], "b": {}}`, "/a: \"x\": each key once in an object\n/b: {…}: each key once in an object"},
+		{"repeated", `{"a": 1, "\u0061": "x", "b": [], "b": {}}`,
+			"/a: \"x\": each key once in an object\n/b: {…}: each key once in an object"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
@@ -118,7 +124,8 @@ func TestDecodeReportsEveryFault(t *testing.T) {
 
 func TestMerge(t *testing.T) {
 	t.Parallel()
-	first := fault.List{{Code: fault.Type, Field: "/sizes"}, {Code: fault.Type, Field: "/unit"}, {Code: fault.Unknown, Field: "/names"}}
+	first := fault.List{{Code: fault.Type, Field: "/sizes"}, {Code: fault.Type, Field: "/unit"},
+		{Code: fault.Unknown, Field: "/names"}}
 	got := strictjson.Merge(first, fault.List{{Field: "/sizes/a"}, {Field: "/unit"}, {Field: "/names"}, {Field: "/name"}})
 	if len(got) != 5 || got[3].Field != "/names" || got[4].Field != "/name" {
 		t.Errorf("merged %v", got)
@@ -128,7 +135,8 @@ func TestMerge(t *testing.T) {
 // FuzzDecode holds Parse to encoding/json: what is accepted means the same, and
 // every fault is one line with a well-formed pointer.
 func FuzzDecode(f *testing.F) {
-	for _, s := range []string{"", "{", "null", "[1,2", `{"a/b":{"~":1}}`, `{"unit":"cm","unit":"inch"}`, `{"sizes":{"":""}}`,
+	for _, s := range []string{"", "{", "null", "[1,2", `{"a/b":{"~":1}}`, `{"unit":"cm","unit":"inch"}`,
+		`{"sizes":{"":""}}`,
 		"\xff", `{"name":"\ud800"}`, `{"sizes":{"a":1e-400}}`, strings.Repeat("[", 40)} {
 		f.Add([]byte(s))
 	}
@@ -136,7 +144,8 @@ func FuzzDecode(f *testing.F) {
 		value, _, faults := strictjson.Parse(data)
 		if len(faults) == 0 {
 			var want any
-			if err := json.Unmarshal([]byte(strings.TrimPrefix(string(data), "\ufeff")), &want); err != nil || !reflect.DeepEqual(value, want) {
+			if err := json.Unmarshal([]byte(strings.TrimPrefix(string(data), "\ufeff")), &want); err != nil ||
+				!reflect.DeepEqual(value, want) {
 				t.Errorf("value %v, encoding/json gives %v, %v", value, want, err)
 			}
 		}

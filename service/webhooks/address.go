@@ -144,12 +144,14 @@ func (c *Client) checkName(host string) error {
 	}
 	labels := strings.Split(host, ".")
 	for _, label := range labels {
-		if label == "" || len(label) > 63 || strings.Trim(label, hostCharacters) != "" || label[0] == '-' || label[len(label)-1] == '-' {
+		if label == "" || len(label) > 63 || strings.Trim(label, hostCharacters) != "" || label[0] == '-' ||
+			label[len(label)-1] == '-' {
 			return refused("%q is not a host name: write names in other scripts as xn--, and IPv6 addresses in brackets", host)
 		}
 	}
 	last := strings.ToLower(labels[len(labels)-1])
-	if strings.Trim(last, "0123456789") == "" || strings.HasPrefix(last, "0x") && strings.Trim(last[2:], "0123456789abcdef") == "" {
+	if strings.Trim(last, "0123456789") == "" || strings.HasPrefix(last, "0x") &&
+		strings.Trim(last[2:], "0123456789abcdef") == "" {
 		return refused("%q: write an IPv4 address as four decimal numbers without leading zeros", host)
 	}
 	if len(labels) == 1 && !c.opts.AllowPrivate {

@@ -48,7 +48,8 @@ func TestDeliverSendsWhatWasSigned(t *testing.T) {
 		if err := Verify([]string{secret}, req.Header, got, time.Now()); err != nil {
 			t.Errorf("the receiver finds: %v", err)
 		}
-		if req.Method != "POST" || req.Header.Get("Content-Type") != "application/json" || !bytes.Equal(got, body) || req.URL.RawQuery != "a=b" {
+		if req.Method != "POST" || req.Header.Get("Content-Type") != "application/json" || !bytes.Equal(got, body) ||
+			req.URL.RawQuery != "a=b" {
 			t.Errorf("received %s %s, %v, %q", req.Method, req.URL, req.Header, got)
 		}
 		w.WriteHeader(http.StatusNoContent)
@@ -101,7 +102,8 @@ func TestDeliverOutcomes(t *testing.T) {
 	} {
 		r := receive(t, tt.answer)
 		out := developer().Deliver(t.Context(), r.URL, http.Header{}, []byte("{}"))
-		if out.Status != tt.status || out.Delivered() != tt.delivered || out.Gone() != tt.gone || out.RetryAfter != tt.wait || out.Refused {
+		if out.Status != tt.status || out.Delivered() != tt.delivered || out.Gone() != tt.gone || out.RetryAfter != tt.wait ||
+			out.Refused {
 			t.Errorf("%s: %+v", name, out)
 		}
 	}
@@ -121,7 +123,8 @@ func TestDeliverWithoutAnswer(t *testing.T) {
 		}
 	})
 	c := NewClient(Options{AllowPrivate: true, Timeout: 100 * time.Millisecond})
-	if out := c.Deliver(t.Context(), slow.URL, http.Header{}, nil); out.Status != 0 || out.Err == nil || out.Refused || out.Duration > 10*time.Second {
+	if out := c.Deliver(t.Context(), slow.URL, http.Header{}, nil); out.Status != 0 || out.Err == nil || out.Refused ||
+		out.Duration > 10*time.Second {
 		t.Errorf("slow receiver: %+v", out)
 	}
 	// The answer begins in time and never ends: its status is known and stands.
@@ -160,7 +163,8 @@ func TestDeliverWithoutAnswer(t *testing.T) {
 
 	closed := receive(t, func(http.ResponseWriter, *http.Request) {})
 	closed.Close()
-	if out := developer().Deliver(t.Context(), closed.URL, http.Header{}, nil); out.Status != 0 || out.Err == nil || out.Refused {
+	if out := developer().Deliver(t.Context(), closed.URL, http.Header{}, nil); out.Status != 0 || out.Err == nil ||
+		out.Refused {
 		t.Errorf("nobody there: %+v", out)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
@@ -239,7 +243,8 @@ func TestControlIsTheLastLook(t *testing.T) {
 	t.Parallel()
 	c := NewClient(Options{})
 	for address, want := range map[string]bool{
-		"127.0.0.1:443": false, "[::1]:443": false, "[::ffff:10.0.0.1]:443": false, "nonsense": false, "198.100.1.1:443": true, "[2606:4700::1]:443": true,
+		"127.0.0.1:443": false, "[::1]:443": false, "[::ffff:10.0.0.1]:443": false, "nonsense": false,
+		"198.100.1.1:443": true, "[2606:4700::1]:443": true,
 	} {
 		if err := c.control(t.Context(), "tcp", address, nil); (err == nil) != want {
 			t.Errorf("control(%s) = %v", address, err)
@@ -265,7 +270,8 @@ func TestProxyFromTheEnvironmentIsNotUsed(t *testing.T) {
 	r := receive(t, func(http.ResponseWriter, *http.Request) {})
 	c := NewClient(Options{AllowPrivate: true, Resolver: names{"hooks.example": {"127.0.0.1"}}})
 	_, port, _ := net.SplitHostPort(r.Listener.Addr().String())
-	if out := c.Deliver(t.Context(), "http://hooks.example:"+port, http.Header{}, nil); !out.Delivered() || proxy.requests.Load() != 0 {
+	if out := c.Deliver(t.Context(), "http://hooks.example:"+port, http.Header{}, nil); !out.Delivered() ||
+		proxy.requests.Load() != 0 {
 		t.Errorf("outcome %+v, %d requests to the proxy", out, proxy.requests.Load())
 	}
 }
@@ -274,7 +280,8 @@ func TestCertificatesAreChecked(t *testing.T) {
 	t.Parallel()
 	r := httptest.NewTLSServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) {}))
 	t.Cleanup(r.Close)
-	c := NewClient(Options{AllowPrivate: true, Resolver: names{"example.com": {"127.0.0.1"}, "other.example": {"127.0.0.1"}}})
+	c := NewClient(Options{AllowPrivate: true, Resolver: names{"example.com": {"127.0.0.1"},
+		"other.example": {"127.0.0.1"}}})
 	_, port, _ := net.SplitHostPort(r.Listener.Addr().String())
 	if out := c.Deliver(t.Context(), "https://example.com:"+port, http.Header{}, nil); out.Status != 0 {
 		t.Errorf("a certificate of nobody's was trusted: %+v", out)

@@ -116,8 +116,9 @@ func (s *Service) attempt(ctx context.Context, d db.Delivery, now time.Time) err
 	}
 	end := s.clock.Now()
 	status, wait := next(out, d.Tries+1, rand.Float64())
-	a := query.RecordAttemptParams{MessageID: d.ID, Number: d.Attempts + 1, Outcome: outcomeOf(out), HTTPStatus: service.Optional(out.Status),
-		StartedAt: now, DurationMS: int(out.Duration.Milliseconds()), Status: status}
+	a := query.RecordAttemptParams{MessageID: d.ID, Number: d.Attempts + 1, Outcome: outcomeOf(out),
+		HTTPStatus: service.Optional(out.Status),
+		StartedAt:  now, DurationMS: int(out.Duration.Milliseconds()), Status: status}
 	if status == messagePending {
 		a.NextAttemptAt = new(end.Add(wait))
 	} else {
@@ -134,7 +135,8 @@ func (s *Service) attempt(ctx context.Context, d db.Delivery, now time.Time) err
 		s.log.Warn("webhook message given up", "message_id", d.ID, "endpoint_id", d.EndpointID, "outcome", a.Outcome)
 	}
 	if a.Outcome == outcomeGone {
-		return s.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: d.ShopID, ID: d.EndpointID, Reason: new(disabledGone), At: end})
+		return s.store.DisableEndpoint(ctx, query.DisableEndpointParams{ShopID: d.ShopID, ID: d.EndpointID,
+			Reason: new(disabledGone), At: end})
 	}
 	return nil
 }
@@ -142,7 +144,8 @@ func (s *Service) attempt(ctx context.Context, d db.Delivery, now time.Time) err
 // Orphans returns jobs for messages that were due before a time and have none:
 // their job was given up, or lost with a restored backup.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
-	ids, err := s.store.OrphanedMessages(ctx, query.OrphanedMessagesParams{Kind: Delivery{}.Kind(), Before: before, Limit: limit})
+	ids, err := s.store.OrphanedMessages(ctx, query.OrphanedMessagesParams{Kind: Delivery{}.Kind(), Before: before,
+		Limit: limit})
 	return Deliveries(ids), err
 }
 

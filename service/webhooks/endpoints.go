@@ -39,8 +39,9 @@ const (
 const maxEndpoints = 10
 
 func toEndpoint(row query.WebhookEndpoint, now time.Time) Endpoint {
-	e := Endpoint{ID: row.ID, URL: row.URL, Description: row.Description, DisabledAt: row.DisabledAt, DisabledReason: row.DisabledReason,
-		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt, PreviousSecretUntil: unlessPast(row.PreviousUntil, now)}
+	e := Endpoint{ID: row.ID, URL: row.URL, Description: row.Description, DisabledAt: row.DisabledAt,
+		DisabledReason: row.DisabledReason,
+		CreatedAt:      row.CreatedAt, UpdatedAt: row.UpdatedAt, PreviousSecretUntil: unlessPast(row.PreviousUntil, now)}
 	for _, t := range row.Events {
 		e.Events = append(e.Events, EventType(t))
 	}
@@ -100,7 +101,8 @@ func (s *Service) CreateEndpoint(ctx context.Context, caller service.Caller, n N
 		}
 		return access.Record(ctx, tx, caller, access.Action{Name: "webhook_endpoint.created", Subject: id, At: now})
 	})
-	return Endpoint{ID: id, URL: n.URL, Description: n.Description, Events: n.Events, CreatedAt: now, UpdatedAt: now}, secret, err
+	return Endpoint{ID: id, URL: n.URL, Description: n.Description, Events: n.Events, CreatedAt: now, UpdatedAt: now},
+		secret, err
 }
 
 func (s *Service) checkURL(ctx context.Context, url string) error {
@@ -135,7 +137,8 @@ type EndpointChanges struct {
 }
 
 // UpdateEndpoint changes, pauses or resumes an endpoint.
-func (s *Service) UpdateEndpoint(ctx context.Context, caller service.Caller, id uuid.UUID, changes EndpointChanges) (Endpoint, error) {
+func (s *Service) UpdateEndpoint(ctx context.Context, caller service.Caller, id uuid.UUID,
+	changes EndpointChanges) (Endpoint, error) {
 	if changes.URL != "" {
 		if err := s.checkURL(ctx, changes.URL); err != nil {
 			return Endpoint{}, err
@@ -148,8 +151,9 @@ func (s *Service) UpdateEndpoint(ctx context.Context, caller service.Caller, id 
 			return service.OrNotFound(err, "webhook endpoint")
 		}
 		changes.apply(&row, now)
-		err = tx.UpdateEndpoint(ctx, query.UpdateEndpointParams{ShopID: row.ShopID, ID: row.ID, URL: row.URL, Description: row.Description,
-			Events: row.Events, DisabledAt: row.DisabledAt, DisabledReason: row.DisabledReason, UpdatedAt: row.UpdatedAt})
+		err = tx.UpdateEndpoint(ctx, query.UpdateEndpointParams{ShopID: row.ShopID, ID: row.ID, URL: row.URL,
+			Description: row.Description,
+			Events:      row.Events, DisabledAt: row.DisabledAt, DisabledReason: row.DisabledReason, UpdatedAt: row.UpdatedAt})
 		if err != nil {
 			return err
 		}
@@ -191,11 +195,13 @@ func (s *Service) DeleteEndpoint(ctx context.Context, caller service.Caller, id 
 
 // RotateEndpointSecret gives an endpoint a new secret. The former signs beside
 // it for the overlap.
-func (s *Service) RotateEndpointSecret(ctx context.Context, caller service.Caller, id uuid.UUID, overlap time.Duration) (Endpoint, string, error) {
+func (s *Service) RotateEndpointSecret(ctx context.Context, caller service.Caller, id uuid.UUID,
+	overlap time.Duration) (Endpoint, string, error) {
 	secret, now := NewSecret(), s.clock.Now()
 	var row query.WebhookEndpoint
 	err := s.store.InTx(ctx, func(tx *db.Tx) (err error) {
-		row, err = tx.RotateEndpointSecret(ctx, query.RotateEndpointSecretParams{ShopID: caller.Shop, ID: id, Secret: []byte(secret),
+		row, err = tx.RotateEndpointSecret(ctx, query.RotateEndpointSecretParams{ShopID: caller.Shop, ID: id,
+			Secret:        []byte(secret),
 			PreviousUntil: now.Add(overlap), At: now})
 		if err != nil {
 			return service.OrNotFound(err, "webhook endpoint")
@@ -218,7 +224,8 @@ func (s *Service) TestEndpoint(ctx context.Context, caller service.Caller, id uu
 		if e.DisabledAt != nil {
 			return service.Refuse(service.CodeWrongState, "the endpoint is disabled")
 		}
-		row, err = tx.QueueMessageTo(ctx, query.QueueMessageToParams{ShopID: caller.Shop, EndpointID: id, Type: string(EndpointTest), Body: event.Body(), At: now})
+		row, err = tx.QueueMessageTo(ctx, query.QueueMessageToParams{ShopID: caller.Shop, EndpointID: id,
+			Type: string(EndpointTest), Body: event.Body(), At: now})
 		if err != nil {
 			return service.OrNotFound(err, "webhook endpoint")
 		}

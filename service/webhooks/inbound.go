@@ -38,11 +38,13 @@ func (s *Service) Inbound(ctx context.Context, caller service.Caller) (Inbound, 
 
 // RotateInboundSecret makes the shop's secret for inbound messages, or a new
 // one beside which the former is valid for the overlap.
-func (s *Service) RotateInboundSecret(ctx context.Context, caller service.Caller, overlap time.Duration) (Inbound, string, error) {
+func (s *Service) RotateInboundSecret(ctx context.Context, caller service.Caller, overlap time.Duration) (Inbound,
+	string, error) {
 	secret, now := NewSecret(), s.clock.Now()
 	in := s.inbound(caller.Shop)
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
-		secrets, err := tx.RotateInboundSecret(ctx, query.RotateInboundSecretParams{ID: caller.Shop, Secret: []byte(secret), PreviousUntil: now.Add(overlap)})
+		secrets, err := tx.RotateInboundSecret(ctx, query.RotateInboundSecretParams{ID: caller.Shop, Secret: []byte(secret),
+			PreviousUntil: now.Add(overlap)})
 		if err != nil {
 			return err
 		}
@@ -58,7 +60,8 @@ func (s *Service) RemoveInboundSecret(ctx context.Context, caller service.Caller
 		if _, err := tx.RemoveInboundSecrets(ctx, caller.Shop); err != nil {
 			return err
 		}
-		return access.Record(ctx, tx, caller, access.Action{Name: "inbound.secret_removed", Subject: caller.Shop, At: s.clock.Now()})
+		return access.Record(ctx, tx, caller, access.Action{Name: "inbound.secret_removed", Subject: caller.Shop,
+			At: s.clock.Now()})
 	})
 }
 
@@ -66,7 +69,8 @@ func (s *Service) RemoveInboundSecret(ctx context.Context, caller service.Caller
 // time ago, and returns the Caller that it speaks for. It fails with
 // CodeSignatureInvalid and does not say why: not even whether there is such a
 // shop.
-func (s *Service) VerifyInbound(ctx context.Context, shop uuid.UUID, header http.Header, body []byte) (service.Caller, error) {
+func (s *Service) VerifyInbound(ctx context.Context, shop uuid.UUID, header http.Header, body []byte) (service.Caller,
+	error) {
 	secrets, err := s.store.InboundSecrets(ctx, shop)
 	if err != nil && !errors.Is(err, db.ErrNotFound) {
 		return service.Caller{}, err

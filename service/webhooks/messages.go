@@ -83,7 +83,8 @@ type Message struct {
 }
 
 func toMessage(row query.WebhookMessage) (Message, error) {
-	m := Message{ID: row.ID, EndpointID: row.EndpointID, Type: EventType(row.Type), OrderID: row.OrderID, Status: row.Status,
+	m := Message{ID: row.ID, EndpointID: row.EndpointID, Type: EventType(row.Type), OrderID: row.OrderID,
+		Status:   row.Status,
 		Attempts: row.Attempts, NextAttemptAt: row.NextAttemptAt, CreatedAt: row.CreatedAt, SettledAt: row.SettledAt}
 	if err := json.Unmarshal([]byte(row.Body), &m.Body); err != nil {
 		return Message{}, fmt.Errorf("body of message %s: %w", row.ID, err)
@@ -110,9 +111,12 @@ type Filter struct {
 
 // Messages lists the shop's messages, newest first, and returns the ID to
 // continue after.
-func (s *Service) Messages(ctx context.Context, caller service.Caller, f Filter, page service.Page) ([]Message, uuid.UUID, error) {
-	rows, err := s.store.ListMessages(ctx, query.ListMessagesParams{ShopID: caller.Shop, Below: page.Below(), Limit: int(page.Rows()),
-		Type: service.Optional(string(f.Type)), Status: service.Optional(f.Status), EndpointID: service.Optional(f.EndpointID), OrderID: service.Optional(f.OrderID)})
+func (s *Service) Messages(ctx context.Context, caller service.Caller, f Filter, page service.Page) ([]Message,
+	uuid.UUID, error) {
+	rows, err := s.store.ListMessages(ctx, query.ListMessagesParams{ShopID: caller.Shop, Below: page.Below(),
+		Limit: int(page.Rows()),
+		Type:  service.Optional(string(f.Type)), Status: service.Optional(f.Status),
+		EndpointID: service.Optional(f.EndpointID), OrderID: service.Optional(f.OrderID)})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
@@ -144,10 +148,12 @@ func (s *Service) Attempts(ctx context.Context, caller service.Caller, message u
 	if _, err := s.Message(ctx, caller, message); err != nil {
 		return nil, err
 	}
-	rows, err := s.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: caller.Shop, MessageID: message, Limit: maxAttempts})
+	rows, err := s.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: caller.Shop, MessageID: message,
+		Limit: maxAttempts})
 	attempts := make([]Attempt, len(rows))
 	for i, a := range rows {
-		attempts[i] = Attempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: a.HTTPStatus, StartedAt: a.StartedAt, DurationMS: a.DurationMS}
+		attempts[i] = Attempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: a.HTTPStatus, StartedAt: a.StartedAt,
+			DurationMS: a.DurationMS}
 	}
 	slices.Reverse(attempts)
 	return attempts, err

@@ -71,7 +71,8 @@ func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(c
 	defer func() {
 		if v := recover(); v != nil {
 			p := &PanicError{Type: fmt.Sprintf("%T", v)}
-			c.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("type", p.Type), slog.String("stack", string(debug.Stack())))
+			c.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("type", p.Type),
+				slog.String("stack", string(debug.Stack())))
 			err = p
 		}
 	}()

@@ -215,7 +215,10 @@ func TestCancellationLosesNoCore(t *testing.T) {
 		wg.Go(func() {
 			ctx, cancel := context.WithTimeout(t.Context(), time.Duration(i%7)*10*time.Microsecond)
 			defer cancel()
-			_ = cores.Do(ctx, work.Class(i%3), shops[i%3], func(context.Context) error { time.Sleep(10 * time.Microsecond); return nil })
+			_ = cores.Do(ctx, work.Class(i%3), shops[i%3], func(context.Context) error {
+				time.Sleep(10 * time.Microsecond)
+				return nil
+			})
 		})
 	}
 	wg.Wait()

@@ -116,7 +116,8 @@ func (j *Jobs) Enqueue(ctx context.Context, tx *db.Tx, jobs ...Args) error {
 	}
 	params := make([]river.InsertManyParams, len(jobs))
 	for i, args := range jobs {
-		params[i] = river.InsertManyParams{Args: args, InsertOpts: &river.InsertOpts{Queue: string(args.Queue()), MaxAttempts: maxAttempts}}
+		params[i] = river.InsertManyParams{Args: args, InsertOpts: &river.InsertOpts{Queue: string(args.Queue()),
+			MaxAttempts: maxAttempts}}
 	}
 	if _, err := j.client.InsertManyFastTx(ctx, tx.Raw(), params); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
