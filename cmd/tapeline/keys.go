@@ -14,7 +14,6 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
 	"tapeline/service"
 	"tapeline/service/access"
 )
@@ -99,17 +98,17 @@ func (k *keyCommand) check() error {
 }
 
 func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger) error {
-	d, err := openDatabase(ctx, k.settings, log)
+	d, err := k.openDatabase(ctx, log)
 	if err != nil {
 		return err
 	}
-	defer d.close(ctx)
-	if d.private != nil { // nobody else would
-		if _, err := db.Migrate(ctx, d.Pool()); err != nil {
+	defer d.Close(ctx)
+	if d.Private() { // nobody else would
+		if _, err := d.Migrate(ctx); err != nil {
 			return err
 		}
 	}
-	s := access.New(d.Store, service.Clock{})
+	s := d.Access()
 	switch k.do {
 	case "add":
 		return k.add(ctx, s, stdout)

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-
-	"tapeline/db"
 )
 
 const migrateAbout = `
@@ -25,13 +23,13 @@ func runMigrate(ctx context.Context, args []string, _ io.Reader, stdout, stderr 
 		fmt.Fprintf(stderr, "tapeline migrate: %s\n", hush(err.Error()))
 		return exitFaults
 	}
-	d, err := openDatabase(ctx, s, newLogger(stderr, s.LogLevel))
+	d, err := s.openDatabase(ctx, newLogger(stderr, s.LogLevel))
 	if err != nil {
 		return fail(err)
 	}
-	defer d.close(ctx)
+	defer d.Close(ctx)
 	if *check {
-		pending, err := db.Pending(ctx, d.Pool())
+		pending, err := d.Pending(ctx)
 		if err != nil {
 			return fail(err)
 		}
@@ -44,12 +42,9 @@ func runMigrate(ctx context.Context, args []string, _ io.Reader, stdout, stderr 
 		fmt.Fprintln(stdout, "the schema is up to date")
 		return exitDone
 	}
-	done, err := db.Migrate(ctx, d.Pool())
-	for _, version := range done.River {
-		fmt.Fprintln(stdout, "applied: river", version)
-	}
-	for _, file := range done.Ours {
-		fmt.Fprintln(stdout, "applied:", file)
+	applied, err := d.Migrate(ctx)
+	for _, migration := range applied {
+		fmt.Fprintln(stdout, "applied:", migration)
 	}
 	if err != nil {
 		return fail(err)

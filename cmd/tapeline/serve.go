@@ -18,7 +18,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"tapeline/api"
-	"tapeline/db"
 	"tapeline/service/app"
 )
 
@@ -67,7 +66,7 @@ type running struct {
 	addr     net.Addr
 	service  *app.App
 	api      *api.Server
-	database *database
+	database *app.Database
 	servers  []*http.Server
 	failed   chan error // a listener that ended by itself
 }
@@ -93,7 +92,7 @@ func tuneCollector() {
 func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
 	tuneCollector()
 	r := &running{settings: s, failed: make(chan error, 2)}
-	if r.database, err = openDatabase(ctx, s, log); err != nil {
+	if r.database, err = s.openDatabase(ctx, log); err != nil {
 		return nil, err
 	}
 	defer func() {
@@ -101,18 +100,18 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 			err = errors.Join(err, r.stop(ctx))
 		}
 	}()
-	if s.Database != "" && !s.sealer.Sealing() {
-		log.Warn("TAPELINE_SECRET_KEY is not set: secrets are stored in plain")
+	if s.Database != "" && !s.secrets.Sealing() {
+		log.Warn("TAPELINE_SECRET_KEY is not set: secrets are stored unencrypted")
 	}
-	if s.Migrate || r.database.private != nil {
-		if _, err := db.Migrate(ctx, r.database.Pool()); err != nil {
+	if s.Migrate || r.database.Private() {
+		if _, err := r.database.Migrate(ctx); err != nil {
 			return nil, err
 		}
 	}
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	metrics := promhttp.HandlerFor(registry, promhttp.HandlerOpts{ErrorHandling: promhttp.ContinueOnError})
-	r.service, err = app.Open(r.database.Store, app.Config{
+	r.service, err = r.database.Open(app.Config{
 		Log: log, Registry: registry, Version: version(), PublicURL: s.PublicURL, PrivateWebhooks: s.PrivateWebhooks,
 		DraftWorkers: s.DraftWorkers, DeliverWorkers: s.DeliverWorkers,
 	})
@@ -186,7 +185,7 @@ func (r *running) stop(ctx context.Context) error {
 	if r.service != nil {
 		errs = append(errs, r.service.Stop(grace))
 	}
-	return errors.Join(append(errs, r.database.close(ctx))...)
+	return errors.Join(append(errs, r.database.Close(ctx))...)
 }
 
 // version is what the program was built from: the tag or the commit.

@@ -98,8 +98,8 @@ func TestMigrate(t *testing.T) {
 	t.Parallel()
 	url := dbtest.EmptyURL(t)
 	tapeline(t, "", "migrate", "-check", "-database", url).want(t, exitFaults, "pending: river",
-		"pending: 00001_shops.sql")
-	tapeline(t, "", "migrate", "-database", url).want(t, exitDone, "applied: 00001_shops.sql", "the schema is up to date")
+		"pending: 00001_access.sql")
+	tapeline(t, "", "migrate", "-database", url).want(t, exitDone, "applied: 00001_access.sql", "the schema is up to date")
 	tapeline(t, "", "migrate", "-check", "-database", url).want(t, exitDone, "the schema is up to date")
 	r := tapeline(t, "", "migrate", "-database", url)
 	r.want(t, exitDone)

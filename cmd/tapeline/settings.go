@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -14,7 +15,7 @@ import (
 
 	"github.com/go-playground/validator/v10"
 
-	"tapeline/db"
+	"tapeline/service/app"
 )
 
 // settings are those of serve, demo, migrate and keys. A flag that is not given
@@ -35,7 +36,7 @@ type settings struct {
 	Drain           time.Duration `validate:"min=0" flag:"drain"`
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
 	LogLevel        slog.Level    `flag:"log-level"`
-	sealer          db.Sealer
+	secrets         app.Secrets
 }
 
 // variable returns the environment variable that stands in for a flag.
@@ -142,7 +143,7 @@ func (s *settings) check(fs *flag.FlagSet) error {
 		}
 	}
 	var err error
-	if s.sealer, err = db.NewSealer(os.Getenv("TAPELINE_SECRET_KEY")); err != nil {
+	if s.secrets, err = app.ParseSecrets(os.Getenv("TAPELINE_SECRET_KEY")); err != nil {
 		wrong = append(wrong, fmt.Errorf("TAPELINE_SECRET_KEY: %w", err))
 	}
 	if s.PublicURL == "" {
@@ -166,6 +167,12 @@ func expectation(f validator.FieldError) string {
 	default:
 		return "required"
 	}
+}
+
+// openDatabase opens the database of the settings.
+func (s *settings) openDatabase(ctx context.Context, log *slog.Logger) (*app.Database, error) {
+	return app.OpenDatabase(ctx, app.DatabaseConfig{
+		URL: s.Database, Folder: s.Data, MaxConns: s.Conns, Secrets: s.secrets, Log: log})
 }
 
 // parseSettings parses and validates flags and settings. If ok is false, the
