@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -69,7 +70,7 @@ func TestConnectionLimits(t *testing.T) {
 		if err == nil && res.StatusCode != http.StatusBadRequest {
 			t.Errorf("status %d", res.StatusCode)
 		}
-		if e, ok := err.(net.Error); ok && e.Timeout() {
+		if e, ok := errors.AsType[net.Error](err); ok && e.Timeout() {
 			t.Error("it may stay away for ever")
 		}
 	})

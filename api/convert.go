@@ -3,6 +3,7 @@ package api
 import (
 	"encoding/base64"
 	"encoding/binary"
+	"errors"
 	"reflect"
 	"strings"
 
@@ -90,7 +91,7 @@ var together = func() *validator.Validate {
 }()
 
 func checkTogether(body any) error {
-	found, ok := together.Struct(body).(validator.ValidationErrors)
+	found, ok := errors.AsType[validator.ValidationErrors](together.Struct(body))
 	if !ok {
 		return nil
 	}

@@ -20,7 +20,7 @@ import (
 
 // contractErrors converts the errors of kin-openapi.
 func contractErrors(err error) []FieldError {
-	switch e := err.(type) {
+	switch e := err.(type) { //nolint:errorlint // each node of the tree of errors has its own type
 	case openapi3.MultiError:
 		var errs []FieldError
 		for _, inner := range e {
@@ -67,7 +67,7 @@ func parameterErrors(e *openapi3filter.RequestError) []FieldError {
 
 // schemaErrors returns the innermost errors; allOf wraps those of its parts.
 func schemaErrors(err error) []FieldError {
-	switch e := err.(type) {
+	switch e := err.(type) { //nolint:errorlint // each node of the tree of errors has its own type
 	case openapi3.MultiError:
 		var errs []FieldError
 		for _, inner := range e {

@@ -2,6 +2,7 @@ package api
 
 import (
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -100,7 +101,7 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) (err error) {
 		defer func() {
 			if v := recover(); v != nil {
-				if v == http.ErrAbortHandler {
+				if cause, ok := v.(error); ok && errors.Is(cause, http.ErrAbortHandler) {
 					panic(v)
 				}
 				s.log.LogAttrs(c.Request().Context(), slog.LevelError, "panic",

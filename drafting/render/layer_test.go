@@ -150,7 +150,7 @@ func TestPDFOnRolls(t *testing.T) {
 		info := string(read(t, "pdfinfo", file))
 		var w, h float64
 		for line := range strings.Lines(info) {
-			fmt.Sscanf(line, "Page size: %g x %g pts", &w, &h)
+			_, _ = fmt.Sscanf(line, "Page size: %g x %g pts", &w, &h)
 		}
 		w, h = w*25.4/72, h*25.4/72
 		if !strings.Contains(info, "Pages:           1\n") || w < width-0.01 || w > width+0.01 || h < 300 || h > 3000 {

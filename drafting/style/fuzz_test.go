@@ -223,7 +223,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 		t.Fatalf("%v\n%s", broken, script)
 	}
 	// Finishing may refuse an allowance too wide for the shape, no more.
-	finish.Finish(p, finish.Rules{})
+	_, _ = finish.Finish(p, finish.Rules{})
 	return true
 }
 

@@ -97,7 +97,7 @@ func TestCache(t *testing.T) {
 	}
 	for n := range 10 {
 		if n%2 == 0 {
-			c.Compile(source(0)) // stays in use, so it stays
+			_, _ = c.Compile(source(0)) // stays in use, so it stays
 		}
 		if _, err := c.Compile(source(n)); err != nil {
 			t.Fatal(err)

@@ -94,7 +94,7 @@ func proveStyle(s *style.Style, people []body.Measures, nth int) *tally {
 			}
 		}
 	}
-	g.Wait()
+	_ = g.Wait()
 	return y
 }
 
