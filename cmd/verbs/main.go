@@ -92,8 +92,10 @@ type pens struct{ edge, fold, fine, guide drawing.Pen }
 
 func newPens(grey, width float64) pens {
 	return pens{
-		edge: drawing.Pen{Width: width, Grey: grey}, fold: drawing.Pen{Width: width, Grey: grey, Dash: []float64{9, 3, 2, 3}},
-		fine: drawing.Pen{Width: width / 2, Grey: grey}, guide: drawing.Pen{Width: width / 2, Grey: grey, Dash: []float64{3, 3}},
+		edge:  drawing.Pen{Width: width, Grey: grey},
+		fold:  drawing.Pen{Width: width, Grey: grey, Dash: []float64{9, 3, 2, 3}},
+		fine:  drawing.Pen{Width: width / 2, Grey: grey},
+		guide: drawing.Pen{Width: width / 2, Grey: grey, Dash: []float64{3, 3}},
 	}
 }
 

@@ -84,28 +84,36 @@ func trimTo(path geom.Path, at geom.Point, start bool) geom.Path {
 	return path
 }
 
-// Facing returns the strip of a piece along consecutive edges, width mm wide,
-// with its inner edge named inner. If along is a path from the edge before them
-// to the edge after, that is its inner edge. Darts that open in those edges or
-// reach into the strip must be moved or removed first.
-func Facing(p pattern.Piece, runs []string, width float64, along geom.Path, name, title, inner string) (pattern.Piece,
-	error) {
+// A FacingShape says which strip of a piece a facing is.
+type FacingShape struct {
+	Runs  []string  // consecutive edges
+	Width float64   // mm, unless Inner is given
+	Inner geom.Path // from the edge before Runs to the edge after
+}
+
+// inner is the name of a facing's inner edge.
+const inner = "inner"
+
+// Facing returns a strip of a piece along edges, with its inner edge named
+// inner. Darts that open in those edges or reach into the strip must be moved or
+// removed first.
+func Facing(p pattern.Piece, shape FacingShape, name, title string) (pattern.Piece, error) {
 	var strip pattern.Piece
-	if along == nil {
+	if shape.Inner == nil {
 		var err error
-		if strip, _, err = cutStrip(p, runs, width, inner); err != nil {
+		if strip, _, err = cutStrip(p, shape.Runs, shape.Width, inner); err != nil {
 			return pattern.Piece{}, err
 		}
 	} else {
-		parts, err := CutApart(p, along, nil, inner, [2]string{name, name})
+		parts, err := CutApart(p, shape.Inner, nil, inner, [2]string{name, name})
 		if err != nil {
 			return pattern.Piece{}, err
 		}
 		strip = parts[0]
-		if len(runs) > 0 && strip.EdgeIndex(runs[0]) < 0 {
+		if len(shape.Runs) > 0 && strip.EdgeIndex(shape.Runs[0]) < 0 {
 			strip = parts[1]
 		}
-		for _, run := range runs {
+		for _, run := range shape.Runs {
 			if strip.EdgeIndex(run) < 0 {
 				return pattern.Piece{}, newError(p, run, "the facing's inner edge cuts it off")
 			}

@@ -139,7 +139,7 @@ func TestFacing(t *testing.T) {
 	t.Parallel()
 	for _, figure := range figures {
 		front := blockPieces(t, figure, nil)["front"]
-		p, err := cutting.Facing(front, []string{"neckline"}, 55, nil, "facing", "Facing", "inner")
+		p, err := cutting.Facing(front, cutting.FacingShape{Runs: []string{"neckline"}, Width: 55}, "facing", "Facing")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -152,8 +152,8 @@ func TestFacing(t *testing.T) {
 		}
 		sound(t, p)
 	}
-	_, err := cutting.Facing(square(), []string{"top", "hem"}, 30, nil, "f", "F", "inner")
+	_, err := cutting.Facing(square(), cutting.FacingShape{Runs: []string{"top", "hem"}, Width: 30}, "f", "F")
 	wantError(t, err, "square", "hem")
-	_, err = cutting.Facing(square(), []string{"top"}, 400, nil, "f", "F", "inner")
+	_, err = cutting.Facing(square(), cutting.FacingShape{Runs: []string{"top"}, Width: 400}, "f", "F")
 	wantError(t, err, "square", "top")
 }

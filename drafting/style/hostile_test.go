@@ -156,7 +156,7 @@ func TestHostileScripts(t *testing.T) {
 		{"a waistband of nothing", inMake("x = waistband(\"w\", \"W\", 35, 30)"), 3, "waistband: 0 parts"},
 		{"a waistband's part with another's name", inMake("x = waistband(\"w\", \"W\", 35, 30, top = 400)"), 3,
 			"an edge of the band"},
-		{"a waistband of no depth", inMake("x = waistband(\"w\", \"W\", 0, 30, left = 400)"), 3, "deep"},
+		{"a waistband of no depth", inMake("x = waistband(\"w\", \"W\", 0, 30, left = 400)"), 3, "depth 0.0 mm"},
 		{"a step of no body", inMake("x = stride(choose, 500)"), 3, "stride: hip_girth is unknown"},
 		{"a step of a text", inMake("x = stride(\"body\", 500)"), 3, "stride"},
 		{"a line drawn twice",

@@ -120,7 +120,7 @@ func TestGarmentsOnBodies(t *testing.T) {
 var forMen = []string{"button-shirt", "knit-top", "wrap-robe", "straight-trousers"}
 
 func surveyStyle(t *testing.T, s *style.Style, people []body.Measures) {
-	y := proveStyle(s, people, everyNth(60))
+	y := proveStyle(s, people, everyNth(200))
 	t.Logf("%d drafted, %d refused, %d failed", y.drafted, y.refused, y.failed)
 	var reasons []string
 	for why, n := range y.reasons {

@@ -100,9 +100,9 @@ func facing(c *call) (starlark.Value, error) {
 	var p *piece
 	var edges names
 	var width optional
-	var inner starlark.Value = starlark.None
+	var inner starlark.Value
 	var name, title string
-	err := c.unpack("piece", &p, "edges", &edges, "name", &name, "title", &title, "width?", &width, "inner?", &inner)
+	err := c.unpack("piece", &p, "edges", &edges, "name", &name, "title", &title, "width?", &width, "inner??", &inner)
 	if err != nil {
 		return nil, err
 	}
@@ -113,7 +113,7 @@ func facing(c *call) (starlark.Value, error) {
 	if drawn == width.given || drawn && len(along.Path) == 0 {
 		return nil, c.errorf("want either width=mm or inner=path")
 	}
-	q, err := cutting.Facing(p.Piece, edges, width.value, along.Path, name, title, "inner")
+	q, err := cutting.Facing(p.Piece, cutting.FacingShape{Runs: edges, Width: width.value, Inner: along.Path}, name, title)
 	if err != nil {
 		return nil, err
 	}
@@ -135,27 +135,24 @@ func binding(c *call) (starlark.Value, error) {
 
 func stand(c *call) (starlark.Value, error) {
 	var name, title string
-	var neck, button, height float64
-	rise := 12.0
-	err := c.unpack("name", &name, "title", &title, "neck", &neck, "button", &button, "height", &height, "rise?", &rise)
+	shape := cutting.StandShape{Rise: 12}
+	err := c.unpack("name", &name, "title", &title, "neck", &shape.Neck, "button", &shape.Button,
+		"height", &shape.Height, "rise?", &shape.Rise)
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(cutting.Stand(name, title,
-		cutting.StandShape{Neck: neck, Button: button, Height: height, Rise: rise}))
+	return asPiece(cutting.Stand(name, title, shape))
 }
 
 func collar(c *call) (starlark.Value, error) {
 	var name, title string
-	var neck, height, tip float64
-	spread, fall := 18.0, 8.0
-	err := c.unpack("name", &name, "title", &title, "neck", &neck, "height", &height, "point", &tip,
-		"spread?", &spread, "drop?", &fall)
+	shape := cutting.CollarShape{Spread: 18, Drop: 8}
+	err := c.unpack("name", &name, "title", &title, "neck", &shape.Neck, "height", &shape.Height,
+		"point", &shape.Point, "spread?", &shape.Spread, "drop?", &shape.Drop)
 	if err != nil {
 		return nil, err
 	}
-	return asPiece(cutting.Collar(name, title,
-		cutting.CollarShape{Neck: neck, Height: height, Point: tip, Spread: spread, Drop: fall}))
+	return asPiece(cutting.Collar(name, title, shape))
 }
 
 func patchPocket(c *call) (starlark.Value, error) {
