@@ -16,7 +16,8 @@ import (
 )
 
 // GetPatternFile returns the pattern as a file.
-func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObject) (GetPatternFileResponseObject, error) {
+func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObject) (GetPatternFileResponseObject,
+	error) {
 	p := r.Params
 	f, err := s.service.Patterns.File(ctx, callerOf(ctx), patterns.FileRequest{
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch),
@@ -56,7 +57,8 @@ func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (Get
 	p := r.Params
 	f, err := s.service.Patterns.LayPlan(ctx, callerOf(ctx), patterns.LayPlanRequest{
 		Order: r.OrderID, Revision: p.Revision, Format: string(r.Format), Has: has(p.IfNoneMatch), Unit: string(p.Unit),
-		Cloths: map[string][]string{"cloth_width": p.ClothWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage, "nap": p.Nap, "spread": p.Spread},
+		Cloths: map[string][]string{"cloth_width": p.ClothWidth, "selvedge": p.Selvedge, "shrinkage": p.Shrinkage,
+			"nap": p.Nap, "spread": p.Spread},
 	})
 	return answer{f}, err
 }
@@ -115,7 +117,8 @@ func (s *Server) GetPageCounts(ctx context.Context, r GetPageCountsRequestObject
 }
 
 // ListDraftRevisions lists an order's drafts.
-func (s *Server) ListDraftRevisions(ctx context.Context, r ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error) {
+func (s *Server) ListDraftRevisions(ctx context.Context,
+	r ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error) {
 	revisions, err := s.service.DraftRevisions(ctx, callerOf(ctx), r.OrderID)
 	return ListDraftRevisions200JSONResponse{Items: each(revisions, draftRevision)}, err
 }
@@ -146,7 +149,8 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	p := r.Params
 	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
 		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements, Altered: b.Alterations,
-		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style, StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
+		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style,
+			StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}, string(p.Format), optionsOf(p))
 	return preview{f}, err
 }
@@ -167,7 +171,8 @@ func (p preview) write(w http.ResponseWriter) error {
 }
 
 // GetOrderOverlay draws what moved between two drafts.
-func (s *Server) GetOrderOverlay(ctx context.Context, r GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error) {
+func (s *Server) GetOrderOverlay(ctx context.Context, r GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject,
+	error) {
 	p := r.Params
 	f, err := s.service.Patterns.Overlay(ctx, callerOf(ctx), r.OrderID, p.From, p.To, string(p.Format))
 	return preview{f}, err
@@ -183,7 +188,8 @@ const (
 func (s *Server) CreateLink(ctx context.Context, r CreateLinkRequestObject) (CreateLinkResponseObject, error) {
 	b := r.Body
 	n := patterns.NewLink{Order: r.OrderID, Revision: b.Revision, Format: cmp.Or(string(b.Format), "pdf"),
-		Lasts: time.Duration(cmp.Or(b.ExpiresIn, defaultLinkSeconds)) * time.Second, MaxUses: cmp.Or(b.MaxUses, defaultLinkUses),
+		Lasts: time.Duration(cmp.Or(b.ExpiresIn, defaultLinkSeconds)) * time.Second, MaxUses: cmp.Or(b.MaxUses,
+			defaultLinkUses),
 		Options: optionsOf(*b)}
 	l, url, err := s.service.Patterns.CreateLink(ctx, callerOf(ctx), n)
 	return CreateLink201JSONResponse{Link: link(l), URL: url}, err

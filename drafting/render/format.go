@@ -23,7 +23,8 @@ type Format struct {
 // formats is the one list: the command line, the service and the contract's
 // tests go by it.
 var formats = []Format{
-	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"}, (*Options).fillPDF, writePDF},
+	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"},
+		(*Options).fillPDF, writePDF},
 	{"json", "application/json", []string{"flatten"}, (*Options).fillJSON, writeJSON},
 	{"svg", "image/svg+xml", []string{"for", "text"}, (*Options).fillSVG, writeSVG},
 	{"dxf", "image/vnd.dxf", []string{"unit", "folds", "flatten"}, (*Options).fillDXF, writeDXF},

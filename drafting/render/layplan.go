@@ -46,7 +46,8 @@ func ParseLayPlanFormat(name string) (LayPlanFormat, error) {
 		}
 		names = append(names, f.Name)
 	}
-	return LayPlanFormat{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name), Accepted: joined(names)}
+	return LayPlanFormat{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name),
+		Accepted: joined(names)}
 }
 
 // Write writes a lay plan with its lengths in the unit. If it returns an error
@@ -113,7 +114,8 @@ func newLayPicture(p cloth.Plan, unit body.Unit, em float64) drawing.Picture {
 	list := pieceList(p, em)
 	arrangeList(list, head, pic.Bounds.Max.X, y+0.8*em, em)
 	pic.Description = "Lay plan, not to scale. " + strings.Join(says, "; ") + "."
-	pic.Figures = slices.Concat([]drawing.Figure{textFigure("heading", head)}, sections, []drawing.Figure{textFigure("list", list)})
+	pic.Figures = slices.Concat([]drawing.Figure{textFigure("heading", head)}, sections,
+		[]drawing.Figure{textFigure("list", list)})
 	for _, t := range drawing.Texts(pic.Figures) {
 		pic.Bounds = pic.Bounds.Union(boxOfText(t))
 	}
@@ -138,7 +140,8 @@ func ClothText(l cloth.Lay, unit body.Unit) string {
 	text := []string{fmt.Sprintf("%s: %s of cloth %s wide", l.Name, lengthText(l.Length, unit), unit.Format(c.Width)),
 		fmt.Sprintf("%.1f %% used", 100*l.Used), nap, spread}
 	if c.ShrinkageWarp > 0 || c.ShrinkageWeft > 0 {
-		text = append(text, fmt.Sprintf("shrinks by %g %% in length and %g %% in width, wash before cutting", c.ShrinkageWarp, c.ShrinkageWeft))
+		text = append(text, fmt.Sprintf("shrinks by %g %% in length and %g %% in width, wash before cutting",
+			c.ShrinkageWarp, c.ShrinkageWeft))
 	}
 	return strings.Join(text, ", ")
 }
@@ -164,7 +167,8 @@ func laySection(l cloth.Lay, s cloth.Section, y, em float64, unit body.Unit) dra
 	}
 	m := geom.Shift(geom.Pt(0, y+above))
 	low, high := y, y+above+s.Width+edge
-	f := drawing.Figure{Name: []string{"section"}, Title: says, Bounds: geom.BoxOf(geom.Pt(0, low), geom.Pt(s.Length, high))}
+	f := drawing.Figure{Name: []string{"section"}, Title: says, Bounds: geom.BoxOf(geom.Pt(0, low), geom.Pt(s.Length,
+		high))}
 	level := func(y float64) geom.Path { return geom.Polyline(geom.Pt(0, y), geom.Pt(s.Length, y)) }
 	add := func(name string, pen *drawing.Pen, paths ...geom.Path) {
 		f.Parts = append(f.Parts, drawing.Part{Name: name, Pen: pen, Shapes: drawing.Lines(paths...)})

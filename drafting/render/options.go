@@ -1,6 +1,7 @@
 package render
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -101,7 +102,7 @@ func (o Options) Sheet() (sheets.Options, error) {
 				Accepted: "given with paper roll alone", Related: []string{"/paper"}})
 		}
 	}
-	if f, ok := err.(fault.Fault); ok {
+	if f, ok := errors.AsType[fault.Fault](err); ok {
 		if o.Paper == roll {
 			f.Field = "/width"
 		}
@@ -116,7 +117,7 @@ func (o Options) Sheet() (sheets.Options, error) {
 	if o.Orientation != "auto" {
 		sheet.Orientation = sheets.Orientation(o.Orientation)
 	}
-	if wrong, ok := sheet.Check().(fault.List); ok {
+	if wrong, ok := errors.AsType[fault.List](sheet.Check()); ok {
 		faults = append(faults, wrong...)
 	}
 	return sheet, faults.Err()
@@ -168,8 +169,8 @@ func (o *Options) fillPNG() fault.List {
 	return listOf(PNGOptions{Width: int(o.Width)}.check())
 }
 
-// listOf is the fault.List that an error of this package's checks is.
+// listOf returns the fault.List of an error, nil if it has none.
 func listOf(err error) fault.List {
-	list, _ := err.(fault.List)
+	list, _ := errors.AsType[fault.List](err)
 	return list
 }

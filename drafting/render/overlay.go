@@ -179,7 +179,8 @@ func (o *overlay) heading(was, now finish.Pattern, em float64) {
 	}
 	line(0, 1.25*em, titleOf(now.Style, now.Label))
 	line(0, em, "What moved, each piece laid on itself with the grain upright. Not to scale: not for cutting.")
-	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was.Label.Revision), fmt.Sprintf("revision %d, after", now.Label.Revision)} {
+	for i, text := range [...]string{fmt.Sprintf("revision %d, before", was.Label.Revision),
+		fmt.Sprintf("revision %d, after", now.Label.Revision)} {
 		l := line(6.5*em, em, text)
 		middle := l.At.Y + l.Height()/2
 		o.keys[i] = geom.Line(geom.Pt(0, middle), geom.Pt(5.5*em, middle))

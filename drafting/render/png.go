@@ -106,7 +106,8 @@ var picturePens = [...]struct {
 	stroke pictureStroke
 	paint  bool // the last pen of a tone
 }{
-	{drawing.Guide, pictureGuide, true}, {drawing.Seam, pictureSeam, true}, {drawing.Cut, pictureCut, false}, {drawing.Fine, pictureFine, true},
+	{drawing.Guide, pictureGuide, true}, {drawing.Seam, pictureSeam, true}, {drawing.Cut, pictureCut, false},
+	{drawing.Fine, pictureFine, true},
 }
 
 // pieces draws pieces: their cloth, their lines and then their texts, which may

@@ -136,7 +136,8 @@ type PageCount struct {
 }
 
 // PageCounts counts the sheets of every cut size, without making a file.
-func (s *Service) PageCounts(ctx context.Context, caller service.Caller, order uuid.UUID, revision int, o Options) ([]PageCount, error) {
+func (s *Service) PageCounts(ctx context.Context, caller service.Caller, order uuid.UUID, revision int,
+	o Options) ([]PageCount, error) {
 	head, err := s.Head(ctx, caller, order, revision)
 	if err != nil {
 		return nil, err

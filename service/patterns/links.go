@@ -78,7 +78,8 @@ func (s *Service) CreateLink(ctx context.Context, caller service.Caller, n NewLi
 		return Link{}, "", err
 	}
 	expires := row.ExpiresAt.Unix()
-	address := fmt.Sprintf("%s/v1/links/%s?expires=%d&signature=%s", s.cfg.PublicURL, row.ID, expires, sign(row.ID, expires, key))
+	address := fmt.Sprintf("%s/v1/links/%s?expires=%d&signature=%s", s.cfg.PublicURL, row.ID, expires, sign(row.ID,
+		expires, key))
 	l, err := linkOf(row)
 	return l, address, err
 }
@@ -96,8 +97,9 @@ func insertLink(ctx context.Context, tx *db.Tx, caller service.Caller, row query
 	if count >= maxLinks {
 		return service.Refuse(service.CodeLimitReached, "an order has at most %d links", maxLinks)
 	}
-	err = tx.InsertLink(ctx, query.InsertLinkParams{ID: row.ID, ShopID: row.ShopID, OrderID: row.OrderID, Revision: row.Revision,
-		Format: row.Format, Options: row.Options, MaxUses: row.MaxUses, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
+	err = tx.InsertLink(ctx, query.InsertLinkParams{ID: row.ID, ShopID: row.ShopID, OrderID: row.OrderID,
+		Revision: row.Revision,
+		Format:   row.Format, Options: row.Options, MaxUses: row.MaxUses, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
 		ExpiresAt: row.ExpiresAt})
 	if err != nil {
 		return err
@@ -142,7 +144,8 @@ func sign(id uuid.UUID, expires int64, key []byte) string {
 // FollowLink returns the file that a signed address hands out, and counts the use
 // unless the caller has the file already. A wrong signature fails with
 // CodeSignatureInvalid, whether or not there is such a link.
-func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, signature string, has func(string) bool) (File, error) {
+func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, signature string,
+	has func(string) bool) (File, error) {
 	forged := service.Refuse(service.CodeSignatureInvalid, "the address was not made by this service, or was changed")
 	row, err := s.store.FollowedLink(ctx, id)
 	if errors.Is(err, db.ErrNotFound) {

@@ -111,7 +111,8 @@ func Decode(encoded []byte) (finish.Pattern, error) {
 // Head returns the draft of an order that may be handed out; revision 0 is the
 // current one of a ready order. It fails with CodePatternNotReady,
 // CodeOrderCancelled or CodeErased.
-func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (db.DraftHead, error) {
+func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (db.DraftHead,
+	error) {
 	head, err := s.store.DraftHead(ctx, caller.Shop, order, revision)
 	if errors.Is(err, db.ErrNotFound) {
 		o, err := s.store.Order(ctx, caller.Shop, order)
@@ -148,7 +149,8 @@ func notReady(status string) error {
 	case statusCancelled:
 		return service.Refuse(service.CodeOrderCancelled, "a cancelled order's pattern is not handed out")
 	case statusReceived:
-		return &service.Error{Code: service.CodePatternNotReady, Detail: "the order is waiting to be drafted", RetryAfter: time.Second}
+		return &service.Error{Code: service.CodePatternNotReady, Detail: "the order is waiting to be drafted",
+			RetryAfter: time.Second}
 	default:
 		return service.Refuse(service.CodePatternNotReady, "the order is %s", status)
 	}

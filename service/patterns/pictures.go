@@ -66,7 +66,8 @@ func (s *Service) LayPlan(ctx context.Context, caller service.Caller, r LayPlanR
 	return f, err
 }
 
-func layPlan(ctx context.Context, p finish.Pattern, o cloth.Options, format render.LayPlanFormat, unit body.Unit) ([]byte, error) {
+func layPlan(ctx context.Context, p finish.Pattern, o cloth.Options, format render.LayPlanFormat,
+	unit body.Unit) ([]byte, error) {
 	plan, err := cloth.NewPlan(ctx, p, o)
 	if wrong, ok := errors.AsType[fault.List](err); ok {
 		return nil, wrongOptions(wrong)
@@ -82,7 +83,8 @@ func layPlan(ctx context.Context, p finish.Pattern, o cloth.Options, format rend
 }
 
 // DrawChange draws what moved from one pattern to another, as svg or pdf.
-func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finish.Pattern, format string) (File, error) {
+func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finish.Pattern, format string) (File,
+	error) {
 	f := File{MediaType: "image/svg+xml"}
 	write := render.OverlaySVG
 	if format == "pdf" {
@@ -98,7 +100,8 @@ func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finis
 }
 
 // Overlay draws what moved between two drafts of an order.
-func (s *Service) Overlay(ctx context.Context, caller service.Caller, order uuid.UUID, was, now int, format string) (File, error) {
+func (s *Service) Overlay(ctx context.Context, caller service.Caller, order uuid.UUID, was, now int,
+	format string) (File, error) {
 	var patterns [2]finish.Pattern
 	for i, revision := range [...]int{was, now} {
 		head, err := s.Head(ctx, caller, order, revision)
