@@ -30,7 +30,8 @@ func serveBare(databaseURL string) {
 	}
 	pool, err := pgxpool.New(ctx, databaseURL)
 	fail(err)
-	_, err = pool.Exec(ctx, `CREATE TABLE IF NOT EXISTS bare_orders (id bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY, body jsonb NOT NULL)`)
+	_, err = pool.Exec(ctx, `CREATE TABLE IF NOT EXISTS bare_orders (
+		id bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY, body jsonb NOT NULL)`)
 	fail(err)
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true

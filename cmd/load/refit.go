@@ -184,7 +184,8 @@ func (m *refitLoad) fill(ctx context.Context, placed, wanted int) error {
 		}
 		if sql == copyOrders[0] {
 			if _, err := tx.Exec(ctx, `
-				INSERT INTO copies SELECT o.id, uuid_v7(now() - interval '1 day'), uuid_v7(now() - interval '1 day'), uuid_v7(now() - interval '1 day'), g.n
+				INSERT INTO copies SELECT o.id, uuid_v7(now() - interval '1 day'), uuid_v7(now() - interval '1 day'),
+					uuid_v7(now() - interval '1 day'), g.n
 				FROM (SELECT id, row_number() OVER (ORDER BY id) - 1 AS at, count(*) OVER () AS total FROM orders) o
 				JOIN generate_series(1, $1::int) g (n) ON g.n % o.total = o.at`, wanted-placed); err != nil {
 				return fmt.Errorf("copy orders: %w", err)
@@ -208,10 +209,13 @@ var copyOrders = []string{
 	`INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
 		SELECT x.set, m.shop_id, x.customer, m.version, m.unit, m.given, m.report, m.created_by, m.created_at
 		FROM copies x JOIN orders o ON o.id = x.of JOIN measurement_sets m ON m.id = o.measurement_set_id`,
-	`INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, draft_request, created_by, created_at, updated_at)
-		SELECT x.id, o.shop_id, 'COPY-' || x.n, x.customer, x.set, o.source, o.spec, 'received', o.draft_request, o.created_by, o.created_at, o.updated_at
+	`INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
+			draft_request, created_by, created_at, updated_at)
+		SELECT x.id, o.shop_id, 'COPY-' || x.n, x.customer, x.set, o.source, o.spec, 'received',
+			o.draft_request, o.created_by, o.created_at, o.updated_at
 		FROM copies x JOIN orders o ON o.id = x.of`,
-	`INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, geometry, checks, label, created_at)
+	`INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, geometry,
+			checks, label, created_at)
 		SELECT x.id, d.number, d.shop_id, x.set, d.spec, d.engine, d.hash, d.geometry, d.checks, d.label, d.created_at
 		FROM copies x JOIN draft_revisions d ON d.order_id = x.of`,
 	`UPDATE orders o SET status = 'ready', revision = 1 FROM copies x WHERE x.id = o.id`,
@@ -243,7 +247,8 @@ func (m *refitLoad) begin(ctx context.Context) (string, error) {
 	}
 	began := time.Now()
 	err := m.must(ctx, http.MethodPost, "/v1/refits",
-		`{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm","ease":{"bust_girth":9}}},"reason":"a load test"}`,
+		`{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm",`+
+			`"ease":{"bust_girth":9}}},"reason":"a load test"}`,
 		http.StatusCreated, &r)
 	fmt.Printf("begun      %d orders taken in %d ms\n", r.Orders, time.Since(began).Milliseconds())
 	return r.ID, err

@@ -126,7 +126,7 @@ func (d *demo) run(ctx context.Context) error {
 	}
 	fmt.Fprintf(d.out, "saved the pattern on A4 in %s (%d kB): print it at 100 %%, check the test square, sew a "+
 		"toile first\n", d.file, len(pdf)/1000)
-	d.explain(placed.ID, order)
+	d.explain(placed.ID)
 	return nil
 }
 
@@ -215,7 +215,7 @@ func (d *demo) call(ctx context.Context, method, path, key string, body []byte, 
 
 // explain says how to do the same by hand. The key is the demo's own; it opens
 // nothing but the demo's shop on this machine.
-func (d *demo) explain(id uuid.UUID, order string) {
+func (d *demo) explain(id uuid.UUID) {
 	fmt.Fprintf(d.out, `
 To repeat it with curl while the server runs:
 

@@ -22,7 +22,8 @@ func newLogger(w io.Writer, level slog.Level) *slog.Logger {
 // Postgres quotes the values it refuses.
 type discreet struct{ slog.Handler }
 
-var secrets = regexp.MustCompile(`tl_[a-z2-7]{8}_[A-Za-z0-9_-]+|whsec_[A-Za-z0-9+/=]+|(signature=|postgres(?:ql)?://[^:@/\s]*:)[^@&\s"]+`)
+var secrets = regexp.MustCompile(`tl_[a-z2-7]{8}_[A-Za-z0-9_-]+|whsec_[A-Za-z0-9+/=]+|` +
+	`(signature=|postgres(?:ql)?://[^:@/\s]*:)[^@&\s"]+`)
 
 func hush(text string) string {
 	return secrets.ReplaceAllString(text, "${1}[secret]")

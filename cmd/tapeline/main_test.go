@@ -69,7 +69,8 @@ func TestAssess(t *testing.T) {
 		"inches? Then it is 91.4 cm.\n" {
 		t.Errorf("not one line a fault, with what explains them:\n%s%s", r.errOut, r.out)
 	}
-	inches := `{"unit": "cm", "measurements": {"bust_girth": 36.25, "waist_girth": 29, "hip_girth": 38.5, "nape_to_waist": 16, "arm_length": 23}}`
+	inches := `{"unit": "cm", "measurements": {"bust_girth": 36.25, "waist_girth": 29, "hip_girth": 38.5, ` +
+		`"nape_to_waist": 16, "arm_length": 23}}`
 	tapeline(t, inches, "assess", "-").want(t, exitFaults, "refuse: Were all measurements taken in inches, and not "+
 		"in centimetres?",
 		"standard input: /measurements/bust_girth: 36.25 cm: bust is from 60 to 200 cm")

@@ -14,7 +14,8 @@ import (
 
 // Four invented people: two that draft, one whose waist is no number, one
 // with a bust that no body has.
-const people = "\ufeffname,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,upper_arm_girth,wrist_girth,arm_length,height\n" +
+const people = "\ufeffname,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width," +
+	"nape_to_waist,upper_arm_girth,wrist_girth,arm_length,height\n" +
 	"Ana,92,74,98,37,12.4,35,41.5,28.5,16,58,166\n" +
 	"Bo,104,88,110,39,12.8,38,42,32,17,59,170\n" +
 	"Cy,92,?,98,37,12.4,35,41.5,28.5,16,58,166\n" +

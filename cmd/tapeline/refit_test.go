@@ -118,7 +118,8 @@ func TestRefitKilledWhileApplying(t *testing.T) {
 	s, r, pg, replicas := faulty(t)
 	ids := s.readyOrders(faultRefit)
 	var refit api.Refit
-	body := `{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm","ease":{"bust_girth":9}}},"reason":"killed"}`
+	body := `{"change":{"fit":{"block":"torso","from":"regular","to":"regular","unit":"cm",` +
+		`"ease":{"bust_girth":9}}},"reason":"killed"}`
 	_ = json.Unmarshal(s.until(http.StatusCreated, "POST", "/v1/refits", "", body), &refit)
 	path := "/v1/refits/" + refit.ID.String()
 	wait := func(states ...api.RefitStatus) (v api.Refit) {

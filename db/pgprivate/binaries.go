@@ -44,8 +44,8 @@ func usualPlaces() []string {
 		"/usr/local/bin", // BSD ports
 	}
 	if initdb, err := exec.LookPath("initdb"); err == nil {
-		if real, err := filepath.EvalSymlinks(initdb); err == nil {
-			places = append(places, filepath.Dir(real))
+		if program, err := filepath.EvalSymlinks(initdb); err == nil {
+			places = append(places, filepath.Dir(program))
 		}
 		places = append(places, filepath.Dir(initdb))
 	}

@@ -67,7 +67,7 @@ func runner(t *testing.T, dir string, as *account) (cmd *exec.Cmd, pid int, url 
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
+	t.Cleanup(func() { _, _ = cmd.Process.Kill(), cmd.Wait() })
 	line, err := bufio.NewReader(out).ReadString('\n')
 	if err != nil {
 		t.Fatalf("runner said %q: %v", line, err)
@@ -261,7 +261,7 @@ func TestRunsAsAnOrdinaryUser(t *testing.T) {
 	}
 	_, pid, url := runner(t, dir, as)
 	exec1(t, url, write)
-	t.Cleanup(func() { syscall.Kill(pid, syscall.SIGQUIT) })
+	t.Cleanup(func() { _ = syscall.Kill(pid, syscall.SIGQUIT) })
 }
 
 func TestFolderThatTheAccountCannotReach(t *testing.T) {
@@ -298,7 +298,7 @@ func TestKilledParentLeavesDataToTheNext(t *testing.T) {
 	if err := cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	cmd.Wait()
+	_ = cmd.Wait()
 	if got := query[int](t, url, read); got != 42 {
 		t.Fatalf("the server did not outlive its parent: read %d", got)
 	}
@@ -320,8 +320,8 @@ func TestEverythingKilledLeavesDataToTheNext(t *testing.T) {
 	dir := folderForTest(t)
 	cmd, pid, url := runner(t, dir, nil)
 	exec1(t, url, write)
-	cmd.Process.Kill()
-	cmd.Wait()
+	_ = cmd.Process.Kill()
+	_ = cmd.Wait()
 	if err := syscall.Kill(pid, syscall.SIGKILL); err != nil {
 		t.Fatal(err)
 	}
@@ -382,8 +382,8 @@ func TestStalePIDFileOfAnotherProcess(t *testing.T) {
 	if err := bystander.Start(); err != nil {
 		t.Fatal(err)
 	}
-	defer bystander.Wait()
-	defer bystander.Process.Kill()
+	defer func() { _ = bystander.Wait() }()
+	defer func() { _ = bystander.Process.Kill() }()
 	stale := fmt.Sprintf("%d\n%s\n1700000000\n5432\n\n127.0.0.1\n\nready\n", bystander.Process.Pid, filepath.Join(dir,
 		"postgres"))
 	if err := os.WriteFile(filepath.Join(dir, "postgres", "postmaster.pid"), []byte(stale), 0o644); err != nil {

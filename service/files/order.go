@@ -68,7 +68,7 @@ func ParseMeasurements(data []byte) (body.Unit, body.Body, error) {
 // unit is "" if it can't be read.
 func ReadMeasurements(data []byte) (body.Unit, body.Measures) {
 	var file measurementsFile
-	strictjson.Decode(data, &file) // whoever reads the file for its content reports its faults
+	_ = strictjson.Decode(data, &file) // whoever reads the file for its content reports its faults
 	unit := body.Unit(file.Unit)
 	if !slices.Contains(body.OrderUnits(), unit) {
 		return "", nil

@@ -54,7 +54,8 @@ func TestBadOrders(t *testing.T) {
 
 func TestParseMeasurements(t *testing.T) {
 	t.Parallel()
-	unit, person, err := files.ParseMeasurements([]byte(`{"unit": "inch", "measurements": {"bust_girth": 36, "shoulder_slope": 20}}`))
+	unit, person, err := files.ParseMeasurements(
+		[]byte(`{"unit": "inch", "measurements": {"bust_girth": 36, "shoulder_slope": 20}}`))
 	if err != nil || unit != body.Inch || person.Value(body.BustGirth) != 914.4 || person.Value(body.ShoulderSlope) != 20 {
 		t.Errorf("got %s %v %v", unit, person, err)
 	}
@@ -75,7 +76,8 @@ func TestReadMeasurements(t *testing.T) {
 		unit body.Unit
 		want body.Measures
 	}{
-		{`{"unit": "inch", "units": 3, "measurements": {"bust_girth": 36, "shoulder_slope": 20, "bust": 4, "hip_girth": "40", "waist_girth": 1e999}, "block": []}`,
+		{`{"unit": "inch", "units": 3, "measurements": {"bust_girth": 36, "shoulder_slope": 20, "bust": 4, "hip_girth": "40", ` +
+			`"waist_girth": 1e999}, "block": []}`,
 			body.Inch, body.Measures{body.BustGirth: 914.4, body.ShoulderSlope: 20}},
 		{`{"unit": "cm", "measurements": []}`, body.Centimetre, nil},
 		{`{"unit": "cm"}`, body.Centimetre, nil},
@@ -123,9 +125,11 @@ func TestOneFault(t *testing.T) {
 			`/measurements/wrist_girth: 16: each key once in an object`},
 		{"key of other case", `"unit"`, `"Unit": "cm", "unit"`, `/Unit: "Unit": unknown field; did you mean unit?`},
 		{"key with slash", `"unit"`, `"a/b~": 1, "unit"`,
-			`/a~1b~0: "a/b~": unknown field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
+			`/a~1b~0: "a/b~": unknown field; known are reference, customer, date, revision, unit, measurements, ` +
+				`block, style, fit, choices, ease, allowances, alterations`},
 		{"empty key", `"unit"`, `"": 1, "unit"`,
-			`/: "": unknown field; known are reference, customer, date, revision, unit, measurements, block, style, fit, choices, ease, allowances, alterations`},
+			`/: "": unknown field; known are reference, customer, date, revision, unit, measurements, ` +
+				`block, style, fit, choices, ease, allowances, alterations`},
 		{"allowances text", `"allowances": {`, `"allowances": "1 cm", "x": {`, `*`},
 		{"reference missing", `"reference": "ORD-2047",`, ``,
 			`/reference: required: the shop's reference, lettered on every piece`},
