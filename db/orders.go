@@ -39,11 +39,6 @@ func (q Queries) Order(ctx context.Context, shop, id uuid.UUID) (Order, error) {
 	return one[Order](ctx, q.db, `SELECT `+orderColumns+` FROM orders WHERE shop_id = $1 AND id = $2`, shop, id)
 }
 
-// OrderByReference finds an order by the shop's own reference.
-func (q Queries) OrderByReference(ctx context.Context, shop uuid.UUID, reference string) (Order, error) {
-	return one[Order](ctx, q.db, `SELECT `+orderColumns+` FROM orders WHERE shop_id = $1 AND reference = $2`, shop, reference)
-}
-
 // OrderForUpdate reads an order and locks it until the transaction ends, so
 // that what is decided on it still holds when UpdateOrder writes it.
 func (t *Tx) OrderForUpdate(ctx context.Context, shop, id uuid.UUID) (Order, error) {

@@ -45,8 +45,9 @@ func (q Queries) InsertEndpoint(ctx context.Context, e query.InsertEndpointParam
 
 // RotateEndpointSecret makes a secret the current one, sealed. The former is
 // valid until a time, the one before that no longer.
-func (q Queries) RotateEndpointSecret(ctx context.Context, r query.RotateEndpointSecretParams) (query.WebhookEndpoint,
-	error) {
+func (q Queries) RotateEndpointSecret(
+	ctx context.Context, r query.RotateEndpointSecretParams,
+) (query.WebhookEndpoint, error) {
 	r.Secret = q.sealer.seal(r.Secret, endpointOwner(r.ID))
 	return q.Queries.RotateEndpointSecret(ctx, r)
 }

@@ -62,8 +62,9 @@ type Filter struct {
 // Audit lists the shop's audit trail, newest first, from the entry before the
 // ID before, 0 for the newest. next is the ID to continue before, 0 on the last
 // page.
-func (s *Service) Audit(ctx context.Context, caller service.Caller, f Filter, before int64, limit int) (entries []Entry,
-	next int64, err error) {
+func (s *Service) Audit(
+	ctx context.Context, caller service.Caller, f Filter, before int64, limit int,
+) (entries []Entry, next int64, err error) {
 	list := query.ListAuditParams{ShopID: caller.Shop, Limit: limit + 1}
 	if before > 0 {
 		list.Before = &before

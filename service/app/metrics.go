@@ -23,13 +23,13 @@ var (
 	jobsAge   = prometheus.NewDesc("tapeline_queue_age_seconds", "Time since the longest waiting job was due.",
 		[]string{"kind", "state"}, nil)
 
-	messagesCount = prometheus.NewDesc("tapeline_webhook_messages_pending", "Webhook messages still to be delivered.", nil,
-		nil)
-	messagesAge = prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.", nil,
-		nil)
-	ordersCount = prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil)
-	ordersAge   = prometheus.NewDesc("tapeline_orders_waiting_age_seconds", "Time that the longest of them has waited.",
+	messagesCount = prometheus.NewDesc("tapeline_webhook_messages_pending", "Webhook messages still to be delivered.",
 		nil, nil)
+	messagesAge = prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.",
+		nil, nil)
+	ordersCount = prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil)
+	ordersAge   = prometheus.NewDesc("tapeline_orders_waiting_age_seconds",
+		"Time that the longest of them has waited.", nil, nil)
 )
 
 // Describe implements prometheus.Collector.

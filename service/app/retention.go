@@ -47,8 +47,7 @@ func (retentionArgs) Queue() work.Queue { return work.Retention }
 // one run does not get done in a job's time is left for the next.
 func (a *App) registerRetention() {
 	work.Handle(a.jobs, func(ctx context.Context, _ *work.Job[retentionArgs]) error {
-		return a.ClearAway(ctx,
-			a.clock.Now())
+		return a.ClearAway(ctx, a.clock.Now())
 	})
 	a.jobs.Every(time.Hour, retentionArgs{})
 }
@@ -134,8 +133,9 @@ func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
 }
 
 // untilDone repeats a deletion until less than a batch is left.
-func untilDone(ctx context.Context, before time.Time, remove func(context.Context, time.Time) (int64,
-	error)) (total int64, err error) {
+func untilDone(
+	ctx context.Context, before time.Time, remove func(context.Context, time.Time) (int64, error),
+) (total int64, err error) {
 	for {
 		n, err := remove(ctx, before)
 		total += n

@@ -101,8 +101,8 @@ func (s *Service) CreateEndpoint(ctx context.Context, caller service.Caller, n N
 		}
 		return access.Record(ctx, tx, caller, access.Action{Name: "webhook_endpoint.created", Subject: id, At: now})
 	})
-	return Endpoint{ID: id, URL: n.URL, Description: n.Description, Events: n.Events, CreatedAt: now, UpdatedAt: now},
-		secret, err
+	return Endpoint{ID: id, URL: n.URL, Description: n.Description, Events: n.Events, CreatedAt: now,
+		UpdatedAt: now}, secret, err
 }
 
 func (s *Service) checkURL(ctx context.Context, url string) error {
@@ -137,8 +137,9 @@ type EndpointChanges struct {
 }
 
 // UpdateEndpoint changes, pauses or resumes an endpoint.
-func (s *Service) UpdateEndpoint(ctx context.Context, caller service.Caller, id uuid.UUID,
-	changes EndpointChanges) (Endpoint, error) {
+func (s *Service) UpdateEndpoint(
+	ctx context.Context, caller service.Caller, id uuid.UUID, changes EndpointChanges,
+) (Endpoint, error) {
 	if changes.URL != "" {
 		if err := s.checkURL(ctx, changes.URL); err != nil {
 			return Endpoint{}, err
@@ -195,8 +196,9 @@ func (s *Service) DeleteEndpoint(ctx context.Context, caller service.Caller, id 
 
 // RotateEndpointSecret gives an endpoint a new secret. The former signs beside
 // it for the overlap.
-func (s *Service) RotateEndpointSecret(ctx context.Context, caller service.Caller, id uuid.UUID,
-	overlap time.Duration) (Endpoint, string, error) {
+func (s *Service) RotateEndpointSecret(
+	ctx context.Context, caller service.Caller, id uuid.UUID, overlap time.Duration,
+) (Endpoint, string, error) {
 	secret, now := NewSecret(), s.clock.Now()
 	var row query.WebhookEndpoint
 	err := s.store.InTx(ctx, func(tx *db.Tx) (err error) {

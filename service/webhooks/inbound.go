@@ -38,8 +38,9 @@ func (s *Service) Inbound(ctx context.Context, caller service.Caller) (Inbound, 
 
 // RotateInboundSecret makes the shop's secret for inbound messages, or a new
 // one beside which the former is valid for the overlap.
-func (s *Service) RotateInboundSecret(ctx context.Context, caller service.Caller, overlap time.Duration) (Inbound,
-	string, error) {
+func (s *Service) RotateInboundSecret(
+	ctx context.Context, caller service.Caller, overlap time.Duration,
+) (Inbound, string, error) {
 	secret, now := NewSecret(), s.clock.Now()
 	in := s.inbound(caller.Shop)
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
@@ -69,8 +70,9 @@ func (s *Service) RemoveInboundSecret(ctx context.Context, caller service.Caller
 // time ago, and returns the Caller that it speaks for. It fails with
 // CodeSignatureInvalid and does not say why: not even whether there is such a
 // shop.
-func (s *Service) VerifyInbound(ctx context.Context, shop uuid.UUID, header http.Header, body []byte) (service.Caller,
-	error) {
+func (s *Service) VerifyInbound(
+	ctx context.Context, shop uuid.UUID, header http.Header, body []byte,
+) (service.Caller, error) {
 	secrets, err := s.store.InboundSecrets(ctx, shop)
 	if err != nil && !errors.Is(err, db.ErrNotFound) {
 		return service.Caller{}, err

@@ -111,8 +111,9 @@ type Filter struct {
 
 // Messages lists the shop's messages, newest first, and returns the ID to
 // continue after.
-func (s *Service) Messages(ctx context.Context, caller service.Caller, f Filter, page service.Page) ([]Message,
-	uuid.UUID, error) {
+func (s *Service) Messages(
+	ctx context.Context, caller service.Caller, f Filter, page service.Page,
+) ([]Message, uuid.UUID, error) {
 	rows, err := s.store.ListMessages(ctx, query.ListMessagesParams{ShopID: caller.Shop, Below: page.Below(),
 		Limit: int(page.Rows()),
 		Type:  service.Optional(string(f.Type)), Status: service.Optional(f.Status),
