@@ -2,6 +2,7 @@ package block
 
 import (
 	"math"
+	"slices"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
@@ -82,69 +83,60 @@ func (f *figure) centreShift(y, depth float64) float64 {
 }
 
 // shiftCentre moves a back's centre below the armhole up or down, fading to
-// nothing at the side: what a cutter does by folding out, or slashing and
+// nothing at the side, as a cutter does by folding out, or slashing and
 // spreading, from the centre to the side seam.
 func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	if f.altered[alterSwayBack] == 0 && f.altered[alterSeat] == 0 {
 		return
 	}
-	// A dart moves as one, so that its legs stay equal.
-	darts, width := m.backDarts, m.waistBack
-	steady := func(x float64) float64 {
+	darts := m.backDarts
+	move := func(q geom.Point) geom.Point {
+		x := q.X
 		for _, c := range darts.xs() {
 			if math.Abs(x-c) <= darts.width/2+1 {
-				return c
+				x = c // a dart moves as one, so that its legs stay equal
+				break
 			}
 		}
-		return x
-	}
-	move := func(q geom.Point) geom.Point {
-		fade := clamp(1-steady(q.X)/width, 0, 1)
+		fade := clamp(1-x/m.waistBack, 0, 1)
 		return geom.Pt(q.X, q.Y+fade*f.centreShift(q.Y, m.depth))
-	}
-	movePath := func(path geom.Path) geom.Path {
-		out := make(geom.Path, len(path))
-		for i, s := range path {
-			if s.Straight {
-				out[i] = geom.Line(move(s.P0), move(s.P3))
-			} else {
-				out[i] = geom.Cubic(move(s.P0), move(s.P1), move(s.P2), move(s.P3))
-			}
-		}
-		return out
 	}
 	for i, e := range p.Edges {
 		switch {
 		case e.Run == edgeBackCentre:
 			p.Edges[i].Path = geom.Path{geom.Line(move(e.Path.Start()), e.Path.End())}
 		case e.Role == pattern.RoleHem || e.Role == pattern.RoleDartMouth && e.Name != mouthOf(dartShoulder):
-			p.Edges[i].Path = movePath(e.Path)
+			p.Edges[i].Path = e.Path.Map(move)
 		}
 	}
 	for i, d := range p.Darts {
-		if d.Name == dartShoulder {
-			continue
-		}
-		for k := range d.Legs {
-			p.Darts[i].Legs[k] = movePath(d.Legs[k])
-		}
-		for k := range d.Apexes {
-			p.Darts[i].Apexes[k] = move(d.Apexes[k])
+		if d.Name != dartShoulder {
+			p.Darts[i] = moveDart(d, move)
 		}
 	}
 	for i, l := range p.Lines {
-		points := []geom.Point{l.Path.Start()}
-		for _, c := range darts.xs() {
-			for _, x := range [2]float64{c - darts.width/2, c + darts.width/2} {
-				points = append(points, geom.Pt(x, l.Path.Start().Y))
-			}
-		}
-		points = append(points, l.Path.End())
-		for k := range points {
-			points[k] = move(points[k])
-		}
-		p.Lines[i].Path = geom.Polyline(points...)
+		p.Lines[i].Path = darts.splitLevel(l.Path).Map(move)
 	}
+}
+
+// moveDart returns the dart with its points moved.
+func moveDart(d pattern.Dart, move func(geom.Point) geom.Point) pattern.Dart {
+	d.Legs = [2]geom.Path{d.Legs[0].Map(move), d.Legs[1].Map(move)}
+	d.Apexes = slices.Clone(d.Apexes)
+	for k := range d.Apexes {
+		d.Apexes[k] = move(d.Apexes[k])
+	}
+	return d
+}
+
+// splitLevel splits a level line at the legs of the darts.
+func (d waistDarts) splitLevel(line geom.Path) geom.Path {
+	start := line.Start()
+	points := []geom.Point{start}
+	for _, c := range d.xs() {
+		points = append(points, geom.Pt(c-d.width/2, start.Y), geom.Pt(c+d.width/2, start.Y))
+	}
+	return geom.Polyline(append(points, line.End())...)
 }
 
 // alterationOf returns what the alterations add to a measure, mm.

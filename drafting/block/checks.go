@@ -100,7 +100,7 @@ func (c *checks) seams(p *pattern.Pattern) {
 		a, okA := edgeOf(p, s.A)
 		b, okB := edgeOf(p, s.B)
 		if !okA || !okB {
-			c.broken = append(c.broken, fmt.Sprintf("seam %s to %s: no such edge", s.A, s.B))
+			c.broken = append(c.broken, fmt.Sprintf("seam %s to %s: the pattern lacks one of these edges", s.A, s.B))
 			continue
 		}
 		c.pair(fmt.Sprintf("seam %s to %s", s.A, s.B), b.Path.Length(), s.Ease, a.Path.Length())

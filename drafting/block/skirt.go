@@ -51,8 +51,9 @@ func (s *skirt) warn(format string, args ...any) {
 	s.warnings = append(s.warnings, fmt.Sprintf(format, args...))
 }
 
-// backMore is the width of one back at the hip less that of one front, mm
-// (handbook, PUBLISHED.md section 1).
+// backMore is the width of one back at the hip less that of one front, mm (W.
+// Aldrich, Metric Pattern Cutting for Women's Wear, straight skirt; from
+// memory).
 const backMore = 15.0
 
 func newSkirt(r Request) (*skirt, error) {
@@ -105,7 +106,7 @@ const handbookHipDepth = 206
 func (s *skirt) layDarts() error {
 	back, front := shareDarts(hipDarts(s.hip - s.waist))
 	for i, p := range [2]dartPlace{skirtBackDarts, skirtFrontDarts} {
-		takes, err := p.scaled((s.top.hip + 30) / (handbookHipDepth + 30)).darts([2]float64{back, front}[i])
+		takes, err := p.scale((s.top.hip + 30) / (handbookHipDepth + 30)).darts([2]float64{back, front}[i])
 		if err != nil {
 			return refuse(err.Error(), body.WaistGirth, body.HipGirth)
 		}
@@ -175,7 +176,7 @@ func (s *skirt) fitWaist() error {
 	about := (s.hip - s.waist - widthOf(s.darts[back]) - widthOf(s.darts[front])) / 2
 	most := 0.6 * s.top.hip
 	if math.Abs(about)+s.belly/2 > most {
-		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f "+
+		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip; at most %.0f "+
 			"mm can be drafted",
 			about, s.top.hip, most), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}

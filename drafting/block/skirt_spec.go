@@ -28,8 +28,8 @@ func skirtSpec() Spec {
 	}
 }
 
-// skirtFits returns the ease of the fits. Close is the handbook's (PUBLISHED.md
-// section 1): 30 mm at the hip, and 10 mm at the waist that are eased into the
+// skirtFits returns the ease of the fits. Close is the handbook's (see
+// backMore): 30 mm at the hip, and 10 mm at the waist that are eased into the
 // waistband. The others are common practice.
 func skirtFits() []Fit {
 	return fitsOf(

@@ -22,8 +22,8 @@ func skirtBody(t testing.TB, waist, hip, waistToHip float64) body.Body {
 	return b
 }
 
-// A British handbook's straight skirt, size 12 (PUBLISHED.md section 1, from
-// memory): half its width is hip/2 + 15 mm, its back hip/4 + 15, the back
+// A British handbook's straight skirt (W. Aldrich, Metric Pattern Cutting for
+// Women's Wear, size 12; from memory): half its width is hip/2 + 15 mm, its back hip/4 + 15, the back
 // waist waist/4 + 42.5 with two darts of 20, the front waist/4 + 22.5 with one.
 func TestSkirtAgainstHandbook(t *testing.T) {
 	t.Parallel()
@@ -61,8 +61,7 @@ func TestSkirtAgainstHandbook(t *testing.T) {
 	near("side above the centre front", p.Pieces[front].Run(edgeCentre).Bounds().Min.Y-side.Start().Y, 12.5, 3)
 }
 
-// Circle skirts by the circle's circumference (PUBLISHED.md section 5,
-// computed): radius W / (2 pi part), hem radius that and the length.
+// Circle skirts by the circle's circumference (computed): radius W / (2 pi part), hem radius that and the length.
 func TestCircleSkirtByFormula(t *testing.T) {
 	t.Parallel()
 	for part, want := range map[string]float64{"full": 114.6, "three_quarter": 152.8, "half": 229.2, "quarter": 458.4} {

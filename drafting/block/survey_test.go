@@ -157,9 +157,8 @@ func TestMenOfTheSurvey(t *testing.T) {
 	}
 }
 
-// sizeGrid is the women's size grid of EN 13402-3 (from memory, see
-// PUBLISHED.md) at three heights; what the standard does not give follows the
-// survey's regressions on height and bust.
+// sizeGrid is the women's size grid of EN 13402-3 (from memory) at
+// three heights; what the standard does not give follows the survey's regressions on height and bust.
 func sizeGrid() []body.Measures {
 	bust := []float64{760, 800, 840, 880, 920, 960, 1000, 1040, 1100, 1160, 1220, 1280, 1340, 1400, 1460, 1520}
 	waist := []float64{600, 640, 680, 720, 760, 800, 840, 880, 940, 1000, 1060, 1120, 1180, 1240, 1300, 1360}

@@ -48,7 +48,7 @@ var (
 		asFitSays, "dart", "ease", "none")
 )
 
-// torsoNeeds are the measurements without which no torso is drafted.
+// torsoNeeds are the measurements required to draft a torso.
 var torsoNeeds = []body.Name{
 	body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth, body.ShoulderLength,
 	body.BackWidth, body.NapeToWaist, body.WaistToHip, body.UpperArmGirth, body.WristGirth, body.ArmLength,
@@ -83,8 +83,8 @@ func torsoSpec() Spec {
 	}
 }
 
-// straightSpec is the torso without bust shaping: no bust dart and no waist
-// darts, for bodies and garments that want none.
+// straightSpec describes the torso without bust dart and waist darts, for
+// bodies and garments without bust shaping.
 func straightSpec() Spec {
 	return Spec{
 		Name: "straight", Title: "Straight torso block",
@@ -105,9 +105,9 @@ func straightSpec() Spec {
 	}
 }
 
-// torsoFits is the ease over the body. The girths are common practice for
-// woven cloth (close 40-60 mm at the bust, regular 70-100, loose 120 and up);
-// a fit is the brand's to set, so every value can be overridden by an order.
+// torsoFits returns the ease of the fits. The girths are common practice for
+// woven cloth (close 40-60 mm at the bust, regular 70-100, loose 120 and up). A
+// fit is the brand's to set, so an order can override every value.
 func torsoFits() []Fit {
 	return fitsOf(
 		easeRow(string(body.NeckBaseGirth), 0, 60, 0, 5, 12),
@@ -126,13 +126,13 @@ func torsoFits() []Fit {
 	)
 }
 
-// easeRow is one line of the table of fits: the least and most that an order
-// may ask for, and the values of the three fits.
+// easeRow returns one line of the table of fits: the limits for an order, and
+// the values of the three fits.
 func easeRow(name string, lo, hi, close, regular, loose float64) [3]Ease {
 	return [3]Ease{{name, regular, lo, hi}, {name, close, lo, hi}, {name, loose, lo, hi}}
 }
 
-// fitsOf makes the three fits of a table, the default one first.
+// fitsOf returns the three fits of a table, the default one first.
 func fitsOf(rows ...[3]Ease) []Fit {
 	fits := []Fit{{Name: "regular"}, {Name: "close"}, {Name: "loose"}}
 	for _, r := range rows {

@@ -10,10 +10,10 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// trousers is what a pair of trousers is drafted to. The frame of back and
-// front alike: the crease, which is the grain, lies on x = 0 with the side at
-// +x and the inside of the leg at -x; the front's waist at the side lies on
-// y = 0. Widths are of one piece, girths of one leg or of half a body.
+// trousers holds the measures of a pair of trousers. Back and front share a
+// frame: the crease, which is the grain, lies on x = 0 with the side at +x and
+// the inside of the leg at -x; the front's waist at the side lies on y = 0.
+// Widths are of one piece, girths of one leg or of half a body.
 //
 // "Handbook" is a British handbook's classic trouser block (W. Aldrich, Metric
 // Pattern Cutting for Women's Wear, size 12: waist 680, hip 940, body rise 280;
@@ -45,8 +45,8 @@ func (s *trousers) warn(format string, args ...any) {
 	s.warnings = append(s.warnings, fmt.Sprintf(format, args...))
 }
 
-// draftTrousers drafts back and front and reads every measure back from them, for each
-// side if their alterations differ.
+// draftTrousers drafts back and front and reads every measure back from them,
+// for each side if their alterations differ.
 func draftTrousers(ctx context.Context, r Request) (pattern.Pattern, error) {
 	if !r.hasSides() {
 		return draftLeg(ctx, r)
@@ -124,7 +124,7 @@ func newTrousers(r Request) (*trousers, error) {
 	return s, s.setLeg(r)
 }
 
-// alterationOf is what the alterations add to a measure.
+// alterationOf returns what the alterations add to a measure, mm.
 func (s *trousers) alterationOf(n body.Name) float64 {
 	switch n {
 	case body.TotalCrotchLength:
@@ -139,11 +139,12 @@ func (s *trousers) alterationOf(n body.Name) float64 {
 	return 0
 }
 
-// thighToCrotch is what the crotch seam gains where the legs are widened inside.
+// thighToCrotch is what the crotch seam gains for each mm that the legs are
+// widened inside.
 const thighToCrotch = 0.85
 
-// minHipToCrotch is how far above the crotch line the hip line is drawn at
-// least, mm: the crotch's curve needs it.
+// minHipToCrotch is the least distance of the hip line from the crotch line,
+// mm: the crotch's curve needs it.
 const minHipToCrotch = 45
 
 // minCrotchDepth is the least depth of the crotch below the waist, mm.
@@ -152,7 +153,7 @@ const minCrotchDepth = 110
 func (s *trousers) setDepth() error {
 	s.depth = s.body.Value(body.BodyRise) + s.ease[string(body.BodyRise)] + s.altered[alterRise] - s.top.by
 	if s.depth < minCrotchDepth {
-		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch, at least %d mm are needed", s.depth,
+		return refuse(fmt.Sprintf("the waist would lie %.0f mm above the crotch; at least %d mm are required", s.depth,
 			minCrotchDepth), body.BodyRise)
 	}
 	measured := s.body.Value(body.WaistToHip) - s.top.by
@@ -204,7 +205,7 @@ func (s *trousers) setLeg(r Request) error {
 	}
 	s.inside = s.hemAt - s.depth
 	if s.inside < minInside {
-		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside, at least %.0f mm are needed", s.inside, minInside),
+		return refuse(fmt.Sprintf("the leg would be %.0f mm long inside; at least %.0f mm are required", s.inside, minInside),
 			body.InsideLeg)
 	}
 	if outside := b.Value(body.WaistToFloor); math.Abs(outside-floor) > 15 {
@@ -215,14 +216,14 @@ func (s *trousers) setLeg(r Request) error {
 	return nil
 }
 
-// seated is by how much the crotch line of the trousers hangs below the crotch
-// of the body.
+// seated returns how far the crotch line of the trousers hangs below the crotch
+// of the body, mm.
 func (s *trousers) seated() float64 { return 20 + s.ease[string(body.BodyRise)] }
 
 // shapeLeg sets the girths of hem and knee. The handbook's leg is 440 mm round
-// the hem at a hip of 940; what the others have, and how all grow with the
-// hip, is ours. At the knee a leg is wider than at the hem by 0.22 of what the
-// thigh is wider (handbook: 492 between 674 and 440).
+// the hem at a hip of 940; the other shapes, and their growth with the hip, are
+// ours. A leg is wider at the knee than at the hem by 0.22 of the difference
+// between thigh and hem (handbook: 492 between 674 and 440).
 func (s *trousers) shapeLeg(hem Value, full float64) {
 	b := s.body
 	hip := b.Value(body.HipGirth)
@@ -250,8 +251,8 @@ func (s *trousers) shapeLeg(hem Value, full float64) {
 	}
 }
 
-// pleatGain is what pleats add to one front, mm: the front's darts go into
-// them too (common practice: 25 to 40).
+// pleatGain is what pleats add to one front, mm; the front's darts go into them
+// too (common practice: 25 to 40).
 const pleatGain = 30.0
 
 func (s *trousers) addPleats() {

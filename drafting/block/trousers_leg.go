@@ -7,7 +7,7 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// leg is one back or front as drawn, in the frame of trousers. Seams run down.
+// leg is a drawn back or front, in the frame of trousers. Seams run down.
 type leg struct {
 	fork     geom.Point   // where crotch and inseam meet
 	centre   geom.Point   // of the centre line at the hip line
@@ -21,8 +21,8 @@ type leg struct {
 	widthAt  float64      // of the crotch line
 }
 
-// seat is how the trousers are drawn about the crotch. Between them these take
-// up what one crotch length has more than another.
+// seat is the shape of the trousers about the crotch. Together its parts take
+// up the difference between one crotch length and another.
 type seat struct {
 	tilt    float64    // of the centre back, which lengthens as if slashed at the hip and spread
 	depth   float64    // of the crotch line
@@ -45,8 +45,8 @@ const (
 	shiftRate     = 15.0
 )
 
-// seatAt is the seat at t: 0 the usual one, -1 and 1 the flattest and the
-// fullest; beyond them the crotch line rises or falls.
+// seatAt returns the seat at t: 0 is the usual one, -1 and 1 are the flattest
+// and the fullest. Beyond them the crotch line rises or falls.
 func (s *trousers) seatAt(t float64) seat {
 	in := clamp(t, -1, 1)
 	hip := s.body.Value(body.HipGirth)
@@ -79,8 +79,8 @@ const (
 // least and at most, mm.
 var curveHigh = [2][2]float64{{90, 120}, {65, 90}}
 
-// frontLean is how far the centre front leans in from the hip up (handbook: 10
-// mm in 206); over a belly it is straight, or leans out.
+// frontLean returns the lean of the centre front inward from the hip up,
+// radians (handbook: 10 mm in 206). Over a belly it is straight, or leans out.
 func (s *trousers) frontLean() float64 {
 	return clamp(2.8-0.03*bellyOf(s.body), -3, 2.8) * degree
 }
@@ -108,27 +108,27 @@ func (s *trousers) newLeg(i int) leg {
 	return leg{kneeHalf: (s.kneeGirth/2 + more) / 2, hemHalf: (s.hemGirth/2 + more) / 2}
 }
 
-// shinLean is the angle by which a leg's inseam leans to the crease from knee
-// to hem, and its side the other way.
+// shinLean returns the angle by which a leg's inseam leans to the crease from
+// knee to hem; the side leans the other way.
 func (s *trousers) shinLean(l *leg) float64 {
 	return math.Atan2(l.kneeHalf-l.hemHalf, s.shapedTo-s.knee)
 }
 
-// maxForkLean is the angle by which an inseam leans at the fork at most: more
-// would leave the crotch no curve.
+// maxForkLean is the largest lean of an inseam at the fork: more would leave
+// the crotch no curve.
 const maxForkLean = 24 * degree
 
-// forkLean is the angle by which the inseam leans in at the fork, hollow down to
-// the knee as a circle's arc is.
+// forkLean returns the angle by which the inseam leans in at the fork, hollow
+// down to the knee like the arc of a circle.
 func (s *trousers) forkLean(l *leg, half, depth float64) float64 {
 	chord := math.Atan2(half-l.kneeHalf, s.knee-depth)
 	lean := math.Max(0, 2*chord-s.shinLean(l))
 	return maxForkLean * math.Tanh(lean/maxForkLean)
 }
 
-// drawInseam draws the inseam from the fork to the knee, and the crotch's curve,
-// which leaves the fork rising by the angle rise. bounds are the curve's least
-// and greatest height above the crotch line.
+// drawInseam draws the inseam from the fork to the knee, and the crotch's
+// curve, which leaves the fork rising by the angle rise. bounds are the limits
+// of the curve's height above the crotch line, mm.
 func (s *trousers) drawInseam(l *leg, lean, rise, depth float64, bounds [2]float64) {
 	l.inseam = soft(l.fork, down(lean), geom.Pt(-l.kneeHalf, s.knee), down(s.shinLean(l)))
 	level := depth - clamp(depth-s.top.hip, bounds[0], bounds[1])
@@ -139,8 +139,8 @@ func (s *trousers) drawInseam(l *leg, lean, rise, depth float64, bounds [2]float
 		start.Sub(l.up.Mul(crotchAtCentre*high)), start)
 }
 
-// drawSide sets the side's hip point, so that the piece has its width there,
-// and draws the side to the knee.
+// drawSide sets the side's hip point so that the piece has its width there, and
+// draws the side to the knee.
 func (s *trousers) drawSide(l *leg, i int, tilt, hip, depth float64) {
 	centre := l.centre.X
 	if hip > l.crotch.P3.Y {

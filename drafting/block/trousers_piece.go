@@ -16,7 +16,7 @@ const (
 	lineKnee   = "knee"
 )
 
-// pattern puts back and front together and reads them back.
+// pattern assembles back and front and reads them back.
 func (s *trousers) pattern(d trouserDraft) (pattern.Pattern, error) {
 	ends := s.endLegs(&d)
 	for i, end := range ends {
@@ -75,12 +75,12 @@ func (s *trousers) endLegs(d *trouserDraft) (ends [2]legEnd) {
 	return ends
 }
 
-// hemOffSquare is how far from square a hem may meet a seam before it is
-// curved: two of them make an angle that nobody sees.
+// hemOffSquare is the largest deviation from square at which a hem meets a seam
+// without being curved. Two of them make an angle that nobody sees.
 const hemOffSquare = 2 * degree
 
-// hemAcross is a hem from the side to the inseam, square to both but for
-// hemOffSquare; straight where it can be.
+// hemAcross returns a hem from the side to the inseam, square to both within
+// hemOffSquare; it is straight if it can be.
 func hemAcross(a, downA, b, downB geom.Point) geom.Segment {
 	chord := b.Sub(a).Unit()
 	square := func(down geom.Point) (geom.Point, bool) {

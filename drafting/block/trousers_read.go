@@ -10,9 +10,9 @@ import (
 )
 
 // readBack measures the finished pieces; see checks. Rise and inside leg are
-// taken down the grain as on the body: from the waist down the side to the hip
-// line and straight on to the level of the front's fork, and from there to the
-// hem.
+// measured down the grain as on the body: from the waist down the side to the
+// hip line and straight on to the level of the front's fork, and from there to
+// the hem.
 func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 	c := checks{person: s.body, alteration: s.alterationOf}
 	var waist, hip, crotch, thigh, knee, hem float64
@@ -76,7 +76,7 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 	return c.judge(p, body.WaistGirth, body.HipGirth, body.BodyRise)
 }
 
-// forkOf is where a piece's crotch and inseam meet.
+// forkOf returns the point where a piece's crotch and inseam meet.
 func forkOf(p pattern.Piece) (at geom.Point) {
 	crotch := p.Run(edgeCrotch)
 	at = crotch.Start()

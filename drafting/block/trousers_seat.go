@@ -8,7 +8,7 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// trouserDraft is a pair of trousers as drawn.
+// trouserDraft is a drawn pair of trousers.
 type trouserDraft struct {
 	seat
 	legs   [2]leg
@@ -17,7 +17,7 @@ type trouserDraft struct {
 	waists [2]drawnWaist
 }
 
-// crotchLength is that of the seam from waist to waist.
+// crotchLength returns the length of the crotch seam from waist to waist, mm.
 func (d *trouserDraft) crotchLength() float64 {
 	var sum float64
 	for i, l := range d.legs {
@@ -26,12 +26,12 @@ func (d *trouserDraft) crotchLength() float64 {
 	return sum
 }
 
-// maxForkDrop is by how much the back's fork may lie lower than the front's, mm (5
+// maxForkDrop is the largest drop of the back's fork below the front's, mm (5
 // to 15 is usual), so that even the shortest leg has an inseam.
 const maxForkDrop = 45
 
-// fitCrotch finds the seat that gives the crotch seam its length, and the
-// waist on it.
+// fitCrotch solves for the seat that gives the crotch seam its length, and for
+// the waist on it.
 func (s *trousers) fitCrotch() (trouserDraft, error) {
 	var plan waistPlan
 	draw := func(t float64) trouserDraft {
@@ -55,7 +55,7 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 	}
 	d := draw(t)
 	if drop := d.legs[back].fork.Y - d.legs[front].fork.Y; drop > maxForkDrop {
-		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front, at "+
+		return d, refuse(fmt.Sprintf("the inside of the back leg would start %.0f mm lower than that of the front; at "+
 			"most %d mm can be drafted: the thigh is too wide for its length",
 			drop, maxForkDrop), body.HipGirth, body.ThighGirth, body.InsideLeg, body.BodyRise)
 	}
@@ -67,7 +67,7 @@ func (s *trousers) fitCrotch() (trouserDraft, error) {
 	return d, s.fitWaist(&d, plan)
 }
 
-// waistPlan is how the waist is taken in between centre and side.
+// waistPlan says how the waist is taken in between centre and side.
 type waistPlan struct {
 	darts  [2][]takeUp
 	spring float64 // of the side seams, about
@@ -81,21 +81,21 @@ const (
 	outsideCrease = 0.22
 )
 
-// dartWidths are what the darts of back and front take out.
+// dartWidths returns what the darts of back and front take out, mm.
 func (s *trousers) dartWidths() [2]float64 {
 	b, f := shareDarts(hipDarts(s.hip - s.pleats - s.waist))
 	return [2]float64{b, f}
 }
 
-// sideSpring is by how much each side seam springs out from waist to hip, about,
-// over what darts and leaning centre seams take in.
+// sideSpring returns about how far each side seam springs out from waist to
+// hip, beyond what darts and leaning centre seams take in, mm.
 func (s *trousers) sideSpring(tilt float64) float64 {
 	lean := s.top.hip * (math.Tan(s.frontLean()) + math.Tan(tilt))
 	darts := s.dartWidths()
 	return (s.hip - s.pleats - s.waist - darts[back] - darts[front] - lean) / 2
 }
 
-// bellyAt is the share of the belly in one side seam's spring.
+// bellyAt returns the share of the belly in one side seam's spring, mm.
 func (s *trousers) bellyAt(i int) float64 {
 	if i == front {
 		return -s.belly / 2
@@ -103,9 +103,9 @@ func (s *trousers) bellyAt(i int) float64 {
 	return s.belly / 2
 }
 
-// planWaist lays the darts, as wide as a skirt's whatever the seat, and sets
-// where the waist meets the centre: in front as a skirt's does, at the back
-// raised by what the tilt opens at the hip.
+// planWaist places the darts, as wide as a skirt's for every seat, and the
+// waist at the centre: in front as a skirt's, at the back raised by what the
+// tilt opens at the hip.
 func (s *trousers) planWaist(d *trouserDraft) waistPlan {
 	hip := s.top.hip
 	widths := s.dartWidths()
@@ -123,7 +123,7 @@ func (s *trousers) planWaist(d *trouserDraft) waistPlan {
 			p.darts[i] = []takeUp{{at: place.single, width: width + s.pleats, length: 60, pleat: true}}
 			continue
 		}
-		takes, err := place.scaled(scale).darts(width)
+		takes, err := place.scale(scale).darts(width)
 		if err != nil {
 			p.broken = err
 		}
@@ -145,13 +145,14 @@ func (s *trousers) planWaist(d *trouserDraft) waistPlan {
 	return p
 }
 
-// fitWaist finds the spring of the side seams that leaves the waist its girth.
+// fitWaist solves for the spring of the side seams that gives the waist its
+// girth.
 func (s *trousers) fitWaist(d *trouserDraft, p waistPlan) error {
 	if p.broken != nil {
 		return refuse(p.broken.Error(), body.WaistGirth, body.HipGirth)
 	}
 	if most := 0.6 * s.top.hip; math.Abs(p.spring)+s.belly/2 > most {
-		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip, at most %.0f "+
+		return refuse(fmt.Sprintf("the side seams would spring by %.0f mm in the %.0f mm from waist to hip; at most %.0f "+
 			"mm can be drafted",
 			math.Abs(p.spring)+s.belly/2, s.top.hip, most), body.WaistGirth, body.HipGirth, body.WaistToHip)
 	}
@@ -194,8 +195,8 @@ func (s *trousers) fitWaist(d *trouserDraft, p waistPlan) error {
 	return nil
 }
 
-// sideAboveHip is a side seam of a given length from the waist to the hip, where
-// it arrives along a direction, springing out by spring.
+// sideAboveHip returns a side seam of a given length from the waist to the hip,
+// where it arrives along a direction, springing out by spring.
 func sideAboveHip(hip, into geom.Point, spring, length float64) geom.Segment {
 	var s geom.Segment
 	for y, i := hip.Y-length, 0; i < 10; i++ {

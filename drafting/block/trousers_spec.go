@@ -38,7 +38,7 @@ var trouserHemChoice = Choice{
 		"so wide at the calf.",
 }
 
-// trousersSpec is a pair of trousers with a seam at the side and one inside the
+// trousersSpec describes trousers with a seam at the side and one inside the
 // leg, for women's and men's measurements.
 func trousersSpec() Spec {
 	return Spec{
@@ -61,11 +61,11 @@ func trousersSpec() Spec {
 	}
 }
 
-// trousersFits is the ease over the body, common practice for woven cloth:
-// close is the handbook's (see trousers), whose hip has 40 mm and whose waist
-// is eased into the band by 10. The ease of the rise is over the measure taken
-// on a chair, which has about 20 mm of its own; that of thigh, knee, calf and
-// foot is the least that the leg is given.
+// trousersFits returns the ease of the fits, common practice for woven cloth.
+// Close is the handbook's (see trousers), with 40 mm at the hip and a waist
+// that is eased into the band by 10. The ease of the rise is added to the
+// measure taken on a chair, which has about 20 mm of its own; that of thigh,
+// knee, calf and foot is the least ease of the leg.
 func trousersFits() []Fit {
 	return fitsOf(
 		easeRow(string(body.WaistGirth), 0, 300, 10, 20, 30),
@@ -79,8 +79,8 @@ func trousersFits() []Fit {
 	)
 }
 
-// trousersAlterations are what fitters do to trousers; that they do it so is
-// common practice, the shares are ours.
+// trousersAlterations returns the alterations of trousers. Their effects are
+// common practice among fitters; the shares are ours.
 func trousersAlterations() []Alteration {
 	return []Alteration{
 		{alterSeat, -30, maxCentreChange, false,

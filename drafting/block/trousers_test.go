@@ -14,8 +14,8 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// handbookTrousers is a British handbook's size 12 (PUBLISHED.md section 1,
-// from memory): a waist of 680 and 1040 above the floor.
+// handbookTrousers returns a British handbook's size 12 (W. Aldrich, Metric
+// Pattern Cutting for Women's Wear; from memory): a waist of 680 and 1040 above the floor.
 func handbookTrousers(t testing.TB, more body.Measures) body.Body {
 	t.Helper()
 	m := body.Measures{body.Height: 1640, body.WaistGirth: 680, body.HipGirth: 940, body.WaistToHip: 206,

@@ -7,8 +7,8 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// trunk is back and front below the shoulders, for one depth of armhole. Like
-// upper it has the centre line on x = 0 and the side at +x on both pieces.
+// trunk is back and front below the shoulders, for one depth of armhole. As in
+// upper the centre line lies on x = 0 and the side at +x on both pieces.
 type trunk struct {
 	depth    float64 // level of the underarm
 	bustLine float64 // level at which the bust girth holds
@@ -36,7 +36,7 @@ type waistDarts struct {
 	top, waist, bottom float64 // levels
 }
 
-// widthAt is what all of them take out at level y.
+// widthAt returns the width that the darts take out at level y, mm.
 func (d waistDarts) widthAt(y float64) float64 {
 	if d.count == 0 || y <= d.top || y >= d.bottom {
 		return 0
@@ -48,14 +48,14 @@ func (d waistDarts) widthAt(y float64) float64 {
 	return float64(d.count) * d.width * share
 }
 
-// fit reports whether the darts lie well inside a piece of that width at the
+// fit reports whether the darts lie well inside a piece of the width at the
 // waist.
 func (d waistDarts) fit(width float64) bool {
 	half := (d.spacing + d.width) / 2
 	return d.count == 0 || d.centre-half > 10 && d.centre+half < width-10
 }
 
-// xs are the middles of the darts.
+// xs returns the x of the middles of the darts.
 func (d waistDarts) xs() []float64 {
 	switch d.count {
 	case 0:
@@ -66,9 +66,9 @@ func (d waistDarts) xs() []float64 {
 	return []float64{d.centre - d.spacing/2, d.centre + d.spacing/2}
 }
 
-// newWaistDarts makes one dart of the width given, or two where it would be
-// over 42 mm (common practice: about 40 mm each at most) and two are wanted. A
-// narrow dart is also short.
+// newWaistDarts returns one dart of the width, or two if it would be over 42 mm
+// (common practice: about 40 mm each at most) and two are wanted. A narrow dart
+// is also short.
 func newWaistDarts(width, centre, top, waist, bottom float64, two bool) waistDarts {
 	if width <= 0 {
 		return waistDarts{}
@@ -83,8 +83,8 @@ func newWaistDarts(width, centre, top, waist, bottom float64, two bool) waistDar
 	return d
 }
 
-// draftTrunk solves the widths so that the true bust line, read where the bust
-// is and with the waist darts taken out, has the bust girth with its ease. (The
+// draftTrunk solves for the widths so that the true bust line, read at the bust
+// and with the waist darts taken out, has the bust girth with its ease. (The
 // usual shortcut, the width at the underarm, leaves a low bust centimetres
 // short.)
 func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
@@ -129,13 +129,13 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 	return t, nil
 }
 
-// bustWidth is half the girth at the bust line.
+// bustWidth returns half the girth at the bust line, mm.
 func (t *trunk) bustWidth() float64 {
 	return xAtLevel(t.sideBack, t.bustLine) + xAtLevel(t.sideFront, t.bustLine) -
 		t.backDarts.widthAt(t.bustLine) - t.frontDarts.widthAt(t.bustLine)
 }
 
-// xAtLevel is where a side seam passes level y.
+// xAtLevel returns the x at which a side seam passes level y.
 func xAtLevel(side geom.Path, y float64) float64 {
 	for _, s := range side {
 		if y <= s.P3.Y {
@@ -146,10 +146,10 @@ func xAtLevel(side geom.Path, y float64) float64 {
 }
 
 // shapeSides draws the side seams and waist darts for a half width at the
-// underarm: it shares what the waist is narrower between darts and sides, and
-// what the hip is wider likewise. Sides take equal shares, so that back and
-// front seams are each other's mirror image, but for what a belly moves to
-// the front.
+// underarm. It divides the suppression of the waist, and likewise the spring of
+// the hip, between darts and sides. The sides take equal shares, so that back
+// and front seams are mirror images of each other except for what a belly moves
+// to the front.
 func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	gap := half - f.halfBack - f.halfChest
 	t.underarmBack = math.Max(clamp(f.halfBack+0.47*gap, 0.45*half, 0.54*half), f.halfBack+30)
@@ -190,10 +190,10 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	t.sideFront = front.upper().Move(geom.Shift(geom.Pt(t.waistFront, 0)))
 }
 
-// hair is a length that nobody can cut, mm.
+// hair is a length too short to cut, mm.
 const hair = 0.01
 
-// sideToHem lengthens both side seams from the waist to the hem, equally long.
+// sideToHem lengthens both side seams equally from the waist to the hem.
 func (f *figure) sideToHem(t *trunk) {
 	if f.endsAtWaist() {
 		return
@@ -226,10 +226,10 @@ type sideSeam struct {
 	flare, flareEnd float64 // by how much it starts farther in, and the level at which it is out again
 }
 
-// upperLean and waistLean are the seam's angles from straight down.
+// upperLean and waistLean return the seam's angles from straight down.
 func (s sideSeam) upperLean() float64 { return -math.Atan(s.in/(s.waist-s.top)) / 2 }
 
-// waistLean is upright where the seam turns at the waist, else between its
+// waistLean is upright if the seam turns at the waist, otherwise between its
 // two parts.
 func (s sideSeam) waistLean() float64 {
 	d1, d2 := -math.Atan(s.in/(s.waist-s.top)), math.Atan(s.out/(s.hip-s.waist))
@@ -239,7 +239,7 @@ func (s sideSeam) waistLean() float64 {
 	return 2 * d1 * d2 / (d1 + d2)
 }
 
-// upper is the seam from underarm to waist, in two parts where it flares.
+// upper returns the seam from underarm to waist, in two parts if it flares.
 func (s sideSeam) upper() geom.Path {
 	p0, p3 := geom.Pt(s.in, s.top), geom.Pt(0, s.waist)
 	h := p0.Dist(p3) / 3
@@ -254,7 +254,7 @@ func (s sideSeam) upper() geom.Path {
 	return geom.Path{first, rest}
 }
 
-// lower is the seam from waist to hip and straight down beyond any hem.
+// lower returns the seam from waist to hip and straight down beyond every hem.
 func (s sideSeam) lower() geom.Path {
 	p0, p3 := geom.Pt(0, s.waist), geom.Pt(s.out, s.hip)
 	l := p0.Dist(p3)
@@ -265,11 +265,10 @@ func (s sideSeam) lower() geom.Path {
 }
 
 // frontFlare lets the front side seam start farther in and flare out to the
-// bust, where the armhole would else be wider than the arm asks for: what is
-// left is bust, not room for the arm, and a full bust shall not grow the
-// armhole. The dart lies at the end of the flare, so that the sewn seam does
-// not show it. (Common practice in adjusting for a full bust; the rate is
-// ours.)
+// bust if the armhole would otherwise be wider than the arm requires: the rest
+// is bust, not room for the arm, and a full bust must not enlarge the armhole.
+// The dart lies at the end of the flare, so that the sewn seam does not show
+// it. (Common practice in adjusting for a full bust; the rate is ours.)
 func (f *figure) frontFlare(u *upper, t *trunk, gap float64) (flare, end float64) {
 	if u.lift <= 0 {
 		return 0, 0
@@ -279,11 +278,11 @@ func (f *figure) frontFlare(u *upper, t *trunk, gap float64) (flare, end float64
 	return fadeIn(clamp(gap-room, 0, 0.36*(end-t.depth)), 0, 20), end
 }
 
-// dartIntake is how much back and front waist darts take out of half the
-// waist, given what it is narrower than the underarm (taken) and than the hip
-// (spring). It grows from nothing with the suppression, to 0.6 of what exceeds
-// 32 mm and 20 more; a wide hip over a straight waist wants darts as well, so
-// that no side springs out by more than 45 mm.
+// dartIntake returns how much back and front waist darts take out of half the
+// waist, mm, given how much narrower it is than the underarm (taken) and than
+// the hip (spring). It grows smoothly from nothing with the suppression, to 0.6
+// of what exceeds 32 mm and 20 more. A wide hip over a straight waist needs
+// darts as well, so that no side springs out by more than 45 mm.
 func (f *figure) dartIntake(taken, spring float64) float64 {
 	if !f.shaped || !f.darted() {
 		return 0
@@ -305,21 +304,21 @@ func (f *figure) dartIntake(taken, spring float64) float64 {
 	return darts
 }
 
-// darted reports whether waist darts are drawn at all: not for a total under
-// 6 mm, which nobody can sew. It is decided on the girths alone, so that the
-// widths solved from it meet no jump.
+// darted reports whether waist darts are drawn: not for a total under 6 mm,
+// which nobody can sew. It depends on the girths alone, so that the widths
+// solved from it do not jump.
 func (f *figure) darted() bool {
 	return f.bust-f.waist >= 20 || f.hip-f.waist >= 96
 }
 
-// frontDartTop is the level up to which a front waist dart may reach: short of
-// the bust point and below the underarm.
+// frontDartTop returns the highest level of a front waist dart: short of the
+// bust point and below the underarm.
 func (f *figure) frontDartTop(bustLine, depth float64) float64 {
 	return math.Max(bustLine+20, depth+10)
 }
 
-// dartEnd is the level where a waist dart ends below the waist: a share of the
-// hip's depth, at most so far, and clear of the hem.
+// dartEnd returns the level at which a waist dart ends below the waist: a share
+// of the hip's depth, within a limit and clear of the hem.
 func (f *figure) dartEnd(share, most float64) float64 {
 	below := math.Min(share*f.hipDepth(), most)
 	if !f.endsAtWaist() {

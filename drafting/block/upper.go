@@ -10,8 +10,8 @@ import (
 
 // upper is the part of the torso above the armholes that depends on nothing
 // below: necklines, shoulders and the balance of front against back. Back and
-// front are each drawn with the centre line on x = 0 and the side at +x, the
-// nape at the origin, so that the waist is at napeToWaist on both.
+// front are each drawn with the centre line on x = 0, the side at +x and the
+// nape at the origin, so that the waist lies at napeToWaist on both.
 type upper struct {
 	backNeck     geom.Segment // nape to back neck point
 	backShoulder [2]geom.Path // neck point to dart, dart to shoulder point; one part without a dart
@@ -81,9 +81,9 @@ func (f *figure) draftUpper() (upper, error) {
 	return u, nil
 }
 
-// closedShoulder is the angle at which the back shoulder is drawn with its dart
-// closed, and by how much the part beyond the dart is then turned about the
-// dart's apex. The slope is that of the opened line, so the closed one is set
+// closedShoulder returns the angle at which the back shoulder is drawn with its
+// dart closed, and the turn of the part beyond the dart about the dart's apex
+// that opens it. The slope is that of the opened line; the closed one is lower
 // by the difference.
 func (f *figure) closedShoulder() (angle, open float64) {
 	run := f.shoulder + f.shoulderEase
@@ -94,9 +94,9 @@ func (f *figure) closedShoulder() (angle, open float64) {
 
 func (f *figure) frontSlope() float64 { return f.slope + 2*degree + f.forward }
 
-// necklines are those of the back, from the nape, and of the front, to the pit
-// and with the neck point on y = 0, for a back neck a wide. Each leaves its
-// centre and arrives at its shoulder squarely, so that they join smoothly.
+// necklines returns the neckline of the back, from the nape, and of the front,
+// to the pit and with the neck point on y = 0, for a back neck a wide. Each is
+// square to its centre and its shoulder, so that they join smoothly.
 func (f *figure) necklines(a float64) (back, front geom.Segment) {
 	c, _ := f.closedShoulder()
 	s := f.frontSlope()
@@ -110,17 +110,16 @@ func (f *figure) neckLength(a float64) float64 {
 	return back.Length() + front.Length()
 }
 
-// shoulderDartAt is the share of the shoulder, from the neck point, at which
-// its dart lies.
+// shoulderDartAt is the position of the shoulder's dart, as a share of the
+// shoulder from the neck point.
 const shoulderDartAt = 0.42
 
-// shoulderDartLength is how far below the shoulder its dart ends, mm (common
-// practice 70 to 80).
+// shoulderDartLength is the depth of the shoulder dart's end below the
+// shoulder, mm (common practice 70 to 80).
 const shoulderDartLength = 75
 
-// balance places the front neck point: as high over the bust point as was
-// measured. What the front is then longer than the back goes into the bust
-// dart.
+// balance sets the front neck point at its measured height above the bust
+// point. The surplus length of the front over the back goes into the bust dart.
 func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 	bp := geom.Pt(f.bustPointX, f.napeToWaist-(f.frontWaist-f.sideNeckToBust))
 	u.bustPoint = bp
@@ -149,8 +148,8 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 	return yf, nil
 }
 
-// fadeIn is v where v is at least full, 0 up to none, and smooth between: a
-// dart grows from nothing instead of jumping into being.
+// fadeIn returns v if it is at least full, 0 up to none, and a smooth value
+// between, so that a dart grows from nothing and never appears at once.
 func fadeIn(v, none, full float64) float64 {
 	t := clamp((v-none)/(full-none), 0, 1)
 	return v * t * t * (3 - 2*t)

@@ -23,7 +23,7 @@ type takeUp struct {
 	pleat  bool
 }
 
-// widthOf is what all of them take out.
+// widthOf returns the total width of the take-ups at the waist, mm.
 func widthOf(takes []takeUp) float64 {
 	var sum float64
 	for _, t := range takes {
@@ -32,8 +32,8 @@ func widthOf(takes []takeUp) float64 {
 	return sum
 }
 
-// waistline is what the waist of a skirt's or a trouser's piece is drawn from.
-// It leaves the centre along one direction and arrives at the side along
+// waistline holds what the waist of a piece of a skirt or of trousers is drawn
+// from. It leaves the centre along one direction and arrives at the side along
 // another, square to the seams there.
 type waistline struct {
 	centre, along geom.Point
@@ -41,16 +41,16 @@ type waistline struct {
 	takes         []takeUp
 }
 
-// drawnWaist is a waist with everything taken up in it.
+// drawnWaist is a waist with its darts and pleats.
 type drawnWaist struct {
 	closed geom.Segment   // as it lies when darts and pleats are closed
 	parts  []geom.Segment // as they lie on the flat piece, centre first
 	darts  []pattern.Dart // between them
 }
 
-// draw closes all darts and pleats, the centre lying still, draws the waist as
-// one smooth curve over them and opens them again. So both legs of every dart
-// are equal and the sewn waist runs without a corner.
+// draw closes all darts and pleats while the centre stays in place, draws the
+// waist as one smooth curve over them and opens them again. So both legs of
+// every dart are equal and the sewn waist has no corner.
 func (w waistline) draw() (drawnWaist, error) {
 	chord := w.side.Sub(w.centre)
 	axis := chord.Unit().Right() // darts lie square to the waist
@@ -107,7 +107,7 @@ func (w waistline) draw() (drawnWaist, error) {
 	return d, nil
 }
 
-// length is that of the waist as sewn.
+// length returns the length of the sewn waist, mm.
 func (d drawnWaist) length() float64 { return d.closed.Length() }
 
 // addTo appends the waist's edges and darts to a piece.
@@ -142,13 +142,13 @@ const (
 	maxDart = 60.0
 )
 
-// hipDarts is how much darts take out of half the waist where it is
-// narrower by open than the hip, the centre seams' share taken off; the side
+// hipDarts returns how much darts take out of half the waist, mm, if it is
+// narrower than the hip by open, without the centre seams' share; the side
 // seams take the rest. A waist little smaller than the hip is shaped at the
-// sides alone; darts then come in quickly, so that none are too narrow to sew;
-// and no side springs out more than 70 mm. (Common practice gives the sides
-// of an ordinary figure 40 mm each and the darts 60 of 140; the rates between
-// are ours.)
+// sides alone; darts then come in quickly, so that none is too narrow to sew,
+// and no side springs out more than 70 mm. (Common practice gives the sides of
+// an ordinary figure 40 mm each and the darts 60 of 140; the rates between are
+// ours.)
 func hipDarts(open float64) float64 {
 	const start, quick, end = 30.0, 48.0, 210.0
 	var darts float64
@@ -173,8 +173,8 @@ func hipDarts(open float64) float64 {
 // against one of 20).
 const backShare = 2.0 / 3
 
-// shareDarts gives back and front their parts of the darts. A front dart too
-// narrow to sew goes to the back.
+// shareDarts divides the darts between back and front. A front dart too narrow
+// to sew goes to the back.
 func shareDarts(darts float64) (back, front float64) {
 	back = backShare * darts
 	front = darts - back
@@ -184,8 +184,8 @@ func shareDarts(darts float64) (back, front float64) {
 	return back, front
 }
 
-// splitDart makes one dart of a width, or two: the second grows once the first
-// has the width alone, until both are equal.
+// splitDart divides a width into one dart, or two: the second grows once the
+// first has the width alone, until both are equal.
 func splitDart(width, alone float64) (first, second float64) {
 	second = math.Min(width/2, math.Max(0, width-alone))
 	if second < minDart {
@@ -194,8 +194,8 @@ func splitDart(width, alone float64) (first, second float64) {
 	return width - second, second
 }
 
-// dartPlace says where a piece's darts lie, as shares of the way from centre to
-// side, and how long they are.
+// dartPlace holds the positions of a piece's darts, as shares of the way from
+// centre to side, and their lengths in mm.
 type dartPlace struct {
 	alone            float64 // greatest width of a single dart
 	single           float64 // its place
@@ -203,8 +203,8 @@ type dartPlace struct {
 	length, outerLen float64
 }
 
-// scaled is the place with darts shorter or longer.
-func (p dartPlace) scaled(k float64) dartPlace {
+// scale returns the place with its lengths multiplied by k.
+func (p dartPlace) scale(k float64) dartPlace {
 	p.length *= k
 	p.outerLen *= k
 	return p
@@ -217,7 +217,7 @@ func (p dartPlace) darts(width float64) ([]takeUp, error) {
 	}
 	first, second := splitDart(width, p.alone)
 	if first > maxDart {
-		return nil, fmt.Errorf("a waist dart would take %.0f mm, at most %.0f mm can be sewn as one", first, maxDart)
+		return nil, fmt.Errorf("a waist dart would take %.0f mm; at most %.0f mm can be sewn as one", first, maxDart)
 	}
 	// A narrow dart is also short.
 	reach := func(w float64) float64 { return clamp(0.75+w/60, 0, 1) }
@@ -232,20 +232,19 @@ func (p dartPlace) darts(width float64) ([]takeUp, error) {
 	return takes, nil
 }
 
-// loweredWaist is a waist that lies below the natural one.
+// loweredWaist is a waist below the natural one.
 type loweredWaist struct {
 	by    float64 // mm down the side
 	girth float64 // of the body there
 	hip   float64 // from it down to the hip line
 }
 
-// minHipDepth is how near to the natural waist the hip line is drawn at
-// least, mm: any nearer the side seam turns too fast.
+// minHipDepth is the least depth of the hip line below the natural waist, mm:
+// nearer, the side seam would turn too fast.
 const minHipDepth = 110
 
-// lower reads the choice of the waist. The girth between the natural waist,
-// the high hip half-way to the hip and the hip itself changes evenly (common
-// practice).
+// lower returns the chosen waist. The girth changes evenly between the natural
+// waist, the high hip half-way to the hip, and the hip (common practice).
 func lower(b body.Body, v Value) (loweredWaist, error) {
 	natural := math.Max(b.Value(body.WaistToHip), minHipDepth)
 	w := loweredWaist{girth: b.Value(body.WaistGirth), hip: natural}
@@ -277,9 +276,9 @@ var waistChoice = Choice{
 	Help: "Where the upper edge lies, to be sewn to a waistband or faced: the natural waist, or how far below it.",
 }
 
-// openRise is by how much a smooth waist of the length w rises on the flat
-// piece from the centre to the side, from its direction at the centre (rising
-// positive, radians) to that at the side, with darts in it.
+// openRise returns the rise on the flat piece of a smooth waist of length w
+// from the centre to the side, mm, given its directions at the centre and the
+// side (rising positive, radians) and the darts in it.
 func openRise(w, centre, side float64, takes []takeUp) float64 {
 	turn := side - centre
 	var open float64
@@ -293,16 +292,17 @@ func openRise(w, centre, side float64, takes []takeUp) float64 {
 	return w * (centre + turn/2 - open)
 }
 
-// sideRise is by how much the side of a waist lies above its centre, given
-// what the smoothest curve would ask for: nearly that, but never far more
-// than the 12.5 mm of the handbook, because on a body side and centre are
-// almost equally long from waist to hip.
+// sideRise returns the rise of a waist's side above its centre, mm, given that
+// of the smoothest curve: nearly that, but never far more than the 12.5 mm of
+// the handbook, because on a body side and centre are almost equally long from
+// waist to hip.
 func sideRise(smoothest float64) float64 {
 	const most = 20
 	return most * math.Tanh(0.75*smoothest/most)
 }
 
-// crossLevel is where a run passes the level y, whichever way it is walked.
+// crossLevel returns the point where a run passes the level y in either
+// direction.
 func crossLevel(path geom.Path, y float64) (geom.Point, bool) {
 	for _, s := range path {
 		a, b := s.P0.Y-y, s.P3.Y-y
@@ -316,14 +316,14 @@ func crossLevel(path geom.Path, y float64) (geom.Point, bool) {
 	return geom.Point{}, false
 }
 
-// breadth is the distance between two runs of a piece at the level y.
+// breadth returns the distance between two runs of a piece at the level y, mm.
 func breadth(p pattern.Piece, a, b string, y float64) (float64, bool) {
 	pa, okA := crossLevel(p.Run(a), y)
 	pb, okB := crossLevel(p.Run(b), y)
 	return abs(pa.X - pb.X), okA && okB
 }
 
-// lengthTo is how far along a run it is to the level y.
+// lengthTo returns the length along a run to the level y, mm.
 func lengthTo(path geom.Path, y float64) (float64, bool) {
 	var sum float64
 	for _, s := range path {
@@ -338,7 +338,7 @@ func lengthTo(path geom.Path, y float64) (float64, bool) {
 	return 0, false
 }
 
-// levelOf is the height of a piece's named line.
+// levelOf returns the height of a piece's line by name.
 func levelOf(p pattern.Piece, name string) (float64, bool) {
 	for _, l := range p.Lines {
 		if l.Name == name {

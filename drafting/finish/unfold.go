@@ -27,7 +27,8 @@ func (p Piece) Unfold() (Piece, error) {
 		}
 	}
 	if q.HasFold() {
-		return Piece{}, fmt.Errorf("piece %s can't be opened out flat: its folds must cross at right angles or lie in one line", p.Name)
+		return Piece{}, fmt.Errorf("piece %s can't be opened out flat: "+
+			"its folds must cross at right angles or lie in one line", p.Name)
 	}
 	if p.HasFold() {
 		q.Cut.OnFold = false

@@ -111,11 +111,12 @@ func (p Path) ClipTo(outline Path) []Path {
 
 // Scale returns the path scaled by k about a point.
 func (p Path) Scale(about Point, k float64) Path {
-	return p.mapPoints(func(q Point) Point { return about.Add(q.Sub(about).Mul(k)) })
+	return p.Map(func(q Point) Point { return about.Add(q.Sub(about).Mul(k)) })
 }
 
-// mapPoints returns the path with f applied to its points and handles.
-func (p Path) mapPoints(f func(Point) Point) Path {
+// Map returns the path with f applied to its points and handles, those of a
+// straight line only to its ends.
+func (p Path) Map(f func(Point) Point) Path {
 	out := make(Path, len(p))
 	for i, s := range p {
 		if s.Straight {
@@ -149,5 +150,5 @@ func (p Path) Stretch(start, end Point) Path {
 		k, shear := want.Y/was.Y, (want.X-was.X)/was.Y
 		along = func(q Point) Point { return Pt(q.X-o.X+shear*(q.Y-o.Y), k*(q.Y-o.Y)) }
 	}
-	return p.mapPoints(func(q Point) Point { return start.Add(along(q)) }).MoveEnd(end)
+	return p.Map(func(q Point) Point { return start.Add(along(q)) }).MoveEnd(end)
 }
