@@ -31,7 +31,31 @@ func (p Pattern) Lettered() Pattern {
 // takesTitle reports whether there is room on the piece to say which one it is.
 func (q *Piece) takesTitle() bool {
 	outline := q.Outline().Flatten(flatTol)
-	return letterTitle(titleOf(q.Piece), newRoom(outline), centroid(outline))
+	title, middle, bounds := titleOf(q.Piece), centroid(outline), geom.BoxOf(outline...)
+	// Nearly every piece has a free box about its middle that holds the title and
+	// two cells of a room more: then a room has place for it, and is not needed.
+	t := text{title: title}.set(letterShapes[0].ems, letterShapes[0].runOn)
+	half := geom.Pt(t.width+2*letterMargin, t.height+2*letterMargin).Mul(letterSizes[len(letterSizes)-1] / 2)
+	cell := geom.Pt(max(2*minCell, bounds.Width()/maxColumns), max(2*minCell, bounds.Height()/maxRows))
+	if isClear(outline, geom.Box{Min: middle.Sub(half).Sub(cell), Max: middle.Add(half).Add(cell)}) {
+		return true
+	}
+	return letterTitle(title, newRoom(outline), middle)
+}
+
+// isClear reports whether a box lies within a closed outline and clear of it.
+func isClear(outline []geom.Point, b geom.Box) bool {
+	middle, within := b.Centre(), false
+	for i, p := range outline {
+		q := outline[(i+1)%len(outline)]
+		if geom.BoxOf(p, q).Overlaps(b) && len(geom.Line(p, q).ClipToBox(b)) > 0 {
+			return false
+		}
+		if (p.Y <= middle.Y) != (q.Y <= middle.Y) && p.X+(middle.Y-p.Y)/(q.Y-p.Y)*(q.X-p.X) > middle.X {
+			within = !within
+		}
+	}
+	return within
 }
 
 // letter draws the piece's fold brackets and arrow heads and letters it.
