@@ -3,23 +3,16 @@ package api
 import (
 	"context"
 
-	"tapeline/drafting"
-	"tapeline/drafting/body"
-	"tapeline/drafting/fault"
+	"tapeline/service/orders"
 )
 
-// GetEstimates tells what a draft took for granted.
+// GetEstimates lists the measurements that were estimated for a draft.
 func (s *Server) GetEstimates(ctx context.Context, r GetEstimatesRequestObject) (GetEstimatesResponseObject, error) {
-	list, err := s.service.OrderEstimates(ctx, callerOf(ctx), r.OrderID, r.Params.Revision)
+	list, err := s.service.Orders.Estimates(ctx, callerOf(ctx), r.OrderID, r.Params.Revision)
 	return GetEstimates200JSONResponse{Items: each(list, estimate)}, err
 }
 
-func estimate(e drafting.Estimate) Estimate {
-	unit := EstimateUnitMm
-	if info, _ := body.Lookup(e.Name); info.Unit == body.Degree {
-		unit = EstimateUnitDegree
-	}
-	return Estimate{Name: string(e.Name), Value: e.Value, Spread: e.Spread, Unit: unit, Source: e.Source, Move: e.Move,
-		Piece:       e.Piece,
-		Undraftable: each(e.Refused, func(f fault.Fault) string { return f.Accepted })}
+func estimate(e orders.Estimate) Estimate {
+	return Estimate{Name: e.Name, Value: e.Value, Spread: e.Spread, Unit: EstimateUnit(e.Unit), Source: e.Source,
+		Move: e.Move, Piece: e.Piece, Undraftable: each(e.Undraftable, same)}
 }

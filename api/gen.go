@@ -1684,7 +1684,7 @@ type DraftRevision struct {
 	// Fit Example: torso
 	Fit Word `json:"fit"`
 
-	// Hash The SHA-256 hash of the geometry.
+	// Hash The SHA-256 hash of `pattern.json` without its lettering.
 	Hash string `json:"hash"`
 
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
@@ -2513,8 +2513,8 @@ type OrderChange struct {
 	// StyleRevision A published revision of the shop's own style, instead of the latest one.
 	StyleRevision int `json:"style_revision,omitempty,omitzero" validate:"excluded_without=Style"`
 
-	// Unit The unit of the lengths in this request, the order's unit by default. If the unit
-	// changes, `choices`, `ease` and `allowances` must all be given.
+	// Unit The unit of the lengths in this request, and of the order from now on: the order's
+	// unit by default. Lengths that stay are converted.
 	Unit Unit `json:"unit,omitempty,omitzero"`
 }
 

@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"sync"
@@ -325,9 +326,10 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/fit" {
 		t.Errorf("errors: %+v", p.Errors)
 	}
-	p = b.post(path+"/revise", reason.with("unit", "inch")).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
-	if len(p.Errors) != 3 {
-		t.Errorf("errors: %+v", p.Errors)
+	// Lengths that stay are shown in another unit.
+	b.post(path+"/revise", reason.with("unit", "inch")).want(http.StatusOK, nil)
+	if o = b.settled(o.ID); o.Unit != api.UnitInch || math.Abs(o.Allowances["default"]*25.4-15) > 1e-4 {
+		t.Errorf("in inches: %+v", o)
 	}
 
 	b.post(path+"/cancel", reason).want(http.StatusOK, &o)
@@ -341,7 +343,7 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	}
 	b.get(path+"/pattern.pdf").problem(http.StatusGone, api.ProblemCodeOrderCancelled)
 	b.get(path+"/pattern.pdf?revision=1").problem(http.StatusGone, api.ProblemCodeOrderCancelled)
-	want := []string{"received", "ready", "held", "confirmed", "revising", "revised", "revising", "unchanged", "cancelled"}
+	want := []string{"received", "ready", "held", "confirmed", "revising", "revised", "revising", "unchanged", "revising", "revised", "cancelled"}
 	if got := b.history(o.ID); !slices.Equal(got, want) {
 		t.Errorf("history %v, want %v", got, want)
 	}

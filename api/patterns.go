@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	service "tapeline/service/legacy"
+	"tapeline/service/orders"
 	"tapeline/service/patterns"
 )
 
@@ -119,16 +119,17 @@ func (s *Server) GetPageCounts(ctx context.Context, r GetPageCountsRequestObject
 // ListDraftRevisions lists an order's drafts.
 func (s *Server) ListDraftRevisions(ctx context.Context,
 	r ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error) {
-	revisions, err := s.service.DraftRevisions(ctx, callerOf(ctx), r.OrderID)
+	revisions, err := s.service.Orders.Revisions(ctx, callerOf(ctx), r.OrderID)
 	return ListDraftRevisions200JSONResponse{Items: each(revisions, draftRevision)}, err
 }
 
-func draftRevision(d service.DraftRevision) DraftRevision {
+func draftRevision(d orders.Revision) DraftRevision {
+	in := d.Spec.Input()
 	w := DraftRevision{
 		Number: d.Number, MeasurementSetID: d.MeasurementSetID, AlterationSetID: deref(d.AlterationsID),
-		Block: d.Spec.Block, Style: d.Spec.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
-		Fit: d.Spec.Fit, Unit: Unit(d.Spec.Unit),
-		Choices: filled(d.Spec.Choices), Ease: filled(d.Spec.Ease), Allowances: filled(d.Spec.Allowances),
+		Block: in.Block, Style: in.Style, StyleRevision: d.Spec.StyleRevision, StyleHash: d.Spec.StyleHash,
+		Fit: in.Fit, Unit: Unit(in.Unit),
+		Choices: filled(in.Choices), Ease: filled(in.Ease), Allowances: filled(in.Allowances),
 		PreviousRevision: deref(d.Parent), Reason: deref(d.Reason), CreatedBy: deref(d.CreatedBy), RefitID: deref(d.RefitID),
 		Engine: d.Engine, Hash: hex.EncodeToString(d.Hash), CreatedAt: d.CreatedAt, ErasedAt: deref(d.ErasedAt),
 	}
@@ -147,10 +148,10 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 		return nil, err
 	}
 	p := r.Params
-	f, err := s.service.PreviewDraft(ctx, callerOf(ctx), service.Preview{
-		MeasurementSetID: b.MeasurementSetID, Measurements: b.Measurements, Altered: b.Alterations,
-		Spec: service.Spec{Unit: string(b.Unit), Block: blockOf(b.Block, b.Style), Style: b.Style,
-			StyleRevision: b.StyleRevision, Fit: b.Fit, Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
+	f, err := s.service.Orders.Preview(ctx, callerOf(ctx), orders.Preview{
+		MeasurementSetID: b.MeasurementSetID, StyleRevision: b.StyleRevision,
+		Input: orders.Input{Unit: string(b.Unit), Measurements: b.Measurements, Block: b.Block, Style: b.Style, Fit: b.Fit,
+			Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances, Alterations: b.Alterations},
 	}, string(p.Format), optionsOf(p))
 	return preview{f}, err
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 
 	service "tapeline/service/legacy"
+	"tapeline/service/orders"
 )
 
 // CreateRefit begins a preview.
@@ -13,7 +14,7 @@ func (s *Server) CreateRefit(ctx context.Context, r CreateRefitRequestObject) (C
 	created, err := s.service.CreateRefit(ctx, callerOf(ctx), service.NewRefit{
 		Change: refitChangeOf(b.Change), Paper: cmp.Or(b.Paper, "a4"), Reason: b.Reason,
 		Scope: service.RefitScope{
-			Statuses: each(b.Scope.Statuses, func(s RefitScopeStatuses) service.Status { return service.Status(s) }),
+			Statuses: each(b.Scope.Statuses, func(s RefitScopeStatuses) orders.Status { return orders.Status(s) }),
 			Block:    b.Scope.Block, Style: b.Scope.Style, CustomerID: b.Scope.CustomerID,
 			CreatedFrom: b.Scope.CreatedFrom, CreatedBefore: b.Scope.CreatedBefore, Orders: b.Scope.Orders,
 		},
@@ -101,7 +102,7 @@ func refit(r service.Refit) Refit {
 	w := Refit{
 		ID: r.ID, Status: RefitStatus(r.State), Paper: r.Paper, Reason: r.Reason, Orders: r.Orders,
 		Scope: RefitScope{
-			Statuses: each(r.Scope.Statuses, func(s service.Status) RefitScopeStatuses { return RefitScopeStatuses(s) }),
+			Statuses: each(r.Scope.Statuses, func(s orders.Status) RefitScopeStatuses { return RefitScopeStatuses(s) }),
 			Block:    r.Scope.Block, Style: r.Scope.Style, CustomerID: r.Scope.CustomerID,
 			CreatedFrom: r.Scope.CreatedFrom, CreatedBefore: r.Scope.CreatedBefore, Orders: r.Scope.Orders,
 		},
@@ -141,18 +142,6 @@ func refitView(v service.RefitView) Refit {
 	return w
 }
 
-// refitReasons say in words why a refit leaves an order as it is; other codes
-// are those of orders.
-var refitReasons = map[string]string{
-	"not_in_scope":  "the change, or the rest of the scope, is not about this order",
-	"cut":           "the garment is cut: name the order in the scope to draft it anew all the same",
-	"shipped":       "the garment is shipped: name the order in the scope to draft it anew all the same",
-	"no_draft":      "the order has no draft of what it now says",
-	"order_state":   "the order is neither ready nor held by request",
-	"order_changed": "the order was changed since the preview: preview again",
-	"other_refit":   "another refit drafted the order anew since the preview: preview again",
-}
-
 func refitOrder(o service.RefitOrder) RefitOrder {
 	w := RefitOrder{
 		OrderID: o.OrderID, Reference: o.Reference, Preview: RefitPreview(o.Finding), PreviousRevision: deref(o.BasisRevision),
@@ -160,11 +149,7 @@ func refitOrder(o service.RefitOrder) RefitOrder {
 		SettledAt: deref(o.SettledAt), ErasedAt: deref(o.ErasedAt),
 	}
 	if o.ReasonCode != nil {
-		detail, ok := refitReasons[*o.ReasonCode]
-		if !ok {
-			detail = reasonDetails[*o.ReasonCode]
-		}
-		w.Reasons = append([]Reason{{Code: *o.ReasonCode, Detail: detail}}, faultReasons(o.Faults)...)
+		w.Reasons = append([]Reason{{Code: *o.ReasonCode, Detail: service.RefitReasonDetail(*o.ReasonCode)}}, faultReasons(o.Faults)...)
 	}
 	if c := o.Comparison; c != nil {
 		w.Comparison = comparison(*c)

@@ -162,7 +162,7 @@ func (s *Server) ReceiveOrder(ctx context.Context, r ReceiveOrderRequestObject) 
 	if err != nil {
 		return nil, under("/data", err)
 	}
-	o, err := s.service.ReceiveOrder(ctx, callerOf(ctx), r.Params.WebhookID, n)
+	o, err := s.service.Orders.Receive(ctx, callerOf(ctx), r.Params.WebhookID, n)
 	if err != nil {
 		return nil, under("/data", err)
 	}

@@ -73,7 +73,7 @@ func BenchmarkOrder(b *testing.B) {
 				return err
 			}
 			return tx.SaveAnswer(ctx, db.Answer{
-				ShopID: shop.ID, Key: reference, Fingerprint: make([]byte, 32), Status: 201, Answer: []byte(`{}`), CreatedAt: noon,
+				ShopID: shop.ID, Key: reference, Fingerprint: make([]byte, 32), Answer: []byte(`{}`), CreatedAt: noon,
 			})
 		}))
 		return o

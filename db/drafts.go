@@ -115,13 +115,10 @@ func (q Queries) DraftHeads(ctx context.Context, shop, order uuid.UUID) ([]Draft
 type DraftInput struct {
 	Order
 	CustomerReference *string
-	Unit              string
-	Given             json.RawMessage // nil: erased
-	KeptID            *uuid.UUID      // the alterations to draft with: the customer's latest, or for a refit those of the draft that there is; nil: none
-	KeptUnit          *string
-	Kept              json.RawMessage
-	LastNumber        int    // of the order's latest revision, 0 for none
-	LastHash          []byte // nil for none
+	Basis             json.RawMessage // the spec with measurements and alterations, in one object
+	KeptID            *uuid.UUID      // the alterations in Basis: the customer's latest, or for a refit those of its draft; nil: none
+	LastNumber        int             // of the order's latest revision, 0 for none
+	LastHash          []byte          // nil for none
 	LastLabel         json.RawMessage
 	Asked             *string // why somebody asked for the draft, where they said it
 	AskedBy           *uuid.UUID
@@ -130,7 +127,9 @@ type DraftInput struct {
 // draftInputColumns are those of draftInputTables and of alterations k.
 const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
 	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at,
-	c.reference AS customer_reference, m.unit, m.given, k.id AS kept_id, k.unit AS kept_unit, k.given AS kept,
+	c.reference AS customer_reference, k.id AS kept_id,
+	o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
+		'altered_unit', k.unit, 'alterations', k.given)) AS basis,
 	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.reason AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o

@@ -14,7 +14,6 @@ type Answer struct {
 	ShopID      uuid.UUID
 	Key         string
 	Fingerprint []byte // SHA-256 of operation and body: the same key for another request is an error
-	Status      int    // HTTP status, 200 to 499
 	Answer      []byte
 	CustomerID  *uuid.UUID // whom the answer tells of: it goes when they are erased
 	CreatedAt   time.Time
@@ -35,7 +34,7 @@ func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed 
 	batch.Queue(`SELECT pg_try_advisory_xact_lock(hashtextextended($1::text || ' ' || $2::text, 0))`, shop.String(), key).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&claimed) })
 	batch.Queue(`
-		SELECT shop_id, key, fingerprint, status, answer, customer_id, created_at
+		SELECT shop_id, key, fingerprint, answer, customer_id, created_at
 		FROM idempotency_keys WHERE shop_id = $1 AND key = $2`, shop, key).
 		Query(func(rows pgx.Rows) error {
 			a, err := pgx.CollectOneRow(rows, pgx.RowToStructByName[Answer])
@@ -57,8 +56,8 @@ func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed 
 // SaveAnswer stores the answer to a request whose key this transaction claimed.
 func (t *Tx) SaveAnswer(ctx context.Context, a Answer) error {
 	_, err := exec(ctx, t.db, `
-		INSERT INTO idempotency_keys (shop_id, key, fingerprint, status, answer, customer_id, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-		a.ShopID, a.Key, a.Fingerprint, a.Status, a.Answer, a.CustomerID, a.CreatedAt)
+		INSERT INTO idempotency_keys (shop_id, key, fingerprint, answer, customer_id, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6)`,
+		a.ShopID, a.Key, a.Fingerprint, a.Answer, a.CustomerID, a.CreatedAt)
 	return err
 }

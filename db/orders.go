@@ -24,7 +24,7 @@ type Order struct {
 	Revision         int             // the draft that is handed out, 0 for none
 	AlterationsID    *uuid.UUID      // that the draft was made with; follows from Revision
 	DraftRequest     int             // number of the latest request to draft, from 1
-	Making           string          `db:"progress"` // uncut, cut or shipped; "" when it is placed
+	Progress         string          // uncut, cut or shipped; "" in PlaceOrder
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
@@ -47,16 +47,17 @@ func (t *Tx) OrderForUpdate(ctx context.Context, shop, id uuid.UUID) (Order, err
 }
 
 // UpdateOrder writes what may change of an order: measurement set, spec,
-// status, reason, faults, revision, draft request, and making unless that is "". The caller has checked that the states may
-// follow those before.
+// status, reason, faults, revision, draft request, and progress unless that is
+// "". The caller has checked that they may follow those before.
 func (t *Tx) UpdateOrder(ctx context.Context, o Order) error {
 	return execOne(ctx, t.db, `
 		UPDATE orders SET measurement_set_id = @set, spec = @spec, status = @status, reason_code = @reason,
-			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request, progress = coalesce(nullif(@making, ''), progress), updated_at = @at
+			faults = @faults, revision = nullif(@revision::integer, 0), draft_request = @request,
+			progress = coalesce(nullif(@progress, ''), progress), updated_at = @at
 		WHERE shop_id = @shop AND id = @id`,
 		pgx.StrictNamedArgs{
 			"shop": o.ShopID, "id": o.ID, "set": o.MeasurementSetID, "spec": o.Spec, "status": o.Status, "reason": o.ReasonCode,
-			"faults": o.Faults, "revision": o.Revision, "request": o.DraftRequest, "making": o.Making, "at": o.UpdatedAt,
+			"faults": o.Faults, "revision": o.Revision, "request": o.DraftRequest, "progress": o.Progress, "at": o.UpdatedAt,
 		})
 }
 

@@ -112,7 +112,7 @@ type LockedOrder struct {
 	ReasonCode   *string
 	Revision     int
 	DraftRequest int
-	Making       string     `db:"progress"`
+	Progress     string
 	LastRefit    *uuid.UUID // that its draft was made by
 }
 

@@ -174,9 +174,7 @@ CREATE TABLE idempotency_keys (
     shop_id     uuid        NOT NULL REFERENCES shops,
     key         text        NOT NULL CONSTRAINT idempotency_keys_key CHECK (char_length(key) BETWEEN 1 AND 255),
     fingerprint bytea       NOT NULL CONSTRAINT idempotency_keys_fingerprint CHECK (octet_length(fingerprint) = 32),
-    -- A failure of the service is never kept: the next try may do better.
-    status      integer     NOT NULL CONSTRAINT idempotency_keys_status CHECK (status BETWEEN 200 AND 499),
-    answer      bytea       NOT NULL,
+    answer      bytea       NOT NULL, -- of a request that succeeded
     customer_id uuid        REFERENCES customers, -- whom the answer tells of: it goes when they are erased
     created_at  timestamptz NOT NULL,
     PRIMARY KEY (shop_id, key)

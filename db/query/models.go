@@ -101,7 +101,6 @@ type IdempotencyKey struct {
 	ShopID      uuid.UUID
 	Key         string
 	Fingerprint []byte
-	Status      int
 	Answer      []byte
 	CustomerID  *uuid.UUID
 	CreatedAt   time.Time

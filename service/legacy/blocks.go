@@ -2,12 +2,11 @@ package legacy
 
 import (
 	"context"
-	"encoding/json"
 
-	"tapeline/db"
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/service/customers"
+	"tapeline/service/styles"
 )
 
 // Needs implements customers.Styles.
@@ -16,12 +15,11 @@ func (s *Service) Needs(ctx context.Context, caller Caller, g customers.Garment)
 		spec, err := findBlock(g.Block)
 		return customers.Needs{Requires: spec.Requires, Uses: spec.Uses}, err
 	}
-	ordered := Spec{Style: g.Style, StyleRevision: g.StyleRevision}
-	_, garment, err := s.resolveStyle(ctx, s.store.Queries, caller, ordered)
+	resolved, err := s.cfg.Styles.Resolve(ctx, s.store.Queries, caller.Shop, styles.Ref{Slug: g.Style, Revision: g.StyleRevision})
 	if err != nil {
 		return customers.Needs{}, err
 	}
-	spec := garment.Spec()
+	spec := resolved.Garment.Spec()
 	return customers.Needs{Requires: spec.Requires, Uses: spec.Uses}, nil
 }
 
@@ -33,5 +31,3 @@ func findBlock(name string) (block.Spec, error) {
 	}
 	return spec, nil
 }
-
-func encode(v any) json.RawMessage { return db.JSON(v) }

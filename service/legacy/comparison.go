@@ -60,7 +60,7 @@ type EngineStep struct {
 
 // comparison compares an order's draft with another of the same revision's
 // number, and their pages on a paper; nil says that they are the same.
-func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.Pattern, paper string) (c *Comparison, err error) {
+func (s *Service) comparison(ctx context.Context, in db.RefitInput, draft patterns.Record, paper string) (c *Comparison, err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("panic of type %T while comparing: %s", v, debug.Stack())
@@ -72,12 +72,10 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 		if was, err = patterns.Decode(in.Geometry); err != nil {
 			return err
 		}
-		d := compare.Patterns(was, now)
+		d := compare.Patterns(was, draft.Pattern)
 		c = comparisonOf(d)
 		if d.Unchanged() { // in what is compared; the rest is in the document
-			record, err := patterns.NewRecord(now)
-			same = err == nil && record.Equals(in.HasHash, in.HasLabel)
-			return err
+			same = draft.Equals(in.HasHash, in.HasLabel)
 		}
 		return nil
 	})
@@ -92,7 +90,7 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, now finish.P
 	for _, count := range [...]struct {
 		p finish.Pattern
 		n *int
-	}{{was, &c.Pages.Was}, {now, &c.Pages.Now}} {
+	}{{was, &c.Pages.Was}, {draft.Pattern, &c.Pages.Now}} {
 		err := s.onIdleCore(ctx, func() (err error) {
 			*count.n, err = sheets.PageCount(ctx, count.p, sheets.On(found))
 			return err

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/service/orders"
 )
 
 // metrics are what an operator watches beside requests.
@@ -32,7 +34,7 @@ func newMetrics(registry prometheus.Registerer) metrics {
 
 func (m metrics) drafted(took time.Duration, err error) {
 	outcome := "drafted"
-	if _, ok := errors.AsType[*undrafted](err); ok {
+	if _, ok := errors.AsType[*orders.UndraftedError](err); ok {
 		outcome = "refused"
 	} else if err != nil {
 		outcome = "failed"

@@ -3,7 +3,7 @@ package legacy
 import (
 	"context"
 	"errors"
-	"tapeline/db/query"
+
 	"tapeline/service/customers"
 	"tapeline/service/patterns"
 
@@ -29,7 +29,7 @@ func (s *Service) RefitOverlay(ctx context.Context, caller Caller, id, orderID u
 	switch {
 	case err != nil:
 		return patterns.File{}, err
-	case o.ErasedAt != nil || in.Given == nil:
+	case o.ErasedAt != nil:
 		return patterns.File{}, customers.Erased()
 	case o.Finding != findingChanges && o.Finding != findingUnchanged || o.BasisRevision == nil:
 		return patterns.File{}, refuse(CodeWrongState, "nothing was compared: the order is %s", o.Finding)
@@ -61,38 +61,17 @@ func (s *Service) wouldBe(ctx context.Context, caller Caller, row db.Refit, in d
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	set, err := customers.SetOf(ctx, s.store.Queries, caller, in.CustomerID, head.MeasurementSetID)
+	basis, err := s.Orders.BasisOf(ctx, caller, head)
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	in.Spec, in.MeasurementSetID, in.HasHash = head.Spec, head.MeasurementSetID, head.Hash
-	in.Unit, in.Given = set.Unit, encode(set.Values)
-	if err := s.drawnWith(ctx, &in.DraftInput, head.AlterationsID); err != nil {
-		return finish.Pattern{}, err
-	}
-	var d redraft
-	err = s.onCore(ctx, func() (err error) {
-		d, err = s.redraft(ctx, change, in, head.Number+1)
-		return err
-	})
+	in.Spec, in.MeasurementSetID, in.KeptID, in.HasHash = head.Spec, head.MeasurementSetID, head.AlterationsID, head.Hash
+	d, err := s.redraft(ctx, change, in, basis, head.Number+1)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return finish.Pattern{}, refuse(CodeWrongState, "the order would now be %s", n.finding)
 	}
 	if err == nil && d.same {
 		return s.Patterns.Pattern(ctx, head)
 	}
-	return d.pattern, err
-}
-
-// drawnWith puts alterations in an input: those that a draft was made with.
-func (s *Service) drawnWith(ctx context.Context, in *db.DraftInput, id *uuid.UUID) error {
-	in.KeptID, in.KeptUnit, in.Kept = nil, nil, nil
-	if id == nil {
-		return nil
-	}
-	row, err := s.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: in.ShopID, ID: *id})
-	if err == nil {
-		in.KeptID, in.KeptUnit, in.Kept = &row.ID, &row.Unit, row.Given
-	}
-	return err
+	return d.record.Pattern, err
 }

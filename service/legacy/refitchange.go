@@ -3,11 +3,12 @@ package legacy
 import (
 	"context"
 	"errors"
-	"maps"
 	"slices"
 	"strconv"
+
 	"tapeline/db/query"
 	"tapeline/service/customers"
+	"tapeline/service/styles"
 
 	"github.com/google/uuid"
 
@@ -16,6 +17,7 @@ import (
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
+	"tapeline/service/orders"
 )
 
 // RefitChange is what a refit carries to orders. One of its fields is set.
@@ -99,7 +101,7 @@ func (s *Service) refitting(ctx context.Context, q db.Queries, caller Caller, ch
 // withStyle pins the revision that the change goes to.
 func (s *Service) withStyle(ctx context.Context, q db.Queries, caller Caller, r refitting) (refitting, error) {
 	style := *r.Style
-	pinned, _, err := s.pinStyle(ctx, q, caller, Spec{Style: style.Style, StyleRevision: style.To}, s.now())
+	pinned, err := s.cfg.Styles.Pin(ctx, q, caller.Shop, styles.Ref{Slug: style.Style, Revision: style.To}, s.now())
 	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style", "/style_revision": "/change/style/to"})
 	if err != nil {
 		return r, err
@@ -116,7 +118,7 @@ func (s *Service) withStyle(ctx context.Context, q db.Queries, caller Caller, r 
 	if len(faults) > 0 {
 		return r, invalid(faults)
 	}
-	style.To, style.Hash = pinned.StyleRevision, pinned.StyleHash
+	style.To, style.Hash = pinned.Revision, pinned.Garment.Hash
 	r.Style = &style
 	return r, nil
 }
@@ -198,12 +200,12 @@ func (s *Service) checkFit(ctx context.Context, q db.Queries, caller Caller, f *
 	}
 	spec, faults := drafting.FindBlock("/change/fit/block", f.Block)
 	if f.Style != "" {
-		_, garment, err := s.resolveStyle(ctx, q, caller, Spec{Style: f.Style})
+		garment, err := s.cfg.Styles.Resolve(ctx, q, caller.Shop, styles.Ref{Slug: f.Style})
 		if faults, err = changeFaults(err, map[string]string{"/style": "/change/fit/style"}); err != nil {
 			return err
 		}
 		if len(faults) == 0 {
-			spec = garment.Spec()
+			spec = garment.Garment.Spec()
 		}
 	}
 	if len(faults) > 0 {
@@ -231,11 +233,8 @@ func (f *FitChange) check(spec block.Spec) fault.List {
 		faults = append(faults, fault.Fault{Code: fault.Missing, Field: at + "/unit", Accepted: "required with ease: cm or inch"})
 	}
 	if i := slices.Index(fits, f.To); i >= 0 && f.Unit != "" {
-		unit, ease := body.Unit(f.Unit), map[string]float64{}
-		for name, v := range f.Ease {
-			ease[name] = unit.MM(v)
-		}
-		faults = append(faults, drafting.CheckEase(ease, spec.Fits[i], unit, spec.Name, "change", "fit", "ease")...)
+		unit := body.Unit(f.Unit)
+		faults = append(faults, drafting.CheckEase(drafting.Lengths(unit, f.Ease), spec.Fits[i], unit, spec.Name, "change", "fit", "ease")...)
 	}
 	return faults
 }
@@ -265,36 +264,19 @@ func (r RefitChange) narrow(scope *db.RefitScope) {
 	}
 }
 
-// apply is an order as the change has it, and what it is then drafted from.
-func (r refitting) apply(o Order, in db.DraftInput) (Order, db.DraftInput) {
+// apply changes what an order is drafted from.
+func (r refitting) apply(b orders.Basis, in db.DraftInput) (orders.Basis, db.DraftInput) {
 	switch {
 	case r.Style != nil:
-		o.Spec.StyleRevision, o.Spec.StyleHash = r.Style.To, r.Style.Hash
+		b.StyleRevision, b.StyleHash = r.Style.To, r.Style.Hash
 	case r.Fit != nil:
-		o.Spec.Fit, o.Spec.Ease = r.Fit.To, r.Fit.over(o.Spec)
+		b.StoredOrder = b.WithFit(r.Fit.To, drafting.Lengths(body.Unit(r.Fit.Unit), r.Fit.Ease))
 	case r.Measurements != nil:
-		o.MeasurementSetID, in.Unit, in.Given = r.set.ID, r.set.Unit, encode(r.set.Values)
+		in.MeasurementSetID = r.set.ID
+		b.MeasuredUnit, b.Measurements = body.Unit(r.set.Unit), r.set.Values
 	case r.Alterations != nil:
-		in.KeptID, in.KeptUnit, in.Kept = &r.altered.ID, &r.altered.Unit, encode(r.altered.Values)
+		in.KeptID = &r.altered.ID
+		b.AlteredUnit, b.Alterations = body.Unit(r.altered.Unit), r.altered.Values
 	}
-	return o, in
-}
-
-// over is an order's ease with the change's, in the order's unit.
-func (f *FitChange) over(spec Spec) map[string]float64 {
-	if len(f.Ease) == 0 {
-		return spec.Ease
-	}
-	ease := maps.Clone(spec.Ease)
-	if ease == nil {
-		ease = map[string]float64{}
-	}
-	from, to := body.Unit(f.Unit), body.Unit(spec.Unit)
-	for name, v := range f.Ease {
-		if from != to {
-			v = to.From(from.MM(v))
-		}
-		ease[name] = v
-	}
-	return ease
+	return b, in
 }

@@ -4,100 +4,78 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
-	"log/slog"
-	"runtime/debug"
-	"time"
 
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/finish"
+	"tapeline/service/orders"
+	"tapeline/service/patterns"
+	"tapeline/service/work"
 )
 
 // redraft is an order's draft as a change would have it.
 type redraft struct {
-	order   Order      // as changed
-	kept    *uuid.UUID // the alterations that it is made with
-	same    bool       // nothing that the draft is made from changes: there is no other pattern
-	pattern finish.Pattern
+	input  db.DraftInput // as changed
+	spec   orders.Spec   // as changed
+	same   bool          // nothing that the draft is made from changes: there is no record
+	record patterns.Record
 }
 
 // notRedrafted says why an order is given no other draft.
 type notRedrafted struct {
 	finding string
-	reason  string
+	reason  orders.Reason
 	faults  fault.List
 }
 
-func (n *notRedrafted) Error() string { return n.finding + ": " + n.reason }
+func (n *notRedrafted) Error() string { return n.finding + ": " + string(n.reason) }
 
-func leftAlone(reason string) *notRedrafted {
+func leftAlone(reason orders.Reason) *notRedrafted {
 	return &notRedrafted{finding: findingLeftAlone, reason: reason}
 }
 
-// untouched tells why a refit leaves an order as it is; nil where it doesn't.
-// What is cut or shipped is drafted anew only where it was named.
-func untouched(status string, reason *string, making string, named bool) *notRedrafted {
-	switch Status(status) {
-	case StatusReady:
-	case StatusHeld:
-		if reason == nil || *reason != reasonByRequest {
-			return leftAlone(leftState)
-		}
-	default:
-		return leftAlone(leftState)
-	}
+// leave says why a refit leaves an order alone; nil if it doesn't. What is cut
+// or shipped is drafted again only if it was named.
+func leave(status orders.Status, reason *string, progress orders.Progress, named bool) *notRedrafted {
+	byRequest := reason != nil && orders.Reason(*reason) == orders.ByRequest
 	switch {
+	case status != orders.Ready && !(status == orders.Held && byRequest):
+		return leftAlone(leftState)
 	case named:
 		return nil
-	case making == "cut":
+	case progress == orders.Cut:
 		return leftAlone(leftCut)
-	case making == "shipped":
+	case progress == orders.Shipped:
 		return leftAlone(leftShipped)
 	}
 	return nil
 }
 
 // redraft drafts an order as the change has it, lettered as a revision. Its
-// error is a *notRedrafted but for what the database or a shutdown caused.
-func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, revision int) (d redraft, err error) {
-	defer func() {
-		if v := recover(); v != nil {
-			s.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("order_id", in.ID.String()),
-				slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack", string(debug.Stack())))
-			err = &notRedrafted{finding: findingFailed, reason: reasonInternal}
-		}
-	}()
-	before, err := order(in.Order)
-	if err != nil {
-		return redraft{}, err
-	}
+// error is a *notRedrafted unless the database or a shutdown caused it.
+func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, before orders.Basis, revision int) (d redraft, err error) {
 	after, input := r.apply(before, in.DraftInput)
-	d.order, d.kept = after, input.KeptID
-	if r.Engine == nil && after.MeasurementSetID == before.MeasurementSetID && sameID(input.KeptID, in.KeptID) &&
+	d.input, d.spec = input, after.Spec
+	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID && sameID(input.KeptID, in.KeptID) &&
 		bytes.Equal(encode(after.Spec), encode(before.Spec)) {
 		d.same = true
 		return d, nil
 	}
-	c, err := s.commissioned(ctx, input, after)
-	c.label.revision = revision
-	if err == nil {
-		start := time.Now()
-		d.pattern, err = s.guardedDraft(ctx, after, c)
-		s.measure.drafted(time.Since(start), err)
-	}
-	if after.MeasurementSetID != before.MeasurementSetID {
-		ask, askErr := s.doubts(ctx, input, after, c.measured)
-		if askErr != nil {
-			return redraft{}, askErr
+	var doubts fault.List
+	if input.MeasurementSetID != in.MeasurementSetID {
+		if doubts, err = s.Orders.Doubts(ctx, in.ShopID, input.MeasurementSetID, after.Measured()); err != nil {
+			return d, err
 		}
-		err = undraftedBy(err, ask)
 	}
-	if u, ok := errors.AsType[*undrafted](err); ok {
-		n := &notRedrafted{finding: findingUndraftable, reason: u.reason, faults: u.faults}
-		if u.reason == reasonImplausible {
+	order, err := s.Orders.Compose(ctx, input, after, revision)
+	if err == nil {
+		d.record, err = s.Orders.DraftOn(ctx, work.Bulk, in.ShopID, order)
+	}
+	err = orders.HeldBy(err, doubts)
+	if u, ok := errors.AsType[*orders.UndraftedError](err); ok {
+		n := &notRedrafted{finding: findingUndraftable, reason: u.Reason, faults: u.Faults}
+		if u.Reason == orders.Implausible {
 			n.finding = findingHeld
 		}
 		return redraft{}, n
@@ -107,7 +85,7 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, re
 	}
 	if err != nil {
 		s.log.Error("draft failed", "order_id", in.ID, "error", err)
-		return redraft{}, &notRedrafted{finding: findingFailed, reason: reasonInternal}
+		return redraft{}, &notRedrafted{finding: findingFailed, reason: orders.Internal}
 	}
 	return d, nil
 }
@@ -122,7 +100,7 @@ func (s *Service) preview(ctx context.Context, r refitting, paper string, named 
 	}
 	c, err := s.compared(ctx, r, paper, named, in)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
-		f.Finding, f.ReasonCode = n.finding, &n.reason
+		f.Finding, f.ReasonCode = n.finding, (*string)(&n.reason)
 		if n.faults != nil {
 			f.Faults = encode(n.faults)
 		}
@@ -142,30 +120,29 @@ func (s *Service) preview(ctx context.Context, r refitting, paper string, named 
 // compared drafts an order as the change has it and compares that with the
 // draft that it has; nil says that it would be the same.
 func (s *Service) compared(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (*Comparison, error) {
-	if n := untouched(in.Status, in.ReasonCode, in.Making, named); n != nil {
+	if n := leave(orders.Status(in.Status), in.ReasonCode, orders.Progress(in.Progress), named); n != nil {
 		return nil, n
 	}
+	basis, err := orders.DecodeBasis(in.DraftInput)
+	sinceDraft := in.SetBefore == nil || *in.SetBefore != in.MeasurementSetID || !bytes.Equal(in.SpecThen, in.Spec)
 	switch {
-	case in.Given == nil:
+	case err != nil:
+		return nil, err
+	case basis.Measurements == nil:
 		return nil, leftAlone(leftErased)
 	case in.Geometry == nil:
 		return nil, leftAlone(leftNoDraft)
-	case in.Status == string(StatusHeld) && (in.SetBefore == nil || *in.SetBefore != in.MeasurementSetID || !bytes.Equal(in.SpecThen, in.Spec)):
+	case orders.Status(in.Status) == orders.Held && sinceDraft:
 		return nil, leftAlone(leftNoDraft) // of the order as it is now
 	}
-	// Step by step: who wants the processor for a moment waits for one of them.
-	var d redraft
-	err := s.onIdleCore(ctx, func() (err error) {
-		d, err = s.redraft(ctx, r, in, in.Revision)
-		return err
-	})
+	d, err := s.redraft(ctx, r, in, basis, in.Revision)
 	if err != nil || d.same {
 		return nil, err
 	}
-	c, err := s.comparison(ctx, in, d.pattern, paper)
+	c, err := s.comparison(ctx, in, d.record, paper)
 	if err != nil && ctx.Err() == nil {
 		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
-		err = &notRedrafted{finding: findingFailed, reason: reasonInternal}
+		err = &notRedrafted{finding: findingFailed, reason: orders.Internal}
 	}
 	if err != nil || c == nil {
 		return nil, err
@@ -176,8 +153,7 @@ func (s *Service) compared(ctx context.Context, r refitting, paper string, named
 	return c, nil
 }
 
-// changedSince tells why what the preview found of an order holds no more; nil
-// where it does.
+// changedSince says why the preview of an order is stale, nil if it isn't.
 func changedSince(in db.RefitInput, now db.LockedOrder, refit uuid.UUID, named bool) *notRedrafted {
 	basis := in.Refit
 	if basis.BasisRevision == nil || basis.BasisRequest == nil || *basis.BasisRevision != now.Revision || *basis.BasisRequest != now.DraftRequest {
@@ -186,5 +162,5 @@ func changedSince(in db.RefitInput, now db.LockedOrder, refit uuid.UUID, named b
 		}
 		return leftAlone(leftChanged)
 	}
-	return untouched(now.Status, now.ReasonCode, now.Making, named)
+	return leave(orders.Status(now.Status), now.ReasonCode, orders.Progress(now.Progress), named)
 }

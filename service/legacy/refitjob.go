@@ -9,7 +9,8 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
-	"tapeline/service/patterns"
+	"tapeline/service/orders"
+	"tapeline/service/webhooks"
 	"tapeline/service/work"
 )
 
@@ -114,11 +115,8 @@ func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inp
 	ids := make([]uuid.UUID, len(inputs))
 	for i, in := range inputs {
 		ids[i] = in.ID
-		err := s.onIdleCore(ctx, func() (err error) {
-			outcomes[i], err = s.outcome(ctx, r, change, in)
-			return err
-		})
-		if err != nil {
+		var err error
+		if outcomes[i], err = s.outcome(ctx, r, change, in); err != nil {
 			return err
 		}
 	}
@@ -145,7 +143,7 @@ func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inp
 
 // outcome is the same of an order that was chosen.
 func (n *notRedrafted) outcome(order uuid.UUID) db.RefitOutcome {
-	o := db.RefitOutcome{OrderID: order, Outcome: n.finding, ReasonCode: &n.reason}
+	o := db.RefitOutcome{OrderID: order, Outcome: n.finding, ReasonCode: (*string)(&n.reason)}
 	if n.faults != nil {
 		o.Faults = encode(n.faults)
 	}
@@ -155,11 +153,15 @@ func (n *notRedrafted) outcome(order uuid.UUID) db.RefitOutcome {
 // outcome drafts an order that was chosen, as its next revision, and makes what
 // is to be written of it.
 func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.RefitInput) (db.RefitOutcome, error) {
-	if in.Given == nil {
+	basis, err := orders.DecodeBasis(in.DraftInput)
+	if err != nil {
+		return db.RefitOutcome{}, err
+	}
+	if basis.Measurements == nil {
 		return leftAlone(leftErased).outcome(in.ID), nil
 	}
 	number := in.LastNumber + 1
-	d, err := s.redraft(ctx, change, in, number)
+	d, err := s.redraft(ctx, change, in, basis, number)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return n.outcome(in.ID), nil
 	}
@@ -169,14 +171,14 @@ func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.
 	if d.same { // it was given the change by other means; that it has changed shows when it is locked
 		return db.RefitOutcome{OrderID: in.ID, Outcome: findingUnchanged}, nil
 	}
-	record, err := patterns.NewRecord(d.pattern)
-	if err != nil {
-		return db.RefitOutcome{}, err
+	o := orders.Order{ID: in.ID, Reference: in.Reference, Status: orders.Status(in.Status), Revision: number}
+	if in.ReasonCode != nil {
+		o.Reason = orders.Reason(*in.ReasonCode)
 	}
-	d.order.Revision = number
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.order.MeasurementSetID, AlterationsID: d.kept, Spec: encode(d.order.Spec),
-			Engine: s.cfg.Version, Checks: record.Checks, Label: record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: record.Document},
+		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.input.MeasurementSetID,
+			AlterationsID: d.input.KeptID, Spec: encode(d.spec), Engine: s.cfg.Version, Checks: d.record.Checks,
+			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: d.record.Document},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
-		Message: s.refittedMessage(in.ShopID, d.order, in.Revision, r.ID, s.now())}, nil
+		Message: s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.now())}, nil
 }

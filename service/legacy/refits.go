@@ -14,6 +14,7 @@ import (
 	"tapeline/db"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/sheets"
+	"tapeline/service/orders"
 )
 
 // RefitState is where a refit stands.
@@ -43,26 +44,47 @@ const (
 
 // Why a refit leaves an order alone.
 const (
-	leftNotInScope = "not_in_scope" // named, but the change or the rest of the scope is not about it
-	leftCut        = "cut"
-	leftShipped    = "shipped"
-	leftNoDraft    = "no_draft"      // it has none that could be compared with
-	leftState      = "order_state"   // it is neither ready nor held by request
-	leftChanged    = "order_changed" // revised, or otherwise changed, since the preview
-	leftOtherRefit = "other_refit"   // revised by another refit since the preview
-	leftErased     = reasonErased    // its customer's data is gone
+	leftNotInScope orders.Reason = "not_in_scope" // named, but the change or the rest of the scope is not about it
+	leftCut        orders.Reason = "cut"
+	leftShipped    orders.Reason = "shipped"
+	leftNoDraft    orders.Reason = "no_draft"      // it has none that could be compared with
+	leftState      orders.Reason = "order_state"   // it is neither ready nor held by request
+	leftChanged    orders.Reason = "order_changed" // revised, or otherwise changed, since the preview
+	leftOtherRefit orders.Reason = "other_refit"   // revised by another refit since the preview
+	leftErased                   = orders.Erased   // its customer's data is gone
 )
+
+// RefitReasonDetail says a reason in a sentence: one of those here, or an
+// order's.
+func RefitReasonDetail(code string) string {
+	switch r := orders.Reason(code); r {
+	case leftNotInScope:
+		return "the change, or the rest of the scope, does not concern this order"
+	case leftCut, leftShipped:
+		return "the garment is " + code + ": name the order in the scope to draft it again nevertheless"
+	case leftNoDraft:
+		return "the order has no draft of what it now says"
+	case leftState:
+		return "the order is neither ready nor held by request"
+	case leftChanged:
+		return "the order was changed since the preview: preview again"
+	case leftOtherRefit:
+		return "another refit drafted the order again since the preview: preview again"
+	default:
+		return r.Detail()
+	}
+}
 
 // RefitScope chooses orders for a refit, beside what its change is about. A
 // zero field chooses all.
 type RefitScope struct {
-	Statuses      []Status    `json:"statuses,omitempty"` // ready and held where none is given
-	Block         string      `json:"block,omitempty"`
-	Style         string      `json:"style,omitempty"`
-	CustomerID    uuid.UUID   `json:"customer_id,omitzero"`
-	CreatedFrom   time.Time   `json:"created_from,omitzero"`
-	CreatedBefore time.Time   `json:"created_before,omitzero"`
-	Orders        []uuid.UUID `json:"orders,omitempty"` // these alone, and even where they are cut or shipped
+	Statuses      []orders.Status `json:"statuses,omitempty"` // ready and held where none is given
+	Block         string          `json:"block,omitempty"`
+	Style         string          `json:"style,omitempty"`
+	CustomerID    uuid.UUID       `json:"customer_id,omitzero"`
+	CreatedFrom   time.Time       `json:"created_from,omitzero"`
+	CreatedBefore time.Time       `json:"created_before,omitzero"`
+	Orders        []uuid.UUID     `json:"orders,omitempty"` // these alone, and even where they are cut or shipped
 }
 
 // NewRefit is a refit to be previewed.
@@ -96,7 +118,7 @@ func (r Refit) orders() db.RefitScope {
 		scope.Statuses = append(scope.Statuses, string(status))
 	}
 	if scope.Statuses == nil {
-		scope.Statuses = []string{string(StatusReady), string(StatusHeld)}
+		scope.Statuses = []string{string(orders.Ready), string(orders.Held)}
 	}
 	if r.Scope.Block != "" {
 		scope.Blocks = []string{r.Scope.Block}
@@ -134,18 +156,18 @@ func (s *Service) CreateRefit(ctx context.Context, caller Caller, n NewRefit) (c
 		if err != nil {
 			return err
 		}
-		orders, batches, err := tx.InsertRefit(ctx, created.Refit, created.orders(), refitBatch, mostRefit)
+		count, batches, err := tx.InsertRefit(ctx, created.Refit, created.orders(), refitBatch, mostRefit)
 		switch {
 		case err != nil:
 			return err
-		case orders == 0:
+		case count == 0:
 			return refuse(CodeScopeEmpty, "no order of this shop is in the scope")
-		case orders > mostRefit:
+		case count > mostRefit:
 			return refuse(CodeLimitReached, "a refit takes at most %d orders: narrow its scope", mostRefit)
 		}
-		created.Orders = orders
+		created.Orders = count
 		if n.Scope.Orders != nil {
-			beside, err := tx.AddLeftAlone(ctx, created.Refit, n.Scope.Orders, leftNotInScope)
+			beside, err := tx.AddLeftAlone(ctx, created.Refit, n.Scope.Orders, string(leftNotInScope))
 			if err != nil {
 				return err
 			}

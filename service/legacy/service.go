@@ -8,15 +8,17 @@ package legacy
 import (
 	"context"
 	"log/slog"
+	"time"
+
 	"tapeline/service/customers"
 	"tapeline/service/patterns"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
 	"tapeline/service"
+	"tapeline/service/orders"
 	"tapeline/service/styles"
 	"tapeline/service/work"
 )
@@ -46,15 +48,20 @@ type Service struct {
 	jobs    *work.Jobs
 	measure metrics
 	cores   *work.Cores
+
+	Orders *orders.Service
 }
 
 // New makes a Service and registers its jobs.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, log: cfg.Log, cores: cfg.Cores, jobs: cfg.Jobs}
 	s.measure = newMetrics(cfg.Registry)
+	s.measure = newMetrics(cfg.Registry)
 	s.Patterns = patterns.New(store, patterns.Config{Clock: cfg.Clock, Cores: cfg.Cores, Version: cfg.Version,
 		PublicURL: cfg.PublicURL, Rendered: s.measure.rendered})
-	s.Customers = customers.New(store, cfg.Clock, s, s)
+	s.Orders = orders.New(store, orders.Config{Clock: cfg.Clock, Cores: cfg.Cores, Jobs: cfg.Jobs, Log: cfg.Log, Version: cfg.Version,
+		PublicURL: cfg.PublicURL, Styles: cfg.Styles, Patterns: s.Patterns, Drafted: s.measure.drafted})
+	s.Customers = customers.New(store, cfg.Clock, s, s.Orders)
 	s.registerJobs()
 	return s
 }

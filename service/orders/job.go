@@ -1,0 +1,146 @@
+package orders
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/service/patterns"
+	"tapeline/service/webhooks"
+	"tapeline/service/work"
+)
+
+// DraftJob is the job to draft an order as it was at a draft request.
+type DraftJob struct {
+	OrderID uuid.UUID `json:"order_id"`
+	Request int       `json:"request"`
+}
+
+func (DraftJob) Kind() string      { return "draft" }
+func (DraftJob) Queue() work.Queue { return work.Drafts }
+
+// draft drafts an order. The result is written in one transaction with the
+// job's completion, and only while the order still waits for that request: a
+// worker may die anywhere, or two may have the same job, and a shop sees one
+// draft.
+func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
+	in, err := s.store.DraftInput(ctx, job.Args.OrderID)
+	if err != nil {
+		return fmt.Errorf("read order %s: %w", job.Args.OrderID, err)
+	}
+	if Status(in.Status) != Received || in.DraftRequest != job.Args.Request {
+		return nil // overtaken
+	}
+	settled, err := s.settle(ctx, in)
+	if err != nil || settled == nil {
+		return err
+	}
+	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		applied, messages, err := tx.SettleDraft(ctx, *settled)
+		if err != nil || !applied {
+			return err
+		}
+		if err := s.Jobs.Enqueue(ctx, tx, Deliveries(messages)...); err != nil {
+			return err
+		}
+		return work.Complete(ctx, tx, job)
+	})
+	if db.Conflicts(err, "draft_revisions_not_erased") {
+		return nil // erased while it was drafted; its order is cancelled
+	}
+	return err
+}
+
+// settle drafts an order and returns what to write of it, nil if its customer
+// was erased. Whatever it reads it reads before it takes a core.
+func (s *Service) settle(ctx context.Context, in db.DraftInput) (*db.Settlement, error) {
+	basis, err := DecodeBasis(in)
+	if err != nil || basis.Measurements == nil {
+		return nil, err
+	}
+	order, err := s.Compose(ctx, in, basis, in.LastNumber+1)
+	if u, ok := errors.AsType[*UndraftedError](err); ok {
+		return s.undrafted(in, u), nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	doubts, err := s.Doubts(ctx, in.ShopID, in.MeasurementSetID, basis.Measured())
+	if err != nil {
+		return nil, err
+	}
+	record, err := s.DraftOn(ctx, work.Order, in.ShopID, order)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if err = HeldBy(err, doubts); err != nil {
+		return s.undrafted(in, err), nil
+	}
+	if in.LastNumber > 0 && record.Equals(in.LastHash, in.LastLabel) {
+		return s.unchanged(in), nil
+	}
+	return s.drafted(in, record), nil
+}
+
+// settlement is what is written of an order that has come to a state.
+func (s *Service) settlement(in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time) *db.Settlement {
+	o.ID, o.Reference = in.ID, in.Reference
+	settled := &db.Settlement{OrderID: in.ID, Request: in.DraftRequest, Status: string(o.Status),
+		ReasonCode: (*string)(optional(o.Reason)), Revision: o.Revision, At: now,
+		Event:   db.OrderEvent{Event: event, ToStatus: string(o.Status), ReasonCode: (*string)(optional(o.Reason))},
+		Message: s.RevisedMessage(in.ShopID, t, o, previous, nil, now)}
+	if o.Faults != nil {
+		settled.Faults = db.JSON(o.Faults)
+	}
+	return settled
+}
+
+// drafted hands out a new draft.
+func (s *Service) drafted(in db.DraftInput, r patterns.Record) *db.Settlement {
+	o := Order{Status: Ready, Revision: in.LastNumber + 1}
+	event, t := "ready", webhooks.OrderReady
+	if in.LastNumber > 0 {
+		event, t = "revised", webhooks.OrderRevised
+	}
+	settled := s.settlement(in, o, event, t, in.LastNumber, s.Clock.Now())
+	settled.Event.Revision = &o.Revision
+	settled.Draft = &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.Version,
+		Checks: r.Checks, Label: r.Label, Parent: optional(in.LastNumber), Reason: in.Asked, CreatedBy: in.AskedBy},
+		Geometry: r.Document}
+	return settled
+}
+
+// unchanged hands out the latest draft.
+func (s *Service) unchanged(in db.DraftInput) *db.Settlement {
+	settled := s.settlement(in, Order{Status: Ready, Revision: in.LastNumber}, "unchanged", webhooks.OrderReady, 0, s.Clock.Now())
+	settled.Event.Revision = &in.LastNumber
+	return settled
+}
+
+// undrafted holds an order with the reason, or fails it for a defect of the
+// program.
+func (s *Service) undrafted(in db.DraftInput, err error) *db.Settlement {
+	if u, ok := errors.AsType[*UndraftedError](err); ok {
+		o := Order{Status: Held, Reason: u.Reason, Faults: u.Faults, Revision: in.Revision}
+		return s.settlement(in, o, "held", webhooks.OrderHeld, 0, s.Clock.Now())
+	}
+	s.Log.Error("draft failed", "order_id", in.ID, "error", err)
+	o := Order{Status: Failed, Reason: Internal, Revision: in.Revision}
+	return s.settlement(in, o, "failed", webhooks.OrderFailed, 0, s.Clock.Now())
+}
+
+// Orphans returns jobs for orders that have waited to be drafted since before a
+// time and have none. A job can be lost with a backup that the database was
+// restored from; one that comes twice does nothing the second time.
+func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
+	left, err := s.store.LeftOrders(ctx, DraftJob{}.Kind(), before, limit)
+	jobs := make([]work.Args, len(left))
+	for i, o := range left {
+		jobs[i] = DraftJob{o.ID, o.DraftRequest}
+	}
+	return jobs, err
+}

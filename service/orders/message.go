@@ -1,0 +1,60 @@
+package orders
+
+import (
+	"slices"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/service/webhooks"
+	"tapeline/service/work"
+)
+
+// Links returns an order's addresses, with that of its pattern while it is
+// ready.
+func (s *Service) Links(o Order) webhooks.OrderLinks {
+	l := webhooks.OrderLinks{Order: s.PublicURL + "/v1/orders/" + o.ID.String()}
+	if o.Status == Ready {
+		l.PatternPDF = l.Order + "/pattern.pdf"
+	}
+	return l
+}
+
+// Message tells a shop's endpoints of something that happened to an order.
+func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time.Time) *db.NewMessage {
+	return s.RevisedMessage(shop, t, o, 0, nil, at)
+}
+
+// RevisedMessage also names the draft that the new one follows, and the refit
+// that had it made.
+func (s *Service) RevisedMessage(shop uuid.UUID, t webhooks.EventType, o Order, previous int, refit *uuid.UUID, at time.Time) *db.NewMessage {
+	links := s.Links(o)
+	body := webhooks.Event{Type: t, Timestamp: at, Data: webhooks.EventData{OrderID: &o.ID, Reference: o.Reference,
+		Status: string(o.Status), ReasonCodes: o.reasonCodes(), Revision: o.Revision, PreviousRevision: previous,
+		RefitID: refit, Links: &links}}.Body()
+	return &db.NewMessage{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
+}
+
+// Deliveries returns the jobs that deliver messages.
+func Deliveries(messages []db.QueuedMessage) []work.Args {
+	jobs := make([]work.Args, len(messages))
+	for i, m := range messages {
+		jobs[i] = webhooks.Delivery{MessageID: m.ID}
+	}
+	return jobs
+}
+
+// reasonCodes lists the codes of why an order is held or has failed.
+func (o Order) reasonCodes() []string {
+	if o.Status != Held && o.Status != Failed {
+		return nil
+	}
+	codes := []string{string(o.Reason)}
+	for _, f := range o.Faults {
+		if !slices.Contains(codes, string(f.Code)) {
+			codes = append(codes, string(f.Code))
+		}
+	}
+	return codes
+}
