@@ -23,14 +23,15 @@ type binaries struct {
 	major int
 }
 
-// oldest is the first major version that the queries and this package's
-// settings were tried with.
+// oldest is the oldest major version with which the queries and settings were
+// tested.
 const oldest = 15
 
 // ErrNoBinaries says that no server programs are on this machine.
 var ErrNoBinaries = errors.New("no Postgres server programs found on this machine")
 
-// usualPlaces are patterns of folders where packagers put server programs.
+// usualPlaces returns patterns of the folders where packages install server
+// programs.
 func usualPlaces() []string {
 	places := []string{
 		"/usr/lib/postgresql/*/bin",      // Debian, Ubuntu, Alpine
@@ -53,8 +54,8 @@ func usualPlaces() []string {
 }
 
 // FindBinaries looks for server programs in the usual places and returns
-// their folder: those of the given major version, or with 0 the newest that
-// serves. The error is ErrNoBinaries, wrapped with what there was instead.
+// their folder: those of the given major version, or with 0 the newest. The error
+// is ErrNoBinaries, wrapped with the versions found.
 func FindBinaries(ctx context.Context, major int) (string, error) {
 	found, err := find(ctx, usualPlaces(), major)
 	return found.dir, err
@@ -80,7 +81,7 @@ func find(ctx context.Context, places []string, major int) (binaries, error) {
 	}
 	wanted := fmt.Sprintf("version %d or later", oldest)
 	if major != 0 {
-		wanted = fmt.Sprintf("version %d, which the data folder was made with", major)
+		wanted = fmt.Sprintf("version %d, the version of the data folder", major)
 	}
 	if len(others) == 0 {
 		return binaries{}, fmt.Errorf("%w (wanted %s)", ErrNoBinaries, wanted)
@@ -107,8 +108,8 @@ func inspect(ctx context.Context, dir string) (binaries, error) {
 	return binaries{dir: dir, major: major}, err
 }
 
-// findBinaries takes the folder asked for, else what the machine has, else a
-// download kept from an earlier run or made now.
+// findBinaries returns the programs in the given folder, otherwise those of the
+// machine, otherwise those of an earlier or a new download.
 func (s *Server) findBinaries(ctx context.Context) (binaries, error) {
 	major, err := s.home.majorVersion()
 	if err != nil {
@@ -120,7 +121,7 @@ func (s *Server) findBinaries(ctx context.Context) (binaries, error) {
 			return binaries{}, fmt.Errorf("private Postgres: %w", err)
 		}
 		if major != 0 && b.major != major {
-			return binaries{}, fmt.Errorf("private Postgres: %s holds version %d, the data folder was made with %d",
+			return binaries{}, fmt.Errorf("private Postgres: %s holds version %d, the data folder has version %d",
 				s.opts.BinDir, b.major, major)
 		}
 		return b, nil
@@ -151,7 +152,7 @@ func hint() string {
 	return ""
 }
 
-// majorVersion is the version that the cluster was made with, 0 for none yet.
+// majorVersion returns the version of the cluster, 0 if there is none yet.
 func (f folder) majorVersion() (int, error) {
 	b, err := os.ReadFile(filepath.Join(f.cluster(), "PG_VERSION"))
 	if errors.Is(err, os.ErrNotExist) {

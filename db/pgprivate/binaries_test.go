@@ -82,7 +82,7 @@ func TestDataFolderOfAnotherVersion(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = Start(t.Context(), Options{Dir: dir, BinDir: local})
-	if err == nil || !strings.Contains(err.Error(), "was made with 9") {
+	if err == nil || !strings.Contains(err.Error(), "the data folder has version 9") {
 		t.Errorf("Start: %v, want it to name the version", err)
 	}
 }

@@ -15,7 +15,7 @@ import (
 	embeddedpostgres "github.com/fergusstrange/embedded-postgres"
 )
 
-// downloadable are the versions that the library knows, by major version.
+// downloadable has the versions of the library by major version.
 var downloadable = map[int]embeddedpostgres.PostgresVersion{
 	15: embeddedpostgres.V15,
 	16: embeddedpostgres.V16,
@@ -25,11 +25,11 @@ var downloadable = map[int]embeddedpostgres.PostgresVersion{
 
 const downloadMajor = 17 // for a new data folder
 
-// download fetches server programs into the data folder and keeps them there.
+// download downloads server programs into the data folder.
 //
 // The library has no call that only fetches: starting its server first fetches
 // and unpacks. Under root that start then fails, since it runs initdb as root.
-// The programs are what we came for, so whether they are there is what counts.
+// Only the presence of the programs matters here.
 func (s *Server) download(ctx context.Context, major int) (binaries, error) {
 	if major == 0 {
 		major = downloadMajor
@@ -77,7 +77,7 @@ func (s *Server) download(ctx context.Context, major int) (binaries, error) {
 	return b, nil
 }
 
-// freePort asks the kernel for a loopback port that nobody has now.
+// freePort returns a free loopback port.
 func freePort() (int, error) {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {

@@ -16,14 +16,14 @@ import (
 // ErrInUse says that another live process runs its server in the data folder.
 var ErrInUse = errors.New("data folder is in use")
 
-// openFolder makes the data folder and sees that the account can reach it.
+// openFolder creates the data folder and checks that the account can reach it.
 func openFolder(dir string, as *account) (folder, error) {
 	if dir == "" {
 		return "", errors.New("private Postgres: no data folder given")
 	}
 	mode := os.FileMode(0o700)
 	if as != nil {
-		mode = 0o711 // the account passes through, and lists nothing
+		mode = 0o711 // the account may enter, but not list it
 	}
 	if err := os.MkdirAll(dir, mode); err != nil {
 		return "", fmt.Errorf("private Postgres: data folder: %w", err)
@@ -49,7 +49,8 @@ func openFolder(dir string, as *account) (folder, error) {
 	return f, nil
 }
 
-// resolve gives a folder its one full name: a server left running is known by it.
+// resolve returns the full name of a folder, by which a running server is
+// recognised.
 func resolve(dir string) (folder, error) {
 	dir, err := filepath.Abs(dir)
 	if err == nil {
@@ -61,8 +62,8 @@ func resolve(dir string) (folder, error) {
 	return folder(dir), nil
 }
 
-// lock takes the folder for this process. The kernel lets go of it when the
-// process ends, however it ends.
+// lock locks the folder for this process. The kernel releases the lock when the
+// process ends.
 func (f folder) lock() (*os.File, error) {
 	file, err := os.OpenFile(f.lockFile(), os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
@@ -81,13 +82,13 @@ func (f folder) lock() (*os.File, error) {
 	return file, nil
 }
 
-// account is whom the server runs as when we are root.
+// account is the account of the server if we are root.
 type account struct {
 	name     string
 	uid, gid uint32
 }
 
-// unprivileged picks the account; nil when we are not root ourselves.
+// unprivileged returns the account, nil if we are not root.
 func unprivileged(name string) (*account, error) {
 	if os.Geteuid() != 0 {
 		return nil, nil
@@ -132,7 +133,7 @@ func (a *account) mayEnter(dir string) bool {
 	return info.Mode()&0o001 != 0
 }
 
-// give hands a file or folder to the account; a nil account keeps it ours.
+// give changes the owner of a file to the account; a nil account changes nothing.
 func (a *account) give(path string) error {
 	if a == nil {
 		return nil
@@ -140,8 +141,8 @@ func (a *account) give(path string) error {
 	return os.Chown(path, int(a.uid), int(a.gid))
 }
 
-// attributes are those of a child that runs as the account, in a process group
-// of its own so that it gets no signal from the terminal.
+// attributes returns the attributes of a child process of the account, in its own
+// process group so that it gets no signal from the terminal.
 func (a *account) attributes() *syscall.SysProcAttr {
 	attr := &syscall.SysProcAttr{Setpgid: true}
 	if a != nil {

@@ -15,8 +15,8 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// initialize makes the cluster in a folder aside and renames it when done, so
-// that a process killed half way leaves nothing that looks like a cluster.
+// initialize creates the cluster in a temporary folder and renames it, so that a
+// process killed meanwhile leaves nothing that looks like a cluster.
 func (s *Server) initialize(ctx context.Context) error {
 	if _, err := os.Stat(s.home.cluster()); err == nil {
 		password, err := os.ReadFile(s.home.password())
@@ -74,7 +74,7 @@ func (s *Server) initdb(ctx context.Context) error {
 	return nil
 }
 
-// createDatabase makes the database unless it is there.
+// createDatabase creates the database if it is missing.
 func (s *Server) createDatabase(ctx context.Context) error {
 	conn, err := pgx.Connect(ctx, s.urlOf("postgres"))
 	if err != nil {
@@ -92,8 +92,8 @@ func (s *Server) createDatabase(ctx context.Context) error {
 	return nil
 }
 
-// writeDurably writes a file that only we read, and waits for the disk: a
-// cluster whose password is lost is lost too.
+// writeDurably writes a file that only we can read and syncs it: a cluster whose
+// password is lost is lost too.
 func writeDurably(path, text string) error {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
 	if err != nil {
@@ -103,8 +103,8 @@ func writeDurably(path, text string) error {
 	return errors.Join(errWrite, file.Sync(), file.Close())
 }
 
-// environment is what the server's programs get of ours: nothing that would
-// turn them to another server, and no secret.
+// environment returns the environment of the server's programs. It has no variable
+// that would direct them to another server, and no secret.
 func environment() []string {
 	return []string{"PATH=" + os.Getenv("PATH"), "LC_ALL=C", "TZ=UTC"}
 }

@@ -104,8 +104,8 @@ func (s *Server) serves(pid int) (bool, error) {
 		"stop it, or remove the file if that process has nothing to do with this folder", s.home.cluster(), pid, line)
 }
 
-// commandLine is that of a process, arguments parted by spaces; empty when it
-// is gone or a zombie.
+// commandLine returns the command line of a process, arguments separated by spaces;
+// it is empty if the process is gone or a zombie.
 func commandLine(pid int) (string, error) {
 	if _, err := os.Stat("/proc/self/cmdline"); err == nil {
 		b, err := os.ReadFile(fmt.Sprintf("/proc/%d/cmdline", pid))

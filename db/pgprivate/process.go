@@ -26,8 +26,8 @@ func (s *Server) settings(port int) map[string]string {
 		"listen_addresses":        "127.0.0.1",
 		"unix_socket_directories": "",
 		"port":                    strconv.Itoa(port),
-		// An order once acknowledged is on the disk. These are Postgres' defaults, said aloud because
-		// turning one off is the classic way to make a benchmark shine.
+		// An acknowledged order is on the disk. These are Postgres' defaults, stated because
+		// turning them off is a common way to improve a benchmark.
 		"fsync":              "on",
 		"synchronous_commit": "on",
 		"full_page_writes":   "on",
@@ -56,7 +56,7 @@ type process struct {
 func (p *process) pid() int      { return p.cmd.Process.Pid }
 func (p *process) state() string { return p.cmd.ProcessState.String() }
 
-// launch starts the server without waiting for it to answer.
+// launch starts the server without waiting for it to accept connections.
 func (s *Server) launch(port int) (*process, error) {
 	log, err := s.home.openLog()
 	if err != nil {
@@ -71,7 +71,7 @@ func (s *Server) launch(port int) (*process, error) {
 	cmd := exec.Command(filepath.Join(s.binaries.dir, "postgres"), args...)
 	cmd.Dir = s.home.cluster()
 	cmd.Env = environment()
-	cmd.Stdout, cmd.Stderr = log, log // a file, not a pipe: it outlives us
+	cmd.Stdout, cmd.Stderr = log, log // a file, not a pipe, because it outlives us
 	cmd.SysProcAttr = s.account.attributes()
 	if err := cmd.Start(); err != nil {
 		return nil, fmt.Errorf("private Postgres: %w", err)
@@ -84,8 +84,8 @@ func (s *Server) launch(port int) (*process, error) {
 	return p, nil
 }
 
-// launchOnPort starts the server and waits until it answers. A free port may
-// be gone by the time the server wants it: then another.
+// launchOnPort starts the server and waits until it accepts connections. If the free
+// port is taken meanwhile, it tries another.
 func (s *Server) launchOnPort(ctx context.Context) error {
 	for range 5 {
 		s.port = s.opts.Port
@@ -121,7 +121,7 @@ func taken(port int) bool {
 	return err != nil
 }
 
-// awaitReady returns when the server takes a connection.
+// awaitReady returns when the server accepts a connection.
 func (s *Server) awaitReady(ctx context.Context, p *process) error {
 	var last error
 	for {
@@ -143,7 +143,7 @@ func (s *Server) awaitReady(ctx context.Context, p *process) error {
 	}
 }
 
-// end stops the process: fast shutdown first, at once when ctx runs out.
+// end stops the process by a fast shutdown, and at once if ctx ends.
 func (p *process) end(ctx context.Context) error {
 	_ = p.cmd.Process.Signal(syscall.SIGINT) // an error says that it is gone already
 	select {
@@ -160,14 +160,14 @@ func (p *process) end(ctx context.Context) error {
 	return errors.Join(errors.New("private Postgres did not stop and was killed"), p.cmd.Process.Kill())
 }
 
-// abandon stops a process that did not get as far as serving.
+// abandon stops a process that did not start to serve.
 func abandon(p *process) error {
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	return p.end(ctx)
 }
 
-// openLog opens the server's log, setting an overgrown one aside first.
+// openLog opens the server's log and renames one that has grown large.
 func (f folder) openLog() (*os.File, error) {
 	const large = 10 << 20
 	if info, err := os.Stat(f.logFile()); err == nil && info.Size() > large {

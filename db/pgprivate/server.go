@@ -1,14 +1,13 @@
 //go:build unix
 
-// Package pgprivate runs a Postgres server of tapeline's own, for a machine
-// that has no database: one data folder, one port on loopback, one generated
-// password.
+// Package pgprivate runs a private Postgres server for a machine without a
+// database: one data folder, one port on loopback, one generated password.
 //
 // The server is a child process with its own process group, so that an
 // interrupt at the terminal reaches tapeline first and the server is stopped
-// last. It keeps running when tapeline is killed outright; the next Start on
-// the folder stops it in an orderly way and starts anew on its data. When the
-// server dies under a running tapeline, it is started again on the same port.
+// last. If tapeline is killed, the server keeps running; the next Start on the
+// folder stops it and starts a new one on its data. If the server dies, it is
+// started again on the same port.
 //
 // As root the server and its tools run as an unprivileged account, since
 // Postgres refuses to run as root.
@@ -28,11 +27,11 @@ import (
 
 // Options say where and how the server runs.
 type Options struct {
-	Dir         string            // data folder; made when missing
+	Dir         string            // data folder; created if missing
 	BinDir      string            // folder of postgres and initdb; "" looks in the usual places, then downloads
-	Account     string            // whom to run as under root; "" is postgres, else nobody
-	Port        int               // on loopback; 0 takes any that is free
-	Settings    map[string]string // server settings beside or instead of this package's
+	Account     string            // account to run as under root; "" is postgres or nobody
+	Port        int               // on loopback; 0 is any free port
+	Settings    map[string]string // server settings that add to or replace those of this package
 	DownloadURL string            // repository to download binaries from; "" is the embedded-postgres default
 	Logger      *slog.Logger      // nil discards
 }
@@ -42,27 +41,27 @@ type Server struct {
 	opts     Options
 	home     folder
 	binaries binaries
-	account  *account // nil: as ourselves
+	account  *account // nil: our own
 	password string
 	port     int
 
 	lock    *os.File
 	stop    chan struct{} // closed by Stop
-	stopped chan struct{} // closed when the process is gone and will not come back
+	stopped chan struct{} // closed when the process has ended for good
 	once    sync.Once
 
 	mu      sync.Mutex
 	process *process
 }
 
-// DatabaseName is the database that a new folder is given.
+// DatabaseName is the database of a new folder.
 const DatabaseName = "tapeline"
 
 const userName = "tapeline"
 
-// Start makes the data folder if need be, ends a server left over from a
-// killed process, and starts one. It returns when the server answers, which
-// after a crash takes as long as recovery does; ctx bounds it. The error is
+// Start creates the data folder if it is missing, stops a server left over from a
+// killed process, and starts one. It returns when the server accepts connections,
+// which after a crash takes as long as its recovery; ctx bounds it. The error is
 // ErrInUse (wrapped) when another live process has the folder.
 func Start(ctx context.Context, opts Options) (_ *Server, err error) {
 	if opts.Logger == nil {
@@ -127,7 +126,7 @@ func StopLeftover(ctx context.Context, dir string) error {
 	return s.endOrphan(ctx)
 }
 
-// URL is the connection string of the server's database, password included.
+// URL returns the connection string of the server's database, with its password.
 func (s *Server) URL() string { return s.urlOf(DatabaseName) }
 
 func (s *Server) urlOf(database string) string {
@@ -141,19 +140,19 @@ func (s *Server) urlOf(database string) string {
 	return u.String()
 }
 
-// Port is the server's port on 127.0.0.1.
+// Port returns the server's port on 127.0.0.1.
 func (s *Server) Port() int { return s.port }
 
-// PID is the process id of the server at this moment.
+// PID returns the current process ID of the server.
 func (s *Server) PID() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.process.pid()
 }
 
-// Stop ends the server: sessions are broken off, what is committed is written
-// (Postgres' fast shutdown). When ctx runs out first, the server is stopped at
-// once and recovers at its next start; nothing committed is lost either way.
+// Stop stops the server by a fast shutdown: it ends all sessions and writes what is
+// committed. If ctx ends first, the server is stopped at once and recovers at its
+// next start; nothing committed is lost either way.
 func (s *Server) Stop(ctx context.Context) error {
 	s.once.Do(func() { close(s.stop) })
 	s.mu.Lock()
@@ -163,7 +162,7 @@ func (s *Server) Stop(ctx context.Context) error {
 	return errors.Join(err, os.Remove(s.home.urlFile()), s.lock.Close())
 }
 
-// supervise starts the server again whenever it ends unasked.
+// supervise starts the server again whenever it ends unexpectedly.
 func (s *Server) supervise() {
 	defer close(s.stopped)
 	const shortest, longest = 100 * time.Millisecond, 5 * time.Second
@@ -178,7 +177,7 @@ func (s *Server) supervise() {
 			return
 		case <-p.done:
 		}
-		// A server that ran for a while has earned a quick restart.
+		// A server that ran for a while is restarted quickly.
 		if time.Since(p.started) > time.Minute {
 			pause = shortest
 		}
@@ -188,7 +187,7 @@ func (s *Server) supervise() {
 		case <-time.After(pause):
 		}
 		pause = min(2*pause, longest)
-		s.opts.Logger.Error("private Postgres ended unasked, starting it again",
+		s.opts.Logger.Error("private Postgres ended unexpectedly, starting it again",
 			"state", p.state(), "log", s.home.logFile())
 		s.relaunch()
 	}
@@ -210,8 +209,8 @@ func (s *Server) relaunch() {
 	s.process = p
 }
 
-// folder is the data folder: the cluster, and beside it what the server's
-// account may not read.
+// folder is the data folder: the cluster, and files that the server's account may
+// not read.
 type folder string
 
 func (f folder) cluster() string    { return filepath.Join(string(f), "postgres") }
