@@ -56,7 +56,6 @@ type Service struct {
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, log: cfg.Log, cores: cfg.Cores, jobs: cfg.Jobs}
 	s.measure = newMetrics(cfg.Registry)
-	s.measure = newMetrics(cfg.Registry)
 	s.Patterns = patterns.New(store, patterns.Config{Clock: cfg.Clock, Cores: cfg.Cores, Version: cfg.Version,
 		PublicURL: cfg.PublicURL, Rendered: s.measure.rendered})
 	s.Orders = orders.New(store, orders.Config{Clock: cfg.Clock, Cores: cfg.Cores, Jobs: cfg.Jobs, Log: cfg.Log, Version: cfg.Version,
