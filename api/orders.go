@@ -115,13 +115,17 @@ func (s *Server) CancelOrder(ctx context.Context, r CancelOrderRequestObject) (C
 }
 
 // SetOrderProgress records how far an order's garment is made.
-func (s *Server) SetOrderProgress(ctx context.Context, r SetOrderProgressRequestObject) (SetOrderProgressResponseObject, error) {
+func (s *Server) SetOrderProgress(
+	ctx context.Context, r SetOrderProgressRequestObject,
+) (SetOrderProgressResponseObject, error) {
 	o, err := s.service.Orders.SetProgress(ctx, callerOf(ctx), r.OrderID, orders.Progress(r.Body.Progress), r.Body.Reason)
 	return SetOrderProgress200JSONResponse(s.order(o)), err
 }
 
 // GetOrderHistory lists what happened to an order.
-func (s *Server) GetOrderHistory(ctx context.Context, r GetOrderHistoryRequestObject) (GetOrderHistoryResponseObject, error) {
+func (s *Server) GetOrderHistory(
+	ctx context.Context, r GetOrderHistoryRequestObject,
+) (GetOrderHistoryResponseObject, error) {
 	events, err := s.service.Orders.History(ctx, callerOf(ctx), r.OrderID)
 	return GetOrderHistory200JSONResponse{Items: each(events, orderEvent)}, err
 }

@@ -52,7 +52,9 @@ func (c *change) cancel(r Reason, reason string) {
 
 // change locks an order, lets decide change it, and writes the order, its
 // history, the audit entry, messages and jobs.
-func (s *Service) change(ctx context.Context, caller service.Caller, id uuid.UUID, decide func(*db.Tx, *change) error) (changed Order, err error) {
+func (s *Service) change(
+	ctx context.Context, caller service.Caller, id uuid.UUID, decide func(*db.Tx, *change) error,
+) (changed Order, err error) {
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		row, err := tx.OrderForUpdate(ctx, caller.Shop, id)
 		if err != nil {
@@ -68,7 +70,9 @@ func (s *Service) change(ctx context.Context, caller service.Caller, id uuid.UUI
 	return changed, err
 }
 
-func (s *Service) write(ctx context.Context, tx *db.Tx, caller service.Caller, c *change, now time.Time) (Order, error) {
+func (s *Service) write(
+	ctx context.Context, tx *db.Tx, caller service.Caller, c *change, now time.Time,
+) (Order, error) {
 	if c.event == "" {
 		return Decode(c.row)
 	}
@@ -220,7 +224,9 @@ func (s *Service) Revise(ctx context.Context, caller service.Caller, id uuid.UUI
 }
 
 // revised returns an order's spec with changes, once it was checked.
-func (s *Service) revised(ctx context.Context, tx *db.Tx, caller service.Caller, o Order, r Change, set uuid.UUID) (Spec, error) {
+func (s *Service) revised(
+	ctx context.Context, tx *db.Tx, caller service.Caller, o Order, r Change, set uuid.UUID,
+) (Spec, error) {
 	spec := o.Spec
 	if r.Unit != "" {
 		spec.Unit = body.Unit(r.Unit)
@@ -260,7 +266,9 @@ func (s *Service) revised(ctx context.Context, tx *db.Tx, caller service.Caller,
 }
 
 // checkMeasurements checks an order with another measurement set.
-func (s *Service) checkMeasurements(ctx context.Context, tx *db.Tx, caller service.Caller, o Order, set uuid.UUID) error {
+func (s *Service) checkMeasurements(
+	ctx context.Context, tx *db.Tx, caller service.Caller, o Order, set uuid.UUID,
+) error {
 	garment, err := s.garment(ctx, tx.Queries, o.Spec)
 	if faults, err := inputFaults(err); err != nil || len(faults) > 0 {
 		return joinFaults(faults, err)
@@ -277,7 +285,9 @@ func joinFaults(faults fault.List, err error) error {
 }
 
 // check checks a changed order as a new one is checked.
-func (s *Service) check(ctx context.Context, tx *db.Tx, caller service.Caller, in Input, garment *style.Style, customer, set uuid.UUID) (stored drafting.StoredOrder, err error) {
+func (s *Service) check(
+	ctx context.Context, tx *db.Tx, caller service.Caller, in Input, garment *style.Style, customer, set uuid.UUID,
+) (stored drafting.StoredOrder, err error) {
 	measurements, err := customers.SetOf(ctx, tx.Queries, caller, customer, set)
 	if err != nil {
 		return stored, err
@@ -315,7 +325,9 @@ func (s *Service) Cancel(ctx context.Context, caller service.Caller, id uuid.UUI
 }
 
 // CancelForErasure implements customers.Orders, in three statements.
-func (s *Service) CancelForErasure(ctx context.Context, tx *db.Tx, caller service.Caller, customer uuid.UUID, at time.Time) (int, error) {
+func (s *Service) CancelForErasure(
+	ctx context.Context, tx *db.Tx, caller service.Caller, customer uuid.UUID, at time.Time,
+) (int, error) {
 	rows, err := tx.CancelCustomerOrders(ctx, query.CancelCustomerOrdersParams{
 		ShopID: caller.Shop, CustomerID: customer, Reason: string(Erased), At: at,
 		Actor: caller.Actor(), RequestID: optional(caller.RequestID),
@@ -342,7 +354,9 @@ func (s *Service) CancelForErasure(ctx context.Context, tx *db.Tx, caller servic
 
 // SetProgress records how far an order's garment is made. Repeating the present
 // progress changes nothing.
-func (s *Service) SetProgress(ctx context.Context, caller service.Caller, id uuid.UUID, p Progress, reason string) (Order, error) {
+func (s *Service) SetProgress(
+	ctx context.Context, caller service.Caller, id uuid.UUID, p Progress, reason string,
+) (Order, error) {
 	return s.change(ctx, caller, id, func(_ *db.Tx, c *change) error {
 		present := Progress(c.row.Progress)
 		if present == p {

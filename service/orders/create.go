@@ -42,7 +42,9 @@ type NewOrder struct {
 // CodeIdempotencyInFlight while the first is being worked on, with
 // CodeIdempotencyKeyReused if the key came with another order, and with
 // CodeReferenceTaken.
-func (s *Service) Create(ctx context.Context, caller service.Caller, n NewOrder, key string) (created Order, err error) {
+func (s *Service) Create(
+	ctx context.Context, caller service.Caller, n NewOrder, key string,
+) (created Order, err error) {
 	request := fingerprint("order", n)
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		claimed, answer, err := tx.ClaimKey(ctx, caller.Shop, key)
@@ -77,7 +79,9 @@ func fingerprint(kind string, request any) []byte {
 
 // accept checks a new order and stores it with its first job and message.
 // Everything that is wrong with it is in one Error.
-func (s *Service) accept(ctx context.Context, tx *db.Tx, caller service.Caller, n NewOrder, source Source) (Order, error) {
+func (s *Service) accept(
+	ctx context.Context, tx *db.Tx, caller service.Caller, n NewOrder, source Source,
+) (Order, error) {
 	now := s.Clock.Now()
 	n.Input.Block = defaultBlock(n.Input.Block, n.Input.Style)
 	n.Date = cmp.Or(n.Date, now.Format(time.DateOnly))
@@ -205,7 +209,9 @@ func besideStyle(faults fault.List) fault.List {
 // refuse refuses an order for its faults, beside which it names the numbers that
 // are refused for not going with the others: they may explain the rest. Those of
 // a stored set that somebody confirmed are not refused.
-func (s *Service) refuse(ctx context.Context, tx *db.Tx, shop, set uuid.UUID, faults fault.List, a customers.Assessment) error {
+func (s *Service) refuse(
+	ctx context.Context, tx *db.Tx, shop, set uuid.UUID, faults fault.List, a customers.Assessment,
+) error {
 	refused := a.Doubts(customers.Refuse)
 	if len(faults) > 0 {
 		return service.Invalid(append(faults, refused...))

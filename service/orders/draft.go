@@ -156,7 +156,9 @@ func HeldBy(err error, doubts fault.List) error {
 
 // DraftOn drafts an order on a core of a class, and counts the draft. The error
 // is as Draft's; a panic is a *work.PanicError.
-func (s *Service) DraftOn(ctx context.Context, class work.Class, shop uuid.UUID, o drafting.Order) (r patterns.Record, err error) {
+func (s *Service) DraftOn(
+	ctx context.Context, class work.Class, shop uuid.UUID, o drafting.Order,
+) (r patterns.Record, err error) {
 	err = s.Cores.Do(ctx, class, shop, func(ctx context.Context) error {
 		start := time.Now()
 		p, err := Draft(ctx, o)

@@ -13,7 +13,9 @@ import (
 // Receive makes an order of a verified message, once for each message ID: a
 // message that comes again gets the same order. It fails with
 // CodeMessageIDReused if the ID came with another order.
-func (s *Service) Receive(ctx context.Context, caller service.Caller, messageID string, n NewOrder) (received Order, err error) {
+func (s *Service) Receive(
+	ctx context.Context, caller service.Caller, messageID string, n NewOrder,
+) (received Order, err error) {
 	request := fingerprint("inbound order", n)
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		// The same lock as an idempotency key's; the record of the message is kept longer.

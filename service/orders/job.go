@@ -87,7 +87,9 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (*db.Settlement,
 }
 
 // settlement is what is written of an order that has come to a state.
-func (s *Service) settlement(in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time) *db.Settlement {
+func (s *Service) settlement(
+	in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time,
+) *db.Settlement {
 	o.ID, o.Reference = in.ID, in.Reference
 	settled := &db.Settlement{OrderID: in.ID, Request: in.DraftRequest, Status: string(o.Status),
 		ReasonCode: (*string)(optional(o.Reason)), Revision: o.Revision, At: now,

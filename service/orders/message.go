@@ -28,7 +28,9 @@ func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time
 
 // RevisedMessage also names the draft that the new one follows, and the refit
 // that had it made.
-func (s *Service) RevisedMessage(shop uuid.UUID, t webhooks.EventType, o Order, previous int, refit *uuid.UUID, at time.Time) *db.NewMessage {
+func (s *Service) RevisedMessage(
+	shop uuid.UUID, t webhooks.EventType, o Order, previous int, refit *uuid.UUID, at time.Time,
+) *db.NewMessage {
 	links := s.Links(o)
 	body := webhooks.Event{Type: t, Timestamp: at, Data: webhooks.EventData{OrderID: &o.ID, Reference: o.Reference,
 		Status: string(o.Status), ReasonCodes: o.reasonCodes(), Revision: o.Revision, PreviousRevision: previous,

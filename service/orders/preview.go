@@ -96,7 +96,9 @@ type Preview struct {
 // Preview drafts and proves without storing, and returns a file of the draft; an
 // SVG is for screens unless the options say otherwise. It fails with
 // CodeInvalidInput if the order cannot be drafted.
-func (s *Service) Preview(ctx context.Context, caller service.Caller, p Preview, name string, o patterns.Options) (patterns.File, error) {
+func (s *Service) Preview(
+	ctx context.Context, caller service.Caller, p Preview, name string, o patterns.Options,
+) (patterns.File, error) {
 	if name == "svg" && o.For == "" {
 		o.For = patterns.Screens
 	}
@@ -172,7 +174,9 @@ type Estimate struct {
 // and how far its pattern would move if they were wrong; revision 0 is the
 // current one. It drafts again, and fails with CodeWrongState if this version of
 // the program no longer makes the draft; otherwise as patterns.Head does.
-func (s *Service) Estimates(ctx context.Context, caller service.Caller, id uuid.UUID, revision int) ([]Estimate, error) {
+func (s *Service) Estimates(
+	ctx context.Context, caller service.Caller, id uuid.UUID, revision int,
+) ([]Estimate, error) {
 	head, err := s.Patterns.Head(ctx, caller, id, revision)
 	if err != nil {
 		return nil, err

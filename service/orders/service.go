@@ -63,7 +63,9 @@ type Filter struct {
 }
 
 // List lists the shop's orders, newest first.
-func (s *Service) List(ctx context.Context, caller service.Caller, f Filter, page service.Page) ([]Order, uuid.UUID, error) {
+func (s *Service) List(
+	ctx context.Context, caller service.Caller, f Filter, page service.Page,
+) ([]Order, uuid.UUID, error) {
 	filter := db.OrderFilter{Status: string(f.Status), Reference: f.Reference, CustomerID: f.CustomerID, Block: f.Block,
 		Style: f.Style, CreatedFrom: f.CreatedFrom, CreatedBefore: f.CreatedBefore}
 	rows, err := s.store.Orders(ctx, caller.Shop, filter, db.Page{After: page.After, Limit: int(page.Rows())})
@@ -103,6 +105,8 @@ func UnknownID(field, accepted string) error {
 	return service.Invalid(service.Faults{{Code: "not_a_choice", Field: field, Accepted: accepted}})
 }
 
-func (s *Service) record(ctx context.Context, tx *db.Tx, caller service.Caller, action string, order uuid.UUID, at time.Time) error {
+func (s *Service) record(
+	ctx context.Context, tx *db.Tx, caller service.Caller, action string, order uuid.UUID, at time.Time,
+) error {
 	return access.Record(ctx, tx, caller, access.Action{Name: "order." + action, Subject: order, At: at})
 }
