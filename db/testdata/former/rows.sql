@@ -31,8 +31,8 @@ VALUES ('00000000-0000-7000-8000-000000000009', '00000000-0000-7000-8000-0000000
     now(), now() + interval '1 day');
 INSERT INTO inbound_messages (shop_id, message_id, body_hash, order_id, received_at)
 VALUES ('00000000-0000-7000-8000-000000000001', 'evt_1', sha256('m'), '00000000-0000-7000-8000-000000000008', now());
-INSERT INTO idempotency_keys (shop_id, key, fingerprint, status, answer, created_at)
-VALUES ('00000000-0000-7000-8000-000000000001', 'k', sha256('f'), 201, '{}', now());
+INSERT INTO idempotency_keys (shop_id, key, fingerprint, answer, created_at)
+VALUES ('00000000-0000-7000-8000-000000000001', 'k', sha256('f'), '{}', now());
 INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_at)
 VALUES ('00000000-0000-7000-8000-00000000000a', '00000000-0000-7000-8000-000000000001', 'previewing', '{}', '{}', 'a4', 'roomier', 1, now());
 INSERT INTO refit_orders (refit_id, order_id, shop_id, batch)
