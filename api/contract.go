@@ -11,7 +11,6 @@ import (
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/labstack/echo/v4"
 
-	"tapeline"
 	"tapeline/service"
 )
 
@@ -41,7 +40,7 @@ func echoPath(path string) string { return pathParameter.ReplaceAllString(path, 
 // and x-roles.
 func loadContract() (*contract, error) {
 	loader := openapi3.NewLoader()
-	doc, err := loader.LoadFromData(tapeline.Contract)
+	doc, err := loader.LoadFromData(Contract)
 	if err != nil {
 		return nil, fmt.Errorf("read openapi.yaml: %w", err)
 	}

@@ -9,7 +9,6 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
-	"tapeline"
 	"tapeline/api"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
@@ -23,7 +22,7 @@ import (
 // does.
 func contractDoc(t testing.TB) *openapi3.T {
 	t.Helper()
-	doc, err := openapi3.NewLoader().LoadFromData(tapeline.Contract)
+	doc, err := openapi3.NewLoader().LoadFromData(api.Contract)
 	if err != nil {
 		t.Fatal(err)
 	}

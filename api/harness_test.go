@@ -22,7 +22,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
-	"tapeline"
 	"tapeline/api"
 	"tapeline/db"
 	"tapeline/db/dbtest"
@@ -168,7 +167,7 @@ func init() {
 
 // contractRouter finds the operation that a request is for.
 var contractRouter = sync.OnceValues(func() (routers.Router, error) {
-	doc, err := openapi3.NewLoader().LoadFromData(tapeline.Contract)
+	doc, err := openapi3.NewLoader().LoadFromData(api.Contract)
 	if err != nil {
 		return nil, err
 	}

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"strings"
 
-	"tapeline"
 	"tapeline/service"
 )
 
@@ -46,8 +45,8 @@ func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
 
 // GetContract returns openapi.yaml.
 func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
-	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(tapeline.Contract)),
-		ContentLength: int64(len(tapeline.Contract))}, nil
+	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(Contract)),
+		ContentLength: int64(len(Contract))}, nil
 }
 
 // GetDocs returns the contract as a web page.

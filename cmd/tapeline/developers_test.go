@@ -1,4 +1,4 @@
-package tapeline_test
+package main
 
 import (
 	"go/ast"
@@ -13,7 +13,7 @@ import (
 // Every function that DEVELOPERS.md names as file:function exists, and its walks
 // are short: at most 20 steps for an order, at most 8 for a measurement.
 func TestDevelopersWalks(t *testing.T) {
-	text, err := os.ReadFile("DEVELOPERS.md")
+	text, err := os.ReadFile("../../DEVELOPERS.md")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,7 +26,7 @@ func TestDevelopersWalks(t *testing.T) {
 			t.Errorf("%s has %d steps, want at most %d", title, len(steps), most)
 		}
 		for _, s := range steps {
-			if !declares(t, s[1], s[2]) {
+			if !declares(t, "../../"+s[1], s[2]) {
 				t.Errorf("%s: %s has no function %s", title, s[1], s[2])
 			}
 		}
