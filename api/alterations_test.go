@@ -21,7 +21,7 @@ func (b *bench) altered(customer uuid.UUID, alterations object) api.AlterationSe
 	return a
 }
 
-// swayOf is what a draft's check of the back length says an alteration added.
+// swayOf returns the length that an alteration added to the back, by the draft's check.
 func swayOf(checks []api.Check) float64 {
 	i := slices.IndexFunc(checks, func(c api.Check) bool { return strings.HasSuffix(c.Name, "nape_to_waist") })
 	if i < 0 {

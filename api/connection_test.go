@@ -51,7 +51,7 @@ func TestConnectionLimits(t *testing.T) {
 				break
 			}
 			if time.Since(began) > 15*time.Second {
-				t.Fatal("headers may trickle in for ever")
+				t.Fatal("headers may trickle in without a limit")
 			}
 			time.Sleep(200 * time.Millisecond)
 		}
@@ -71,7 +71,7 @@ func TestConnectionLimits(t *testing.T) {
 			t.Errorf("status %d", res.StatusCode)
 		}
 		if e, ok := errors.AsType[net.Error](err); ok && e.Timeout() {
-			t.Error("it may stay away for ever")
+			t.Error("it may stay away without a limit")
 		}
 	})
 }

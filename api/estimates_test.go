@@ -51,7 +51,7 @@ func TestEstimatesOfADraft(t *testing.T) {
 		}
 	}
 
-	// Measured, it is an estimate no more; of the former revision it still is.
+	// Once measured it is no longer an estimate; the former revision keeps its estimate.
 	var set api.MeasurementSet
 	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
 		object{"unit": "cm", "measurements": figure().with("front_waist_length", front.Value/10)}).want(http.StatusCreated,

@@ -128,7 +128,7 @@ func (h *hook) await(b *bench, kind string, order uuid.UUID) (found api.WebhookE
 	return found
 }
 
-// awaitCount waits until so many deliveries came.
+// awaitCount waits until n deliveries have come.
 func (h *hook) awaitCount(b *bench, n int) []delivery {
 	b.Helper()
 	b.eventually("deliveries", func() bool { return len(h.deliveries()) >= n })

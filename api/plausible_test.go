@@ -295,7 +295,7 @@ func TestCheckLevels(t *testing.T) {
 	}
 }
 
-// Absurd numbers are refused by the limits, and no more is made of them.
+// Absurd numbers are refused by the limits, and not assessed further.
 func TestAbsurdNumbers(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

@@ -53,7 +53,7 @@ func TestRefitLeavesAlone(t *testing.T) {
 		t.Errorf("the held order confirmed: %+v", now)
 	}
 
-	// Named, it is drafted anew; and what is named but not meant says so.
+	// Named, it is drafted again; one that is named but not in scope gives a reason.
 	r = b.refit(roomier(9), object{"orders": []uuid.UUID{cut.ID, free.ID, b.ready("LL-other").ID},
 		"created_before": time.Now().Add(time.Hour)})
 	r = b.apply(r.ID, object{"apply": "some", "orders": []uuid.UUID{cut.ID}})

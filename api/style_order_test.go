@@ -196,7 +196,7 @@ func TestOrderPinsTheRevisionOfAnOwnStyle(t *testing.T) {
 	path := "/v1/orders/" + o.ID.String()
 	b.post(path+"/revise", object{"reason": "less neck", "choices": object{"drop": 2}}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.StyleRevision != 1 || o.StyleHash != first || o.Revision != 2 {
-		t.Errorf("drafted anew: %+v", o)
+		t.Errorf("drafted again: %+v", o)
 	}
 	var later api.Order
 	b.order(styleOrder("LL-2", "tabard"), "b").want(http.StatusCreated, &later)

@@ -18,7 +18,7 @@ import (
 	"tapeline/service/app"
 )
 
-// crowd are so many bodies in a file, each a little larger than the one before it.
+// crowd returns a file of n bodies, each a little larger than the one before it.
 func crowd(n int) object {
 	var csv strings.Builder
 	csv.WriteString(strings.SplitAfterN(mara["csv"].(string), "\n", 2)[0])

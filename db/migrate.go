@@ -21,7 +21,7 @@ var migrations embed.FS
 // that nothing else in the database uses ("tapeline" read as bytes).
 const migrationLock = 0x74617065_6c696e65
 
-// Migrated is what Migrate did.
+// Migrated reports the changes that Migrate made.
 type Migrated struct {
 	River []int    // versions of River's own tables applied now
 	Ours  []string // our files applied now

@@ -33,7 +33,7 @@ type sealingKey struct {
 const sealedPlain, sealedAESGCM = 0, 1
 
 // NewSealer reads keys as in TAPELINE_SECRET_KEY: base64 of 32 random bytes
-// each, parted by commas, the current one first. Empty text gives the zero
+// each, separated by commas, the current one first. Empty text gives the zero
 // Sealer.
 func NewSealer(text string) (Sealer, error) {
 	var s Sealer

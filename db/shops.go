@@ -27,7 +27,7 @@ func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
 	return q.sealer.open(sealed, linkKeyOwner(shop))
 }
 
-// Reseal seals every secret anew that isn't sealed with the first key, and
+// Reseal seals every secret again that isn't sealed with the first key, and
 // tells how many it was. Afterwards former keys can be dropped.
 func (s *Store) Reseal(ctx context.Context) (resealed int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {

@@ -29,7 +29,7 @@ import (
 	"tapeline/db/query"
 )
 
-// DBTX is what queries run on: a pool, a connection or a transaction.
+// DBTX runs queries: a pool, a connection or a transaction.
 type DBTX interface {
 	Exec(ctx context.Context, sql string, args ...any) (pgconn.CommandTag, error)
 	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
@@ -62,7 +62,7 @@ type Store struct {
 
 // Settings of a session, unless the URL sets them: no statement of ours takes
 // long, and a transaction that waits on a dead process must not hold its locks
-// for ever.
+// without end.
 var sessionDefaults = map[string]string{
 	"application_name":                    "tapeline",
 	"statement_timeout":                   "30s",

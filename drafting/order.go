@@ -19,7 +19,7 @@ import (
 	"tapeline/drafting/style"
 )
 
-// Order is what to draft to whose measurements. Lengths are mm and angles
+// Order says what to draft, and to which measurements. Lengths are mm and angles
 // degrees, whatever unit the shop gave them in.
 type Order struct {
 	Label

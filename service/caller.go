@@ -5,7 +5,7 @@ package service
 
 import "github.com/google/uuid"
 
-// Role is what an API key may be used for. The contract says which roles may
+// Role says what an API key may be used for. The contract says which roles may
 // call which operation.
 type Role string
 

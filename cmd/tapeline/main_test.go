@@ -12,7 +12,7 @@ import (
 	"tapeline/service/files"
 )
 
-// result is what a command left behind.
+// result holds a command's output and exit code.
 type result struct {
 	code        int
 	out, errOut string

@@ -111,7 +111,7 @@ func TestProgressBar(t *testing.T) {
 const faultRefit = 120
 
 // Both replicas are killed while they apply a refit, and one comes back: every
-// order has one new draft and was told of once, and all their outcomes are
+// order has one new draft and one message, and all their outcomes are
 // known.
 func TestRefitKilledWhileApplying(t *testing.T) {
 	t.Parallel()

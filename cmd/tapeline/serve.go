@@ -72,7 +72,7 @@ type running struct {
 }
 
 // A draft and its PDF leave much behind that dies at once. The collector runs
-// seldomer than Go's own setting has it, up to a limit well under what the
+// less often than by default, up to a limit well under what the
 // service promises to stay below; GOGC and GOMEMLIMIT are heeded.
 const (
 	collectAt   = 400       // percent of what lives
@@ -139,7 +139,7 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 	return r, err
 }
 
-// operations is what the operator's own address gives: metrics and profiles.
+// operations serves the operator's own address: metrics and profiles.
 func operations(metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", metrics)
@@ -188,7 +188,7 @@ func (r *running) stop(ctx context.Context) error {
 	return errors.Join(append(errs, r.database.Close(ctx))...)
 }
 
-// version is what the program was built from: the tag or the commit.
+// version returns the tag or commit that the program was built from.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {

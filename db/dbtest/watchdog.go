@@ -20,7 +20,7 @@ import (
 // reads from a pipe until that closes, as it does with the first process,
 // however it ends.
 
-// leftover is what is to be cleaned away: a folder with a server in it, or the
+// leftover is something to clean up: a folder with a server in it, or the
 // databases of a server that is not ours.
 type leftover struct {
 	Dir         string `json:",omitempty"`

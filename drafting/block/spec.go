@@ -47,7 +47,7 @@ func YesNo(yes bool) Value {
 	return Value{Word: "no"}
 }
 
-// Ease is what a fit adds to one body measurement, mm of the full girth or
+// Ease is the amount that a fit adds to one body measurement, mm of the full girth or
 // width.
 type Ease struct {
 	Name  string // as in an order's ease overrides, for example bust_girth

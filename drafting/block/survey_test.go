@@ -19,7 +19,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// aNumber is what tells one refusal from another of the same kind.
+// aNumber matches the numbers by which refusals of one kind differ.
 var aNumber = regexp.MustCompile(`-?[0-9.]*[0-9]`)
 
 // tally drafts every body in both ways of parallel and counts outcomes.

@@ -139,7 +139,7 @@ func (s *trousers) alterationOf(n body.Name) float64 {
 	return 0
 }
 
-// thighToCrotch is what the crotch seam gains for each mm that the legs are
+// thighToCrotch is how much the crotch seam gains for each mm that the legs are
 // widened inside.
 const thighToCrotch = 0.85
 
@@ -251,7 +251,7 @@ func (s *trousers) shapeLeg(hem Value, full float64) {
 	}
 }
 
-// pleatGain is what pleats add to one front, mm; the front's darts go into them
+// pleatGain is the width that pleats add to one front, mm; the front's darts go into them
 // too (common practice: 25 to 40).
 const pleatGain = 30.0
 

@@ -173,7 +173,7 @@ func TestLongerCrotchTiltsTheBack(t *testing.T) {
 	}
 }
 
-// Lengths are what was chosen.
+// Lengths are those chosen.
 func TestTrouserLengths(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {

@@ -23,7 +23,7 @@ import (
 	"tapeline/drafting/shapelytest"
 )
 
-// fewTries is a budget for tests of what holds whatever the budget.
+// fewTries is a budget for tests that do not depend on the budget.
 const fewTries = 20_000
 
 // way is a way of spreading cloth and laying pieces on it.

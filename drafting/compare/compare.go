@@ -10,7 +10,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// Difference is what changed from one pattern to another.
+// Difference lists the changes from one pattern to another.
 type Difference struct {
 	Pieces   []Piece  // those in both, in the new pattern's order
 	Added    []string // pieces only in the new one

@@ -70,7 +70,7 @@ type Shape struct {
 	Allowance float64
 }
 
-// Part is what is drawn with one pen for one purpose.
+// Part is everything drawn with one pen for one purpose.
 type Part struct {
 	Name   string
 	Layer  Layer

@@ -11,7 +11,7 @@ import (
 // preferred first.
 var captionWidths = [...]float64{30, 8}
 
-// Caption is what a picture of the piece says in place of its labels, which
+// Caption is the text of a picture of the piece in place of its labels, which
 // are too small to read there: the title and how it is cut, in letters of an
 // em of size mm, clear of darts and marks or, where it is allowed, across them.
 // On a small piece it is the title alone; nil if not even that goes in.
@@ -49,7 +49,7 @@ func (p Piece) Caption(size float64, across bool) []Text {
 }
 
 // CaptionsUnder are the places for the title under a piece that has no room for
-// a caption, the preferred first: on one line, else broken to be no wider than
+// a caption, the preferred first: on one line, otherwise broken to be at most as wide as
 // the piece. None reaches beyond left or right.
 func (p Piece) CaptionsUnder(size, left, right float64) []Text {
 	title := titleOf(p.Piece)

@@ -27,7 +27,7 @@ var (
 	}
 )
 
-// letterMargin is what stays free round the block, in ems.
+// letterMargin is the free space round the block, in ems.
 const letterMargin = 0.5
 
 // letter finds a place for what the piece says, as near as can be to want. On
@@ -68,7 +68,7 @@ func letterTitle(title string, r *room, want geom.Point) bool {
 	return false
 }
 
-// short is what a small piece says: how it is cut, its number and order.
+// short returns the text of a small piece: how it is cut, its number and order.
 func (t text) short() text { return text{t.title, t.rest[:min(3, len(t.rest))]} }
 
 // place sets the text at a size in mm where it stands clear of the obstacles,

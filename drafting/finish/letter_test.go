@@ -71,7 +71,7 @@ func words(p Piece) string {
 	return strings.Join(lines, "\n")
 }
 
-// said is what pieces say besides themselves.
+// said lists the texts of pieces that do not describe the piece itself.
 type said struct {
 	style string
 	label Label

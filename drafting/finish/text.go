@@ -17,7 +17,7 @@ const titleScale = 4.0 / 3
 // most this many runes of it before it is fitted to the piece.
 const maxRunes = 200
 
-// text is what a piece says: its title and the lines under it, the important
+// text returns the text of a piece: its title and the lines under it, the important
 // first.
 type text struct {
 	title string

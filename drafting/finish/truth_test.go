@@ -32,7 +32,7 @@ func cornerZone(p Piece, i int) float64 {
 	return 1.1*max(a, b) + 0.5
 }
 
-// measured is what a test read off a finished piece.
+// measured holds the lengths that a test read off a finished piece.
 type measured struct {
 	worst float64 // greatest miss of an allowance, mm
 	where string

@@ -6,7 +6,7 @@ import (
 )
 
 // A place belongs inside the inward parallel exactly if it lies inside the
-// outline and farther from it than the distance, but for what a mitre cuts off
+// outline and farther from it than the distance, except for what a mitre cuts off
 // beside a hollow corner, where the corner itself is nearest.
 func TestInwardRegion(t *testing.T) {
 	t.Parallel()

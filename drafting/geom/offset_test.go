@@ -390,7 +390,7 @@ func TestOffsetDegenerate(t *testing.T) {
 }
 
 // A parallel inside an outline encloses the outline's area less a strip as wide
-// as the distance all round, but for what its corners overlap (Steiner's
+// as the distance all round, except where its corners overlap (Steiner's
 // formula for parallel curves).
 func TestInwardArea(t *testing.T) {
 	t.Parallel()

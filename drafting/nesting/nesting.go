@@ -42,7 +42,7 @@ type Packing struct {
 	BottomLeft float64 // the length of the bottom-left packing, from which the search starts
 }
 
-// Strip is what the items are placed on.
+// Strip is the strip that the items are placed on.
 type Strip struct {
 	Width float64
 	Gap   float64 // the smallest distance between two items; the strip's edges need none

@@ -77,7 +77,7 @@ type Piece struct {
 	Lines   []Line
 	Grain   geom.Segment // top to bottom of the grain line
 
-	Cloth       string   // the cloth it is cut from: "" for the main cloth, else lining, rib
+	Cloth       string   // the cloth it is cut from: "" for the main cloth, otherwise lining, rib
 	Interfacing int      // how many times it is also cut from interfacing
 	Notes       []string // lettered on the piece after the cutting instruction
 }

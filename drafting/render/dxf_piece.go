@@ -146,7 +146,7 @@ func dxfMaterial(p finish.Piece) string {
 	return p.Cloth
 }
 
-// dxfAbout is what is said of a piece besides its name: its title, and what
+// dxfAbout returns the text of a piece besides its name: its title, and what
 // the quantity does not say of how it is cut.
 func dxfAbout(p finish.Piece) string {
 	about := p.Title

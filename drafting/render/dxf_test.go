@@ -15,7 +15,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// dxfRead is what read_dxf.py says of a file.
+// dxfRead is the answer of read_dxf.py about a file.
 type dxfRead struct {
 	Version       string
 	Errors, Fixes []string
@@ -82,7 +82,7 @@ func TestDXFReadBack(t *testing.T) {
 		most.apart, most.seam, most.area)
 }
 
-// dxfMost is what was found at worst.
+// dxfMost holds the largest differences found.
 type dxfMost struct{ apart, seam, area float64 }
 
 // check asserts everything of a file.

@@ -90,7 +90,7 @@ func (d *dxfWriter) text(l dxfLayer, at geom.Point, height, angle float64, s str
 	}
 }
 
-// appendFixed writes v with so many decimals, never as minus zero.
+// appendFixed writes v with the given decimals, never as minus zero.
 func appendFixed(b []byte, v float64, decimals int) []byte {
 	start := len(b)
 	b = strconv.AppendFloat(b, v, 'f', decimals, 64)

@@ -47,7 +47,7 @@ func ParseFormat(name string) (Format, error) {
 	return Format{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name), Accepted: joined(names)}
 }
 
-// Ending is what the names of its files end in, such as ".pdf".
+// Ending returns the ending of the names of its files, such as ".pdf".
 func (f Format) Ending() string { return "." + f.Name }
 
 // OnPaper reports whether the format is laid out on paper, as Options.Sheet

@@ -26,7 +26,7 @@ type garment struct {
 	finish.Pattern
 }
 
-// garments are what every format is read back of: the project's sample orders,
+// garments are the patterns that every format is tested with: the project's sample orders,
 // every built-in style, and the torso in variants that change what its pieces
 // are made of. TAPELINE_WHOLE=1 adds every option of every style, one at a
 // time, and all the torso's variants. They are not to be changed.

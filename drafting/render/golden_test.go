@@ -12,7 +12,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var update = flag.Bool("update", false, "write the golden files anew")
+var update = flag.Bool("update", false, "write the golden files again")
 
 // apron is a small pattern of our own that has everything a format writes: a
 // half on the fold with a dart, and a tie in a pair.

@@ -12,7 +12,7 @@ import (
 	"tapeline/drafting/sheets"
 )
 
-// Options are what can be asked of a file of any format, in the words of the
+// Options are the options of files of all formats, in the words of the
 // command line and the API. What is zero was not asked for.
 type Options struct {
 	// Of a PDF.

@@ -188,7 +188,7 @@ func (o *overlay) heading(was, now finish.Pattern, em float64) {
 }
 
 // box is the smallest upright box that holds all that is drawn of the piece,
-// but for the caption.
+// except for the caption.
 func (q *overlaid) box() geom.Box {
 	b := geom.EmptyBox()
 	for _, p := range slices.Concat(q.was, q.now) {

@@ -222,7 +222,7 @@ func layerFile(t *testing.T, p finish.Pattern, o sheets.Options, only Layer) str
 	return file
 }
 
-// samePieces checks that laying the pieces out turns and moves them, no more.
+// samePieces checks that laying the pieces out only turns and moves them.
 func samePieces(t *testing.T, name string, laid, drafted []finish.Piece) {
 	t.Helper()
 	if len(laid) != len(drafted) {
@@ -242,7 +242,7 @@ func samePieces(t *testing.T, name string, laid, drafted []finish.Piece) {
 	}
 }
 
-// without is what is drawn besides, taken away one for one.
+// without returns the other lines drawn, each removed once.
 func without(all, besides []tracedStroke) []tracedStroke {
 	left := slices.Clone(besides)
 	return slices.DeleteFunc(all, func(s tracedStroke) bool {

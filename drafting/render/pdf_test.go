@@ -247,7 +247,7 @@ func (w failing) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// full takes so many bytes and no more.
+// full is a writer that takes a limited number of bytes.
 type full struct{ room int }
 
 func (w *full) Write(b []byte) (int, error) {

@@ -30,7 +30,7 @@ type pictureStroke struct {
 	dash  []float64 // on and off; nil for a solid line
 }
 
-// weightOf is what strokes and letters are multiplied by on a picture so many
+// weightOf returns the factor for strokes and letters on a picture w
 // pixels wide.
 func weightOf(w int) float64 { return max(1, float64(w)/DefaultPixels) }
 

@@ -38,7 +38,7 @@ func boundsOf(pieces []finish.Piece) geom.Box {
 }
 
 // caption replaces the labels of pieces by captions of an em of size mm: on the
-// piece, else under it where nothing is in the way, else across its lines. It
+// piece, otherwise under it where nothing is in the way, otherwise across its lines. It
 // returns the bounds grown by what stands under pieces.
 func caption(pieces []finish.Piece, bounds geom.Box, size float64) geom.Box {
 	var taken []geom.Box

@@ -135,7 +135,7 @@ func titleOf(style string, l finish.Label) string {
 	return l.Reference + ": " + style
 }
 
-// about is what the drawing is, for those who cannot see it.
+// about describes the drawing, for those who cannot see it.
 func (w *svgWriter) about(l *sheets.Layout) string {
 	pieces := "1 piece"
 	if n := len(l.Pieces); n != 1 {

@@ -29,7 +29,7 @@ var svgVariants = []Options{
 	{}, {Text: TextLetters}, {For: ForScreens}, {For: ForScreens, Text: TextLetters},
 }
 
-// svgRead is what read_svg.py says of a file.
+// svgRead is the answer of read_svg.py about a file.
 type svgRead struct {
 	Width, Height float64
 	Paths         map[string]struct {

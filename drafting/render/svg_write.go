@@ -26,7 +26,7 @@ func (w *svgWriter) raw(s string) { w.b = append(w.b, s...) }
 // number writes a length in mm without needless noughts.
 func (w *svgWriter) number(v float64) { w.b = appendShort(w.b, v, svgDecimals) }
 
-// appendShort writes v to so many decimals, without noughts at their end.
+// appendShort writes v to the given decimals, without trailing zeros.
 func appendShort(b []byte, v float64, decimals int) []byte {
 	b = appendFixed(b, v, decimals)
 	if decimals == 0 {
@@ -83,7 +83,7 @@ func (w *svgWriter) element(name, text string) {
 }
 
 // id claims a name in the document: letters, figures, ., _ and - of the parts,
-// joined by -. It depends on the parts alone, but for a second of the same
+// joined by -. It depends on the parts alone, except for a second of the same
 // name, which gets a number.
 func (w *svgWriter) id(parts ...string) string {
 	base := strings.Map(func(r rune) rune {

@@ -368,7 +368,7 @@ func TestOrientation(t *testing.T) {
 	}
 }
 
-// A piece as large as a tile takes one page of paper and no more, whatever the
+// A piece as large as a tile takes exactly one page of paper, whatever the
 // margin, and one a little larger two.
 func TestExactTiles(t *testing.T) {
 	t.Parallel()
@@ -406,7 +406,7 @@ func TestRoll(t *testing.T) {
 		}
 		o.Placing = sheets.InRow
 		if row := plan(t, p, o); l.PageHeight > row.PageHeight || l.PageHeight > most {
-			t.Errorf("%s: %g mm long, in rows %g, want no more than %g", name, l.PageHeight, row.PageHeight, most)
+			t.Errorf("%s: %g mm long, in rows %g, want at most %g", name, l.PageHeight, row.PageHeight, most)
 		}
 	}
 	_, err := sheets.Plan(t.Context(), plain(geom.Pt(500, 300), geom.Pt(800, 300), geom.Pt(900, 300)),

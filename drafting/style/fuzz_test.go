@@ -164,7 +164,7 @@ func (g *program) fill(form string) string {
 const probeHead = "style(slug = \"probe\", title = \"Probe\", block = \"torso\")\ndef make(body, ease, choose, " +
 	"block):\n    "
 
-// write is the script: up to so many lines, each kept if works says that the
+// write returns the script: up to a number of lines, each kept if works says that the
 // script runs as far as it, then a garment of two of its pieces.
 func (g *program) write(works func(script string) bool) string {
 	g.names = map[string][]string{"piece": {"block.back", "block.front", "block.sleeve"}}
@@ -222,7 +222,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 	if broken := p.Validate(); broken != nil {
 		t.Fatalf("%v\n%s", broken, script)
 	}
-	// Finishing may refuse an allowance too wide for the shape, no more.
+	// Finishing may only refuse an allowance that is too wide for the shape.
 	_, _ = finish.Finish(p, finish.Rules{})
 	return true
 }

@@ -9,7 +9,7 @@ import (
 	"tapeline/drafting/body"
 )
 
-// BenchmarkScript is what each garment costs over its block: the script, and
+// BenchmarkScript measures the cost of each garment over its block: the script, and
 // what holds for every draft looked at. Its cpu_ms/op is the processor's time,
 // which says something on a busy machine too.
 func BenchmarkScript(b *testing.B) {
@@ -60,7 +60,7 @@ func BenchmarkScript(b *testing.B) {
 	}
 }
 
-// ProcessorTime is what this process has used so far.
+// ProcessorTime returns the time that this process has used so far.
 func ProcessorTime() time.Duration {
 	var u syscall.Rusage
 	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) != nil {

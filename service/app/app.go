@@ -90,7 +90,7 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 // Start begins to work on jobs, until Stop.
 func (a *App) Start(ctx context.Context) error { return a.jobs.Start(ctx) }
 
-// Stop takes no more jobs and waits for those under way. If ctx ends first,
+// Stop stops taking jobs and waits for those under way. If ctx ends first,
 // they are cancelled and go back to the queue.
 func (a *App) Stop(ctx context.Context) error { return a.jobs.Stop(ctx) }
 

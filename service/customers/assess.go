@@ -19,7 +19,7 @@ const (
 	Note    = Level(plausible.Note)    // have a look
 )
 
-// Assessment is what the service found out about measurements. It is stored
+// Assessment is the service's judgement of a set of measurements. It is stored
 // with a set as JSON.
 type Assessment struct {
 	Findings []Finding `json:"findings"`

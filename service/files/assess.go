@@ -12,7 +12,7 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// Assessment is what is known of the measurements of a file. Its JSON form is
+// Assessment is the judgement of the measurements in a file. Its JSON form is
 // what `tapeline assess --json` prints.
 type Assessment struct {
 	Unit         body.Unit     `json:"unit,omitempty"` // of the file

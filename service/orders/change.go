@@ -184,7 +184,7 @@ func sinceDraft(ctx context.Context, tx *db.Tx, row db.Order) (unchanged bool, e
 	return head.MeasurementSetID == row.MeasurementSetID && bytes.Equal(head.Spec, row.Spec), nil
 }
 
-// Change is what to change of an order; what is nil or zero stays.
+// Change is a request to change an order. Nil and zero fields stay as they are.
 type Change struct {
 	MeasurementSetID uuid.UUID
 	Style            string // pinned again, as it now is

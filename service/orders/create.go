@@ -24,7 +24,7 @@ import (
 	"tapeline/service/webhooks"
 )
 
-// NewOrder is what a shop orders. Of CustomerID and Customer, and of
+// NewOrder is an order as a shop gives it. Of CustomerID and Customer, and of
 // MeasurementSetID and Input's measurements, one is given; a stored set belongs
 // to a stored customer.
 type NewOrder struct {

@@ -71,7 +71,7 @@ func checkFaults(e *block.CheckError) fault.List {
 	return faults
 }
 
-// Basis is what a draft is made from, as the store composes it of an order, its
+// Basis is the input of a draft, which the store composes of an order, its
 // measurement set and the customer's alterations.
 type Basis struct {
 	Spec

@@ -86,7 +86,7 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (*db.Settlement,
 	return s.drafted(in, record), nil
 }
 
-// settlement is what is written of an order that has come to a state.
+// settlement is the record of an order that has reached a state.
 func (s *Service) settlement(
 	in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time,
 ) *db.Settlement {

@@ -21,7 +21,7 @@ import (
 // Input is an order as a shop gives it.
 type Input = drafting.OrderInput
 
-// Spec is what is ordered, all but the body: stored with the order and with
+// Spec is an order without the body's measurements: stored with the order and with
 // every draft made from it.
 type Spec struct {
 	drafting.StoredOrder

@@ -85,7 +85,7 @@ func (s *Service) BasisOf(ctx context.Context, caller service.Caller, head db.Dr
 	return b, nil
 }
 
-// Preview is what to draft without storing. Of MeasurementSetID and the input's
+// Preview is a request to draft without storing. Of MeasurementSetID and the input's
 // measurements one is given.
 type Preview struct {
 	MeasurementSetID uuid.UUID

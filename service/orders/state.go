@@ -51,7 +51,7 @@ func (r Reason) Detail() string {
 	return ""
 }
 
-// Action is what a person does to an order.
+// Action is a change that a person makes to an order.
 type Action string
 
 const (

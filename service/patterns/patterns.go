@@ -26,7 +26,7 @@ import (
 	"tapeline/service/work"
 )
 
-// Config is what a Service needs beside its store.
+// Config holds the settings of a Service.
 type Config struct {
 	Clock     service.Clock
 	Cores     *work.Cores

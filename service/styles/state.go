@@ -75,7 +75,7 @@ func (r *Revision) applyProof(id uuid.UUID, proved bool) (changed bool) {
 	return true
 }
 
-// result is what is stored of a proof that is done.
+// result is the stored result of a finished proof.
 type result struct {
 	proof.Report
 	Stopped string `json:"stopped,omitempty"`

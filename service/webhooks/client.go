@@ -109,7 +109,7 @@ func (c *Client) control(_ context.Context, _, address string, _ syscall.RawConn
 	return nil
 }
 
-// Outcome is what came of one attempt.
+// Outcome is the result of one attempt.
 type Outcome struct {
 	Status     int           // of the answer; 0 when there was none
 	RetryAfter time.Duration // that the receiver asks for; 0 when it does not

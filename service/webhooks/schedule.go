@@ -25,7 +25,7 @@ var schedule = []time.Duration{
 // Attempts is how many attempts the schedule has.
 const Attempts = 10
 
-// Delay is the wait before the next attempt when so many have been made; more
+// Delay returns the wait before the next attempt after a number of attempts; more
 // is false when the schedule has no further one. Jitter from 0 to 1 lengthens
 // the wait by up to a tenth, so that messages which failed together do not
 // come back together.

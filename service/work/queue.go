@@ -134,7 +134,7 @@ func Complete[A Args](ctx context.Context, tx *db.Tx, job *Job[A]) error {
 // Start begins to work on jobs, until Stop.
 func (j *Jobs) Start(ctx context.Context) error { return j.client.Start(ctx) }
 
-// Stop takes no more jobs and waits for those under way. If ctx ends first,
+// Stop stops taking jobs and waits for those under way. If ctx ends first,
 // they are cancelled and go back to the queue.
 func (j *Jobs) Stop(ctx context.Context) error {
 	if err := j.client.Stop(ctx); err == nil || ctx.Err() == nil {

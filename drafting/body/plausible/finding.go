@@ -32,7 +32,7 @@ func (s *search) findings(given body.Measures, suspects []suspect) []Finding {
 
 func (s *search) name(index int) body.Name { return s.measures[index].info.Name }
 
-// same reports whether two lengths differ by no more than a tenth of an inch
+// same reports whether two lengths differ by at most a tenth of an inch
 // and rounding.
 func same(a, b float64) bool { return math.Abs(a-b) <= 3 }
 

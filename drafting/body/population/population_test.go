@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distmv"
 )
 
-// nearNormal returns a model of one group with so many degrees of freedom that
+// nearNormal returns a model of one group with enough degrees of freedom that
 // its distribution is practically the normal.
 func nearNormal(mean, sd []float64, correlation [][]float64) *Model {
 	m := &Model{Groups: []Group{{Name: "one", Share: 1, Freedom: 1e9, Mean: mean, SD: sd, Correlation: correlation}}}
