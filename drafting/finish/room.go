@@ -87,7 +87,7 @@ func (r *room) sum(o obstacle) {
 	all := grid.New(first.Origin, first.Cell, first.W, first.H)
 	for i, cells := range r.obstacles {
 		if o&(1<<i) != 0 {
-			all.Add(cells, 0, 0)
+			all.Union(cells)
 		}
 	}
 	r.sums, r.summed = all.Sums(1), o

@@ -24,16 +24,16 @@ func BoxOf(points ...Point) Box {
 // With returns b grown to hold p.
 func (b Box) With(p Point) Box {
 	return Box{
-		Point{math.Min(b.Min.X, p.X), math.Min(b.Min.Y, p.Y)},
-		Point{math.Max(b.Max.X, p.X), math.Max(b.Max.Y, p.Y)},
+		Point{min(b.Min.X, p.X), min(b.Min.Y, p.Y)},
+		Point{max(b.Max.X, p.X), max(b.Max.Y, p.Y)},
 	}
 }
 
 // Union returns the smallest box that holds both.
 func (b Box) Union(c Box) Box {
 	return Box{
-		Point{math.Min(b.Min.X, c.Min.X), math.Min(b.Min.Y, c.Min.Y)},
-		Point{math.Max(b.Max.X, c.Max.X), math.Max(b.Max.Y, c.Max.Y)},
+		Point{min(b.Min.X, c.Min.X), min(b.Min.Y, c.Min.Y)},
+		Point{max(b.Max.X, c.Max.X), max(b.Max.Y, c.Max.Y)},
 	}
 }
 

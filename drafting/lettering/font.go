@@ -22,14 +22,14 @@ import (
 type Font struct {
 	ttf     []byte
 	sfnt    *sfnt.Font
-	glyphs  map[rune]glyph
-	unit    float64 // design units in an em
-	ascent  float64 // in ems
+	pages   [256]*[256]glyph // of runes, by their upper and lower byte; nil: no glyphs
+	unit    float64          // design units in an em
+	ascent  float64          // in ems
 	height  float64
 	capital float64
 }
 
-// glyph is the index and the width of a rune's glyph.
+// glyph is the index and the width of a rune's glyph. Index 0 is a missing glyph.
 type glyph struct {
 	index   sfnt.GlyphIndex
 	advance float64 // in ems
@@ -59,7 +59,7 @@ func parse(ttf []byte) (*Font, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Font{ttf: ttf, sfnt: s, glyphs: make(map[rune]glyph, s.NumGlyphs()), unit: float64(s.UnitsPerEm())}
+	f := &Font{ttf: ttf, sfnt: s, unit: float64(s.UnitsPerEm())}
 	f.ascent, f.height, f.capital = f.ems(m.Ascent), f.ems(m.Height), f.ems(m.CapHeight)
 	for r := range rune(0x10000) { // the font has no glyphs beyond the basic plane
 		if !unicode.IsGraphic(r) {
@@ -76,7 +76,10 @@ func parse(ttf []byte) (*Font, error) {
 		if err != nil {
 			return nil, err
 		}
-		f.glyphs[r] = glyph{i, f.ems(advance)}
+		if f.pages[r>>8] == nil {
+			f.pages[r>>8] = new([256]glyph)
+		}
+		f.pages[r>>8][r&0xFF] = glyph{i, f.ems(advance)}
 	}
 	return f, nil
 }
@@ -88,9 +91,18 @@ func (f *Font) ems(v fixed.Int26_6) float64 { return float64(v) / 64 / f.unit }
 // into it.
 func (f *Font) TTF() []byte { return f.ttf }
 
+// glyph returns the glyph of a rune. ok is false if the font has none.
+func (f *Font) glyph(r rune) (g glyph, ok bool) {
+	if r < 0 || r >= 0x10000 || f.pages[r>>8] == nil {
+		return glyph{}, false
+	}
+	g = f.pages[r>>8][r&0xFF]
+	return g, g.index != 0
+}
+
 // Has reports whether the font can set r.
 func (f *Font) Has(r rune) bool {
-	_, ok := f.glyphs[r]
+	_, ok := f.glyph(r)
 	return ok
 }
 
@@ -99,7 +111,7 @@ func (f *Font) Has(r rune) bool {
 func (f *Font) Width(text string, size float64) float64 {
 	var ems float64
 	for _, r := range text {
-		g, ok := f.glyphs[r]
+		g, ok := f.glyph(r)
 		if !ok {
 			return f.Width(f.Clean(text), size)
 		}

@@ -17,7 +17,7 @@ func (f *Font) Outline(text string, size float64) []geom.Path {
 		at       float64
 	)
 	for _, r := range f.Clean(text) {
-		g := f.glyphs[r]
+		g, _ := f.glyph(r)
 		contours = f.appendGlyph(contours, &buf, g.index, geom.Pt(at, 0), size)
 		at += g.advance * size
 	}

@@ -128,12 +128,15 @@ func (g *Grid) Inside(points []geom.Point) {
 	}
 	g.markSides(points)
 	// Every mark flips all cells after it.
-	for y := range g.H {
+	b := geom.BoxOf(points...)
+	for y := max(g.line(b.Min.Y), 0); y <= min(g.line(b.Max.Y), g.H-1); y++ {
 		row, flips := g.row(y), g.flips[y*g.stride:(y+1)*g.stride]
 		carry := uint64(0)
 		for i, v := range flips[:g.stride-1] {
-			for shift := 1; shift < 64; shift *= 2 {
-				v ^= v << shift
+			if v != 0 {
+				for shift := 1; shift < 64; shift *= 2 {
+					v ^= v << shift
+				}
 			}
 			v ^= carry
 			carry = -(v >> 63) // all ones if the flip continues in the next word
@@ -199,6 +202,13 @@ func (g *Grid) Collides(s *Grid, x, y int) bool {
 		}
 	}
 	return false
+}
+
+// Union sets the cells that are set in s, a grid of the same size.
+func (g *Grid) Union(s *Grid) {
+	for i, v := range s.bits {
+		g.bits[i] |= v
+	}
 }
 
 // Add sets the cells of s, with its corner on (x, y). It ignores cells outside g.

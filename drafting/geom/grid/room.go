@@ -83,14 +83,20 @@ func (s Sums) In(x0, y0, x1, y1 int) int {
 // nearest to a point, the first of several.
 func (s Sums) NearestRoom(w, h int, to geom.Point) (middle geom.Point, ok bool) {
 	best := math.Inf(1)
+	line := s.W + 1
 	for row := 0; row+h <= s.H; row++ {
 		y := s.origin.Y + (float64(row)+float64(h)/2)*s.block.Y
-		for col := 0; col+w <= s.W; col++ {
-			if s.In(col, row, col+w, row+h) != 0 {
+		dy := y - to.Y
+		if dy*dy >= best {
+			continue // no rectangle of the row is nearer
+		}
+		top, bottom := s.n[row*line:(row+1)*line], s.n[(row+h)*line:(row+h+1)*line]
+		for col := range len(top) - w {
+			if bottom[col+w]-bottom[col]-top[col+w]+top[col] != 0 {
 				continue
 			}
 			x := s.origin.X + (float64(col)+float64(w)/2)*s.block.X
-			dx, dy := x-to.X, y-to.Y
+			dx := x - to.X
 			if d := dx*dx + dy*dy; d < best {
 				middle, best, ok = geom.Pt(x, y), d, true
 			}
