@@ -21,7 +21,8 @@ func TestOrderBecomesAPattern(t *testing.T) {
 	b := setup(t)
 	var placed api.Order
 	r := b.order(sampleOrder("LL-1"), `"first"`).want(http.StatusCreated, &placed)
-	if placed.Status != api.OrderStatusReceived || placed.Reference != "LL-1" || placed.Fit != "regular" || placed.Date.IsZero() {
+	if placed.Status != api.OrderStatusReceived || placed.Reference != "LL-1" || placed.Fit != "regular" ||
+		placed.Date.IsZero() {
 		t.Errorf("placed: %+v", placed)
 	}
 	if want := "/v1/orders/" + placed.ID.String(); r.header.Get("Location") != want {
@@ -36,7 +37,8 @@ func TestOrderBecomesAPattern(t *testing.T) {
 	}
 	var revisions api.DraftRevisionList
 	b.get("/v1/orders/"+o.ID.String()+"/revisions").want(http.StatusOK, &revisions)
-	if len(revisions.Items) != 1 || revisions.Items[0].Number != 1 || len(revisions.Items[0].Checks) == 0 || revisions.Items[0].MeasurementSetID != o.MeasurementSetID {
+	if len(revisions.Items) != 1 || revisions.Items[0].Number != 1 || len(revisions.Items[0].Checks) == 0 ||
+		revisions.Items[0].MeasurementSetID != o.MeasurementSetID {
 		t.Errorf("revisions: %+v", revisions.Items)
 	}
 }
@@ -68,11 +70,13 @@ func TestOrderOfAStoredCustomer(t *testing.T) {
 			inches[name] = v / 2.54
 		}
 	}
-	b.post("/v1/customers/"+c.ID.String()+"/measurement-sets", object{"unit": "inch", "measurements": inches}).want(http.StatusCreated, &set)
+	b.post("/v1/customers/"+c.ID.String()+"/measurement-sets", object{"unit": "inch", "measurements": inches}).
+		want(http.StatusCreated, &set)
 	if set.Version != 1 || !set.Report.Acceptable || set.Unit != api.UnitInch {
 		t.Errorf("set: %+v", set)
 	}
-	body := object{"reference": "LL-1", "customer_id": c.ID, "measurement_set_id": set.ID, "unit": "cm", "allowances": object{"default": 1.5, "hem": 3}, "choices": object{"length": "hip"}}
+	body := object{"reference": "LL-1", "customer_id": c.ID, "measurement_set_id": set.ID, "unit": "cm",
+		"allowances": object{"default": 1.5, "hem": 3}, "choices": object{"length": "hip"}}
 	var o api.Order
 	b.order(body, "a").want(http.StatusCreated, &o)
 	if o.CustomerID != c.ID || o.MeasurementSetID != set.ID || o.Block != "torso" || o.Fit != "regular" {
@@ -81,7 +85,10 @@ func TestOrderOfAStoredCustomer(t *testing.T) {
 	o = b.settled(o.ID)
 	// The same body in inches and in centimetres gives the same measures.
 	twin := b.ready("LL-2")
-	for _, paths := range [][2]string{{"LL-1", "/v1/orders/" + o.ID.String()}, {"LL-2", "/v1/orders/" + twin.ID.String()}} {
+	for _, paths := range [][2]string{
+		{"LL-1", "/v1/orders/" + o.ID.String()},
+		{"LL-2", "/v1/orders/" + twin.ID.String()},
+	} {
 		var revisions api.DraftRevisionList
 		b.get(paths[1]+"/revisions").want(http.StatusOK, &revisions)
 		for _, check := range revisions.Items[0].Checks {
@@ -90,12 +97,14 @@ func TestOrderOfAStoredCustomer(t *testing.T) {
 			}
 		}
 	}
-	p := b.order(body.with("reference", "LL-3").with("measurement_set_id", twin.MeasurementSetID), "c").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.order(body.with("reference", "LL-3").with("measurement_set_id", twin.MeasurementSetID), "c").
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/measurement_set_id" {
 		t.Errorf("another customer's set: %+v", p.Errors)
 	}
 	// A customer in full with a known reference is that customer, with the new name.
-	b.order(sampleOrder("LL-4").with("customer", object{"reference": "C-1", "name": "Mara Vell-Ash"}), "d").want(http.StatusCreated, &o)
+	b.order(sampleOrder("LL-4").with("customer", object{"reference": "C-1", "name": "Mara Vell-Ash"}), "d").
+		want(http.StatusCreated, &o)
 	b.get("/v1/customers/"+c.ID.String()).want(http.StatusOK, &c)
 	if o.CustomerID != c.ID || c.Name != "Mara Vell-Ash" {
 		t.Errorf("order of %s, customer %+v", o.CustomerID, c)
@@ -122,7 +131,8 @@ func TestIdempotencyKey(t *testing.T) {
 	if again = b.order(string(indented), "key-1").want(http.StatusCreated, nil); string(again.body) != string(first.body) {
 		t.Errorf("the same order written otherwise: %s", again.body)
 	}
-	b.order(sampleOrder("LL-1").with("fit", "loose"), "key-1").problem(http.StatusUnprocessableEntity, api.ProblemCodeIdempotencyKeyReused)
+	b.order(sampleOrder("LL-1").with("fit", "loose"), "key-1").
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeIdempotencyKeyReused)
 	b.order(sampleOrder("LL-1"), "key-2").problem(http.StatusConflict, api.ProblemCodeReferenceTaken)
 	b.do(call{method: "POST", path: "/v1/orders", key: b.keys[service.RoleShop], body: sampleOrder("LL-2")}).
 		problem(http.StatusBadRequest, api.ProblemCodeIdempotencyKeyMissing)
@@ -137,7 +147,8 @@ func TestIdempotencyKey(t *testing.T) {
 	})
 	b.must(err)
 	// A refused order leaves nothing behind: corrected, it goes through with its key.
-	b.order(sampleOrder("LL-4").with("fit", "tight"), "key-4").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	b.order(sampleOrder("LL-4").with("fit", "tight"), "key-4").
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	b.order(sampleOrder("LL-4"), "key-4").want(http.StatusCreated, nil)
 	var orders api.OrderList
 	b.get("/v1/orders").want(http.StatusOK, &orders)
@@ -228,10 +239,12 @@ func TestListOrders(t *testing.T) {
 	var first api.Order
 	b.get("/v1/orders/"+ids[4].String()).want(http.StatusOK, &first)
 	for query, want := range map[string]int{
-		"status=ready": 4, "status=cancelled": 1, "status=held": 0, "reference=LL-3": 1, "reference=LL-9": 0, "block=torso": 5, "block=straight": 0,
+		"status=ready": 4, "status=cancelled": 1, "status=held": 0, "reference=LL-3": 1, "reference=LL-9": 0,
+		"block=torso": 5, "block=straight": 0,
 		"customer_id=" + first.CustomerID.String(): 1, "customer_id=" + uuid.NewString(): 0,
-		"created_before=" + first.CreatedAt.Format("2006-01-02T15:04:05.000000Z"): 0, "created_from=" + first.CreatedAt.Format("2006-01-02T15:04:05.000000Z"): 5,
-		"status=ready&reference=LL-0": 1,
+		"created_before=" + first.CreatedAt.Format("2006-01-02T15:04:05.000000Z"): 0,
+		"created_from=" + first.CreatedAt.Format("2006-01-02T15:04:05.000000Z"):   5,
+		"status=ready&reference=LL-0":                                             1,
 	} {
 		var page api.OrderList
 		b.get("/v1/orders?"+query).want(http.StatusOK, &page)
@@ -260,7 +273,8 @@ func TestUndraftableOrderIsHeld(t *testing.T) {
 	var o api.Order
 	b.order(undraftable("LL-1"), "a").want(http.StatusCreated, &o)
 	o = b.settled(o.ID)
-	if o.Status != api.OrderStatusHeld || len(o.Reasons) < 2 || o.Reasons[0].Code != "undraftable" || o.Reasons[1].Detail == "" {
+	if o.Status != api.OrderStatusHeld || len(o.Reasons) < 2 || o.Reasons[0].Code != "undraftable" ||
+		o.Reasons[1].Detail == "" {
 		t.Fatalf("order: %+v", o)
 	}
 	e := hook.await(b, "order.held", o.ID)
@@ -270,8 +284,10 @@ func TestUndraftableOrderIsHeld(t *testing.T) {
 	b.get("/v1/orders/"+o.ID.String()+"/pattern.pdf").problem(http.StatusConflict, api.ProblemCodePatternNotReady)
 	// With measurements that can be drafted it goes on.
 	var set api.MeasurementSet
-	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).want(http.StatusCreated, &set)
-	b.post("/v1/orders/"+o.ID.String()+"/confirm", object{"measurement_set_id": set.ID, "reason": "measured again"}).want(http.StatusOK, nil)
+	b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets", object{"unit": "cm", "measurements": figure()}).
+		want(http.StatusCreated, &set)
+	b.post("/v1/orders/"+o.ID.String()+"/confirm", object{"measurement_set_id": set.ID, "reason": "measured again"}).
+		want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.MeasurementSetID != set.ID || len(o.Reasons) != 0 {
 		t.Errorf("confirmed: %+v", o)
 	}
@@ -313,7 +329,8 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 		t.Errorf("event: %+v", e.Data)
 	}
 	// The former draft is still there, and another.
-	one, two := b.get(path+"/pattern.json?revision=1").want(http.StatusOK, nil), b.get(path+"/pattern.json").want(http.StatusOK, nil)
+	one := b.get(path+"/pattern.json?revision=1").want(http.StatusOK, nil)
+	two := b.get(path+"/pattern.json").want(http.StatusOK, nil)
 	if string(one.body) == string(two.body) || one.header.Get("ETag") == two.header.Get("ETag") {
 		t.Error("both revisions are the same")
 	}
@@ -322,7 +339,8 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady || o.Revision != 2 {
 		t.Errorf("revised without a change: %+v", o)
 	}
-	p := b.post(path+"/revise", reason.with("fit", "tight")).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	p := b.post(path+"/revise", reason.with("fit", "tight")).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if len(p.Errors) != 1 || p.Errors[0].Pointer != "#/fit" {
 		t.Errorf("errors: %+v", p.Errors)
 	}
@@ -343,7 +361,8 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	}
 	b.get(path+"/pattern.pdf").problem(http.StatusGone, api.ProblemCodeOrderCancelled)
 	b.get(path+"/pattern.pdf?revision=1").problem(http.StatusGone, api.ProblemCodeOrderCancelled)
-	want := []string{"received", "ready", "held", "confirmed", "revising", "revised", "revising", "unchanged", "revising", "revised", "cancelled"}
+	want := []string{"received", "ready", "held", "confirmed", "revising", "revised", "revising", "unchanged", "revising",
+		"revised", "cancelled"}
 	if got := b.history(o.ID); !slices.Equal(got, want) {
 		t.Errorf("history %v, want %v", got, want)
 	}

@@ -22,7 +22,10 @@ func (s *Server) CreateOrder(ctx context.Context, r CreateOrderRequestObject) (C
 		return nil, err
 	}
 	body := s.order(o)
-	return CreateOrder201JSONResponse{Body: body, Headers: CreateOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()}}, nil
+	return CreateOrder201JSONResponse{
+		Body:    body,
+		Headers: CreateOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()},
+	}, nil
 }
 
 // idempotencyKey takes the quotes off a structured field string (RFC 8941); a
@@ -102,7 +105,8 @@ func (s *Server) ReviseOrder(ctx context.Context, r ReviseOrderRequestObject) (R
 		return nil, err
 	}
 	o, err := s.service.Orders.Revise(ctx, callerOf(ctx), r.OrderID, orders.Change{
-		MeasurementSetID: b.MeasurementSetID, Style: b.Style, StyleRevision: b.StyleRevision, Unit: string(b.Unit), Fit: b.Fit,
+		MeasurementSetID: b.MeasurementSetID, Style: b.Style, StyleRevision: b.StyleRevision, Unit: string(b.Unit),
+		Fit:     b.Fit,
 		Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances, Reason: b.Reason,
 	})
 	return ReviseOrder200JSONResponse(s.order(o)), err

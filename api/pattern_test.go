@@ -32,7 +32,8 @@ func TestPatternFiles(t *testing.T) {
 	path := "/v1/orders/" + o.ID.String()
 
 	first := b.get(path+"/pattern.pdf").want(http.StatusOK, nil)
-	if !bytes.HasPrefix(first.body, []byte("%PDF-")) || first.header.Get("Content-Disposition") != `inline; filename="LL-1-2--7-a4.pdf"` ||
+	if !bytes.HasPrefix(first.body, []byte("%PDF-")) ||
+		first.header.Get("Content-Disposition") != `inline; filename="LL-1-2--7-a4.pdf"` ||
 		first.header.Get("Cache-Control") != "private, no-cache" {
 		t.Errorf("pdf: %.10q %v", first.body, first.header)
 	}
@@ -42,7 +43,8 @@ func TestPatternFiles(t *testing.T) {
 		t.Error("the same file is not the same bytes")
 	}
 	tags := map[string]string{"": first.header.Get("ETag")}
-	for _, query := range []string{"paper=letter", "paper=a0", "paper=full", "paper=roll&width=914", "orientation=landscape", "overlap=15", "margin=20", "margin=0", "layers=cut_line,text"} {
+	for _, query := range []string{"paper=letter", "paper=a0", "paper=full", "paper=roll&width=914",
+		"orientation=landscape", "overlap=15", "margin=20", "margin=0", "layers=cut_line,text"} {
 		r := b.get(path+"/pattern.pdf?"+query).want(http.StatusOK, nil)
 		for other, tag := range tags {
 			if tag == r.header.Get("ETag") {
@@ -55,9 +57,11 @@ func TestPatternFiles(t *testing.T) {
 		t.Error("the same roll, named in two ways, has two tags")
 	}
 	for header, want := range map[string]int{
-		tags[""]: 304, "W/" + tags[""]: 304, `"x", ` + tags[""]: 304, "*": 304, tags["paper=letter"]: 200, strings.Trim(tags[""], `"`): 200,
+		tags[""]: 304, "W/" + tags[""]: 304, `"x", ` + tags[""]: 304, "*": 304, tags["paper=letter"]: 200,
+		strings.Trim(tags[""], `"`): 200,
 	} {
-		r := b.do(call{method: "GET", path: path + "/pattern.pdf", key: b.keys[service.RoleShop], header: map[string]string{"If-None-Match": header}})
+		r := b.do(call{method: "GET", path: path + "/pattern.pdf", key: b.keys[service.RoleShop],
+			header: map[string]string{"If-None-Match": header}})
 		if r.status != want || want == 304 && (len(r.body) > 0 || r.header.Get("ETag") != tags[""]) {
 			t.Errorf("If-None-Match %s gave %d with %d bytes, want %d", header, r.status, len(r.body), want)
 		}
@@ -99,7 +103,8 @@ func TestEveryFormat(t *testing.T) {
 		"png":  {"width": 320},
 		"json": {"flatten": 0.05},
 	}
-	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "LL-1-2--7.json", "svg": "LL-1-2--7.svg", "dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
+	names := map[string]string{"pdf": "LL-1-2--7-roll-914.pdf", "json": "LL-1-2--7.json", "svg": "LL-1-2--7.svg",
+		"dxf": "LL-1-2--7.dxf", "png": "LL-1-2--7.png"}
 	first := map[string]reply{}
 	for _, f := range render.Formats() {
 		file := path + "/pattern." + f.Name
@@ -114,23 +119,29 @@ func TestEveryFormat(t *testing.T) {
 		r := b.get(file+"?"+query.Encode()).want(http.StatusOK, nil)
 		first[f.Name] = r
 		tag := r.header.Get("ETag")
-		if r.header.Get("Content-Type") != f.MediaType || r.header.Get("Content-Disposition") != fmt.Sprintf("inline; filename=%q", names[f.Name]) {
+		if r.header.Get("Content-Type") != f.MediaType ||
+			r.header.Get("Content-Disposition") != fmt.Sprintf("inline; filename=%q", names[f.Name]) {
 			t.Errorf("%s: %v", f.Name, r.header)
 		}
-		if same := bytes.Equal(r.body, bare.body); same != (len(options[f.Name]) == 0) || same != (tag == bare.header.Get("ETag")) {
+		if same := bytes.Equal(r.body, bare.body); same != (len(options[f.Name]) == 0) ||
+			same != (tag == bare.header.Get("ETag")) {
 			t.Errorf("%s: the options change nothing", f.Name)
 		}
-		known := b.do(call{method: "GET", path: file + "?" + query.Encode(), key: b.keys[service.RoleShop], header: map[string]string{"If-None-Match": tag}})
+		known := b.do(call{method: "GET", path: file + "?" + query.Encode(), key: b.keys[service.RoleShop],
+			header: map[string]string{"If-None-Match": tag}})
 		if known.status != http.StatusNotModified || len(known.body) > 0 {
 			t.Errorf("%s: known by its tag, yet %d", f.Name, known.status)
 		}
 		var made api.LinkWithURL
 		b.post(path+"/links", options[f.Name].with("format", f.Name)).want(http.StatusCreated, &made)
-		linked := b.do(call{method: "GET", path: strings.TrimPrefix(made.URL, "http://tapeline.test")}).want(http.StatusOK, nil)
-		if !bytes.Equal(linked.body, r.body) || linked.header.Get("Content-Type") != f.MediaType || linked.header.Get("ETag") != tag {
+		linked := b.do(call{method: "GET", path: strings.TrimPrefix(made.URL, "http://tapeline.test")}).
+			want(http.StatusOK, nil)
+		if !bytes.Equal(linked.body, r.body) || linked.header.Get("Content-Type") != f.MediaType ||
+			linked.header.Get("ETag") != tag {
 			t.Errorf("%s: the link gives another file", f.Name)
 		}
-		preview := b.post("/v1/drafts?format="+f.Name+"&"+query.Encode(), object{"unit": "cm", "measurements": figure()}).want(http.StatusOK, nil)
+		preview := b.post("/v1/drafts?format="+f.Name+"&"+query.Encode(), object{"unit": "cm", "measurements": figure()}).
+			want(http.StatusOK, nil)
 		if preview.header.Get("Content-Type") != f.MediaType || !bytes.Equal(preview.body[:4], r.body[:4]) {
 			t.Errorf("%s of a preview: %.20q", f.Name, preview.body)
 		}
@@ -163,7 +174,8 @@ func TestWrongFileOptions(t *testing.T) {
 		{"pattern.pdf?paper=A4", api.FieldErrorCodeNotAChoice, "paper", "a4, a3,", 422},
 		{"pattern.pdf?paper=roll", api.FieldErrorCodeMissing, "width", "the width of the roll in mm", 422},
 		{"pattern.pdf?paper=roll&width=100", api.FieldErrorCodeOutOfRange, "width", "250 to 2500 mm", 422},
-		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper", "piece 3 of 3, sleeve, needs a roll at least", 422},
+		{"pattern.pdf?paper=roll&width=300", api.FieldErrorCodeOutOfRange, "paper",
+			"piece 3 of 3, sleeve, needs a roll at least", 422},
 		{"pattern.pdf?paper=a4&width=300", api.FieldErrorCodeContradiction, "width", "with paper roll alone", 422},
 		{"pattern.pdf?text=letters", api.FieldErrorCodeUnknownField, "text", "which has paper, width,", 422},
 		{"pattern.pdf?layers=cut_line,lace", api.FieldErrorCodeNotAChoice, "layers", "one of cut_line, seam_line,", 400},
@@ -190,16 +202,19 @@ func TestWrongFileOptions(t *testing.T) {
 		}
 	}
 	// The same beside a body: the options of a preview are in the query, those of a link in the body.
-	e := b.post("/v1/drafts?format=dxf&text=letters", object{"unit": "cm", "measurements": figure()}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	e := b.post("/v1/drafts?format=dxf&text=letters", object{"unit": "cm", "measurements": figure()}).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
 	if e.Parameter != "text" || e.Pointer != "" {
 		t.Errorf("of a preview: %+v", e)
 	}
-	e = b.post(path+"/links", object{"format": "dxf", "text": "letters"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	e = b.post(path+"/links", object{"format": "dxf", "text": "letters"}).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
 	if e.Parameter != "" || e.Pointer != "#/text" {
 		t.Errorf("of a link: %+v", e)
 	}
 	// A link that could never be followed is not made.
-	e = b.post(path+"/links", object{"paper": "roll", "width": 300}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
+	e = b.post(path+"/links", object{"paper": "roll", "width": 300}).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput).Errors[0]
 	if e.Pointer != "#/paper" || !strings.Contains(e.Detail, "sleeve, needs a roll") {
 		t.Errorf("of a link to a roll that is too narrow: %+v", e)
 	}
@@ -263,20 +278,25 @@ func TestPreviewDraftStoresNothing(t *testing.T) {
 			ID string `xml:"id,attr"`
 		} `xml:"g"`
 	}
-	if err := xml.Unmarshal(svg.body, &root); err != nil || root.XMLName.Local != "svg" || len(root.Groups) != len(p.Pieces) {
+	if err := xml.Unmarshal(svg.body, &root); err != nil || root.XMLName.Local != "svg" ||
+		len(root.Groups) != len(p.Pieces) {
 		t.Errorf("the picture: %v, %s with %d groups for %d pieces", err, root.XMLName.Local, len(root.Groups), len(p.Pieces))
 	}
-	problem := b.post("/v1/drafts", body.with("measurements", figure().with("scye_depth", 34.5))).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	problem := b.post("/v1/drafts", body.with("measurements", figure().with("scye_depth", 34.5))).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if problem.Errors[0].Code != api.FieldErrorCodeUndraftable {
 		t.Errorf("errors: %+v", problem.Errors)
 	}
-	b.post("/v1/drafts", body.with("measurement_set_id", uuid.NewString())).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
-	problem = b.post("/v1/drafts", body.with("measurements", nil)).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.post("/v1/drafts", body.with("measurement_set_id", uuid.NewString())).
+		problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	problem = b.post("/v1/drafts", body.with("measurements", nil)).
+		problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	if len(problem.Errors) != 2 {
 		t.Errorf("errors: %+v", problem.Errors)
 	}
 	o := b.ready("LL-1")
-	b.post("/v1/drafts", body.with("measurements", nil).with("measurement_set_id", o.MeasurementSetID)).want(http.StatusOK, nil)
+	b.post("/v1/drafts", body.with("measurements", nil).with("measurement_set_id", o.MeasurementSetID)).
+		want(http.StatusOK, nil)
 	var orders api.OrderList
 	b.get("/v1/orders").want(http.StatusOK, &orders)
 	if len(orders.Items) != 1 {
@@ -353,10 +373,11 @@ func TestDownloadLinks(t *testing.T) {
 	follow(address).want(http.StatusOK, nil)
 	other, _ := made(object{})
 	for what, forged := range map[string]string{
-		"another link":   strings.Replace(address, l.Link.ID.String(), other.Link.ID.String(), 1),
-		"no such link":   strings.Replace(address, l.Link.ID.String(), uuid.NewString(), 1),
-		"a later expiry": strings.Replace(address, fmt.Sprint(l.Link.ExpiresAt.Unix()), fmt.Sprint(l.Link.ExpiresAt.Unix()+1), 1),
-		"a signature":    address[:len(address)-43] + strings.Repeat("A", 43),
+		"another link": strings.Replace(address, l.Link.ID.String(), other.Link.ID.String(), 1),
+		"no such link": strings.Replace(address, l.Link.ID.String(), uuid.NewString(), 1),
+		"a later expiry": strings.Replace(address, fmt.Sprint(l.Link.ExpiresAt.Unix()),
+			fmt.Sprint(l.Link.ExpiresAt.Unix()+1), 1),
+		"a signature": address[:len(address)-43] + strings.Repeat("A", 43),
 	} {
 		if p := follow(forged).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid); p.Code == "" {
 			t.Errorf("%s", what)
@@ -366,7 +387,8 @@ func TestDownloadLinks(t *testing.T) {
 
 	b.as(service.RoleShop, "DELETE", path+"/links/"+l.Link.ID.String(), nil).want(http.StatusNoContent, nil)
 	follow(address).problem(http.StatusGone, api.ProblemCodeLinkRevoked)
-	b.as(service.RoleShop, "DELETE", path+"/links/"+uuid.NewString(), nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.as(service.RoleShop, "DELETE", path+"/links/"+uuid.NewString(), nil).
+		problem(http.StatusNotFound, api.ProblemCodeNotFound)
 
 	// A link hands out the revision that it was made for.
 	_, address = made(object{"format": "json", "max_uses": 100})

@@ -88,7 +88,8 @@ func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 // method returns a known method for the log.
 func method(r *http.Request) string {
 	switch r.Method {
-	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete, http.MethodOptions:
+	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete,
+		http.MethodOptions:
 		return r.Method
 	default:
 		return "other"

@@ -26,7 +26,8 @@ func TestComparisonByAnotherProgram(t *testing.T) {
 	path := "/v1/orders/" + o.ID.String() + "/pattern.json?revision="
 	comparison, err := json.Marshal(found.Comparison)
 	b.must(err)
-	input, err := json.Marshal(files{b.get(path+"1").want(http.StatusOK, nil).body, b.get(path+"2").want(http.StatusOK, nil).body, comparison})
+	input, err := json.Marshal(files{b.get(path+"1").want(http.StatusOK, nil).body,
+		b.get(path+"2").want(http.StatusOK, nil).body, comparison})
 	b.must(err)
 	cmd := exec.CommandContext(t.Context(), python, "-c", `
 import json, sys

@@ -61,9 +61,9 @@ func TestRefitLeavesAlone(t *testing.T) {
 		len(b.revisions(cut.ID)) != 2 {
 		t.Errorf("named: %+v", r)
 	}
-	close := b.settled(b.placedAs(sampleOrder("LL-close").with("fit", "close")).ID)
-	r = b.refit(roomier(10), object{"orders": []uuid.UUID{free.ID, close.ID}})
-	if got := b.refitOrder(r.ID, close.ID); reason(got) != "not_in_scope" || r.Orders != 2 {
+	closeFit := b.settled(b.placedAs(sampleOrder("LL-close").with("fit", "close")).ID)
+	r = b.refit(roomier(10), object{"orders": []uuid.UUID{free.ID, closeFit.ID}})
+	if got := b.refitOrder(r.ID, closeFit.ID); reason(got) != "not_in_scope" || r.Orders != 2 {
 		t.Errorf("not meant: %+v", got)
 	}
 	r = b.apply(r.ID, object{"apply": "none"})

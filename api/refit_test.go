@@ -119,7 +119,8 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 		}
 	}
 	for format, begin := range map[string]string{"svg": "<?xml", "pdf": "%PDF-"} {
-		got := b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay?format="+format).want(http.StatusOK, nil)
+		got := b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay?format="+format).
+			want(http.StatusOK, nil)
 		if !strings.HasPrefix(string(got.body), begin) {
 			t.Errorf("overlay as %s: %.60s", format, got.body)
 		}

@@ -13,8 +13,11 @@ import (
 )
 
 // CreateWebhookEndpoint registers an endpoint.
-func (s *Server) CreateWebhookEndpoint(ctx context.Context, r CreateWebhookEndpointRequestObject) (CreateWebhookEndpointResponseObject, error) {
-	e, secret, err := s.service.Webhooks.CreateEndpoint(ctx, callerOf(ctx), webhooks.NewEndpoint{URL: r.Body.URL, Events: events(r.Body.Events), Description: r.Body.Description})
+func (s *Server) CreateWebhookEndpoint(
+	ctx context.Context, r CreateWebhookEndpointRequestObject,
+) (CreateWebhookEndpointResponseObject, error) {
+	e, secret, err := s.service.Webhooks.CreateEndpoint(ctx, callerOf(ctx),
+		webhooks.NewEndpoint{URL: r.Body.URL, Events: events(r.Body.Events), Description: r.Body.Description})
 	return CreateWebhookEndpoint201JSONResponse{
 		Body:    WebhookEndpointWithSecret{Endpoint: endpoint(e), Secret: secret},
 		Headers: CreateWebhookEndpoint201ResponseHeaders{Location: "/v1/webhook-endpoints/" + e.ID.String()},
@@ -22,19 +25,25 @@ func (s *Server) CreateWebhookEndpoint(ctx context.Context, r CreateWebhookEndpo
 }
 
 // ListWebhookEndpoints lists endpoints.
-func (s *Server) ListWebhookEndpoints(ctx context.Context, _ ListWebhookEndpointsRequestObject) (ListWebhookEndpointsResponseObject, error) {
+func (s *Server) ListWebhookEndpoints(
+	ctx context.Context, _ ListWebhookEndpointsRequestObject,
+) (ListWebhookEndpointsResponseObject, error) {
 	endpoints, err := s.service.Webhooks.Endpoints(ctx, callerOf(ctx))
 	return ListWebhookEndpoints200JSONResponse{Items: each(endpoints, endpoint)}, err
 }
 
 // GetWebhookEndpoint reads an endpoint.
-func (s *Server) GetWebhookEndpoint(ctx context.Context, r GetWebhookEndpointRequestObject) (GetWebhookEndpointResponseObject, error) {
+func (s *Server) GetWebhookEndpoint(
+	ctx context.Context, r GetWebhookEndpointRequestObject,
+) (GetWebhookEndpointResponseObject, error) {
 	e, err := s.service.Webhooks.Endpoint(ctx, callerOf(ctx), r.EndpointID)
 	return GetWebhookEndpoint200JSONResponse(endpoint(e)), err
 }
 
 // UpdateWebhookEndpoint changes an endpoint.
-func (s *Server) UpdateWebhookEndpoint(ctx context.Context, r UpdateWebhookEndpointRequestObject) (UpdateWebhookEndpointResponseObject, error) {
+func (s *Server) UpdateWebhookEndpoint(
+	ctx context.Context, r UpdateWebhookEndpointRequestObject,
+) (UpdateWebhookEndpointResponseObject, error) {
 	b := r.Body
 	e, err := s.service.Webhooks.UpdateEndpoint(ctx, callerOf(ctx), r.EndpointID, webhooks.EndpointChanges{
 		URL: b.URL, Events: events(b.Events), Description: b.Description, Enabled: b.Enabled})
@@ -42,13 +51,18 @@ func (s *Server) UpdateWebhookEndpoint(ctx context.Context, r UpdateWebhookEndpo
 }
 
 // DeleteWebhookEndpoint removes an endpoint.
-func (s *Server) DeleteWebhookEndpoint(ctx context.Context, r DeleteWebhookEndpointRequestObject) (DeleteWebhookEndpointResponseObject, error) {
+func (s *Server) DeleteWebhookEndpoint(
+	ctx context.Context, r DeleteWebhookEndpointRequestObject,
+) (DeleteWebhookEndpointResponseObject, error) {
 	return DeleteWebhookEndpoint204Response{}, s.service.Webhooks.DeleteEndpoint(ctx, callerOf(ctx), r.EndpointID)
 }
 
 // RotateWebhookSecret gives an endpoint a new secret.
-func (s *Server) RotateWebhookSecret(ctx context.Context, r RotateWebhookSecretRequestObject) (RotateWebhookSecretResponseObject, error) {
-	e, secret, err := s.service.Webhooks.RotateEndpointSecret(ctx, callerOf(ctx), r.EndpointID, overlap(r.Body.OverlapSeconds))
+func (s *Server) RotateWebhookSecret(
+	ctx context.Context, r RotateWebhookSecretRequestObject,
+) (RotateWebhookSecretResponseObject, error) {
+	e, secret, err := s.service.Webhooks.RotateEndpointSecret(ctx, callerOf(ctx), r.EndpointID,
+		overlap(r.Body.OverlapSeconds))
 	return RotateWebhookSecret200JSONResponse{Endpoint: endpoint(e), Secret: secret}, err
 }
 
@@ -61,7 +75,9 @@ func overlap(seconds *int) time.Duration {
 }
 
 // TestWebhookEndpoint sends a test message.
-func (s *Server) TestWebhookEndpoint(ctx context.Context, r TestWebhookEndpointRequestObject) (TestWebhookEndpointResponseObject, error) {
+func (s *Server) TestWebhookEndpoint(
+	ctx context.Context, r TestWebhookEndpointRequestObject,
+) (TestWebhookEndpointResponseObject, error) {
 	m, err := s.service.Webhooks.TestEndpoint(ctx, callerOf(ctx), r.EndpointID)
 	return TestWebhookEndpoint202JSONResponse(message(m)), err
 }
@@ -82,7 +98,9 @@ func endpoint(e webhooks.Endpoint) WebhookEndpoint {
 }
 
 // ListWebhookMessages lists messages.
-func (s *Server) ListWebhookMessages(ctx context.Context, r ListWebhookMessagesRequestObject) (ListWebhookMessagesResponseObject, error) {
+func (s *Server) ListWebhookMessages(
+	ctx context.Context, r ListWebhookMessagesRequestObject,
+) (ListWebhookMessagesResponseObject, error) {
 	p := r.Params
 	page, err := pageOf(p.Limit, p.Cursor)
 	if err != nil {
@@ -94,26 +112,33 @@ func (s *Server) ListWebhookMessages(ctx context.Context, r ListWebhookMessagesR
 }
 
 // GetWebhookMessage reads a message.
-func (s *Server) GetWebhookMessage(ctx context.Context, r GetWebhookMessageRequestObject) (GetWebhookMessageResponseObject, error) {
+func (s *Server) GetWebhookMessage(
+	ctx context.Context, r GetWebhookMessageRequestObject,
+) (GetWebhookMessageResponseObject, error) {
 	m, err := s.service.Webhooks.Message(ctx, callerOf(ctx), r.MessageID)
 	return GetWebhookMessage200JSONResponse(message(m)), err
 }
 
 // ReplayWebhookMessage delivers a message again.
-func (s *Server) ReplayWebhookMessage(ctx context.Context, r ReplayWebhookMessageRequestObject) (ReplayWebhookMessageResponseObject, error) {
+func (s *Server) ReplayWebhookMessage(
+	ctx context.Context, r ReplayWebhookMessageRequestObject,
+) (ReplayWebhookMessageResponseObject, error) {
 	m, err := s.service.Webhooks.ReplayMessage(ctx, callerOf(ctx), r.MessageID)
 	return ReplayWebhookMessage202JSONResponse(message(m)), err
 }
 
 func message(m webhooks.Message) WebhookMessage {
-	return WebhookMessage{ID: m.ID, Type: EventType(m.Type), EndpointID: m.EndpointID, OrderID: deref(m.OrderID), Status: MessageStatus(m.Status),
-		Attempts: m.Attempts, NextAttemptAt: deref(m.NextAttemptAt), SettledAt: deref(m.SettledAt), CreatedAt: m.CreatedAt, Body: event(m.Body)}
+	return WebhookMessage{ID: m.ID, Type: EventType(m.Type), EndpointID: m.EndpointID, OrderID: deref(m.OrderID),
+		Status:   MessageStatus(m.Status),
+		Attempts: m.Attempts, NextAttemptAt: deref(m.NextAttemptAt), SettledAt: deref(m.SettledAt), CreatedAt: m.CreatedAt,
+		Body: event(m.Body)}
 }
 
 func event(e webhooks.Event) WebhookEvent {
 	d := e.Data
 	w := WebhookEvent{Type: EventType(e.Type), Timestamp: e.Timestamp, Data: WebhookData{
-		OrderID: deref(d.OrderID), Reference: d.Reference, Status: OrderStatus(d.Status), ReasonCodes: d.ReasonCodes, Revision: d.Revision,
+		OrderID: deref(d.OrderID), Reference: d.Reference, Status: OrderStatus(d.Status), ReasonCodes: d.ReasonCodes,
+		Revision:         d.Revision,
 		PreviousRevision: d.PreviousRevision, RefitID: deref(d.RefitID), EndpointID: deref(d.EndpointID)}}
 	if d.Links != nil {
 		w.Data.Links = OrderLinks(*d.Links)
@@ -122,10 +147,13 @@ func event(e webhooks.Event) WebhookEvent {
 }
 
 // ListWebhookAttempts lists the attempts at a message.
-func (s *Server) ListWebhookAttempts(ctx context.Context, r ListWebhookAttemptsRequestObject) (ListWebhookAttemptsResponseObject, error) {
+func (s *Server) ListWebhookAttempts(
+	ctx context.Context, r ListWebhookAttemptsRequestObject,
+) (ListWebhookAttemptsResponseObject, error) {
 	attempts, err := s.service.Webhooks.Attempts(ctx, callerOf(ctx), r.MessageID)
 	return ListWebhookAttempts200JSONResponse{Items: each(attempts, func(a webhooks.Attempt) WebhookAttempt {
-		return WebhookAttempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: deref(a.HTTPStatus), StartedAt: a.StartedAt, DurationMs: a.DurationMS}
+		return WebhookAttempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: deref(a.HTTPStatus), StartedAt: a.StartedAt,
+			DurationMs: a.DurationMS}
 	})}, err
 }
 
@@ -167,7 +195,10 @@ func (s *Server) ReceiveOrder(ctx context.Context, r ReceiveOrderRequestObject) 
 		return nil, under("/data", err)
 	}
 	body := s.order(o)
-	return ReceiveOrder201JSONResponse{Body: body, Headers: ReceiveOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()}}, nil
+	return ReceiveOrder201JSONResponse{
+		Body:    body,
+		Headers: ReceiveOrder201ResponseHeaders{Location: "/v1/orders/" + body.ID.String()},
+	}, nil
 }
 
 // GetInbound tells where the shop's platform posts.
@@ -177,13 +208,17 @@ func (s *Server) GetInbound(ctx context.Context, _ GetInboundRequestObject) (Get
 }
 
 // RotateInboundSecret makes a new inbound secret.
-func (s *Server) RotateInboundSecret(ctx context.Context, r RotateInboundSecretRequestObject) (RotateInboundSecretResponseObject, error) {
+func (s *Server) RotateInboundSecret(
+	ctx context.Context, r RotateInboundSecretRequestObject,
+) (RotateInboundSecretResponseObject, error) {
 	in, secret, err := s.service.Webhooks.RotateInboundSecret(ctx, callerOf(ctx), overlap(r.Body.OverlapSeconds))
 	return RotateInboundSecret200JSONResponse{Inbound: inbound(in), Secret: secret}, err
 }
 
 // RemoveInboundSecret stops the taking of inbound messages.
-func (s *Server) RemoveInboundSecret(ctx context.Context, _ RemoveInboundSecretRequestObject) (RemoveInboundSecretResponseObject, error) {
+func (s *Server) RemoveInboundSecret(
+	ctx context.Context, _ RemoveInboundSecretRequestObject,
+) (RemoveInboundSecretResponseObject, error) {
 	return RemoveInboundSecret204Response{}, s.service.Webhooks.RemoveInboundSecret(ctx, callerOf(ctx))
 }
 

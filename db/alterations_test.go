@@ -14,7 +14,8 @@ import (
 // kept stores a version of the customer's alterations.
 func (b *bench) kept(given string, at time.Time) query.InsertAlterationsParams {
 	b.Helper()
-	a := query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm", Given: json.RawMessage(given),
+	a := query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm",
+		Given:  json.RawMessage(given),
 		Reason: new("first fitting"), CreatedBy: &b.key.ID, CreatedAt: at}
 	_, err := b.store.InsertAlterations(b.Context(), a)
 	b.must(err)
@@ -30,7 +31,8 @@ func TestAlterations(t *testing.T) {
 	first, second := b.kept(`{"sway_back": 1.20}`, noon), b.kept(`{}`, noon)
 	got, err := b.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: b.shop.ID, ID: first.ID})
 	b.must(err)
-	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Reason != "first fitting" || *got.CreatedBy != b.key.ID {
+	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Reason != "first fitting" ||
+		*got.CreatedBy != b.key.ID {
 		t.Errorf("Alterations = %+v, given %s: want them as given, to the last digit", got, got.Given)
 	}
 	_, err = b.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: newID(), ID: first.ID})
@@ -75,7 +77,8 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 	latest := b.kept(`{"sway_back": 2}`, noon)
 	in, err = b.store.DraftInput(ctx, o.ID)
 	b.must(err)
-	if in.KeptID == nil || *in.KeptID != latest.ID || !strings.Contains(string(in.Basis), `"altered_unit": "cm", "alterations": {"sway_back": 2}`) &&
+	if in.KeptID == nil || *in.KeptID != latest.ID || !strings.Contains(string(in.Basis),
+		`"altered_unit": "cm", "alterations": {"sway_back": 2}`) &&
 		!strings.Contains(string(in.Basis), `"alterations": {"sway_back": 2}`) {
 		t.Fatalf("kept %v in %s, want the latest", in.KeptID, in.Basis)
 	}

@@ -116,12 +116,13 @@ type DraftInput struct {
 	Order
 	CustomerReference *string
 	Basis             json.RawMessage // the spec with measurements and alterations, in one object
-	KeptID            *uuid.UUID      // the alterations in Basis: the customer's latest, or for a refit those of its draft; nil: none
-	LastNumber        int             // of the order's latest revision, 0 for none
-	LastHash          []byte          // nil for none
-	LastLabel         json.RawMessage
-	Asked             *string // why somebody asked for the draft, where they said it
-	AskedBy           *uuid.UUID
+	// the alterations in Basis: the customer's latest, or for a refit those of its draft; nil: none
+	KeptID     *uuid.UUID
+	LastNumber int    // of the order's latest revision, 0 for none
+	LastHash   []byte // nil for none
+	LastLabel  json.RawMessage
+	Asked      *string // why somebody asked for the draft, where they said it
+	AskedBy    *uuid.UUID
 }
 
 // draftInputColumns are those of draftInputTables and of alterations k.

@@ -36,7 +36,8 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 	b.must(err)
 	sum := sha256.Sum256(geometry)
 	if !bytes.Equal(d.Geometry, geometry) || !bytes.Equal(d.Hash, sum[:]) || d.Engine != "1.0.0" ||
-		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) || string(d.Checks) != `[{"name": "bust"}]` {
+		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) ||
+		string(d.Checks) != `[{"name": "bust"}]` {
 		t.Errorf("draft = %+v", d)
 	}
 	head, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 0)
@@ -44,7 +45,8 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 		t.Errorf("head = %+v, %v", head, err)
 	}
 	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
-	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" || *events[1].Revision != 1 {
+	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" ||
+		*events[1].Revision != 1 {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: messages[0].ID})
@@ -103,13 +105,15 @@ func TestSettleDraftWithoutOne(t *testing.T) {
 	b := setup(t)
 	o := b.placed("O-1")
 	s := db.Settlement{
-		OrderID: o.ID, Request: 1, Status: "held", ReasonCode: new("implausible"), Faults: json.RawMessage(`[{"code": "x"}]`), At: noon,
+		OrderID: o.ID, Request: 1, Status: "held", ReasonCode: new("implausible"), Faults: json.RawMessage(`[{"code": "x"}]`),
+		At:    noon,
 		Event: db.OrderEvent{Event: "held", ReasonCode: new("implausible")},
 	}
 	if applied, messages, err := b.settle(s); !applied || len(messages) != 0 || err != nil {
 		t.Fatalf("applied %v, %v, %v", applied, messages, err)
 	}
-	if got := b.read(o); got.Status != "held" || *got.ReasonCode != "implausible" || string(got.Faults) != `[{"code": "x"}]` || got.Revision != 0 {
+	if got := b.read(o); got.Status != "held" || *got.ReasonCode != "implausible" ||
+		string(got.Faults) != `[{"code": "x"}]` || got.Revision != 0 {
 		t.Errorf("order = %+v", got)
 	}
 	// Confirmed, and drafted to the same result as before: the revision it has stands.
@@ -137,7 +141,8 @@ func TestDraftRevisions(t *testing.T) {
 	b.must(err)
 	first, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
 	b.must(err)
-	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" || !strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
+	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" ||
+		!strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
 		in.LastNumber != 1 || !bytes.Equal(in.LastHash, first.Hash) {
 		t.Errorf("DraftInput = %+v", in)
 	}
@@ -199,7 +204,8 @@ func TestLinks(t *testing.T) {
 	ctx := t.Context()
 	o := b.ready("O-1")
 	link := query.InsertLinkParams{
-		ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{"paper": "a4"}`),
+		ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf",
+		Options: json.RawMessage(`{"paper": "a4"}`),
 		MaxUses: 3, CreatedBy: &b.key.ID, CreatedAt: noon, ExpiresAt: noon.Add(hour),
 	}
 	b.must(b.store.InsertLink(ctx, link))
@@ -207,7 +213,8 @@ func TestLinks(t *testing.T) {
 	b.must(err)
 	head, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
 	b.must(err)
-	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` || !bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
+	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` ||
+		!bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
 		f.Status != "ready" || !bytes.Equal(f.Hash, head.Hash) || f.Erased {
 		t.Errorf("FollowedLink = %+v", f)
 	}

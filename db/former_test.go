@@ -44,9 +44,10 @@ func TestMigrationHarness(t *testing.T) {
 	for name, tt := range map[string]struct{ up, want string }{
 		"harmless":         {`ALTER TABLE orders ADD COLUMN extra text; CREATE INDEX extra ON orders (extra);`, ""},
 		"renames a column": {`ALTER TABLE customers RENAME COLUMN name TO title;`, `column "name" does not exist`},
-		"loses rows":       {`ALTER TABLE orders DISABLE TRIGGER ALL; DELETE FROM download_links;`, "download_links: 0 rows, want 1"},
-		"new constraint":   {`ALTER TABLE order_events ADD COLUMN extra text NOT NULL DEFAULT ''; ALTER TABLE order_events ALTER extra DROP DEFAULT;`, "not-null"},
-		"long lock":        {`LOCK TABLE orders; SELECT pg_sleep(1.5);`, "waited"},
+		"loses rows": {`ALTER TABLE orders DISABLE TRIGGER ALL; DELETE FROM download_links;`,
+			"download_links: 0 rows, want 1"},
+		"new constraint": {`ALTER TABLE order_events ADD COLUMN extra text NOT NULL DEFAULT ''; ALTER TABLE order_events ALTER extra DROP DEFAULT;`, "not-null"},
+		"long lock":      {`LOCK TABLE orders; SELECT pg_sleep(1.5);`, "waited"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

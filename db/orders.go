@@ -16,18 +16,19 @@ type Order struct {
 	Reference        string // the shop's own, unique in the shop
 	CustomerID       uuid.UUID
 	MeasurementSetID uuid.UUID
-	Source           string          // api or inbound
-	Spec             json.RawMessage // what is ordered, all but the body: an object with block, or with style and style_hash
-	Status           string          // received, held, ready, failed or cancelled
-	ReasonCode       *string         // required when held or failed
-	Faults           json.RawMessage // the reason at length; nil for none
-	Revision         int             // the draft that is handed out, 0 for none
-	AlterationsID    *uuid.UUID      // that the draft was made with; follows from Revision
-	DraftRequest     int             // number of the latest request to draft, from 1
-	Progress         string          // uncut, cut or shipped; "" in PlaceOrder
-	CreatedBy        *uuid.UUID
-	CreatedAt        time.Time
-	UpdatedAt        time.Time
+	Source           string // api or inbound
+	// what is ordered, all but the body: an object with block, or with style and style_hash
+	Spec          json.RawMessage
+	Status        string          // received, held, ready, failed or cancelled
+	ReasonCode    *string         // required when held or failed
+	Faults        json.RawMessage // the reason at length; nil for none
+	Revision      int             // the draft that is handed out, 0 for none
+	AlterationsID *uuid.UUID      // that the draft was made with; follows from Revision
+	DraftRequest  int             // number of the latest request to draft, from 1
+	Progress      string          // uncut, cut or shipped; "" in PlaceOrder
+	CreatedBy     *uuid.UUID
+	CreatedAt     time.Time
+	UpdatedAt     time.Time
 }
 
 const orderColumns = `id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
@@ -132,7 +133,8 @@ const appendEvent = `
 	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 
 func (e OrderEvent) args() []any {
-	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Confirmed, e.Actor, e.RefitID, e.At}
+	return []any{e.ShopID, e.OrderID, e.Event, e.FromStatus, e.ToStatus, e.Revision, e.ReasonCode, e.Note, e.Confirmed,
+		e.Actor, e.RefitID, e.At}
 }
 
 // AppendEvent adds a line to an order's history.

@@ -37,7 +37,8 @@ func equal[T comparable](a, b []T) bool {
 func TestIdempotencyKeys(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	answer := db.Answer{ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Answer: []byte(`{"id": 1}`), CreatedAt: noon}
+	answer := db.Answer{ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Answer: []byte(`{"id": 1}`),
+		CreatedAt: noon}
 	claim := func(key string, then func(*db.Tx)) (claimed bool, stored *db.Answer) {
 		t.Helper()
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
@@ -113,7 +114,8 @@ func TestEraseCustomer(t *testing.T) {
 	ctx := t.Context()
 	// Everything a person leaves behind, each bearing a mark to look for.
 	const mark = "Markbearer"
-	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon, UpdatedAt: noon}
+	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon,
+		UpdatedAt: noon}
 	b.must(b.insertCustomer(c))
 	set := db.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
@@ -121,7 +123,8 @@ func TestEraseCustomer(t *testing.T) {
 	}
 	_, err := b.insertSet(set)
 	b.must(err)
-	_, err = b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm",
+	_, err = b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID,
+		Unit:  "cm",
 		Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
 	kept := b.ready("O-kept")
@@ -164,14 +167,16 @@ func TestEraseCustomer(t *testing.T) {
 		t.Errorf("%d answers remain", n)
 	}
 
-	rows, err := b.store.Pool().Query(ctx, `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
+	rows, err := b.store.Pool().Query(ctx,
+		`SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
 	b.must(err)
 	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	b.must(err)
 	for _, table := range tables {
 		// Text and bytes alike; the geometry, being compressed, is looked at below.
 		name := pgx.Identifier{table}.Sanitize()
-		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark + `%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
+		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark +
+			`%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
 			t.Errorf("table %s still tells of the person in %d rows", table, n)
 		}
 	}
@@ -247,8 +252,10 @@ func TestRetention(t *testing.T) {
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
 			key := string(rune('a' + i))
 			return errors.Join(
-				tx.SaveAnswer(ctx, db.Answer{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32), Answer: []byte{}, CreatedAt: at}),
-				tx.InsertInboundMessage(ctx, db.InboundMessage{ShopID: b.shop.ID, MessageID: key, BodyHash: make([]byte, 32), OrderID: o.ID, ReceivedAt: at}))
+				tx.SaveAnswer(ctx, db.Answer{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32), Answer: []byte{},
+					CreatedAt: at}),
+				tx.InsertInboundMessage(ctx, db.InboundMessage{ShopID: b.shop.ID, MessageID: key, BodyHash: make([]byte, 32),
+					OrderID: o.ID, ReceivedAt: at}))
 		}))
 		b.must(b.store.InsertLink(ctx, query.InsertLinkParams{
 			ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
@@ -311,7 +318,8 @@ func TestQueuedJobs(t *testing.T) {
 		}
 	}
 	jobs, err := b.store.QueuedJobs(ctx)
-	if err != nil || len(jobs) != 1 || jobs[0].Kind != "test_job" || jobs[0].State != "available" || jobs[0].Count != 2 || jobs[0].Oldest.IsZero() {
+	if err != nil || len(jobs) != 1 || jobs[0].Kind != "test_job" || jobs[0].State != "available" || jobs[0].Count != 2 ||
+		jobs[0].Oldest.IsZero() {
 		t.Errorf("QueuedJobs = %+v, %v", jobs, err)
 	}
 }
@@ -400,7 +408,8 @@ func TestInTx(t *testing.T) {
 	store := dbtest.Open(t, b.store.Pool().Config().ConnString(), db.Options{MaxConns: 1})
 	failed := errors.New("on purpose")
 	insert := func(tx *db.Tx, reference string) error {
-		return tx.InsertCustomer(ctx, query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: &reference, CreatedAt: noon})
+		return tx.InsertCustomer(ctx, query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: &reference,
+			CreatedAt: noon})
 	}
 	if err := store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "error")); return failed }); err != failed {
 		t.Errorf("InTx = %v, want what do returned", err)
@@ -457,7 +466,8 @@ func TestUnavailable(t *testing.T) {
 func TestErrorsRepeatNoValues(t *testing.T) {
 	b := setup(t)
 	b.newCustomer("Secret Person")
-	err := b.store.InsertCustomer(t.Context(), query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: new("Secret Person"), CreatedAt: noon})
+	err := b.store.InsertCustomer(t.Context(), query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID,
+		Reference: new("Secret Person"), CreatedAt: noon})
 	b.refused(err, "customers_reference_key")
 	for e := err; e != nil; e = errors.Unwrap(e) {
 		if strings.Contains(e.Error(), "Secret") {

@@ -36,7 +36,7 @@ func faultsOf(t testing.TB, err error) fault.List {
 	if err == nil {
 		return nil
 	}
-	faults, ok := err.(fault.List)
+	faults, ok := errors.AsType[fault.List](err)
 	if !ok {
 		t.Fatalf("error is %T %v, want a fault.List", err, err)
 	}
@@ -108,14 +108,14 @@ func TestFitDefaultsToTheBlocksFirst(t *testing.T) {
 	}
 }
 
-// edit is the good order with one text in it replaced.
-func edit(t testing.TB, old, new string) []byte {
+// edit returns the valid order with one string in it replaced.
+func edit(t testing.TB, old, replacement string) []byte {
 	t.Helper()
 	data := string(readFile(t, "torso.json"))
 	if strings.Count(data, old) != 1 {
-		t.Fatalf("%q stands %d times in the order", old, strings.Count(data, old))
+		t.Fatalf("%q occurs %d times in the order, want once", old, strings.Count(data, old))
 	}
-	return []byte(strings.Replace(data, old, new, 1))
+	return []byte(strings.Replace(data, old, replacement, 1))
 }
 
 func TestOneFault(t *testing.T) {

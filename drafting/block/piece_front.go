@@ -85,7 +85,8 @@ func shortOf(point, a, b geom.Point) geom.Point {
 // moveBustDart closes the bust dart at the side and opens it at the chosen
 // position. Every seam keeps its length.
 func (f *figure) moveBustDart(p *pattern.Piece, m *married) error {
-	to, pressed := cutting.Position{}, 0
+	var to cutting.Position
+	pressed := 0
 	switch f.bustDart {
 	case "shoulder":
 		to = cutting.Position{Run: edgeShoulder, At: f.bustDartAt * p.RunLength(edgeShoulder)}

@@ -45,11 +45,11 @@ func read(p pattern.Piece, mirror bool) reading {
 			edges[i].Path = edges[i].Path.Move(m)
 		}
 	}
-	switch before := p.Edges[at-1].Run; {
-	case before == edgeCentre:
+	switch p.Edges[at-1].Run {
+	case edgeCentre:
 		turn(r.above.Edges, 0, side, open)
 		turn(r.above.Edges, at+1, len(p.Edges), open)
-	case before == edgeSide || before == edgeHem:
+	case edgeSide, edgeHem:
 		turn(r.below.Edges, side, at, r.shut)
 	default:
 		turn(r.above.Edges, at+1, side, open)

@@ -61,7 +61,7 @@ func (s *skirt) readBack(p *pattern.Pattern) error {
 	b := p.Pieces[back]
 	level, _ := levelOf(b, lineHip)
 	side := b.Run(edgeSide)
-	toHip, _ := lengthTo(side, level)
+	toHip := lengthTo(side, level)
 	c.measure(body.WaistGirth, 2*s.waist-s.body.Value(body.WaistGirth), waist)
 	c.measure(body.HipGirth, 2*s.hip-s.body.Value(body.HipGirth), hip)
 	c.measure(body.WaistToHip, s.top.hip-s.body.Value(body.WaistToHip), toHip)

@@ -128,8 +128,8 @@ func torsoFits() []Fit {
 
 // easeRow returns one line of the table of fits: the limits for an order, and
 // the values of the three fits.
-func easeRow(name string, lo, hi, close, regular, loose float64) [3]Ease {
-	return [3]Ease{{name, regular, lo, hi}, {name, close, lo, hi}, {name, loose, lo, hi}}
+func easeRow(name string, lo, hi, closeFit, regular, loose float64) [3]Ease {
+	return [3]Ease{{name, regular, lo, hi}, {name, closeFit, lo, hi}, {name, loose, lo, hi}}
 }
 
 // fitsOf returns the three fits of a table, the default one first.

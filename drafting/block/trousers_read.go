@@ -45,7 +45,7 @@ func (s *trousers) readBack(p *pattern.Pattern, depth float64) error {
 	f := p.Pieces[front]
 	level, _ := levelOf(f, lineHip)
 	side, inseam, fork := f.Run(edgeSide), f.Run(edgeInseam), forkOf(f)
-	toHip, _ := lengthTo(side, level)
+	toHip := lengthTo(side, level)
 	if side.Start().Y > side.End().Y { // a front turned over is walked the other way
 		toHip = side.Length() - toHip
 	}

@@ -323,19 +323,20 @@ func breadth(p pattern.Piece, a, b string, y float64) (float64, bool) {
 	return abs(pa.X - pb.X), okA && okB
 }
 
-// lengthTo returns the length along a run to the level y, mm.
-func lengthTo(path geom.Path, y float64) (float64, bool) {
+// lengthTo returns the length along a run to the level y, mm; 0 if the run does
+// not reach it.
+func lengthTo(path geom.Path, y float64) float64 {
 	var sum float64
 	for _, s := range path {
 		a, b := s.P0.Y-y, s.P3.Y-y
 		if a*b <= 0 {
 			if t, ok := root(0, 1, 1e-12, func(t float64) float64 { return s.At(t).Y - y }); ok {
-				return sum + s.LengthTo(t), true
+				return sum + s.LengthTo(t)
 			}
 		}
 		sum += s.Length()
 	}
-	return 0, false
+	return 0
 }
 
 // levelOf returns the height of a piece's line by name.

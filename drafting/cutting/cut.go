@@ -53,9 +53,7 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 		part := q
 		part.Name = names[i]
 		part.Edges = merged(append(slices.Clone(side.edges), newEdge(edge, pattern.RoleSeam, along)))
-		if part, err = keepInside(part, q); err != nil {
-			return none, err
-		}
+		part = keepInside(part, q)
 		if p.Cut.OnFold && !part.HasFold() {
 			part.Cut = pattern.Cut{Count: 2 * p.Cut.Count, Pair: true} // one for each side of the fold
 		}
@@ -146,7 +144,7 @@ func lengthBefore(p pattern.Piece, part pattern.Edge) float64 {
 // keepInside returns the part p of a piece with the darts, marks, lines and
 // notches of the whole that lie on or inside its outline. A dart across the
 // outline is in neither part.
-func keepInside(p pattern.Piece, whole pattern.Piece) (pattern.Piece, error) {
+func keepInside(p pattern.Piece, whole pattern.Piece) pattern.Piece {
 	outline := p.Outline()
 	p.Darts = nil
 	for _, d := range whole.Darts {
@@ -168,7 +166,7 @@ func keepInside(p pattern.Piece, whole pattern.Piece) (pattern.Piece, error) {
 	}
 	p = repin(p, pinsOf(whole))
 	p.Grain = fitGrain(p, whole.Grain)
-	return p, nil
+	return p
 }
 
 func onPath(path geom.Path, at geom.Point) bool {

@@ -101,7 +101,7 @@ func Facing(p pattern.Piece, shape FacingShape, name, title string) (pattern.Pie
 	var strip pattern.Piece
 	if shape.Inner == nil {
 		var err error
-		if strip, _, err = cutStrip(p, shape.Runs, shape.Width, inner); err != nil {
+		if strip, err = cutStrip(p, shape.Runs, shape.Width, inner); err != nil {
 			return pattern.Piece{}, err
 		}
 	} else {
@@ -125,39 +125,39 @@ func Facing(p pattern.Piece, shape FacingShape, name, title string) (pattern.Pie
 	return strip, nil
 }
 
-// cutStrip cuts off the part within width mm of the edges.
-func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (strip, rest pattern.Piece, err error) {
+// cutStrip returns the part within width mm of the edges.
+func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (pattern.Piece, error) {
 	if len(runs) == 0 {
-		return strip, rest, newError(p, "", "no edge is named for the strip")
+		return pattern.Piece{}, newError(p, "", "no edge is named for the strip")
 	}
 	if !(width > 0 && width <= pattern.MaxReach) {
-		return strip, rest, newError(p, runs[0], "a strip %.1f mm wide; must be more than 0 and at most %g mm", width,
+		return pattern.Piece{}, newError(p, runs[0], "a strip %.1f mm wide; must be more than 0 and at most %g mm", width,
 			pattern.MaxReach)
 	}
 	var along geom.Path
 	for i, run := range runs {
 		e, err := wholeEdge(p, run)
 		if err != nil {
-			return strip, rest, err
+			return pattern.Piece{}, err
 		}
 		if i > 0 && !along.End().Near(e.Path.Start(), fitTol) {
-			return strip, rest, newError(p, run, "it does not follow %s along the outline", runs[i-1])
+			return pattern.Piece{}, newError(p, run, "it does not follow %s along the outline", runs[i-1])
 		}
 		along = geom.Join(along, e.Path)
 	}
 	path := along.Offset(-width, geom.OffsetTol)
 	if len(path) == 0 {
-		return strip, rest, newError(p, runs[0], "nothing is left of it %.1f mm in", width)
+		return pattern.Piece{}, newError(p, runs[0], "nothing is left of it %.1f mm in", width)
 	}
 	path = extendAcross(p, path, along, width)
 	if path == nil {
-		return strip, rest, newError(p, runs[0], "a line %.1f mm in from it does not cross the piece", width)
+		return pattern.Piece{}, newError(p, runs[0], "a line %.1f mm in from it does not cross the piece", width)
 	}
 	parts, err := CutApart(p, path, nil, inner, [2]string{p.Name, p.Name})
 	if err != nil {
-		return strip, rest, err
+		return pattern.Piece{}, err
 	}
-	return parts[0], parts[1], nil
+	return parts[0], nil
 }
 
 // extendAcross extends a path inside the piece, or cuts it back, to the outline
@@ -201,7 +201,7 @@ func FoldOut(p pattern.Piece, run string, width float64, fold string) (pattern.P
 	}
 	bare := p
 	bare.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(d pattern.Dart) bool { return d.Mouth == "" })
-	strip, _, err := cutStrip(bare, []string{run}, width, "edge")
+	strip, err := cutStrip(bare, []string{run}, width, "edge")
 	if err != nil {
 		return pattern.Piece{}, err
 	}

@@ -73,13 +73,13 @@ func (t text) short() text { return text{t.title, t.rest[:min(3, len(t.rest))]} 
 
 // place sets the text at a size in mm where it stands clear of the obstacles,
 // upright if it can; nil if there is no room.
-func (s *setting) place(size float64, r *room, want geom.Point, clear obstacle) []Text {
+func (s *setting) place(size float64, r *room, want geom.Point, avoid obstacle) []Text {
 	margin := 2 * letterMargin * size
 	w, h := s.width*size+margin, s.height*size+margin
-	if b, ok := r.place(w, h, want, clear); ok {
+	if b, ok := r.place(w, h, want, avoid); ok {
 		return s.labels(b.Grow(-margin/2), size, false)
 	}
-	if b, ok := r.place(h, w, want, clear); ok {
+	if b, ok := r.place(h, w, want, avoid); ok {
 		return s.labels(b.Grow(-margin/2), size, true)
 	}
 	return nil

@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -56,7 +57,7 @@ func traced(t *testing.T, file string, l sheets.Layout) []tracedStroke {
 	}
 	for {
 		token, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return strokes
 		}
 		if err != nil {

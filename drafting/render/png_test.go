@@ -50,7 +50,7 @@ func TestPNGShowsThePieces(t *testing.T) {
 
 func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece, origin geom.Point) {
 	t.Helper()
-	clear := 3 * max(1, float64(pic.w)/DefaultPixels) * 25.4 / pic.dpi // three pixels, in mm
+	gap := 3 * max(1, float64(pic.w)/DefaultPixels) * 25.4 / pic.dpi // three pixels, in mm
 	tone := func(q geom.Point) float64 {
 		v := q.Sub(origin)
 		return pic.between(pic.mm(v.X)-0.5, pic.mm(v.Y)-0.5)
@@ -61,17 +61,17 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 		for k := range 60 {
 			at := total * (float64(k) + 0.5) / 60
 			q, along := p.CutLine.At(at), p.CutLine.TangentAt(at)
-			if !p.CutLine.TangentAt(at-clear).Near(p.CutLine.TangentAt(at+clear), 0.3) {
+			if !p.CutLine.TangentAt(at-gap).Near(p.CutLine.TangentAt(at+gap), 0.3) {
 				continue
 			}
 			if v := tone(q); v > 90 {
 				t.Errorf("%s: %s is %.0f at %v of its cut line", name, p.Name, v, q)
 			}
 			lines++
-			outside := q.Add(along.Left().Mul(clear))
+			outside := q.Add(along.Left().Mul(gap))
 			alone := true
 			for j, other := range pieces {
-				if _, d, _ := other.CutLine.Nearest(outside); j != i && d < clear || other.CutLine.Contains(outside) {
+				if _, d, _ := other.CutLine.Nearest(outside); j != i && d < gap || other.CutLine.Contains(outside) {
 					alone = false
 				}
 			}
@@ -81,7 +81,7 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 					t.Errorf("%s: %s is %.0f outside at %v", name, p.Name, v, outside)
 				}
 			}
-			if v := tone(q.Sub(along.Left().Mul(clear))); v > 230 && v < 245 {
+			if v := tone(q.Sub(along.Left().Mul(gap))); v > 230 && v < 245 {
 				cloth++
 			}
 		}

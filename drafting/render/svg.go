@@ -154,7 +154,7 @@ func (w *svgWriter) legend(l *sheets.Legend, outlines bool) {
 	for i, b := range l.Squares {
 		corner := b.Min.Sub(w.origin)
 		w.raw("<rect")
-		w.attribute("id", w.id("test-square", []string{"50mm", "2in"}[i]))
+		w.identify(w.id("test-square", []string{"50mm", "2in"}[i]))
 		w.length("x", corner.X)
 		w.length("y", corner.Y)
 		w.length("width", b.Width())

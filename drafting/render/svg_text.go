@@ -38,7 +38,7 @@ func (w *svgWriter) glyphs(labels []finish.Text) {
 		}
 		w.inked[r] = true
 		w.raw("<path")
-		w.attribute("id", glyphID(r))
+		w.identify(glyphID(r))
 		w.raw(` d="`)
 		for _, c := range contours {
 			w.contour(c)

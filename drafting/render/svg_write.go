@@ -41,10 +41,10 @@ func appendShort(b []byte, v float64, decimals int) []byte {
 	return b
 }
 
-// attribute writes an attribute, its value escaped.
-func (w *svgWriter) attribute(name, value string) {
-	w.raw(" " + name + `="`)
-	w.escape(value)
+// identify writes the id attribute, its value escaped.
+func (w *svgWriter) identify(id string) {
+	w.raw(` id="`)
+	w.escape(id)
 	w.raw(`"`)
 }
 
@@ -104,7 +104,7 @@ func (w *svgWriter) id(parts ...string) string {
 // group starts a group; close it with end.
 func (w *svgWriter) group(id, attributes string) {
 	w.raw("<g")
-	w.attribute("id", id)
+	w.identify(id)
 	if attributes != "" {
 		w.raw(" " + attributes)
 	}
@@ -120,7 +120,7 @@ func (w *svgWriter) path(id string, p geom.Path) {
 	}
 	w.raw("<path")
 	if id != "" {
-		w.attribute("id", id)
+		w.identify(id)
 	}
 	w.raw(` d="`)
 	w.data(p)
@@ -174,7 +174,7 @@ func (w *svgWriter) circle(id string, at geom.Point, r float64) {
 	at = at.Sub(w.origin)
 	w.raw("<circle")
 	if id != "" {
-		w.attribute("id", id)
+		w.identify(id)
 	}
 	w.length("cx", at.X)
 	w.length("cy", at.Y)

@@ -125,13 +125,13 @@ func (p *points) Unpack(v starlark.Value) error {
 	})
 }
 
-// eachElement calls f for the elements of a list of at most max.
-func eachElement(v starlark.Value, max int, want string, f func(x starlark.Value) error) error {
+// eachElement calls f for the elements of a list of at most limit.
+func eachElement(v starlark.Value, limit int, want string, f func(x starlark.Value) error) error {
 	list, ok := v.(starlark.Indexable)
 	if !ok {
 		return typeError(v, want)
 	}
-	if list.Len() > max {
+	if list.Len() > limit {
 		return fmt.Errorf("got %d elements, want %s", list.Len(), want)
 	}
 	for i := range list.Len() {

@@ -24,26 +24,48 @@ func TestGarmentRequirements(t *testing.T) {
 		refused bool
 		says    string // with what breaks it in numbers
 	}{
-		{"straight-skirt", nil, map[string]block.Value{"walking": word("none"), "length": word("ankle")}, false, "1050 mm round where it stops opening; an ordinary step there takes about"},
-		{"straight-skirt", body.Measures{"waist_girth": 560, "hip_girth": 1080}, map[string]block.Value{"walking": word("vent"), "length": number(360)}, true, "remain for the opening at the back"},
-		{"straight-skirt", nil, map[string]block.Value{"walking": word("kick_pleat"), "length": number(1000)}, false, "an ordinary step there takes about"},
-		{"flared-skirt", nil, map[string]block.Value{"part": word("full"), "length": word("ankle")}, false, "in cloth of 1400 mm it must be pieced"},
-		{"shift-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false, "an ordinary step there takes about"},
-		{"shift-dress", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve": word("full")}, false, "the hand needs about 300 mm"},
-		{"princess-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false, "an ordinary step there takes about"},
-		{"gathered-skirt-dress", body.Measures{"head_girth": 640}, map[string]block.Value{"waist": word("elastic"), "neck_depth": number(20), "neck_width": number(10)}, false, "wider than chosen, to pass the head"},
-		{"gathered-skirt-dress", body.Measures{"bust_girth": 1250, "waist_girth": 1150, "hip_girth": 1250}, map[string]block.Value{"fullness": number(2.5)}, false, "takes cloth of"},
-		{"gathered-skirt-dress", body.Measures{"bust_girth": 1150, "waist_girth": 800, "under_bust_girth": 850}, map[string]block.Value{"waist": word("elastic")}, false, "it must pass the bust, 1150 mm"},
-		{"knit-top", body.Measures{"head_girth": 620}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10), "neck_width": number(5)}, false, "its band must stretch over the head, 620 mm"},
-		{"knit-top", body.Measures{"head_girth": 700}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10), "neck_width": number(5)}, true, "the head is 700 mm"},
-		{"knit-top", body.Measures{"hand_girth": 340}, map[string]block.Value{"stretch": number(15), "bands": yes(), "sleeve": word("full")}, false, "the hand is about 340 mm"},
-		{"button-shirt", nil, map[string]block.Value{"buttons": number(4), "length": number(600)}, false, "over 110 mm a front gapes"},
-		{"button-shirt", body.Measures{"nape_to_waist": 300, "height": 1300, "arm_length": 440}, map[string]block.Value{"buttons": number(10), "length": number(200)}, true, "26 mm apart: choose fewer"},
-		{"button-shirt", body.Measures{"bust_girth": 660, "waist_girth": 560, "hip_girth": 700, "back_width": 260, "neck_base_girth": 300, "shoulder_length": 90, "upper_arm_girth": 190, "wrist_girth": 125, "chest_width": 205}, map[string]block.Value{"pocket": yes()}, false, "The pocket is left out"},
-		{"wrap-robe", body.Measures{"bust_girth": 1300, "waist_girth": 1250, "hip_girth": 1350}, map[string]block.Value{"wrap": number(120)}, false, "to stay closed when walking they need a third"},
-		{"wrap-robe", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve_width": number(320)}, true, "A sleeve 320 mm round is too tight"},
+		{"straight-skirt", nil, map[string]block.Value{"walking": word("none"), "length": word("ankle")}, false,
+			"1050 mm round where it stops opening; an ordinary step there takes about"},
+		{"straight-skirt", body.Measures{"waist_girth": 560, "hip_girth": 1080},
+			map[string]block.Value{"walking": word("vent"), "length": number(360)}, true, "remain for the opening at the back"},
+		{"straight-skirt", nil, map[string]block.Value{"walking": word("kick_pleat"), "length": number(1000)}, false,
+			"an ordinary step there takes about"},
+		{"flared-skirt", nil, map[string]block.Value{"part": word("full"), "length": word("ankle")}, false,
+			"in cloth of 1400 mm it must be pieced"},
+		{"shift-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false,
+			"an ordinary step there takes about"},
+		{"shift-dress", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve": word("full")}, false,
+			"the hand needs about 300 mm"},
+		{"princess-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false,
+			"an ordinary step there takes about"},
+		{"gathered-skirt-dress", body.Measures{"head_girth": 640},
+			map[string]block.Value{"waist": word("elastic"), "neck_depth": number(20), "neck_width": number(10)}, false,
+			"wider than chosen, to pass the head"},
+		{"gathered-skirt-dress", body.Measures{"bust_girth": 1250, "waist_girth": 1150, "hip_girth": 1250},
+			map[string]block.Value{"fullness": number(2.5)}, false, "takes cloth of"},
+		{"gathered-skirt-dress", body.Measures{"bust_girth": 1150, "waist_girth": 800, "under_bust_girth": 850},
+			map[string]block.Value{"waist": word("elastic")}, false, "it must pass the bust, 1150 mm"},
+		{"knit-top", body.Measures{"head_girth": 620}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10),
+			"neck_width": number(5)}, false, "its band must stretch over the head, 620 mm"},
+		{"knit-top", body.Measures{"head_girth": 700}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10),
+			"neck_width": number(5)}, true, "the head is 700 mm"},
+		{"knit-top", body.Measures{"hand_girth": 340}, map[string]block.Value{"stretch": number(15), "bands": yes(),
+			"sleeve": word("full")}, false, "the hand is about 340 mm"},
+		{"button-shirt", nil, map[string]block.Value{"buttons": number(4), "length": number(600)}, false,
+			"over 110 mm a front gapes"},
+		{"button-shirt", body.Measures{"nape_to_waist": 300, "height": 1300, "arm_length": 440},
+			map[string]block.Value{"buttons": number(10), "length": number(200)}, true, "26 mm apart: choose fewer"},
+		{"button-shirt", body.Measures{"bust_girth": 660, "waist_girth": 560, "hip_girth": 700, "back_width": 260,
+			"neck_base_girth": 300, "shoulder_length": 90, "upper_arm_girth": 190, "wrist_girth": 125, "chest_width": 205},
+			map[string]block.Value{"pocket": yes()}, false, "The pocket is left out"},
+		{"wrap-robe", body.Measures{"bust_girth": 1300, "waist_girth": 1250, "hip_girth": 1350},
+			map[string]block.Value{"wrap": number(120)}, false, "to stay closed when walking they need a third"},
+		{"wrap-robe", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve_width": number(320)}, true,
+			"A sleeve 320 mm round is too tight"},
 		{"wrap-robe", nil, map[string]block.Value{"worn": word("nightwear")}, false, "Nightwear falls under burning rules"},
-		{"draped-cover-up", body.Measures{"bust_girth": 1700, "waist_girth": 1600, "hip_girth": 1700, "shoulder_length": 150, "back_width": 430, "chest_width": 420}, map[string]block.Value{"sleeve": number(480), "cuff": number(90)}, true, "does not reach beyond the side"},
+		{"draped-cover-up", body.Measures{"bust_girth": 1700, "waist_girth": 1600, "hip_girth": 1700, "shoulder_length": 150,
+			"back_width": 430, "chest_width": 420}, map[string]block.Value{"sleeve": number(480), "cuff": number(90)}, true,
+			"does not reach beyond the side"},
 	} {
 		m := maps.Clone(standard)
 		maps.Copy(m, c.body)
@@ -57,7 +79,8 @@ func TestGarmentRequirements(t *testing.T) {
 			continue
 		}
 		if refused != c.refused || !strings.Contains(said, c.says) {
-			t.Errorf("%s %v %v: refused %t, says %q; want refused %t, %q", c.slug, c.body, c.choices, refused, said, c.refused, c.says)
+			t.Errorf("%s %v %v: refused %t, says %q; want refused %t, %q", c.slug, c.body, c.choices, refused, said, c.refused,
+				c.says)
 		}
 		plain, err := draftOf(t, c.slug, standard, nil)
 		if err != nil || strings.Contains(strings.Join(plain.Warnings, "\n"), c.says) {

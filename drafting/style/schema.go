@@ -99,9 +99,9 @@ func describeChoice(c block.Choice, unit body.Unit) ChoiceDescription {
 
 // roundInward converts a range of mm to the unit and rounds it inward to
 // hundredths, so that an order accepts every length within it.
-func roundInward(unit body.Unit, min, max float64) (float64, float64) {
+func roundInward(unit body.Unit, lo, hi float64) (float64, float64) {
 	const slack = 1e-6
-	return math.Ceil(unit.From(min)*100-slack)/100 + 0, math.Floor(unit.From(max)*100+slack) / 100 // +0: never -0
+	return math.Ceil(unit.From(lo)*100-slack)/100 + 0, math.Floor(unit.From(hi)*100+slack) / 100 // +0: never -0
 }
 
 // orderSchema returns the JSON Schema of the parts of an order that depend on

@@ -50,7 +50,9 @@ func predeclared() starlark.StringDict {
 }
 
 func builtin(v Verb) *starlark.Builtin {
-	return newBuiltin(v.Name(), func(t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
+	return newBuiltin(v.Name(), func(
+		t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple,
+	) (starlark.Value, error) {
 		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kw}
 		if err := c.spend(verbCost); err != nil {
 			return nil, err

@@ -168,14 +168,14 @@ func setCutting(c *call) (starlark.Value, error) {
 	return q, nil
 }
 
-// setCount sets a count that was given, from min to 40.
-func (c *call) setCount(name string, v optional, min int, count *int) error {
+// setCount sets a count that was given, from atLeast to 40.
+func (c *call) setCount(name string, v optional, atLeast int, count *int) error {
 	if !v.given {
 		return nil
 	}
 	n := int(v.value)
-	if float64(n) != v.value || n < min || n > 40 {
-		return c.errorf("%s=%g; want a whole number from %d to 40", name, v.value, min)
+	if float64(n) != v.value || n < atLeast || n > 40 {
+		return c.errorf("%s=%g; want a whole number from %d to 40", name, v.value, atLeast)
 	}
 	*count = n
 	return nil

@@ -108,7 +108,9 @@ func (s *Service) accept(
 	var garment *style.Style
 	var pinFaults fault.List
 	if styled {
-		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller.Shop, styles.Ref{Slug: n.Input.Style, Revision: n.StyleRevision}, now)
+		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller.Shop, styles.Ref{
+			Slug: n.Input.Style, Revision: n.StyleRevision,
+		}, now)
 		if pinFaults, err = inputFaults(err); err != nil {
 			return Order{}, err
 		}

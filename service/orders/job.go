@@ -110,7 +110,8 @@ func (s *Service) drafted(in db.DraftInput, r patterns.Record) *db.Settlement {
 	}
 	settled := s.settlement(in, o, event, t, in.LastNumber, s.Clock.Now())
 	settled.Event.Revision = &o.Revision
-	settled.Draft = &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID, Engine: s.Version,
+	settled.Draft = &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID,
+		Engine: s.Version,
 		Checks: r.Checks, Label: r.Label, Parent: optional(in.LastNumber), Reason: in.Asked, CreatedBy: in.AskedBy},
 		Geometry: r.Document}
 	return settled
@@ -118,7 +119,8 @@ func (s *Service) drafted(in db.DraftInput, r patterns.Record) *db.Settlement {
 
 // unchanged hands out the latest draft.
 func (s *Service) unchanged(in db.DraftInput) *db.Settlement {
-	settled := s.settlement(in, Order{Status: Ready, Revision: in.LastNumber}, "unchanged", webhooks.OrderReady, 0, s.Clock.Now())
+	settled := s.settlement(in, Order{Status: Ready, Revision: in.LastNumber}, "unchanged", webhooks.OrderReady, 0,
+		s.Clock.Now())
 	settled.Event.Revision = &in.LastNumber
 	return settled
 }

@@ -48,7 +48,7 @@ func TestDeliverSendsWhatWasSigned(t *testing.T) {
 		if err := Verify([]string{secret}, req.Header, got, time.Now()); err != nil {
 			t.Errorf("the receiver finds: %v", err)
 		}
-		if req.Method != "POST" || req.Header.Get("Content-Type") != "application/json" || !bytes.Equal(got, body) ||
+		if req.Method != http.MethodPost || req.Header.Get("Content-Type") != "application/json" || !bytes.Equal(got, body) ||
 			req.URL.RawQuery != "a=b" {
 			t.Errorf("received %s %s, %v, %q", req.Method, req.URL, req.Header, got)
 		}
@@ -79,14 +79,15 @@ func TestDeliverOutcomes(t *testing.T) {
 	}{
 		"200": {func(w http.ResponseWriter, _ *http.Request) {}, 200, true, false, 0},
 		"299": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(299) }, 299, true, false, 0},
-		"410": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(410) }, 410, false, true, 0},
-		"500": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(500) }, 500, false, false, 0},
+		"410": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusGone) }, 410, false, true, 0},
+		"500": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusInternalServerError) },
+			500, false, false, 0},
 		"redirect": {func(w http.ResponseWriter, req *http.Request) {
 			http.Redirect(w, req, elsewhere.URL, http.StatusTemporaryRedirect)
 		}, 307, false, false, 0},
 		"429 asks for time": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "90")
-			w.WriteHeader(429)
+			w.WriteHeader(http.StatusTooManyRequests)
 		}, 429, false, false, 90 * time.Second},
 		"endless answer": {func(w http.ResponseWriter, req *http.Request) {
 			for req.Context().Err() == nil {
@@ -129,7 +130,7 @@ func TestDeliverWithoutAnswer(t *testing.T) {
 	}
 	// The answer begins in time and never ends: its status is known and stands.
 	drip := receive(t, func(w http.ResponseWriter, req *http.Request) {
-		w.WriteHeader(200)
+		w.WriteHeader(http.StatusOK)
 		_ = http.NewResponseController(w).Flush()
 		<-req.Context().Done()
 	})

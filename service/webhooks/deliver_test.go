@@ -36,8 +36,13 @@ func TestOneEndpointHasAShareOfTheWorkers(t *testing.T) {
 	t.Parallel()
 	share := endpointShare{max: 2, count: map[uuid.UUID]int{}}
 	slow, other := uuid.New(), uuid.New()
-	if !share.enter(slow) || !share.enter(slow) || share.enter(slow) || !share.enter(other) {
-		t.Error("want two deliveries to one endpoint, not three, and another beside them")
+	for n, want := range []bool{true, true, false} {
+		if got := share.enter(slow); got != want {
+			t.Errorf("delivery %d to one endpoint may start: %t, want %t", n+1, got, want)
+		}
+	}
+	if !share.enter(other) {
+		t.Error("a slow endpoint keeps another waiting")
 	}
 	share.leave(slow)
 	if !share.enter(slow) {
