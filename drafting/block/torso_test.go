@@ -17,7 +17,7 @@ import (
 )
 
 // standard is the figure whose draft was worked out by hand and by a second
-// program in the method that the block follows (DRAFTING.md section 7).
+// program written from the description of the block's method alone.
 func standard(t testing.TB) body.Body {
 	t.Helper()
 	b, faults := body.New(body.Measures{
@@ -65,9 +65,8 @@ func person(t *testing.T, m body.Measures) body.Body {
 	return b
 }
 
-// The check values of DRAFTING.md section 7, which a second program written
-// from the method's text alone gave too. The cap's height is not among them:
-// the cap now copies the armhole.
+// The values worked out by hand, which the second program gave too. The cap's
+// height is not among them: the cap copies the armhole.
 func TestStandardFigure(t *testing.T) {
 	t.Parallel()
 	_, u, m := regular(t, "regular")
@@ -119,7 +118,8 @@ func TestStandardFigure(t *testing.T) {
 	}
 }
 
-// A British handbook's chart, size 12 (PUBLISHED.md section 1, from memory):
+// A British handbook's chart, size 12 (W. Aldrich, Metric
+// Pattern Cutting for Women's Wear, from memory):
 // its block's half width is bust/2 + 50 mm, its across back 172 + 5 mm half,
 // its armhole to bust about 0.45 (common practice).
 func TestAgainstHandbook(t *testing.T) {

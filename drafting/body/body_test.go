@@ -10,9 +10,9 @@ import (
 	"tapeline/drafting/fault"
 )
 
-// standardFigure returns the figure of DRAFTING.md section 7. Bust, waist and
-// hip are from the EN 13402-3 grid. The others are derived from that section's
-// estimates: back width from "across (179, ...)", nape to waist from the front
+// standardFigure returns the figure whose estimates were worked out by hand.
+// Bust, waist and hip are from the EN 13402-3 grid. The others are derived from
+// those estimates: back width from "across (179, ...)", nape to waist from the front
 // waist length, upper arm from the elbow, arm from shoulder to elbow, height
 // from waist to hip, wrist from the sleeve's 215 less 55 of ease.
 func standardFigure() body.Measures {
@@ -34,7 +34,7 @@ func mustNew(t *testing.T, m body.Measures) body.Body {
 
 func TestStandardFigureEstimates(t *testing.T) {
 	t.Parallel()
-	want := map[body.Name]float64{ // DRAFTING.md section 7
+	want := map[body.Name]float64{ // worked out by hand
 		body.ChestWidth: 322.28, body.BustPointWidth: 184, body.ShoulderSlope: 21, body.ScyeDepth: 191,
 		body.FrontWaistLength: 461.35, body.SideNeckToBust: 266.80, body.WaistToHip: 205,
 		body.ElbowGirth: 254, body.ShoulderToElbow: 333.5,

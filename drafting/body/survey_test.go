@@ -9,7 +9,7 @@ import (
 
 var surveys = map[string]func(testing.TB) []body.Measures{"women": surveytest.Women, "men": surveytest.Men}
 
-// grid is the women's grid of EN 13402-3 (PUBLISHED.md, from memory) in mm:
+// grid is the women's grid of EN 13402-3 (from memory) in mm:
 // bust, waist, hip.
 var grid = [][3]float64{
 	{760, 600, 840}, {800, 640, 880}, {840, 680, 920}, {880, 720, 960}, {920, 760, 1000}, {960, 800, 1040},

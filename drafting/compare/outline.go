@@ -7,15 +7,13 @@ import (
 	"tapeline/drafting/geom"
 )
 
-// Sampling of outlines: chords follow the curves within flatTol, and points are
-// taken no farther apart than step, mm. Between two points a distance can
-// exceed what is found by less than step²/8r on a curve of radius r: 0.08 mm at
-// 25 mm. So round the points that are farthest the outline is looked at again,
-// fine apart.
+// Outlines are sampled at points at most step apart, mm. Between two points a
+// distance can exceed the largest found by less than step²/8r on a curve of
+// radius r: 0.08 mm at 25 mm. So the outline is sampled again, fine apart, near
+// the farthest points.
 const (
-	flatTol = 0.02
-	step    = 4.0
-	fine    = 0.25
+	step = 4.0
+	fine = 0.25
 )
 
 // closer is how many of the farthest points are looked at again, and almost
@@ -126,11 +124,12 @@ type chord struct {
 	inv  float64 // 1/|way|², 0 for a point
 }
 
-// groupSize is how many chords share a box that is looked at first.
+// groupSize is the number of chords that share a bounding box, which is tested
+// before them.
 const groupSize = 8
 
 func sample(path geom.Path) outline {
-	flat := path.Flatten(flatTol)
+	flat := path.Flatten(geom.FlattenTol)
 	if n := len(flat); n > 1 && flat[0].Near(flat[n-1], geom.JoinTol) {
 		flat = flat[:n-1]
 	}

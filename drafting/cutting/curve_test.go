@@ -70,7 +70,7 @@ func TestThroughACircle(t *testing.T) {
 }
 
 // A circle skirt's waist and hem by formula: r = W / (2 pi f), hem radius
-// r + length (PUBLISHED.md 5, computed).
+// r + length (common practice).
 func TestArcs(t *testing.T) {
 	t.Parallel()
 	const waist, length = 720.0, 600.0

@@ -16,10 +16,10 @@ var captionWidths = [...]float64{30, 8}
 // em of size mm, clear of darts and marks or, where it is allowed, across them.
 // On a small piece it is the title alone; nil if not even that goes in.
 func (p Piece) Caption(size float64, across bool) []Text {
-	outline := p.Outline().Flatten(flatTol)
+	outline := p.Outline().Flatten(geom.PlaceTol)
 	r := p.room(outline)
 	for _, b := range p.Brackets {
-		r.bar(b.Flatten(flatTol), obstacleMark)
+		r.bar(b.Flatten(geom.PlaceTol), obstacleMark)
 	}
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
 	title := titleOf(p.Piece)

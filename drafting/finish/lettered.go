@@ -8,10 +8,6 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// flatTol is the chord error in mm to which outlines are followed in the search
-// for room: half a cell of the finest grid would be 0.25.
-const flatTol = 0.2
-
 // Lettered returns the pattern with fold brackets, arrow heads and texts on every
 // piece; a lettered pattern as it is. The texts differ with the label, and so
 // they are set when a file is rendered, not when the pattern is drafted.
@@ -30,7 +26,7 @@ func (p Pattern) Lettered() Pattern {
 
 // takesTitle reports whether there is room on the piece to say which one it is.
 func (q *Piece) takesTitle() bool {
-	outline := q.Outline().Flatten(flatTol)
+	outline := q.Outline().Flatten(geom.PlaceTol)
 	title, middle, bounds := titleOf(q.Piece), centroid(outline), geom.BoxOf(outline...)
 	// Nearly every piece has a free box about its middle that holds the title and
 	// two cells of a room more: then a room has place for it, and is not needed.
@@ -60,7 +56,7 @@ func isClear(outline []geom.Point, b geom.Box) bool {
 
 // letter draws the piece's fold brackets and arrow heads and letters it.
 func (q *Piece) letter(t text) {
-	outline := q.Outline().Flatten(flatTol)
+	outline := q.Outline().Flatten(geom.PlaceTol)
 	if len(outline) == 0 {
 		return // no piece of Finish
 	}
@@ -92,7 +88,7 @@ func (q *Piece) room(outline []geom.Point) *room {
 		barDart(r, d)
 	}
 	for _, l := range q.Lines {
-		r.bar(l.Path.Flatten(flatTol), obstacleLine)
+		r.bar(l.Path.Flatten(geom.PlaceTol), obstacleLine)
 	}
 	for _, m := range q.Marks {
 		r.barBox(geom.BoxOf(m.At).Grow(drillInset), obstacleMark)
@@ -110,7 +106,7 @@ func (q *Piece) markFolds(r *room) {
 		b := bracket(fold, r)
 		q.Brackets = append(q.Brackets, b)
 		q.Arrows = append(q.Arrows, arrow(b.Start(), out), arrow(b.End(), out))
-		r.bar(b.Flatten(flatTol), obstacleMark)
+		r.bar(b.Flatten(geom.PlaceTol), obstacleMark)
 	}
 }
 
@@ -140,7 +136,7 @@ func (q *Piece) add(labels []Text, r *room) {
 // barDart bars a dart's legs and the cloth between them.
 func barDart(r *room, d pattern.Dart) {
 	for _, leg := range d.Legs {
-		r.bar(leg.Flatten(flatTol), obstacleDart)
+		r.bar(leg.Flatten(geom.PlaceTol), obstacleDart)
 	}
 	for i := range min(len(d.Legs[0]), len(d.Legs[1])) {
 		const steps = 16

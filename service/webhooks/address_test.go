@@ -24,8 +24,8 @@ func (n names) LookupNetIP(_ context.Context, _, host string) ([]netip.Addr, err
 	return addrs, nil
 }
 
-// Both ends of every block of ../shared/PUBLISHED.md sections 7 and 8 (IANA's
-// special-purpose registries), and the neighbours just outside.
+// Both ends of every block of IANA's special-purpose address registries (from
+// memory), and the neighbours just outside.
 func TestPublic(t *testing.T) {
 	t.Parallel()
 	refused := strings.Fields(`

@@ -9,8 +9,8 @@ import (
 	"time"
 )
 
-// The vector of the specification's own Go library (its webhook_test.go),
-// recomputed with another HMAC in ../shared/PUBLISHED.md section 7.
+// The test vector of the Standard Webhooks specification's own Go library (its
+// webhook_test.go). Another implementation of HMAC-SHA256 gave the same signature.
 const (
 	vectorSecret    = "MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
 	vectorID        = "msg_p5jXN8AQM9LWM0D4loKWxJek"

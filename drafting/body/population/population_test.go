@@ -228,7 +228,7 @@ func TestMixture(t *testing.T) {
 }
 
 // The model agrees with the means and standard deviations, in mm, of the whole
-// survey (PUBLISHED.md section 1, computed from its public files). It is fitted
+// survey (ANSUR II, computed from its public files). It is fitted
 // to a quarter of those people, so the standard error of a mean is 0.04 standard
 // deviations and that of a standard deviation 3 %.
 func TestSurveyMeans(t *testing.T) {
