@@ -159,96 +159,113 @@ func requestSchema(op contractOperation) *openapi3.Schema {
 
 func TestRequestsFromTheContract(t *testing.T) {
 	t.Parallel()
-	b := setup(t)
-	r := rand.New(rand.NewPCG(1, 2))
-	calls, refused := 0, 0
-	send := func(op contractOperation, c call, what string) reply {
-		c.key = b.keys[service.RoleAdmin]
-		if strings.HasPrefix(op.OperationID, "rotateInbound") || op.OperationID == "removeInboundSecrets" {
-			c.key = b.keys[service.RoleShop] // leave the secret alone
-		}
-		a := b.do(c)
-		calls++
-		if a.status >= 500 {
-			t.Errorf("%s, %s: %d %s", op.OperationID, what, a.status, a.body)
-		}
-		if a.status >= 400 {
-			refused++
-		}
-		return a
-	}
+	p := &probe{bench: setup(t), random: rand.New(rand.NewPCG(1, 2))}
 	for _, op := range operations(t) {
-		c := validCall(op, r)
+		c := validCall(op, p.random)
 		schema := requestSchema(op)
 		if schema != nil {
 			c.body = example(schema)
 		}
-		send(op, c, "valid")
-		// Parameters, one at a time.
-		for _, p := range op.params {
-			for _, v := range []string{"", "%00", "x'\"<>", strings.Repeat("9", 5000), "-1", "💥"} {
-				w := validCall(op, r)
-				w.body = c.body
-				switch p.Value.In {
-				case "query":
-					w.path, _, _ = strings.Cut(w.path, "?")
-					w.path += "?" + url.Values{p.Value.Name: {v}}.Encode()
-				case "path":
-					w.path = strings.ReplaceAll(op.path, "{"+p.Value.Name+"}", url.PathEscape(v))
-					if strings.Contains(w.path, "{") || v == "" {
-						continue
+		p.send(op, c, "valid")
+		p.parameters(op, c.body)
+		if schema != nil {
+			p.fields(op, schema, c.body)
+			p.unknownField(op, c.body)
+		}
+	}
+	t.Logf("%d requests, %d refused", p.calls, p.refused)
+	if p.calls < 1500 || p.refused < p.calls/2 {
+		t.Errorf("%d requests, %d refused: want at least 1500, half of them refused", p.calls, p.refused)
+	}
+}
+
+// probe sends requests made from the contract, and counts them.
+type probe struct {
+	*bench
+	random         *rand.Rand
+	calls, refused int
+}
+
+func (p *probe) send(op contractOperation, c call, what string) reply {
+	c.key = p.keys[service.RoleAdmin]
+	if strings.HasPrefix(op.OperationID, "rotateInbound") || op.OperationID == "removeInboundSecrets" {
+		c.key = p.keys[service.RoleShop] // leave the secret alone
+	}
+	a := p.do(c)
+	p.calls++
+	if a.status >= 500 {
+		p.Errorf("%s, %s: %d %s", op.OperationID, what, a.status, a.body)
+	}
+	if a.status >= 400 {
+		p.refused++
+	}
+	return a
+}
+
+// parameters sends hostile parameters, one at a time.
+func (p *probe) parameters(op contractOperation, valid any) {
+	for _, param := range op.params {
+		for _, v := range []string{"", "%00", "x'\"<>", strings.Repeat("9", 5000), "-1", "💥"} {
+			w := validCall(op, p.random)
+			w.body = valid
+			switch param.Value.In {
+			case "query":
+				w.path, _, _ = strings.Cut(w.path, "?")
+				w.path += "?" + url.Values{param.Value.Name: {v}}.Encode()
+			case "path":
+				w.path = strings.ReplaceAll(op.path, "{"+param.Value.Name+"}", url.PathEscape(v))
+				if strings.Contains(w.path, "{") || v == "" {
+					continue
+				}
+			case "header":
+				w.header[param.Value.Name] = strings.Map(func(c rune) rune {
+					if c < ' ' || c > '~' {
+						return '?'
 					}
-				case "header":
-					w.header[p.Value.Name] = strings.Map(func(c rune) rune {
-						if c < ' ' || c > '~' {
-							return '?'
-						}
-						return c
-					}, v)
-				}
-				send(op, w, p.Value.Name+"="+v[:min(len(v), 20)])
+					return c
+				}, v)
 			}
+			p.send(op, w, param.Value.Name+"="+v[:min(len(v), 20)])
 		}
-		if schema == nil {
-			continue
-		}
-		// Every field of the body, with every hostile value and without.
-		for i := range fields(copyOf(c.body), "") {
-			for _, bad := range append(slices.Clone(hostile), "absent") {
-				w := validCall(op, r)
-				w.body = copyOf(c.body)
-				f := fields(w.body, "")[i]
-				if bad == "absent" {
-					if f.drop == nil {
-						continue
-					}
-					f.drop()
-				} else {
-					f.set(bad)
+	}
+}
+
+// fields sends every field of the body with every hostile value and without it.
+func (p *probe) fields(op contractOperation, schema *openapi3.Schema, valid any) {
+	for i := range fields(copyOf(valid), "") {
+		for _, bad := range append(slices.Clone(hostile), "absent") {
+			w := validCall(op, p.random)
+			w.body = copyOf(valid)
+			f := fields(w.body, "")[i]
+			if bad == "absent" {
+				if f.drop == nil {
+					continue
 				}
-				a := send(op, w, fmt.Sprintf("%s = %.40v", f.pointer, bad))
-				// By the contract alone it is wrong: it must be refused, the field named.
-				if err := schema.VisitJSON(w.body, openapi3.VisitAsRequest()); err != nil && a.status < 400 {
-					t.Errorf("%s: %s = %.40v was taken with %d", op.OperationID, f.pointer, bad, a.status)
-				}
-				if _, object := bad.(map[string]any); object && a.status == http.StatusUnprocessableEntity {
-					b.names(op, a, f.pointer)
-				}
+				f.drop()
+			} else {
+				f.set(bad)
 			}
-		}
-		w := validCall(op, r)
-		body := copyOf(c.body)
-		if m, ok := body.(map[string]any); ok && len(m) > 0 {
-			m["not_in_the_contract"] = 1.0
-			w.body = body
-			if a := send(op, w, "unknown field"); a.status < 400 && op.OperationID != "receiveInboundOrder" {
-				t.Errorf("%s took a field that the contract does not have", op.OperationID)
+			a := p.send(op, w, fmt.Sprintf("%s = %.40v", f.pointer, bad))
+			// The contract refuses it, so the service must, and name the field.
+			if err := schema.VisitJSON(w.body, openapi3.VisitAsRequest()); err != nil && a.status < 400 {
+				p.Errorf("%s: %s = %.40v was accepted with %d", op.OperationID, f.pointer, bad, a.status)
+			}
+			if _, object := bad.(map[string]any); object && a.status == http.StatusUnprocessableEntity {
+				p.names(op, a, f.pointer)
 			}
 		}
 	}
-	t.Logf("%d requests, %d refused", calls, refused)
-	if calls < 1500 || refused < calls/2 {
-		t.Errorf("%d requests, %d refused: the contract was hardly tried", calls, refused)
+}
+
+func (p *probe) unknownField(op contractOperation, valid any) {
+	w := validCall(op, p.random)
+	body := copyOf(valid)
+	if m, ok := body.(map[string]any); ok && len(m) > 0 {
+		m["not_in_the_contract"] = 1.0
+		w.body = body
+		if a := p.send(op, w, "unknown field"); a.status < 400 && op.OperationID != "receiveInboundOrder" {
+			p.Errorf("%s accepts a field that the contract does not have", op.OperationID)
+		}
 	}
 }
 

@@ -313,48 +313,67 @@ func TestDownloadLinks(t *testing.T) {
 		c.Now = func() time.Time { mu.Lock(); defer mu.Unlock(); return now }
 	})
 	o := b.ready("LL-1")
-	path := "/v1/orders/" + o.ID.String()
-	made := func(body object) (l api.LinkWithURL, address string) {
-		t.Helper()
-		b.post(path+"/links", body).want(http.StatusCreated, &l)
-		return l, strings.TrimPrefix(l.URL, "http://tapeline.test")
-	}
-	follow := func(address string, header ...string) reply {
-		t.Helper()
-		c := call{method: "GET", path: address}
-		if header != nil {
-			c.header = map[string]string{header[0]: header[1]}
-		}
-		return b.do(c)
-	}
+	l := linkBench{bench: b, order: o.ID, path: "/v1/orders/" + o.ID.String(), at: at}
+	l.uses()
+	l.usesAtOnce()
+	l.forgeries()
+	l.lifetime()
+}
 
-	l, address := made(object{"paper": "letter", "max_uses": 2})
-	r := follow(address).want(http.StatusOK, nil)
-	direct := b.get(path+"/pattern.pdf?paper=letter").want(http.StatusOK, nil)
+// linkBench makes and follows links to the files of an order.
+type linkBench struct {
+	*bench
+	order uuid.UUID
+	path  string
+	at    func(time.Time) // sets the service's clock
+}
+
+func (l linkBench) made(body object) (made api.LinkWithURL, address string) {
+	l.Helper()
+	l.post(l.path+"/links", body).want(http.StatusCreated, &made)
+	return made, strings.TrimPrefix(made.URL, "http://tapeline.test")
+}
+
+func (l linkBench) follow(address string, header ...string) reply {
+	l.Helper()
+	c := call{method: "GET", path: address}
+	if header != nil {
+		c.header = map[string]string{header[0]: header[1]}
+	}
+	return l.do(c)
+}
+
+// uses: a link gives the file as often as it may; an unchanged file costs no use.
+func (l linkBench) uses() {
+	link, address := l.made(object{"paper": "letter", "max_uses": 2})
+	r := l.follow(address).want(http.StatusOK, nil)
+	direct := l.get(l.path+"/pattern.pdf?paper=letter").want(http.StatusOK, nil)
 	if !bytes.Equal(r.body, direct.body) {
-		t.Error("the link gives another file")
+		l.Error("the link gives another file")
 	}
-	for range 3 { // having it already costs no use
-		follow(address, "If-None-Match", r.header.Get("ETag")).want(http.StatusNotModified, nil)
+	for range 3 {
+		l.follow(address, "If-None-Match", r.header.Get("ETag")).want(http.StatusNotModified, nil)
 	}
-	follow(address).want(http.StatusOK, nil)
-	follow(address).problem(http.StatusGone, api.ProblemCodeLinkUsedUp)
-	list := b.get(path+"/links").want(http.StatusOK, nil)
+	l.follow(address).want(http.StatusOK, nil)
+	l.follow(address).problem(http.StatusGone, api.ProblemCodeLinkUsedUp)
+	list := l.get(l.path+"/links").want(http.StatusOK, nil)
 	if strings.Contains(string(list.body), "signature") {
-		t.Errorf("the list gives the address away: %s", list.body)
+		l.Errorf("the list gives the address away: %s", list.body)
 	}
 	var links api.LinkList
 	list.want(http.StatusOK, &links)
-	if len(links.Items) != 1 || links.Items[0].Uses != 2 || links.Items[0].ID != l.Link.ID {
-		t.Errorf("links: %+v", links.Items)
+	if len(links.Items) != 1 || links.Items[0].Uses != 2 || links.Items[0].ID != link.Link.ID {
+		l.Errorf("links: %+v", links.Items)
 	}
+}
 
-	// Uses at the same moment are no more than are left.
-	_, address = made(object{"max_uses": 3})
+// usesAtOnce: concurrent requests get no more files than the link's uses.
+func (l linkBench) usesAtOnce() {
+	_, address := l.made(object{"max_uses": 3})
 	var wg sync.WaitGroup
 	var got sync.Map
 	for i := range 12 {
-		wg.Go(func() { got.Store(i, follow(address).status) })
+		wg.Go(func() { got.Store(i, l.follow(address).status) })
 	}
 	wg.Wait()
 	n := 0
@@ -365,44 +384,49 @@ func TestDownloadLinks(t *testing.T) {
 		return true
 	})
 	if n != 3 {
-		t.Errorf("a link for 3 uses was used %d times", n)
+		l.Errorf("a link for 3 uses was used %d times", n)
 	}
+}
 
-	// Nothing of an address can be changed.
-	l, address = made(object{"format": "json"})
-	follow(address).want(http.StatusOK, nil)
-	other, _ := made(object{})
+// forgeries: no part of an address can be changed; a revoked link is refused.
+func (l linkBench) forgeries() {
+	link, address := l.made(object{"format": "json"})
+	l.follow(address).want(http.StatusOK, nil)
+	other, _ := l.made(object{})
 	for what, forged := range map[string]string{
-		"another link": strings.Replace(address, l.Link.ID.String(), other.Link.ID.String(), 1),
-		"no such link": strings.Replace(address, l.Link.ID.String(), uuid.NewString(), 1),
-		"a later expiry": strings.Replace(address, fmt.Sprint(l.Link.ExpiresAt.Unix()),
-			fmt.Sprint(l.Link.ExpiresAt.Unix()+1), 1),
+		"another link": strings.Replace(address, link.Link.ID.String(), other.Link.ID.String(), 1),
+		"no such link": strings.Replace(address, link.Link.ID.String(), uuid.NewString(), 1),
+		"a later expiry": strings.Replace(address, fmt.Sprint(link.Link.ExpiresAt.Unix()),
+			fmt.Sprint(link.Link.ExpiresAt.Unix()+1), 1),
 		"a signature": address[:len(address)-43] + strings.Repeat("A", 43),
 	} {
-		if p := follow(forged).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid); p.Code == "" {
-			t.Errorf("%s", what)
+		if p := l.follow(forged).problem(http.StatusUnauthorized, api.ProblemCodeSignatureInvalid); p.Code == "" {
+			l.Errorf("%s", what)
 		}
 	}
-	follow(strings.Split(address, "&")[0]).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	l.follow(strings.Split(address, "&")[0]).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 
-	b.as(service.RoleShop, "DELETE", path+"/links/"+l.Link.ID.String(), nil).want(http.StatusNoContent, nil)
-	follow(address).problem(http.StatusGone, api.ProblemCodeLinkRevoked)
-	b.as(service.RoleShop, "DELETE", path+"/links/"+uuid.NewString(), nil).
+	l.as(service.RoleShop, "DELETE", l.path+"/links/"+link.Link.ID.String(), nil).want(http.StatusNoContent, nil)
+	l.follow(address).problem(http.StatusGone, api.ProblemCodeLinkRevoked)
+	l.as(service.RoleShop, "DELETE", l.path+"/links/"+uuid.NewString(), nil).
 		problem(http.StatusNotFound, api.ProblemCodeNotFound)
+}
 
-	// A link hands out the revision that it was made for.
-	_, address = made(object{"format": "json", "max_uses": 100})
-	before := follow(address).want(http.StatusOK, nil)
-	b.post(path+"/revise", object{"reason": "first fitting", "fit": "loose"}).want(http.StatusOK, nil)
-	b.settled(o.ID)
-	if after := follow(address).want(http.StatusOK, nil); !bytes.Equal(before.body, after.body) {
-		t.Error("the link now gives another revision")
+// lifetime: a link gives the revision that it was made for, until it expires or
+// the order is cancelled.
+func (l linkBench) lifetime() {
+	_, address := l.made(object{"format": "json", "max_uses": 100})
+	before := l.follow(address).want(http.StatusOK, nil)
+	l.post(l.path+"/revise", object{"reason": "first fitting", "fit": "loose"}).want(http.StatusOK, nil)
+	l.settled(l.order)
+	if after := l.follow(address).want(http.StatusOK, nil); !bytes.Equal(before.body, after.body) {
+		l.Error("the link now gives another revision")
 	}
-	began := now
-	at(began.Add(8 * 24 * time.Hour))
-	follow(address).problem(http.StatusGone, api.ProblemCodeLinkExpired)
-	at(began)
-	b.post(path+"/cancel", object{"reason": "over"}).want(http.StatusOK, nil)
-	follow(address).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
-	b.post(path+"/links", object{}).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
+	began := time.Now()
+	l.at(began.Add(8 * 24 * time.Hour))
+	l.follow(address).problem(http.StatusGone, api.ProblemCodeLinkExpired)
+	l.at(began)
+	l.post(l.path+"/cancel", object{"reason": "over"}).want(http.StatusOK, nil)
+	l.follow(address).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
+	l.post(l.path+"/links", object{}).problem(http.StatusGone, api.ProblemCodeOrderCancelled)
 }

@@ -96,60 +96,13 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 		r.Moves.Median > r.Moves.P90 || len(r.Moves.Orders) != 3 {
 		t.Errorf("previewed: %+v", r)
 	}
-	total := 0
-	for _, c := range r.Moves.Histogram {
-		total += c.Count
-	}
-	if total != 3 {
-		t.Errorf("spread: %+v", r.Moves.Histogram)
-	}
-	for _, o := range orders {
-		found := b.refitOrder(r.ID, o.ID)
-		c := found.Comparison
-		if found.PreviousRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" ||
-			c.Pages.From < 10 || len(c.Added)+len(c.Removed) != 0 {
-			t.Errorf("found: %+v", found)
-		}
-		i := slices.IndexFunc(c.Girths, func(g api.LengthChange) bool { return g.Name == "bust_girth" })
-		if i < 0 || math.Abs(c.Girths[i].To-c.Girths[i].From-20) > 0.002 {
-			t.Errorf("girths: %+v", c.Girths)
-		}
-		if n := len(b.revisions(o.ID)); n != 1 {
-			t.Errorf("a preview stored %d drafts", n)
-		}
-	}
-	for format, begin := range map[string]string{"svg": "<?xml", "pdf": "%PDF-"} {
-		got := b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay?format="+format).
-			want(http.StatusOK, nil)
-		if !strings.HasPrefix(string(got.body), begin) {
-			t.Errorf("overlay as %s: %.60s", format, got.body)
-		}
-	}
+	b.checkPreview(r, orders)
 
 	r = b.apply(r.ID, object{"apply": "all"})
 	if r.Outcomes["revised"] != 3 || r.Decision != api.ApplyToAll || r.DecidedBy == (uuid.UUID{}) || r.EndedAt.IsZero() {
 		t.Errorf("done: %+v", r)
 	}
-	for _, o := range orders {
-		told := h.await(b, "order.revised", o.ID)
-		if told.Data.Revision != 2 || told.Data.PreviousRevision != 1 || told.Data.RefitID != r.ID {
-			t.Errorf("told: %+v", told.Data)
-		}
-		now := b.settled(o.ID)
-		if now.Status != api.OrderStatusReady || now.Revision != 2 || now.Ease["bust_girth"] != 9 {
-			t.Errorf("order: %+v", now)
-		}
-		chain := b.revisions(o.ID)
-		if len(chain) != 2 || chain[0].PreviousRevision != 1 || chain[0].RefitID != r.ID ||
-			chain[0].Reason != "Tight at the fittings" || chain[0].CreatedBy != r.DecidedBy ||
-			chain[0].Ease["bust_girth"] != 9 || chain[1].PreviousRevision != 0 || len(chain[1].Ease) != 0 ||
-			chain[1].CreatedBy == (uuid.UUID{}) {
-			t.Errorf("chain: %+v", chain)
-		}
-		if got := b.history(o.ID); !slices.Equal(got, []string{"received", "ready", "revised"}) {
-			t.Errorf("history: %v", got)
-		}
-	}
+	b.checkRevised(h, r, orders)
 	var history api.OrderHistory
 	b.get("/v1/orders/"+orders[0].ID.String()+"/history").want(http.StatusOK, &history)
 	if last := history.Items[2]; last.RefitID != r.ID || last.Revision != 2 || last.By != r.DecidedBy ||
@@ -158,12 +111,12 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	}
 	again := b.get("/v1/orders/"+orders[0].ID.String()+"/pattern.json?revision=1").want(http.StatusOK, nil)
 	if !bytes.Equal(again.body, first.body) {
-		t.Error("the former draft is not what it was")
+		t.Error("the former draft has changed")
 	}
 	b.get("/v1/orders/"+orders[0].ID.String()+"/overlay?from=1&to=2").want(http.StatusOK, nil)
 	b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay").want(http.StatusOK, nil)
 
-	// Once is all: deciding again is refused, and the same change finds nothing to do.
+	// A second decision is refused, and the same change changes nothing.
 	b.post("/v1/refits/"+r.ID.String()+"/decide", object{"apply": "all"}).problem(http.StatusConflict,
 		api.ProblemCodeWrongState)
 	b.post("/v1/refits/"+r.ID.String()+"/stop", nil).problem(http.StatusConflict, api.ProblemCodeWrongState)
@@ -178,6 +131,67 @@ func TestRefitFromPreviewToNewDrafts(t *testing.T) {
 	time.Sleep(100 * time.Millisecond)
 	if n := len(h.deliveries()); n != 3 {
 		t.Errorf("%d messages for 3 orders", n)
+	}
+}
+
+// checkPreview checks what a refit of three orders, 20 mm roomier, would change,
+// and that its preview stored nothing.
+func (b *bench) checkPreview(r api.Refit, orders []api.Order) {
+	b.Helper()
+	total := 0
+	for _, c := range r.Moves.Histogram {
+		total += c.Count
+	}
+	if total != 3 {
+		b.Errorf("spread: %+v", r.Moves.Histogram)
+	}
+	for _, o := range orders {
+		found := b.refitOrder(r.ID, o.ID)
+		c := found.Comparison
+		if found.PreviousRevision != 1 || len(c.Pieces) != 3 || len(c.Seams) == 0 || c.Pages.Paper != "a4" ||
+			c.Pages.From < 10 || len(c.Added)+len(c.Removed) != 0 {
+			b.Errorf("found: %+v", found)
+		}
+		i := slices.IndexFunc(c.Girths, func(g api.LengthChange) bool { return g.Name == "bust_girth" })
+		if i < 0 || math.Abs(c.Girths[i].To-c.Girths[i].From-20) > 0.002 {
+			b.Errorf("girths: %+v", c.Girths)
+		}
+		if n := len(b.revisions(o.ID)); n != 1 {
+			b.Errorf("a preview stored %d drafts", n)
+		}
+	}
+	for format, begin := range map[string]string{"svg": "<?xml", "pdf": "%PDF-"} {
+		got := b.get("/v1/refits/"+r.ID.String()+"/orders/"+orders[0].ID.String()+"/overlay?format="+format).
+			want(http.StatusOK, nil)
+		if !strings.HasPrefix(string(got.body), begin) {
+			b.Errorf("overlay as %s: %.60s", format, got.body)
+		}
+	}
+}
+
+// checkRevised checks the second revisions of orders that a refit made, and its
+// messages.
+func (b *bench) checkRevised(h *hook, r api.Refit, orders []api.Order) {
+	b.Helper()
+	for _, o := range orders {
+		message := h.await(b, "order.revised", o.ID)
+		if message.Data.Revision != 2 || message.Data.PreviousRevision != 1 || message.Data.RefitID != r.ID {
+			b.Errorf("message: %+v", message.Data)
+		}
+		now := b.settled(o.ID)
+		if now.Status != api.OrderStatusReady || now.Revision != 2 || now.Ease["bust_girth"] != 9 {
+			b.Errorf("order: %+v", now)
+		}
+		chain := b.revisions(o.ID)
+		if len(chain) != 2 || chain[0].PreviousRevision != 1 || chain[0].RefitID != r.ID ||
+			chain[0].Reason != "Tight at the fittings" || chain[0].CreatedBy != r.DecidedBy ||
+			chain[0].Ease["bust_girth"] != 9 || chain[1].PreviousRevision != 0 || len(chain[1].Ease) != 0 ||
+			chain[1].CreatedBy == (uuid.UUID{}) {
+			b.Errorf("chain: %+v", chain)
+		}
+		if got := b.history(o.ID); !slices.Equal(got, []string{"received", "ready", "revised"}) {
+			b.Errorf("history: %v", got)
+		}
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 	"tapeline/service"
 )
 
+// A style is uploaded, proved, published and retired.
 func TestStyleFromScriptToRetirement(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -21,25 +22,12 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	var made api.StyleRevisionDetail
 	r.want(http.StatusCreated, &made)
 	rev := made.Revision
-	if rev.Slug != "tabard" || rev.Number != 1 || rev.Status != api.StyleStatusDraft || rev.Reason != "first" ||
-		r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
-		t.Errorf("uploaded: %+v, at %s", rev, r.header.Get("Location"))
+	if r.header.Get("Location") != "/v1/styles/tabard/revisions/1" {
+		t.Errorf("uploaded: at %s", r.header.Get("Location"))
 	}
-	var rules []string
-	for _, f := range rev.Warnings {
-		rules = append(rules, fmt.Sprint(f.Rule, " ", f.Line, " ", f.Detail))
-	}
-	if len(rules) == 0 || !strings.HasPrefix(rules[0], "choice_unused 8 the choice lined") {
-		t.Errorf("findings: %q", rules)
-	}
-	d := made.Description
-	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Max != 6 ||
-		d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
-		!slices.Contains(d.Requires, "bust_girth") || d.OrderSchema["type"] != "object" {
-		t.Errorf("description: %+v", d)
-	}
+	checkUploaded(t, made)
 	path := revisionPath(rev)
-	// The same, read back, and in other units.
+	// The revision is read back, and in another unit.
 	b.as(service.RoleShop, "GET", path+"?unit=inch", nil).want(http.StatusOK, &made)
 	if *made.Description.Choices[0].Max != 2.36 || made.Description.Unit != "inch" {
 		t.Errorf("in inches: %+v", made.Description.Choices[0])
@@ -50,71 +38,16 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 	}
 	b.as(service.RoleShop, "GET", "/v1/styles/tabard/script", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
 
-	// It takes no order and is not published unproved; it can be tried out.
 	order := styleOrder("LL-1", "tabard")
-	if p := b.order(order, "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style" {
-		t.Errorf("errors: %+v", p.Errors)
-	}
-	if p := b.order(order.with("style_revision", 1), "a").problem(http.StatusUnprocessableEntity,
-		api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#/style_revision" ||
-		!strings.Contains(p.Errors[0].Detail, "draft") {
-		t.Errorf("errors: %+v", p.Errors)
-	}
-	b.post("/v1/drafts", object{"unit": "cm", "measurements": figure(), "style": "tabard",
-		"style_revision": 1}).want(http.StatusOK, nil)
-	if p := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(p.Detail, "not been proved") {
-		t.Errorf("why not: %s", p.Detail)
-	}
-	b.as(service.RoleShop, "POST", path+"/publish", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
-
-	p := b.prove(rev, mara)
-	if why := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "1 bodies; at least 20") {
-		t.Errorf("proved on one: %s", why.Detail)
-	}
-	p = b.prove(rev, crowd(20))
-	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 ||
-		p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
-		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
-		t.Errorf("proof: %+v", p)
-	}
-	b.get(path).want(http.StatusOK, &made)
-	if made.Revision.Status != api.StyleStatusProved || made.Revision.ProofID != p.ID {
-		t.Errorf("proved: %+v", made.Revision)
-	}
-	b.post(path+"/publish", nil).want(http.StatusOK, &rev)
-	if rev.Status != api.StyleStatusPublished || rev.PublishedAt.IsZero() {
-		t.Errorf("published: %+v", rev)
-	}
-	published := rev.PublishedAt
-	b.post(path+"/publish", nil).want(http.StatusOK, &rev)
-	if !rev.PublishedAt.Equal(published) {
-		t.Error("published twice")
-	}
+	b.takesNoOrder(rev, order)
+	b.proveAndPublish(&rev)
 	var o api.Order
 	b.order(order, "b").want(http.StatusCreated, &o)
 	o = b.settled(o.ID)
 
-	// Lists show it before the built-in ones.
-	var list api.StyleList
-	b.as(service.RoleShop, "GET", "/v1/styles", nil).want(http.StatusOK, &list)
-	builtins, _ := style.Builtins()
-	if len(list.Items) != len(builtins)+1 || list.Items[0].Slug != "tabard" || list.Items[0].Revision != 1 ||
-		list.Items[1].Origin != api.StyleOriginBuiltIn {
-		t.Errorf("styles: %+v", list.Items)
-	}
-	var detail api.StyleDetail
-	b.get("/v1/styles/tabard").want(http.StatusOK, &detail)
-	if detail.Revision != 1 || len(detail.Revisions) != 1 || detail.Origin != api.StyleOriginOwn {
-		t.Errorf("style: %+v", detail)
-	}
-	b.get("/v1/styles/shift-dress").want(http.StatusOK, &detail)
-	if detail.Origin != api.StyleOriginBuiltIn || detail.Description.Title == "" || len(detail.Revisions) != 0 {
-		t.Errorf("built in: %+v", detail)
-	}
-	b.get("/v1/styles/nosuch").problem(http.StatusNotFound, api.ProblemCodeNotFound)
-	b.get("/v1/styles/tabard/revisions/2").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.listsOwnStyleFirst()
 
-	// Retired, it takes no new order; the one that has it is drafted on.
+	// A retired style takes no new order; an order that has it can be revised.
 	b.post(path+"/retire", nil).want(http.StatusOK, &rev)
 	if rev.Status != api.StyleStatusRetired || rev.RetiredAt.IsZero() {
 		t.Errorf("retired: %+v", rev)
@@ -139,6 +72,107 @@ func TestStyleFromScriptToRetirement(t *testing.T) {
 		"style.uploaded"}; !slices.Equal(actions, want) {
 		t.Errorf("audit: %v", actions)
 	}
+}
+
+// checkUploaded checks the first revision of the tabard.
+func checkUploaded(t *testing.T, made api.StyleRevisionDetail) {
+	t.Helper()
+	rev := made.Revision
+	if rev.Slug != "tabard" || rev.Number != 1 || rev.Status != api.StyleStatusDraft || rev.Reason != "first" {
+		t.Errorf("uploaded: %+v", rev)
+	}
+	var rules []string
+	for _, f := range rev.Warnings {
+		rules = append(rules, fmt.Sprint(f.Rule, " ", f.Line, " ", f.Detail))
+	}
+	if len(rules) == 0 || !strings.HasPrefix(rules[0], "choice_unused 8 the choice lined") {
+		t.Errorf("warnings: %q", rules)
+	}
+	d := made.Description
+	if d.Unit != "cm" || len(d.Fits) != 2 || len(d.Choices) != 3 || *d.Choices[0].Max != 6 ||
+		d.Choices[0].Default != 2.0 || d.Choices[1].Default != false ||
+		!slices.Contains(d.Requires, "bust_girth") || d.OrderSchema["type"] != "object" {
+		t.Errorf("description: %+v", d)
+	}
+}
+
+// takesNoOrder checks that an unproved revision takes no order and is not
+// published, but drafts a preview.
+func (b *bench) takesNoOrder(rev api.StyleRevision, order object) {
+	b.Helper()
+	path := revisionPath(rev)
+	p := b.order(order, "a").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	if p.Errors[0].Pointer != "#/style" {
+		b.Errorf("errors: %+v", p.Errors)
+	}
+	p = b.order(order.with("style_revision", 1), "a").
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	if p.Errors[0].Pointer != "#/style_revision" || !strings.Contains(p.Errors[0].Detail, "draft") {
+		b.Errorf("errors: %+v", p.Errors)
+	}
+	b.post("/v1/drafts", object{"unit": "cm", "measurements": figure(), "style": "tabard",
+		"style_revision": 1}).want(http.StatusOK, nil)
+	p = b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
+	if !strings.Contains(p.Detail, "not been proved") {
+		b.Errorf("not proved: %s", p.Detail)
+	}
+	b.as(service.RoleShop, "POST", path+"/publish", nil).problem(http.StatusForbidden, api.ProblemCodeForbidden)
+}
+
+// proveAndPublish proves a revision, on one body and then on enough of them, and
+// publishes it.
+func (b *bench) proveAndPublish(rev *api.StyleRevision) {
+	b.Helper()
+	path := revisionPath(*rev)
+	b.prove(*rev, mara)
+	problem := b.post(path+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
+	if !strings.Contains(problem.Detail, "1 bodies; at least 20") {
+		b.Errorf("proved on one: %s", problem.Detail)
+	}
+	p := b.prove(*rev, crowd(20))
+	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 ||
+		p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
+		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
+		b.Errorf("proof: %+v", p)
+	}
+	var made api.StyleRevisionDetail
+	b.get(path).want(http.StatusOK, &made)
+	if made.Revision.Status != api.StyleStatusProved || made.Revision.ProofID != p.ID {
+		b.Errorf("proved: %+v", made.Revision)
+	}
+	b.post(path+"/publish", nil).want(http.StatusOK, rev)
+	if rev.Status != api.StyleStatusPublished || rev.PublishedAt.IsZero() {
+		b.Errorf("published: %+v", rev)
+	}
+	published := rev.PublishedAt
+	b.post(path+"/publish", nil).want(http.StatusOK, rev)
+	if !rev.PublishedAt.Equal(published) {
+		b.Error("published twice")
+	}
+}
+
+// listsOwnStyleFirst checks that the shop's one style is listed before the
+// built-in ones.
+func (b *bench) listsOwnStyleFirst() {
+	b.Helper()
+	var list api.StyleList
+	b.as(service.RoleShop, "GET", "/v1/styles", nil).want(http.StatusOK, &list)
+	builtins, _ := style.Builtins()
+	if len(list.Items) != len(builtins)+1 || list.Items[0].Slug != "tabard" || list.Items[0].Revision != 1 ||
+		list.Items[1].Origin != api.StyleOriginBuiltIn {
+		b.Errorf("styles: %+v", list.Items)
+	}
+	var detail api.StyleDetail
+	b.get("/v1/styles/tabard").want(http.StatusOK, &detail)
+	if detail.Revision != 1 || len(detail.Revisions) != 1 || detail.Origin != api.StyleOriginOwn {
+		b.Errorf("style: %+v", detail)
+	}
+	b.get("/v1/styles/shift-dress").want(http.StatusOK, &detail)
+	if detail.Origin != api.StyleOriginBuiltIn || detail.Description.Title == "" || len(detail.Revisions) != 0 {
+		b.Errorf("built in: %+v", detail)
+	}
+	b.get("/v1/styles/nosuch").problem(http.StatusNotFound, api.ProblemCodeNotFound)
+	b.get("/v1/styles/tabard/revisions/2").problem(http.StatusNotFound, api.ProblemCodeNotFound)
 }
 
 // Every hostile or broken script ends in one clear error with its line, and
@@ -193,7 +227,8 @@ func TestScriptsRefused(t *testing.T) {
 	text(head+made, "text/plain; charset=iso-8859-1").problem(http.StatusUnsupportedMediaType,
 		api.ProblemCodeUnsupportedMediaType)
 	text(head+made, "application/x-starlark").problem(http.StatusUnsupportedMediaType, api.ProblemCodeUnsupportedMediaType)
-	if p := text("style(", "text/plain").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput); p.Errors[0].Pointer != "#" || p.Errors[0].Line != 1 {
+	p := text("style(", "text/plain").problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
+	if p.Errors[0].Pointer != "#" || p.Errors[0].Line != 1 {
 		t.Errorf("as text: %+v", p.Errors)
 	}
 	b.as(service.RoleShop, "POST", "/v1/styles", object{"script": tabard}).problem(http.StatusForbidden,
@@ -201,15 +236,15 @@ func TestScriptsRefused(t *testing.T) {
 	var list api.StyleList
 	b.get("/v1/styles").want(http.StatusOK, &list)
 	if list.Items[0].Origin != api.StyleOriginBuiltIn {
-		t.Errorf("something was kept: %+v", list.Items[0])
+		t.Errorf("a refused script was stored: %+v", list.Items[0])
 	}
-	// All else goes on, and a good script as text does too.
+	// The server still drafts, and accepts a good script as text.
 	b.ready("LL-1")
 	text(tabard, "Text/Plain; charset=UTF-8").want(http.StatusCreated, nil)
 }
 
-// A script that only goes wrong while it drafts is kept, as a draft whose
-// finding says where; texts that it makes can hold anything.
+// A script that fails only when it drafts is stored, as a draft whose warning
+// names the line; strings that it makes can hold anything.
 func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -225,8 +260,9 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 		!strings.Contains(p.Report.Failures[0].Reason, "steps") {
 		t.Errorf("proof: %+v", p.Report)
 	}
-	if why := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "16 drafts") || !strings.Contains(why.Detail, "line 2") {
-		t.Errorf("why not: %s", why.Detail)
+	problem := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
+	if !strings.Contains(problem.Detail, "16 drafts") || !strings.Contains(problem.Detail, "line 2") {
+		t.Errorf("failed drafts: %s", problem.Detail)
 	}
 	nul := b.upload(strings.Replace(tabard, `    return garment(`,
 		`    require(choose.drop < 0, "a \x00 b", about = ["drop"])`+"\n    return garment(", 1)).Revision
@@ -237,12 +273,13 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 320 {
 		t.Errorf("proof: %+v", refused)
 	}
-	if why := b.post(revisionPath(nul)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved); !strings.Contains(why.Detail, "easy, trim") {
-		t.Errorf("why not: %s", why.Detail)
+	problem = b.post(revisionPath(nul)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
+	if !strings.Contains(problem.Detail, "easy, trim") {
+		t.Errorf("refused drafts: %s", problem.Detail)
 	}
 }
 
-// Shops see nothing of each other's styles and proofs.
+// A shop does not see another's styles and proofs.
 func TestStylesAreApart(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

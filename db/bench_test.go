@@ -8,6 +8,8 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"github.com/google/uuid"
+
 	"tapeline/db"
 	"tapeline/db/dbtest"
 	"tapeline/db/query"
@@ -27,76 +29,32 @@ func geometry() []byte {
 	return append(b, `{}]}`...)
 }
 
-// What an order costs the database, on a server with the settings of a real
-// one: stored with its history and message, then settled with its draft and
-// another message.
+// BenchmarkOrder measures the database alone, on a server with the settings of a
+// real one: an order is stored with its history and message, then settled with
+// its draft and another message.
 //
 //	go test -bench Order -run '^$' ./db
 func BenchmarkOrder(b *testing.B) {
-	s := dbtest.NewServer(b)
-	store := dbtest.Open(b, s.URL(), db.Options{MaxConns: 16})
+	store := dbtest.Open(b, dbtest.NewServer(b).URL(), db.Options{MaxConns: 16})
 	ctx := b.Context()
-	must := func(err error) {
-		b.Helper()
-		if err != nil {
-			b.Fatal(err)
-		}
-	}
+	s := &orderBench{B: b, store: store, shop: newID(), draft: geometry()}
 	_, err := db.Migrate(ctx, store.Pool())
-	must(err)
-	shop := query.InsertShopParams{ID: newID(), Slug: "shop", Name: "Shop", LinkKey: []byte("k"), CreatedAt: noon}
-	must(store.InsertShop(ctx, shop))
-	must(store.InsertEndpoint(ctx, query.InsertEndpointParams{ID: newID(), ShopID: shop.ID, URL: "https://x.example",
+	s.must(err)
+	s.must(store.InsertShop(ctx, query.InsertShopParams{
+		ID: s.shop, Slug: "shop", Name: "Shop", LinkKey: []byte("k"), CreatedAt: noon,
+	}))
+	s.must(store.InsertEndpoint(ctx, query.InsertEndpointParams{ID: newID(), ShopID: s.shop, URL: "https://x.example",
 		Events: []string{"order.received", "order.ready"}, Secret: []byte("secret"), At: noon}))
-	var n atomic.Int64
-	place := func(ctx context.Context) db.Order {
-		reference := fmt.Sprint(n.Add(1))
-		o := db.Order{
-			ID: newID(), ShopID: shop.ID, Reference: reference, Source: "api", Spec: json.RawMessage(`{"block": "torso"}`),
-			Status: "received", DraftRequest: 1, CreatedAt: noon, UpdatedAt: noon,
-		}
-		must(store.InTx(ctx, func(tx *db.Tx) error {
-			if _, _, err := tx.ClaimKey(ctx, shop.ID, reference); err != nil {
-				return err
-			}
-			_, err := tx.PlaceOrder(ctx, db.NewOrder{
-				Order:    o,
-				Customer: &db.Customer{ID: newID(), ShopID: shop.ID, Reference: &reference, CreatedAt: noon, UpdatedAt: noon},
-				Set: &db.MeasurementSet{
-					ID: newID(), ShopID: shop.ID, Unit: "cm", Given: json.RawMessage(`{"bust_girth": 92}`),
-					Report: json.RawMessage(`{}`), CreatedAt: noon,
-				},
-				Event:   event(o, "received"),
-				Message: &db.NewMessage{ShopID: shop.ID, Type: "order.received", OrderID: &o.ID, Body: `{}`, At: noon},
-			})
-			if err != nil {
-				return err
-			}
-			return tx.SaveAnswer(ctx, db.Answer{
-				ShopID: shop.ID, Key: reference, Fingerprint: make([]byte, 32), Answer: []byte(`{}`), CreatedAt: noon,
-			})
-		}))
-		return o
-	}
-	draft := geometry()
-	settle := func(ctx context.Context, o db.Order) {
-		s := settled(o, 1, draft)
-		s.Message = &db.NewMessage{Type: "order.ready", Body: `{}`}
-		must(store.InTx(ctx, func(tx *db.Tx) error {
-			_, _, err := tx.SettleDraft(ctx, s)
-			return err
-		}))
-	}
 	b.Run("Place", func(b *testing.B) {
 		for b.Loop() {
-			place(ctx)
+			s.place(ctx)
 		}
 	})
 	b.Run("PlaceParallel", func(b *testing.B) {
 		b.SetParallelism(8)
 		b.RunParallel(func(pb *testing.PB) {
 			for pb.Next() {
-				place(ctx)
+				s.place(ctx)
 			}
 		})
 	})
@@ -104,28 +62,84 @@ func BenchmarkOrder(b *testing.B) {
 		b.SetParallelism(8)
 		b.RunParallel(func(pb *testing.PB) {
 			for pb.Next() {
-				settle(ctx, place(ctx))
+				s.settle(ctx, s.place(ctx))
 			}
 		})
 	})
-	o := place(ctx)
-	settle(ctx, o)
+	o := s.place(ctx)
+	s.settle(ctx, o)
 	b.Run("DraftHead", func(b *testing.B) {
 		for b.Loop() {
-			_, err := store.DraftHead(ctx, shop.ID, o.ID, 0)
-			must(err)
+			_, err := store.DraftHead(ctx, s.shop, o.ID, 0)
+			s.must(err)
 		}
 	})
 	b.Run("DraftRevision", func(b *testing.B) {
 		for b.Loop() {
-			_, err := store.DraftRevision(ctx, shop.ID, o.ID, 1)
-			must(err)
+			_, err := store.DraftRevision(ctx, s.shop, o.ID, 1)
+			s.must(err)
 		}
 	})
 	b.Run("Pending", func(b *testing.B) {
 		for b.Loop() {
 			_, err := db.Pending(ctx, store.Pool())
-			must(err)
+			s.must(err)
 		}
 	})
+}
+
+type orderBench struct {
+	*testing.B
+	store  *db.Store
+	shop   uuid.UUID
+	draft  []byte
+	orders atomic.Int64
+}
+
+func (s *orderBench) must(err error) {
+	s.Helper()
+	if err != nil {
+		s.Fatal(err)
+	}
+}
+
+// place stores an order with its history and message.
+func (s *orderBench) place(ctx context.Context) db.Order {
+	reference := fmt.Sprint(s.orders.Add(1))
+	o := db.Order{
+		ID: newID(), ShopID: s.shop, Reference: reference, Source: "api", Spec: json.RawMessage(`{"block": "torso"}`),
+		Status: "received", DraftRequest: 1, CreatedAt: noon, UpdatedAt: noon,
+	}
+	s.must(s.store.InTx(ctx, func(tx *db.Tx) error {
+		if _, _, err := tx.ClaimKey(ctx, s.shop, reference); err != nil {
+			return err
+		}
+		_, err := tx.PlaceOrder(ctx, db.NewOrder{
+			Order:    o,
+			Customer: &db.Customer{ID: newID(), ShopID: s.shop, Reference: &reference, CreatedAt: noon, UpdatedAt: noon},
+			Set: &db.MeasurementSet{
+				ID: newID(), ShopID: s.shop, Unit: "cm", Given: json.RawMessage(`{"bust_girth": 92}`),
+				Report: json.RawMessage(`{}`), CreatedAt: noon,
+			},
+			Event:   event(o, "received"),
+			Message: &db.NewMessage{ShopID: s.shop, Type: "order.received", OrderID: &o.ID, Body: `{}`, At: noon},
+		})
+		if err != nil {
+			return err
+		}
+		return tx.SaveAnswer(ctx, db.Answer{
+			ShopID: s.shop, Key: reference, Fingerprint: make([]byte, 32), Answer: []byte(`{}`), CreatedAt: noon,
+		})
+	}))
+	return o
+}
+
+// settle stores the order's draft and another message.
+func (s *orderBench) settle(ctx context.Context, o db.Order) {
+	in := settled(o, 1, s.draft)
+	in.Message = &db.NewMessage{Type: "order.ready", Body: `{}`}
+	s.must(s.store.InTx(ctx, func(tx *db.Tx) error {
+		_, _, err := tx.SettleDraft(ctx, in)
+		return err
+	}))
 }

@@ -109,10 +109,28 @@ func TestKeyClaimedAtOnceIsWorkedOnce(t *testing.T) {
 	}
 }
 
+// nowhere checks that no row of any table holds a string, as text or as bytes.
+// It does not look into compressed geometry.
+func (b *bench) nowhere(mark string) {
+	b.Helper()
+	rows, err := b.store.Pool().Query(b.Context(),
+		`SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
+	b.must(err)
+	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	b.must(err)
+	for _, table := range tables {
+		name := pgx.Identifier{table}.Sanitize()
+		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark +
+			`%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
+			b.Errorf("table %s still names the person in %d rows", table, n)
+		}
+	}
+}
+
 func TestEraseCustomer(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	// Everything a person leaves behind, each bearing a mark to look for.
+	// Everything that is stored about a person, each with a mark to search for.
 	const mark = "Markbearer"
 	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon,
 		UpdatedAt: noon}
@@ -149,12 +167,11 @@ func TestEraseCustomer(t *testing.T) {
 			ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Answer: []byte(mark), CustomerID: &c.ID, CreatedAt: noon,
 		})
 	}))
-	late := n.Order // an order being drafted while the customer is erased
 	waiting := b.order("O-2")
 	waiting.Order.CustomerID, waiting.Order.MeasurementSetID = c.ID, set.ID
 	_, err = b.place(waiting)
 	b.must(err)
-	late = waiting.Order
+	late := waiting.Order // drafted while the customer is erased
 
 	e, err := b.erase(c.ID)
 	b.must(err)
@@ -167,19 +184,7 @@ func TestEraseCustomer(t *testing.T) {
 		t.Errorf("%d answers remain", n)
 	}
 
-	rows, err := b.store.Pool().Query(ctx,
-		`SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
-	b.must(err)
-	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	b.must(err)
-	for _, table := range tables {
-		// Text and bytes alike; the geometry, being compressed, is looked at below.
-		name := pgx.Identifier{table}.Sanitize()
-		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark +
-			`%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
-			t.Errorf("table %s still tells of the person in %d rows", table, n)
-		}
-	}
+	b.nowhere(mark)
 	d, err := b.store.DraftRevision(ctx, b.shop.ID, n.Order.ID, 1)
 	if err != nil || d.Geometry != nil || d.Checks != nil || d.ErasedAt == nil || len(d.Hash) != 32 {
 		t.Errorf("erased draft = %+v, %v", d, err)

@@ -13,8 +13,7 @@ import (
 	"tapeline/drafting/style"
 )
 
-// What the guide tells a pattern cutter to write works, draws what it says, and
-// goes wrong where it says so.
+// The scripts that the guide shows draft what it says, and fail where it says so.
 func TestGuide(t *testing.T) {
 	t.Parallel()
 	text, err := os.ReadFile("GUIDE.md")
@@ -35,26 +34,9 @@ func TestGuide(t *testing.T) {
 	for n, cm := range order.Measurements {
 		m[n] = 10 * cm
 	}
-	draft := func(script string) error {
-		s, err := style.Compile([]byte(script))
-		if err != nil {
-			return err
-		}
-		b, faults := body.New(m, s.Spec().Requires)
-		if faults != nil {
-			return faults
-		}
-		p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: s.Spec().Fits[0].Name})
-		if err == nil && strings.Contains(script, "allow(") {
-			for _, f := range style.LintDraft(p) {
-				t.Errorf("%s: %s", f.Rule, f.Detail)
-			}
-		}
-		return err
-	}
 	first, second := fenced[1][2], fenced[2][2]
 	for _, script := range []string{first, second} {
-		if err := draft(script); err != nil {
+		if err := draftScript(t, m, script); err != nil {
 			t.Error(err)
 		}
 	}
@@ -63,38 +45,15 @@ func TestGuide(t *testing.T) {
 		{`seam("back/side", "front/side")`, `seam("back/side", "front/shoulder")`, "off by"},
 	} {
 		script := strings.Replace(first, wrong.from, wrong.to, 1)
-		if err := draft(script); script == first || err == nil || !strings.Contains(err.Error(), wrong.says) {
+		if err := draftScript(t, m, script); script == first || err == nil || !strings.Contains(err.Error(), wrong.says) {
 			t.Errorf("%s: %v", wrong.to, err)
 		}
 	}
 	const limits, tighter = "length = (20, 150), default = 110", "length = (100, 180), default = 110"
-	refusals := func(script string) (refused, all int) {
-		s, err := style.Compile([]byte(script))
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, choices := range proof.Ends(s.Spec()) {
-			for _, size := range []float64{0.97, 1, 1.15} {
-				sized := body.Measures{}
-				for n, v := range m {
-					sized[n] = size * v
-				}
-				b, faults := body.New(sized, s.Spec().Requires)
-				if faults != nil {
-					t.Fatal(faults)
-				}
-				all++
-				if _, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "regular", Choices: choices.Choices}); err != nil {
-					refused++
-				}
-			}
-		}
-		return refused, all
-	}
-	if n, all := refusals(second); n == 0 || n == all {
+	if n, all := refusals(t, m, second); n == 0 || n == all {
 		t.Errorf("%d of %d refused with a high neck", n, all)
 	}
-	if n, all := refusals(strings.Replace(second, limits, tighter, 1)); n != 0 || !strings.Contains(second, limits) {
+	if n, all := refusals(t, m, strings.Replace(second, limits, tighter, 1)); n != 0 || !strings.Contains(second, limits) {
 		t.Errorf("%d of %d refused once the limits are tightened", n, all)
 	}
 	for _, v := range style.Verbs() {
@@ -102,4 +61,52 @@ func TestGuide(t *testing.T) {
 			t.Errorf("the table of verbs lacks %s", v.Name())
 		}
 	}
+}
+
+// draftScript drafts a script on a body; the pattern of a script that sets
+// allowances must pass the linter.
+func draftScript(t *testing.T, m body.Measures, script string) error {
+	t.Helper()
+	s, err := style.Compile([]byte(script))
+	if err != nil {
+		return err
+	}
+	b, faults := body.New(m, s.Spec().Requires)
+	if faults != nil {
+		return faults
+	}
+	p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: s.Spec().Fits[0].Name})
+	if err == nil && strings.Contains(script, "allow(") {
+		for _, f := range style.LintDraft(p) {
+			t.Errorf("%s: %s", f.Rule, f.Detail)
+		}
+	}
+	return err
+}
+
+// refusals counts the drafts of a script at the ends of its choices, on three
+// sizes of a body, and those that it refuses.
+func refusals(t *testing.T, m body.Measures, script string) (refused, all int) {
+	t.Helper()
+	s, err := style.Compile([]byte(script))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, choices := range proof.Ends(s.Spec()) {
+		for _, size := range []float64{0.97, 1, 1.15} {
+			sized := body.Measures{}
+			for n, v := range m {
+				sized[n] = size * v
+			}
+			b, faults := body.New(sized, s.Spec().Requires)
+			if faults != nil {
+				t.Fatal(faults)
+			}
+			all++
+			if _, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "regular", Choices: choices.Choices}); err != nil {
+				refused++
+			}
+		}
+	}
+	return refused, all
 }

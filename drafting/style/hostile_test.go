@@ -59,125 +59,129 @@ func wantScriptError(t *testing.T, err error, line int, why string) {
 	}
 }
 
-// A script that runs on, or grows, ends with one error at its line, soon and
-// without taking memory.
+// nest repeats an opening and a closing bracket n times around inner.
+func nest(open, inner, closing string, n int) string {
+	return strings.Repeat(open, n) + inner + strings.Repeat(closing, n)
+}
+
+var hostileScripts = []struct {
+	name, script string
+	line         int
+	reason       string
+}{
+	{"a loop that runs on", inMake("for i in range(1000000000):\n    x = i\nreturn None"), 3,
+		"steps: check that loops end"},
+	{"loops in loops", inMake("n = 0\nfor a in range(10000):\n    for b in range(10000):\n        n += 1\n"), 6,
+		"steps: check that loops end"},
+	{"recursion", head + "def f(n):\n    return f(n + 1)\ndef make(body, ease, choose, block):\n    return f(0)\n", 3,
+		"called recursively"},
+	{"recursion by a lambda", inMake("f = [None]\nf[0] = lambda: f[0]()\nreturn f[0]()"), 4, "called recursively"},
+	{"a giant string", inMake(`x = "a" * 1000000000`), 3, "repeated"},
+	{"a string doubled", inMake("x = \"ab\"\nfor i in range(60):\n    x = x + x\n"), 5, "a string or list of"},
+	{"a string doubled in place", inMake("x = \"ab\"\nfor i in range(60):\n    x += x\n"), 5, "a string or list of"},
+	{"many strings", inMake("l = []\nfor i in range(100000):\n    l.append(\"%s%d\" % (\"x\" * 10000, i))\n"), 5,
+		"MB of strings"},
+	{"a giant list", inMake("x = [0] * 1000000000"), 3, "repeated"},
+	{"a list doubled", inMake("x = [1]\nfor i in range(60):\n    x = x + x\n"), 5, "a string or list of"},
+	{"a list doubled in place", inMake("x = [1]\nfor i in range(60):\n    x += x\n"), 5, "a string or list of"},
+	{"a list of a range", inMake("x = list(range(1000000000))"), 3, "more than 20000 entries"},
+	{"a list sorted", inMake("x = sorted(range(1000000000))"), 3, "more than 20000 entries"},
+	{"a list cut again and again", inMake("x = list(range(9000))\nl = []\nfor i in range(100000):\n    l.append(x[:])\n"),
+		6, "MB of strings"},
+	{"a list appended to", inMake("x = []\nfor i in range(1000000):\n    x.append(i)\n"), 5, "a list of more than"},
+	{"keys of a dict", inMake("d = {}\nfor i in range(1000000000):\n    d[i] = i\n"), 4, "steps: check that loops end"},
+	{"items again and again", inMake("d = {i: i for i in range(9000)}\nf = d.items\nfor i in range(1000000):\n    f()\n"),
+		6, "MB of strings"},
+	{"a giant whole number", inMake("x = 3\nfor i in range(60):\n    x = x * x\n"), 5, "whole number of more than"},
+	{"shifted", inMake("x = 1 << 500"), 3, "bit operations"},
+	{"lists nested and compared",
+		inMake("a = [0] * 100\nfor i in range(30):\n    a = [a] * 100\nb = [0] * 100\nfor i in range(30):\n    b = [b] * " +
+			"100\nx = a == b\n"), 9, "nested too deep"},
+	{"tuples nested as a key", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {t: 1}\n"), 6,
+		"nested too deep"},
+	{"tuples nested as an index", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {}\nd[t] = 1\n"), 7,
+		"nested too deep"},
+	{"tuples nested and asked for", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {}\nd.get(t)\n"), 7,
+		"nested too deep"},
+	{"lists nested and written", inMake("a = [0]\nfor i in range(60):\n    a = [a, a]\nx = \"%s\" % a\n"), 6,
+		"nested too deep"},
+	{"a list written", inMake("x = str([1, 2])"), 3, "only numbers and strings"},
+	{"arguments spread", inMake("def f(*a): return a\nx = list(range(9000))\nl = []\nfor i in range(100000):\n    " +
+		"l.append(f(*x))\n"), 7, "MB of strings"},
+	{"a string joined", inMake("x = \"a\".join([\"b\"] * 100)"), 3, "no .join"},
+	{"a string replaced", inMake("x = (\"a\" * 10000).replace(\"a\", \"b\" * 10000)"), 3, "no .replace"},
+	{"a string formatted", inMake("x = \"{}\".format(1)"), 3, "no .format"},
+	{"brackets", inMake("x = " + nest("[", "", "]", 5000)), 3, "brackets nested"},
+	{"minus signs", inMake("x = " + strings.Repeat("-", 60000) + "1"), 3, "nest"},
+	{"not not not", inMake("x = " + strings.Repeat("not ", 20000) + "1"), 3, "nest"},
+	{"a long sum", inMake("x = " + strings.Repeat("1 + ", 20000) + "1"), 3, "expressions nested"},
+	{"lambdas", inMake("x = " + strings.Repeat("lambda: ", 15000) + "1"), 3, "nest"},
+	{"conditions", inMake("x = " + strings.Repeat("1 if 1 else ", 10000) + "1"), 3, "nest"},
+	{"points without end", inMake("l = []\nfor i in range(100000):\n    l.append(point(i, i))\n"), 4,
+		"steps: check that loops end"},
+	{"strokes without end",
+		inMake("p = line(*[point(i, i % 2) for i in range(1500)])\nfor i in range(1000):\n    q = shift(p, right = 1)\n"), 5,
+		"steps: check that loops end"},
+	{"a path without end", inMake("p = line(point(0, 0), point(1, 1))\nfor i in range(30):\n    p = p + p\n"), 5,
+		"strokes"},
+	{"pieces without end", inMake("p = block.back\nfor i in range(100000):\n    p = shift(p, right = 1)\n"), 5, "more"},
+	{"many notches", inMake("p = block.back\nfor i in range(2000):\n    p = notch(p, \"hem\", 5)\n"), 5,
+		"more than 1000"},
+	{"crossings without end",
+		inMake("a = line(*[point(i % 2 * 100, i) for i in range(1900)])\nb = line(*[point(3000 + i, i % 2 * 100) for i " +
+			"in range(1900)])\nmeet(a, b)\n"), 5, "steps: check that loops end"},
+	{"requirements without end", inMake("for i in range(1000):\n    caution(\"no\")\n"), 4, "more than 50"},
+	{"load", head + "load(\"x.star\", \"y\")\n" + "def make(body, ease, choose, block): return None\n", 2,
+		"load is not available"},
+	{"while", inMake("while True:\n    pass"), 3, "while is not available"},
+	{"print", inMake("print(1)"), 3, "print is not available"},
+	{"an attribute set", inMake("block.back = 1"), 3, "cannot assign to a field"},
+	{"a division by zero", inMake("x = 1 / 0"), 3, "division by zero"},
+	{"not a number", inMake(`x = point(float("nan"), 0)`), 3, "want a number from"},
+	{"an endless number", inMake(`x = point(float("inf"), 0)`), 3, "want a number from"},
+	{"nothing returned", inMake("pass"), 2, "want garment"},
+	{"a piece returned", inMake("return block.back"), 2, "want garment"},
+	{"a syntax error", head + "def make(body, ease, choose, block:\n    return 1\n", 2, "got ':'"},
+	{"an unknown name", inMake("x = frobnicate(1)"), 3, "undefined: frobnicate"},
+	{"no make", head, 1, "no function make"},
+	{"make of two", head + "def make(a, b): return None\n", 1, "no function make"},
+	{"no head", "def make(body, ease, choose, block): return None\n", 1, "declares no style"},
+	{"two heads", head + head + "def make(body, ease, choose, block): return None\n", 2, "called twice"},
+	{"a head while drafting", inMake(head), 3, "while drafting"},
+	{"an unknown measurement", inMake("x = body.head_girth"), 0, ""},
+	{"no such measurement", inMake("x = body.nose_length"), 3, "unknown measurement"},
+	{"a verb misused", inMake("x = drop(block.back, 12)"), 3, "drop"},
+	{"no such edge", inMake("x = length(block.back, \"collar\")"), 3, "it has"},
+	{"a waistband of nothing", inMake("x = waistband(\"w\", \"W\", 35, 30)"), 3, "waistband: 0 parts"},
+	{"a waistband's part with another's name", inMake("x = waistband(\"w\", \"W\", 35, 30, top = 400)"), 3,
+		"an edge of the band"},
+	{"a waistband of no depth", inMake("x = waistband(\"w\", \"W\", 0, 30, left = 400)"), 3, "depth 0.0 mm"},
+	{"a step of no body", inMake("x = stride(choose, 500)"), 3, "stride: hip_girth is unknown"},
+	{"a step of a string", inMake("x = stride(\"body\", 500)"), 3, "stride"},
+	{"a line drawn twice",
+		inMake("p = draw(block.back, \"fold\", line(point(20, 60), point(60, 60)))\np = draw(p, \"fold\", line(point(20, " +
+			"80), point(60, 80)))"), 4, "already has a line fold"},
+	{"a grain outside", inMake("x = grain(block.back, \"down\", through = point(-500, 0))"), 3, "a point inside"},
+	{"no such verb argument", inMake("x = point(1, 2, 3)"), 3, "point"},
+}
+
+// A script that does not end, or grows, stops with one error at its line, soon
+// and without taking memory.
 func TestHostileScripts(t *testing.T) {
-	nest := func(open, inner, closing string, n int) string {
-		return strings.Repeat(open, n) + inner + strings.Repeat(closing, n)
-	}
-	for _, tt := range []struct {
-		name, script string
-		line         int
-		why          string
-	}{
-		{"a loop that runs on", inMake("for i in range(1000000000):\n    x = i\nreturn None"), 3,
-			"steps: check that loops end"},
-		{"loops in loops", inMake("n = 0\nfor a in range(10000):\n    for b in range(10000):\n        n += 1\n"), 6,
-			"steps: check that loops end"},
-		{"recursion", head + "def f(n):\n    return f(n + 1)\ndef make(body, ease, choose, block):\n    return f(0)\n", 3,
-			"called recursively"},
-		{"recursion by a lambda", inMake("f = [None]\nf[0] = lambda: f[0]()\nreturn f[0]()"), 4, "called recursively"},
-		{"a giant text", inMake(`x = "a" * 1000000000`), 3, "repeated"},
-		{"a text doubled", inMake("x = \"ab\"\nfor i in range(60):\n    x = x + x\n"), 5, "a string or list of"},
-		{"a text doubled in place", inMake("x = \"ab\"\nfor i in range(60):\n    x += x\n"), 5, "a string or list of"},
-		{"many texts", inMake("l = []\nfor i in range(100000):\n    l.append(\"%s%d\" % (\"x\" * 10000, i))\n"), 5,
-			"MB of strings"},
-		{"a giant list", inMake("x = [0] * 1000000000"), 3, "repeated"},
-		{"a list doubled", inMake("x = [1]\nfor i in range(60):\n    x = x + x\n"), 5, "a string or list of"},
-		{"a list doubled in place", inMake("x = [1]\nfor i in range(60):\n    x += x\n"), 5, "a string or list of"},
-		{"a list of a range", inMake("x = list(range(1000000000))"), 3, "more than 20000 entries"},
-		{"a list sorted", inMake("x = sorted(range(1000000000))"), 3, "more than 20000 entries"},
-		{"a list cut again and again", inMake("x = list(range(9000))\nl = []\nfor i in range(100000):\n    l.append(x[:])\n"),
-			6, "MB of strings"},
-		{"a list appended to", inMake("x = []\nfor i in range(1000000):\n    x.append(i)\n"), 5, "a list of more than"},
-		{"keys of a dict", inMake("d = {}\nfor i in range(1000000000):\n    d[i] = i\n"), 4, "steps: check that loops end"},
-		{"items again and again", inMake("d = {i: i for i in range(9000)}\nf = d.items\nfor i in range(1000000):\n    f()\n"),
-			6, "MB of strings"},
-		{"a giant whole number", inMake("x = 3\nfor i in range(60):\n    x = x * x\n"), 5, "whole number of more than"},
-		{"shifted", inMake("x = 1 << 500"), 3, "bit operations"},
-		{"lists nested and compared",
-			inMake("a = [0] * 100\nfor i in range(30):\n    a = [a] * 100\nb = [0] * 100\nfor i in range(30):\n    b = [b] * " +
-				"100\nx = a == b\n"), 9, "nested too deep"},
-		{"tuples nested as a key", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {t: 1}\n"), 6,
-			"nested too deep"},
-		{"tuples nested as an index", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {}\nd[t] = 1\n"), 7,
-			"nested too deep"},
-		{"tuples nested and asked for", inMake("t = (0, 0)\nfor i in range(60):\n    t = (t, t)\nd = {}\nd.get(t)\n"), 7,
-			"nested too deep"},
-		{"lists nested and written", inMake("a = [0]\nfor i in range(60):\n    a = [a, a]\nx = \"%s\" % a\n"), 6,
-			"nested too deep"},
-		{"a list written", inMake("x = str([1, 2])"), 3, "only numbers and strings"},
-		{"arguments spread", inMake("def f(*a): return a\nx = list(range(9000))\nl = []\nfor i in range(100000):\n    " +
-			"l.append(f(*x))\n"), 7, "MB of strings"},
-		{"a text joined", inMake("x = \"a\".join([\"b\"] * 100)"), 3, "no .join"},
-		{"a text replaced", inMake("x = (\"a\" * 10000).replace(\"a\", \"b\" * 10000)"), 3, "no .replace"},
-		{"a text formatted", inMake("x = \"{}\".format(1)"), 3, "no .format"},
-		{"brackets", inMake("x = " + nest("[", "", "]", 5000)), 3, "brackets nested"},
-		{"minus signs", inMake("x = " + strings.Repeat("-", 60000) + "1"), 3, "nest"},
-		{"not not not", inMake("x = " + strings.Repeat("not ", 20000) + "1"), 3, "nest"},
-		{"a long sum", inMake("x = " + strings.Repeat("1 + ", 20000) + "1"), 3, "expressions nested"},
-		{"lambdas", inMake("x = " + strings.Repeat("lambda: ", 15000) + "1"), 3, "nest"},
-		{"conditions", inMake("x = " + strings.Repeat("1 if 1 else ", 10000) + "1"), 3, "nest"},
-		{"points without end", inMake("l = []\nfor i in range(100000):\n    l.append(point(i, i))\n"), 4,
-			"steps: check that loops end"},
-		{"strokes without end",
-			inMake("p = line(*[point(i, i % 2) for i in range(1500)])\nfor i in range(1000):\n    q = shift(p, right = 1)\n"), 5,
-			"steps: check that loops end"},
-		{"a path without end", inMake("p = line(point(0, 0), point(1, 1))\nfor i in range(30):\n    p = p + p\n"), 5,
-			"strokes"},
-		{"pieces without end", inMake("p = block.back\nfor i in range(100000):\n    p = shift(p, right = 1)\n"), 5, "more"},
-		{"many notches", inMake("p = block.back\nfor i in range(2000):\n    p = notch(p, \"hem\", 5)\n"), 5,
-			"more than 1000"},
-		{"crossings without end",
-			inMake("a = line(*[point(i % 2 * 100, i) for i in range(1900)])\nb = line(*[point(3000 + i, i % 2 * 100) for i " +
-				"in range(1900)])\nmeet(a, b)\n"), 5, "steps: check that loops end"},
-		{"requirements without end", inMake("for i in range(1000):\n    caution(\"no\")\n"), 4, "more than 50"},
-		{"load", head + "load(\"x.star\", \"y\")\n" + "def make(body, ease, choose, block): return None\n", 2,
-			"load is not available"},
-		{"while", inMake("while True:\n    pass"), 3, "while is not available"},
-		{"print", inMake("print(1)"), 3, "print is not available"},
-		{"an attribute set", inMake("block.back = 1"), 3, "cannot assign to a field"},
-		{"a division by zero", inMake("x = 1 / 0"), 3, "division by zero"},
-		{"not a number", inMake(`x = point(float("nan"), 0)`), 3, "want a number from"},
-		{"an endless number", inMake(`x = point(float("inf"), 0)`), 3, "want a number from"},
-		{"nothing returned", inMake("pass"), 2, "want garment"},
-		{"a piece returned", inMake("return block.back"), 2, "want garment"},
-		{"a syntax error", head + "def make(body, ease, choose, block:\n    return 1\n", 2, "got ':'"},
-		{"a name not known", inMake("x = frobnicate(1)"), 3, "undefined: frobnicate"},
-		{"no make", head, 1, "no function make"},
-		{"make of two", head + "def make(a, b): return None\n", 1, "no function make"},
-		{"no head", "def make(body, ease, choose, block): return None\n", 1, "declares no style"},
-		{"two heads", head + head + "def make(body, ease, choose, block): return None\n", 2, "called twice"},
-		{"a head while drafting", inMake(head), 3, "while drafting"},
-		{"a measurement not known", inMake("x = body.head_girth"), 0, ""},
-		{"no such measurement", inMake("x = body.nose_length"), 3, "unknown measurement"},
-		{"a verb misused", inMake("x = drop(block.back, 12)"), 3, "drop"},
-		{"no such edge", inMake("x = length(block.back, \"collar\")"), 3, "it has"},
-		{"a waistband of nothing", inMake("x = waistband(\"w\", \"W\", 35, 30)"), 3, "waistband: 0 parts"},
-		{"a waistband's part with another's name", inMake("x = waistband(\"w\", \"W\", 35, 30, top = 400)"), 3,
-			"an edge of the band"},
-		{"a waistband of no depth", inMake("x = waistband(\"w\", \"W\", 0, 30, left = 400)"), 3, "depth 0.0 mm"},
-		{"a step of no body", inMake("x = stride(choose, 500)"), 3, "stride: hip_girth is unknown"},
-		{"a step of a text", inMake("x = stride(\"body\", 500)"), 3, "stride"},
-		{"a line drawn twice",
-			inMake("p = draw(block.back, \"fold\", line(point(20, 60), point(60, 60)))\np = draw(p, \"fold\", line(point(20, " +
-				"80), point(60, 80)))"), 4, "already has a line fold"},
-		{"a grain outside", inMake("x = grain(block.back, \"down\", through = point(-500, 0))"), 3, "a point inside"},
-		{"no such verb argument", inMake("x = point(1, 2, 3)"), 3, "point"},
-	} {
+	for _, tt := range hostileScripts {
 		t.Run(tt.name, func(t *testing.T) {
 			start := time.Now()
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
 			_, err := runScript(t, tt.script)
 			runtime.ReadMemStats(&after)
-			if tt.name == "a measurement not known" { // the standard body has its head measured
+			if tt.name == "an unknown measurement" { // the standard body has its head measured
 				if err == nil {
 					t.Error("no garment, no error")
 				}
 				return
 			}
-			wantScriptError(t, err, tt.line, tt.why)
+			wantScriptError(t, err, tt.line, tt.reason)
 			if took := after.TotalAlloc - before.TotalAlloc; took > 600<<20 {
 				t.Errorf("%d MB allocated", took>>20)
 			}
@@ -186,7 +190,7 @@ func TestHostileScripts(t *testing.T) {
 	}
 }
 
-// What is wrong with an upload is said before anything runs.
+// The faults of an upload are reported before anything runs.
 func TestUploads(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct{ name, script, why string }{

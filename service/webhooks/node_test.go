@@ -29,6 +29,16 @@ for (const m of input) {
 process.stdout.write(JSON.stringify(result));
 `
 
+// nodeMessage is a message for the program to verify and to sign.
+type nodeMessage struct {
+	Secret  string            `json:"secret"`
+	ID      string            `json:"id"`
+	At      int64             `json:"at"`
+	Body    string            `json:"body"`
+	Headers map[string]string `json:"headers"`
+	fault   string            // "" for none
+}
+
 func TestAgainstTheNodePackage(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
@@ -46,22 +56,14 @@ func TestAgainstTheNodePackage(t *testing.T) {
 		missing("npm install %s: %v\n%s", nodePackage, err, out)
 	}
 
-	type message struct {
-		Secret  string            `json:"secret"`
-		ID      string            `json:"id"`
-		At      int64             `json:"at"`
-		Body    string            `json:"body"`
-		Headers map[string]string `json:"headers"`
-		verdict string            // what is wrong with it, "" for nothing
-	}
 	current, former := NewSecret(), NewSecret()
 	now := time.Now()
-	make1 := func(body string, change func(*message)) message {
+	signed := func(body string, change func(*nodeMessage)) nodeMessage {
 		h, err := Sign([]string{current, former}, "msg_1", now, []byte(body))
 		if err != nil {
 			t.Fatal(err)
 		}
-		m := message{Secret: current, ID: "msg_1", At: now.Unix(), Body: body, Headers: map[string]string{}}
+		m := nodeMessage{Secret: current, ID: "msg_1", At: now.Unix(), Body: body, Headers: map[string]string{}}
 		for _, name := range []string{"webhook-id", "webhook-timestamp", "webhook-signature"} {
 			m.Headers[name] = h.Get(name)
 		}
@@ -70,14 +72,40 @@ func TestAgainstTheNodePackage(t *testing.T) {
 		}
 		return m
 	}
-	messages := []message{
-		make1(`{"type":"order.ready"}`, nil),
-		make1(`{"type":"order.ready"}`, func(m *message) { m.Secret = former }),
-		make1(`{"naïve": "日本語 \u2028 🧵"}`, nil),
-		make1(`{}`, func(m *message) { m.Secret, m.verdict = NewSecret(), "another secret" }),
-		make1(`{}`, func(m *message) { m.Body, m.verdict = `{"a":1}`, "another body" }),
-		make1(`{}`, func(m *message) { m.Headers["webhook-id"], m.verdict = "msg_2", "another id" }),
+	messages := []nodeMessage{
+		signed(`{"type":"order.ready"}`, nil),
+		signed(`{"type":"order.ready"}`, func(m *nodeMessage) { m.Secret = former }),
+		signed(`{"naïve": "日本語 \u2028 🧵"}`, nil),
+		signed(`{}`, func(m *nodeMessage) { m.Secret, m.fault = NewSecret(), "another secret" }),
+		signed(`{}`, func(m *nodeMessage) { m.Body, m.fault = `{"a":1}`, "another body" }),
+		signed(`{}`, func(m *nodeMessage) { m.Headers["webhook-id"], m.fault = "msg_2", "another id" }),
 	}
+	result := runNode(t, dir, messages)
+	for i, m := range messages {
+		if took := result.Verified[i] == ""; took != (m.fault == "") {
+			t.Errorf("message %d (%s): node says %q", i, m.fault, result.Verified[i])
+		}
+		// The reverse: we verify the signature of node for the message as it now is.
+		h, err := Sign([]string{m.Secret}, m.ID, now, []byte(m.Body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ours := h.Get("webhook-signature"); ours != result.Signed[i] {
+			t.Errorf("message %d: we sign %s, node signs %s", i, ours, result.Signed[i])
+		}
+		h.Set("webhook-signature", result.Signed[i])
+		if err := Verify([]string{m.Secret}, h, []byte(m.Body), now); err != nil {
+			t.Errorf("message %d: signed by node: %v", i, err)
+		}
+	}
+}
+
+// nodeResult is a reason for each message that does not verify, "" for one that
+// does, and a signature for each.
+type nodeResult struct{ Verified, Signed []string }
+
+func runNode(t *testing.T, dir string, messages []nodeMessage) nodeResult {
+	t.Helper()
 	input, err := json.Marshal(messages)
 	if err != nil {
 		t.Fatal(err)
@@ -97,25 +125,9 @@ func TestAgainstTheNodePackage(t *testing.T) {
 	if err != nil {
 		t.Fatalf("node: %v\n%s", err, out)
 	}
-	var result struct{ Verified, Signed []string }
+	var result nodeResult
 	if err := json.Unmarshal(out, &result); err != nil || len(result.Verified) != len(messages) {
-		t.Fatalf("node said %s: %v", out, err)
+		t.Fatalf("node answers %s: %v", out, err)
 	}
-	for i, m := range messages {
-		if took := result.Verified[i] == ""; took != (m.verdict == "") {
-			t.Errorf("message %d (%s): node says %q", i, m.verdict, result.Verified[i])
-		}
-		// And the other way round: what node signs, for the message as it now is.
-		h, err := Sign([]string{m.Secret}, m.ID, now, []byte(m.Body))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if ours := h.Get("webhook-signature"); ours != result.Signed[i] {
-			t.Errorf("message %d: we sign %s, node signs %s", i, ours, result.Signed[i])
-		}
-		h.Set("webhook-signature", result.Signed[i])
-		if err := Verify([]string{m.Secret}, h, []byte(m.Body), now); err != nil {
-			t.Errorf("message %d: signed by node: %v", i, err)
-		}
-	}
+	return result
 }
