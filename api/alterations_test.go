@@ -64,10 +64,11 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 	if o.AlterationSetID != a.ID || draft.AlterationSetID != a.ID || swayOf(draft.Checks) != -12 {
 		t.Errorf("order with %v, draft with %v, sway %v mm", o.AlterationSetID, draft.AlterationSetID, swayOf(draft.Checks))
 	}
-	if want := "altered for this customer: sway back 1.2 cm, left shoulder height -0.8 cm"; !slices.Contains(p.Warnings, want) {
+	want := "altered for this customer: sway back 1.2 cm, left shoulder height -0.8 cm"
+	if !slices.Contains(p.Warnings, want) {
 		t.Errorf("the pattern says %q, want %q", p.Warnings, want)
 	}
-	// A skirt knows nothing of shoulders and backs.
+	// A skirt has no shoulders and back.
 	_, draft, p = again("LL-3", "circle_skirt")
 	if draft.AlterationSetID != a.ID || !slices.ContainsFunc(p.Warnings, func(w string) bool {
 		return strings.Contains(w, "no alteration of the circle_skirt block: sway_back, shoulder_height")

@@ -57,8 +57,9 @@ func operations(t testing.TB) []contractOperation {
 func TestContractIsValid(t *testing.T) {
 	t.Parallel()
 	doc := contractDoc(t)
-	// Examples are held against their schemas, and formats and patterns must be ones that can be checked.
-	if err := doc.Validate(t.Context(), openapi3.EnableExamplesValidation(), openapi3.EnableSchemaFormatValidation()); err != nil {
+	// Examples must match their schemas, and formats and patterns must be known.
+	err := doc.Validate(t.Context(), openapi3.EnableExamplesValidation(), openapi3.EnableSchemaFormatValidation())
+	if err != nil {
 		t.Error(err)
 	}
 }

@@ -79,7 +79,8 @@ func example(s *openapi3.Schema) any {
 // hostile are values that no field of the contract takes, or that break
 // careless programs.
 var hostile = []any{
-	nil, true, -1.0, 1e308, "", strings.Repeat("x", 70_000), "\u202e\u0000\ufeff", "'; DROP TABLE orders; --", "🧵🪡\u0301",
+	nil, true, -1.0, 1e308, "", strings.Repeat("x", 70_000), "\u202e\u0000\ufeff",
+	"'; DROP TABLE orders; --", "🧵🪡\u0301",
 	[]any{}, []any{[]any{[]any{}}}, map[string]any{"": map[string]any{"~/": 1.0}},
 }
 

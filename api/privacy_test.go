@@ -270,7 +270,8 @@ func TestLogIsDiscreet(t *testing.T) {
 	b.order(`{"reference": "QUORN`, "key-4").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 	b.order(undraftable("LL-HELD").with("customer", object{"reference": mark}), "key-5").want(http.StatusCreated, nil)
 	p.send("msg_QUORN", paid(order("LL-IN"))).want(http.StatusCreated, nil)
-	p.send("msg_QUORN", paid(order("LL-IN").with("fit", "loose"))).problem(http.StatusUnprocessableEntity, api.ProblemCodeMessageIDReused)
+	p.send("msg_QUORN", paid(order("LL-IN").with("fit", "loose"))).
+		problem(http.StatusUnprocessableEntity, api.ProblemCodeMessageIDReused)
 	var link api.LinkWithURL
 	b.post("/v1/orders/"+o.ID.String()+"/links", object{}).want(http.StatusCreated, &link)
 	address := strings.TrimPrefix(link.URL, "http://tapeline.test")
@@ -288,7 +289,8 @@ func TestLogIsDiscreet(t *testing.T) {
 	if strings.Count(log, `"operation":"createOrder"`) < 5 {
 		t.Fatalf("requests are not logged: %.400s", log)
 	}
-	secret := regexp.MustCompile(`(?i)quorn|932?\.21|932\.18|whsec_|tl_[a-z2-7]{8}_|` + regexp.QuoteMeta(address[len(address)-43:]))
+	secret := regexp.MustCompile(`(?i)quorn|932?\.21|932\.18|whsec_|tl_[a-z2-7]{8}_|` +
+		regexp.QuoteMeta(address[len(address)-43:]))
 	for line := range strings.Lines(log) {
 		if found := secret.FindString(line); found != "" {
 			t.Errorf("the log holds %q: %s", found, line)

@@ -21,7 +21,10 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 	one, two := b.settled(b.placedAs(plain).ID), b.settled(b.placedAs(deep).ID)
 	b.ready("LL-torso")
 	// The next revision has a deeper neck, and fails for one depth that was chosen.
-	next := strings.Replace(tabard, `    if choose.drop == 13:`, `    front = drop(front, "shoulder", centre_front = 5) if choose.drop == 50 else drop(front, "neckline", centre_front = 8)
+	next := strings.Replace(tabard, `    if choose.drop == 13:`, `    if choose.drop == 50:
+        front = drop(front, "shoulder", centre_front = 5)
+    else:
+        front = drop(front, "neckline", centre_front = 8)
     if choose.drop == 13:`, 1)
 	b.publish(next)
 	from := object{"style": "tabard", "from": 1, "to": 2}

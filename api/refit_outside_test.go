@@ -43,7 +43,8 @@ def flat(path):
             for k in range(64):
                 t = k / 64
                 u = 1 - t
-                yield tuple(u**3 * p[0][j] + 3 * u * u * t * p[1][j] + 3 * u * t * t * p[2][j] + t**3 * p[3][j] for j in (0, 1))
+                yield tuple(u**3 * p[0][j] + 3 * u * u * t * p[1][j] + 3 * u * t * t * p[2][j] + t**3 * p[3][j]
+                            for j in (0, 1))
         at = s[-2:]
 def ring(piece):
     return LinearRing([q for e in piece["edges"] for q in flat(e["path"])])
@@ -56,7 +57,8 @@ for p in f["Comparison"]["pieces"]:
     back = [b.distance(a.interpolate(i * 0.5)) for i in range(int(a.length * 2))]
     far, mean = max(there + back), sum(there + back) / len(there + back)
     if abs(far - p["largest"]) > 0.05 or abs(mean - p["mean"]) > 0.02:
-        wrong.append("%s: largest %.3f mm, by GEOS %.3f; mean %.3f, by GEOS %.3f" % (p["name"], p["largest"], far, p["mean"], mean))
+        wrong.append("%s: largest %.3f mm, by GEOS %.3f; mean %.3f, by GEOS %.3f"
+                     % (p["name"], p["largest"], far, p["mean"], mean))
 checks = [{c["name"]: c["drafted_mm"] for c in f[k]["checks"]} for k in ("Was", "Now")]
 for g in f["Comparison"]["girths"]:
     if abs(checks[0][g["name"]] - g["from"]) > 0.001 or abs(checks[1][g["name"]] - g["to"]) > 0.001:
@@ -70,7 +72,8 @@ for l, k in zip(lengths, ("Was", "Now")):
             l[n] = l.get(n, 0) + sum(((a[0] - b[0])**2 + (a[1] - b[1])**2)**0.5 for a, b in zip(q, q[1:]))
 for s in f["Comparison"]["seams"]:
     if abs(lengths[0][s["name"]] - s["from"]) > 0.05 or abs(lengths[1][s["name"]] - s["to"]) > 0.05:
-        wrong.append("seam %s: %.3f to %.3f, by another program %.3f to %.3f" % (s["name"], s["from"], s["to"], lengths[0][s["name"]], lengths[1][s["name"]]))
+        wrong.append("seam %s: %.3f to %.3f, by another program %.3f to %.3f"
+                     % (s["name"], s["from"], s["to"], lengths[0][s["name"]], lengths[1][s["name"]]))
 print(json.dumps(wrong))`)
 	cmd.Stdin = bytes.NewReader(input)
 	out, err := cmd.Output()

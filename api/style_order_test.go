@@ -36,7 +36,8 @@ def make(body, ease, choose, block):
     if choose.drop == 13:
         front = drop(front, "pocket_mouth", centre_front = 5)
     return garment([block.back, front], [
-        seam("back/shoulder", "front/shoulder", ease = length(block.back, "shoulder") - length(front, "shoulder"), how = "eased"),
+        seam("back/shoulder", "front/shoulder", how = "eased",
+            ease = length(block.back, "shoulder") - length(front, "shoulder")),
         seam("back/side", "front/side"),
     ], ["Sew the shoulders, then the sides."])
 `
@@ -65,12 +66,13 @@ func revisionPath(r api.StyleRevision) string {
 	return fmt.Sprintf("/v1/styles/%s/revisions/%d", r.Slug, r.Number)
 }
 
-// mara is one body, to prove styles on in a moment.
+// mara is one body, on which a style is proved quickly.
 var mara = object{"bodies": "file",
-	"csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist,waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
+	"csv": "name,bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist," +
+		"waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n" +
 		"Mara,92,74,98,37,12.6,35,41,20.5,29,16,58\n"}
 
-// publish uploads a script, proves it on as many bodies as it takes and
+// publish uploads a script, proves it on enough bodies and
 // publishes it.
 func (b *bench) publish(script string) (number int, hash string) {
 	b.Helper()
@@ -320,10 +322,11 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 	if o = b.settled(o.ID); o.StyleHash != builtin.Hash || o.Revision != 3 {
 		t.Errorf("taken up: %+v", o)
 	}
-	// A kept script that this program can no longer read holds the order and says so.
+	// A stored script that this program can no longer read is a fault of the order.
 	_, err = b.store.Pool().Exec(t.Context(), `
 		WITH gone AS (INSERT INTO style_scripts VALUES (sha256('style(word = 1)'), 'style(word = 1)', now()) RETURNING hash)
-		UPDATE orders SET spec = spec || jsonb_build_object('style_hash', encode((SELECT hash FROM gone), 'hex')) WHERE id = $1`, o.ID)
+		UPDATE orders SET spec = spec || jsonb_build_object('style_hash', encode((SELECT hash FROM gone), 'hex'))
+		WHERE id = $1`, o.ID)
 	b.must(err)
 	if p := b.post(path+"/revise", object{"reason": "again"}).problem(http.StatusUnprocessableEntity,
 		api.ProblemCodeInvalidInput); p.Errors[0].Line != 1 {

@@ -87,7 +87,8 @@ func TestProofOnCustomers(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	r := b.upload(strings.Replace(tabard, "    front = drop",
-		`    require(body.bust_girth < 1000, "a bust of %d mm is too much" % body.bust_girth, about = ["bust_girth"])`+"\n    front = drop", 1)).Revision
+		`    require(body.bust_girth < 1000, "a bust of %d mm is too much" % body.bust_girth, about = ["bust_girth"])`+
+			"\n    front = drop", 1)).Revision
 	p := b.as(service.RoleStaff, "POST", revisionPath(r)+"/proofs",
 		object{"bodies": "customers"}).problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	if p.Errors[0].Pointer != "#/bodies" {

@@ -54,7 +54,8 @@ func TestBackupAndRestore(t *testing.T) {
 	if !bytes.Equal(before.Geometry, after.Geometry) || !bytes.Equal(before.Hash, after.Hash) {
 		t.Error("the draft is not the same")
 	}
-	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions webhook_endpoints webhook_messages audit_entries style_scripts styles style_revisions style_proofs`) {
+	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions
+		webhook_endpoints webhook_messages audit_entries style_scripts styles style_revisions style_proofs`) {
 		if was, is := b.count(`SELECT count(*) FROM `+table), restored.count(`SELECT count(*) FROM `+table); was != is ||
 			was == 0 {
 			t.Errorf("%s: %d rows restored of %d", table, is, was)

@@ -141,7 +141,8 @@ func TestMeasurementSets(t *testing.T) {
 	}
 
 	b.refused(b.exec(`UPDATE measurement_sets SET given = '{}' WHERE id = $1`, b.set.ID), "measurement_sets_immutable")
-	b.refused(b.exec(`UPDATE measurement_sets SET unit = 'inch', erased_at = now(), given = NULL, report = NULL WHERE id = $1`,
+	b.refused(b.exec(`UPDATE measurement_sets SET unit = 'inch', erased_at = now(), given = NULL, report = NULL
+		WHERE id = $1`,
 		b.set.ID), "measurement_sets_immutable")
 	b.refused(b.exec(`DELETE FROM measurement_sets WHERE id = $1`, b.set.ID), "measurement_sets_immutable")
 	b.refused(b.exec(`UPDATE measurement_sets SET erased_at = now() WHERE id = $1`, b.set.ID), "measurement_sets_erased")

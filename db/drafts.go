@@ -42,8 +42,8 @@ type DraftHead struct {
 	ErasedAt         *time.Time
 }
 
-const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash, d.checks, d.label,
-	d.parent, d.refit_id, d.reason, d.created_by, d.created_at, d.erased_at`
+const headColumns = `d.order_id, d.number, d.shop_id, d.measurement_set_id, d.alterations_id, d.spec, d.engine, d.hash,
+	d.checks, d.label, d.parent, d.refit_id, d.reason, d.created_by, d.created_at, d.erased_at`
 
 // DraftRevision reads a revision whole, and fails when what it reads is not
 // what was stored. An erased one has no Geometry.
@@ -127,11 +127,13 @@ type DraftInput struct {
 
 // draftInputColumns are those of draftInputTables and of alterations k.
 const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
-	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at,
+	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request,
+	o.progress, o.created_by, o.created_at, o.updated_at,
 	c.reference AS customer_reference, k.id AS kept_id,
 	o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
 		'altered_unit', k.unit, 'alterations', k.given)) AS basis,
-	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.reason AS asked, a.actor AS asked_by`
+	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label,
+	a.reason AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o
 	JOIN customers c ON c.id = o.customer_id

@@ -82,7 +82,8 @@ func TestSettleDraftTwiceOrLateDoesNothing(t *testing.T) {
 		t.Errorf("applied %d times, want once", applied.Load())
 	}
 	rows := func() int {
-		return b.count(`SELECT (SELECT count(*) FROM draft_revisions) * 10000 + (SELECT count(*) FROM order_events) * 100 + (SELECT count(*) FROM webhook_messages)`)
+		return b.count(`SELECT (SELECT count(*) FROM draft_revisions) * 10000 + (SELECT count(*) FROM order_events) * 100 +
+			(SELECT count(*) FROM webhook_messages)`)
 	}
 	if got := rows(); got != 1_02_01 {
 		t.Errorf("drafts, events, messages: %d, want 1 02 01", got)

@@ -46,8 +46,9 @@ func TestMigrationHarness(t *testing.T) {
 		"renames a column": {`ALTER TABLE customers RENAME COLUMN name TO title;`, `column "name" does not exist`},
 		"loses rows": {`ALTER TABLE orders DISABLE TRIGGER ALL; DELETE FROM download_links;`,
 			"download_links: 0 rows, want 1"},
-		"new constraint": {`ALTER TABLE order_events ADD COLUMN extra text NOT NULL DEFAULT ''; ALTER TABLE order_events ALTER extra DROP DEFAULT;`, "not-null"},
-		"long lock":      {`LOCK TABLE orders; SELECT pg_sleep(1.5);`, "waited"},
+		"new constraint": {`ALTER TABLE order_events ADD COLUMN extra text NOT NULL DEFAULT '';
+			ALTER TABLE order_events ALTER extra DROP DEFAULT;`, "not-null"},
+		"long lock": {`LOCK TABLE orders; SELECT pg_sleep(1.5);`, "waited"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -165,7 +166,8 @@ func serveFormer(ctx context.Context, store *db.Store) (trouble []string) {
 	for ctx.Err() == nil {
 		for _, sql := range []string{
 			`UPDATE orders SET updated_at = now()`,
-			`INSERT INTO order_events (shop_id, order_id, event, to_status, at) SELECT shop_id, id, 'held', 'held', now() FROM orders`,
+			`INSERT INTO order_events (shop_id, order_id, event, to_status, at)
+			SELECT shop_id, id, 'held', 'held', now() FROM orders`,
 			`UPDATE webhook_messages SET tries = 0`,
 			`SELECT count(*) FROM customers JOIN measurement_sets m ON m.customer_id = customers.id`,
 		} {
@@ -188,7 +190,8 @@ func serveFormer(ctx context.Context, store *db.Store) (trouble []string) {
 func tablesOf(t *testing.T, store *db.Store) []string {
 	t.Helper()
 	found, err := store.Pool().Query(t.Context(), `SELECT relname::text FROM pg_class
-		WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND relname NOT LIKE 'river%' AND relname <> 'schema_migrations'`)
+		WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND relname NOT LIKE 'river%'
+		AND relname <> 'schema_migrations'`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -201,7 +204,8 @@ func tablesOf(t *testing.T, store *db.Store) []string {
 
 func countRows(t *testing.T, store *db.Store, table string) (n int) {
 	t.Helper()
-	if err := store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM `+pgx.Identifier{table}.Sanitize()).Scan(&n); err != nil {
+	count := `SELECT count(*) FROM ` + pgx.Identifier{table}.Sanitize()
+	if err := store.Pool().QueryRow(t.Context(), count).Scan(&n); err != nil {
 		t.Fatal(err)
 	}
 	return n

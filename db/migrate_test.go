@@ -86,7 +86,8 @@ func TestMigrationsGoDownAndUpAgain(t *testing.T) {
 	var left string
 	err = store.Pool().QueryRow(t.Context(), `
 		SELECT coalesce(string_agg(relname, ' '), '') FROM pg_class
-		WHERE relnamespace = 'public'::regnamespace AND relname NOT LIKE 'river%' AND relname NOT LIKE 'schema_migrations%'`).Scan(&left)
+		WHERE relnamespace = 'public'::regnamespace AND relname NOT LIKE 'river%'
+		AND relname NOT LIKE 'schema_migrations%'`).Scan(&left)
 	if err != nil || left != "" {
 		t.Errorf("left after going down: %q, %v", left, err)
 	}

@@ -33,7 +33,8 @@ type Order struct {
 
 const orderColumns = `id, shop_id, reference, customer_id, measurement_set_id, source, spec, status,
 	reason_code, faults, coalesce(revision, 0) AS revision,
-	(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = orders.id AND d.number = orders.revision) AS alterations_id,
+	(SELECT d.alterations_id FROM draft_revisions d
+		WHERE d.order_id = orders.id AND d.number = orders.revision) AS alterations_id,
 	draft_request, progress, created_by, created_at, updated_at`
 
 func (q Queries) Order(ctx context.Context, shop, id uuid.UUID) (Order, error) {
@@ -129,7 +130,8 @@ type OrderEvent struct {
 }
 
 const appendEvent = `
-	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, refit_id, at)
+	INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed,
+		actor, refit_id, at)
 	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 
 func (e OrderEvent) args() []any {
@@ -146,6 +148,7 @@ func (t *Tx) AppendEvent(ctx context.Context, e OrderEvent) error {
 // OrderEvents lists the histories of orders, oldest first.
 func (q Queries) OrderEvents(ctx context.Context, shop uuid.UUID, orders ...uuid.UUID) ([]OrderEvent, error) {
 	return many[OrderEvent](ctx, q.db, `
-		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, refit_id, at, erased_at
+		SELECT id, shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor,
+			refit_id, at, erased_at
 		FROM order_events WHERE shop_id = $1 AND order_id = ANY ($2) ORDER BY id`, shop, orders)
 }

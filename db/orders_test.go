@@ -63,7 +63,9 @@ func TestPlaceOrderRefusals(t *testing.T) {
 	b.placed("O-1")
 	stranger := b.newCustomer("C-2")
 
-	before := b.count(`SELECT (SELECT count(*) FROM orders) + (SELECT count(*) FROM order_events) + (SELECT count(*) FROM measurement_sets)`)
+	const rows = `SELECT (SELECT count(*) FROM orders) + (SELECT count(*) FROM order_events) +
+		(SELECT count(*) FROM measurement_sets)`
+	before := b.count(rows)
 	for name, tt := range map[string]struct {
 		spoil      func(*db.NewOrder)
 		constraint string // "": not found
@@ -99,8 +101,8 @@ func TestPlaceOrderRefusals(t *testing.T) {
 			b.refused(err, tt.constraint)
 		}
 	}
-	if after := b.count(`SELECT (SELECT count(*) FROM orders) + (SELECT count(*) FROM order_events) + (SELECT count(*) FROM measurement_sets)`); after != before {
-		t.Errorf("%d rows, want %d: something was half written", after, before)
+	if after := b.count(rows); after != before {
+		t.Errorf("%d rows, want %d: something was written in part", after, before)
 	}
 }
 

@@ -34,13 +34,15 @@ type Settlement struct {
 // one message for each endpoint.
 const settleDraft = `
 	WITH claimed AS (
-		UPDATE orders SET status = @status, reason_code = @reason, faults = @faults, revision = nullif(@revision::integer, 0), updated_at = @at
+		UPDATE orders SET status = @status, reason_code = @reason, faults = @faults,
+			revision = nullif(@revision::integer, 0), updated_at = @at
 		WHERE id = @order AND status = 'received' AND draft_request = @request
 		RETURNING id, shop_id, measurement_set_id, spec
 	), drafted AS (
-		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks, label,
-			parent, reason, created_by, created_at)
-		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine, @hash, @geometry, @checks, @label, @parent, @draft_reason, @draft_by, @at
+		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine,
+			hash, geometry, checks, label, parent, reason, created_by, created_at)
+		SELECT id, @number, shop_id, measurement_set_id, @alterations, spec, @engine,
+			@hash, @geometry, @checks, @label, @parent, @draft_reason, @draft_by, @at
 		FROM claimed WHERE @has_draft
 	), told AS (
 		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, actor, at)

@@ -125,7 +125,8 @@ func TestStyleRevisionsAreNumbered(t *testing.T) {
 	}
 	// Another shop sees none of them.
 	other := b.newShop("Other", "other")
-	if all, err := b.store.StyleRevisions(t.Context(), query.StyleRevisionsParams{ShopID: other.ID, Slug: "field-coat"}); err != nil || len(all) != 0 {
+	params := query.StyleRevisionsParams{ShopID: other.ID, Slug: "field-coat"}
+	if all, err := b.store.StyleRevisions(t.Context(), params); err != nil || len(all) != 0 {
 		t.Errorf("another shop sees %d, %v", len(all), err)
 	}
 	b.notFound(errOf(b.findStyle(other.ID, "field-coat", 1)))

@@ -178,7 +178,8 @@ func TestDeliveryOfAMessage(t *testing.T) {
 		attempts[0].Outcome != "delivered" {
 		t.Errorf("ListAttempts = %+v", attempts)
 	}
-	if other, err := b.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: newID(), MessageID: id, Limit: 3}); err != nil || len(other) != 0 {
+	other, err := b.store.ListAttempts(ctx, query.ListAttemptsParams{ShopID: newID(), MessageID: id, Limit: 3})
+	if err != nil || len(other) != 0 {
 		t.Errorf("another shop sees %v, %v", other, err)
 	}
 	b.refused(b.exec(`UPDATE webhook_messages SET body = '{}'`), "webhook_messages_immutable")

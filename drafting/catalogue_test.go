@@ -15,7 +15,8 @@ import (
 func own(t *testing.T, slug string) *style.Style {
 	t.Helper()
 	s, err := style.Compile([]byte(strings.ReplaceAll(`
-style(slug = "SLUG", title = "Own", block = "torso", draft = {"sleeve": "none"}, choices = [choice("vent", "Open at the back.")], allowances = {"default": 10})
+style(slug = "SLUG", title = "Own", block = "torso", draft = {"sleeve": "none"},
+    choices = [choice("vent", "Open at the back.")], allowances = {"default": 10})
 def make(body, ease, choose, block):
     return garment([block.back, block.front], [seam("back/side", "front/side"), seam("back/shoulder", "front/shoulder",
         ease = length(block.back, "shoulder") - length(block.front, "shoulder"), how = "eased")], ["Sew the sides."])

@@ -13,9 +13,9 @@ import (
 	"tapeline/drafting/ordertest"
 )
 
-const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "measurements": {"bust_girth": 92, "waist_girth": 74,
- "hip_girth": 99, "neck_base_girth": 37, "shoulder_length": 12.4, "back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20,
- "upper_arm_girth": 28.5, "wrist_girth": 16, "arm_length": 58}, "alterations": `
+const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "measurements": {"bust_girth": 92,
+ "waist_girth": 74, "hip_girth": 99, "neck_base_girth": 37, "shoulder_length": 12.4, "back_width": 35,
+ "nape_to_waist": 41, "waist_to_hip": 20, "upper_arm_girth": 28.5, "wrist_girth": 16, "arm_length": 58}, "alterations": `
 
 func TestAlterationsOfAnOrder(t *testing.T) {
 	t.Parallel()
@@ -95,7 +95,8 @@ func TestKeptAlterations(t *testing.T) {
 	if len(faults) > 0 {
 		t.Fatal(faults)
 	}
-	const measures = `{"reference": "A-1", "unit": "cm", "measurements": {"waist_girth": 74, "hip_girth": 99, "waist_to_hip": 20}, "block": `
+	const measures = `{"reference": "A-1", "unit": "cm",
+ "measurements": {"waist_girth": 74, "hip_girth": 99, "waist_to_hip": 20}, "block": `
 	torso, skirt := alteredOrder+`{"sway_back": 3}}`, measures+`"circle_skirt"}`
 	for _, tt := range []struct {
 		order string

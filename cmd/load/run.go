@@ -56,8 +56,9 @@ func newRun(ctx context.Context, s *server) (*measurement, error) {
 func order(n int64) []byte {
 	grow := float64(n%41) / 10
 	return fmt.Appendf(nil, `{"reference":"LOAD-%d","customer":{"reference":"C-%d","name":"Mara Vell"},"unit":"cm",
-		"measurements":{		"bust_girth":%.1f,"waist_girth":%.1f,"hip_girth":%.1f,"neck_base_girth":37,
-		"shoulder_length":12.6,"back_width":35,"nape_to_waist":41,		"waist_to_hip":20.5,"upper_arm_girth":29,"wrist_girth":16,"arm_length":58},
+		"measurements":{"bust_girth":%.1f,"waist_girth":%.1f,"hip_girth":%.1f,"neck_base_girth":37,
+		"shoulder_length":12.6,"back_width":35,"nape_to_waist":41,"waist_to_hip":20.5,
+		"upper_arm_girth":29,"wrist_girth":16,"arm_length":58},
 		"block":"torso","fit":"regular","choices":{"length":"hip"},
 		"allowances":{"default":1.5,"hem":3}}`, n, n, 90+grow, 72+grow, 96+grow)
 }

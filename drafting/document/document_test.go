@@ -138,7 +138,8 @@ func FuzzDecode(f *testing.F) {
 	p.Pieces = p.Pieces[:1]
 	f.Add(whole)
 	f.Add(encoded(f, document.New(p).Flatten(0.5)))
-	f.Add([]byte(`{"version":1,"unit":"mm","pieces":[{"edges":[{"path":[[0,0],[1,0],[1,1,2,2,0,0]]}],"cut_path":[[0,0],[1,0],[0,0]]}]}`))
+	f.Add([]byte(`{"version":1,"unit":"mm","pieces":[{"edges":[{"path":[[0,0],[1,0],[1,1,2,2,0,0]]}],
+		"cut_path":[[0,0],[1,0],[0,0]]}]}`))
 	f.Add([]byte(`{"version":2}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d, err := document.Decode(data)
@@ -243,7 +244,8 @@ import json, sys
 from shapely.geometry import Polygon
 for p in json.load(sys.stdin)["pieces"]:
     cut, seam = Polygon(p["cut_line"]), Polygon(p["seam_line"])
-    print(p["name"], cut.is_valid, seam.is_valid, repr(cut.area), repr(seam.area), cut.buffer(0.1).contains(seam), not cut.exterior.is_ccw)
+    print(p["name"], cut.is_valid, seam.is_valid, repr(cut.area), repr(seam.area),
+          cut.buffer(0.1).contains(seam), not cut.exterior.is_ccw)
 `
 	const python = "/usr/bin/python3"
 	if exec.Command(python, "-c", "import shapely").Run() != nil {

@@ -33,9 +33,10 @@ func TestTicks(t *testing.T) {
 					}
 				}
 				if !onLeg {
-					t.Errorf("%s: the tick at %v does not carry on a leg", p.Name, at)
+					t.Errorf("%s: the tick at %v does not continue a leg", p.Name, at)
 				}
-			} else if turn := geom.AngleBetween(e.Path.TangentAt(along), tick.Stroke.Tangent(0)); math.Abs(turn+math.Pi/2) > 1e-3 {
+			} else if turn := geom.AngleBetween(e.Path.TangentAt(along),
+				tick.Stroke.Tangent(0)); math.Abs(turn+math.Pi/2) > 1e-3 {
 				t.Errorf("%s: notch on %s at %.1f° to the seam line at %v", p.Name, notch.Edge, turn*180/math.Pi, at)
 			}
 			if _, d, _ := p.CutLine.Nearest(tick.Stroke.P3); d > 2*geom.OffsetTol {

@@ -19,7 +19,8 @@ import (
 func svg(p Piece) string {
 	b := p.Bounds().Grow(10)
 	var w strings.Builder
-	fmt.Fprintf(&w, `<svg xmlns="http://www.w3.org/2000/svg" width="%gmm" height="%gmm" viewBox="%g %g %g %g"><rect x="%[3]g" y="%[4]g" width="%[5]g" height="%[6]g" fill="white"/>`,
+	fmt.Fprintf(&w, `<svg xmlns="http://www.w3.org/2000/svg" width="%gmm" height="%gmm" viewBox="%g %g %g %g">
+<rect x="%[3]g" y="%[4]g" width="%[5]g" height="%[6]g" fill="white"/>`,
 		b.Width(), b.Height(), b.Min.X, b.Min.Y, b.Width(), b.Height())
 	stroke := func(path geom.Path, style string) {
 		fmt.Fprintf(&w, `<path d="%s" fill="none" %s/>`, d(path), style)

@@ -91,7 +91,8 @@ func TestOverlayIsLaidOutTrue(t *testing.T) {
 		}
 		back := geom.Shift(now.Pieces[i].Outline().Start().Sub(q.now[0].Start()))
 		move := compare.Outlines(was.Pieces[i].Outline(), now.Pieces[i].Outline())
-		if d := compare.Outlines(q.was[0].Move(back), was.Pieces[i].Outline().Move(geom.Shift(move.Shift))); d.Largest > 0.01 || d.Shift.Norm() > 0.01 {
+		d := compare.Outlines(q.was[0].Move(back), was.Pieces[i].Outline().Move(geom.Shift(move.Shift)))
+		if d.Largest > 0.01 || d.Shift.Norm() > 0.01 {
 			t.Errorf("%s: the old line is %.3f mm off", q.name, d.Largest+d.Shift.Norm())
 		}
 		for k, end := range [...]geom.Point{q.mark.arrow.P0, q.mark.arrow.P3} {
@@ -154,7 +155,8 @@ func TestOverlayPDF(t *testing.T) {
 		if !strings.Contains(info, "Pages:           1\n") || !strings.Contains(info, "(A4)") {
 			t.Errorf("%s: %s", g.name, info)
 		}
-		if text := string(read(t, "pdftotext", "-layout", file, "-")); strings.Count(text, "does not move") != len(now.Pieces) {
+		text := string(read(t, "pdftotext", "-layout", file, "-"))
+		if strings.Count(text, "does not move") != len(now.Pieces) {
 			t.Errorf("%s: %d pieces, text %s", g.name, len(now.Pieces), text)
 		}
 	}

@@ -89,7 +89,8 @@ func TestTrouserHemPassesTheFoot(t *testing.T) {
 			t.Errorf("%s: warnings %q", length, p.Warnings)
 		}
 	}
-	if p := trousersOn(t, own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}}); len(p.Warnings) > 0 {
+	p := trousersOn(t, own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}})
+	if len(p.Warnings) > 0 {
 		t.Errorf("shorts: warnings %q", p.Warnings)
 	}
 }

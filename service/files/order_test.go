@@ -76,8 +76,8 @@ func TestReadMeasurements(t *testing.T) {
 		unit body.Unit
 		want body.Measures
 	}{
-		{`{"unit": "inch", "units": 3, "measurements": {"bust_girth": 36, "shoulder_slope": 20, "bust": 4, "hip_girth": "40", ` +
-			`"waist_girth": 1e999}, "block": []}`,
+		{`{"unit": "inch", "units": 3, "measurements": {"bust_girth": 36, "shoulder_slope": 20, "bust": 4, ` +
+			`"hip_girth": "40", "waist_girth": 1e999}, "block": []}`,
 			body.Inch, body.Measures{body.BustGirth: 914.4, body.ShoulderSlope: 20}},
 		{`{"unit": "cm", "measurements": []}`, body.Centimetre, nil},
 		{`{"unit": "cm"}`, body.Centimetre, nil},

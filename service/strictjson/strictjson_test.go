@@ -94,7 +94,8 @@ func TestDecode(t *testing.T) {
 func TestDecodeReportsEveryFault(t *testing.T) {
 	t.Parallel()
 	var got target
-	faults := strictjson.Decode([]byte(`{"Unit": "cm", "unit": 1, "name": null, "count": 200, "sure": "true", "at": "noon", "sizes": {"a": "1.5", "b": 2},
+	faults := strictjson.Decode([]byte(`{"Unit": "cm", "unit": 1, "name": null, "count": 200, "sure": "true",
+		"at": "noon", "sizes": {"a": "1.5", "b": 2},
 		"list": {}, "list": [], "next": {"sizess": {}}, "hidden": 1}`), &got)
 	want := []string{
 		"/list: […]: each key once in an object",

@@ -285,9 +285,10 @@ func TestCertificatesAreChecked(t *testing.T) {
 		"other.example": {"127.0.0.1"}}})
 	_, port, _ := net.SplitHostPort(r.Listener.Addr().String())
 	if out := c.Deliver(t.Context(), "https://example.com:"+port, http.Header{}, nil); out.Status != 0 {
-		t.Errorf("a certificate of nobody's was trusted: %+v", out)
+		t.Errorf("an unknown certificate was trusted: %+v", out)
 	}
-	c.http.Transport.(*http.Transport).TLSClientConfig.RootCAs = r.Client().Transport.(*http.Transport).TLSClientConfig.RootCAs
+	theirs := r.Client().Transport.(*http.Transport).TLSClientConfig
+	c.http.Transport.(*http.Transport).TLSClientConfig.RootCAs = theirs.RootCAs
 	if out := c.Deliver(t.Context(), "https://example.com:"+port, http.Header{}, nil); !out.Delivered() {
 		t.Errorf("trusted, and named in the certificate: %+v", out)
 	}

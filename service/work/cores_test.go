@@ -201,7 +201,8 @@ func TestCancelledWorkLeavesItsPlace(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if err := b.cores.Do(ctx, work.Request, shops[0], func(context.Context) error { ran = true; return nil }); !errors.Is(err, context.Canceled) || ran {
+	err := b.cores.Do(ctx, work.Request, shops[0], func(context.Context) error { ran = true; return nil })
+	if !errors.Is(err, context.Canceled) || ran {
 		t.Errorf("work of an ended context: %v, ran %v", err, ran)
 	}
 }
