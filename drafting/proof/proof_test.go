@@ -102,7 +102,7 @@ func TestRun(t *testing.T) {
 	if r.Failed != 3*(3+2) || r.Drafted+r.Refused+r.Failed != p.Len() || r.Refused != 3*(6+2) {
 		t.Errorf("%+v", r.Counts)
 	}
-	if len(r.Failures) == 0 || !strings.Contains(r.Failures[0].Reason, "line 6") ||
+	if len(r.Failures) == 0 || !strings.Contains(r.Failures[0].Reason, "line 10") ||
 		r.Failures[0].Variant != "regular low=40 cm" || r.Failures[0].Body != p.Bodies[0].Name {
 		t.Errorf("failures: %+v", r.Failures)
 	}
@@ -168,7 +168,7 @@ func TestPrivateReportsHaveNoNumbers(t *testing.T) {
 	}
 	r := p.Report(tally)
 	for _, reason := range append(r.Refusals, r.Failures...) {
-		text := strings.Replace(reason.Reason, "line 6", "", 1)
+		text := strings.Replace(reason.Reason, "line 10", "", 1)
 		if strings.ContainsAny(text, "0123456789") {
 			t.Errorf("says %q", reason.Reason)
 		}
