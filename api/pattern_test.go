@@ -343,7 +343,8 @@ func (l linkBench) follow(address string, header ...string) reply {
 	return l.do(c)
 }
 
-// uses: a link gives the file as often as it may; an unchanged file costs no use.
+// uses checks that a link gives the file as often as its limit of uses, and that
+// an unchanged file costs no use.
 func (l linkBench) uses() {
 	link, address := l.made(object{"paper": "letter", "max_uses": 2})
 	r := l.follow(address).want(http.StatusOK, nil)
@@ -358,7 +359,7 @@ func (l linkBench) uses() {
 	l.follow(address).problem(http.StatusGone, api.ProblemCodeLinkUsedUp)
 	list := l.get(l.path+"/links").want(http.StatusOK, nil)
 	if strings.Contains(string(list.body), "signature") {
-		l.Errorf("the list gives the address away: %s", list.body)
+		l.Errorf("the list shows the signature: %s", list.body)
 	}
 	var links api.LinkList
 	list.want(http.StatusOK, &links)
@@ -367,7 +368,7 @@ func (l linkBench) uses() {
 	}
 }
 
-// usesAtOnce: concurrent requests get no more files than the link's uses.
+// usesAtOnce checks that concurrent requests keep to the limit of uses.
 func (l linkBench) usesAtOnce() {
 	_, address := l.made(object{"max_uses": 3})
 	var wg sync.WaitGroup
@@ -388,7 +389,7 @@ func (l linkBench) usesAtOnce() {
 	}
 }
 
-// forgeries: no part of an address can be changed; a revoked link is refused.
+// forgeries checks that a changed address and a revoked link are refused.
 func (l linkBench) forgeries() {
 	link, address := l.made(object{"format": "json"})
 	l.follow(address).want(http.StatusOK, nil)
@@ -412,8 +413,8 @@ func (l linkBench) forgeries() {
 		problem(http.StatusNotFound, api.ProblemCodeNotFound)
 }
 
-// lifetime: a link gives the revision that it was made for, until it expires or
-// the order is cancelled.
+// lifetime checks that a link gives the revision that it was made for, until it
+// expires or the order is cancelled.
 func (l linkBench) lifetime() {
 	_, address := l.made(object{"format": "json", "max_uses": 100})
 	before := l.follow(address).want(http.StatusOK, nil)
