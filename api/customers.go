@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -13,7 +14,8 @@ import (
 
 	"tapeline/service"
 	"tapeline/service/customers"
-	"tapeline/service/legacy"
+	"tapeline/service/orders"
+	"tapeline/service/refits"
 )
 
 // CreateCustomer adds a customer.
@@ -120,15 +122,36 @@ func (s *Server) writeExport(ctx context.Context, w io.Writer, c customers.Custo
 		}, func(set customers.AlterationSet) { add(alterationSet(set)) })
 	})
 	object.list("orders", func(add func(any)) error {
-		return s.service.ExportOrders(ctx, caller, c.ID, func(o legacy.ExportedOrder) error {
-			add(exportedOrder{
-				Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: o.Patterns,
-				Refits: each(o.Refits, refitOrder),
-			})
-			return object.err
-		})
+		return s.exportOrders(ctx, caller, c.ID, add)
 	})
 	return object.end()
+}
+
+// exportPage is the number of orders whose data an export holds at a time.
+const exportPage = 10
+
+func (s *Server) exportOrders(
+	ctx context.Context, caller service.Caller, customer uuid.UUID, add func(any),
+) error {
+	var failed error
+	err := allPages(func(p service.Page) ([]orders.Exported, uuid.UUID, error) {
+		if failed != nil {
+			return nil, uuid.Nil, failed
+		}
+		p.Limit = exportPage
+		return s.service.Orders.Export(ctx, caller, customer, p)
+	}, func(o orders.Exported) {
+		x := exportedOrder{
+			Order: s.order(o.Order), History: each(o.History, orderEvent), Patterns: o.Patterns, Refits: []RefitOrder{},
+		}
+		err := allPages(func(p service.Page) ([]refits.Order, uuid.UUID, error) {
+			return s.service.Refits.OfOrder(ctx, caller, o.Order.ID, p)
+		}, func(r refits.Order) { x.Refits = append(x.Refits, refitOrder(r)) })
+		if failed = errors.Join(failed, err); failed == nil {
+			add(x)
+		}
+	})
+	return errors.Join(failed, err)
 }
 
 // allPages calls do for all rows of a list.

@@ -37,11 +37,12 @@ func (q Queries) RefitOrder(ctx context.Context, shop, refit, order uuid.UUID) (
 		WHERE r.shop_id = $1 AND r.refit_id = $2 AND r.order_id = $3`, shop, refit, order)
 }
 
-// RefitsOfOrders lists what refits found for orders, newest first.
-func (q Queries) RefitsOfOrders(ctx context.Context, shop uuid.UUID, orders []uuid.UUID) ([]RefitOrder, error) {
+// RefitsOfOrder lists what refits found for an order, newest first.
+func (q Queries) RefitsOfOrder(ctx context.Context, shop, order uuid.UUID, page Page) ([]RefitOrder, error) {
 	return many[RefitOrder](ctx, q.db, `
 		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.shop_id = $1 AND r.order_id = ANY ($2) ORDER BY r.refit_id DESC`, shop, orders)
+		WHERE r.shop_id = $1 AND r.order_id = $2 AND r.refit_id < $3 ORDER BY r.refit_id DESC LIMIT $4`,
+		shop, order, page.start(), page.Limit)
 }
 
 // RefitOrderFilter chooses orders of a refit; a zero field chooses all.
@@ -51,8 +52,7 @@ type RefitOrderFilter struct {
 }
 
 // RefitOrders lists the orders of a refit, newest first.
-func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder,
-	error) {
+func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder, error) {
 	where := ``
 	if f.Finding != "" {
 		where += ` AND r.finding = @finding`
@@ -64,8 +64,7 @@ func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f Refit
 		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
 		WHERE r.shop_id = @shop AND r.refit_id = @refit AND r.order_id < @after`+where+`
 		ORDER BY r.order_id DESC LIMIT @limit`,
-		pgx.NamedArgs{"shop": shop, "refit": refit, "after": page.start(), "limit": page.Limit, "finding": f.Finding,
-			"outcome": f.Outcome})
+		pgx.NamedArgs{"shop": shop, "refit": refit, "after": page.start(), "limit": page.Limit, "finding": f.Finding, "outcome": f.Outcome})
 }
 
 // MostMoved lists the orders of a refit that move most.
@@ -75,67 +74,60 @@ func (q Queries) MostMoved(ctx context.Context, refit uuid.UUID, limit int) ([]R
 		WHERE r.refit_id = $1 AND r.largest > 0 ORDER BY r.largest DESC, r.order_id LIMIT $2`, refit, limit)
 }
 
-// RefitTally is how far a refit is: its orders by finding and outcome, and how
-// many were dealt with lately.
-type RefitTally struct {
+// RefitFigures counts a refit's orders by finding and outcome, and describes
+// their largest moves.
+type RefitFigures struct {
 	Findings map[string]int
 	Outcomes map[string]int // those decided
 	Applied  int            // of those that were chosen, how many are done
 	Previews int            // previewed since the time asked about
 	Settled  int            // settled since then, of those chosen
-}
 
-// RefitTally counts a refit's orders.
-func (q Queries) RefitTally(ctx context.Context, refit uuid.UUID, since time.Time) (RefitTally, error) {
-	type row struct {
-		Finding           string
-		Outcome           *string
-		Count             int
-		Previews, Settled int
-	}
-	rows, err := many[row](ctx, q.db, `
-		SELECT finding, outcome, count(*) AS count, count(*) FILTER (WHERE previewed_at >= $2) AS previews,
-			count(*) FILTER (WHERE settled_at >= $2 AND finding = 'changes' AND outcome <> 'declined') AS settled
-		FROM refit_orders WHERE refit_id = $1 GROUP BY finding, outcome`, refit, since)
-	t := RefitTally{Findings: map[string]int{}, Outcomes: map[string]int{}}
-	for _, r := range rows {
-		t.Findings[r.Finding] += r.Count
-		if r.Outcome != nil {
-			t.Outcomes[*r.Outcome] += r.Count
-		}
-		if r.Finding == "changes" && r.Outcome != nil && *r.Outcome != "chosen" && *r.Outcome != "declined" {
-			t.Applied += r.Count
-		}
-		t.Previews += r.Previews
-		t.Settled += r.Settled
-	}
-	return t, err
-}
-
-// RefitMoves is how the largest moves of a refit's orders are spread.
-type RefitMoves struct {
 	Median, P90, Largest *float64 // mm; nil where no order was compared
 	Counts               []int    // below the first bound, from it to the next, ..., from the last on
 }
 
-// RefitMoves sorts the largest moves of the orders compared by the bounds, mm.
-func (q Queries) RefitMoves(ctx context.Context, refit uuid.UUID, bounds []float64) (RefitMoves, error) {
-	var m RefitMoves
-	err := q.db.QueryRow(ctx, `
-		SELECT percentile_cont(0.5) WITHIN GROUP (ORDER BY largest), percentile_cont(0.9) WITHIN GROUP (ORDER BY largest), max(largest)
-		FROM refit_orders WHERE refit_id = $1 AND largest IS NOT NULL`, refit).Scan(&m.Median, &m.P90, &m.Largest)
-	if err != nil {
-		return m, translate(err)
+// RefitFigures counts what was done since a time, and the moves by bounds, mm,
+// in one pass over the refit's orders.
+func (q Queries) RefitFigures(ctx context.Context, refit uuid.UUID, since time.Time, bounds []float64) (RefitFigures, error) {
+	type row struct {
+		Total, ByMove            bool // of all orders, of a bucket of moves; otherwise of a finding and outcome
+		Finding, Outcome         *string
+		Bucket                   *int
+		Count, Previews, Settled int
+		Median, P90, Largest     *float64
 	}
-	type row struct{ Bucket, Count int }
 	rows, err := many[row](ctx, q.db, `
-		SELECT width_bucket(largest, $2::float8[]) AS bucket, count(*) AS count
-		FROM refit_orders WHERE refit_id = $1 AND largest IS NOT NULL GROUP BY bucket`, refit, bounds)
-	m.Counts = make([]int, len(bounds)+1)
+		SELECT grouping(finding, bucket) = 3 AS total, grouping(finding, bucket) = 2 AS by_move, finding, outcome, bucket,
+			count(*) AS count, count(*) FILTER (WHERE previewed_at >= $2) AS previews,
+			count(*) FILTER (WHERE settled_at >= $2 AND finding = 'changes' AND outcome <> 'declined') AS settled,
+			percentile_cont(0.5) WITHIN GROUP (ORDER BY largest) AS median,
+			percentile_cont(0.9) WITHIN GROUP (ORDER BY largest) AS p90, max(largest) AS largest
+		FROM (SELECT *, width_bucket(largest, $3::float8[]) AS bucket FROM refit_orders WHERE refit_id = $1) r
+		GROUP BY GROUPING SETS ((finding, outcome), (bucket), ())`, refit, since, bounds)
+	f := RefitFigures{Findings: map[string]int{}, Outcomes: map[string]int{}, Counts: make([]int, len(bounds)+1)}
 	for _, r := range rows {
-		m.Counts[r.Bucket] = r.Count
+		switch {
+		case r.Total:
+			f.Previews, f.Settled, f.Median, f.P90, f.Largest = r.Previews, r.Settled, r.Median, r.P90, r.Largest
+		case r.ByMove && r.Bucket != nil:
+			f.Counts[*r.Bucket] = r.Count
+		case !r.ByMove:
+			f.count(*r.Finding, r.Outcome, r.Count)
+		}
 	}
-	return m, err
+	return f, err
+}
+
+func (f *RefitFigures) count(finding string, outcome *string, n int) {
+	f.Findings[finding] += n
+	if outcome == nil {
+		return
+	}
+	f.Outcomes[*outcome] += n
+	if finding == "changes" && *outcome != "chosen" && *outcome != "declined" {
+		f.Applied += n
+	}
 }
 
 // RefitInput is what one order of a refit is drafted from, with the draft that

@@ -226,14 +226,10 @@ func TestApplyRefit(t *testing.T) {
 	if err != nil || *row.Outcome != "revised" || *row.Revision != 2 {
 		t.Errorf("outcome %+v, %v", row, err)
 	}
-	tally, err := b.store.RefitTally(ctx, r.ID, noon.Add(-time.Second))
-	if err != nil || tally.Findings["changes"] != 2 || tally.Outcomes["revised"] != 1 || tally.Applied != 2 ||
-		tally.Settled != 2 || tally.Previews != 2 {
-		t.Errorf("tally %+v, %v", tally, err)
-	}
-	moves, err := b.store.RefitMoves(ctx, r.ID, []float64{1, 4, 10})
-	if err != nil || *moves.Median != 4 || *moves.Largest != 4 || moves.Counts[2] != 2 {
-		t.Errorf("moves %+v, %v", moves, err)
+	f, err := b.store.RefitFigures(ctx, r.ID, noon.Add(-time.Second), []float64{1, 4, 10})
+	if err != nil || f.Findings["changes"] != 2 || f.Outcomes["revised"] != 1 || f.Applied != 2 || f.Settled != 2 ||
+		f.Previews != 2 || *f.Median != 4 || *f.Largest != 4 || f.Counts[2] != 2 {
+		t.Errorf("figures %+v, %v", f, err)
 	}
 
 	// A person's erasure takes the comparisons, and one that comes later is not kept.

@@ -30,7 +30,7 @@ func TestRefitCommand(t *testing.T) {
 	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular:tight", "-reason", "x").want(t, exitFaults,
 		"/change/fit/to", "[invalid_input]")
 	tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "close", "-reason", "x").want(t, exitFaults,
-		"The scope holds no order", "[scope_empty]")
+		"The scope contains no orders", "[scope_empty]")
 
 	r := tapeline(t, "", "refit", "preview", "-block", "torso", "-fit", "regular", "-ease", "bust_girth=9", "-status",
 		"ready", "-from", "2020-01-01", "-reason", "tight")

@@ -17,7 +17,10 @@ import (
 	"tapeline/db"
 	"tapeline/service"
 	"tapeline/service/access"
-	"tapeline/service/legacy"
+	"tapeline/service/customers"
+	"tapeline/service/orders"
+	"tapeline/service/patterns"
+	"tapeline/service/refits"
 	"tapeline/service/styles"
 	"tapeline/service/webhooks"
 	"tapeline/service/work"
@@ -48,10 +51,13 @@ const defaultDeliverWorkers = 64
 
 // App has all use cases on one store, by subject.
 type App struct {
-	*legacy.Service // subjects that have no package yet
-	Access          *access.Service
-	Styles          *styles.Service
-	Webhooks        *webhooks.Service
+	Access    *access.Service
+	Customers *customers.Service
+	Styles    *styles.Service
+	Orders    *orders.Service
+	Patterns  *patterns.Service
+	Refits    *refits.Service
+	Webhooks  *webhooks.Service
 
 	store     *db.Store
 	log       *slog.Logger
@@ -77,9 +83,14 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention,
 		Access: access.New(store, clock)}
 	a.Styles = styles.New(store, styles.Config{Log: cfg.Log, Version: cfg.Version, Clock: clock, Cores: cores, Jobs: jobs})
-	a.Service = legacy.New(store, legacy.Config{Log: cfg.Log, Registry: cfg.Registry, Version: cfg.Version,
-		PublicURL: cfg.PublicURL,
-		Clock:     clock, Cores: cores, Jobs: jobs, Styles: a.Styles})
+	times := newDurations(cfg.Registry)
+	a.Patterns = patterns.New(store, patterns.Config{Clock: clock, Cores: cores, Version: cfg.Version,
+		PublicURL: cfg.PublicURL, Rendered: times.rendered})
+	a.Orders = orders.New(store, orders.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
+		Version: cfg.Version, PublicURL: cfg.PublicURL, Styles: a.Styles, Patterns: a.Patterns, Drafted: times.drafted})
+	a.Customers = customers.New(store, clock, garments{store, a.Styles}, a.Orders)
+	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
+		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders})
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Jobs: jobs, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
 	a.registerRetention()

@@ -2,12 +2,50 @@ package app
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
+	"tapeline/service/orders"
 )
+
+// durations measures how long drafting and rendering take.
+type durations struct {
+	drafts  *prometheus.HistogramVec
+	renders *prometheus.HistogramVec
+}
+
+func newDurations(registry prometheus.Registerer) durations {
+	buckets := []float64{.001, .002, .005, .01, .02, .05, .1, .2, .5, 1}
+	d := durations{
+		drafts: prometheus.NewHistogramVec(prometheus.HistogramOpts{Buckets: buckets,
+			Name: "tapeline_draft_duration_seconds",
+			Help: "Duration of drafting and proving, by outcome: drafted, refused or failed.",
+		}, []string{"outcome"}),
+		renders: prometheus.NewHistogramVec(prometheus.HistogramOpts{Buckets: buckets,
+			Name: "tapeline_render_duration_seconds",
+			Help: "Duration of rendering a file, by format.",
+		}, []string{"format"}),
+	}
+	registry.MustRegister(d.drafts, d.renders)
+	return d
+}
+
+func (d durations) drafted(took time.Duration, err error) {
+	outcome := "drafted"
+	if _, ok := errors.AsType[*orders.UndraftedError](err); ok {
+		outcome = "refused"
+	} else if err != nil {
+		outcome = "failed"
+	}
+	d.drafts.WithLabelValues(outcome).Observe(took.Seconds())
+}
+
+func (d durations) rendered(format string, took time.Duration) {
+	d.renders.WithLabelValues(format).Observe(took.Seconds())
+}
 
 // queueCollector reads the depth and age of the queues when it is scraped: they
 // are the same on every replica.

@@ -115,7 +115,7 @@ const orphanedAfter = 5 * time.Minute
 // does nothing the second time.
 func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
 	for subject, orphans := range map[string]func(context.Context, time.Time, int) ([]work.Args, error){
-		"orders": a.Orders.Orphans, "refits": a.Orphans, "styles": a.Styles.Orphans, "webhooks": a.Webhooks.Orphans,
+		"orders": a.Orders.Orphans, "refits": a.Refits.Orphans, "styles": a.Styles.Orphans, "webhooks": a.Webhooks.Orphans,
 	} {
 		jobs, err := orphans(ctx, now.Add(-orphanedAfter), batch)
 		if err != nil {

@@ -1,4 +1,4 @@
-package legacy
+package refits
 
 import (
 	"context"
@@ -6,22 +6,22 @@ import (
 	"slices"
 	"strconv"
 
-	"tapeline/db/query"
-	"tapeline/service/customers"
-	"tapeline/service/styles"
-
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
+	"tapeline/service"
+	"tapeline/service/customers"
 	"tapeline/service/orders"
+	"tapeline/service/styles"
 )
 
-// RefitChange is what a refit carries to orders. One of its fields is set.
-type RefitChange struct {
+// Change is what a refit applies to orders. One of its fields is set.
+type Change struct {
 	Style        *StyleChange        `json:"style,omitempty"`
 	Fit          *FitChange          `json:"fit,omitempty"`
 	Measurements *MeasurementsChange `json:"measurements,omitempty"`
@@ -45,8 +45,8 @@ type FitChange struct {
 	Style string `json:"style,omitempty"`
 	From  string `json:"from"`
 	To    string `json:"to"`
-	// Ease, in Unit, is what the orders have from then on, whatever an order had
-	// by that name; an order's other ease stays.
+	// Ease, in Unit, replaces an order's ease of the same names; its other ease
+	// stays.
 	Unit string             `json:"unit,omitempty"`
 	Ease map[string]float64 `json:"ease,omitempty"`
 }
@@ -63,7 +63,7 @@ type MeasurementsChange struct {
 // alterations, or from any other and none, to a version.
 //
 // No other change touches alterations: an order keeps those that its draft was
-// made with, so that nothing moves but what was meant.
+// made with, so that nothing else moves.
 type AlterationsChange struct {
 	CustomerID uuid.UUID `json:"customer_id"`
 	From       uuid.UUID `json:"from,omitzero"` // uuid.Nil: any but To
@@ -74,17 +74,17 @@ type AlterationsChange struct {
 // earlier one.
 type EngineChange struct{}
 
-// refitting is a change with what it takes to apply it.
-type refitting struct {
-	RefitChange
+// target is a change with what it needs to be applied.
+type target struct {
+	Change
 	set     customers.Set           // Measurements.To
 	altered customers.AlterationSet // Alterations.To
 }
 
-// refitting checks a change and reads what it needs; a style is pinned. Its
+// target checks a change and returns it with what it needs, and pins a style. Its
 // faults have pointers below /change.
-func (s *Service) refitting(ctx context.Context, q db.Queries, caller Caller, change RefitChange) (refitting, error) {
-	r := refitting{RefitChange: change}
+func (s *Service) target(ctx context.Context, q db.Queries, caller service.Caller, change Change) (target, error) {
+	r := target{Change: change}
 	switch {
 	case change.Style != nil && change.Style.Hash == "":
 		return s.withStyle(ctx, q, caller, r)
@@ -99,34 +99,37 @@ func (s *Service) refitting(ctx context.Context, q db.Queries, caller Caller, ch
 }
 
 // withStyle pins the revision that the change goes to.
-func (s *Service) withStyle(ctx context.Context, q db.Queries, caller Caller, r refitting) (refitting, error) {
+func (s *Service) withStyle(ctx context.Context, q db.Queries, caller service.Caller, r target) (target, error) {
 	style := *r.Style
-	pinned, err := s.cfg.Styles.Pin(ctx, q, caller.Shop, styles.Ref{Slug: style.Style, Revision: style.To}, s.now())
-	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style", "/style_revision": "/change/style/to"})
+	ref := styles.Ref{Slug: style.Style, Revision: style.To}
+	pinned, err := s.Styles.Pin(ctx, q, caller.Shop, ref, s.Clock.Now())
+	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style",
+		"/style_revision": "/change/style/to"})
 	if err != nil {
 		return r, err
 	}
 	if style.From > 0 {
-		_, err := q.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: style.Style, Number: style.From})
+		_, err := q.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: style.Style,
+			Number: style.From})
 		if errors.Is(err, db.ErrNotFound) {
-			faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/change/style/from", Value: strconv.Itoa(style.From),
-				Accepted: "a revision of this style of the shop's own"})
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/change/style/from",
+				Value: strconv.Itoa(style.From), Accepted: "a revision of this style of the shop's own"})
 		} else if err != nil {
 			return r, err
 		}
 	}
 	if len(faults) > 0 {
-		return r, invalid(faults)
+		return r, service.Invalid(faults)
 	}
 	style.To, style.Hash = pinned.Revision, pinned.Garment.Hash
 	r.Style = &style
 	return r, nil
 }
 
-// changeFaults are those of a refused input with their pointers put where a
-// change has the field; any other error stays one.
+// changeFaults returns the faults of a refused input, with the pointers that a
+// change has for these fields. It returns any other error as it is.
 func changeFaults(err error, fields map[string]string) (fault.List, error) {
-	e, ok := errors.AsType[*Error](err)
+	e, ok := errors.AsType[*service.Error](err)
 	if !ok || e.Faults == nil {
 		return nil, err
 	}
@@ -140,7 +143,7 @@ func changeFaults(err error, fields map[string]string) (fault.List, error) {
 }
 
 // withSets reads the measurement sets that the change names.
-func (r refitting) withSets(ctx context.Context, q db.Queries, caller Caller) (refitting, error) {
+func (r target) withSets(ctx context.Context, q db.Queries, caller service.Caller) (target, error) {
 	m := r.Measurements
 	var faults fault.List
 	for _, named := range [...]struct {
@@ -159,13 +162,13 @@ func (r refitting) withSets(ctx context.Context, q db.Queries, caller Caller) (r
 		r.set = set
 	}
 	if len(faults) > 0 {
-		return r, invalid(faults)
+		return r, service.Invalid(faults)
 	}
 	return r, nil
 }
 
 // withAlterations reads the versions that the change names.
-func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Caller) (refitting, error) {
+func (r target) withAlterations(ctx context.Context, q db.Queries, caller service.Caller) (target, error) {
 	a := r.Alterations
 	var faults fault.List
 	for _, named := range [...]struct {
@@ -178,7 +181,8 @@ func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Cal
 		row, err := q.AlterationSet(ctx, query.AlterationSetParams{ShopID: caller.Shop, ID: named.id})
 		switch {
 		case errors.Is(err, db.ErrNotFound), err == nil && (row.ErasedAt != nil || row.CustomerID != a.CustomerID):
-			faults = append(faults, fault.Fault{Code: fault.Choice, Field: named.field, Accepted: "the id of alterations of the customer that were not erased"})
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: named.field,
+				Accepted: "the ID of alterations of the customer that were not erased"})
 			continue
 		case err != nil:
 			return r, err
@@ -188,31 +192,32 @@ func (r refitting) withAlterations(ctx context.Context, q db.Queries, caller Cal
 		}
 	}
 	if len(faults) > 0 {
-		return r, invalid(faults)
+		return r, service.Invalid(faults)
 	}
 	return r, nil
 }
 
-// checkFit finds what is wrong with a change of fit.
-func (s *Service) checkFit(ctx context.Context, q db.Queries, caller Caller, f *FitChange) error {
+// checkFit refuses a change between fits that the block or style does not have.
+func (s *Service) checkFit(ctx context.Context, q db.Queries, caller service.Caller, f *FitChange) error {
 	if f.Block != "" && f.Style != "" {
-		return invalid(fault.List{{Code: fault.Choice, Field: "/change/fit/style", Value: f.Style, Accepted: "a block or a style, not both"}})
+		return service.Invalid(fault.List{{Code: fault.Choice, Field: "/change/fit/style", Value: f.Style,
+			Accepted: "a block or a style, not both"}})
 	}
 	spec, faults := drafting.FindBlock("/change/fit/block", f.Block)
 	if f.Style != "" {
-		garment, err := s.cfg.Styles.Resolve(ctx, q, caller.Shop, styles.Ref{Slug: f.Style})
+		resolved, err := s.Styles.Resolve(ctx, q, caller.Shop, styles.Ref{Slug: f.Style})
 		if faults, err = changeFaults(err, map[string]string{"/style": "/change/fit/style"}); err != nil {
 			return err
 		}
 		if len(faults) == 0 {
-			spec = garment.Garment.Spec()
+			spec = resolved.Garment.Spec()
 		}
 	}
 	if len(faults) > 0 {
-		return invalid(faults)
+		return service.Invalid(faults)
 	}
 	if faults := f.check(spec); len(faults) > 0 {
-		return invalid(faults)
+		return service.Invalid(faults)
 	}
 	return nil
 }
@@ -230,22 +235,24 @@ func (f *FitChange) check(spec block.Spec) fault.List {
 		}
 	}
 	if len(f.Ease) > 0 && f.Unit == "" {
-		faults = append(faults, fault.Fault{Code: fault.Missing, Field: at + "/unit", Accepted: "required with ease: cm or inch"})
+		faults = append(faults, fault.Fault{Code: fault.Missing, Field: at + "/unit",
+			Accepted: "required with ease: cm or inch"})
 	}
 	if i := slices.Index(fits, f.To); i >= 0 && f.Unit != "" {
 		unit := body.Unit(f.Unit)
-		faults = append(faults, drafting.CheckEase(drafting.Lengths(unit, f.Ease), spec.Fits[i], unit, spec.Name, "change", "fit", "ease")...)
+		faults = append(faults, drafting.CheckEase(drafting.Lengths(unit, f.Ease), spec.Fits[i], unit, spec.Name,
+			"change", "fit", "ease")...)
 	}
 	return faults
 }
 
 // narrow restricts a scope to the orders that the change is about.
-func (r RefitChange) narrow(scope *db.RefitScope) {
+func (r Change) narrow(scope *db.RefitScope) {
 	switch {
 	case r.Style != nil:
 		scope.Styles = append(scope.Styles, r.Style.Style)
 		if scope.StyleRevision = r.Style.From; r.Style.From == 0 {
-			scope.NotScript = mustHash(r.Style.Hash)
+			scope.NotScript = scriptHash(r.Style.Hash)
 		}
 	case r.Fit != nil && r.Fit.Style != "":
 		scope.Styles, scope.Fit = append(scope.Styles, r.Fit.Style), r.Fit.From
@@ -265,7 +272,7 @@ func (r RefitChange) narrow(scope *db.RefitScope) {
 }
 
 // apply changes what an order is drafted from.
-func (r refitting) apply(b orders.Basis, in db.DraftInput) (orders.Basis, db.DraftInput) {
+func (r target) apply(b orders.Basis, in db.DraftInput) (orders.Basis, db.DraftInput) {
 	switch {
 	case r.Style != nil:
 		b.StyleRevision, b.StyleHash = r.Style.To, r.Style.Hash

@@ -1,4 +1,4 @@
-package legacy
+package refits
 
 import (
 	"bytes"
@@ -54,11 +54,13 @@ func leave(status orders.Status, reason *string, progress orders.Progress, named
 
 // redraft drafts an order as the change has it, lettered as a revision. Its
 // error is a *notRedrafted unless the database or a shutdown caused it.
-func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, before orders.Basis, revision int) (d redraft, err error) {
+func (s *Service) redraft(
+	ctx context.Context, r target, in db.RefitInput, before orders.Basis, revision int,
+) (d redraft, err error) {
 	after, input := r.apply(before, in.DraftInput)
 	d.input, d.spec = input, after.Spec
 	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID && sameID(input.KeptID, in.KeptID) &&
-		bytes.Equal(encode(after.Spec), encode(before.Spec)) {
+		bytes.Equal(db.JSON(after.Spec), db.JSON(before.Spec)) {
 		d.same = true
 		return d, nil
 	}
@@ -84,7 +86,7 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, be
 		return redraft{}, err
 	}
 	if err != nil {
-		s.log.Error("draft failed", "order_id", in.ID, "error", err)
+		s.Log.Error("draft failed", "order_id", in.ID, "error", err)
 		return redraft{}, &notRedrafted{finding: findingFailed, reason: orders.Internal}
 	}
 	return d, nil
@@ -92,17 +94,19 @@ func (s *Service) redraft(ctx context.Context, r refitting, in db.RefitInput, be
 
 func sameID(a, b *uuid.UUID) bool { return a == b || a != nil && b != nil && *a == *b }
 
-// preview says what a change would do to an order.
-func (s *Service) preview(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (db.RefitFinding, error) {
+// preview finds what a change would do to an order.
+func (s *Service) preview(
+	ctx context.Context, r target, paper string, named bool, in db.RefitInput,
+) (db.RefitFinding, error) {
 	f := db.RefitFinding{OrderID: in.ID, Finding: findingChanges, BasisRequest: &in.DraftRequest}
 	if in.Revision > 0 {
 		f.BasisRevision = &in.Revision
 	}
-	c, err := s.compared(ctx, r, paper, named, in)
+	c, err := s.compare(ctx, r, paper, named, in)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		f.Finding, f.ReasonCode = n.finding, (*string)(&n.reason)
 		if n.faults != nil {
-			f.Faults = encode(n.faults)
+			f.Faults = db.JSON(n.faults)
 		}
 		return f, nil
 	}
@@ -113,13 +117,15 @@ func (s *Service) preview(ctx context.Context, r refitting, paper string, named 
 		f.Finding, f.Largest = findingUnchanged, new(float64)
 		return f, nil
 	}
-	f.Comparison, f.Largest = encode(c), &c.Largest
+	f.Comparison, f.Largest = db.JSON(c), &c.Largest
 	return f, nil
 }
 
-// compared drafts an order as the change has it and compares that with the
-// draft that it has; nil says that it would be the same.
-func (s *Service) compared(ctx context.Context, r refitting, paper string, named bool, in db.RefitInput) (*Comparison, error) {
+// compare drafts an order as the change has it and compares that with its present
+// draft. It returns nil if they are the same.
+func (s *Service) compare(
+	ctx context.Context, r target, paper string, named bool, in db.RefitInput,
+) (*Comparison, error) {
 	if n := leave(orders.Status(in.Status), in.ReasonCode, orders.Progress(in.Progress), named); n != nil {
 		return nil, n
 	}
@@ -141,14 +147,14 @@ func (s *Service) compared(ctx context.Context, r refitting, paper string, named
 	}
 	c, err := s.comparison(ctx, in, d.record, paper)
 	if err != nil && ctx.Err() == nil {
-		s.log.Error("comparison failed", "order_id", in.ID, "error", err)
+		s.Log.Error("comparison failed", "order_id", in.ID, "error", err)
 		err = &notRedrafted{finding: findingFailed, reason: orders.Internal}
 	}
 	if err != nil || c == nil {
 		return nil, err
 	}
-	if in.Engine != nil && *in.Engine != s.cfg.Version {
-		c.Engine = &EngineStep{Was: *in.Engine, Now: s.cfg.Version}
+	if in.Engine != nil && *in.Engine != s.Version {
+		c.Engine = &EngineStep{Was: *in.Engine, Now: s.Version}
 	}
 	return c, nil
 }
@@ -156,7 +162,8 @@ func (s *Service) compared(ctx context.Context, r refitting, paper string, named
 // changedSince says why the preview of an order is stale, nil if it isn't.
 func changedSince(in db.RefitInput, now db.LockedOrder, refit uuid.UUID, named bool) *notRedrafted {
 	basis := in.Refit
-	if basis.BasisRevision == nil || basis.BasisRequest == nil || *basis.BasisRevision != now.Revision || *basis.BasisRequest != now.DraftRequest {
+	if basis.BasisRevision == nil || basis.BasisRequest == nil || *basis.BasisRevision != now.Revision ||
+		*basis.BasisRequest != now.DraftRequest {
 		if now.LastRefit != nil && *now.LastRefit != refit {
 			return leftAlone(leftOtherRefit)
 		}

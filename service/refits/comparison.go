@@ -1,10 +1,9 @@
-package legacy
+package refits
 
 import (
 	"context"
 	"fmt"
 	"math"
-	"runtime/debug"
 
 	"tapeline/db"
 	"tapeline/drafting/compare"
@@ -12,9 +11,10 @@ import (
 	"tapeline/drafting/geom"
 	"tapeline/drafting/sheets"
 	"tapeline/service/patterns"
+	"tapeline/service/work"
 )
 
-// Comparison is what changes from an order's draft to another. Lengths are mm,
+// Comparison is the difference between two drafts of an order. Lengths are in mm,
 // to a thousandth.
 type Comparison struct {
 	Largest float64        `json:"largest"` // the largest move of any piece
@@ -45,7 +45,7 @@ type LengthChange struct {
 	Now  float64 `json:"now"`
 }
 
-// PagesChange is how many pages a pattern takes before and after.
+// PagesChange is the number of pages of a pattern before and after.
 type PagesChange struct {
 	Paper string `json:"paper"`
 	Was   int    `json:"was"`
@@ -58,25 +58,24 @@ type EngineStep struct {
 	Now string `json:"now"`
 }
 
-// comparison compares an order's draft with another of the same revision's
-// number, and their pages on a paper; nil says that they are the same.
-func (s *Service) comparison(ctx context.Context, in db.RefitInput, draft patterns.Record, paper string) (c *Comparison, err error) {
-	defer func() {
-		if v := recover(); v != nil {
-			err = fmt.Errorf("panic of type %T while comparing: %s", v, debug.Stack())
-		}
-	}()
+// comparison compares an order's draft with another, and their pages on a paper;
+// it returns nil if they are the same. It takes a core for each step, so that
+// requests wait for a step at most.
+func (s *Service) comparison(
+	ctx context.Context, in db.RefitInput, draft patterns.Record, paper string,
+) (*Comparison, error) {
+	step := func(do func(context.Context) error) error { return s.Cores.Do(ctx, work.Bulk, in.ShopID, do) }
+	var c *Comparison
 	var was finish.Pattern
 	same := false
-	err = s.onIdleCore(ctx, func() error {
+	err := step(func(context.Context) error {
+		var err error
 		if was, err = patterns.Decode(in.Geometry); err != nil {
 			return err
 		}
-		d := compare.Patterns(was, draft.Pattern)
-		c = comparisonOf(d)
-		if d.Unchanged() { // in what is compared; the rest is in the document
-			same = draft.Equals(in.HasHash, in.HasLabel)
-		}
+		difference := compare.Patterns(was, draft.Pattern)
+		c = comparisonOf(difference)
+		same = difference.Unchanged() && draft.Equals(in.HasHash, in.HasLabel)
 		return nil
 	})
 	if err != nil || same {
@@ -86,27 +85,29 @@ func (s *Service) comparison(ctx context.Context, in db.RefitInput, draft patter
 	if err != nil {
 		return nil, fmt.Errorf("paper %s: %w", paper, err)
 	}
-	c.Pages = &PagesChange{Paper: paper}
-	for _, count := range [...]struct {
-		p finish.Pattern
-		n *int
-	}{{was, &c.Pages.Was}, {draft.Pattern, &c.Pages.Now}} {
-		err := s.onIdleCore(ctx, func() (err error) {
-			*count.n, err = sheets.PageCount(ctx, count.p, sheets.On(found))
+	count := func(p finish.Pattern) (n int, err error) {
+		err = step(func(ctx context.Context) (err error) {
+			n, err = sheets.PageCount(ctx, p, sheets.On(found))
 			return err
 		})
-		if err != nil {
-			return nil, fmt.Errorf("count pages: %w", err)
-		}
+		return n, err
+	}
+	c.Pages = &PagesChange{Paper: paper}
+	if c.Pages.Was, err = count(was); err == nil {
+		c.Pages.Now, err = count(draft.Pattern)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("count pages: %w", err)
 	}
 	return c, nil
 }
 
 func comparisonOf(d compare.Difference) *Comparison {
-	c := &Comparison{Largest: thousandth(d.Largest()), Pieces: []PieceMove{}, Added: d.Added, Gone: d.Gone, Seams: lengthChanges(d.Edges), Girths: lengthChanges(d.Measures)}
+	c := &Comparison{Largest: thousandth(d.Largest()), Pieces: []PieceMove{}, Added: d.Added, Gone: d.Gone,
+		Seams: lengthChanges(d.Edges), Girths: lengthChanges(d.Measures)}
 	for _, p := range d.Pieces {
-		c.Pieces = append(c.Pieces, PieceMove{Name: p.Name, Largest: thousandth(p.Move.Largest), Mean: thousandth(p.Move.Mean),
-			Was: place(p.Move.Was), Now: place(p.Move.Now), Shift: place(p.Move.Shift)})
+		c.Pieces = append(c.Pieces, PieceMove{Name: p.Name, Largest: thousandth(p.Move.Largest),
+			Mean: thousandth(p.Move.Mean), Was: rounded(p.Move.Was), Now: rounded(p.Move.Now), Shift: rounded(p.Move.Shift)})
 	}
 	return c
 }
@@ -119,6 +120,6 @@ func lengthChanges(changes []compare.Change) []LengthChange {
 	return out
 }
 
-func place(p geom.Point) [2]float64 { return [2]float64{thousandth(p.X), thousandth(p.Y)} }
+func rounded(p geom.Point) [2]float64 { return [2]float64{thousandth(p.X), thousandth(p.Y)} }
 
 func thousandth(mm float64) float64 { return math.Round(mm*1000) / 1000 }

@@ -1,4 +1,4 @@
-package legacy
+package refits
 
 import (
 	"context"
@@ -9,65 +9,63 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/service"
 	"tapeline/service/orders"
 	"tapeline/service/webhooks"
 	"tapeline/service/work"
 )
 
-// refitArgs is the job to preview, or to apply, a batch of a refit's orders.
-type refitArgs struct {
-	RefitID uuid.UUID  `json:"refit_id"`
-	Batch   int        `json:"batch"`
-	State   RefitState `json:"state"` // in which it was asked for
+// Job is the job to preview, or to apply, a batch of a refit's orders.
+type Job struct {
+	RefitID uuid.UUID `json:"refit_id"`
+	Batch   int       `json:"batch"`
+	State   Status    `json:"state"` // in which it was asked for
 }
 
-func (refitArgs) Kind() string { return "refit" }
+func (Job) Kind() string { return "refit" }
 
-func (refitArgs) Queue() work.Queue { return work.Refits }
+func (Job) Queue() work.Queue { return work.Refits }
 
-func refitJob(refit uuid.UUID, batch int, state RefitState) work.Args {
-	return refitArgs{refit, batch, state}
+func newJob(refit uuid.UUID, batch int, state Status) work.Args {
+	return Job{refit, batch, state}
 }
 
-// refitWorker previews and applies. All that comes of a batch is written in one
-// transaction with the job's completion, and for those orders alone that still
-// wait for it: a worker may die anywhere, or two may have the same batch, and
-// every order has one finding and one outcome.
-type refitWorker struct {
-	service *Service
-}
-
-func (w *refitWorker) Work(ctx context.Context, job *work.Job[refitArgs]) error {
-	s := w.service
+// work previews or applies a batch. What comes of it is written in one
+// transaction with the job's completion, and only for the orders that still wait
+// for it: a worker may die anywhere, or two may have the same batch, and every
+// order has one finding and one outcome.
+func (s *Service) work(ctx context.Context, job *work.Job[Job]) error {
 	row, err := s.store.RefitOf(ctx, job.Args.RefitID)
 	if err != nil {
 		return fmt.Errorf("read refit %s: %w", job.Args.RefitID, err)
 	}
-	if RefitState(row.State) != job.Args.State {
+	if Status(row.State) != job.Args.State {
 		return nil // stopped
 	}
-	r, err := refit(row)
+	r, err := decode(row)
 	if err != nil {
 		return err
 	}
-	change, err := s.refitting(ctx, s.store.Queries, Caller{Shop: r.ShopID}, r.Change)
-	if e, ok := errors.AsType[*Error](err); ok {
+	change, err := s.target(ctx, s.store.Queries, service.Caller{Shop: row.ShopID}, r.Change)
+	if e, ok := errors.AsType[*service.Error](err); ok {
 		// What the change needs was erased: its orders are cancelled, and found so below.
-		s.log.Warn("refit lost what it changes to", "refit_id", r.ID, "error", e)
+		s.Log.Warn("refit lost what it changes to", "refit_id", r.ID, "error", e)
 	} else if err != nil {
 		return err
 	}
-	inputs, err := s.store.RefitInputs(ctx, r.ID, job.Args.Batch, job.Args.State == RefitApplying)
+	inputs, err := s.store.RefitInputs(ctx, r.ID, job.Args.Batch, job.Args.State == Applying)
 	if err != nil {
 		return fmt.Errorf("read batch %d of refit %s: %w", job.Args.Batch, r.ID, err)
 	}
-	if job.Args.State == RefitApplying {
+	if job.Args.State == Applying {
 		return s.applyBatch(ctx, r, change, inputs, job)
 	}
 	return s.previewBatch(ctx, r, change, inputs, job)
 }
 
-func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *work.Job[refitArgs]) error {
+func (s *Service) previewBatch(
+	ctx context.Context, r Refit, change target, inputs []db.RefitInput, job *work.Job[Job],
+) error {
 	found := make([]db.RefitFinding, len(inputs))
 	for i, in := range inputs {
 		var err error
@@ -78,22 +76,25 @@ func (s *Service) previewBatch(ctx context.Context, r Refit, change refitting, i
 	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (left int, err error) {
 		return tx.RecordFindings(ctx, r.ID, found, now)
 	}, func(row *db.Refit, now time.Time) {
-		row.State, row.PreviewedAt = string(RefitToDecide), &now
+		row.State, row.PreviewedAt = string(ToDecide), &now
 	})
 }
 
-// writeBatch writes what came of a batch, and when it was the last of its
-// refit, what the refit then is.
-func (s *Service) writeBatch(ctx context.Context, r Refit, job *work.Job[refitArgs], write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time)) error {
+// writeBatch writes the results of a batch and, after the last batch of its
+// refit, the next state of the refit.
+func (s *Service) writeBatch(
+	ctx context.Context, r Refit, job *work.Job[Job],
+	write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time),
+) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
 		row, err := tx.RefitForUpdate(ctx, r.ID)
 		if err != nil {
 			return err
 		}
-		if RefitState(row.State) != job.Args.State {
+		if Status(row.State) != job.Args.State {
 			return nil // stopped meanwhile
 		}
-		now := s.now()
+		now := s.Clock.Now()
 		left, err := write(tx, now)
 		if err != nil {
 			return err
@@ -103,13 +104,15 @@ func (s *Service) writeBatch(ctx context.Context, r Refit, job *work.Job[refitAr
 			if err := tx.UpdateRefit(ctx, row); err != nil {
 				return err
 			}
-			s.log.Info("refit", "refit_id", r.ID, "state", row.State, "orders", row.Orders)
+			s.Log.Info("refit", "refit_id", r.ID, "state", row.State, "orders", row.Orders)
 		}
 		return work.Complete(ctx, tx, job)
 	})
 }
 
-func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inputs []db.RefitInput, job *work.Job[refitArgs]) error {
+func (s *Service) applyBatch(
+	ctx context.Context, r Refit, change target, inputs []db.RefitInput, job *work.Job[Job],
+) error {
 	named := r.Scope.Orders != nil
 	outcomes := make([]db.RefitOutcome, len(inputs))
 	ids := make([]uuid.UUID, len(inputs))
@@ -135,24 +138,24 @@ func (s *Service) applyBatch(ctx context.Context, r Refit, change refitting, inp
 		if err != nil {
 			return 0, err
 		}
-		return left, s.enqueue(ctx, tx, deliverJobs(messages))
+		return left, s.Jobs.Enqueue(ctx, tx, orders.Deliveries(messages)...)
 	}, func(row *db.Refit, now time.Time) {
-		row.State, row.EndedAt = string(RefitDone), &now
+		row.State, row.EndedAt = string(Done), &now
 	})
 }
 
-// outcome is the same of an order that was chosen.
+// outcome returns the outcome of a chosen order that is given no other draft.
 func (n *notRedrafted) outcome(order uuid.UUID) db.RefitOutcome {
 	o := db.RefitOutcome{OrderID: order, Outcome: n.finding, ReasonCode: (*string)(&n.reason)}
 	if n.faults != nil {
-		o.Faults = encode(n.faults)
+		o.Faults = db.JSON(n.faults)
 	}
 	return o
 }
 
-// outcome drafts an order that was chosen, as its next revision, and makes what
-// is to be written of it.
-func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.RefitInput) (db.RefitOutcome, error) {
+// outcome drafts an order that was chosen as its next revision, and returns what
+// to write of it.
+func (s *Service) outcome(ctx context.Context, r Refit, change target, in db.RefitInput) (db.RefitOutcome, error) {
 	basis, err := orders.DecodeBasis(in.DraftInput)
 	if err != nil {
 		return db.RefitOutcome{}, err
@@ -177,8 +180,20 @@ func (s *Service) outcome(ctx context.Context, r Refit, change refitting, in db.
 	}
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
 		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.input.MeasurementSetID,
-			AlterationsID: d.input.KeptID, Spec: encode(d.spec), Engine: s.cfg.Version, Checks: d.record.Checks,
-			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy}, Geometry: d.record.Document},
+			AlterationsID: d.input.KeptID, Spec: db.JSON(d.spec), Engine: s.Version, Checks: d.record.Checks,
+			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy},
+			Geometry: d.record.Document},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
-		Message: s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.now())}, nil
+		Message: s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.Clock.Now())}, nil
+}
+
+// Orphans returns jobs for batches of refits that have waited since before a
+// time and have none.
+func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
+	batches, err := s.store.LeftBatches(ctx, Job{}.Kind(), before, limit)
+	jobs := make([]work.Args, len(batches))
+	for i, b := range batches {
+		jobs[i] = newJob(b.RefitID, b.Batch, Status(b.State))
+	}
+	return jobs, err
 }
