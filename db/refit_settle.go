@@ -70,41 +70,6 @@ func (t *Tx) DecideRefit(ctx context.Context, refit uuid.UUID, decision string, 
 	return chosen, batches, err
 }
 
-// NotOfRefit are those of the ids that are no orders of the refit.
-func (q Queries) NotOfRefit(ctx context.Context, refit uuid.UUID, ids []uuid.UUID) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, `
-		SELECT u.id FROM unnest($2::uuid[]) u (id)
-		WHERE NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = $1 AND r.order_id = u.id)`, refit, ids)
-	if err != nil {
-		return nil, translate(err)
-	}
-	missing, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
-	return missing, translate(err)
-}
-
-// Contender is another refit that is applying orders of this one.
-type Contender struct {
-	RefitID uuid.UUID
-	Orders  int
-}
-
-// Contenders lists refits that are just applying orders which change in this
-// one, of the ids or, where they are nil, of all.
-func (q Queries) Contenders(ctx context.Context, refit uuid.UUID, ids []uuid.UUID) ([]Contender, error) {
-	return many[Contender](ctx, q.db, `
-		SELECT other.refit_id, count(*) AS orders
-		FROM refit_orders r JOIN refit_orders other ON other.order_id = r.order_id AND other.outcome = 'chosen' AND other.refit_id <> r.refit_id
-		WHERE r.refit_id = $1 AND r.finding = 'changes' AND ($2::uuid[] IS NULL OR r.order_id = ANY ($2))
-		GROUP BY other.refit_id ORDER BY other.refit_id`, refit, ids)
-}
-
-// StopRefitOrders ends what is chosen and not yet done.
-func (t *Tx) StopRefitOrders(ctx context.Context, refit uuid.UUID, at time.Time) error {
-	_, err := exec(ctx, t.db, `
-		UPDATE refit_orders SET outcome = 'stopped', settled_at = $2 WHERE refit_id = $1 AND outcome = 'chosen'`, refit, at)
-	return err
-}
-
 // LockedOrder is how an order stands while it is locked, with its latest draft.
 type LockedOrder struct {
 	ID           uuid.UUID

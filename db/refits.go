@@ -2,70 +2,16 @@ package db
 
 import (
 	"context"
-	"encoding/json"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+
+	"tapeline/db/query"
 )
 
-// Refit is a change carried to many orders.
-type Refit struct {
-	ID          uuid.UUID
-	ShopID      uuid.UUID
-	State       string          `db:"status"` // previewing, to_decide, applying, done or stopped
-	Change      json.RawMessage // from what to what
-	Scope       json.RawMessage // which orders were asked for
-	Paper       string          // that pages are counted on
-	Reason      string
-	Orders      int // in scope when it was begun
-	CreatedBy   *uuid.UUID
-	CreatedAt   time.Time
-	PreviewedAt *time.Time
-	Decision    *string // all, some or none
-	DecidedBy   *uuid.UUID
-	DecidedAt   *time.Time
-	EndedBy     *uuid.UUID // who stopped it
-	EndedAt     *time.Time
-}
-
-const refitColumns = `id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at, previewed_at,
-	decision, decided_by, decided_at, ended_by, ended_at`
-
-func (q Queries) Refit(ctx context.Context, shop, id uuid.UUID) (Refit, error) {
-	return one[Refit](ctx, q.db, `SELECT `+refitColumns+` FROM refits WHERE shop_id = $1 AND id = $2`, shop, id)
-}
-
-// RefitOf reads a refit by its id alone, for a job.
-func (q Queries) RefitOf(ctx context.Context, id uuid.UUID) (Refit, error) {
-	return one[Refit](ctx, q.db, `SELECT `+refitColumns+` FROM refits WHERE id = $1`, id)
-}
-
-// RefitForUpdate reads a refit and locks it until the transaction ends: whoever
-// writes for a refit holds this lock, so that the last of its batches knows
-// that it is the last.
-func (t *Tx) RefitForUpdate(ctx context.Context, id uuid.UUID) (Refit, error) {
-	return one[Refit](ctx, t.db, `SELECT `+refitColumns+` FROM refits WHERE id = $1 FOR NO KEY UPDATE`, id)
-}
-
-// Refits lists a shop's, newest first.
-func (q Queries) Refits(ctx context.Context, shop uuid.UUID, page Page) ([]Refit, error) {
-	return many[Refit](ctx, q.db, `
-		SELECT `+refitColumns+` FROM refits WHERE shop_id = $1 AND id < $2 ORDER BY id DESC LIMIT $3`, shop, page.start(), page.Limit)
-}
-
-// UpdateRefit writes what may change of a refit. The caller has
-// checked that its status may follow the one before.
-func (t *Tx) UpdateRefit(ctx context.Context, r Refit) error {
-	return execOne(ctx, t.db, `
-		UPDATE refits SET status = @state, previewed_at = @previewed, decision = @decision, decided_by = @decided_by,
-			decided_at = @decided, ended_by = @ended_by, ended_at = @ended
-		WHERE id = @id`,
-		pgx.StrictNamedArgs{
-			"id": r.ID, "state": r.State, "previewed": r.PreviewedAt, "decision": r.Decision, "decided_by": r.DecidedBy,
-			"decided": r.DecidedAt, "ended_by": r.EndedBy, "ended": r.EndedAt,
-		})
-}
+// Refit is a row of refits.
+type Refit = query.Refit
 
 // RefitScope chooses the orders of a refit; a zero field chooses all.
 type RefitScope struct {
@@ -121,7 +67,7 @@ func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, l
 	_, err = exec(ctx, t.db, `
 		INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,
-		r.ID, r.ShopID, r.State, r.Change, r.Scope, r.Paper, r.Reason, r.CreatedBy, r.CreatedAt)
+		r.ID, r.ShopID, r.Status, r.Change, r.Scope, r.Paper, r.Reason, r.CreatedBy, r.CreatedAt)
 	if err != nil {
 		return 0, 0, err
 	}
@@ -162,39 +108,4 @@ func (q Queries) ArrivedSince(ctx context.Context, refit uuid.UUID, scope RefitS
 		SELECT count(*) FROM orders o
 		WHERE `+where+` AND o.updated_at >= @since
 			AND NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = @refit AND r.order_id = o.id)`, args)
-}
-
-// MissingOrders are those of the ids that the shop has no order of.
-func (q Queries) MissingOrders(ctx context.Context, shop uuid.UUID, ids []uuid.UUID) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, `
-		SELECT u.id FROM unnest($2::uuid[]) u (id)
-		WHERE NOT EXISTS (SELECT FROM orders o WHERE o.shop_id = $1 AND o.id = u.id)`, shop, ids)
-	if err != nil {
-		return nil, translate(err)
-	}
-	missing, err := pgx.CollectRows(rows, pgx.RowTo[uuid.UUID])
-	return missing, translate(err)
-}
-
-// LeftBatch is a batch of a refit that waits and no job is coming for.
-type LeftBatch struct {
-	RefitID uuid.UUID
-	Batch   int
-	State   string `db:"status"` // the refit's: previewing or applying
-}
-
-// LeftBatches lists those of refits that were begun, or decided, before the
-// time.
-func (q Queries) LeftBatches(ctx context.Context, kind string, before time.Time, limit int) ([]LeftBatch, error) {
-	return many[LeftBatch](ctx, q.db, `
-		WITH w AS MATERIALIZED (
-			SELECT DISTINCT r.id AS refit_id, o.batch, r.status
-			FROM refits r JOIN refit_orders o ON o.refit_id = r.id
-				AND CASE r.status WHEN 'previewing' THEN o.finding = 'waiting' ELSE o.outcome = 'chosen' END
-			WHERE r.status IN ('previewing', 'applying') AND coalesce(r.decided_at, r.created_at) < $2
-		)
-		SELECT refit_id, batch, status FROM w
-		WHERE NOT EXISTS (SELECT FROM river_job j WHERE j.kind = $1 AND `+unfinished+`
-			AND j.args ->> 'refit_id' = w.refit_id::text AND (j.args ->> 'batch')::integer = w.batch AND j.args ->> 'state' = w.status)
-		ORDER BY refit_id, batch LIMIT $3`, kind, before, limit)
 }

@@ -10,11 +10,12 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
 // refit is one that takes all ready orders of the shop.
 func (b *bench) refit() db.Refit {
-	return db.Refit{ID: newID(), ShopID: b.shop.ID, State: "previewing", Change: json.RawMessage(`{}`),
+	return db.Refit{ID: newID(), ShopID: b.shop.ID, Status: "previewing", Change: json.RawMessage(`{}`),
 		Scope: json.RawMessage(`{}`), Paper: "a4",
 		Reason: "tight", CreatedBy: &b.key.ID, CreatedAt: noon}
 }
@@ -37,7 +38,7 @@ func (b *bench) begun(scope db.RefitScope, size, limit int) (r db.Refit, orders,
 func (b *bench) previewed(r db.Refit, finding string, orders ...db.Order) {
 	b.Helper()
 	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		row, err := tx.RefitForUpdate(b.Context(), r.ID)
+		row, err := tx.LockRefit(b.Context(), r.ID)
 		if err != nil {
 			return err
 		}
@@ -50,14 +51,14 @@ func (b *bench) previewed(r db.Refit, finding string, orders ...db.Order) {
 		if err != nil || left > 0 {
 			return err
 		}
-		row.State, row.PreviewedAt = "to_decide", new(noon)
-		return tx.UpdateRefit(b.Context(), row)
+		_, err = tx.UpdateRefit(b.Context(), query.UpdateRefitParams{ID: row.ID, Status: "to_decide", PreviewedAt: new(noon)})
+		return err
 	}))
 }
 
 func (b *bench) decide(r db.Refit, decision string, ids ...uuid.UUID) (chosen int, err error) {
 	return chosen, b.store.InTx(b.Context(), func(tx *db.Tx) (err error) {
-		if _, err = tx.RefitForUpdate(b.Context(), r.ID); err != nil {
+		if _, err = tx.LockRefit(b.Context(), r.ID); err != nil {
 			return err
 		}
 		chosen, _, err = tx.DecideRefit(b.Context(), r.ID, decision, ids, noon)
@@ -104,13 +105,14 @@ func TestRefitTakesItsScope(t *testing.T) {
 	if err != nil || arrived != 1 {
 		t.Errorf("arrived since: %d, %v", arrived, err)
 	}
-	missing, err := b.store.MissingOrders(ctx, b.shop.ID, []uuid.UUID{two.ID, uuid.Max})
+	missing, err := b.store.MissingOrders(ctx,
+		query.MissingOrdersParams{ShopID: b.shop.ID, Ids: []uuid.UUID{two.ID, uuid.Max}})
 	if err != nil || len(missing) != 1 || missing[0] != uuid.Max {
 		t.Errorf("missing: %v, %v", missing, err)
 	}
 	// Another shop sees neither the refit nor its orders.
 	stranger := b.newShop("Other", "other")
-	_, err = b.store.Refit(ctx, stranger.ID, r.ID)
+	_, err = b.store.Refit(ctx, query.RefitParams{ShopID: stranger.ID, ID: r.ID})
 	b.notFound(err)
 	_, err = b.store.RefitOrder(ctx, stranger.ID, r.ID, one.ID)
 	b.notFound(err)
@@ -162,7 +164,7 @@ func TestOneRefitAppliesAnOrder(t *testing.T) {
 	}
 	seen := 0
 	for _, r := range refits {
-		others, err := b.store.Contenders(t.Context(), r.ID, nil)
+		others, err := b.store.RefitContenders(t.Context(), query.RefitContendersParams{RefitID: r.ID})
 		b.must(err)
 		if len(others) > 0 {
 			seen++

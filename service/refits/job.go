@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service"
 	"tapeline/service/orders"
 	"tapeline/service/webhooks"
@@ -35,11 +36,11 @@ func newJob(refit uuid.UUID, batch int, state Status) work.Args {
 // for it: a worker may die anywhere, or two may have the same batch, and every
 // order has one finding and one outcome.
 func (s *Service) work(ctx context.Context, job *work.Job[Job]) error {
-	row, err := s.store.RefitOf(ctx, job.Args.RefitID)
+	row, err := s.store.RefitByID(ctx, job.Args.RefitID)
 	if err != nil {
 		return fmt.Errorf("read refit %s: %w", job.Args.RefitID, err)
 	}
-	if Status(row.State) != job.Args.State {
+	if Status(row.Status) != job.Args.State {
 		return nil // stopped
 	}
 	r, err := decode(row)
@@ -76,7 +77,7 @@ func (s *Service) previewBatch(
 	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (left int, err error) {
 		return tx.RecordFindings(ctx, r.ID, found, now)
 	}, func(row *db.Refit, now time.Time) {
-		row.State, row.PreviewedAt = string(ToDecide), &now
+		row.Status, row.PreviewedAt = string(ToDecide), &now
 	})
 }
 
@@ -87,11 +88,11 @@ func (s *Service) writeBatch(
 	write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time),
 ) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
-		row, err := tx.RefitForUpdate(ctx, r.ID)
+		row, err := tx.LockRefit(ctx, r.ID)
 		if err != nil {
 			return err
 		}
-		if Status(row.State) != job.Args.State {
+		if Status(row.Status) != job.Args.State {
 			return nil // stopped meanwhile
 		}
 		now := s.Clock.Now()
@@ -101,10 +102,10 @@ func (s *Service) writeBatch(
 		}
 		if left == 0 {
 			last(&row, now)
-			if err := tx.UpdateRefit(ctx, row); err != nil {
+			if err := update(ctx, tx, row); err != nil {
 				return err
 			}
-			s.Log.Info("refit", "refit_id", r.ID, "state", row.State, "orders", row.Orders)
+			s.Log.Info("refit", "refit_id", r.ID, "state", row.Status, "orders", row.Orders)
 		}
 		return work.Complete(ctx, tx, job)
 	})
@@ -140,7 +141,7 @@ func (s *Service) applyBatch(
 		}
 		return left, s.Jobs.Enqueue(ctx, tx, orders.Deliveries(messages)...)
 	}, func(row *db.Refit, now time.Time) {
-		row.State, row.EndedAt = string(Done), &now
+		row.Status, row.EndedAt = string(Done), &now
 	})
 }
 
@@ -190,10 +191,11 @@ func (s *Service) outcome(ctx context.Context, r Refit, change target, in db.Ref
 // Orphans returns jobs for batches of refits that have waited since before a
 // time and have none.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
-	batches, err := s.store.LeftBatches(ctx, Job{}.Kind(), before, limit)
+	batches, err := s.store.OrphanedBatches(ctx,
+		query.OrphanedBatchesParams{Kind: Job{}.Kind(), Before: before, Limit: limit})
 	jobs := make([]work.Args, len(batches))
 	for i, b := range batches {
-		jobs[i] = newJob(b.RefitID, b.Batch, Status(b.State))
+		jobs[i] = newJob(b.RefitID, b.Batch, Status(b.Status))
 	}
 	return jobs, err
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting/finish"
 	"tapeline/service"
 	"tapeline/service/customers"
@@ -19,7 +20,7 @@ import (
 func (s *Service) Overlay(
 	ctx context.Context, caller service.Caller, id, orderID uuid.UUID, format string,
 ) (patterns.File, error) {
-	row, err := s.store.Refit(ctx, caller.Shop, id)
+	row, err := s.store.Refit(ctx, query.RefitParams{ShopID: caller.Shop, ID: id})
 	if err != nil {
 		return patterns.File{}, service.OrNotFound(err, "refit")
 	}

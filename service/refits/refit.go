@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/sheets"
 	"tapeline/service"
@@ -136,7 +137,7 @@ type Refit struct {
 }
 
 func decode(row db.Refit) (Refit, error) {
-	r := Refit{ID: row.ID, Status: Status(row.State), Paper: row.Paper, Reason: row.Reason, Orders: row.Orders,
+	r := Refit{ID: row.ID, Status: Status(row.Status), Paper: row.Paper, Reason: row.Reason, Orders: row.Orders,
 		CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt, PreviewedAt: row.PreviewedAt, DecidedBy: row.DecidedBy,
 		DecidedAt: row.DecidedAt, EndedBy: row.EndedBy, EndedAt: row.EndedAt, row: row}
 	if row.Decision != nil {
@@ -188,7 +189,7 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, n Input) (c
 		if err := checkOrders(ctx, tx.Queries, caller, n.Scope.Orders); err != nil {
 			return err
 		}
-		created, err = decode(db.Refit{ID: s.Clock.NewID(), ShopID: caller.Shop, State: string(Previewing),
+		created, err = decode(db.Refit{ID: s.Clock.NewID(), ShopID: caller.Shop, Status: string(Previewing),
 			Change: db.JSON(change.Change), Scope: db.JSON(n.Scope), Paper: n.Paper, Reason: n.Reason,
 			CreatedBy: caller.Actor(), CreatedAt: s.Clock.Now()})
 		if err != nil {
@@ -229,7 +230,7 @@ func checkOrders(ctx context.Context, q db.Queries, caller service.Caller, ids [
 	if len(ids) == 0 {
 		return nil
 	}
-	missing, err := q.MissingOrders(ctx, caller.Shop, ids)
+	missing, err := q.MissingOrders(ctx, query.MissingOrdersParams{ShopID: caller.Shop, Ids: ids})
 	if err != nil {
 		return err
 	}
@@ -279,11 +280,11 @@ func (s *Service) Decide(
 		if err != nil {
 			return err
 		}
-		if err := Status(row.State).decidable(); err != nil {
+		if err := Status(row.Status).decidable(); err != nil {
 			return err
 		}
 		if d.Apply == Some {
-			missing, err := tx.NotOfRefit(ctx, id, d.Orders)
+			missing, err := tx.MissingRefitOrders(ctx, query.MissingRefitOrdersParams{RefitID: id, Ids: d.Orders})
 			if err != nil {
 				return err
 			}
@@ -302,11 +303,11 @@ func (s *Service) Decide(
 			return err
 		}
 		row.Decision, row.DecidedBy, row.DecidedAt = (*string)(&d.Apply), caller.Actor(), &now
-		row.State = string(Applying)
+		row.Status = string(Applying)
 		if chosen == 0 {
-			row.State, row.EndedAt = string(Done), &now
+			row.Status, row.EndedAt = string(Done), &now
 		}
-		if err := tx.UpdateRefit(ctx, row); err != nil {
+		if err := update(ctx, tx, row); err != nil {
 			return err
 		}
 		detail := map[string]any{"apply": d.Apply, "orders": chosen}
@@ -331,7 +332,7 @@ func (s *Service) Decide(
 
 // refuseContended refuses a decision on orders that another refit is applying.
 func refuseContended(ctx context.Context, tx *db.Tx, id uuid.UUID, ids []uuid.UUID) error {
-	others, err := tx.Contenders(ctx, id, ids)
+	others, err := tx.RefitContenders(ctx, query.RefitContendersParams{RefitID: id, Ids: ids})
 	if err != nil || len(others) == 0 {
 		return err
 	}
@@ -348,17 +349,17 @@ func (s *Service) Stop(ctx context.Context, caller service.Caller, id uuid.UUID)
 		if err != nil {
 			return err
 		}
-		stop, err := Status(row.State).stoppable()
+		stop, err := Status(row.Status).stoppable()
 		if err != nil {
 			return err
 		}
 		if stop {
 			now := s.Clock.Now()
-			if err := tx.StopRefitOrders(ctx, id, now); err != nil {
+			if err := tx.StopRefitOrders(ctx, query.StopRefitOrdersParams{RefitID: id, At: now}); err != nil {
 				return err
 			}
-			row.State, row.EndedBy, row.EndedAt = string(Stopped), caller.Actor(), &now
-			if err := tx.UpdateRefit(ctx, row); err != nil {
+			row.Status, row.EndedBy, row.EndedAt = string(Stopped), caller.Actor(), &now
+			if err := update(ctx, tx, row); err != nil {
 				return err
 			}
 			if err := s.record(ctx, tx, caller, "refit.stopped", id, nil); err != nil {
@@ -373,9 +374,17 @@ func (s *Service) Stop(ctx context.Context, caller service.Caller, id uuid.UUID)
 
 // lockRefit reads and locks a refit of the caller's shop.
 func (s *Service) lockRefit(ctx context.Context, tx *db.Tx, caller service.Caller, id uuid.UUID) (db.Refit, error) {
-	row, err := tx.RefitForUpdate(ctx, id)
+	row, err := tx.LockRefit(ctx, id)
 	if err == nil && row.ShopID != caller.Shop {
 		err = db.ErrNotFound
 	}
 	return row, service.OrNotFound(err, "refit")
+}
+
+// update writes what may change of a locked refit.
+func update(ctx context.Context, tx *db.Tx, row db.Refit) error {
+	_, err := tx.UpdateRefit(ctx, query.UpdateRefitParams{ID: row.ID, Status: row.Status, PreviewedAt: row.PreviewedAt,
+		Decision: row.Decision, DecidedBy: row.DecidedBy, DecidedAt: row.DecidedAt, EndedBy: row.EndedBy,
+		EndedAt: row.EndedAt})
+	return err
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service"
 	"tapeline/service/orders"
 )
@@ -55,7 +56,7 @@ const (
 
 // Get returns a refit with its progress.
 func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) (View, error) {
-	row, err := s.store.Refit(ctx, caller.Shop, id)
+	row, err := s.store.Refit(ctx, query.RefitParams{ShopID: caller.Shop, ID: id})
 	if err != nil {
 		return View{}, service.OrNotFound(err, "refit")
 	}
@@ -128,7 +129,8 @@ func (s *Service) moves(ctx context.Context, id uuid.UUID, f db.RefitFigures) (*
 
 // List lists the shop's refits, newest first.
 func (s *Service) List(ctx context.Context, caller service.Caller, page service.Page) ([]Refit, uuid.UUID, error) {
-	rows, err := s.store.Refits(ctx, caller.Shop, db.Page{After: page.After, Limit: int(page.Rows())})
+	rows, err := s.store.Refits(ctx,
+		query.RefitsParams{ShopID: caller.Shop, Below: page.Below(), Limit: int(page.Rows())})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
@@ -171,7 +173,7 @@ type OrderFilter struct {
 func (s *Service) ListOrders(
 	ctx context.Context, caller service.Caller, id uuid.UUID, f OrderFilter, page service.Page,
 ) ([]Order, uuid.UUID, error) {
-	if _, err := s.store.Refit(ctx, caller.Shop, id); err != nil {
+	if _, err := s.store.Refit(ctx, query.RefitParams{ShopID: caller.Shop, ID: id}); err != nil {
 		return nil, uuid.Nil, service.OrNotFound(err, "refit")
 	}
 	rows, err := s.store.RefitOrders(ctx, caller.Shop, id, db.RefitOrderFilter{Finding: f.Preview, Outcome: f.Outcome},
