@@ -194,7 +194,8 @@ func TestScriptsRefused(t *testing.T) {
 			"def f():\n    for a in range(1000000):\n        for b in range(1000000):\n            pass\nf()\n", 6, ""},
 		"recursion":    {head + made + "def f(n):\n    return f(n + 1)\nf(0)\n", 5, ""},
 		"a giant text": {head + made + "x = \"a\" * 100000000\n", 4, ""},
-		"doubled without end": {head + made + "def f():\n    x = \"a\"\n    for i in range(100):\n        x = x + x\nf()\n", 7,
+		"doubled without end": {head + made +
+			"def f():\n    x = \"a\"\n    for i in range(100):\n        x = x + x\nf()\n", 7,
 			""},
 		"a giant list":      {head + made + "x = [0] * 1000000000\n", 4, ""},
 		"a giant number":    {head + made + "x = 9 << 1000000\n", 4, ""},

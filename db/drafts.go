@@ -126,8 +126,8 @@ type DraftInput struct {
 }
 
 // draftInputColumns are those of draftInputTables and of alterations k.
-const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.status,
-	o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request,
+const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec,
+	o.status, o.reason_code, o.faults, coalesce(o.revision, 0) AS revision, NULL::uuid AS alterations_id, o.draft_request,
 	o.progress, o.created_by, o.created_at, o.updated_at,
 	c.reference AS customer_reference, k.id AS kept_id,
 	o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,

@@ -142,8 +142,7 @@ func TestEraseCustomer(t *testing.T) {
 	_, err := b.insertSet(set)
 	b.must(err)
 	_, err = b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID,
-		Unit:  "cm",
-		Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
+		Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
 	kept := b.ready("O-kept")
 	n := b.order("O-1")
@@ -178,8 +177,7 @@ func TestEraseCustomer(t *testing.T) {
 	if want := (query.EraseCustomerDataRow{MeasurementSets: 1, Alterations: 1, Drafts: 1, Links: 1}); e != want {
 		t.Errorf("erased %+v, want %+v", e, want)
 	}
-	_, err = b.erase(c.ID)
-	b.notFound(err)
+	b.notFound(errOf(b.erase(c.ID)))
 	if n := b.count(`SELECT count(*) FROM idempotency_keys`); n != 0 {
 		t.Errorf("%d answers remain", n)
 	}
@@ -203,10 +201,9 @@ func TestEraseCustomer(t *testing.T) {
 	_, err = b.place(next)
 	b.notFound(err)
 	set.ID = newID()
-	_, err = b.insertSet(set)
-	b.notFound(err)
-	_, err = b.store.UpdateCustomer(ctx, query.UpdateCustomerParams{ShopID: b.shop.ID, ID: c.ID, UpdatedAt: noon})
-	b.notFound(err)
+	b.notFound(errOf(b.insertSet(set)))
+	renamed := query.UpdateCustomerParams{ShopID: b.shop.ID, ID: c.ID, UpdatedAt: noon}
+	b.notFound(errOf(b.store.UpdateCustomer(ctx, renamed)))
 	if d, err := b.store.DraftRevision(ctx, b.shop.ID, kept.ID, 1); err != nil || d.Geometry == nil {
 		t.Errorf("another customer's draft: %+v, %v", d, err)
 	}
@@ -416,15 +413,16 @@ func TestInTx(t *testing.T) {
 		return tx.InsertCustomer(ctx, query.InsertCustomerParams{ID: newID(), ShopID: b.shop.ID, Reference: &reference,
 			CreatedAt: noon})
 	}
-	if err := store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "error")); return failed }); err != failed {
-		t.Errorf("InTx = %v, want what do returned", err)
+	err := store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "error")); return failed })
+	if !errors.Is(err, failed) {
+		t.Errorf("InTx = %v, want the error of the function", err)
 	}
 	func() {
 		defer func() { _ = recover() }()
 		_ = store.InTx(ctx, func(tx *db.Tx) error { b.must(insert(tx, "panic")); panic("on purpose") })
 	}()
 	cancelled, cancel := context.WithCancel(ctx)
-	err := store.InTx(cancelled, func(tx *db.Tx) error { b.must(insert(tx, "cancelled")); cancel(); return nil })
+	err = store.InTx(cancelled, func(tx *db.Tx) error { b.must(insert(tx, "cancelled")); cancel(); return nil })
 	if err == nil {
 		t.Error("a cancelled transaction was committed")
 	}

@@ -15,7 +15,8 @@ import (
 
 const alteredOrder = `{"reference": "A-1", "unit": "cm", "block": "torso", "measurements": {"bust_girth": 92,
  "waist_girth": 74, "hip_girth": 99, "neck_base_girth": 37, "shoulder_length": 12.4, "back_width": 35,
- "nape_to_waist": 41, "waist_to_hip": 20, "upper_arm_girth": 28.5, "wrist_girth": 16, "arm_length": 58}, "alterations": `
+ "nape_to_waist": 41, "waist_to_hip": 20, "upper_arm_girth": 28.5, "wrist_girth": 16,
+ "arm_length": 58}, "alterations": `
 
 func TestAlterationsOfAnOrder(t *testing.T) {
 	t.Parallel()

@@ -84,7 +84,9 @@ var hostile = map[string]said{
 		Date: strings.Repeat("2026", 100), Revision: math.MaxInt, Measures: []string{strings.Repeat("9", 300), "", "  "},
 	}},
 	"many measures": {label: Label{Reference: "1", Measures: strings.Fields(strings.Repeat("Bust Waist Hip ", 20))}},
-	"other scripts": {"裙子 スカート 👗👩‍👩‍👧", Label{Reference: "طلب ١٠٤٢", Customer: "שרה\u200f 12", Measures: []string{"胸 92"}}},
+	"other scripts": {"裙子 スカート 👗👩‍👩‍👧", Label{
+		Reference: "طلب ١٠٤٢", Customer: "שרה\u200f 12", Measures: []string{"胸 92"},
+	}},
 	"broken": {"e\u0301\u0301\u0301\u0301", Label{Reference: "a\nb\r\tc\x00\u202e\u2066", Customer: "\xff\xfe\xfd",
 		Date: "\u200b\ufeff\u00ad"}},
 	"markup": {"%PDF-1.7 0 obj &amp;", Label{Reference: `</svg><script>`, Customer: `\) Tj ET (`}},

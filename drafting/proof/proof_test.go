@@ -180,7 +180,8 @@ func TestReasonsAreBounded(t *testing.T) {
 	t.Parallel()
 	source := strings.Replace(coat, `"a long coat is not cut over a bust of %d mm" % body.bust_girth`,
 		`"no " + ["b", "c", "d", "f", "g", "h", "k", "l", "m", "n", "p"]`+
-			`[int(body.bust_girth) % 10] * (int(body.bust_girth) // 10 % 10) + "x" * 350 + "z" * (int(body.bust_girth) // 100)`, 1)
+			`[int(body.bust_girth) % 10] * (int(body.bust_girth) // 10 % 10)`+
+			` + "x" * 350 + "z" * (int(body.bust_girth) // 100)`, 1)
 	s, err := style.Compile([]byte(strings.Replace(source, `choose.kind == "short" or body.bust_girth < 1000`, "False",
 		1)))
 	if err != nil {

@@ -345,7 +345,7 @@ func FuzzSVGText(f *testing.F) {
 		}
 		d := xml.NewDecoder(&b)
 		for {
-			if _, err := d.Token(); err == io.EOF {
+			if _, err := d.Token(); errors.Is(err, io.EOF) {
 				return
 			} else if err != nil {
 				t.Fatalf("%q: %v", s, err)

@@ -331,8 +331,8 @@ func TestRulesOfAGarment(t *testing.T) {
 return garment([back, block.front], [seam("back/side", "front/side")], ["sew"])`, 4, "back", "off by"},
 		{"a seam to nothing", `return garment([block.back], [seam("back/side", "front/side")], ["sew"])`, 3, "back",
 			`no piece "front"`},
-		{"a piece that crosses itself", `p = piece("p", "P", a = line(point(0, 0), point(100, 0), point(100, 100), point(-50, 100),
-    point(50, -50)), b = line(point(50, -50), point(0, 200), point(0, 0)))
+		{"a piece that crosses itself", `p = piece("p", "P", a = line(point(0, 0), point(100, 0), point(100, 100),
+    point(-50, 100), point(50, -50)), b = line(point(50, -50), point(0, 200), point(0, 0)))
 return garment([p], [], ["sew"])`, 2, "p", "crosses itself"},
 		{"two pieces of one name", `return garment([block.back, block.back], [], ["sew"])`, 2, "back", "two pieces"},
 		{"no title", `return garment([copy(block.back, "b", "")], [], ["sew"])`, 2, "b", "no title"},
