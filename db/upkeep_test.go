@@ -139,9 +139,8 @@ func TestEraseCustomer(t *testing.T) {
 		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
 		Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
 	}
-	_, err := b.insertSet(set)
-	b.must(err)
-	_, err = b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID,
+	b.must(errOf(b.insertSet(set)))
+	_, err := b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID,
 		Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
 	kept := b.ready("O-kept")
