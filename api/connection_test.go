@@ -12,8 +12,8 @@ import (
 	"time"
 )
 
-// Connections are held to the limits that the program serves with: headers of
-// so many bytes, and so long for sending them and the body.
+// A connection keeps to the program's limits: the size of its headers, and the
+// time to send them and the body.
 func TestConnectionLimits(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

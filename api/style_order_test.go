@@ -16,8 +16,8 @@ import (
 	"tapeline/service"
 )
 
-// tabard is a shop's own style, which goes wrong for one depth of neck, between
-// the ends at which a proof tries it.
+// tabard is a shop's own style. It fails for one depth of neck, between the ends
+// at which a proof tries it.
 const tabard = `
 style(
     slug = "tabard", title = "Tabard", block = "straight",
@@ -223,7 +223,7 @@ func TestOrderPinsTheRevisionOfAnOwnStyle(t *testing.T) {
 	}
 }
 
-// A script that goes wrong on an order holds that order, and says where.
+// A script that fails on an order holds that order, and names the line.
 func TestStyleThatFailsHoldsTheOrder(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

@@ -56,8 +56,8 @@ func letter(t text, r *room, want geom.Point) []Text {
 	return nil
 }
 
-// letterTitle reports whether letter finds room for a title, however small and
-// whatever it crosses.
+// letterTitle reports whether a title fits on the piece at the smallest size,
+// even across its lines and marks.
 func letterTitle(title string, r *room, want geom.Point) bool {
 	for _, shape := range letterShapes {
 		s := text{title: title}.set(shape.ems, shape.runOn)

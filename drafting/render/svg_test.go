@@ -182,7 +182,7 @@ func hostile(t testing.TB) finish.Pattern {
 	return p
 }
 
-// Words stay words, whatever they are.
+// Hostile strings stay text: they add no element and no attribute.
 func TestSVGHostile(t *testing.T) {
 	t.Parallel()
 	known := map[string]bool{"svg": true, "title": true, "desc": true, "defs": true, "g": true, "path": true,

@@ -33,8 +33,8 @@ func runOf(p pattern.Pattern, piece, run string) float64 {
 }
 
 // The waistband is as long as the waist it is sewn to, which has the body's
-// girth and its ease, however it closes and whatever is let into it (a band is
-// as long as the opening it meets: common practice).
+// girth and its ease, with every closure and pocket (a band is as long as the
+// opening it meets: common practice).
 func TestWaistbandMeetsTheWaist(t *testing.T) {
 	t.Parallel()
 	for _, closing := range []string{"fly", "side"} {

@@ -67,8 +67,8 @@ func TestParseMeasurements(t *testing.T) {
 	}
 }
 
-// What can be read of a file is held against the other numbers whatever else
-// is wrong with it.
+// The measurements that can be read are returned even if other parts of the file
+// are invalid.
 func TestReadMeasurements(t *testing.T) {
 	t.Parallel()
 	for _, tt := range []struct {

@@ -200,7 +200,7 @@ func inputFaults(err error) (fault.List, error) {
 	return nil, err
 }
 
-// besideStyle returns the faults of an order that hold whatever its style is.
+// besideStyle returns the faults of an order that do not depend on its style.
 func besideStyle(faults fault.List) fault.List {
 	return slices.DeleteFunc(faults, func(f fault.Fault) bool {
 		part, _, _ := strings.Cut(strings.TrimPrefix(f.Field, "/"), "/")

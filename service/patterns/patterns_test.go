@@ -20,8 +20,8 @@ import (
 // sample is the draft of a sample order.
 func sample(t *testing.T) finish.Pattern { return ordertest.Patterns(t)["torso"] }
 
-// A draft equals the stored one whatever its revision, and not if its document or
-// its label differs.
+// A draft equals the stored one if only its revision differs, and not if its
+// document or its label does.
 func TestRecordEquals(t *testing.T) {
 	t.Parallel()
 	p := sample(t)
@@ -57,7 +57,7 @@ func TestRecordEquals(t *testing.T) {
 	}
 }
 
-// A caller that goes frees its core within 100 ms, whatever is rendered.
+// A caller that disconnects frees its core within 100 ms, in every format.
 func TestRenderEndsWithItsCaller(t *testing.T) {
 	t.Parallel()
 	s := New(nil, Config{Cores: work.NewCores(2, nil), Rendered: func(string, time.Duration) {}})
