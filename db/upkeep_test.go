@@ -140,8 +140,8 @@ func TestEraseCustomer(t *testing.T) {
 		Report: json.RawMessage(`["` + mark + `"]`), CreatedAt: noon,
 	}
 	b.must(errOf(b.insertSet(set)))
-	_, err := b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID,
-		Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
+	_, err := b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID,
+		CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
 	kept := b.ready("O-kept")
 	n := b.order("O-1")
