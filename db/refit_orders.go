@@ -6,73 +6,12 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/jackc/pgx/v5"
+
+	"tapeline/db/query"
 )
 
-// RefitOrder is one order in a refit. Erasure empties Faults and Comparison.
-type RefitOrder struct {
-	RefitID       uuid.UUID
-	OrderID       uuid.UUID
-	Reference     string // the order's
-	Finding       string // waiting, changes, unchanged, undraftable, held, failed or left_alone
-	BasisRevision *int   // the draft that was compared with
-	BasisRequest  *int   // the order's draft request then
-	ReasonCode    *string
-	Faults        json.RawMessage
-	Comparison    json.RawMessage
-	Largest       *float64 // mm
-	PreviewedAt   *time.Time
-	Outcome       *string // nil until it is decided; chosen until it is done
-	Revision      *int    // the draft that it was given
-	SettledAt     *time.Time
-	ErasedAt      *time.Time
-}
-
-const refitOrderColumns = `r.refit_id, r.order_id, o.reference, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults,
-	r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at`
-
-func (q Queries) RefitOrder(ctx context.Context, shop, refit, order uuid.UUID) (RefitOrder, error) {
-	return one[RefitOrder](ctx, q.db, `
-		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.shop_id = $1 AND r.refit_id = $2 AND r.order_id = $3`, shop, refit, order)
-}
-
-// RefitsOfOrder lists what refits found for an order, newest first.
-func (q Queries) RefitsOfOrder(ctx context.Context, shop, order uuid.UUID, page Page) ([]RefitOrder, error) {
-	return many[RefitOrder](ctx, q.db, `
-		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.shop_id = $1 AND r.order_id = $2 AND r.refit_id < $3 ORDER BY r.refit_id DESC LIMIT $4`,
-		shop, order, page.start(), page.Limit)
-}
-
-// RefitOrderFilter chooses orders of a refit; a zero field chooses all.
-type RefitOrderFilter struct {
-	Finding string
-	Outcome string
-}
-
-// RefitOrders lists the orders of a refit, newest first.
-func (q Queries) RefitOrders(ctx context.Context, shop, refit uuid.UUID, f RefitOrderFilter, page Page) ([]RefitOrder, error) {
-	where := ``
-	if f.Finding != "" {
-		where += ` AND r.finding = @finding`
-	}
-	if f.Outcome != "" {
-		where += ` AND r.outcome = @outcome`
-	}
-	return many[RefitOrder](ctx, q.db, `
-		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.shop_id = @shop AND r.refit_id = @refit AND r.order_id < @after`+where+`
-		ORDER BY r.order_id DESC LIMIT @limit`,
-		pgx.NamedArgs{"shop": shop, "refit": refit, "after": page.start(), "limit": page.Limit, "finding": f.Finding, "outcome": f.Outcome})
-}
-
-// MostMoved lists the orders of a refit that move most.
-func (q Queries) MostMoved(ctx context.Context, refit uuid.UUID, limit int) ([]RefitOrder, error) {
-	return many[RefitOrder](ctx, q.db, `
-		SELECT `+refitOrderColumns+` FROM refit_orders r JOIN orders o ON o.id = r.order_id
-		WHERE r.refit_id = $1 AND r.largest > 0 ORDER BY r.largest DESC, r.order_id LIMIT $2`, refit, limit)
-}
+// RefitOrder is a row of refit_orders.
+type RefitOrder = query.RefitOrder
 
 // RefitFigures counts a refit's orders by finding and outcome, and describes
 // their largest moves.
@@ -89,7 +28,9 @@ type RefitFigures struct {
 
 // RefitFigures counts what was done since a time, and the moves by bounds, mm,
 // in one pass over the refit's orders.
-func (q Queries) RefitFigures(ctx context.Context, refit uuid.UUID, since time.Time, bounds []float64) (RefitFigures, error) {
+func (q Queries) RefitFigures(
+	ctx context.Context, refit uuid.UUID, since time.Time, bounds []float64,
+) (RefitFigures, error) {
 	type row struct {
 		Total, ByMove            bool // of all orders, of a bucket of moves; otherwise of a finding and outcome
 		Finding, Outcome         *string
@@ -192,7 +133,7 @@ func (q Queries) refitInputs(ctx context.Context, where string, args ...any) ([]
 			}
 		}
 		inputs[i] = r.RefitInput
-		inputs[i].Refit = RefitOrder{OrderID: r.ID, Reference: r.Reference, Finding: r.Finding,
+		inputs[i].Refit = RefitOrder{OrderID: r.ID, Finding: r.Finding,
 			BasisRevision: r.BasisRevision, BasisRequest: r.BasisRequest, Outcome: r.Outcome}
 	}
 	return inputs, nil

@@ -114,7 +114,8 @@ func TestRefitTakesItsScope(t *testing.T) {
 	stranger := b.newShop("Other", "other")
 	_, err = b.store.Refit(ctx, query.RefitParams{ShopID: stranger.ID, ID: r.ID})
 	b.notFound(err)
-	_, err = b.store.RefitOrder(ctx, stranger.ID, r.ID, one.ID)
+	_, err = b.store.RefitOrder(ctx,
+		query.RefitOrderParams{ShopID: stranger.ID, RefitID: r.ID, OrderID: one.ID})
 	b.notFound(err)
 }
 
@@ -224,7 +225,9 @@ func TestApplyRefit(t *testing.T) {
 		*last.Revision != 2 || *last.Note != "tight" {
 		t.Errorf("history %+v, %v", events, err)
 	}
-	row, err := b.store.RefitOrder(ctx, b.shop.ID, r.ID, o.ID)
+	given, err := b.store.RefitOrder(ctx,
+		query.RefitOrderParams{ShopID: b.shop.ID, RefitID: r.ID, OrderID: o.ID})
+	row := given.RefitOrder
 	if err != nil || *row.Outcome != "revised" || *row.Revision != 2 {
 		t.Errorf("outcome %+v, %v", row, err)
 	}

@@ -61,7 +61,9 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	b.must(b.exec(`UPDATE refits SET status = 'stopped', ended_at = $1`, noon))
 	n, err = b.store.EmptyComparisons(ctx, query.EmptyComparisonsParams{Before: after, Limit: 10})
 	removed("comparisons", n, err, 1)
-	if row, err := b.store.RefitOrder(ctx, b.shop.ID, refit.ID, ready.ID); err != nil || row.Comparison != nil ||
+	given, err := b.store.RefitOrder(ctx,
+		query.RefitOrderParams{ShopID: b.shop.ID, RefitID: refit.ID, OrderID: ready.ID})
+	if row := given.RefitOrder; err != nil || row.Comparison != nil ||
 		row.Finding != "changes" {
 		t.Errorf("refit order: %+v, %v", row, err)
 	}

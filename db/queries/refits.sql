@@ -62,3 +62,26 @@ WHERE NOT EXISTS (
         AND j.args ->> 'refit_id' = w.refit_id::text AND (j.args ->> 'batch')::integer = w.batch
         AND j.args ->> 'state' = w.status)
 ORDER BY w.refit_id, w.batch LIMIT @limit_::integer;
+
+-- name: RefitOrder :one
+SELECT sqlc.embed(r), o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = @shop_id AND r.refit_id = @refit_id AND r.order_id = @order_id;
+
+-- name: RefitsOfOrder :many
+-- RefitsOfOrder lists what refits found for an order, newest first.
+SELECT sqlc.embed(r), o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = @shop_id AND r.order_id = @order_id AND r.refit_id < @below::uuid
+ORDER BY r.refit_id DESC LIMIT @limit_::integer;
+
+-- name: ListRefitOrders :many
+-- ListRefitOrders lists the orders of a refit, newest first.
+SELECT sqlc.embed(r), o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = @shop_id AND r.refit_id = @refit_id AND r.order_id < @below::uuid
+    AND (sqlc.narg('finding')::text IS NULL OR r.finding = sqlc.narg('finding')::text)
+    AND (sqlc.narg('outcome')::text IS NULL OR r.outcome = sqlc.narg('outcome')::text)
+ORDER BY r.order_id DESC LIMIT @limit_::integer;
+
+-- name: MostMoved :many
+-- MostMoved lists the orders of a refit that move most.
+SELECT sqlc.embed(r), o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.refit_id = @refit_id AND r.largest > 0 ORDER BY r.largest DESC, r.order_id LIMIT @limit_::integer;

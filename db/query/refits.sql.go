@@ -12,6 +12,74 @@ import (
 	"github.com/google/uuid"
 )
 
+const listRefitOrders = `-- name: ListRefitOrders :many
+SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = $1 AND r.refit_id = $2 AND r.order_id < $3::uuid
+    AND ($4::text IS NULL OR r.finding = $4::text)
+    AND ($5::text IS NULL OR r.outcome = $5::text)
+ORDER BY r.order_id DESC LIMIT $6::integer
+`
+
+type ListRefitOrdersParams struct {
+	ShopID  uuid.UUID
+	RefitID uuid.UUID
+	Below   uuid.UUID
+	Finding *string
+	Outcome *string
+	Limit   int
+}
+
+type ListRefitOrdersRow struct {
+	RefitOrder RefitOrder
+	Reference  string
+}
+
+// ListRefitOrders lists the orders of a refit, newest first.
+func (q *Queries) ListRefitOrders(ctx context.Context, arg ListRefitOrdersParams) ([]ListRefitOrdersRow, error) {
+	rows, err := q.db.Query(ctx, listRefitOrders,
+		arg.ShopID,
+		arg.RefitID,
+		arg.Below,
+		arg.Finding,
+		arg.Outcome,
+		arg.Limit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ListRefitOrdersRow{}
+	for rows.Next() {
+		var i ListRefitOrdersRow
+		if err := rows.Scan(
+			&i.RefitOrder.RefitID,
+			&i.RefitOrder.OrderID,
+			&i.RefitOrder.ShopID,
+			&i.RefitOrder.Batch,
+			&i.RefitOrder.Finding,
+			&i.RefitOrder.BasisRevision,
+			&i.RefitOrder.BasisRequest,
+			&i.RefitOrder.ReasonCode,
+			&i.RefitOrder.Faults,
+			&i.RefitOrder.Comparison,
+			&i.RefitOrder.Largest,
+			&i.RefitOrder.PreviewedAt,
+			&i.RefitOrder.Outcome,
+			&i.RefitOrder.Revision,
+			&i.RefitOrder.SettledAt,
+			&i.RefitOrder.ErasedAt,
+			&i.Reference,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const lockRefit = `-- name: LockRefit :one
 SELECT id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at, previewed_at, decision, decided_by, decided_at, ended_by, ended_at FROM refits WHERE id = $1 FOR NO KEY UPDATE
 `
@@ -97,6 +165,60 @@ func (q *Queries) MissingRefitOrders(ctx context.Context, arg MissingRefitOrders
 			return nil, err
 		}
 		items = append(items, u_id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const mostMoved = `-- name: MostMoved :many
+SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.refit_id = $1 AND r.largest > 0 ORDER BY r.largest DESC, r.order_id LIMIT $2::integer
+`
+
+type MostMovedParams struct {
+	RefitID uuid.UUID
+	Limit   int
+}
+
+type MostMovedRow struct {
+	RefitOrder RefitOrder
+	Reference  string
+}
+
+// MostMoved lists the orders of a refit that move most.
+func (q *Queries) MostMoved(ctx context.Context, arg MostMovedParams) ([]MostMovedRow, error) {
+	rows, err := q.db.Query(ctx, mostMoved, arg.RefitID, arg.Limit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []MostMovedRow{}
+	for rows.Next() {
+		var i MostMovedRow
+		if err := rows.Scan(
+			&i.RefitOrder.RefitID,
+			&i.RefitOrder.OrderID,
+			&i.RefitOrder.ShopID,
+			&i.RefitOrder.Batch,
+			&i.RefitOrder.Finding,
+			&i.RefitOrder.BasisRevision,
+			&i.RefitOrder.BasisRequest,
+			&i.RefitOrder.ReasonCode,
+			&i.RefitOrder.Faults,
+			&i.RefitOrder.Comparison,
+			&i.RefitOrder.Largest,
+			&i.RefitOrder.PreviewedAt,
+			&i.RefitOrder.Outcome,
+			&i.RefitOrder.Revision,
+			&i.RefitOrder.SettledAt,
+			&i.RefitOrder.ErasedAt,
+			&i.Reference,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err
@@ -257,6 +379,47 @@ func (q *Queries) RefitContenders(ctx context.Context, arg RefitContendersParams
 	return items, nil
 }
 
+const refitOrder = `-- name: RefitOrder :one
+SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = $1 AND r.refit_id = $2 AND r.order_id = $3
+`
+
+type RefitOrderParams struct {
+	ShopID  uuid.UUID
+	RefitID uuid.UUID
+	OrderID uuid.UUID
+}
+
+type RefitOrderRow struct {
+	RefitOrder RefitOrder
+	Reference  string
+}
+
+func (q *Queries) RefitOrder(ctx context.Context, arg RefitOrderParams) (RefitOrderRow, error) {
+	row := q.db.QueryRow(ctx, refitOrder, arg.ShopID, arg.RefitID, arg.OrderID)
+	var i RefitOrderRow
+	err := row.Scan(
+		&i.RefitOrder.RefitID,
+		&i.RefitOrder.OrderID,
+		&i.RefitOrder.ShopID,
+		&i.RefitOrder.Batch,
+		&i.RefitOrder.Finding,
+		&i.RefitOrder.BasisRevision,
+		&i.RefitOrder.BasisRequest,
+		&i.RefitOrder.ReasonCode,
+		&i.RefitOrder.Faults,
+		&i.RefitOrder.Comparison,
+		&i.RefitOrder.Largest,
+		&i.RefitOrder.PreviewedAt,
+		&i.RefitOrder.Outcome,
+		&i.RefitOrder.Revision,
+		&i.RefitOrder.SettledAt,
+		&i.RefitOrder.ErasedAt,
+		&i.Reference,
+	)
+	return i, err
+}
+
 const refits = `-- name: Refits :many
 SELECT id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at, previewed_at, decision, decided_by, decided_at, ended_by, ended_at FROM refits WHERE shop_id = $1 AND id < $2::uuid ORDER BY id DESC LIMIT $3::integer
 `
@@ -294,6 +457,68 @@ func (q *Queries) Refits(ctx context.Context, arg RefitsParams) ([]Refit, error)
 			&i.DecidedAt,
 			&i.EndedBy,
 			&i.EndedAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const refitsOfOrder = `-- name: RefitsOfOrder :many
+SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
+WHERE r.shop_id = $1 AND r.order_id = $2 AND r.refit_id < $3::uuid
+ORDER BY r.refit_id DESC LIMIT $4::integer
+`
+
+type RefitsOfOrderParams struct {
+	ShopID  uuid.UUID
+	OrderID uuid.UUID
+	Below   uuid.UUID
+	Limit   int
+}
+
+type RefitsOfOrderRow struct {
+	RefitOrder RefitOrder
+	Reference  string
+}
+
+// RefitsOfOrder lists what refits found for an order, newest first.
+func (q *Queries) RefitsOfOrder(ctx context.Context, arg RefitsOfOrderParams) ([]RefitsOfOrderRow, error) {
+	rows, err := q.db.Query(ctx, refitsOfOrder,
+		arg.ShopID,
+		arg.OrderID,
+		arg.Below,
+		arg.Limit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []RefitsOfOrderRow{}
+	for rows.Next() {
+		var i RefitsOfOrderRow
+		if err := rows.Scan(
+			&i.RefitOrder.RefitID,
+			&i.RefitOrder.OrderID,
+			&i.RefitOrder.ShopID,
+			&i.RefitOrder.Batch,
+			&i.RefitOrder.Finding,
+			&i.RefitOrder.BasisRevision,
+			&i.RefitOrder.BasisRequest,
+			&i.RefitOrder.ReasonCode,
+			&i.RefitOrder.Faults,
+			&i.RefitOrder.Comparison,
+			&i.RefitOrder.Largest,
+			&i.RefitOrder.PreviewedAt,
+			&i.RefitOrder.Outcome,
+			&i.RefitOrder.Revision,
+			&i.RefitOrder.SettledAt,
+			&i.RefitOrder.ErasedAt,
+			&i.Reference,
 		); err != nil {
 			return nil, err
 		}

@@ -119,11 +119,12 @@ func (s *Service) moves(ctx context.Context, id uuid.UUID, f db.RefitFigures) (*
 		}
 		m.Histogram = append(m.Histogram, c)
 	}
-	rows, err := s.store.MostMoved(ctx, id, mostMoved)
+	rows, err := s.store.MostMoved(ctx, query.MostMovedParams{RefitID: id, Limit: mostMoved})
 	if err != nil {
 		return nil, err
 	}
-	m.Most, err = decodeOrders(rows)
+	m.Most, err = decodeOrders(rows,
+		func(r query.MostMovedRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
 	return m, err
 }
 
@@ -176,13 +177,15 @@ func (s *Service) ListOrders(
 	if _, err := s.store.Refit(ctx, query.RefitParams{ShopID: caller.Shop, ID: id}); err != nil {
 		return nil, uuid.Nil, service.OrNotFound(err, "refit")
 	}
-	rows, err := s.store.RefitOrders(ctx, caller.Shop, id, db.RefitOrderFilter{Finding: f.Preview, Outcome: f.Outcome},
-		db.Page{After: page.After, Limit: int(page.Rows())})
+	rows, err := s.store.ListRefitOrders(ctx, query.ListRefitOrdersParams{ShopID: caller.Shop, RefitID: id,
+		Finding: service.Optional(f.Preview), Outcome: service.Optional(f.Outcome), Below: page.Below(),
+		Limit: int(page.Rows())})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	rows, next := service.Cut(rows, page, func(r db.RefitOrder) uuid.UUID { return r.OrderID })
-	list, err := decodeOrders(rows)
+	rows, next := service.Cut(rows, page, func(r query.ListRefitOrdersRow) uuid.UUID { return r.RefitOrder.OrderID })
+	list, err := decodeOrders(rows,
+		func(r query.ListRefitOrdersRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
 	return list, next, err
 }
 
@@ -191,29 +194,33 @@ func (s *Service) ListOrders(
 func (s *Service) OfOrder(
 	ctx context.Context, caller service.Caller, order uuid.UUID, page service.Page,
 ) ([]Order, uuid.UUID, error) {
-	rows, err := s.store.RefitsOfOrder(ctx, caller.Shop, order, db.Page{After: page.After, Limit: int(page.Rows())})
+	rows, err := s.store.RefitsOfOrder(ctx, query.RefitsOfOrderParams{ShopID: caller.Shop, OrderID: order,
+		Below: page.Below(), Limit: int(page.Rows())})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	rows, next := service.Cut(rows, page, func(r db.RefitOrder) uuid.UUID { return r.RefitID })
-	list, err := decodeOrders(rows)
+	rows, next := service.Cut(rows, page, func(r query.RefitsOfOrderRow) uuid.UUID { return r.RefitOrder.RefitID })
+	list, err := decodeOrders(rows,
+		func(r query.RefitsOfOrderRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
 	return list, next, err
 }
 
 // Order returns one order of a refit.
 func (s *Service) Order(ctx context.Context, caller service.Caller, id, order uuid.UUID) (Order, error) {
-	row, err := s.store.RefitOrder(ctx, caller.Shop, id, order)
+	row, err := s.store.RefitOrder(ctx,
+		query.RefitOrderParams{ShopID: caller.Shop, RefitID: id, OrderID: order})
 	if err != nil {
 		return Order{}, service.OrNotFound(err, "order in this refit")
 	}
-	return decodeOrder(row)
+	return decodeOrder(row.RefitOrder, row.Reference)
 }
 
-func decodeOrders(rows []db.RefitOrder) ([]Order, error) {
+// decodeOrders reads stored orders of a refit from rows of a query.
+func decodeOrders[R any](rows []R, parts func(R) (row db.RefitOrder, reference string)) ([]Order, error) {
 	list := make([]Order, len(rows))
 	var err error
 	for i, row := range rows {
-		if list[i], err = decodeOrder(row); err != nil {
+		if list[i], err = decodeOrder(parts(row)); err != nil {
 			return nil, err
 		}
 	}
@@ -221,8 +228,8 @@ func decodeOrders(rows []db.RefitOrder) ([]Order, error) {
 }
 
 // decodeOrder reads a stored order of a refit.
-func decodeOrder(row db.RefitOrder) (Order, error) {
-	o := Order{OrderID: row.OrderID, Reference: row.Reference, Preview: row.Finding, Basis: row.BasisRevision,
+func decodeOrder(row db.RefitOrder, reference string) (Order, error) {
+	o := Order{OrderID: row.OrderID, Reference: reference, Preview: row.Finding, Basis: row.BasisRevision,
 		PreviewedAt: row.PreviewedAt, Outcome: row.Outcome, Revision: row.Revision, SettledAt: row.SettledAt,
 		ErasedAt: row.ErasedAt}
 	if row.ReasonCode != nil {
