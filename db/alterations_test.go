@@ -83,14 +83,14 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 		t.Fatalf("kept %v in %s, want the latest", in.KeptID, in.Basis)
 	}
 	s := settled(o, 1, []byte(`{}`))
-	s.Draft.AlterationsID = in.KeptID
+	s.AlterationsID = in.KeptID
 	if applied, _, err := b.settle(s); err != nil || !applied {
 		t.Fatalf("settle: %v, %v", applied, err)
 	}
-	head, err := b.store.DraftHead(ctx, o.ShopID, o.ID, 1)
+	head, err := b.store.DraftHead(ctx, headOf(o.ShopID, o.ID, 1))
 	b.must(err)
-	if got := b.read(o).AlterationsID; got == nil || *got != latest.ID || *head.AlterationsID != latest.ID {
-		t.Errorf("order with %v, draft with %v, want %v", got, head.AlterationsID, latest.ID)
+	if got := b.read(o).AlterationsID; got == nil || *got != latest.ID || *head.DraftHead.AlterationsID != latest.ID {
+		t.Errorf("order with %v, draft with %v, want %v", got, head.DraftHead.AlterationsID, latest.ID)
 	}
 }
 

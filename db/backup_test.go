@@ -47,11 +47,11 @@ func TestBackupAndRestore(t *testing.T) {
 	if pending, err := db.Pending(t.Context(), restored.store.Pool()); err != nil || len(pending) != 0 {
 		t.Errorf("pending after the restore: %v, %v", pending, err)
 	}
-	before, err := b.store.DraftRevision(t.Context(), b.shop.ID, o.ID, 1)
+	before, err := b.store.DraftRevision(t.Context(), draftOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	after, err := restored.store.DraftRevision(t.Context(), b.shop.ID, o.ID, 1)
+	after, err := restored.store.DraftRevision(t.Context(), draftOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	if !bytes.Equal(before.Geometry, after.Geometry) || !bytes.Equal(before.Hash, after.Hash) {
+	if !bytes.Equal(before.Document, after.Document) || !bytes.Equal(before.Hash, after.Hash) {
 		t.Error("the draft is not the same")
 	}
 	for _, table := range strings.Fields(`shops api_keys customers measurement_sets orders order_events draft_revisions
@@ -61,7 +61,7 @@ func TestBackupAndRestore(t *testing.T) {
 			t.Errorf("%s: %d rows restored of %d", table, is, was)
 		}
 	}
-	restored.refused(restored.exec(`UPDATE draft_revisions SET geometry = '\x00'`), "draft_revisions_immutable")
+	restored.refused(restored.exec(`UPDATE draft_revisions SET document = '\x00'`), "draft_revisions_immutable")
 	restored.refused(restored.exec(`UPDATE orders SET status = 'failed', reason_code = NULL`), "orders_held_has_reason")
 	restored.refused(restored.exec(`DELETE FROM style_revisions`), "style_revisions_immutable")
 	restored.refused(restored.exec(`DELETE FROM audit_entries`), "audit_entries_append_only")

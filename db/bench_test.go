@@ -15,14 +15,14 @@ import (
 	"tapeline/db/query"
 )
 
-// geometrySize is that of a torso with its sleeve as drafted, in bytes.
-const geometrySize = 30_000
+// documentSize is that of a torso with its sleeve as drafted, in bytes.
+const documentSize = 30_000
 
-// geometry is JSON of the kind that drafts are: mostly digits.
-func geometry() []byte {
+// document is JSON of the kind that drafts are: mostly digits.
+func document() []byte {
 	random := rand.New(rand.NewPCG(1, 2))
 	b := []byte(`{"pieces":[`)
-	for len(b) < geometrySize {
+	for len(b) < documentSize {
 		b = fmt.Appendf(b, `{"from":{"x":%v,"y":%v},"to":{"x":%v,"y":%v}},`,
 			random.Float64()*1000, random.Float64()*1000, random.Float64()*1000, random.Float64()*1000)
 	}
@@ -37,7 +37,7 @@ func geometry() []byte {
 func BenchmarkOrder(b *testing.B) {
 	store := dbtest.Open(b, dbtest.NewServer(b).URL(), db.Options{MaxConns: 16})
 	ctx := b.Context()
-	s := &orderBench{B: b, store: store, shop: newID(), draft: geometry()}
+	s := &orderBench{B: b, store: store, shop: newID(), draft: document()}
 	_, err := db.Migrate(ctx, store.Pool())
 	s.must(err)
 	s.must(store.InsertShop(ctx, query.InsertShopParams{
@@ -70,13 +70,13 @@ func BenchmarkOrder(b *testing.B) {
 	s.settle(ctx, o)
 	b.Run("DraftHead", func(b *testing.B) {
 		for b.Loop() {
-			_, err := store.DraftHead(ctx, s.shop, o.ID, 0)
+			_, err := store.DraftHead(ctx, headOf(s.shop, o.ID, 0))
 			s.must(err)
 		}
 	})
 	b.Run("DraftRevision", func(b *testing.B) {
 		for b.Loop() {
-			_, err := store.DraftRevision(ctx, s.shop, o.ID, 1)
+			_, err := store.DraftRevision(ctx, draftOf(s.shop, o.ID, 1))
 			s.must(err)
 		}
 	})
@@ -104,42 +104,35 @@ func (s *orderBench) must(err error) {
 }
 
 // place stores an order with its history and message.
-func (s *orderBench) place(ctx context.Context) db.Order {
+func (s *orderBench) place(ctx context.Context) query.ShopOrder {
 	reference := fmt.Sprint(s.orders.Add(1))
-	o := db.Order{
+	n := query.PlaceOrderParams{
 		ID: newID(), ShopID: s.shop, Reference: reference, Source: "api", Spec: json.RawMessage(`{"block": "torso"}`),
-		Status: "received", DraftRequest: 1, CreatedAt: noon, UpdatedAt: noon,
+		Status: "received", Event: "received", At: noon, EnsureCustomer: true, CustomerID: newID(),
+		CustomerReference: &reference, MeasurementSetID: newID(), Unit: new("cm"),
+		Given: json.RawMessage(`{"bust_girth": 92}`), Report: json.RawMessage(`{}`),
+		MessageType: new("order.received"), MessageBody: new("{}"),
 	}
 	s.must(s.store.InTx(ctx, func(tx *db.Tx) error {
 		if _, _, err := tx.ClaimKey(ctx, s.shop, reference); err != nil {
 			return err
 		}
-		_, err := tx.PlaceOrder(ctx, db.NewOrder{
-			Order:    o,
-			Customer: &db.Customer{ID: newID(), ShopID: s.shop, Reference: &reference, CreatedAt: noon, UpdatedAt: noon},
-			Set: &db.MeasurementSet{
-				ID: newID(), ShopID: s.shop, Unit: "cm", Given: json.RawMessage(`{"bust_girth": 92}`),
-				Report: json.RawMessage(`{}`), CreatedAt: noon,
-			},
-			Event:   event(o, "received"),
-			Message: &db.NewMessage{ShopID: s.shop, Type: "order.received", OrderID: &o.ID, Body: `{}`, At: noon},
-		})
-		if err != nil {
+		if _, err := tx.PlaceOrder(ctx, n); err != nil {
 			return err
 		}
-		return tx.SaveAnswer(ctx, db.Answer{
+		return tx.SaveAnswer(ctx, query.SaveAnswerParams{
 			ShopID: s.shop, Key: reference, Fingerprint: make([]byte, 32), Answer: []byte(`{}`), CreatedAt: noon,
 		})
 	}))
-	return o
+	return query.ShopOrder{ID: n.ID, DraftRequest: 1}
 }
 
 // settle stores the order's draft and another message.
-func (s *orderBench) settle(ctx context.Context, o db.Order) {
+func (s *orderBench) settle(ctx context.Context, o query.ShopOrder) {
 	in := settled(o, 1, s.draft)
-	in.Message = &db.NewMessage{Type: "order.ready", Body: `{}`}
+	in.MessageType, in.MessageBody = new("order.ready"), new("{}")
 	s.must(s.store.InTx(ctx, func(tx *db.Tx) error {
-		_, _, err := tx.SettleDraft(ctx, in)
+		_, err := tx.SettleDraft(ctx, in)
 		return err
 	}))
 }

@@ -2,13 +2,13 @@ package db_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
 	"tapeline/db/query"
 )
 
@@ -27,7 +27,7 @@ func TestCustomers(t *testing.T) {
 
 	later := noon.Add(time.Hour)
 	c.Name, c.Reference, c.UpdatedAt = nil, new("C-1a"), later
-	update := func(c db.Customer) error {
+	update := func(c query.Customer) error {
 		_, err := b.store.UpdateCustomer(ctx, query.UpdateCustomerParams{
 			ShopID: c.ShopID, ID: c.ID, Reference: c.Reference, Name: c.Name, UpdatedAt: c.UpdatedAt,
 		})
@@ -42,12 +42,12 @@ func TestCustomers(t *testing.T) {
 	b.notFound(update(c))
 
 	b.newCustomer("C-2")
-	twin := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-2"), CreatedAt: noon, UpdatedAt: noon}
+	twin := query.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-2"), CreatedAt: noon, UpdatedAt: noon}
 	b.refused(b.insertCustomer(twin), "customers_reference_key")
 	twin.ShopID = other.ID // another shop's references are its own
 	b.must(b.insertCustomer(twin))
 	for range 2 { // any number without a reference
-		b.must(b.insertCustomer(db.Customer{ID: newID(), ShopID: other.ID, CreatedAt: noon, UpdatedAt: noon}))
+		b.must(b.insertCustomer(query.Customer{ID: newID(), ShopID: other.ID, CreatedAt: noon, UpdatedAt: noon}))
 	}
 	twin.ID, twin.Reference = newID(), new("")
 	b.refused(b.insertCustomer(twin), "customers_reference")
@@ -56,7 +56,7 @@ func TestCustomers(t *testing.T) {
 func TestEnsureCustomer(t *testing.T) {
 	b := setup(t)
 	later := noon.Add(time.Hour)
-	for _, tt := range []struct {
+	for i, tt := range []struct {
 		name      string
 		reference *string
 		given     *string
@@ -71,9 +71,13 @@ func TestEnsureCustomer(t *testing.T) {
 		{"none", nil, new("Cy"), false, "Cy", later},
 		{"none again", nil, new("Cy"), false, "Cy", later},
 	} {
-		c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: tt.reference, Name: tt.given, CreatedAt: later,
-			UpdatedAt: later}
-		got, err := b.store.EnsureCustomer(t.Context(), c)
+		n := b.order(fmt.Sprint("O-", i))
+		n.EnsureCustomer, n.CustomerID, n.MeasurementSetID = true, newID(), newID()
+		n.CustomerReference, n.CustomerName, n.At = tt.reference, tt.given, later
+		n.Unit, n.Given, n.Report = new("cm"), b.set.Given, b.set.Report
+		placed, err := b.place(n)
+		b.must(err)
+		got, err := b.getCustomer(b.shop.ID, placed[0].CustomerID)
 		b.must(err)
 		if same := got.ID == b.customer.ID; same != tt.same {
 			t.Errorf("%s: the known customer %v, want %v", tt.name, same, tt.same)

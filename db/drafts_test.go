@@ -10,7 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"tapeline/db"
 	"tapeline/db/query"
 )
 
@@ -20,10 +19,10 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 	e := b.endpoint("order.ready")
 	o := b.placed("O-1")
 	// Spaces, key order and digits that jsonb would not keep.
-	geometry := []byte(`{"z": 1.50,  "a": [0.1, 1e3], "a": "twice"}` + strings.Repeat(" ", 1000))
-	s := settled(o, 1, geometry)
-	s.Message = &db.NewMessage{Type: "order.ready", Body: `{}`}
-	s.Draft.Checks = json.RawMessage(`[{"name": "bust"}]`)
+	document := []byte(`{"z": 1.50,  "a": [0.1, 1e3], "a": "twice"}` + strings.Repeat(" ", 1000))
+	s := settled(o, 1, document)
+	s.MessageType, s.MessageBody = new("order.ready"), new("{}")
+	s.Checks = json.RawMessage(`[{"name": "bust"}]`)
 	applied, messages, err := b.settle(s)
 	b.must(err)
 	if !applied || len(messages) != 1 || messages[0].EndpointID != e.ID {
@@ -32,21 +31,19 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 	if got := b.read(o); got.Status != "ready" || got.Revision != 1 {
 		t.Errorf("order = %+v", got)
 	}
-	d, err := b.store.DraftRevision(ctx, b.shop.ID, o.ID, 1)
+	d, err := b.store.DraftRevision(ctx, draftOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	sum := sha256.Sum256(geometry)
-	if !bytes.Equal(d.Geometry, geometry) || !bytes.Equal(d.Hash, sum[:]) || d.Engine != "1.0.0" ||
-		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) ||
-		string(d.Checks) != `[{"name": "bust"}]` {
+	sum := sha256.Sum256(document)
+	if !bytes.Equal(d.Document, document) || !bytes.Equal(d.Hash, sum[:]) || d.Engine != "1.0.0" ||
+		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) || string(d.Checks) != `[{"name": "bust"}]` {
 		t.Errorf("draft = %+v", d)
 	}
-	head, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 0)
-	if err != nil || head.Number != 1 || head.Status != "ready" || head.Current != 1 || !bytes.Equal(head.Hash, sum[:]) {
+	head, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 0))
+	if err != nil || head.DraftHead.Number != 1 || head.Status != "ready" || head.Current != 1 || !bytes.Equal(head.DraftHead.Hash, sum[:]) {
 		t.Errorf("head = %+v, %v", head, err)
 	}
-	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
-	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" ||
-		*events[1].Revision != 1 {
+	events, err := b.history(o.ID)
+	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" || *events[1].Revision != 1 {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: messages[0].ID})
@@ -60,7 +57,7 @@ func TestSettleDraftTwiceOrLateDoesNothing(t *testing.T) {
 	b.endpoint("order.ready")
 	o := b.placed("O-1")
 	s := settled(o, 1, []byte(`{}`))
-	s.Message = &db.NewMessage{Type: "order.ready", Body: `{}`}
+	s.MessageType, s.MessageBody = new("order.ready"), new("{}")
 
 	var applied atomic.Int64
 	var wg sync.WaitGroup
@@ -93,7 +90,7 @@ func TestSettleDraftTwiceOrLateDoesNothing(t *testing.T) {
 	o = b.read(o)
 	o.Status, o.DraftRequest = "received", 2
 	b.must(b.update(o))
-	s.Request, s.Draft.Number, s.Revision = 1, 2, 2
+	s.Request, s.Revision = 1, 2
 	if ok, _, err := b.settle(s); ok || err != nil {
 		t.Errorf("late: applied %v, %v", ok, err)
 	}
@@ -105,11 +102,8 @@ func TestSettleDraftTwiceOrLateDoesNothing(t *testing.T) {
 func TestSettleDraftWithoutOne(t *testing.T) {
 	b := setup(t)
 	o := b.placed("O-1")
-	s := db.Settlement{
-		OrderID: o.ID, Request: 1, Status: "held", ReasonCode: new("implausible"), Faults: json.RawMessage(`[{"code": "x"}]`),
-		At:    noon,
-		Event: db.OrderEvent{Event: "held", ReasonCode: new("implausible")},
-	}
+	s := query.SettleDraftParams{OrderID: o.ID, Request: 1, Status: "held", ReasonCode: new("implausible"),
+		Faults: json.RawMessage(`[{"code": "x"}]`), At: noon, Event: "held"}
 	if applied, messages, err := b.settle(s); !applied || len(messages) != 0 || err != nil {
 		t.Fatalf("applied %v, %v, %v", applied, messages, err)
 	}
@@ -122,11 +116,10 @@ func TestSettleDraftWithoutOne(t *testing.T) {
 	ready.Status, ready.DraftRequest = "received", 2
 	b.must(b.update(ready))
 	same := settled(ready, 1, nil)
-	same.Draft = nil
 	if applied, _, err := b.settle(same); !applied || err != nil {
 		t.Errorf("applied %v, %v", applied, err)
 	}
-	if heads, err := b.store.DraftHeads(t.Context(), b.shop.ID, ready.ID); err != nil || len(heads) != 1 {
+	if heads, err := b.heads(ready.ID); err != nil || len(heads) != 1 {
 		t.Errorf("drafts = %v, %v, want the one", heads, err)
 	}
 }
@@ -140,30 +133,29 @@ func TestDraftRevisions(t *testing.T) {
 
 	in, err := b.store.DraftInput(ctx, o.ID)
 	b.must(err)
-	first, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
+	first, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" ||
-		!strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
-		in.LastNumber != 1 || !bytes.Equal(in.LastHash, first.Hash) {
+	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" || !strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
+		in.LastNumber != 1 || !bytes.Equal(in.LastHash, first.DraftHead.Hash) {
 		t.Errorf("DraftInput = %+v", in)
 	}
 	s := settled(o, 2, []byte(`{"second": true}`))
-	s.Draft.Reason, s.Draft.CreatedBy = new("longer"), &b.key.ID
+	s.Reason, s.CreatedBy = new("longer"), &b.key.ID
 	if applied, _, err := b.settle(s); !applied || err != nil {
 		t.Fatalf("applied %v, %v", applied, err)
 	}
-	heads, err := b.store.DraftHeads(ctx, b.shop.ID, o.ID)
+	heads, err := b.heads(o.ID)
 	if err != nil || len(heads) != 2 || heads[0].Number != 2 || *heads[0].Reason != "longer" || heads[1].Number != 1 {
 		t.Errorf("DraftHeads = %+v, %v", heads, err)
 	}
-	old, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
-	if err != nil || old.Number != 1 || old.Current != 2 {
+	old, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 1))
+	if err != nil || old.DraftHead.Number != 1 || old.Current != 2 {
 		t.Errorf("an earlier head = %+v, %v", old, err)
 	}
 
 	for _, err := range []error{
-		second(b.store.DraftRevision(ctx, b.shop.ID, o.ID, 3)), second(b.store.DraftRevision(ctx, newID(), o.ID, 1)),
-		second(b.store.DraftHead(ctx, newID(), o.ID, 0)), second(b.store.DraftHead(ctx, b.shop.ID, b.placed("O-2").ID, 0)),
+		second(b.store.DraftRevision(ctx, draftOf(b.shop.ID, o.ID, 3))), second(b.store.DraftRevision(ctx, draftOf(newID(), o.ID, 1))),
+		second(b.store.DraftHead(ctx, headOf(newID(), o.ID, 0))), second(b.store.DraftHead(ctx, headOf(b.shop.ID, b.placed("O-2").ID, 0))),
 		second(b.store.DraftInput(ctx, newID())),
 	} {
 		b.notFound(err)
@@ -173,10 +165,10 @@ func TestDraftRevisions(t *testing.T) {
 		t.Errorf("DraftInput of an order without a draft = %+v, %v", fresh, err)
 	}
 
-	b.refused(b.exec(`UPDATE draft_revisions SET geometry = '\x00'`), "draft_revisions_immutable")
+	b.refused(b.exec(`UPDATE draft_revisions SET document = '\x00'`), "draft_revisions_immutable")
 	b.refused(b.exec(`DELETE FROM draft_revisions WHERE number = 1`), "draft_revisions_immutable")
 	again := settled(b.placed("O-4"), 1, []byte(`{}`))
-	again.Draft.Engine = ""
+	again.Engine = new("")
 	_, _, err = b.settle(again)
 	b.refused(err, "draft_revisions_engine")
 }
@@ -187,15 +179,15 @@ func TestDamagedDraftIsNotHandedOut(t *testing.T) {
 	b.must(b.exec(`ALTER TABLE draft_revisions DISABLE TRIGGER draft_revisions_immutable`))
 	other := b.ready("O-2")
 	for name, sql := range map[string]string{
-		"another's geometry": `UPDATE draft_revisions SET hash = sha256('x') WHERE order_id = $1`,
-		"not zstd":           `UPDATE draft_revisions SET geometry = 'nonsense' WHERE order_id = $1`,
+		"another's document": `UPDATE draft_revisions SET hash = sha256('x') WHERE order_id = $1`,
+		"not zstd":           `UPDATE draft_revisions SET document = 'nonsense' WHERE order_id = $1`,
 	} {
 		b.must(b.exec(sql, o.ID))
-		if _, err := b.store.DraftRevision(t.Context(), b.shop.ID, o.ID, 1); err == nil {
+		if _, err := b.store.DraftRevision(t.Context(), draftOf(b.shop.ID, o.ID, 1)); err == nil {
 			t.Errorf("%s: handed out", name)
 		}
 	}
-	if _, err := b.store.DraftRevision(t.Context(), b.shop.ID, other.ID, 1); err != nil {
+	if _, err := b.store.DraftRevision(t.Context(), draftOf(b.shop.ID, other.ID, 1)); err != nil {
 		t.Errorf("the undamaged one: %v", err)
 	}
 }
@@ -212,11 +204,10 @@ func TestLinks(t *testing.T) {
 	b.must(b.store.InsertLink(ctx, link))
 	f, err := b.store.FollowedLink(ctx, link.ID)
 	b.must(err)
-	head, err := b.store.DraftHead(ctx, b.shop.ID, o.ID, 1)
+	head, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` ||
-		!bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
-		f.Status != "ready" || !bytes.Equal(f.Hash, head.Hash) || f.Erased {
+	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` || !bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
+		f.Status != "ready" || !bytes.Equal(f.Hash, head.DraftHead.Hash) || f.Erased {
 		t.Errorf("FollowedLink = %+v", f)
 	}
 	_, err = b.store.FollowedLink(ctx, newID())

@@ -3,21 +3,12 @@ package db
 import (
 	"context"
 	"errors"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
-)
 
-// Answer is what a request with an Idempotency-Key was told, to be told again.
-type Answer struct {
-	ShopID      uuid.UUID
-	Key         string
-	Fingerprint []byte // SHA-256 of operation and body: the same key for another request is an error
-	Answer      []byte
-	CustomerID  *uuid.UUID // whom the answer tells of: it goes when they are erased
-	CreatedAt   time.Time
-}
+	"tapeline/db/query"
+)
 
 // ClaimKey takes an idempotency key for the rest of the transaction, in one
 // round trip. claimed is false while another request with the key is in
@@ -27,7 +18,7 @@ type Answer struct {
 // The claim is an advisory lock, which ends with the transaction, also when
 // the process is killed. Its number is a hash of the key: two keys that share
 // one only make each other wait, which is answered with a retry.
-func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed bool, stored *Answer, err error) {
+func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed bool, stored *query.IdempotencyKey, err error) {
 	// Two statements, since the second must see what the holder of the lock committed before
 	// letting go; within one it would see what was there before the lock was asked for.
 	batch := &pgx.Batch{}
@@ -37,7 +28,7 @@ func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed 
 		SELECT shop_id, key, fingerprint, answer, customer_id, created_at
 		FROM idempotency_keys WHERE shop_id = $1 AND key = $2`, shop, key).
 		Query(func(rows pgx.Rows) error {
-			a, err := pgx.CollectOneRow(rows, pgx.RowToStructByName[Answer])
+			a, err := pgx.CollectOneRow(rows, pgx.RowToStructByName[query.IdempotencyKey])
 			switch {
 			case errors.Is(err, pgx.ErrNoRows):
 				return nil
@@ -51,13 +42,4 @@ func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed 
 		return false, nil, translate(err)
 	}
 	return claimed, stored, nil
-}
-
-// SaveAnswer stores the answer to a request whose key this transaction claimed.
-func (t *Tx) SaveAnswer(ctx context.Context, a Answer) error {
-	_, err := exec(ctx, t.db, `
-		INSERT INTO idempotency_keys (shop_id, key, fingerprint, answer, customer_id, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6)`,
-		a.ShopID, a.Key, a.Fingerprint, a.Answer, a.CustomerID, a.CreatedAt)
-	return err
 }

@@ -32,11 +32,11 @@ func TestConfirmedNumbersAreErased(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	o := b.ready("LL-1")
-	e := event(o, "confirmed")
+	e := query.AppendEventParams{ShopID: b.shop.ID, OrderID: o.ID, Event: "confirmed", ToStatus: o.Status, At: noon}
 	e.Confirmed = json.RawMessage(`[{"field": "/measurements/hip_girth"}]`)
 	b.must(b.store.InTx(ctx, func(tx *db.Tx) error { return tx.AppendEvent(ctx, e) }))
-	last := func() db.OrderEvent {
-		events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
+	last := func() query.OrderEvent {
+		events, err := b.history(o.ID)
 		b.must(err)
 		return events[len(events)-1]
 	}

@@ -10,51 +10,51 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 )
 
 func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	b := setup(t)
-	ctx := t.Context()
 	listens, deaf := b.endpoint("order.received", "order.ready"), b.endpoint("order.ready")
 	n := b.order("O-1")
-	n.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), Name: new("Ben"), CreatedAt: noon,
-		UpdatedAt: noon}
-	n.Set = &db.MeasurementSet{
-		ID: newID(), ShopID: b.shop.ID, Unit: "inch", Given: json.RawMessage(`{"hip_girth": 40}`),
-		Report: json.RawMessage(`{}`), CreatedAt: noon,
-	}
-	n.Message = &db.NewMessage{ShopID: b.shop.ID, Type: "order.received", OrderID: &n.Order.ID,
-		Body: `{"type":"order.received"}`, At: noon}
+	n.EnsureCustomer = true
+	n.CustomerID, n.CustomerReference, n.CustomerName = newID(), new("C-new"), new("Ben")
+	n.MeasurementSetID, n.Unit = newID(), new("inch")
+	n.Given, n.Report = json.RawMessage(`{"hip_girth": 40}`), json.RawMessage(`{}`)
+	n.MessageType, n.MessageBody = new("order.received"), new(`{"type":"order.received"}`)
 	placed, err := b.place(n)
 	b.must(err)
-	if placed.CustomerID != n.Customer.ID || placed.MeasurementSetID != n.Set.ID || placed.SetVersion != 1 {
-		t.Errorf("placed = %+v", placed)
+	if len(placed) != 1 || placed[0].CustomerID != n.CustomerID || placed[0].CustomerSets != 1 ||
+		placed[0].EndpointID == nil || *placed[0].EndpointID != listens.ID {
+		t.Errorf("placed = %+v, want a message to %v and none to %v", placed, listens.ID, deaf.ID)
 	}
-	if len(placed.Messages) != 1 || placed.Messages[0].EndpointID != listens.ID {
-		t.Errorf("messages = %+v, want one to %v and none to %v", placed.Messages, listens.ID, deaf.ID)
-	}
-	o := b.read(n.Order)
-	if o.CustomerID != n.Customer.ID || o.Status != "received" || o.Revision != 0 || o.DraftRequest != 1 ||
+	o := b.stored(n.ID)
+	if o.CustomerID != n.CustomerID || o.Status != "received" || o.Revision != 0 || o.DraftRequest != 1 ||
 		!o.CreatedAt.Equal(noon) || *o.CreatedBy != b.key.ID {
 		t.Errorf("order = %+v", o)
 	}
-	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
+	events, err := b.history(o.ID)
 	if err != nil || len(events) != 1 || events[0].Event != "received" || events[0].FromStatus != nil ||
 		events[0].ToStatus != "received" {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 
 	// The same person again: the customer is taken by reference, the set is the next version.
-	again := b.order("O-2")
-	again.Customer = &db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new("C-new"), CreatedAt: noon,
-		UpdatedAt: noon}
-	set := *n.Set
-	set.ID = newID()
-	again.Set = &set
+	again := n
+	again.ID, again.Reference, again.CustomerID, again.CustomerName, again.MeasurementSetID = newID(), "O-2", newID(), nil, newID()
 	placed, err = b.place(again)
 	b.must(err)
-	if placed.CustomerID != n.Customer.ID || placed.SetVersion != 2 {
-		t.Errorf("placed again = %+v, want customer %v, version 2", placed, n.Customer.ID)
+	if placed[0].CustomerID != n.CustomerID || placed[0].CustomerSets != 2 {
+		t.Errorf("placed again = %+v, want customer %v, version 2", placed, n.CustomerID)
+	}
+	// A stored customer with new measurements.
+	third := b.order("O-3")
+	third.CustomerID, third.MeasurementSetID = n.CustomerID, newID()
+	third.Unit, third.Given, third.Report = n.Unit, n.Given, n.Report
+	placed, err = b.place(third)
+	b.must(err)
+	if placed[0].CustomerSets != 3 || placed[0].MessageID != nil || b.stored(third.ID).MeasurementSetID != third.MeasurementSetID {
+		t.Errorf("placed with a stored customer = %+v", placed)
 	}
 }
 
@@ -67,29 +67,27 @@ func TestPlaceOrderRefusals(t *testing.T) {
 		(SELECT count(*) FROM measurement_sets)`
 	before := b.count(rows)
 	for name, tt := range map[string]struct {
-		spoil      func(*db.NewOrder)
+		spoil      func(*query.PlaceOrderParams)
 		constraint string // "": not found
 	}{
-		"taken reference": {func(n *db.NewOrder) { n.Order.Reference = "O-1" }, "orders_reference_key"},
-		"taken reference, with a set": {func(n *db.NewOrder) {
-			set := b.set
-			set.ID = newID()
-			n.Set, n.Order.Reference = &set, "O-1"
+		"taken reference": {func(n *query.PlaceOrderParams) { n.Reference = "O-1" }, "orders_reference_key"},
+		"taken reference, with a set": {func(n *query.PlaceOrderParams) {
+			n.MeasurementSetID, n.Unit, n.Given, n.Report = newID(), new("cm"), b.set.Given, b.set.Report
+			n.Reference = "O-1"
 		}, "orders_reference_key"},
-		"no reference":     {func(n *db.NewOrder) { n.Order.Reference = "" }, "orders_reference"},
-		"unknown customer": {func(n *db.NewOrder) { n.Order.CustomerID = newID() }, ""},
-		"another shop's customer": {func(n *db.NewOrder) {
-			n.Order.ShopID = b.newShop("A", "a").ID
-			n.Event.ShopID = n.Order.ShopID
+		"no reference":     {func(n *query.PlaceOrderParams) { n.Reference = "" }, "orders_reference"},
+		"unknown customer": {func(n *query.PlaceOrderParams) { n.CustomerID = newID() }, ""},
+		"another shop's customer": {func(n *query.PlaceOrderParams) {
+			n.ShopID = b.newShop("A", "a").ID
 		}, ""},
-		"another customer's set": {func(n *db.NewOrder) { n.Order.CustomerID = stranger.ID },
+		"another customer's set": {func(n *query.PlaceOrderParams) { n.CustomerID = stranger.ID },
 			"orders_measurement_set_fkey"},
-		"unknown set": {func(n *db.NewOrder) { n.Order.MeasurementSetID = newID() },
+		"unknown set": {func(n *query.PlaceOrderParams) { n.MeasurementSetID = newID() },
 			"orders_measurement_set_fkey"},
-		"unknown source":           {func(n *db.NewOrder) { n.Order.Source = "post" }, "orders_source"},
-		"ready without a draft":    {func(n *db.NewOrder) { n.Order.Status = "ready" }, "orders_ready_has_draft"},
-		"held for no reason":       {func(n *db.NewOrder) { n.Order.Status = "held" }, "orders_held_has_reason"},
-		"unknown key in a message": {func(n *db.NewOrder) { n.Event.Event = "" }, "order_events_event"},
+		"unknown source":           {func(n *query.PlaceOrderParams) { n.Source = "post" }, "orders_source"},
+		"ready without a draft":    {func(n *query.PlaceOrderParams) { n.Status = "ready" }, "orders_ready_has_draft"},
+		"held for no reason":       {func(n *query.PlaceOrderParams) { n.Status = "held" }, "orders_held_has_reason"},
+		"unknown key in a message": {func(n *query.PlaceOrderParams) { n.Event = "" }, "order_events_event"},
 	} {
 		n := b.order("O-2")
 		tt.spoil(&n)
@@ -159,6 +157,28 @@ func TestUpdateOrder(t *testing.T) {
 	b.notFound(b.update(elsewhere))
 }
 
+// An order that was cancelled meanwhile stays cancelled, whoever writes with the
+// status that was read before.
+func TestCancelledOrderStaysCancelled(t *testing.T) {
+	b := setup(t)
+	read := b.ready("O-1")
+	cancelled := read
+	cancelled.Status, cancelled.ReasonCode = "cancelled", new("by_request")
+	b.must(b.update(cancelled))
+	for _, status := range []string{"received", "held", "ready", "failed"} {
+		late := read
+		late.Status, late.ReasonCode = status, new("by_request")
+		_, err := b.store.UpdateOrder(t.Context(), updated(late, read.Status))
+		b.notFound(err)
+	}
+	if applied, _, err := b.settle(settled(read, 2, []byte(`{}`))); applied || err != nil {
+		t.Errorf("a late draft: applied %v, %v", applied, err)
+	}
+	if got := b.read(read); got.Status != "cancelled" || got.Revision != 1 {
+		t.Errorf("order = %+v", got)
+	}
+}
+
 func TestOrderForUpdateMakesOthersWait(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
@@ -167,12 +187,13 @@ func TestOrderForUpdateMakesOthersWait(t *testing.T) {
 	for range 10 {
 		wg.Go(func() {
 			err := b.store.InTx(ctx, func(tx *db.Tx) error {
-				o, err := tx.OrderForUpdate(ctx, b.shop.ID, o.ID)
+				o, err := tx.OrderForUpdate(ctx, query.OrderForUpdateParams{ShopID: b.shop.ID, ID: o.ID})
 				if err != nil {
 					return err
 				}
 				o.DraftRequest++
-				return tx.UpdateOrder(ctx, o)
+				_, err = tx.UpdateOrder(ctx, updated(o, o.Status))
+				return err
 			})
 			if err != nil {
 				t.Error(err)
@@ -184,7 +205,7 @@ func TestOrderForUpdateMakesOthersWait(t *testing.T) {
 		t.Errorf("draft request %d after ten raises, want 11", got)
 	}
 	b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
-		_, err := tx.OrderForUpdate(ctx, newID(), o.ID)
+		_, err := tx.OrderForUpdate(ctx, query.OrderForUpdateParams{ShopID: newID(), ID: o.ID})
 		b.notFound(err)
 		return nil
 	}))
@@ -194,42 +215,44 @@ func TestListOrders(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	one, two, three := b.placed("O-1"), b.ready("O-2"), b.order("O-3")
-	three.Order.Spec = json.RawMessage(`{"block": "sleeve"}`)
-	three.Order.CreatedAt = noon.Add(time.Hour)
+	three.Spec = json.RawMessage(`{"block": "sleeve"}`)
+	three.At = noon.Add(time.Hour)
 	_, err := b.place(three)
 	b.must(err)
 
-	ids := func(orders ...db.Order) (ids []uuid.UUID) {
+	last := b.stored(three.ID)
+	ids := func(orders ...query.ShopOrder) (ids []uuid.UUID) {
 		for _, o := range orders {
 			ids = append(ids, o.ID)
 		}
 		return ids
 	}
 	for name, tt := range map[string]struct {
-		filter db.OrderFilter
+		filter query.ListOrdersParams
 		want   []uuid.UUID
 	}{
-		"all":       {db.OrderFilter{}, ids(three.Order, two, one)},
-		"status":    {db.OrderFilter{Status: "ready"}, ids(two)},
-		"reference": {db.OrderFilter{Reference: "O-1"}, ids(one)},
-		"customer":  {db.OrderFilter{CustomerID: b.customer.ID}, ids(three.Order, two, one)},
-		"stranger":  {db.OrderFilter{CustomerID: newID()}, nil},
-		"block":     {db.OrderFilter{Block: "sleeve"}, ids(three.Order)},
-		"from":      {db.OrderFilter{CreatedFrom: noon.Add(time.Hour)}, ids(three.Order)},
-		"before":    {db.OrderFilter{CreatedBefore: noon.Add(time.Hour)}, ids(two, one)},
-		"several":   {db.OrderFilter{Status: "received", Block: "torso", CreatedFrom: noon}, ids(one)},
+		"all":       {query.ListOrdersParams{}, ids(last, two, one)},
+		"status":    {query.ListOrdersParams{Status: new("ready")}, ids(two)},
+		"reference": {query.ListOrdersParams{Reference: new("O-1")}, ids(one)},
+		"customer":  {query.ListOrdersParams{CustomerID: &b.customer.ID}, ids(last, two, one)},
+		"stranger":  {query.ListOrdersParams{CustomerID: new(newID())}, nil},
+		"block":     {query.ListOrdersParams{Block: new("sleeve")}, ids(last)},
+		"from":      {query.ListOrdersParams{CreatedFrom: new(noon.Add(time.Hour))}, ids(last)},
+		"before":    {query.ListOrdersParams{CreatedBefore: new(noon.Add(time.Hour))}, ids(two, one)},
+		"several":   {query.ListOrdersParams{Status: new("received"), Block: new("torso"), CreatedFrom: new(noon)}, ids(one)},
 	} {
-		got, err := b.store.Orders(ctx, b.shop.ID, tt.filter, db.Page{Limit: 10})
+		tt.filter.ShopID, tt.filter.Below, tt.filter.Limit = b.shop.ID, uuid.Max, 10
+		got, err := b.store.ListOrders(ctx, tt.filter)
 		b.must(err)
 		if !equal(ids(got...), tt.want) {
 			t.Errorf("%s: %v, want %v", name, ids(got...), tt.want)
 		}
 	}
-	if page, err := b.store.Orders(ctx, b.shop.ID, db.OrderFilter{}, db.Page{After: two.ID, Limit: 10}); err != nil ||
+	if page, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.shop.ID, Below: two.ID, Limit: 10}); err != nil ||
 		!equal(ids(page...), ids(one)) {
 		t.Errorf("second page: %v, %v", page, err)
 	}
-	if others, err := b.store.Orders(ctx, b.newShop("A", "a").ID, db.OrderFilter{}, db.Page{Limit: 10}); err != nil ||
+	if others, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.newShop("A", "a").ID, Below: uuid.Max, Limit: 10}); err != nil ||
 		len(others) != 0 {
 		t.Errorf("another shop sees %v, %v", others, err)
 	}
@@ -239,16 +262,16 @@ func TestHistoryCannotBeChanged(t *testing.T) {
 	b := setup(t)
 	o := b.placed("O-1")
 	b.must(b.store.InTx(t.Context(), func(tx *db.Tx) error {
-		return tx.AppendEvent(t.Context(), db.OrderEvent{
+		return tx.AppendEvent(t.Context(), query.AppendEventParams{
 			ShopID: b.shop.ID, OrderID: o.ID, Event: "held", FromStatus: new("received"), ToStatus: "held",
-			ReasonCode: new("asked"), Note: new("She will call back."), At: noon,
+			ReasonCode: new("asked"), Reason: new("She will call back."), At: noon,
 		})
 	}))
 	b.refused(b.exec(`UPDATE order_events SET at = now()`), "order_events_immutable")
 	b.refused(b.exec(`DELETE FROM order_events`), "order_events_immutable")
-	events, err := b.store.OrderEvents(t.Context(), b.shop.ID, o.ID)
+	events, err := b.history(o.ID)
 	b.must(err)
-	if len(events) != 2 || *events[1].Note != "She will call back." || *events[1].FromStatus != "received" {
+	if len(events) != 2 || *events[1].Reason != "She will call back." || *events[1].FromStatus != "received" {
 		t.Errorf("history = %+v", events)
 	}
 }

@@ -113,7 +113,7 @@ const applyRefit = `
 		UPDATE orders SET spec = @spec, measurement_set_id = @set, revision = @number, draft_request = draft_request + 1, updated_at = @at
 		WHERE id = @order RETURNING id, shop_id
 	), drafted AS (
-		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, geometry, checks, label,
+		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, document, checks, label,
 			parent, refit_id, reason, created_by, created_at)
 		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash, @geometry, @checks, @label, @parent, @refit, @reason, @by, @at FROM revised
 	), told AS (
@@ -141,10 +141,10 @@ func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOu
 			continue
 		}
 		d := o.Draft
-		hash := sha256.Sum256(d.Geometry)
+		hash := sha256.Sum256(d.Document)
 		batch.Queue(applyRefit, pgx.StrictNamedArgs{
 			"refit": refit, "order": o.OrderID, "spec": d.Spec, "set": d.MeasurementSetID, "alterations": d.AlterationsID, "number": d.Number, "parent": d.Parent,
-			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Geometry), "checks": d.Checks, "label": d.Label, "reason": d.Reason, "by": d.CreatedBy,
+			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Document), "checks": d.Checks, "label": d.Label, "reason": d.Reason, "by": d.CreatedBy,
 			"event": o.Event.Event, "status": o.Event.ToStatus, "type": o.Message.Type, "body": o.Message.Body, "at": at,
 		}).Query(func(rows pgx.Rows) error {
 			queued, err := pgx.CollectRows(rows, pgx.RowToStructByName[QueuedMessage])

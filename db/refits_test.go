@@ -35,7 +35,7 @@ func (b *bench) begun(scope db.RefitScope, size, limit int) (r db.Refit, orders,
 }
 
 // previewed records a finding for every order of a refit.
-func (b *bench) previewed(r db.Refit, finding string, orders ...db.Order) {
+func (b *bench) previewed(r db.Refit, finding string, orders ...query.ShopOrder) {
 	b.Helper()
 	b.must(b.store.InTx(b.Context(), func(tx *db.Tx) error {
 		row, err := tx.LockRefit(b.Context(), r.ID)
@@ -200,10 +200,10 @@ func TestApplyRefit(t *testing.T) {
 		}
 		messages, left, err = tx.ApplyRefit(ctx, r.ID, []db.RefitOutcome{
 			{OrderID: o.ID, Outcome: "revised",
-				Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
+				Draft: &db.DraftRevision{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
 					Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Parent: new(1), Reason: new("tight"),
-					CreatedBy: &b.key.ID}, Geometry: []byte(`{"pieces":[1]}`)},
-				Event:   db.OrderEvent{Event: "revised", ToStatus: "ready"},
+					CreatedBy: &b.key.ID, Document: []byte(`{"pieces":[1]}`)},
+				Event:   query.OrderEvent{Event: "revised", ToStatus: "ready"},
 				Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
 			{OrderID: kept.ID, Outcome: "left_alone", ReasonCode: new("order_changed")},
 		}, noon)
@@ -215,14 +215,14 @@ func TestApplyRefit(t *testing.T) {
 	if now := b.read(o); now.Revision != 2 || now.DraftRequest != 2 || now.Status != "ready" {
 		t.Errorf("order %+v", now)
 	}
-	heads, err := b.store.DraftHeads(ctx, b.shop.ID, o.ID)
+	heads, err := b.heads(o.ID)
 	if err != nil || len(heads) != 2 || *heads[0].Parent != 1 || *heads[0].RefitID != r.ID ||
 		*heads[0].Reason != "tight" || *heads[0].CreatedBy != b.key.ID {
 		t.Errorf("drafts %+v, %v", heads, err)
 	}
-	events, err := b.store.OrderEvents(ctx, b.shop.ID, o.ID)
+	events, err := b.history(o.ID)
 	if last := events[len(events)-1]; err != nil || last.Event != "revised" || *last.RefitID != r.ID ||
-		*last.Revision != 2 || *last.Note != "tight" {
+		*last.Revision != 2 || *last.Reason != "tight" {
 		t.Errorf("history %+v, %v", events, err)
 	}
 	given, err := b.store.RefitOrder(ctx,

@@ -43,7 +43,7 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	hash := b.script("ordered = 1")
 	b.script("forgotten = 1")
 	o := b.order("O-style")
-	o.Order.Spec, err = json.Marshal(map[string]any{"style": "tabard", "style_hash": hex.EncodeToString(hash)})
+	o.Spec, err = json.Marshal(map[string]any{"style": "tabard", "style_hash": hex.EncodeToString(hash)})
 	b.must(err)
 	_, err = b.place(o)
 	b.must(err)

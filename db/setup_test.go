@@ -22,8 +22,8 @@ type bench struct {
 	store    *db.Store
 	shop     query.InsertShopParams
 	key      query.InsertAPIKeyParams
-	customer db.Customer
-	set      db.MeasurementSet
+	customer query.Customer
+	set      query.MeasurementSet
 }
 
 func setup(t *testing.T) *bench {
@@ -56,25 +56,25 @@ func (b *bench) newShop(name, slug string) query.InsertShopParams {
 	return s
 }
 
-func (b *bench) newCustomer(reference string) db.Customer {
+func (b *bench) newCustomer(reference string) query.Customer {
 	b.Helper()
-	c := db.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon,
+	c := query.Customer{ID: newID(), ShopID: b.shop.ID, Reference: &reference, Name: new("Ada Example"), CreatedAt: noon,
 		UpdatedAt: noon}
 	b.must(b.insertCustomer(c))
 	return c
 }
 
-func (b *bench) insertCustomer(c db.Customer) error {
+func (b *bench) insertCustomer(c query.Customer) error {
 	return b.store.InsertCustomer(b.Context(), query.InsertCustomerParams{
 		ID: c.ID, ShopID: c.ShopID, Reference: c.Reference, Name: c.Name, CreatedAt: c.CreatedAt,
 	})
 }
 
-func (b *bench) getCustomer(shop, id uuid.UUID) (db.Customer, error) {
+func (b *bench) getCustomer(shop, id uuid.UUID) (query.Customer, error) {
 	return b.store.Customer(b.Context(), query.CustomerParams{ShopID: shop, ID: id})
 }
 
-func (b *bench) insertSet(s db.MeasurementSet) (version int, err error) {
+func (b *bench) insertSet(s query.MeasurementSet) (version int, err error) {
 	return b.store.InsertMeasurementSet(b.Context(), query.InsertMeasurementSetParams{
 		ID: s.ID, ShopID: s.ShopID, CustomerID: s.CustomerID, Unit: s.Unit, Given: s.Given, Report: s.Report,
 		CreatedBy: s.CreatedBy, CreatedAt: s.CreatedAt,
@@ -101,9 +101,9 @@ func (b *bench) stale(at time.Time) []query.StaleCustomersRow {
 	return list
 }
 
-func (b *bench) newSet(c db.Customer) db.MeasurementSet {
+func (b *bench) newSet(c query.Customer) query.MeasurementSet {
 	b.Helper()
-	s := db.MeasurementSet{
+	s := query.MeasurementSet{
 		ID: newID(), ShopID: c.ShopID, CustomerID: c.ID, Unit: "cm",
 		Given: json.RawMessage(`{"bust_girth": 92.50}`), Report: json.RawMessage(`{}`),
 		CreatedBy: &b.key.ID, CreatedAt: noon,
@@ -115,38 +115,37 @@ func (b *bench) newSet(c db.Customer) db.MeasurementSet {
 }
 
 // order is a valid one, not yet stored.
-func (b *bench) order(reference string) db.NewOrder {
-	o := db.Order{
+func (b *bench) order(reference string) query.PlaceOrderParams {
+	return query.PlaceOrderParams{
 		ID: newID(), ShopID: b.shop.ID, Reference: reference, CustomerID: b.customer.ID, MeasurementSetID: b.set.ID,
 		Source: "api", Spec: json.RawMessage(`{"block": "torso", "fit": "regular", "unit": "cm"}`), Status: "received",
-		DraftRequest: 1, CreatedBy: &b.key.ID, CreatedAt: noon, UpdatedAt: noon,
+		Event: "received", CreatedBy: &b.key.ID, At: noon,
 	}
-	return db.NewOrder{Order: o, Event: event(o, "received")}
 }
 
-func event(o db.Order, name string) db.OrderEvent {
-	return db.OrderEvent{ShopID: o.ShopID, OrderID: o.ID, Event: name, ToStatus: o.Status, Actor: o.CreatedBy, At: noon}
-}
-
-func (b *bench) place(n db.NewOrder) (placed db.PlacedOrder, err error) {
+// place stores an order. The error is db.ErrNotFound if there is no such customer.
+func (b *bench) place(n query.PlaceOrderParams) (placed []query.PlaceOrderRow, err error) {
 	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
 		placed, err = tx.PlaceOrder(b.Context(), n)
 		return err
 	})
+	if err == nil && len(placed) == 0 {
+		err = db.ErrNotFound
+	}
 	return placed, err
 }
 
 // placed stores a valid order.
-func (b *bench) placed(reference string) db.Order {
+func (b *bench) placed(reference string) query.ShopOrder {
 	b.Helper()
 	n := b.order(reference)
 	_, err := b.place(n)
 	b.must(err)
-	return n.Order
+	return b.stored(n.ID)
 }
 
 // ready stores an order and its draft.
-func (b *bench) ready(reference string) db.Order {
+func (b *bench) ready(reference string) query.ShopOrder {
 	b.Helper()
 	o := b.placed(reference)
 	applied, _, err := b.settle(settled(o, 1, []byte(`{"pieces":[]}`)))
@@ -156,34 +155,69 @@ func (b *bench) ready(reference string) db.Order {
 	return b.read(o)
 }
 
-func settled(o db.Order, number int, geometry []byte) db.Settlement {
-	return db.Settlement{
-		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon,
-		Draft: &db.DraftRevision{
-			DraftHead: db.DraftHead{Number: number, Engine: "1.0.0", Checks: json.RawMessage(`[]`),
-				Label: json.RawMessage(`{}`)}, Geometry: geometry,
-		},
-		Event: db.OrderEvent{Event: "ready", Revision: &number},
+func settled(o query.ShopOrder, number int, document []byte) query.SettleDraftParams {
+	return query.SettleDraftParams{
+		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon, Engine: new("1.0.0"),
+		Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Document: document, Event: "ready", EventRevision: &number,
 	}
 }
 
-func (b *bench) settle(s db.Settlement) (applied bool, messages []db.QueuedMessage, err error) {
+// settle settles a draft and returns the messages to deliver.
+func (b *bench) settle(p query.SettleDraftParams) (applied bool, messages []db.QueuedMessage, err error) {
+	var rows []query.SettleDraftRow
 	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		applied, messages, err = tx.SettleDraft(b.Context(), s)
+		rows, err = tx.SettleDraft(b.Context(), p)
 		return err
 	})
-	return applied, messages, err
+	for _, r := range rows {
+		if r.ID != nil {
+			messages = append(messages, db.QueuedMessage{ID: *r.ID, EndpointID: *r.EndpointID})
+		}
+	}
+	return len(rows) > 0, messages, err
 }
 
-func (b *bench) read(o db.Order) db.Order {
+func (b *bench) read(o query.ShopOrder) query.ShopOrder {
 	b.Helper()
-	got, err := b.store.Order(b.Context(), o.ShopID, o.ID)
+	return b.stored(o.ID)
+}
+
+func (b *bench) stored(id uuid.UUID) query.ShopOrder {
+	b.Helper()
+	got, err := b.store.Order(b.Context(), query.OrderParams{ShopID: b.shop.ID, ID: id})
 	b.must(err)
 	return got
 }
 
-func (b *bench) update(o db.Order) error {
-	return b.store.InTx(b.Context(), func(tx *db.Tx) error { return tx.UpdateOrder(b.Context(), o) })
+// update writes an order, whatever its status is.
+func (b *bench) update(o query.ShopOrder) error {
+	from := b.read(o).Status
+	return b.store.InTx(b.Context(), func(tx *db.Tx) error {
+		_, err := tx.UpdateOrder(b.Context(), updated(o, from))
+		return err
+	})
+}
+
+func updated(o query.ShopOrder, from string) query.UpdateOrderParams {
+	return query.UpdateOrderParams{ShopID: o.ShopID, ID: o.ID, FromStatus: from, MeasurementSetID: o.MeasurementSetID,
+		Spec: o.Spec, Status: o.Status, ReasonCode: o.ReasonCode, Faults: o.Faults, Revision: o.Revision,
+		DraftRequest: o.DraftRequest, Progress: o.Progress, UpdatedAt: o.UpdatedAt}
+}
+
+func (b *bench) history(order uuid.UUID) ([]query.OrderEvent, error) {
+	return b.store.OrderEvents(b.Context(), query.OrderEventsParams{ShopID: b.shop.ID, OrderIds: []uuid.UUID{order}, Limit: 99})
+}
+
+func (b *bench) heads(order uuid.UUID) ([]query.DraftHead, error) {
+	return b.store.DraftHeads(b.Context(), query.DraftHeadsParams{ShopID: b.shop.ID, OrderID: order, Below: 99, Limit: 99})
+}
+
+func draftOf(shop, order uuid.UUID, number int) query.DraftRevisionParams {
+	return query.DraftRevisionParams{ShopID: shop, OrderID: order, Number: number}
+}
+
+func headOf(shop, order uuid.UUID, number int) query.DraftHeadParams {
+	return query.DraftHeadParams{ShopID: shop, OrderID: order, Number: number}
 }
 
 // exec runs SQL past the queries, to try the schema alone.

@@ -209,7 +209,7 @@ func TestOrderKeepsItsScript(t *testing.T) {
 	b := setup(t)
 	place := func(reference, spec string) error {
 		n := b.order(reference)
-		n.Order.Spec = json.RawMessage(spec)
+		n.Spec = json.RawMessage(spec)
 		_, err := b.place(n)
 		return err
 	}
@@ -222,7 +222,8 @@ func TestOrderKeepsItsScript(t *testing.T) {
 		b.refused(place("O-3", spec), "orders_block_or_style")
 	}
 	b.must(place("O-4", `{"block": "torso"}`))
-	list, err := b.store.Orders(t.Context(), b.shop.ID, db.OrderFilter{Style: "field-coat"}, db.Page{Limit: 9})
+	list, err := b.store.ListOrders(t.Context(), query.ListOrdersParams{ShopID: b.shop.ID, Below: uuid.Max,
+		Style: new("field-coat"), Limit: 9})
 	if err != nil || len(list) != 1 || list[0].Reference != "O-1" {
 		t.Errorf("orders for the style: %+v, %v", list, err)
 	}

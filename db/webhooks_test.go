@@ -251,17 +251,17 @@ func TestMessages(t *testing.T) {
 func TestInboundMessages(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	m := db.InboundMessage{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32), OrderID: b.placed("O-1").ID,
+	m := query.InsertInboundMessageParams{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32), OrderID: b.placed("O-1").ID,
 		ReceivedAt: noon}
 	insert := func() error {
 		return b.store.InTx(ctx, func(tx *db.Tx) error { return tx.InsertInboundMessage(ctx, m) })
 	}
 	b.must(insert())
 	b.refused(insert(), "inbound_messages_pkey")
-	got, err := b.store.InboundMessage(ctx, b.shop.ID, "evt_1")
+	got, err := b.store.InboundMessage(ctx, query.InboundMessageParams{ShopID: b.shop.ID, MessageID: "evt_1"})
 	if err != nil || got.OrderID != m.OrderID || !got.ReceivedAt.Equal(noon) {
 		t.Errorf("InboundMessage = %+v, %v", got, err)
 	}
-	_, err = b.store.InboundMessage(ctx, newID(), "evt_1")
+	_, err = b.store.InboundMessage(ctx, query.InboundMessageParams{ShopID: newID(), MessageID: "evt_1"})
 	b.notFound(err)
 }

@@ -214,9 +214,9 @@ var copyOrders = []string{
 		SELECT x.id, o.shop_id, 'COPY-' || x.n, x.customer, x.set, o.source, o.spec, 'received',
 			o.draft_request, o.created_by, o.created_at, o.updated_at
 		FROM copies x JOIN orders o ON o.id = x.of`,
-	`INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, geometry,
+	`INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, document,
 			checks, label, created_at)
-		SELECT x.id, d.number, d.shop_id, x.set, d.spec, d.engine, d.hash, d.geometry, d.checks, d.label, d.created_at
+		SELECT x.id, d.number, d.shop_id, x.set, d.spec, d.engine, d.hash, d.document, d.checks, d.label, d.created_at
 		FROM copies x JOIN draft_revisions d ON d.order_id = x.of`,
 	`UPDATE orders o SET status = 'ready', revision = 1 FROM copies x WHERE x.id = o.id`,
 }

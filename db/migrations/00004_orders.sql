@@ -46,6 +46,7 @@ CREATE INDEX orders_shop_status ON orders (shop_id, status, id DESC);
 CREATE INDEX orders_shop_block ON orders (shop_id, block, id DESC) WHERE block IS NOT NULL;
 CREATE INDEX orders_shop_style ON orders (shop_id, style, id DESC) WHERE style IS NOT NULL;
 CREATE INDEX orders_style_script ON orders (style_hash) WHERE style_hash IS NOT NULL;
+CREATE INDEX orders_shop_created ON orders (shop_id, created_at);
 CREATE INDEX orders_customer ON orders (customer_id, id DESC);
 -- What waits to be drafted: few rows, however many orders there are.
 CREATE INDEX orders_waiting ON orders (updated_at) WHERE status = 'received';
@@ -86,7 +87,7 @@ CREATE TABLE draft_revisions (
     -- SHA-256 of the document, before compression. Kept after erasure: it says that a draft existed
     -- and tells nothing of the body.
     hash               bytea       NOT NULL CONSTRAINT draft_revisions_hash CHECK (octet_length(hash) = 32),
-    geometry           bytea,      -- the document, byte for byte what hash is of, in a zstd frame
+    document           bytea,      -- byte for byte what hash is of, in a zstd frame
     checks             jsonb,      -- the measures read back from the draft
     label              jsonb,      -- what is lettered on its files: reference, customer, date, key measures
     parent             integer     CONSTRAINT draft_revisions_parent CHECK (parent < number), -- the draft that it followed
@@ -100,16 +101,16 @@ CREATE TABLE draft_revisions (
     CONSTRAINT draft_revisions_parent_fkey FOREIGN KEY (order_id, parent) REFERENCES draft_revisions (order_id, number),
     CONSTRAINT draft_revisions_erased CHECK (
         CASE WHEN erased_at IS NULL
-            THEN geometry IS NOT NULL AND checks IS NOT NULL AND label IS NOT NULL
-            ELSE geometry IS NULL AND checks IS NULL AND label IS NULL AND reason IS NULL
+            THEN document IS NOT NULL AND checks IS NOT NULL AND label IS NOT NULL
+            ELSE document IS NULL AND checks IS NULL AND label IS NULL AND reason IS NULL
         END)
 );
 -- Already compressed: trying again would only cost time.
-ALTER TABLE draft_revisions ALTER COLUMN geometry SET STORAGE EXTERNAL;
+ALTER TABLE draft_revisions ALTER COLUMN document SET STORAGE EXTERNAL;
 CREATE INDEX draft_revisions_measurement_set ON draft_revisions (measurement_set_id);
 CREATE INDEX draft_revisions_script ON draft_revisions ((spec ->> 'style_hash')) WHERE spec ? 'style_hash';
 CREATE TRIGGER draft_revisions_immutable BEFORE UPDATE OR DELETE ON draft_revisions
-    FOR EACH ROW EXECUTE FUNCTION refuse_change_except_erasure('geometry', 'checks', 'label', 'reason');
+    FOR EACH ROW EXECUTE FUNCTION refuse_change_except_erasure('document', 'checks', 'label', 'reason');
 
 -- A draft begun before its customer was erased must not bring the body back. The lock makes the
 -- insert wait for an erasure under way, and the other way round.
@@ -132,6 +133,20 @@ CREATE TRIGGER draft_revisions_not_erased BEFORE INSERT ON draft_revisions
 
 ALTER TABLE orders ADD CONSTRAINT orders_revision_fkey
     FOREIGN KEY (id, revision) REFERENCES draft_revisions (order_id, number);
+
+-- Orders with the alterations that their draft was made with; revision 0 is none.
+CREATE VIEW shop_orders AS
+    SELECT o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.block, o.style,
+        o.status, o.reason_code, o.faults, coalesce(o.revision, 0)::integer AS revision,
+        (SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision) AS alterations_id,
+        o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at
+    FROM orders o;
+
+-- Drafts without their document.
+CREATE VIEW draft_heads AS
+    SELECT order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, checks, label, parent,
+        refit_id, reason, created_by, created_at, erased_at
+    FROM draft_revisions;
 
 -- Links that hand out a pattern without a key. A link's address is signed with the shop's link_key;
 -- its row says whether it is still valid.
@@ -186,6 +201,8 @@ CREATE INDEX idempotency_keys_customer ON idempotency_keys (customer_id) WHERE c
 DROP TABLE idempotency_keys;
 DROP TABLE inbound_messages;
 DROP TABLE download_links;
+DROP VIEW draft_heads;
+DROP VIEW shop_orders;
 ALTER TABLE orders DROP CONSTRAINT orders_revision_fkey;
 DROP TABLE draft_revisions;
 DROP FUNCTION refuse_draft_of_erased;

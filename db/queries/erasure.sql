@@ -32,10 +32,3 @@ SELECT uuid_v7(@at::timestamptz), e.shop_id, e.id, @type::text, m.order_id, m.bo
 FROM webhook_endpoints e, (SELECT unnest(@order_ids::uuid[]) AS order_id, unnest(@bodies::text[]) AS body) m
 WHERE e.shop_id = @shop_id AND e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.arg('type')::text = ANY (e.events)
 RETURNING id, endpoint_id;
-
--- name: CompressedGeometries :many
--- CompressedGeometries lists the geometry of the drafts of orders that are not
--- erased, newest first.
-SELECT order_id, number, geometry FROM draft_revisions
-WHERE shop_id = @shop_id AND order_id = ANY (@order_ids::uuid[]) AND erased_at IS NULL
-ORDER BY order_id, number DESC;

@@ -163,7 +163,7 @@ WITH theirs AS (
     UPDATE alterations a SET given = NULL, reason = NULL, erased_at = $2::timestamptz
     WHERE a.customer_id = $1 AND a.erased_at IS NULL RETURNING a.id
 ), drafts AS (
-    UPDATE draft_revisions d SET geometry = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = $2::timestamptz
+    UPDATE draft_revisions d SET document = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = $2::timestamptz
     WHERE d.order_id IN (SELECT theirs.id FROM theirs) AND d.erased_at IS NULL RETURNING d.order_id
 ), events AS (
     UPDATE order_events e SET reason = NULL, confirmed = NULL, erased_at = $2::timestamptz

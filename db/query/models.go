@@ -77,6 +77,25 @@ type DownloadLink struct {
 	RevokedAt *time.Time
 }
 
+type DraftHead struct {
+	OrderID          uuid.UUID
+	Number           int
+	ShopID           uuid.UUID
+	MeasurementSetID uuid.UUID
+	AlterationsID    *uuid.UUID
+	Spec             json.RawMessage
+	Engine           string
+	Hash             []byte
+	Checks           json.RawMessage
+	Label            json.RawMessage
+	Parent           *int
+	RefitID          *uuid.UUID
+	Reason           *string
+	CreatedBy        *uuid.UUID
+	CreatedAt        time.Time
+	ErasedAt         *time.Time
+}
+
 type DraftRevision struct {
 	OrderID          uuid.UUID
 	Number           int
@@ -86,7 +105,7 @@ type DraftRevision struct {
 	Spec             json.RawMessage
 	Engine           string
 	Hash             []byte
-	Geometry         []byte
+	Document         []byte
 	Checks           json.RawMessage
 	Label            json.RawMessage
 	Parent           *int
@@ -225,6 +244,28 @@ type Shop struct {
 	InboundPrevious      []byte
 	InboundPreviousUntil *time.Time
 	CreatedAt            time.Time
+}
+
+type ShopOrder struct {
+	ID               uuid.UUID
+	ShopID           uuid.UUID
+	Reference        string
+	CustomerID       uuid.UUID
+	MeasurementSetID uuid.UUID
+	Source           string
+	Spec             json.RawMessage
+	Block            *string
+	Style            *string
+	Status           string
+	ReasonCode       *string
+	Faults           json.RawMessage
+	Revision         int
+	AlterationsID    *uuid.UUID
+	DraftRequest     int
+	Progress         string
+	CreatedBy        *uuid.UUID
+	CreatedAt        time.Time
+	UpdatedAt        time.Time
 }
 
 type ShopStyleProof struct {

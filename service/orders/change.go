@@ -22,7 +22,7 @@ import (
 
 // change is one change of an order by a person, in a transaction.
 type change struct {
-	row       db.Order
+	row       query.ShopOrder
 	from      Status
 	event     string // for the history; "" writes nothing
 	reason    string // a person's own words
@@ -31,7 +31,16 @@ type change struct {
 	notify    webhooks.EventType // "" sends no message
 }
 
-func newChange(row db.Order) *change { return &change{row: row, from: Status(row.Status)} }
+func newChange(row query.ShopOrder) *change { return &change{row: row, from: Status(row.Status)} }
+
+// update returns the row as it is written, if the order still is in the state
+// that it was read in.
+func (c *change) update() query.UpdateOrderParams {
+	o := c.row
+	return query.UpdateOrderParams{ShopID: o.ShopID, ID: o.ID, FromStatus: string(c.from),
+		MeasurementSetID: o.MeasurementSetID, Spec: o.Spec, Status: o.Status, ReasonCode: o.ReasonCode, Faults: o.Faults,
+		Revision: o.Revision, DraftRequest: o.DraftRequest, Progress: o.Progress, UpdatedAt: o.UpdatedAt}
+}
 
 // become moves the order to another state.
 func (c *change) become(s Status, r Reason) {
@@ -56,7 +65,7 @@ func (s *Service) change(
 	ctx context.Context, caller service.Caller, id uuid.UUID, decide func(*db.Tx, *change) error,
 ) (changed Order, err error) {
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		row, err := tx.OrderForUpdate(ctx, caller.Shop, id)
+		row, err := tx.OrderForUpdate(ctx, query.OrderForUpdateParams{ShopID: caller.Shop, ID: id})
 		if err != nil {
 			return service.OrNotFound(err, "order")
 		}
@@ -81,12 +90,12 @@ func (s *Service) write(
 	if err != nil {
 		return Order{}, err
 	}
-	if err := tx.UpdateOrder(ctx, c.row); err != nil {
+	if _, err := tx.UpdateOrder(ctx, c.update()); err != nil {
 		return Order{}, err
 	}
-	event := db.OrderEvent{ShopID: c.row.ShopID, OrderID: c.row.ID, Event: c.event, FromStatus: (*string)(&c.from),
-		ToStatus: c.row.Status, Revision: optional(c.row.Revision), ReasonCode: c.row.ReasonCode, Note: optional(c.reason),
-		Actor: caller.Actor(), At: now}
+	event := query.AppendEventParams{ShopID: c.row.ShopID, OrderID: c.row.ID, Event: c.event,
+		FromStatus: (*string)(&c.from), ToStatus: c.row.Status, Revision: optional(c.row.Revision),
+		ReasonCode: c.row.ReasonCode, Reason: optional(c.reason), Actor: caller.Actor(), At: now}
 	if c.confirmed != nil {
 		event.Confirmed = db.JSON(c.confirmed)
 	}
@@ -173,14 +182,15 @@ func (c *change) confirm(o Order) {
 
 // sinceDraft reports whether spec and measurements are those of the order's
 // draft.
-func sinceDraft(ctx context.Context, tx *db.Tx, row db.Order) (unchanged bool, err error) {
+func sinceDraft(ctx context.Context, tx *db.Tx, row query.ShopOrder) (unchanged bool, err error) {
 	if row.Revision == 0 {
 		return false, nil
 	}
-	head, err := tx.DraftHead(ctx, row.ShopID, row.ID, row.Revision)
+	found, err := tx.DraftHead(ctx, query.DraftHeadParams{ShopID: row.ShopID, OrderID: row.ID, Number: row.Revision})
 	if err != nil {
 		return false, err
 	}
+	head := found.DraftHead
 	return head.MeasurementSetID == row.MeasurementSetID && bytes.Equal(head.Spec, row.Spec), nil
 }
 

@@ -22,6 +22,7 @@ import (
 	"tapeline/service/customers"
 	"tapeline/service/styles"
 	"tapeline/service/webhooks"
+	"tapeline/service/work"
 )
 
 // NewOrder is an order as a shop gives it. Of CustomerID and Customer, and of
@@ -61,8 +62,8 @@ func (s *Service) Create(
 		if created, err = s.accept(ctx, tx, caller, n, API); err != nil {
 			return err
 		}
-		return tx.SaveAnswer(ctx, db.Answer{ShopID: caller.Shop, Key: key, Fingerprint: request, Answer: db.JSON(created),
-			CustomerID: &created.CustomerID, CreatedAt: created.CreatedAt})
+		return tx.SaveAnswer(ctx, query.SaveAnswerParams{ShopID: caller.Shop, Key: key, Fingerprint: request,
+			Answer: db.JSON(created), CustomerID: &created.CustomerID, CreatedAt: created.CreatedAt})
 	})
 	if err != nil {
 		return Order{}, err
@@ -85,14 +86,15 @@ func (s *Service) accept(
 	now := s.Clock.Now()
 	n.Input.Block = defaultBlock(n.Input.Block, n.Input.Style)
 	n.Date = cmp.Or(n.Date, now.Format(time.DateOnly))
-	row := db.NewOrder{}
+	row := query.PlaceOrderParams{CustomerID: n.CustomerID, MeasurementSetID: n.MeasurementSetID}
 	label := drafting.Label{Reference: n.Reference, Date: n.Date, Revision: 1}
 	measured := customers.Measurements{Unit: n.Input.Unit, Values: n.Input.Measurements}
 	var err error
 	if n.Customer != nil {
 		label.Customer = n.Customer.Reference
 		customer := customers.NewRow(caller, *n.Customer, s.Clock.NewID(), now)
-		row.Customer = &customer
+		row.EnsureCustomer, row.CustomerID = true, customer.ID
+		row.CustomerReference, row.CustomerName = customer.Reference, customer.Name
 	} else if label.Customer, err = customerReference(ctx, tx, caller.Shop, n.CustomerID); err != nil {
 		return Order{}, err
 	}
@@ -132,30 +134,35 @@ func (s *Service) accept(
 	spec.StoredOrder = order.Stored()
 	if n.MeasurementSetID == uuid.Nil {
 		set := customers.NewSetRow(caller, measured, assessed, s.Clock.NewID(), now)
-		row.Set = &set
+		row.MeasurementSetID, row.Unit, row.Given, row.Report = set.ID, &set.Unit, set.Given, set.Report
 	}
-	created := Order{ID: s.Clock.NewID(), Reference: n.Reference, Status: Received, CustomerID: n.CustomerID,
-		MeasurementSetID: n.MeasurementSetID, Source: source, Spec: spec, Progress: Uncut, CreatedAt: now, UpdatedAt: now}
-	row.Order = db.Order{ID: created.ID, ShopID: caller.Shop, Reference: n.Reference, CustomerID: n.CustomerID,
-		MeasurementSetID: n.MeasurementSetID, Source: string(source), Spec: db.JSON(spec), Status: string(Received),
-		DraftRequest: 1, CreatedBy: caller.Actor(), CreatedAt: now, UpdatedAt: now}
-	row.Event = db.OrderEvent{ShopID: caller.Shop, OrderID: created.ID, Event: "received", ToStatus: string(Received),
-		Actor: caller.Actor(), At: now}
-	row.Message = s.Message(caller.Shop, webhooks.OrderReceived, created, now)
+	created := Order{ID: s.Clock.NewID(), Reference: n.Reference, Status: Received,
+		MeasurementSetID: row.MeasurementSetID, Source: source, Spec: spec, Progress: Uncut, CreatedAt: now, UpdatedAt: now}
+	row.ID, row.ShopID, row.Reference, row.Source = created.ID, caller.Shop, n.Reference, string(source)
+	row.Spec, row.Status, row.Event, row.CreatedBy, row.At = db.JSON(spec), string(Received), "received", caller.Actor(), now
+	m := s.Message(caller.Shop, webhooks.OrderReceived, created, now)
+	row.MessageType, row.MessageBody = &m.Type, &m.Body
 	return s.insert(ctx, tx, row, created)
 }
 
 // insert stores an order with its jobs.
-func (s *Service) insert(ctx context.Context, tx *db.Tx, row db.NewOrder, o Order) (Order, error) {
+func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderParams, o Order) (Order, error) {
 	placed, err := tx.PlaceOrder(ctx, row)
 	switch {
 	case db.Conflicts(err, "orders_reference_key"):
 		return Order{}, service.Refuse(service.CodeReferenceTaken, "another order of this shop has this reference")
 	case err != nil:
-		return Order{}, service.OrNotFound(err, "customer") // erased meanwhile
+		return Order{}, err
+	case len(placed) == 0: // erased meanwhile
+		return Order{}, service.NotFound("customer")
 	}
-	jobs := append(Deliveries(placed.Messages), DraftJob{o.ID, 1})
-	o.CustomerID, o.MeasurementSetID = placed.CustomerID, placed.MeasurementSetID
+	jobs := []work.Args{DraftJob{o.ID, 1}}
+	for _, p := range placed {
+		o.CustomerID = p.CustomerID
+		if p.MessageID != nil {
+			jobs = append(jobs, webhooks.Delivery{MessageID: *p.MessageID})
+		}
+	}
 	return o, s.Jobs.Enqueue(ctx, tx, jobs...)
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"tapeline/db/query"
 	"tapeline/service"
 )
 
@@ -32,23 +33,19 @@ func (s *Service) Export(
 		ids[i], exported[i].Order, exported[i].Patterns = o.ID, o, []json.RawMessage{}
 		at[o.ID] = &exported[i]
 	}
-	events, err := s.store.OrderEvents(ctx, caller.Shop, ids...)
+	histories, err := s.Histories(ctx, caller, ids...)
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	for _, row := range events {
-		e, err := DecodeEvent(row)
-		if err != nil {
-			return nil, uuid.Nil, err
-		}
-		at[row.OrderID].History = append(at[row.OrderID].History, e)
+	for id, events := range histories {
+		at[id].History = events
 	}
-	drafts, err := s.store.DraftGeometries(ctx, caller.Shop, ids)
+	drafts, err := s.store.DraftDocuments(ctx, query.DraftDocumentsParams{ShopID: caller.Shop, OrderIds: ids})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
 	for _, d := range drafts {
-		at[d.OrderID].Patterns = append(at[d.OrderID].Patterns, d.Geometry)
+		at[d.OrderID].Patterns = append(at[d.OrderID].Patterns, d.Document)
 	}
 	return exported, next, nil
 }

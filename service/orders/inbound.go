@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service"
 )
 
@@ -26,12 +27,12 @@ func (s *Service) Receive(
 		if !claimed {
 			return &service.Error{Code: service.CodeIdempotencyInFlight, RetryAfter: time.Second}
 		}
-		former, err := tx.InboundMessage(ctx, caller.Shop, messageID)
+		former, err := tx.InboundMessage(ctx, query.InboundMessageParams{ShopID: caller.Shop, MessageID: messageID})
 		switch {
 		case err == nil && !bytes.Equal(former.BodyHash, request):
 			return service.Refuse(service.CodeMessageIDReused, "this webhook-id came with another order before")
 		case err == nil:
-			row, err := tx.Order(ctx, caller.Shop, former.OrderID)
+			row, err := tx.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: former.OrderID})
 			if err != nil {
 				return err
 			}
@@ -43,8 +44,8 @@ func (s *Service) Receive(
 		if received, err = s.accept(ctx, tx, caller, n, Inbound); err != nil {
 			return err
 		}
-		return tx.InsertInboundMessage(ctx, db.InboundMessage{ShopID: caller.Shop, MessageID: messageID, BodyHash: request,
-			OrderID: received.ID, ReceivedAt: received.CreatedAt})
+		return tx.InsertInboundMessage(ctx, query.InsertInboundMessageParams{ShopID: caller.Shop, MessageID: messageID,
+			BodyHash: request, OrderID: received.ID, ReceivedAt: received.CreatedAt})
 	})
 	return received, err
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service/patterns"
 	"tapeline/service/webhooks"
 	"tapeline/service/work"
@@ -40,11 +41,17 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 		return err
 	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		applied, messages, err := tx.SettleDraft(ctx, *settled)
-		if err != nil || !applied {
+		rows, err := tx.SettleDraft(ctx, *settled)
+		if err != nil || len(rows) == 0 {
 			return err
 		}
-		if err := s.Jobs.Enqueue(ctx, tx, Deliveries(messages)...); err != nil {
+		var deliveries []work.Args
+		for _, r := range rows {
+			if r.ID != nil {
+				deliveries = append(deliveries, webhooks.Delivery{MessageID: *r.ID})
+			}
+		}
+		if err := s.Jobs.Enqueue(ctx, tx, deliveries...); err != nil {
 			return err
 		}
 		return work.Complete(ctx, tx, job)
@@ -57,7 +64,7 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 
 // settle drafts an order and returns what to write of it, nil if its customer
 // was erased. Whatever it reads it reads before it takes a core.
-func (s *Service) settle(ctx context.Context, in db.DraftInput) (*db.Settlement, error) {
+func (s *Service) settle(ctx context.Context, in db.DraftInput) (*query.SettleDraftParams, error) {
 	basis, err := DecodeBasis(in)
 	if err != nil || basis.Measurements == nil {
 		return nil, err
@@ -89,12 +96,12 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (*db.Settlement,
 // settlement is the record of an order that has reached a state.
 func (s *Service) settlement(
 	in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time,
-) *db.Settlement {
+) *query.SettleDraftParams {
 	o.ID, o.Reference = in.ID, in.Reference
-	settled := &db.Settlement{OrderID: in.ID, Request: in.DraftRequest, Status: string(o.Status),
-		ReasonCode: (*string)(optional(o.Reason)), Revision: o.Revision, At: now,
-		Event:   db.OrderEvent{Event: event, ToStatus: string(o.Status), ReasonCode: (*string)(optional(o.Reason))},
-		Message: s.RevisedMessage(in.ShopID, t, o, previous, nil, now)}
+	m := s.RevisedMessage(in.ShopID, t, o, previous, nil, now)
+	settled := &query.SettleDraftParams{OrderID: in.ID, Request: in.DraftRequest, Status: string(o.Status),
+		ReasonCode: (*string)(optional(o.Reason)), Revision: o.Revision, At: now, Event: event,
+		MessageType: &m.Type, MessageBody: &m.Body}
 	if o.Faults != nil {
 		settled.Faults = db.JSON(o.Faults)
 	}
@@ -102,32 +109,31 @@ func (s *Service) settlement(
 }
 
 // drafted hands out a new draft.
-func (s *Service) drafted(in db.DraftInput, r patterns.Record) *db.Settlement {
+func (s *Service) drafted(in db.DraftInput, r patterns.Record) *query.SettleDraftParams {
 	o := Order{Status: Ready, Revision: in.LastNumber + 1}
 	event, t := "ready", webhooks.OrderReady
 	if in.LastNumber > 0 {
 		event, t = "revised", webhooks.OrderRevised
 	}
 	settled := s.settlement(in, o, event, t, in.LastNumber, s.Clock.Now())
-	settled.Event.Revision = &o.Revision
-	settled.Draft = &db.DraftRevision{DraftHead: db.DraftHead{Number: o.Revision, AlterationsID: in.KeptID,
-		Engine: s.Version,
-		Checks: r.Checks, Label: r.Label, Parent: optional(in.LastNumber), Reason: in.Asked, CreatedBy: in.AskedBy},
-		Geometry: r.Document}
+	settled.EventRevision = &o.Revision
+	settled.Document, settled.Checks, settled.Label, settled.Engine = r.Document, r.Checks, r.Label, &s.Version
+	settled.AlterationsID, settled.Parent = in.KeptID, optional(in.LastNumber)
+	settled.Reason, settled.CreatedBy = in.Asked, in.AskedBy
 	return settled
 }
 
 // unchanged hands out the latest draft.
-func (s *Service) unchanged(in db.DraftInput) *db.Settlement {
+func (s *Service) unchanged(in db.DraftInput) *query.SettleDraftParams {
 	settled := s.settlement(in, Order{Status: Ready, Revision: in.LastNumber}, "unchanged", webhooks.OrderReady, 0,
 		s.Clock.Now())
-	settled.Event.Revision = &in.LastNumber
+	settled.EventRevision = &in.LastNumber
 	return settled
 }
 
 // undrafted holds an order with the reason, or fails it for a defect of the
 // program.
-func (s *Service) undrafted(in db.DraftInput, err error) *db.Settlement {
+func (s *Service) undrafted(in db.DraftInput, err error) *query.SettleDraftParams {
 	if u, ok := errors.AsType[*UndraftedError](err); ok {
 		o := Order{Status: Held, Reason: u.Reason, Faults: u.Faults, Revision: in.Revision}
 		return s.settlement(in, o, "held", webhooks.OrderHeld, 0, s.Clock.Now())

@@ -13,7 +13,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting"
 	"tapeline/service"
 )
@@ -65,7 +65,7 @@ const (
 )
 
 // Decode reads a stored order.
-func Decode(row db.Order) (Order, error) {
+func Decode(row query.ShopOrder) (Order, error) {
 	o := Order{ID: row.ID, Reference: row.Reference, Status: Status(row.Status), CustomerID: row.CustomerID,
 		MeasurementSetID: row.MeasurementSetID, Source: Source(row.Source), Revision: row.Revision,
 		AlterationsID: row.AlterationsID, Progress: cmp.Or(Progress(row.Progress), Uncut),
@@ -104,12 +104,12 @@ type Confirmed struct {
 }
 
 // DecodeEvent reads a stored line of an order's history.
-func DecodeEvent(row db.OrderEvent) (Event, error) {
+func DecodeEvent(row query.OrderEvent) (Event, error) {
 	e := Event{Event: row.Event, Status: Status(row.ToStatus), Revision: row.Revision, Actor: row.Actor,
 		RefitID: row.RefitID, At: row.At}
 	switch {
-	case row.Note != nil:
-		e.Reason = *row.Note
+	case row.Reason != nil:
+		e.Reason = *row.Reason
 	case row.ReasonCode != nil:
 		e.Reason = *row.ReasonCode
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/google/uuid"
@@ -23,32 +24,40 @@ import (
 	"tapeline/service/work"
 )
 
-// Revision is a draft of an order as it was proved, without its geometry.
+// Revision is a draft of an order as it was proved, without its document.
 type Revision struct {
-	db.DraftHead
+	query.DraftHead
 	Spec   Spec
 	Checks []document.Check // nil once erased
 }
 
 // Revisions lists an order's drafts, newest first.
 func (s *Service) Revisions(ctx context.Context, caller service.Caller, id uuid.UUID) ([]Revision, error) {
-	if _, err := s.store.Order(ctx, caller.Shop, id); err != nil {
+	if _, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: id}); err != nil {
 		return nil, service.OrNotFound(err, "order")
 	}
-	heads, err := s.store.DraftHeads(ctx, caller.Shop, id)
-	if err != nil {
-		return nil, err
-	}
-	revisions := make([]Revision, len(heads))
-	for i, head := range heads {
-		if revisions[i], err = decodeRevision(head); err != nil {
+	revisions := []Revision{}
+	p := query.DraftHeadsParams{ShopID: caller.Shop, OrderID: id, Below: math.MaxInt32, Limit: maxRows}
+	for {
+		heads, err := s.store.DraftHeads(ctx, p)
+		if err != nil {
 			return nil, err
 		}
+		for _, head := range heads {
+			r, err := decodeRevision(head)
+			if err != nil {
+				return nil, err
+			}
+			revisions = append(revisions, r)
+			p.Below = head.Number
+		}
+		if len(heads) < p.Limit {
+			return revisions, nil
+		}
 	}
-	return revisions, nil
 }
 
-func decodeRevision(head db.DraftHead) (Revision, error) {
+func decodeRevision(head query.DraftHead) (Revision, error) {
 	r := Revision{DraftHead: head}
 	err := json.Unmarshal(head.Spec, &r.Spec)
 	if err == nil && head.Checks != nil {
@@ -61,7 +70,7 @@ func decodeRevision(head db.DraftHead) (Revision, error) {
 }
 
 // BasisOf returns what a draft was made from.
-func (s *Service) BasisOf(ctx context.Context, caller service.Caller, head db.DraftHead) (Basis, error) {
+func (s *Service) BasisOf(ctx context.Context, caller service.Caller, head query.DraftHead) (Basis, error) {
 	r, err := decodeRevision(head)
 	if err != nil {
 		return Basis{}, err
@@ -185,7 +194,7 @@ func (s *Service) Estimates(
 	if err != nil {
 		return nil, err
 	}
-	order, err := s.Compose(ctx, db.DraftInput{Order: db.Order{ID: id}}, basis, head.Number)
+	order, err := s.Compose(ctx, db.DraftInput{ShopOrder: query.ShopOrder{ID: id}}, basis, head.Number)
 	if err != nil {
 		return nil, noLongerDraftable(err)
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service"
 	"tapeline/service/access"
 	"tapeline/service/patterns"
@@ -44,7 +45,7 @@ func New(store *db.Store, cfg Config) *Service {
 
 // Get returns an order of the caller's shop.
 func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) (Order, error) {
-	row, err := s.store.Order(ctx, caller.Shop, id)
+	row, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: id})
 	if err != nil {
 		return Order{}, service.OrNotFound(err, "order")
 	}
@@ -66,13 +67,14 @@ type Filter struct {
 func (s *Service) List(
 	ctx context.Context, caller service.Caller, f Filter, page service.Page,
 ) ([]Order, uuid.UUID, error) {
-	filter := db.OrderFilter{Status: string(f.Status), Reference: f.Reference, CustomerID: f.CustomerID, Block: f.Block,
-		Style: f.Style, CreatedFrom: f.CreatedFrom, CreatedBefore: f.CreatedBefore}
-	rows, err := s.store.Orders(ctx, caller.Shop, filter, db.Page{After: page.After, Limit: int(page.Rows())})
+	rows, err := s.store.ListOrders(ctx, query.ListOrdersParams{ShopID: caller.Shop, Below: page.Below(),
+		Status: (*string)(optional(f.Status)), Reference: optional(f.Reference), CustomerID: optional(f.CustomerID),
+		Block: optional(f.Block), Style: optional(f.Style), CreatedFrom: optional(f.CreatedFrom),
+		CreatedBefore: optional(f.CreatedBefore), Limit: int(page.Rows())})
 	if err != nil {
 		return nil, uuid.Nil, err
 	}
-	rows, next := service.Cut(rows, page, func(o db.Order) uuid.UUID { return o.ID })
+	rows, next := service.Cut(rows, page, func(o query.ShopOrder) uuid.UUID { return o.ID })
 	list := make([]Order, len(rows))
 	for i, row := range rows {
 		if list[i], err = Decode(row); err != nil {
@@ -84,20 +86,38 @@ func (s *Service) List(
 
 // History returns everything that happened to an order, oldest first.
 func (s *Service) History(ctx context.Context, caller service.Caller, id uuid.UUID) ([]Event, error) {
-	if _, err := s.store.Order(ctx, caller.Shop, id); err != nil {
+	if _, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: id}); err != nil {
 		return nil, service.OrNotFound(err, "order")
 	}
-	rows, err := s.store.OrderEvents(ctx, caller.Shop, id)
-	if err != nil {
-		return nil, err
-	}
-	events := make([]Event, len(rows))
-	for i, row := range rows {
-		if events[i], err = DecodeEvent(row); err != nil {
+	histories, err := s.Histories(ctx, caller, id)
+	return histories[id], err
+}
+
+// maxRows is the number of rows of a history that a statement reads.
+const maxRows = 1000
+
+// Histories returns the histories of orders, oldest first.
+func (s *Service) Histories(
+	ctx context.Context, caller service.Caller, ids ...uuid.UUID,
+) (map[uuid.UUID][]Event, error) {
+	histories := make(map[uuid.UUID][]Event, len(ids))
+	for p := (query.OrderEventsParams{ShopID: caller.Shop, OrderIds: ids, Limit: maxRows}); ; {
+		rows, err := s.store.OrderEvents(ctx, p)
+		if err != nil {
 			return nil, err
 		}
+		for _, row := range rows {
+			e, err := DecodeEvent(row)
+			if err != nil {
+				return nil, err
+			}
+			histories[row.OrderID] = append(histories[row.OrderID], e)
+			p.After = row.ID
+		}
+		if len(rows) < p.Limit {
+			return histories, nil
+		}
 	}
-	return events, nil
 }
 
 // UnknownID refuses a request that names a record which can't be used.

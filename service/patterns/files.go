@@ -12,7 +12,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/render"
@@ -78,7 +78,7 @@ func wrongOptions(faults fault.List) *service.Error {
 
 // file renders a draft, unless the caller has the file.
 func (s *Service) file(
-	ctx context.Context, head db.DraftHead, format render.Format, o Options, has func(string) bool,
+	ctx context.Context, head query.DraftHead, format render.Format, o Options, has func(string) bool,
 ) (File, error) {
 	f := File{Tag: s.tag(head, format.Name, o), MediaType: format.MediaType}
 	if has != nil && has(f.Tag) {
@@ -122,7 +122,7 @@ func (s *Service) Render(ctx context.Context, shop uuid.UUID, format render.Form
 
 // tag names a file by all that it is made from: the document, the label, the
 // format with its options, and the program.
-func (s *Service) tag(head db.DraftHead, format string, options any) string {
+func (s *Service) tag(head query.DraftHead, format string, options any) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "%x %d %s %s\n%s\n", head.Hash, head.Number, format, s.cfg.Version, head.Label)
 	_ = json.NewEncoder(h).Encode(options) // strings and finite numbers

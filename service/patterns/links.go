@@ -110,7 +110,7 @@ func insertLink(ctx context.Context, tx *db.Tx, caller service.Caller, row query
 
 // checkFits refuses options with which there is no file: a paper or a picture that
 // the pattern is too large for. Whoever follows a link could not mend them.
-func (s *Service) checkFits(ctx context.Context, head db.DraftHead, format render.Format, o Options) error {
+func (s *Service) checkFits(ctx context.Context, head query.DraftHead, format render.Format, o Options) error {
 	if !format.CanOverflow() {
 		return nil
 	}
@@ -169,7 +169,7 @@ func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, s
 	if err != nil {
 		return File{}, fmt.Errorf("format of link %s: %w", id, err)
 	}
-	head := db.DraftHead{OrderID: row.DownloadLink.OrderID, Number: link.Revision, ShopID: row.DownloadLink.ShopID,
+	head := query.DraftHead{OrderID: row.DownloadLink.OrderID, Number: link.Revision, ShopID: row.DownloadLink.ShopID,
 		Hash: row.Hash, Label: row.Label}
 	f, err := s.file(ctx, head, format, link.Options, has)
 	if err != nil || f.Content == nil {
@@ -206,7 +206,7 @@ func followable(l query.FollowedLinkRow, now time.Time) error {
 
 // Links lists an order's links, newest first.
 func (s *Service) Links(ctx context.Context, caller service.Caller, order uuid.UUID) ([]Link, error) {
-	if _, err := s.store.Order(ctx, caller.Shop, order); err != nil {
+	if _, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: order}); err != nil {
 		return nil, service.OrNotFound(err, "order")
 	}
 	rows, err := s.store.ListLinks(ctx, query.ListLinksParams{ShopID: caller.Shop, OrderID: order})

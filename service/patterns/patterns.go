@@ -19,6 +19,7 @@ import (
 	lru "github.com/hashicorp/golang-lru/v2"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/service"
@@ -111,28 +112,28 @@ func Decode(encoded []byte) (finish.Pattern, error) {
 // Head returns the draft of an order that may be handed out; revision 0 is the
 // current one of a ready order. It fails with CodePatternNotReady,
 // CodeOrderCancelled or CodeErased.
-func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (db.DraftHead,
+func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (query.DraftHead,
 	error) {
-	head, err := s.store.DraftHead(ctx, caller.Shop, order, revision)
+	found, err := s.store.DraftHead(ctx, query.DraftHeadParams{ShopID: caller.Shop, OrderID: order, Number: revision})
 	if errors.Is(err, db.ErrNotFound) {
-		o, err := s.store.Order(ctx, caller.Shop, order)
+		o, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: order})
 		switch {
 		case err != nil:
-			return db.DraftHead{}, service.OrNotFound(err, "order")
+			return query.DraftHead{}, service.OrNotFound(err, "order")
 		case revision > 0:
-			return db.DraftHead{}, service.NotFound("draft revision")
+			return query.DraftHead{}, service.NotFound("draft revision")
 		}
-		return db.DraftHead{}, notReady(o.Status)
+		return query.DraftHead{}, notReady(o.Status)
 	}
-	switch status := head.Status; {
+	switch status := found.Status; {
 	case err != nil:
-		return db.DraftHead{}, err
-	case head.ErasedAt != nil:
-		return db.DraftHead{}, customers.Erased()
+		return query.DraftHead{}, err
+	case found.DraftHead.ErasedAt != nil:
+		return query.DraftHead{}, customers.Erased()
 	case status == statusCancelled, revision == 0 && status != statusReady:
-		return db.DraftHead{}, notReady(status)
+		return query.DraftHead{}, notReady(status)
 	}
-	return head.DraftHead, nil
+	return found.DraftHead, nil
 }
 
 // The states of an order that decide about its pattern, as package orders, which
@@ -157,27 +158,28 @@ func notReady(status string) error {
 }
 
 // cacheKey names a draft with its label.
-func cacheKey(head db.DraftHead) string {
+func cacheKey(head query.DraftHead) string {
 	return fmt.Sprintf("%x %d %s", head.Hash, head.Number, head.Label)
 }
 
 // Pattern returns a draft with its label. It fails with CodeErased if the customer
 // was just erased.
-func (s *Service) Pattern(ctx context.Context, head db.DraftHead) (finish.Pattern, error) {
+func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pattern, error) {
 	if head.Label == nil {
 		return finish.Pattern{}, customers.Erased()
 	}
 	if p, ok := s.cache.Get(cacheKey(head)); ok {
 		return p, nil
 	}
-	d, err := s.store.DraftRevision(ctx, head.ShopID, head.OrderID, head.Number)
+	d, err := s.store.DraftRevision(ctx,
+		query.DraftRevisionParams{ShopID: head.ShopID, OrderID: head.OrderID, Number: head.Number})
 	if err != nil {
 		return finish.Pattern{}, service.OrNotFound(err, "draft revision")
 	}
 	if d.ErasedAt != nil {
 		return finish.Pattern{}, customers.Erased()
 	}
-	p, err := Decode(d.Geometry)
+	p, err := Decode(d.Document)
 	if err != nil {
 		return finish.Pattern{}, err
 	}

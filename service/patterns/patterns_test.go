@@ -8,7 +8,6 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
@@ -121,14 +120,14 @@ func TestFollowable(t *testing.T) {
 func TestTag(t *testing.T) {
 	t.Parallel()
 	s := New(nil, Config{Version: "1"})
-	head := db.DraftHead{Hash: []byte{1}, Number: 1, Label: []byte(`{"a":1}`)}
+	head := query.DraftHead{Hash: []byte{1}, Number: 1, Label: []byte(`{"a":1}`)}
 	tags := map[string]bool{s.tag(head, "pdf", Options{}): true}
-	for _, change := range []func(h *db.DraftHead, format *string, o *Options){
-		func(h *db.DraftHead, _ *string, _ *Options) { h.Hash = []byte{2} },
-		func(h *db.DraftHead, _ *string, _ *Options) { h.Number = 2 },
-		func(h *db.DraftHead, _ *string, _ *Options) { h.Label = []byte(`{"a":2}`) },
-		func(_ *db.DraftHead, format *string, _ *Options) { *format = "svg" },
-		func(_ *db.DraftHead, _ *string, o *Options) { o.Paper = "a3" },
+	for _, change := range []func(h *query.DraftHead, format *string, o *Options){
+		func(h *query.DraftHead, _ *string, _ *Options) { h.Hash = []byte{2} },
+		func(h *query.DraftHead, _ *string, _ *Options) { h.Number = 2 },
+		func(h *query.DraftHead, _ *string, _ *Options) { h.Label = []byte(`{"a":2}`) },
+		func(_ *query.DraftHead, format *string, _ *Options) { *format = "svg" },
+		func(_ *query.DraftHead, _ *string, o *Options) { o.Paper = "a3" },
 	} {
 		h, format, o := head, "pdf", Options{}
 		change(&h, &format, &o)

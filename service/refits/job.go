@@ -180,10 +180,10 @@ func (s *Service) outcome(ctx context.Context, r Refit, change target, in db.Ref
 		o.Reason = orders.Reason(*in.ReasonCode)
 	}
 	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
-		Draft: &db.DraftRevision{DraftHead: db.DraftHead{Number: number, MeasurementSetID: d.input.MeasurementSetID,
+		Draft: &db.DraftRevision{Number: number, MeasurementSetID: d.input.MeasurementSetID,
 			AlterationsID: d.input.KeptID, Spec: db.JSON(d.spec), Engine: s.Version, Checks: d.record.Checks,
-			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy},
-			Geometry: d.record.Document},
+			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy,
+			Document: d.record.Document},
 		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
 		Message: s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.Clock.Now())}, nil
 }

@@ -23,7 +23,7 @@ VALUES ('00000000-0000-7000-8000-000000000008', '00000000-0000-7000-8000-0000000
     '00000000-0000-7000-8000-000000000004', 'api', '{"block": "torso"}', 'received', now(), now());
 INSERT INTO order_events (shop_id, order_id, event, to_status, at)
 VALUES ('00000000-0000-7000-8000-000000000001', '00000000-0000-7000-8000-000000000008', 'received', 'received', now());
-INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, geometry, checks, label, created_at)
+INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, spec, engine, hash, document, checks, label, created_at)
 VALUES ('00000000-0000-7000-8000-000000000008', 1, '00000000-0000-7000-8000-000000000001', '00000000-0000-7000-8000-000000000004',
     '{"block": "torso"}', '1.0.0', sha256('{}'), '{}', '[]', '{}', now());
 INSERT INTO download_links (id, shop_id, order_id, revision, format, options, max_uses, created_at, expires_at)

@@ -1,0 +1,87 @@
+-- name: DraftRevision :one
+-- DraftRevision reads a draft with its document, compressed.
+SELECT * FROM draft_revisions WHERE shop_id = @shop_id AND order_id = @order_id AND number = @number;
+
+-- name: DraftDocuments :many
+-- DraftDocuments lists the documents, compressed, of the drafts of orders that
+-- are not erased, newest first.
+SELECT order_id, number, document FROM draft_revisions
+WHERE shop_id = @shop_id AND order_id = ANY (@order_ids::uuid[]) AND erased_at IS NULL
+ORDER BY order_id, number DESC;
+
+-- name: DraftHead :one
+-- DraftHead reads a draft without its document, with the status and revision of
+-- its order. Number 0 is the order's current draft.
+SELECT sqlc.embed(d), o.status, coalesce(o.revision, 0)::integer AS current
+FROM orders o JOIN draft_heads d ON d.order_id = o.id
+    AND d.number = CASE WHEN @number::integer = 0 THEN o.revision ELSE sqlc.arg('number')::integer END
+WHERE o.shop_id = @shop_id AND o.id = @order_id;
+
+-- name: DraftHeads :many
+-- DraftHeads lists an order's drafts below a number, newest first.
+SELECT * FROM draft_heads
+WHERE shop_id = @shop_id AND order_id = @order_id AND number < @below::integer
+ORDER BY number DESC LIMIT @limit_::integer;
+
+-- name: DraftInput :one
+-- DraftInput reads, by the order's ID alone, all that its next draft is made
+-- from. basis is the spec with measurements and alterations, in one object;
+-- kept_id is the customer's latest alterations; last_number is 0 for no draft;
+-- asked and asked_by say why and by whom the draft was requested.
+SELECT sqlc.embed(o), c.reference AS customer_reference, k.id AS kept_id,
+    (o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
+        'altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis,
+    coalesce(l.number, 0)::integer AS last_number, l.hash AS last_hash, l.label AS last_label,
+    a.reason AS asked, a.actor AS asked_by
+FROM shop_orders o
+JOIN customers c ON c.id = o.customer_id
+JOIN measurement_sets m ON m.id = o.measurement_set_id
+LEFT JOIN alterations k ON k.id = (
+    SELECT x.id FROM alterations x
+    WHERE x.customer_id = o.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
+LEFT JOIN draft_revisions l ON l.order_id = o.id AND l.number = (
+    SELECT max(x.number) FROM draft_revisions x WHERE x.order_id = o.id)
+LEFT JOIN order_events a ON a.id = (
+    SELECT x.id FROM order_events x
+    WHERE x.order_id = o.id AND x.event IN ('received', 'confirmed', 'revising') ORDER BY x.id DESC LIMIT 1)
+WHERE o.id = @order_id;
+
+-- name: SettleDraft :many
+-- SettleDraft writes the result of a drafting job: the order's status, the draft
+-- if a document is given, a line of the history, and messages to the endpoints
+-- that subscribed to the type.
+--
+-- An order that no longer waits for the request gets nothing, and no row is
+-- returned: a job that runs twice, or late, or on two replicas, leaves one
+-- draft, one line and one message for each endpoint. Otherwise a row is returned
+-- for each message to deliver, or one without a message. It conflicts with
+-- draft_revisions_not_erased if the customer was erased meanwhile.
+WITH claimed AS (
+    UPDATE orders o SET status = sqlc.arg('status')::text, reason_code = sqlc.narg('reason_code')::text,
+        faults = sqlc.narg('faults')::jsonb, revision = nullif(sqlc.arg('revision')::integer, 0),
+        updated_at = sqlc.arg('at')::timestamptz
+    WHERE o.id = sqlc.arg('order_id')::uuid AND o.status = 'received' AND o.draft_request = sqlc.arg('request')::integer
+    RETURNING o.id, o.shop_id, o.measurement_set_id, o.spec
+), drafted AS (
+    INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash,
+        document, checks, label, parent, reason, created_by, created_at)
+    SELECT claimed.id, sqlc.arg('revision')::integer, claimed.shop_id, claimed.measurement_set_id,
+        sqlc.narg('alterations_id')::uuid, claimed.spec, sqlc.narg('engine')::text, sqlc.narg('hash')::bytea,
+        sqlc.narg('document')::bytea, sqlc.narg('checks')::jsonb, sqlc.narg('label')::jsonb,
+        sqlc.narg('parent')::integer, sqlc.narg('reason')::text, sqlc.narg('created_by')::uuid,
+        sqlc.arg('at')::timestamptz
+    FROM claimed WHERE sqlc.narg('document')::bytea IS NOT NULL
+), noted AS (
+    INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, at)
+    SELECT claimed.shop_id, claimed.id, sqlc.arg('event')::text, 'received', sqlc.arg('status')::text,
+        sqlc.narg('event_revision')::integer, sqlc.narg('reason_code')::text, sqlc.arg('at')::timestamptz
+    FROM claimed
+), queued AS (
+    INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
+    SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, claimed.id,
+        sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
+    FROM claimed JOIN webhook_endpoints e ON e.shop_id = claimed.shop_id
+    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.narg('message_type')::text = ANY (e.events)
+    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+)
+SELECT queued.id, queued.endpoint_id FROM claimed LEFT JOIN queued ON true;

@@ -1,0 +1,123 @@
+-- name: PlaceOrder :many
+-- PlaceOrder stores an order with the first line of its history, and messages
+-- to the endpoints that subscribed to the type, if one is given. With
+-- ensure_customer it finds the customer by reference or creates one, and sets
+-- the name if one is given; otherwise customer_id names one. With given it stores
+-- the customer's next measurement set; otherwise measurement_set_id names one.
+--
+-- It returns a row for each message to deliver, or one without a message. It
+-- returns none if the shop has no such customer or the customer is erased; the
+-- lock on the customer makes an erasure wait. A taken reference conflicts with
+-- orders_reference_key, a set of another customer with
+-- orders_measurement_set_fkey.
+WITH ensured AS (
+    INSERT INTO customers (id, shop_id, reference, name, sets, created_at, updated_at)
+    SELECT sqlc.arg('customer_id')::uuid, sqlc.arg('shop_id')::uuid, sqlc.narg('customer_reference')::text,
+        sqlc.narg('customer_name')::text, (sqlc.narg('given')::jsonb IS NOT NULL)::integer,
+        sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
+    WHERE sqlc.arg('ensure_customer')::boolean
+    ON CONFLICT (shop_id, reference) DO UPDATE SET
+        sets = customers.sets + excluded.sets,
+        name = coalesce(excluded.name, customers.name),
+        updated_at = CASE WHEN excluded.name IS NOT NULL AND excluded.name IS DISTINCT FROM customers.name
+            THEN excluded.updated_at ELSE customers.updated_at END
+    RETURNING customers.id, customers.sets
+), counted AS (
+    UPDATE customers c SET sets = c.sets + 1
+    WHERE NOT sqlc.arg('ensure_customer')::boolean AND sqlc.narg('given')::jsonb IS NOT NULL
+        AND c.shop_id = sqlc.arg('shop_id')::uuid AND c.id = sqlc.arg('customer_id')::uuid AND c.erased_at IS NULL
+    RETURNING c.id, c.sets
+), locked AS (
+    SELECT c.id, c.sets FROM customers c
+    WHERE NOT sqlc.arg('ensure_customer')::boolean AND sqlc.narg('given')::jsonb IS NULL
+        AND c.shop_id = sqlc.arg('shop_id')::uuid AND c.id = sqlc.arg('customer_id')::uuid AND c.erased_at IS NULL
+    FOR SHARE
+), owner AS (
+    SELECT e.id, e.sets FROM ensured e
+    UNION ALL SELECT n.id, n.sets FROM counted n
+    UNION ALL SELECT l.id, l.sets FROM locked l
+), measured AS (
+    INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
+    SELECT sqlc.arg('measurement_set_id')::uuid, sqlc.arg('shop_id')::uuid, owner.id, owner.sets,
+        sqlc.narg('unit')::text, sqlc.narg('given')::jsonb, sqlc.narg('report')::jsonb,
+        sqlc.narg('created_by')::uuid, sqlc.arg('at')::timestamptz
+    FROM owner WHERE sqlc.narg('given')::jsonb IS NOT NULL
+), placed AS (
+    INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, reason_code,
+        created_by, created_at, updated_at)
+    SELECT sqlc.arg('id')::uuid, sqlc.arg('shop_id')::uuid, sqlc.arg('reference')::text, owner.id,
+        sqlc.arg('measurement_set_id')::uuid, sqlc.arg('source')::text, sqlc.arg('spec')::jsonb,
+        sqlc.arg('status')::text, sqlc.narg('reason_code')::text, sqlc.narg('created_by')::uuid,
+        sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
+    FROM owner
+    RETURNING orders.id, orders.shop_id, orders.customer_id
+), noted AS (
+    INSERT INTO order_events (shop_id, order_id, event, to_status, reason_code, actor, at)
+    SELECT placed.shop_id, placed.id, sqlc.arg('event')::text, sqlc.arg('status')::text,
+        sqlc.narg('reason_code')::text, sqlc.narg('created_by')::uuid, sqlc.arg('at')::timestamptz
+    FROM placed
+), queued AS (
+    INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
+    SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, placed.id,
+        sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
+    FROM placed JOIN webhook_endpoints e ON e.shop_id = placed.shop_id
+    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.narg('message_type')::text = ANY (e.events)
+    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+)
+SELECT placed.customer_id, owner.sets AS customer_sets, queued.id AS message_id, queued.endpoint_id
+FROM placed JOIN owner ON true LEFT JOIN queued ON true;
+
+-- name: Order :one
+SELECT * FROM shop_orders WHERE shop_id = @shop_id AND id = @id;
+
+-- name: OrderForUpdate :one
+-- OrderForUpdate reads an order and locks it until the transaction ends.
+SELECT * FROM shop_orders WHERE shop_id = @shop_id AND id = @id FOR NO KEY UPDATE;
+
+-- name: UpdateOrder :one
+-- UpdateOrder writes the parts of an order that may change. An order whose
+-- status is no longer from_status is not found. The caller checks which status
+-- may follow which.
+UPDATE orders SET measurement_set_id = @measurement_set_id, spec = @spec, status = @status,
+    reason_code = @reason_code, faults = @faults, revision = nullif(@revision::integer, 0),
+    draft_request = @draft_request, progress = @progress, updated_at = @updated_at
+WHERE shop_id = @shop_id AND id = @id AND status = @from_status
+RETURNING id;
+
+-- name: ListOrders :many
+-- ListOrders lists a shop's orders, newest first.
+SELECT * FROM shop_orders
+WHERE shop_id = @shop_id AND id < @below::uuid
+    AND (sqlc.narg('status')::text IS NULL OR status = sqlc.narg('status'))
+    AND (sqlc.narg('reference')::text IS NULL OR reference = sqlc.narg('reference'))
+    AND (sqlc.narg('customer_id')::uuid IS NULL OR customer_id = sqlc.narg('customer_id'))
+    AND (sqlc.narg('block')::text IS NULL OR block = sqlc.narg('block'))
+    AND (sqlc.narg('style')::text IS NULL OR style = sqlc.narg('style'))
+    AND (sqlc.narg('created_from')::timestamptz IS NULL OR created_at >= sqlc.narg('created_from'))
+    AND (sqlc.narg('created_before')::timestamptz IS NULL OR created_at < sqlc.narg('created_before'))
+ORDER BY id DESC LIMIT @limit_::integer;
+
+-- name: AppendEvent :exec
+-- AppendEvent adds a line to an order's history.
+INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, confirmed, actor, at)
+VALUES (@shop_id, @order_id, @event, @from_status, @to_status, @revision, @reason_code, @reason, @confirmed, @actor, @at);
+
+-- name: OrderEvents :many
+-- OrderEvents lists the histories of orders, oldest first, after a line.
+SELECT * FROM order_events
+WHERE shop_id = @shop_id AND order_id = ANY (@order_ids::uuid[]) AND id > @after::bigint
+ORDER BY id LIMIT @limit_::integer;
+
+-- name: InsertInboundMessage :exec
+-- InsertInboundMessage stores a message that a shop sent and that became an
+-- order. It conflicts with inbound_messages_pkey if it is stored already.
+INSERT INTO inbound_messages (shop_id, message_id, body_hash, order_id, received_at)
+VALUES (@shop_id, @message_id, @body_hash, @order_id, @received_at);
+
+-- name: InboundMessage :one
+SELECT * FROM inbound_messages WHERE shop_id = @shop_id AND message_id = @message_id;
+
+-- name: SaveAnswer :exec
+-- SaveAnswer stores the answer to a request whose key this transaction claimed.
+INSERT INTO idempotency_keys (shop_id, key, fingerprint, answer, customer_id, created_at)
+VALUES (@shop_id, @key, @fingerprint, @answer, @customer_id, @created_at);
