@@ -165,14 +165,14 @@ func (b *bench) dump(texts ...string) (found []string) {
 		}
 	}
 	heads, err := b.store.Pool().Query(b.Context(),
-		`SELECT count(*) FROM draft_revisions WHERE geometry IS NOT NULL AND erased_at IS NOT NULL`)
+		`SELECT count(*) FROM draft_revisions WHERE document IS NOT NULL AND erased_at IS NOT NULL`)
 	b.must(err)
 	defer heads.Close()
 	for heads.Next() {
 		var n int
 		b.must(heads.Scan(&n))
 		if n > 0 {
-			found = append(found, "draft_revisions: geometry of an erased customer")
+			found = append(found, "draft_revisions: document of an erased customer")
 		}
 	}
 	return found

@@ -44,7 +44,8 @@ const draftInputColumns = `o.id, o.shop_id, o.reference, o.customer_id, o.measur
 	c.reference AS customer_reference, k.id AS kept_id,
 	o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
 		'altered_unit', k.unit, 'alterations', k.given)) AS basis,
-	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label, a.reason AS asked, a.actor AS asked_by`
+	coalesce(l.number, 0) AS last_number, l.hash AS last_hash, l.label AS last_label,
+	a.reason AS asked, a.actor AS asked_by`
 
 const draftInputTables = `orders o
 	JOIN customers c ON c.id = o.customer_id

@@ -12,13 +12,15 @@ import (
 
 // ClaimKey takes an idempotency key for the rest of the transaction, in one
 // round trip. claimed is false while another request with the key is in
-// flight. stored is the answer that an earlier request was given, nil if there
-// was none: then do the work and SaveAnswer in this transaction.
+// flight. stored is the answer that an earlier request got, nil if there is
+// none: the caller then does the work and calls SaveAnswer in this transaction.
 //
 // The claim is an advisory lock, which ends with the transaction, also when
 // the process is killed. Its number is a hash of the key: two keys that share
 // one only make each other wait, which is answered with a retry.
-func (t *Tx) ClaimKey(ctx context.Context, shop uuid.UUID, key string) (claimed bool, stored *query.IdempotencyKey, err error) {
+func (t *Tx) ClaimKey(
+	ctx context.Context, shop uuid.UUID, key string,
+) (claimed bool, stored *query.IdempotencyKey, err error) {
 	// Two statements, since the second must see what the holder of the lock committed before
 	// letting go; within one it would see what was there before the lock was asked for.
 	batch := &pgx.Batch{}

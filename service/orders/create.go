@@ -110,9 +110,8 @@ func (s *Service) accept(
 	var garment *style.Style
 	var pinFaults fault.List
 	if styled {
-		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller.Shop, styles.Ref{
-			Slug: n.Input.Style, Revision: n.StyleRevision,
-		}, now)
+		ref := styles.Ref{Slug: n.Input.Style, Revision: n.StyleRevision}
+		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller.Shop, ref, now)
 		if pinFaults, err = inputFaults(err); err != nil {
 			return Order{}, err
 		}
@@ -139,7 +138,8 @@ func (s *Service) accept(
 	created := Order{ID: s.Clock.NewID(), Reference: n.Reference, Status: Received,
 		MeasurementSetID: row.MeasurementSetID, Source: source, Spec: spec, Progress: Uncut, CreatedAt: now, UpdatedAt: now}
 	row.ID, row.ShopID, row.Reference, row.Source = created.ID, caller.Shop, n.Reference, string(source)
-	row.Spec, row.Status, row.Event, row.CreatedBy, row.At = db.JSON(spec), string(Received), "received", caller.Actor(), now
+	row.Spec, row.Status, row.Event = db.JSON(spec), string(Received), "received"
+	row.CreatedBy, row.At = caller.Actor(), now
 	m := s.Message(caller.Shop, webhooks.OrderReceived, created, now)
 	row.MessageType, row.MessageBody = &m.Type, &m.Body
 	return s.insert(ctx, tx, row, created)
