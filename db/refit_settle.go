@@ -22,16 +22,20 @@ type RefitFinding struct {
 	Largest       *float64
 }
 
-// RecordFindings writes what was found for orders that still wait for it, and
-// tells how many of the refit's orders wait after that. The customer of one may
-// have been erased meanwhile: it gets no comparison.
-func (t *Tx) RecordFindings(ctx context.Context, refit uuid.UUID, found []RefitFinding, at time.Time) (waiting int, err error) {
+// RecordFindings writes the findings of orders that still wait for one, and
+// returns 1 if an order of the refit is left waiting, otherwise 0. An order whose
+// customer was erased meanwhile gets no comparison.
+func (t *Tx) RecordFindings(
+	ctx context.Context, refit uuid.UUID, found []RefitFinding, at time.Time,
+) (waiting int, err error) {
 	batch := &pgx.Batch{}
 	for _, f := range found {
 		batch.Queue(`
-			UPDATE refit_orders r SET finding = @finding, basis_revision = @revision, basis_request = @request, reason_code = @reason,
+			UPDATE refit_orders r SET finding = @finding, basis_revision = @revision,
+				basis_request = @request, reason_code = @reason,
 				faults = CASE WHEN r.erased_at IS NULL THEN @faults::jsonb END,
-				comparison = CASE WHEN r.erased_at IS NULL THEN @comparison::jsonb END, largest = @largest, previewed_at = @at
+				comparison = CASE WHEN r.erased_at IS NULL THEN @comparison::jsonb END, largest = @largest,
+				previewed_at = @at
 			WHERE refit_id = @refit AND order_id = @order AND finding = 'waiting'`,
 			pgx.StrictNamedArgs{
 				"refit": refit, "order": f.OrderID, "finding": f.Finding, "revision": f.BasisRevision, "request": f.BasisRequest,
@@ -48,21 +52,25 @@ func (t *Tx) RecordFindings(ctx context.Context, refit uuid.UUID, found []RefitF
 // chosen that change: all, or those of the ids. It tells how many were chosen,
 // and in which batches. It conflicts with refit_orders_chosen where another refit
 // is just applying one of them.
-func (t *Tx) DecideRefit(ctx context.Context, refit uuid.UUID, decision string, ids []uuid.UUID, at time.Time) (chosen int, batches []int, err error) {
+func (t *Tx) DecideRefit(
+	ctx context.Context, refit uuid.UUID, decision string, ids []uuid.UUID, at time.Time,
+) (chosen int, batches []int, err error) {
 	_, err = exec(ctx, t.db, `
 		UPDATE refit_orders SET
 			outcome = CASE
 				WHEN finding <> 'changes' THEN finding
 				WHEN $2 = 'all' OR $2 = 'some' AND order_id = ANY ($3) THEN 'chosen'
 				ELSE 'declined' END,
-			settled_at = CASE WHEN finding = 'changes' AND ($2 = 'all' OR $2 = 'some' AND order_id = ANY ($3)) THEN NULL ELSE $4::timestamptz END
+			settled_at = CASE WHEN finding = 'changes' AND ($2 = 'all' OR $2 = 'some' AND order_id = ANY ($3))
+				THEN NULL ELSE $4::timestamptz END
 		WHERE refit_id = $1 AND outcome IS NULL`, refit, decision, ids, at)
 	if err != nil {
 		return 0, nil, err
 	}
 	type row struct{ Batch, Count int }
 	rows, err := many[row](ctx, t.db, `
-		SELECT batch, count(*) AS count FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen' GROUP BY batch ORDER BY batch`, refit)
+		SELECT batch, count(*) AS count FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen'
+		GROUP BY batch ORDER BY batch`, refit)
 	for _, r := range rows {
 		chosen += r.Count
 		batches = append(batches, r.Batch)
