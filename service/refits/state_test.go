@@ -1,6 +1,7 @@
 package refits
 
 import (
+	"errors"
 	"testing"
 	"time"
 
@@ -23,7 +24,7 @@ func TestOnlyAPreviewedRefitIsDecided(t *testing.T) {
 			}
 			continue
 		}
-		if refused, ok := err.(*service.Error); !ok || refused.Code != service.CodeWrongState {
+		if refused, ok := errors.AsType[*service.Error](err); !ok || refused.Code != service.CodeWrongState {
 			t.Errorf("%s: got %v, want %s", s, err, service.CodeWrongState)
 		}
 	}
