@@ -35,15 +35,18 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 	b.must(err)
 	sum := sha256.Sum256(document)
 	if !bytes.Equal(d.Document, document) || !bytes.Equal(d.Hash, sum[:]) || d.Engine != "1.0.0" ||
-		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) || string(d.Checks) != `[{"name": "bust"}]` {
+		d.MeasurementSetID != b.set.ID || string(d.Spec) != string(b.read(o).Spec) ||
+		string(d.Checks) != `[{"name": "bust"}]` {
 		t.Errorf("draft = %+v", d)
 	}
 	head, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 0))
-	if err != nil || head.DraftHead.Number != 1 || head.Status != "ready" || head.Current != 1 || !bytes.Equal(head.DraftHead.Hash, sum[:]) {
+	if err != nil || head.DraftHead.Number != 1 || head.Status != "ready" || head.Current != 1 ||
+		!bytes.Equal(head.DraftHead.Hash, sum[:]) {
 		t.Errorf("head = %+v, %v", head, err)
 	}
 	events, err := b.history(o.ID)
-	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" || *events[1].Revision != 1 {
+	if err != nil || len(events) != 2 || events[1].Event != "ready" || *events[1].FromStatus != "received" ||
+		*events[1].Revision != 1 {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: messages[0].ID})
@@ -135,7 +138,8 @@ func TestDraftRevisions(t *testing.T) {
 	b.must(err)
 	first, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" || !strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
+	if in.ID != o.ID || in.DraftRequest != 2 || *in.CustomerReference != "C-1" ||
+		!strings.Contains(string(in.Basis), `"measurements": {"bust_girth": 92.50}`) ||
 		in.LastNumber != 1 || !bytes.Equal(in.LastHash, first.DraftHead.Hash) {
 		t.Errorf("DraftInput = %+v", in)
 	}
@@ -154,8 +158,10 @@ func TestDraftRevisions(t *testing.T) {
 	}
 
 	for _, err := range []error{
-		second(b.store.DraftRevision(ctx, draftOf(b.shop.ID, o.ID, 3))), second(b.store.DraftRevision(ctx, draftOf(newID(), o.ID, 1))),
-		second(b.store.DraftHead(ctx, headOf(newID(), o.ID, 0))), second(b.store.DraftHead(ctx, headOf(b.shop.ID, b.placed("O-2").ID, 0))),
+		second(b.store.DraftRevision(ctx, draftOf(b.shop.ID, o.ID, 3))),
+		second(b.store.DraftRevision(ctx, draftOf(newID(), o.ID, 1))),
+		second(b.store.DraftHead(ctx, headOf(newID(), o.ID, 0))),
+		second(b.store.DraftHead(ctx, headOf(b.shop.ID, b.placed("O-2").ID, 0))),
 		second(b.store.DraftInput(ctx, newID())),
 	} {
 		b.notFound(err)
@@ -206,7 +212,8 @@ func TestLinks(t *testing.T) {
 	b.must(err)
 	head, err := b.store.DraftHead(ctx, headOf(b.shop.ID, o.ID, 1))
 	b.must(err)
-	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` || !bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
+	if l := f.DownloadLink; l.OrderID != o.ID || l.Format != "pdf" || string(l.Options) != `{"paper": "a4"}` ||
+		!bytes.Equal(f.LinkKey, b.shop.LinkKey) ||
 		f.Status != "ready" || !bytes.Equal(f.Hash, head.DraftHead.Hash) || f.Erased {
 		t.Errorf("FollowedLink = %+v", f)
 	}

@@ -41,7 +41,8 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 
 	// The same person again: the customer is taken by reference, the set is the next version.
 	again := n
-	again.ID, again.Reference, again.CustomerID, again.CustomerName, again.MeasurementSetID = newID(), "O-2", newID(), nil, newID()
+	again.ID, again.Reference, again.CustomerID, again.CustomerName, again.MeasurementSetID = newID(), "O-2", newID(), nil,
+		newID()
 	placed, err = b.place(again)
 	b.must(err)
 	if placed[0].CustomerID != n.CustomerID || placed[0].CustomerSets != 2 {
@@ -53,7 +54,8 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	third.Unit, third.Given, third.Report = n.Unit, n.Given, n.Report
 	placed, err = b.place(third)
 	b.must(err)
-	if placed[0].CustomerSets != 3 || placed[0].MessageID != nil || b.stored(third.ID).MeasurementSetID != third.MeasurementSetID {
+	if placed[0].CustomerSets != 3 || placed[0].MessageID != nil ||
+		b.stored(third.ID).MeasurementSetID != third.MeasurementSetID {
 		t.Errorf("placed with a stored customer = %+v", placed)
 	}
 }
@@ -248,11 +250,13 @@ func TestListOrders(t *testing.T) {
 			t.Errorf("%s: %v, want %v", name, ids(got...), tt.want)
 		}
 	}
-	if page, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.shop.ID, Below: two.ID, Limit: 10}); err != nil ||
+	if page, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.shop.ID, Below: two.ID,
+		Limit: 10}); err != nil ||
 		!equal(ids(page...), ids(one)) {
 		t.Errorf("second page: %v, %v", page, err)
 	}
-	if others, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.newShop("A", "a").ID, Below: uuid.Max, Limit: 10}); err != nil ||
+	if others, err := b.store.ListOrders(ctx, query.ListOrdersParams{ShopID: b.newShop("A", "a").ID, Below: uuid.Max,
+		Limit: 10}); err != nil ||
 		len(others) != 0 {
 		t.Errorf("another shop sees %v, %v", others, err)
 	}

@@ -8,11 +8,3 @@ type Page struct {
 	After uuid.UUID // Nil: from the newest
 	Limit int       // most rows to give
 }
-
-// start is the id that a page begins below. Nothing is as high as Max.
-func (p Page) start() uuid.UUID {
-	if p.After == uuid.Nil {
-		return uuid.Max
-	}
-	return p.After
-}

@@ -115,7 +115,8 @@ func (q Queries) refitInputs(ctx context.Context, where string, args ...any) ([]
 	}
 	rows, err := many[row](ctx, q.db, `
 		SELECT `+draftInputColumns+`,
-			d.engine, d.hash AS has_hash, d.label AS has_label, d.document AS geometry, d.measurement_set_id AS set_before, d.spec AS spec_then,
+			d.engine, d.hash AS has_hash, d.label AS has_label, d.document AS geometry,
+			d.measurement_set_id AS set_before, d.spec AS spec_then,
 			r.finding, r.basis_revision, r.basis_request, r.outcome
 		FROM `+draftInputTables+`
 		JOIN refit_orders r ON r.order_id = o.id

@@ -42,7 +42,8 @@ func (t *Tx) RecordFindings(
 				"reason": f.ReasonCode, "faults": f.Faults, "comparison": f.Comparison, "largest": f.Largest, "at": at,
 			})
 	}
-	batch.Queue(`SELECT count(*) FROM (SELECT FROM refit_orders WHERE refit_id = $1 AND finding = 'waiting' LIMIT 1) w`, refit).
+	batch.Queue(`SELECT count(*) FROM (SELECT FROM refit_orders WHERE refit_id = $1 AND finding = 'waiting' LIMIT 1) w`,
+		refit).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&waiting) })
 	err = translate(t.db.SendBatch(ctx, batch).Close())
 	return waiting, err
@@ -118,17 +119,22 @@ type RefitOutcome struct {
 // locks and has seen that they still are as the preview saw them.
 const applyRefit = `
 	WITH revised AS (
-		UPDATE orders SET spec = @spec, measurement_set_id = @set, revision = @number, draft_request = draft_request + 1, updated_at = @at
+		UPDATE orders SET spec = @spec, measurement_set_id = @set, revision = @number,
+			draft_request = draft_request + 1, updated_at = @at
 		WHERE id = @order RETURNING id, shop_id
 	), drafted AS (
-		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, document, checks, label,
-			parent, refit_id, reason, created_by, created_at)
-		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash, @geometry, @checks, @label, @parent, @refit, @reason, @by, @at FROM revised
-	), told AS (
-		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason, actor, refit_id, at)
+		INSERT INTO draft_revisions (order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash,
+			document, checks, label, parent, refit_id, reason, created_by, created_at)
+		SELECT id, @number, shop_id, @set, @alterations, @spec, @engine, @hash,
+			@geometry, @checks, @label, @parent, @refit, @reason, @by, @at
+		FROM revised
+	), recorded AS (
+		INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, reason,
+			actor, refit_id, at)
 		SELECT shop_id, id, @event, @status, @status, @number, NULL, @reason, @by, @refit, @at FROM revised
 	), settled AS (
-		UPDATE refit_orders SET outcome = 'revised', revision = @number, settled_at = @at WHERE refit_id = @refit AND order_id = @order
+		UPDATE refit_orders SET outcome = 'revised', revision = @number, settled_at = @at
+		WHERE refit_id = @refit AND order_id = @order
 	)
 	INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 	SELECT uuid_v7(@at), e.shop_id, e.id, @type, revised.id, @body, @at, @at
@@ -138,7 +144,8 @@ const applyRefit = `
 
 // ApplyRefit writes the outcomes of orders that are locked, and gives the
 // messages to deliver and how many of the refit's orders are still to be done.
-func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOutcome, at time.Time) (messages []QueuedMessage, left int, err error) {
+func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOutcome,
+	at time.Time) (messages []QueuedMessage, left int, err error) {
 	batch := &pgx.Batch{}
 	for _, o := range outcomes {
 		if o.Draft == nil {
@@ -151,8 +158,10 @@ func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOu
 		d := o.Draft
 		hash := sha256.Sum256(d.Document)
 		batch.Queue(applyRefit, pgx.StrictNamedArgs{
-			"refit": refit, "order": o.OrderID, "spec": d.Spec, "set": d.MeasurementSetID, "alterations": d.AlterationsID, "number": d.Number, "parent": d.Parent,
-			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Document), "checks": d.Checks, "label": d.Label, "reason": d.Reason, "by": d.CreatedBy,
+			"refit": refit, "order": o.OrderID, "spec": d.Spec, "set": d.MeasurementSetID, "alterations": d.AlterationsID,
+			"number": d.Number, "parent": d.Parent,
+			"engine": d.Engine, "hash": hash[:], "geometry": compress(d.Document), "checks": d.Checks, "label": d.Label,
+			"reason": d.Reason, "by": d.CreatedBy,
 			"event": o.Event.Event, "status": o.Event.ToStatus, "type": o.Message.Type, "body": o.Message.Body, "at": at,
 		}).Query(func(rows pgx.Rows) error {
 			queued, err := pgx.CollectRows(rows, pgx.RowToStructByName[QueuedMessage])
@@ -160,7 +169,8 @@ func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes []RefitOu
 			return err
 		})
 	}
-	batch.Queue(`SELECT count(*) FROM (SELECT FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen' LIMIT 1) c`, refit).
+	batch.Queue(`SELECT count(*) FROM (SELECT FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen' LIMIT 1) c`,
+		refit).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&left) })
 	err = translate(t.db.SendBatch(ctx, batch).Close())
 	return messages, left, err

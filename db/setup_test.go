@@ -158,7 +158,8 @@ func (b *bench) ready(reference string) query.ShopOrder {
 func settled(o query.ShopOrder, number int, document []byte) query.SettleDraftParams {
 	return query.SettleDraftParams{
 		OrderID: o.ID, Request: o.DraftRequest, Status: "ready", Revision: number, At: noon, Engine: new("1.0.0"),
-		Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Document: document, Event: "ready", EventRevision: &number,
+		Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Document: document, Event: "ready",
+		EventRevision: &number,
 	}
 }
 
@@ -205,7 +206,8 @@ func updated(o query.ShopOrder, from string) query.UpdateOrderParams {
 }
 
 func (b *bench) history(order uuid.UUID) ([]query.OrderEvent, error) {
-	return b.store.OrderEvents(b.Context(), query.OrderEventsParams{ShopID: b.shop.ID, OrderIds: []uuid.UUID{order}, Limit: 99})
+	return b.store.OrderEvents(b.Context(), query.OrderEventsParams{ShopID: b.shop.ID, OrderIds: []uuid.UUID{order},
+		Limit: 99})
 }
 
 func (b *bench) heads(order uuid.UUID) ([]query.DraftHead, error) {

@@ -137,17 +137,6 @@ func (s *Store) InTx(ctx context.Context, do func(*Tx) error) error {
 	return nil
 }
 
-// one runs a query that gives one row.
-func one[T any](ctx context.Context, db DBTX, sql string, args ...any) (T, error) {
-	rows, err := db.Query(ctx, sql, args...)
-	if err != nil {
-		var none T
-		return none, translate(err)
-	}
-	v, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
-	return v, translate(err)
-}
-
 // many runs a query that gives any number of rows.
 func many[T any](ctx context.Context, db DBTX, sql string, args ...any) ([]T, error) {
 	rows, err := db.Query(ctx, sql, args...)
@@ -169,13 +158,4 @@ func scalar[T any](ctx context.Context, db DBTX, sql string, args ...any) (T, er
 func exec(ctx context.Context, db DBTX, sql string, args ...any) (int64, error) {
 	tag, err := db.Exec(ctx, sql, args...)
 	return tag.RowsAffected(), translate(err)
-}
-
-// execOne is exec for a statement that must touch a row: ErrNotFound else.
-func execOne(ctx context.Context, db DBTX, sql string, args ...any) error {
-	n, err := exec(ctx, db, sql, args...)
-	if err == nil && n == 0 {
-		err = ErrNotFound
-	}
-	return err
 }

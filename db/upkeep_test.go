@@ -37,7 +37,8 @@ func equal[T comparable](a, b []T) bool {
 func TestIdempotencyKeys(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	answer := query.SaveAnswerParams{ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32), Answer: []byte(`{"id": 1}`), CreatedAt: noon}
+	answer := query.SaveAnswerParams{ShopID: b.shop.ID, Key: "k", Fingerprint: make([]byte, 32),
+		Answer: []byte(`{"id": 1}`), CreatedAt: noon}
 	claim := func(key string, then func(*db.Tx)) (claimed bool, stored *query.IdempotencyKey) {
 		t.Helper()
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
@@ -109,7 +110,7 @@ func TestKeyClaimedAtOnceIsWorkedOnce(t *testing.T) {
 }
 
 // nowhere checks that no row of any table holds a string, as text or as bytes.
-// It does not look into compressed geometry.
+// It does not look into compressed documents.
 func (b *bench) nowhere(mark string) {
 	b.Helper()
 	rows, err := b.store.Pool().Query(b.Context(),
@@ -131,7 +132,8 @@ func TestEraseCustomer(t *testing.T) {
 	ctx := t.Context()
 	// Everything that is stored about a person, each with a mark to search for.
 	const mark = "Markbearer"
-	c := query.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon, UpdatedAt: noon}
+	c := query.Customer{ID: newID(), ShopID: b.shop.ID, Reference: new(mark + " ref"), Name: new(mark), CreatedAt: noon,
+		UpdatedAt: noon}
 	b.must(b.insertCustomer(c))
 	set := query.MeasurementSet{
 		ID: newID(), ShopID: b.shop.ID, CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`),
@@ -146,8 +148,9 @@ func TestEraseCustomer(t *testing.T) {
 	n.CustomerID, n.MeasurementSetID = c.ID, set.ID
 	_, err = b.place(n)
 	b.must(err)
-	b.must(b.store.AppendEvent(ctx, query.AppendEventParams{ShopID: b.shop.ID, OrderID: n.ID, Event: "held", ToStatus: "received",
-		Reason: new("for " + mark), At: noon}))
+	b.must(b.store.AppendEvent(ctx, query.AppendEventParams{ShopID: b.shop.ID, OrderID: n.ID, Event: "held",
+		ToStatus: "received",
+		Reason:   new("for " + mark), At: noon}))
 	s := settled(b.stored(n.ID), 1, []byte(`{"customer": "`+mark+`"}`))
 	s.Checks, s.Reason = json.RawMessage(`["`+mark+`"]`), new(mark)
 	_, _, err = b.settle(s)
@@ -180,17 +183,7 @@ func TestEraseCustomer(t *testing.T) {
 		t.Errorf("%d answers remain", n)
 	}
 
-	rows, err := b.store.Pool().Query(ctx, `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
-	b.must(err)
-	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	b.must(err)
-	for _, table := range tables {
-		// Text and bytes alike; the document, being compressed, is looked at below.
-		name := pgx.Identifier{table}.Sanitize()
-		if n := b.count(`SELECT count(*) FROM ` + name + ` t WHERE t::text ILIKE '%` + mark + `%' OR t::text LIKE '%' || encode('` + mark + `', 'hex') || '%'`); n != 0 {
-			t.Errorf("table %s still tells of the person in %d rows", table, n)
-		}
-	}
+	b.nowhere(mark) // the document, being compressed, is looked at below
 	d, err := b.store.DraftRevision(ctx, draftOf(b.shop.ID, n.ID, 1))
 	if err != nil || d.Document != nil || d.Checks != nil || d.ErasedAt == nil || len(d.Hash) != 32 {
 		t.Errorf("erased draft = %+v, %v", d, err)
@@ -262,8 +255,10 @@ func TestRetention(t *testing.T) {
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
 			key := string(rune('a' + i))
 			return errors.Join(
-				tx.SaveAnswer(ctx, query.SaveAnswerParams{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32), Answer: []byte{}, CreatedAt: at}),
-				tx.InsertInboundMessage(ctx, query.InsertInboundMessageParams{ShopID: b.shop.ID, MessageID: key, BodyHash: make([]byte, 32), OrderID: o.ID, ReceivedAt: at}))
+				tx.SaveAnswer(ctx, query.SaveAnswerParams{ShopID: b.shop.ID, Key: key, Fingerprint: make([]byte, 32),
+					Answer: []byte{}, CreatedAt: at}),
+				tx.InsertInboundMessage(ctx, query.InsertInboundMessageParams{ShopID: b.shop.ID, MessageID: key,
+					BodyHash: make([]byte, 32), OrderID: o.ID, ReceivedAt: at}))
 		}))
 		b.must(b.store.InsertLink(ctx, query.InsertLinkParams{
 			ID: newID(), ShopID: b.shop.ID, OrderID: o.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),

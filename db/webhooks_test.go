@@ -251,7 +251,8 @@ func TestMessages(t *testing.T) {
 func TestInboundMessages(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
-	m := query.InsertInboundMessageParams{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32), OrderID: b.placed("O-1").ID,
+	m := query.InsertInboundMessageParams{ShopID: b.shop.ID, MessageID: "evt_1", BodyHash: make([]byte, 32),
+		OrderID:    b.placed("O-1").ID,
 		ReceivedAt: noon}
 	insert := func() error {
 		return b.store.InTx(ctx, func(tx *db.Tx) error { return tx.InsertInboundMessage(ctx, m) })
