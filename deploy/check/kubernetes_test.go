@@ -186,7 +186,7 @@ func restricted(t *testing.T, name string, spec corev1.PodSpec) {
 
 // The network policy denies the blocks that the webhook client refuses.
 func TestNetworkPolicyLeavesOutWhatWebhooksRefuse(t *testing.T) {
-	source, err := os.ReadFile("../../service/webhook/address.go")
+	source, err := os.ReadFile("../../service/webhooks/address.go")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -61,7 +61,7 @@ func TestBelowWaistOnPeople(t *testing.T) {
 			t.Run(block.spec().Name+" "+group, func(t *testing.T) {
 				t.Parallel()
 				for i, choices := range block.variants {
-					nth := everyNth(9)
+					nth := everyNth(19)
 					if i == 0 || group == "grid" {
 						nth = 1
 					}
@@ -138,7 +138,7 @@ func TestBelowWaistRunsSmooth(t *testing.T) {
 			t.Parallel()
 			spec, worst := block.spec(), map[string]float64{}
 			for group, people := range wornBy(t) {
-				for i := 0; i < len(people); i += everyNth(11) {
+				for i := 0; i < len(people); i += everyNth(23) {
 					b, _ := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
 					fit, choices := spec.Fits[i%3].Name, block.variants[i%len(block.variants)]
 					p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: fit, Choices: choices})

@@ -134,7 +134,7 @@ func TestWomenOfTheSurvey(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Women(t)
 	for i, choices := range variants {
-		nth := everyNth(7)
+		nth := everyNth(17)
 		if i == 0 {
 			nth = 1
 		}
@@ -150,7 +150,7 @@ func TestMenOfTheSurvey(t *testing.T) {
 	people := surveytest.Men(t)
 	for _, choices := range []map[string]Value{words(), words("suppression", "full", "back_shoulder", "dart"),
 		words("length", "waist", "centre_front", "seam")} {
-		y := draftAll(t, straightSpec(), people, everyNth(7), choices)
+		y := draftAll(t, straightSpec(), people, everyNth(17), choices)
 		if total := y.drafted + y.refused; y.refused*200 > total {
 			t.Errorf("%v: %d of %d refused: %v", choices, y.refused, total, y.reasons)
 		}
