@@ -1158,6 +1158,42 @@ func (e Unit) Valid() bool {
 	}
 }
 
+// Defines values for UsedAlterationSide.
+const (
+	UsedAlterationSideLeft  UsedAlterationSide = "left"
+	UsedAlterationSideRight UsedAlterationSide = "right"
+)
+
+// Valid indicates whether the value is a known member of the UsedAlterationSide enum.
+func (e UsedAlterationSide) Valid() bool {
+	switch e {
+	case UsedAlterationSideLeft:
+		return true
+	case UsedAlterationSideRight:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for UsedMeasurementUnit.
+const (
+	UsedMeasurementUnitDegree UsedMeasurementUnit = "degree"
+	UsedMeasurementUnitMm     UsedMeasurementUnit = "mm"
+)
+
+// Valid indicates whether the value is a known member of the UsedMeasurementUnit enum.
+func (e UsedMeasurementUnit) Valid() bool {
+	switch e {
+	case UsedMeasurementUnitDegree:
+		return true
+	case UsedMeasurementUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for GetOrderOverlayParamsFormat.
 const (
 	GetOrderOverlayParamsFormatPDF GetOrderOverlayParamsFormat = "pdf"
@@ -1990,6 +2026,7 @@ type LayPlan struct {
 	Customer  string      `json:"customer,omitempty,omitzero"`
 	Date      string      `json:"date,omitempty,omitzero"`
 	Measures  []string    `json:"measures,omitempty,omitzero"`
+	OrderUnit AnyUnit     `json:"order_unit,omitempty,omitzero"`
 	Reference string      `json:"reference"`
 	Revision  int         `json:"revision"`
 	Style     string      `json:"style"`
@@ -2630,17 +2667,23 @@ type Path = [][]float64
 // Reference, customer, date, revision and measures are lettered on every piece; an
 // export leaves them out.
 type Pattern struct {
-	Axes     string  `json:"axes"`
-	Checks   []Check `json:"checks"`
-	Customer string  `json:"customer,omitempty,omitzero"`
-	Date     string  `json:"date,omitempty,omitzero"`
+	// Alterations The corrections after a fitting.
+	Alterations []UsedAlteration `json:"alterations,omitempty,omitzero"`
+	Axes        string           `json:"axes"`
+	Checks      []Check          `json:"checks"`
+	Customer    string           `json:"customer,omitempty,omitzero"`
+	Date        string           `json:"date,omitempty,omitzero"`
 
 	// Instructions How a style is sewn; absent for a block.
 	Instructions Instructions `json:"instructions,omitempty,omitzero"`
-	Measures     []string     `json:"measures,omitempty,omitzero"`
-	Pieces       []Piece      `json:"pieces"`
-	Reference    string       `json:"reference,omitempty,omitzero"`
-	Revision     int          `json:"revision,omitempty,omitzero"`
+
+	// Measurements The measurements of the body, as the draft used them.
+	Measurements []UsedMeasurement `json:"measurements,omitempty,omitzero"`
+	Measures     []string          `json:"measures,omitempty,omitzero"`
+	OrderUnit    AnyUnit           `json:"order_unit,omitempty,omitzero"`
+	Pieces       []Piece           `json:"pieces"`
+	Reference    string            `json:"reference,omitempty,omitzero"`
+	Revision     int               `json:"revision,omitempty,omitzero"`
 
 	// Seams Edges that are sewn together.
 	Seams []Seam `json:"seams"`
@@ -2772,6 +2815,9 @@ type PieceNotch struct {
 	AtMm float64        `json:"at_mm"`
 	Edge string         `json:"edge"`
 	Kind PieceNotchKind `json:"kind"`
+
+	// Name As lettered beside it.
+	Name string `json:"name,omitempty,omitzero"`
 
 	// Point A point [x, y], mm.
 	Point Point `json:"point"`
@@ -3499,6 +3545,35 @@ type SubscribedEvents = []SubscribableEvent
 //
 // Example: cm
 type Unit string
+
+// UsedAlteration defines model for UsedAlteration.
+type UsedAlteration struct {
+	Name string `json:"name"`
+
+	// Side Absent for both.
+	Side    UsedAlterationSide `json:"side,omitempty,omitzero"`
+	ValueMm float64            `json:"value_mm"`
+}
+
+// UsedAlterationSide Absent for both.
+type UsedAlterationSide string
+
+// UsedMeasurement defines model for UsedMeasurement.
+type UsedMeasurement struct {
+	Estimated bool   `json:"estimated"`
+	Name      string `json:"name"`
+
+	// Spread About one standard deviation of an estimate.
+	Spread float64 `json:"spread,omitempty,omitzero"`
+
+	// Title As lettered.
+	Title string              `json:"title"`
+	Unit  UsedMeasurementUnit `json:"unit"`
+	Value float64             `json:"value"`
+}
+
+// UsedMeasurementUnit defines model for UsedMeasurement.Unit.
+type UsedMeasurementUnit string
 
 // WebhookAttempt defines model for WebhookAttempt.
 type WebhookAttempt struct {

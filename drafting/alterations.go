@@ -71,6 +71,22 @@ func newAlterations(unit body.Unit, given map[string]any) (Alterations, fault.Li
 	return a, faults
 }
 
+// list returns the alterations by name, those of both sides first.
+func (a Alterations) list() []pattern.Alteration {
+	var list []pattern.Alteration
+	for _, s := range []struct {
+		side string
+		mm   map[string]float64
+	}{{"", a.Both}, {"left", a.Left}, {"right", a.Right}} {
+		for _, name := range slices.Sorted(maps.Keys(s.mm)) {
+			if s.mm[name] != 0 {
+				list = append(list, pattern.Alteration{Name: name, Side: s.side, Value: s.mm[name]})
+			}
+		}
+	}
+	return list
+}
+
 // check lists what is wrong with alterations that may be those of known; what
 // names their kind as in "alteration of the torso block". Without a unit only
 // names are checked.

@@ -3,6 +3,7 @@ package drafting
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
@@ -36,10 +37,11 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 		return finish.Pattern{}, err
 	}
 	p.Style = fmt.Sprintf("%s, %s fit", spec.Title, request.Fit)
+	p.Measurements, p.Alterations = usedMeasurements(spec, request.Body), o.Alterations.list()
 	// Rounded as it is stored: a stored pattern renders as one just drafted.
 	p = document.New(p).Pattern()
 	p.Label = finish.Label{Reference: o.Reference, Customer: o.Customer, Date: o.Date, Revision: o.Revision,
-		Measures: keyMeasures(request.Body, o.Unit)}
+		Measures: keyMeasures(spec, request.Body, o.Unit), OrderUnit: string(o.Unit)}
 	return p, nil
 }
 
@@ -54,13 +56,30 @@ func (o Order) draftPattern(ctx context.Context, r block.Request) (pattern.Patte
 	return block.Draft(ctx, o.Block, r)
 }
 
-// keyMeasures lists the measurements by which a maker tells one customer's
-// pattern from another's.
-func keyMeasures(b body.Body, u body.Unit) []string {
-	var lines []string
-	for _, n := range [...]body.Name{body.BustGirth, body.WaistGirth, body.HipGirth, body.NapeToWaist} {
+// usedMeasurements lists the measurements that a draft used, in the order in
+// which its block names them.
+func usedMeasurements(spec block.Spec, b body.Body) []pattern.Measurement {
+	var list []pattern.Measurement
+	for _, n := range slices.Concat(spec.Requires, spec.Uses) {
+		if !b.Has(n) {
+			continue
+		}
 		info, _ := body.Lookup(n)
-		if b.Has(n) {
+		m := b.Get(n)
+		list = append(list, pattern.Measurement{Name: string(n), Title: info.Title, Value: m.Value,
+			Degrees: info.Unit == body.Degree, Estimated: m.Estimated, Spread: m.Spread})
+	}
+	return list
+}
+
+// keyMeasures lists the measurements by which a maker tells one customer's
+// pattern of a block or garment from another's.
+func keyMeasures(spec block.Spec, b body.Body, u body.Unit) []string {
+	var lines []string
+	for _, n := range [...]body.Name{body.BustGirth, body.WaistGirth, body.HipGirth, body.NapeToWaist, body.BodyRise,
+		body.InsideLeg} {
+		info, _ := body.Lookup(n)
+		if b.Has(n) && (slices.Contains(spec.Requires, n) || slices.Contains(spec.Uses, n)) {
 			lines = append(lines, info.Title+" "+u.Format(b.Value(n)))
 		}
 	}

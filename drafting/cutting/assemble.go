@@ -172,40 +172,39 @@ func (a *assembly) join(pair Pairing) (*join, error) {
 		if at < 0 || at > la {
 			return nil, &PairingError{pair, fmt.Sprintf("a notch at %.1f mm; must be from 0 to %.1f mm", at, la)}
 		}
-		kind := pair.Kind
-		if kind == "" {
-			kind = pattern.NotchSingle
+		n := pattern.Notch{At: at, Kind: pair.Kind}
+		if n.Kind == "" {
+			n.Kind = pattern.NotchSingle
 		}
-		a.addNotch(links, at, kind)
+		a.addNotch(links, n)
 	}
 	j := &join{a: links, b: others}
 	return j, a.mates(j, la, lb, pair)
 }
 
-func (a *assembly) addNotch(chain []link, at float64, kind pattern.NotchKind) {
+// addNotch adds a notch that lies n.At along the chain.
+func (a *assembly) addNotch(chain []link, n pattern.Notch) {
 	for i, l := range chain {
-		if at <= l.from+l.length || i == len(chain)-1 {
-			a.notches[l.piece] = append(a.notches[l.piece], pattern.Notch{Edge: l.run, At: l.toRun(at), Kind: kind})
+		if n.At <= l.from+l.length || i == len(chain)-1 {
+			n.Edge, n.At = l.run, l.toRun(n.At)
+			a.notches[l.piece] = append(a.notches[l.piece], n)
 			return
 		}
 	}
 }
 
-type chainNotch struct {
-	at   float64
-	kind pattern.NotchKind
-}
-
-func (a *assembly) notchesAlong(chain []link) []chainNotch {
-	var found []chainNotch
+// notchesAlong returns the notches of a chain by their distance along it.
+func (a *assembly) notchesAlong(chain []link) []pattern.Notch {
+	var found []pattern.Notch
 	for _, l := range chain {
 		for _, n := range a.notches[l.piece] {
 			if n.Edge == l.run {
-				found = append(found, chainNotch{l.toChain(n.At), n.Kind})
+				n.At = l.toChain(n.At)
+				found = append(found, n)
 			}
 		}
 	}
-	slices.SortFunc(found, func(x, y chainNotch) int { return cmp.Compare(x.at, y.at) })
+	slices.SortFunc(found, func(x, y pattern.Notch) int { return cmp.Compare(x.At, y.At) })
 	return found
 }
 
@@ -216,12 +215,14 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 	switch {
 	case len(nb) == 0:
 		for _, n := range na {
-			a.addNotch(j.b, n.at*lb/la, n.kind)
+			n.At *= lb / la
+			a.addNotch(j.b, n)
 		}
 		nb = a.notchesAlong(j.b)
 	case len(na) == 0:
 		for _, n := range nb {
-			a.addNotch(j.a, n.at*la/lb, n.kind)
+			n.At *= la / lb
+			a.addNotch(j.a, n)
 		}
 		na = a.notchesAlong(j.a)
 	}
@@ -242,10 +243,10 @@ func (a *assembly) mates(j *join, la, lb float64, pair Pairing) error {
 		return nil
 	}
 	for i := range na {
-		if na[i].kind != nb[i].kind {
-			return &PairingError{pair, fmt.Sprintf("a %s notch meets a %s one", na[i].kind, nb[i].kind)}
+		if na[i].Kind != nb[i].Kind {
+			return &PairingError{pair, fmt.Sprintf("a %s notch meets a %s one", na[i].Kind, nb[i].Kind)}
 		}
-		if err := add(na[i].at, nb[i].at); err != nil {
+		if err := add(na[i].At, nb[i].At); err != nil {
 			return err
 		}
 	}
@@ -363,6 +364,7 @@ func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
 			seams = append(seams, pattern.Seam{A: pa[k].ref, B: pb[k].ref, Ease: pa[k].length - pb[k].length, How: pair.How})
 		}
 	}
+	nameJoints(out, seams)
 	return out, seams, errs
 }
 

@@ -169,7 +169,7 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	q.Edges = merged(q.Edges)
 	if fold > 0 {
 		for k, leg := range d.Legs {
-			pins = append(pins, pin{before.Name, leg.Start(), pattern.NotchSingle})
+			pins = append(pins, pin{before.Name, leg.Start(), pattern.NotchSingle, ""})
 			line := leg.Part(0, min(fold, leg.Length()))
 			q.Lines = append(slices.Clip(q.Lines), pattern.Line{Name: fmt.Sprintf("%s_fold_%d", name, k+1), Path: line})
 		}

@@ -122,7 +122,8 @@ func Numbered(p pattern.Piece) pattern.Piece {
 				continue
 			}
 			if n.At >= 1 && n.At <= length-1 {
-				q.Notches = append(q.Notches, pattern.Notch{Edge: e.Name, At: n.At, Kind: n.Kind})
+				n.Edge = e.Name
+				q.Notches = append(q.Notches, n)
 			}
 			break
 		}

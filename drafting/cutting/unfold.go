@@ -62,7 +62,7 @@ func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 	}
 	pins := pinsOf(p)
 	for _, k := range pinsOf(p) {
-		pins = append(pins, pin{rename(k.run), m.Apply(k.at), k.kind})
+		pins = append(pins, pin{rename(k.run), m.Apply(k.at), k.kind, k.name})
 	}
 	q.Lines = slices.Concat(p.Lines, image.Lines)
 	image = WithPrefix(image, other)
@@ -77,12 +77,13 @@ type pin struct {
 	run  string
 	at   geom.Point
 	kind pattern.NotchKind
+	name string
 }
 
 func pinsOf(p pattern.Piece) []pin {
 	var pins []pin
 	for _, n := range p.Notches {
-		pins = append(pins, pin{n.Edge, p.Run(n.Edge).At(n.At), n.Kind})
+		pins = append(pins, pin{n.Edge, p.Run(n.Edge).At(n.At), n.Kind, n.Name})
 	}
 	return pins
 }
@@ -100,7 +101,7 @@ func repin(p pattern.Piece, pins []pin) pattern.Piece {
 			continue
 		}
 		if _, d, along := path.Nearest(k.at); d <= pinTol {
-			p.Notches = append(p.Notches, pattern.Notch{Edge: k.run, At: along, Kind: k.kind})
+			p.Notches = append(p.Notches, pattern.Notch{Edge: k.run, At: along, Kind: k.kind, Name: k.name})
 		}
 	}
 	return p

@@ -17,6 +17,8 @@ func New(p finish.Pattern) Document {
 		Checks:       Checks(p.Checks),
 		Warnings:     each(p.Warnings, func(s string) string { return s }),
 		Instructions: instructionsOf(p.Instructions),
+		Measurements: measurementsOf(p.Measurements),
+		Alterations:  alterationsOf(p.Alterations),
 	}
 }
 
@@ -31,6 +33,13 @@ func (d Document) Pattern() finish.Pattern {
 		Checks: each(d.Checks, Check.pattern),
 	}
 	p.Warnings = append(p.Warnings, d.Warnings...)
+	for _, m := range d.Measurements {
+		p.Measurements = append(p.Measurements, pattern.Measurement{Name: m.Name, Title: m.Title, Value: m.Value,
+			Degrees: m.Unit == degree, Estimated: m.Estimated, Spread: m.Spread})
+	}
+	for _, a := range d.Alterations {
+		p.Alterations = append(p.Alterations, pattern.Alteration(a))
+	}
 	if d.Label != nil {
 		p.Label = finish.Label(*d.Label)
 	}
@@ -96,7 +105,7 @@ func dartOf(d pattern.Dart) Dart {
 func notchesOf(p finish.Piece) []Notch {
 	notches := make([]Notch, len(p.Notches))
 	for i, n := range p.Notches {
-		notches[i] = Notch{Edge: n.Edge, At: Round(n.At), Kind: n.Kind, Strokes: [][2]Point{}}
+		notches[i] = Notch{Edge: n.Edge, At: Round(n.At), Kind: n.Kind, Name: n.Name, Strokes: [][2]Point{}}
 		if e, ok := p.Edge(n.Edge); ok && len(e.Path) > 0 {
 			notches[i].Point = NewPoint(e.Path.At(n.At))
 		}
@@ -121,6 +130,31 @@ func Checks(checks []pattern.Check) []Check {
 	})
 }
 
+// degree is the unit of a measurement that is an angle.
+const degree = "degree"
+
+func measurementsOf(list []pattern.Measurement) []Measurement {
+	var all []Measurement
+	for _, m := range list {
+		d := Measurement{Name: m.Name, Title: m.Title, Value: Round(m.Value), Unit: unit, Estimated: m.Estimated,
+			Spread: Round(m.Spread)}
+		if m.Degrees {
+			d.Unit = degree
+		}
+		all = append(all, d)
+	}
+	return all
+}
+
+func alterationsOf(list []pattern.Alteration) []Alteration {
+	var all []Alteration
+	for _, a := range list {
+		a.Value = Round(a.Value)
+		all = append(all, Alteration(a))
+	}
+	return all
+}
+
 func instructionsOf(i *pattern.Instructions) *Instructions {
 	if i == nil {
 		return nil
@@ -132,8 +166,10 @@ func (p Piece) finished() finish.Piece {
 	q := finish.Piece{
 		Piece: pattern.Piece{
 			Name: p.Name, Title: p.Title, Cut: pattern.Cut(p.Cut), Cloth: p.Cloth, Interfacing: p.Interfacing, Notes: p.Notes,
-			Darts:   each(p.Darts, Dart.pattern),
-			Notches: each(p.Notches, func(n Notch) pattern.Notch { return pattern.Notch{Edge: n.Edge, At: n.At, Kind: n.Kind} }),
+			Darts: each(p.Darts, Dart.pattern),
+			Notches: each(p.Notches, func(n Notch) pattern.Notch {
+				return pattern.Notch{Edge: n.Edge, At: n.At, Kind: n.Kind, Name: n.Name}
+			}),
 			Marks: each(p.Marks, func(m Mark) pattern.Mark {
 				return pattern.Mark{Name: m.Name, Kind: m.Kind,
 					At: m.Point.geom()}

@@ -32,6 +32,9 @@ type Document struct {
 	Checks       []Check       `json:"checks"`
 	Warnings     []string      `json:"warnings"`
 	Instructions *Instructions `json:"instructions,omitempty"` // of a garment; none of a bare block
+
+	Measurements []Measurement `json:"measurements,omitempty"` // of the body, as the draft used them
+	Alterations  []Alteration  `json:"alterations,omitempty"`  // after a fitting
 }
 
 // Label is the order's lettering on every piece.
@@ -40,7 +43,8 @@ type Label struct {
 	Customer  string   `json:"customer,omitempty"`
 	Date      string   `json:"date,omitempty"` // ISO 8601, as given in the order
 	Revision  int      `json:"revision"`
-	Measures  []string `json:"measures,omitempty"` // key measurements as lettered
+	Measures  []string `json:"measures,omitempty"`   // key measurements as lettered
+	OrderUnit string   `json:"order_unit,omitempty"` // of lengths on the making sheet: cm or inch
 }
 
 // Piece is one part to cut, half of it where it is cut on the fold.
@@ -100,6 +104,7 @@ type Notch struct {
 	At      float64           `json:"at_mm"` // along the edge from its start
 	Point   Point             `json:"point"`
 	Kind    pattern.NotchKind `json:"kind"`
+	Name    string            `json:"name,omitempty"` // as lettered beside it
 	Strokes [][2]Point        `json:"strokes"`
 }
 
@@ -137,6 +142,23 @@ type Check struct {
 	Tolerance  float64 `json:"tolerance_mm"`
 	Estimated  bool    `json:"estimated"`           // the body's measure was estimated
 	Spread     float64 `json:"spread_mm,omitempty"` // about one standard deviation of the estimate
+}
+
+// Measurement is a measurement of the body that the draft used.
+type Measurement struct {
+	Name      string  `json:"name"`
+	Title     string  `json:"title"`
+	Value     float64 `json:"value"` // mm, or degrees
+	Unit      string  `json:"unit"`
+	Estimated bool    `json:"estimated"`
+	Spread    float64 `json:"spread,omitempty"` // about one standard deviation of an estimate
+}
+
+// Alteration is a correction after a fitting.
+type Alteration struct {
+	Name  string  `json:"name"`
+	Side  string  `json:"side,omitempty"` // left or right; both without it
+	Value float64 `json:"value_mm"`
 }
 
 // Instructions say how a garment is sewn.

@@ -15,6 +15,7 @@ type Label struct {
 	Date      string // as given in the order, never the clock's
 	Revision  int
 	Measures  []string // key measurements, ready to letter
+	OrderUnit string   // of lengths on the making sheet: cm or inch
 }
 
 // Piece is a piece ready to cut: the drafted piece with its dart mouths trued,
@@ -53,6 +54,8 @@ type Pattern struct {
 	Checks       []pattern.Check
 	Warnings     []string
 	Instructions *pattern.Instructions // nil for a bare block
+	Measurements []pattern.Measurement // of the body, as the draft used them
+	Alterations  []pattern.Alteration
 
 	lettered bool
 }

@@ -107,6 +107,7 @@ type Notch struct {
 	Edge string
 	At   float64 // mm along the edge from its start
 	Kind NotchKind
+	Name string // what it marks, as lettered beside it: "zip end"; "" where it only meets its mate
 }
 
 // Mark is a point inside a piece, such as a drill hole near a dart's apex.
@@ -165,6 +166,23 @@ type Check struct {
 
 // Difference returns the drafted measure less the target, mm.
 func (c Check) Difference() float64 { return c.Drafted - c.Target }
+
+// Measurement is a measurement of the body as a draft used it.
+type Measurement struct {
+	Name      string
+	Title     string  // as lettered
+	Value     float64 // mm, or degrees
+	Degrees   bool
+	Estimated bool
+	Spread    float64 // about one standard deviation of an estimate
+}
+
+// Alteration is a correction after a fitting.
+type Alteration struct {
+	Name  string
+	Side  string  // left or right, "" for both
+	Value float64 // mm
+}
 
 // Pattern is a drafted block or garment on its seam lines.
 type Pattern struct {

@@ -30,9 +30,9 @@ var finishVerbs = []Verb{
 		`Sets how often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", ` +
 			`"rib"), how often it is also cut from interfacing, and a note lettered on it.`,
 		setCutting},
-	{"Finish", `notch(piece, edge, at, double=False)`,
+	{"Finish", `notch(piece, edge, at, double=False, name="")`,
 		`Adds a notch at mm along an edge (negative: from its end). If the edge is in a seam, the other side gets the ` +
-			`matching notch.`,
+			`matching notch. name is lettered beside both: "zip end".`,
 		notch},
 	{"Finish", `clear_notches(piece, edge, ...)`,
 		`Removes the notches of these edges.`,
@@ -48,6 +48,9 @@ var finishVerbs = []Verb{
 		`Draws the grain line in a direction, degrees or a word, through a point of the piece.`,
 		grain},
 }
+
+// maxNotchName is the most bytes of a notch's name: it stands beside the notch.
+const maxNotchName = 24
 
 // changed returns the piece with a copy of its edges, to be modified.
 func (p *piece) changed() *piece {
@@ -186,8 +189,12 @@ func notch(c *call) (starlark.Value, error) {
 	var name string
 	var at float64
 	var double bool
-	if err := c.unpack("piece", &p, "edge", &name, "at", &at, "double?", &double); err != nil {
+	var says string
+	if err := c.unpack("piece", &p, "edge", &name, "at", &at, "double?", &double, "name?", &says); err != nil {
 		return nil, err
+	}
+	if len(says) > maxNotchName {
+		return nil, c.errorf("name: %d bytes; at most %d", len(says), maxNotchName)
 	}
 	if _, err := p.edgePath(name); err != nil {
 		return nil, err
@@ -205,7 +212,7 @@ func notch(c *call) (starlark.Value, error) {
 		kind = pattern.NotchDouble
 	}
 	q := p.with(p.Piece)
-	q.Notches = append(slices.Clip(p.Notches), pattern.Notch{Edge: name, At: d, Kind: kind})
+	q.Notches = append(slices.Clip(p.Notches), pattern.Notch{Edge: name, At: d, Kind: kind, Name: says})
 	return q, nil
 }
 
