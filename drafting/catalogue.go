@@ -22,6 +22,19 @@ func Find(name string, styles ...*style.Style) (block.Spec, bool) {
 	return block.Spec{}, false
 }
 
+// BlockOf returns the name of the block that a style is built on, or of the block
+// itself; "" if there is neither. A style is one of styles, which come first, or
+// built in.
+func BlockOf(name string, styles ...*style.Style) string {
+	if _, ok := block.Find(name); ok {
+		return name
+	}
+	if s, ok := findStyle(name, styles); ok {
+		return s.Head.Block
+	}
+	return ""
+}
+
 // findStyle returns the style of that slug: one of styles, or built in.
 func findStyle(slug string, styles []*style.Style) (*style.Style, bool) {
 	for _, s := range styles {

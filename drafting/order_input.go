@@ -61,6 +61,32 @@ func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	return o, faults
 }
 
+// Input returns the order as a shop would give it, in its unit.
+func (o Order) Input() OrderInput {
+	in := o.Stored().Input()
+	in.Measurements = o.Unit.Values(o.Measurements)
+	for name, mm := range o.Alterations.Both {
+		in.setAlteration(name, o.Unit.From(mm))
+	}
+	for side, values := range map[string]map[string]float64{"left": o.Alterations.Left, "right": o.Alterations.Right} {
+		given := map[string]any{}
+		for name, mm := range values {
+			given[name] = o.Unit.From(mm)
+		}
+		if len(given) > 0 {
+			in.setAlteration(side, given)
+		}
+	}
+	return in
+}
+
+func (in *OrderInput) setAlteration(name string, v any) {
+	if in.Alterations == nil {
+		in.Alterations = map[string]any{}
+	}
+	in.Alterations[name] = v
+}
+
 // Lengths converts lengths by name from unit to mm; nil stays nil.
 func Lengths(unit body.Unit, given map[string]float64) map[string]float64 {
 	if given == nil {

@@ -16,12 +16,15 @@ succeeded, were refused (by reason) and failed (by rule), and the worst differen
 every check. The bodies are the rows of a CSV file whose columns are measurement
 names, in cm; other columns are ignored. Without a file they are a built-in panel that
 spans the size table. With --ends every fit is proved with each choice at its limits
-and options, as a style must be before it is published. Exits with 0 if no draft
-failed, 1 if one did or an argument has a fault.`
+and options, as a style must be before it is published. With --random it drafts orders
+at random instead: a body, any fit, choices and alterations within their limits, and
+measurements left out or off their estimates; "all" is every block and built-in style.
+Exits with 0 if no draft failed, 1 if one did or an argument has a fault.`
 
 func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var r files.ProofRequest
-	fs := newFlags("prove", "BLOCK|STYLE|FILE.star", proveAbout, stderr)
+	var random randomFlags
+	fs := newFlags("prove", "BLOCK|STYLE|FILE.star|all", proveAbout, stderr)
 	table := fs.String("bodies", "", "`FILE` of bodies, CSV (default a built-in panel)")
 	fs.BoolVar(&r.Ends, "ends", false, "prove every fit, with each choice at its limits and options")
 	fs.Var((*texts)(&r.Fits), "fit", "a `fit`, or all; may be repeated (default the first)")
@@ -29,6 +32,7 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		"several values a,b are all tried, with all those of other settings")
 	fs.Var((*texts)(&r.Columns), "column", "`measurement=column` reads a column with another name as a measurement,\n"+
 		"such as back_width_armpit_level=back_width")
+	random.add(fs)
 	asJSON := fs.Bool("json", false, "print as JSON")
 	positional, code, ok := parseFlags(fs, args, "a block, a style or a script")
 	if !ok {
@@ -39,6 +43,17 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		return exitUsage
 	}
 	r.Garment = positional[0]
+	if random.count != 0 || random.order >= 0 {
+		if r.Ends || len(r.Fits)+len(r.Set) > 0 {
+			fmt.Fprintln(stderr, "tapeline prove: --random covers every fit and choice; omit --ends, --fit and --set")
+			return exitUsage
+		}
+		return random.run(ctx, r, *table, *asJSON, stdout, stderr)
+	}
+	if random.men != "" {
+		fmt.Fprintln(stderr, "tapeline prove: --men applies to --random only")
+		return exitUsage
+	}
 	plan, code := planProof(r, *table, stderr)
 	if plan == nil {
 		return code
@@ -48,12 +63,16 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))
 		return exitUsage
 	}
-	if *asJSON {
-		err = proof.WriteJSON(stdout)
-	} else {
-		err = proof.WriteText(stdout)
+	return writeProof(proof, *asJSON, stdout, stderr)
+}
+
+// writeProof prints a proof and returns the code to exit with.
+func writeProof(proof files.Proof, asJSON bool, stdout, stderr io.Writer) int {
+	write := proof.WriteText
+	if asJSON {
+		write = proof.WriteJSON
 	}
-	if err != nil {
+	if err := write(stdout); err != nil {
 		fmt.Fprintf(stderr, "tapeline prove: %v\n", err)
 		return exitUsage
 	}

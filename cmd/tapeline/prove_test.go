@@ -154,6 +154,42 @@ func TestProveAScript(t *testing.T) {
 	tapeline(t, order, "draft", "-", "--script", file, "-o", pattern).want(t, exitFaults, "line 2")
 }
 
+// Orders at random are proved by garment, and any of them can be drafted again.
+func TestProveAtRandom(t *testing.T) {
+	t.Parallel()
+	file := peopleFile(t, people)
+	r := tapeline(t, "", "prove", "skirt", "--random", "8", "--seed", "3", "--bodies", file, "--json")
+	r.want(t, exitDone)
+	var got files.Proof
+	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Rows != 4 || len(got.Variants) != 1 || got.Drafted+got.Refused != 8 || got.Drafted == 0 || got.Refused == 0 ||
+		!strings.HasPrefix(got.Refusals[0].Body, "order ") {
+		t.Errorf("proved: %+v", got)
+	}
+	tapeline(t, "", "prove", "all", "--random", "30", "--men", file).want(t, exitDone, "all, 30 orders at random of seed 1",
+		"straight-trousers")
+	order := tapeline(t, "", "prove", "wrap-robe", "--random", "5", "--order", "4")
+	order.want(t, exitDone, `"style": "wrap-robe"`, `"reference": "order 4"`)
+	tapeline(t, order.out, "draft", "-", "-o", filepath.Join(t.TempDir(), "x.json")).want(t, exitDone, "Wrap robe")
+	for _, tt := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{"all", "--random", "5", "--ends"}, exitUsage, "omit --ends, --fit and --set"},
+		{[]string{"torso", "--men", file}, exitUsage, "--men applies to --random only"},
+		{[]string{"all", "--random", "-1"}, exitFaults, "/random: -1: 1 to 10000000 orders"},
+		{[]string{"shirt", "--random", "5"}, exitFaults, `"shirt"`},
+		{[]string{"all", "--random", "5", "--order", "5"}, exitFaults, "/order: 5: 0 to 4"},
+		{[]string{"all", "--random", "5", "--bodies", file + ".none"}, exitUsage, "no such file"},
+		{[]string{"all", "--random", "5", "--bodies", peopleFile(t, "bust_girth\n")}, exitFaults, "no bodies"},
+	} {
+		tapeline(t, "", append([]string{"prove"}, tt.args...)...).want(t, tt.code, tt.want)
+	}
+}
+
 // sampleOrder is the order that the README's first command drafts.
 func sampleOrder(t *testing.T) []byte {
 	t.Helper()

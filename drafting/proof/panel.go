@@ -60,11 +60,16 @@ var predicted = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWi
 // women, and men too if the block suits them. Of further required measurements
 // it has those that the model knows.
 func Panel(blockName string, needed ...body.Name) []Body {
-	bodies := women.panel(needed)
-	if !slices.Contains([]string{"torso", "skirt", "circle_skirt"}, blockName) {
-		bodies = append(bodies, men.panel(needed)...)
+	women, men := Panels(needed...)
+	if suitsMen(blockName) {
+		return append(women, men...)
 	}
-	return bodies
+	return women
+}
+
+// Panels returns the women and the men of the built-in panel.
+func Panels(needed ...body.Name) (ofWomen, ofMen []Body) {
+	return women.panel(needed), men.panel(needed)
 }
 
 func (p people) panel(needed []body.Name) []Body {

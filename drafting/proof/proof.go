@@ -60,10 +60,26 @@ type Pace struct {
 	More func() bool
 }
 
+// A series is a numbered series of drafts: a Plan, or Random orders.
+type series interface {
+	Len() int
+	Where(at int) Where
+	order(at int) (drafting.Order, error)
+	variant(at int) int // index of the counts to which the draft belongs
+	variants() []string
+	group(at int) string // what separates the reasons of one draft from others in the same words
+	countsSheets(at int) bool
+	isPrivate() bool
+}
+
 // Run makes the drafts from one on until More returns false or the plan ends.
 // It returns the tally of all drafts before next. The error is that of ctx or
 // Each.
 func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int, err error) {
+	return run(ctx, p, from, pace)
+}
+
+func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int, err error) {
 	workers := max(1, pace.Workers)
 	each := pace.Each
 	if each == nil {
@@ -73,10 +89,10 @@ func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int,
 	tallies := make([]*Tally, workers) // one for each worker, so that none waits for another
 	group, ctx := errgroup.WithContext(ctx)
 	for w := range workers {
-		tallies[w] = NewTally(len(p.Variants))
+		tallies[w] = NewTally(len(s.variants()))
 		group.Go(func() error {
 			for at := range jobs {
-				if err := each(ctx, func(ctx context.Context) { p.draft(ctx, at, tallies[w]) }); err != nil {
+				if err := each(ctx, func(ctx context.Context) { draft(ctx, s, at, tallies[w]) }); err != nil {
 					return err
 				}
 			}
@@ -84,7 +100,7 @@ func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int,
 		})
 	}
 	next = from
-	for next < p.Len() && ctx.Err() == nil && (pace.More == nil || pace.More()) {
+	for next < s.Len() && ctx.Err() == nil && (pace.More == nil || pace.More()) {
 		select {
 		case jobs <- next:
 			next++
@@ -104,26 +120,30 @@ func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int,
 var a4 = sheets.Papers()[0]
 
 // draft makes one draft and adds it to the tally.
-func (p Plan) draft(ctx context.Context, at int, t *Tally) {
-	v := at / len(p.Bodies)
+func draft(ctx context.Context, s series, at int, t *Tally) {
 	var cloth float64
 	pages := -1
 	pattern, err := recoverPanic(func() (finish.Pattern, error) {
-		pattern, err := p.Draft(ctx, at)
+		o, err := s.order(at)
+		if err != nil {
+			return finish.Pattern{}, err
+		}
+		pattern, err := drafting.Draft(ctx, o)
 		if err != nil {
 			return pattern, err
 		}
 		cloth = Cloth(pattern)
-		if p.Variants[v].Sheets {
+		if s.countsSheets(at) {
 			pages, err = sheets.PageCount(ctx, pattern, sheets.On(a4))
 		}
 		return pattern, err
 	})
+	v := s.variant(at)
 	if err != nil {
-		t.addFailure(at, v, err, p.Private)
+		t.addFailure(at, v, err, s.group(at), s.isPrivate())
 		return
 	}
-	t.addDraft(at, v, pattern, p.Private)
+	t.addDraft(at, v, pattern, s.group(at), s.isPrivate())
 	t.Cloth.add(at, cloth)
 	if pages >= 0 {
 		t.Sheets.add(at, float64(pages))
@@ -143,12 +163,35 @@ func recoverPanic(draft func() (finish.Pattern, error)) (p finish.Pattern, err e
 
 // Draft makes the draft with that number.
 func (p Plan) Draft(ctx context.Context, at int) (finish.Pattern, error) {
-	b, o := p.Bodies[at%len(p.Bodies)], p.Variants[at/len(p.Bodies)].Order
-	if len(b.Faults) > 0 {
-		return finish.Pattern{}, b.Faults
+	o, err := p.order(at)
+	if err != nil {
+		return finish.Pattern{}, err
 	}
-	o.Measurements = b.Given
 	return drafting.Draft(ctx, o)
+}
+
+// order returns the order of the draft with that number, or the faults of its
+// body.
+func (p Plan) order(at int) (drafting.Order, error) {
+	b, o := p.Bodies[at%len(p.Bodies)], p.Variants[p.variant(at)].Order
+	o.Measurements = b.Given
+	return o, b.Faults.Err()
+}
+
+func (p Plan) variant(at int) int { return at / len(p.Bodies) }
+
+func (Plan) group(int) string { return "" }
+
+func (p Plan) countsSheets(at int) bool { return p.Variants[p.variant(at)].Sheets }
+
+func (p Plan) isPrivate() bool { return p.Private }
+
+func (p Plan) variants() []string {
+	names := make([]string, len(p.Variants))
+	for i, v := range p.Variants {
+		names[i] = v.Name
+	}
+	return names
 }
 
 // Cloth returns the area of the main cloth in all pieces in m², times their cut

@@ -62,19 +62,22 @@ type ExtremeReport struct {
 }
 
 // Report returns the report of a tally of the plan.
-func (p Plan) Report(t *Tally) Report {
-	r := Report{Counts: t.Counts, Variants: make([]VariantReport, len(p.Variants)), Checks: []CheckReport{},
-		Refusals: p.reasons(t.Refusals), Failures: p.reasons(t.Failures), Warnings: p.reasons(t.Warnings),
-		Cloth: p.spread(t.Cloth), Sheets: p.spread(t.Sheets)}
-	for i, v := range p.Variants {
-		r.Variants[i] = VariantReport{v.Name, t.Variants[i]}
+func (p Plan) Report(t *Tally) Report { return report(p, t) }
+
+func report(s series, t *Tally) Report {
+	names := s.variants()
+	r := Report{Counts: t.Counts, Variants: make([]VariantReport, len(names)), Checks: []CheckReport{},
+		Refusals: reasons(s, t.Refusals), Failures: reasons(s, t.Failures), Warnings: reasons(s, t.Warnings),
+		Cloth: spread(s, t.Cloth), Sheets: spread(s, t.Sheets)}
+	for i, name := range names {
+		r.Variants[i] = VariantReport{name, t.Variants[i]}
 	}
-	names := slices.SortedFunc(maps.Keys(t.Checks), func(a, b string) int {
+	checks := slices.SortedFunc(maps.Keys(t.Checks), func(a, b string) int {
 		return cmp.Or(compareWorst(t.Checks[a], t.Checks[b]), cmp.Compare(a, b))
 	})
-	for _, name := range names {
+	for _, name := range checks {
 		w := t.Checks[name]
-		r.Checks = append(r.Checks, CheckReport{name, w.Difference, w.Tolerance, p.Where(w.At)})
+		r.Checks = append(r.Checks, CheckReport{name, w.Difference, w.Tolerance, s.Where(w.At)})
 	}
 	return r
 }
@@ -84,29 +87,29 @@ func (p Plan) Where(at int) Where {
 	return Where{p.Bodies[at%len(p.Bodies)].Name, p.Variants[at/len(p.Bodies)].Name}
 }
 
-func (p Plan) reasons(reasons map[string]Reason) []ReasonReport {
+func reasons(s series, reasons map[string]Reason) []ReasonReport {
 	list := []ReasonReport{}
 	for _, r := range sorted(reasons) {
-		report := ReasonReport{Count: r.Count, Reason: r.Reason, Where: p.Where(r.At)}
+		report := ReasonReport{Count: r.Count, Reason: r.Reason, Where: s.Where(r.At)}
 		for _, at := range r.More {
-			report.More = append(report.More, p.Where(at))
+			report.More = append(report.More, s.Where(at))
 		}
 		list = append(list, report)
 	}
 	return list
 }
 
-func (p Plan) spread(s Spread) *SpreadReport {
-	if s.Count == 0 {
+func spread(s series, of Spread) *SpreadReport {
+	if of.Count == 0 {
 		return nil
 	}
-	return &SpreadReport{s.Sum / float64(s.Count), p.extreme(s.Min), p.extreme(s.Max)}
+	return &SpreadReport{of.Sum / float64(of.Count), extreme(s, of.Min), extreme(s, of.Max)}
 }
 
 // extreme does not name a known person as the smallest or largest.
-func (p Plan) extreme(e Extreme) ExtremeReport {
-	r := ExtremeReport{e.Value, e.At, p.Where(e.At)}
-	if p.Private {
+func extreme(s series, e Extreme) ExtremeReport {
+	r := ExtremeReport{e.Value, e.At, s.Where(e.At)}
+	if s.isPrivate() {
 		r.At, r.Body = -1, ""
 	}
 	return r

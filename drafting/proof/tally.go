@@ -88,30 +88,31 @@ func NewTally(variants int) *Tally {
 		Warnings: map[string]Reason{}, Checks: map[string]Worst{}}
 }
 
-// addDraft adds a drafted pattern.
-func (t *Tally) addDraft(at, variant int, p finish.Pattern, private bool) {
+// addDraft adds a drafted pattern. Warnings of different groups are different.
+func (t *Tally) addDraft(at, variant int, p finish.Pattern, group string, private bool) {
 	t.Drafted++
 	t.Variants[variant].Drafted++
 	for _, c := range p.Checks {
 		t.addCheck(c.Name, Worst{c.Difference(), c.Tolerance, at})
 	}
 	for _, w := range p.Warnings {
-		addReason(t.Warnings, withoutNumbers(w), w, at, private)
+		addReason(t.Warnings, group+withoutNumbers(w), w, at, private)
 	}
 }
 
-// addFailure adds a draft that was refused or failed.
-func (t *Tally) addFailure(at, variant int, err error, private bool) {
+// addFailure adds a draft that was refused or failed. Reasons of different groups
+// are different.
+func (t *Tally) addFailure(at, variant int, err error, group string, private bool) {
 	if list, ok := errors.AsType[fault.List](err); ok {
 		t.Refused++
 		t.Variants[variant].Refused++
-		addReason(t.Refusals, refusalKey(list), strings.ReplaceAll(list.Error(), "\n", "; "), at, private)
+		addReason(t.Refusals, group+refusalKey(list), strings.ReplaceAll(list.Error(), "\n", "; "), at, private)
 		return
 	}
 	t.Failed++
 	t.Variants[variant].Failed++
 	for _, rule := range brokenRules(err) {
-		addReason(t.Failures, rule, err.Error(), at, private)
+		addReason(t.Failures, group+rule, err.Error(), at, private)
 	}
 }
 

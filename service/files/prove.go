@@ -46,7 +46,7 @@ func (r ProofRequest) Plan() (*ProofPlan, error) {
 		r.Garment = r.Script.Head.Slug
 	}
 	styles := own(r.Script)
-	p := &ProofPlan{garment: r.Garment, block: blockOf(r.Garment, styles)}
+	p := &ProofPlan{garment: r.Garment, block: drafting.BlockOf(r.Garment, styles...)}
 	var faults, more fault.List
 	if p.plan.Variants, faults = variantsOf(r.Garment, styles, r.Fits, r.Set); len(faults) == 0 {
 		p.spec, _ = drafting.Find(r.Garment, styles...)
@@ -78,8 +78,14 @@ func (p *ProofPlan) Run(ctx context.Context) (Proof, error) {
 	return report, err
 }
 
-// prove runs a plan on all processors and times its drafts.
-func prove(ctx context.Context, plan proof.Plan) (Proof, error) {
+// series is a numbered series of drafts.
+type series interface {
+	Run(ctx context.Context, from int, pace proof.Pace) (*proof.Tally, int, error)
+	Report(t *proof.Tally) proof.Report
+}
+
+// prove runs a series on all processors and times its drafts.
+func prove(ctx context.Context, plan series) (Proof, error) {
 	workers := runtime.GOMAXPROCS(0)
 	var mu sync.Mutex
 	var durations []time.Duration
@@ -99,17 +105,6 @@ func prove(ctx context.Context, plan proof.Plan) (Proof, error) {
 	}
 	return Proof{Report: plan.Report(tally), Draft: timesOf(durations), Seconds: time.Since(start).Seconds(),
 		Workers: workers}, nil
-}
-
-// blockOf returns the block of a style, or the block itself.
-func blockOf(name string, own []*style.Style) string {
-	if len(own) > 0 {
-		return own[0].Head.Block
-	}
-	if s, ok := style.Builtin(name); ok {
-		return s.Head.Block
-	}
-	return name
 }
 
 // variantsOf combines every fit with every combination of the settings' values.
