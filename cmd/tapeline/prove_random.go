@@ -23,7 +23,7 @@ func (r *randomFlags) add(fs *flag.FlagSet) {
 	fs.IntVar(&r.count, "random", 0, "draft `N` orders at random")
 	fs.Uint64Var(&r.seed, "seed", 1, "with --random: `number` from which the orders follow")
 	fs.StringVar(&r.men, "men", "", "with --random: `FILE` of bodies, CSV, for those garments only that suit men too")
-	fs.IntVar(&r.order, "order", -1, "with --random: print the order of that `number` for \"tapeline draft\", and draft none")
+	fs.IntVar(&r.order, "order", -1, "with --random: print the order of that `number` as ORDER.json, and draft none")
 }
 
 // run proves by orders at random, or prints one of them.

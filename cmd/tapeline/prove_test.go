@@ -168,7 +168,7 @@ func TestProveAtRandom(t *testing.T) {
 		!strings.HasPrefix(got.Refusals[0].Body, "order ") {
 		t.Errorf("proved: %+v", got)
 	}
-	tapeline(t, "", "prove", "all", "--random", "30", "--men", file).want(t, exitDone, "all, 30 orders at random of seed 1",
+	tapeline(t, "", "prove", "all", "--random", "30", "--men", file).want(t, exitDone, "30 orders at random of seed 1",
 		"straight-trousers")
 	order := tapeline(t, "", "prove", "wrap-robe", "--random", "5", "--order", "4")
 	order.want(t, exitDone, `"style": "wrap-robe"`, `"reference": "order 4"`)

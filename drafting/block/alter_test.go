@@ -151,3 +151,20 @@ func TestSidesThatDiffer(t *testing.T) {
 		}
 	}
 }
+
+// Where only the arms differ, front and back stay halves on the fold, and the
+// neckline is still read all round.
+func TestArmsThatDiffer(t *testing.T) {
+	t.Parallel()
+	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
+		Right: map[string]float64{alterUpperArm: 2}}, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if front, ok := p.Piece(pieceFront); !ok || !front.Cut.OnFold {
+		t.Errorf("front is cut %+v, want on the fold", front.Cut)
+	}
+	if _, ok := p.Piece("right_sleeve"); !ok {
+		t.Error("the sleeves do not differ")
+	}
+}

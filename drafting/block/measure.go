@@ -27,9 +27,13 @@ func (f *figure) readNeckline(p *pattern.Pattern) error {
 	c := f.checker()
 	var length float64
 	for _, q := range p.Pieces {
+		sides := 1.0
+		if q.Cut.OnFold || q.Cut.Pair {
+			sides = 2 // the sides differ elsewhere: this piece is the same on both
+		}
 		for _, e := range q.Edges {
 			if e.Role == pattern.RoleNeckline {
-				length += e.Path.Length()
+				length += sides * e.Path.Length()
 			}
 		}
 	}
