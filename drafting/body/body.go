@@ -23,6 +23,7 @@ type Measure struct {
 // It is immutable.
 type Body struct {
 	measures map[Name]Measure
+	woman    float64 // probability by the given measurements, from the model of bodies
 }
 
 // New is NewIn with faults in mm and without measurements that only the model
@@ -51,7 +52,7 @@ func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) 
 		b.measures[n] = Measure{Value: v}
 	}
 	b.applyRules()
-	b.applyModel(uses)
+	b.woman = b.applyModel(uses)
 	return b, nil
 }
 

@@ -168,7 +168,7 @@ func chestWidth(b Body, frame float64) float64 {
 // frontWaistLength adds to the back's length the rise of the side neck point
 // over the nape and the surplus over the bust that the bust dart takes up.
 func frontWaistLength(b Body, surplus float64) float64 {
-	return b.Value(NapeToWaist) + 0.055*b.Value(NeckBaseGirth) + 3 + clamp(surplus, 10, 100)
+	return b.Value(NapeToWaist) + b.frontRise() + clamp(surplus, 10, 100)
 }
 
 // sideNeckToBust keeps the bust well above the waist and below the armpits.

@@ -19,10 +19,11 @@ func inModel(n Name) bool {
 }
 
 // applyModel adds the spread of each estimate, and estimates of the
-// measurements in uses that no rule gave. The trade's rules come first although
+// measurements in uses that no rule gave, and returns the probability that the
+// given ones are a woman's. The trade's rules come first although
 // the model is nearer to the people of the survey: the survey takes the waist
 // at the navel and the back at the armpits, and the blocks expect the rules.
-func (b Body) applyModel(uses []Name) {
+func (b Body) applyModel(uses []Name) (woman float64) {
 	model := population.People()
 	var given []int
 	var logs []float64
@@ -32,7 +33,7 @@ func (b Body) applyModel(uses []Name) {
 		}
 	}
 	if len(given) == 0 {
-		return
+		return 0
 	}
 	view := model.View(given, logs)
 	for i, m := range model.Measures {
@@ -51,4 +52,5 @@ func (b Body) applyModel(uses []Name) {
 		}
 		b.measures[n] = known
 	}
+	return 1 - view.Probability("men")
 }

@@ -201,6 +201,20 @@ func (v *View) Group() (name string, probability float64) {
 	return name, math.Exp(best - total.value())
 }
 
+// Probability returns the probability of the group with the name, 0 if the model has no such group.
+func (v *View) Probability(name string) float64 {
+	density := math.Inf(-1)
+	var total logSum
+	for i := range v.parts {
+		d := v.parts[i].density(v.parts[i].distance)
+		total.add(d)
+		if v.parts[i].group.Name == name {
+			density = d
+		}
+	}
+	return math.Exp(density - total.value())
+}
+
 // Best returns an upper bound of the logarithm of the density after any change
 // of the measurement at a position: each group counts with its own likeliest
 // value.
