@@ -14,7 +14,7 @@ type figure struct {
 	body body.Body
 	ease map[string]float64
 
-	shaped bool // with bust dart and waist darts
+	shaped bool // with waist darts, and always with a bust dart
 
 	halfBack, halfChest        float64 // across back and front, half
 	bust, waist, hip           float64 // half girths with ease
@@ -35,9 +35,11 @@ type figure struct {
 	mate                       *figure            // the other side of a body whose sides differ; otherwise nil
 
 	bellyShare float64 // moved from each back to the front at the waist, half
-	bellyDrop  float64 // added to the centre front at the hem
+	bellyRise  float64 // of a straight front's neck point
+	frontDrop  float64 // added to the centre front at the hem
 
 	bustDart            string
+	bustSurplus         float64 // most that the dart takes up of the front's surplus length
 	bustDartAt          float64
 	frontFold, backFold bool
 	sleeve, elbowShape  string
@@ -84,7 +86,13 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 		f.elbowShape = map[string]string{"close": "dart", "regular": "ease", "loose": "none"}[r.Fit]
 	}
 	f.backFold = r.word(choiceCentreBack, fold) == fold
-	f.bustDart = r.word(choiceBustDart, "side")
+	f.bustDart, f.bustSurplus = r.word(choiceBustDart, none), math.Inf(1)
+	if shaped {
+		f.bustDart = r.word(choiceBustDart, "side")
+	}
+	if v, ok := r.Choices[choiceBustSurplus]; ok && v.Word == "" {
+		f.bustSurplus = v.Number
+	}
 	f.bustDartAt = 0.5
 	if v, ok := r.Choices[choiceBustDartAt]; ok {
 		f.bustDartAt = v.Number
@@ -116,6 +124,9 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	}
 	return f, f.refuseImpossible()
 }
+
+// hasBust reports whether the front is shaped over the bust by a dart.
+func (f *figure) hasBust() bool { return f.bustDart != none }
 
 // easeOf returns the fit's table of ease with the order's own values in place
 // of its own, mm.
@@ -155,7 +166,8 @@ func (f *figure) suppress(how string) {
 func (f *figure) carryBelly() {
 	belly := f.body.Value(body.WaistGirth) - f.body.Value(body.BustGirth) + 40
 	f.bellyShare = clamp(0.10*belly, 0, 30)
-	f.bellyDrop = clamp(0.12*belly, 0, 30)
+	f.bellyRise = clamp(0.10*belly, 0, maxArmholeSurplus)
+	f.frontDrop = clamp(0.12*belly, 0, 30)
 }
 
 // setHem sets the level of the hem from the choice of length: a word, or a

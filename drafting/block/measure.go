@@ -1,6 +1,8 @@
 package block
 
 import (
+	"math"
+
 	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -92,14 +94,17 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	}
 	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0,
 		b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
-	if !c.shaped {
+	if !c.hasBust() {
 		return
 	}
 	bp, _ := markAt(fr.piece, pattern.MarkBustPoint)
+	c.measure(body.BustPointWidth, 0, 2*(bp.X-fr.below.Run(edgeCentre).Start().X))
+	if !c.shaped && m.dart.angle == 0 || !math.IsInf(c.bustSurplus, 1) {
+		return // some of the front's length is left out
+	}
 	neckPoint := neckF.End()
 	c.measure(body.SideNeckToBust, 0, neckPoint.Dist(bp))
 	c.measure(body.FrontWaistLength, 0, neckPoint.Dist(bp)+waistF-bp.Y)
-	c.measure(body.BustPointWidth, 0, 2*(bp.X-fr.below.Run(edgeCentre).Start().X))
 }
 
 // sleeve reads the sleeve's girths and length, and the cap against the armhole.

@@ -13,7 +13,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	d := m.dart
 	bottom := geom.Pt(0, f.hem)
 	if !f.endsAtWaist() {
-		bottom.Y += f.bellyDrop
+		bottom.Y += f.frontDrop
 	}
 	centre := pattern.RoleSeam
 	if f.frontFold {
@@ -34,7 +34,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	p.Edges = append(p.Edges, edge(edgeSide, pattern.RoleSeam, side...))
 	f.addHem(&p, side, bottom, m.frontDarts)
 	p.Edges = append(p.Edges, edge(edgeCentre, centre, geom.Line(bottom, u.frontNeck.P0)))
-	if f.shaped {
+	if f.hasBust() {
 		p.Marks = append(p.Marks, pattern.Mark{Name: "bust_point", Kind: pattern.MarkBustPoint, At: d.point})
 	}
 

@@ -10,6 +10,7 @@ const (
 	choiceSuppression  = "suppression"
 	choiceBustDart     = "bust_dart"
 	choiceBustDartAt   = "bust_dart_at"
+	choiceBustSurplus  = "bust_surplus"
 	choiceCentreFront  = "centre_front"
 	choiceCentreBack   = "centre_back"
 	choiceBackShoulder = "back_shoulder"
@@ -19,6 +20,8 @@ const (
 	fold      = "fold"
 	seam      = "seam"
 	asFitSays = "as_fit"
+	none      = "none"
+	asBody    = "as_body"
 )
 
 // Names of ease beside those of measurements.
@@ -48,6 +51,11 @@ var (
 		asFitSays, "dart", "ease", "none")
 )
 
+var bustDartAtChoice = Choice{
+	Name: choiceBustDartAt, Kind: KindFraction, Default: Value{Number: 0.5}, Min: 0.2, Max: 0.8,
+	Help: "How far along the shoulder from the neck point a shoulder bust dart opens.",
+}
+
 // torsoNeeds are the measurements required to draft a torso.
 var torsoNeeds = []body.Name{
 	body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth, body.ShoulderLength,
@@ -68,8 +76,7 @@ func torsoSpec() Spec {
 			optionChoice(choiceSuppression, "How much of the waist shaping is taken.", "full", "half", "none"),
 			optionChoice(choiceBustDart, "Where the bust dart opens.", "side", "shoulder", "armhole", "neck", "waist",
 				"centre_front"),
-			{Name: choiceBustDartAt, Kind: KindFraction, Default: Value{Number: 0.5}, Min: 0.2, Max: 0.8,
-				Help: "How far along the shoulder from the neck point a shoulder bust dart opens."},
+			bustDartAtChoice,
 			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: asFitSays},
 				Options: []string{asFitSays, fold, seam},
 				Help: "Cut the front on the fold, or in two with a seam; as_fit: a fold, but a seam where the bust dart " +
@@ -83,8 +90,8 @@ func torsoSpec() Spec {
 	}
 }
 
-// straightSpec describes the torso without bust dart and waist darts, for
-// bodies and garments without bust shaping.
+// straightSpec describes the torso without waist darts, and without a bust dart
+// unless one is chosen: for bodies and garments with little shaping.
 func straightSpec() Spec {
 	return Spec{
 		Name: "straight", Title: "Straight torso block",
@@ -93,6 +100,11 @@ func straightSpec() Spec {
 			lengthChoice,
 			{Name: choiceSuppression, Kind: KindOption, Default: Value{Word: "none"}, Options: []string{"none", "half", "full"},
 				Help: "How much the side seam is shaped in to the waist; there are no waist darts."},
+			optionChoice(choiceBustDart, "Where a bust dart opens; none: some of the front's extra length over the bust "+
+				"goes into the armhole and the hem.", none, "side", "shoulder", "armhole", "neck"),
+			bustDartAtChoice,
+			{Name: choiceBustSurplus, Kind: KindLength, Default: Value{Word: asBody}, Options: []string{asBody}, Max: 150,
+				Help: "How much of the front's extra length over the bust the dart takes up; as_body: all of it."},
 			{Name: choiceCentreFront, Kind: KindOption, Default: Value{Word: fold}, Options: []string{fold, seam},
 				Help: "Cut the front on the fold, or in two with a seam."},
 			centreBackChoice,

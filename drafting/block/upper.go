@@ -120,32 +120,63 @@ const shoulderDartLength = 75
 
 // balance sets the front neck point at its measured height above the bust
 // point. The surplus length of the front over the back goes into the bust dart.
+// On a straight front the dart may take less, or none.
 func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
-	bp := geom.Pt(f.bustPointX, f.napeToWaist-(f.frontWaist-f.sideNeckToBust))
-	u.bustPoint = bp
-	if !f.shaped {
-		// Without a bust the front is as long as the back, unless its length
-		// was measured; a little more or less goes into the armhole.
-		if f.body.Given(body.FrontWaistLength) {
-			u.surplus = clamp(f.frontWaist-f.napeToWaist-h, -20, 20)
-		}
-		return -h - u.surplus + f.altered[alterRoundBack], nil
+	u.bustPoint = geom.Pt(f.bustPointX, f.napeToWaist-(f.frontWaist-f.sideNeckToBust))
+	round := f.altered[alterRoundBack]
+	if !f.hasBust() {
+		u.surplus = f.leaveOut(f.expectedSurplus(h))
+		return -h - u.surplus + round, nil
 	}
-	reach := bp.X - a + 2
+	reach := u.bustPoint.X - a + 2
 	under := f.sideNeckToBust*f.sideNeckToBust - reach*reach
 	if under <= 0 {
 		return 0, refuse("the bust point lies farther to the side of the neck point than it is away from it",
 			body.SideNeckToBust, body.BustPointWidth)
 	}
-	yf = bp.Y - math.Sqrt(under)
-	u.surplus = -h - yf + f.altered[alterRoundBack]
+	yf = u.bustPoint.Y - math.Sqrt(under)
+	u.surplus = -h - yf + round
+	if !f.shaped && u.surplus < 12 {
+		u.surplus = f.leaveOut(u.surplus)
+		return -h - u.surplus + round, nil
+	}
 	if u.surplus < -15 || u.surplus > 150 {
 		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm "+
 			"can be drafted", u.surplus),
 			body.FrontWaistLength, body.NapeToWaist)
 	}
-	u.lift = fadeIn(u.surplus, 4, 12)
+	u.lift = fadeIn(math.Min(u.surplus, f.bustSurplus), 4, 12)
+	if rest := u.surplus - f.bustSurplus; rest > 0 {
+		u.surplus = f.bustSurplus + f.leaveOut(rest)
+		yf = -h - u.surplus + round
+	}
 	return yf, nil
+}
+
+// expectedSurplus returns by how much the front of a body is longer than its
+// back, over a bust or a belly, for a back neck point h above the nape.
+func (f *figure) expectedSurplus(h float64) float64 {
+	if f.body.Given(body.FrontWaistLength) {
+		return f.frontWaist - f.body.Value(body.NapeToWaist) - h
+	}
+	return math.Max(fadeIn(f.body.BustSurplus().Value, 4, 12), f.bellyRise)
+}
+
+// Limits to what a front without a dart takes up of the length over the bust,
+// in mm (common practice: about 10 each in the armhole and at the hem).
+const (
+	maxArmholeSurplus = 12.0
+	maxHemSurplus     = 15.0
+	minArmholeSurplus = -20.0 // of a front that was measured shorter than the back
+)
+
+// leaveOut places a surplus length of the front that no dart takes up: the
+// armhole takes the part that it returns, and the hem of the centre front drops
+// by some of the rest.
+func (f *figure) leaveOut(surplus float64) (armhole float64) {
+	armhole = clamp(surplus, minArmholeSurplus, maxArmholeSurplus)
+	f.frontDrop = math.Max(f.frontDrop, clamp(surplus-armhole, 0, maxHemSurplus))
+	return armhole
 }
 
 // fadeIn returns v if it is at least full, 0 up to none, and a smooth value

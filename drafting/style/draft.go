@@ -155,6 +155,7 @@ func (s *Style) inputs(req block.Request, base block.Spec) inputs {
 	for _, n := range req.Body.Names() {
 		in.body.set(string(n), starlark.Float(req.Body.Value(n)))
 	}
+	in.body.set("bust_surplus", starlark.Float(req.Body.BustSurplus().Value))
 	in.body.missing = func(name string) error {
 		if _, known := body.Lookup(body.Name(name)); known {
 			return fmt.Errorf("%s is unknown for this body; add it to measures in the head, or test body.has(%q)", name, name)
