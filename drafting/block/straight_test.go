@@ -105,7 +105,8 @@ func TestStraightBustDartOnSurvey(t *testing.T) {
 // equal, and the sides as long as each other.
 func TestStraightBustDartIsChecked(t *testing.T) {
 	t.Parallel()
-	p, err := Draft(t.Context(), "straight", Request{Body: standard(t), Fit: "regular", Choices: words("bust_dart", "side")})
+	request := Request{Body: standard(t), Fit: "regular", Choices: words("bust_dart", "side")}
+	p, err := Draft(t.Context(), "straight", request)
 	if err != nil {
 		t.Fatal(err)
 	}
