@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
 )
 
@@ -26,6 +27,39 @@ var (
 	backArmholeShape  = armholeShape{level: 0.50, k0: 0.60, k3: 0.62}
 	frontArmholeShape = armholeShape{level: 0.58, k0: 0.62, k3: 0.66}
 )
+
+// A sleeveless armhole lies closer to the body than one for a sleeve, which
+// needs room to move the arm (common practice: underarm 10 to 20 mm higher,
+// across widths 5 to 10 mm narrower on each side, shoulder 5 to 15 mm shorter,
+// and 5 to 10 mm of the front armhole taken into the bust dart, so that it does
+// not gape).
+const (
+	sleevelessRaise    = 20.0 // of the underarm, at most
+	sleevelessBack     = 6.0  // off each side of the back
+	sleevelessChest    = 8.0  // off each side of the front
+	sleevelessShoulder = 10.0 // off the shoulder
+	sleevelessGape     = 6.0  // out of the front armhole
+)
+
+// withoutSleeve changes the ease of a torso to that of a sleeveless armhole. The
+// underarm rises to the level of the armpit, by at least 10 and at most 20 mm,
+// but never more than 2 mm above the armpit.
+func withoutSleeve(ease map[string]float64) {
+	scye := ease[easeScyeDepth]
+	ease[easeScyeDepth] -= math.Max(math.Min(clamp(scye, 10, sleevelessRaise), scye+2), 0)
+	ease[string(body.BackWidth)] -= 2 * sleevelessBack
+	ease[string(body.ChestWidth)] -= 2 * sleevelessChest
+}
+
+// gapeAngle returns the angle that the bust dart takes out of a sleeveless front
+// armhole, reach mm from the bust point. A dart that has just begun to grow
+// takes less.
+func (f *figure) gapeAngle(lift, reach float64) float64 {
+	if !f.sleeveless {
+		return 0
+	}
+	return sleevelessGape / reach * clamp(lift/12, 0, 1)
+}
 
 // draftArmhole draws from the shoulder point tip, square to the shoulder,
 // through the across point at x = across, to the underarm, arriving along into.

@@ -47,7 +47,7 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 		return d, refuse(fmt.Sprintf("no bust dart can lift the side seam by %.0f mm", u.lift), body.FrontWaistLength,
 			body.BustPointWidth)
 	}
-	d.angle = arm.Angle() - math.Asin(sine)
+	d.angle = arm.Angle() - math.Asin(sine) + f.gapeAngle(u.lift, arm.Norm())
 	if d.angle > 48*degree {
 		return d, refuse(fmt.Sprintf("the bust dart would open %.0f degrees; at most 48 can be sewn as one dart",
 			d.angle/degree),

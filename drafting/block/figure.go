@@ -43,6 +43,7 @@ type figure struct {
 	bustDartAt          float64
 	frontFold, backFold bool
 	sleeve, elbowShape  string
+	sleeveless          bool // the armhole is finished without a sleeve
 	warnings            []string
 }
 
@@ -60,7 +61,11 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &figure{body: b, ease: ease, shaped: shaped}
+	f := &figure{body: b, ease: ease, shaped: shaped, sleeve: r.word(choiceSleeve, "full")}
+	f.sleeveless = f.sleeve == none && r.word(choiceArmhole, asSleeveSays) == asSleeveSays
+	if f.sleeveless {
+		withoutSleeve(ease)
+	}
 	f.halfBack = f.withEase(body.BackWidth) / 2
 	f.halfChest = f.withEase(body.ChestWidth) / 2
 	f.bust = f.withEase(body.BustGirth) / 2
@@ -68,6 +73,9 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	f.hip = f.withEase(body.HipGirth) / 2
 	f.neck = f.withEase(body.NeckBaseGirth) / 2
 	f.shoulder = b.Value(body.ShoulderLength)
+	if f.sleeveless {
+		f.shoulder -= sleevelessShoulder
+	}
 	f.shoulderEase, f.shoulderDart = ease[easeShoulder], ease[easeShoulderDart]
 	f.napeToWaist = b.Value(body.NapeToWaist)
 	f.scyeDepth = b.Value(body.ScyeDepth) + ease[easeScyeDepth]
@@ -80,7 +88,6 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	f.armLength, f.shoulderToElbow = b.Value(body.ArmLength), b.Value(body.ShoulderToElbow)
 	f.capEase = ease[easeCap]
 
-	f.sleeve = r.word(choiceSleeve, "full")
 	f.elbowShape = r.word(choiceElbow, asFitSays)
 	if f.elbowShape == asFitSays {
 		f.elbowShape = map[string]string{"close": "dart", "regular": "ease", "loose": "none"}[r.Fit]

@@ -80,8 +80,12 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	if c.mate == nil {
 		c.measure(body.NeckBaseGirth, c.ease[string(body.NeckBaseGirth)], 2*(neckB.Length()+neckF.Length()))
 	}
-	c.measure(body.ShoulderLength, 0, fr.above.Run(edgeShoulder).Length())
-	c.pair("back_shoulder", c.body.Value(body.ShoulderLength), c.shoulderEase, b.above.Run(edgeShoulder).Length())
+	in := 0.0
+	if c.sleeveless {
+		in = sleevelessShoulder
+	}
+	c.measure(body.ShoulderLength, -in, fr.above.Run(edgeShoulder).Length())
+	c.pair("back_shoulder", c.body.Value(body.ShoulderLength)-in, c.shoulderEase, b.above.Run(edgeShoulder).Length())
 
 	waistB, _ := levelOf(b.piece, lineWaist)
 	waistF, _ := levelOf(fr.piece, lineWaist)

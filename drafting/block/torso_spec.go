@@ -15,13 +15,15 @@ const (
 	choiceCentreBack   = "centre_back"
 	choiceBackShoulder = "back_shoulder"
 	choiceSleeve       = "sleeve"
+	choiceArmhole      = "armhole"
 	choiceElbow        = "elbow"
 
-	fold      = "fold"
-	seam      = "seam"
-	asFitSays = "as_fit"
-	none      = "none"
-	asBody    = "as_body"
+	fold         = "fold"
+	seam         = "seam"
+	asFitSays    = "as_fit"
+	none         = "none"
+	asBody       = "as_body"
+	asSleeveSays = "as_sleeve"
 )
 
 // Names of ease beside those of measurements.
@@ -46,6 +48,10 @@ var (
 	centreBackChoice = optionChoice(choiceCentreBack, "Cut the back on the fold, or in two with a seam.", fold, seam)
 	sleeveChoice     = optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow", "short",
 		"none")
+	armholeChoice = optionChoice(choiceArmhole,
+		"Shape of an armhole without a sleeve; as_sleeve: higher and narrower, to be worn without one; for_sleeve: as for "+
+			"a sleeve.",
+		asSleeveSays, "for_sleeve")
 	elbowChoice = optionChoice(choiceElbow,
 		"How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose.",
 		asFitSays, "dart", "ease", "none")
@@ -83,7 +89,7 @@ func torsoSpec() Spec {
 					"opens there."},
 			centreBackChoice,
 			optionChoice(choiceBackShoulder, "Shape the back shoulder by a dart or by ease.", "dart", "ease"),
-			sleeveChoice, elbowChoice,
+			sleeveChoice, armholeChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
 		Sided: true,
@@ -110,7 +116,7 @@ func straightSpec() Spec {
 			centreBackChoice,
 			{Name: choiceBackShoulder, Kind: KindOption, Default: Value{Word: "ease"}, Options: []string{"ease", "dart"},
 				Help: "Shape the back shoulder by a dart or by ease."},
-			sleeveChoice, elbowChoice,
+			sleeveChoice, armholeChoice, elbowChoice,
 		},
 		Fits: torsoFits(), Alterations: torsoAlterations(),
 		Sided: true,
