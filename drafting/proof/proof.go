@@ -129,6 +129,9 @@ func draft(ctx context.Context, s series, at int, t *Tally) {
 			return finish.Pattern{}, err
 		}
 		pattern, err := drafting.Draft(ctx, o)
+		if err == nil && o.Style != "" {
+			err = unsewn(pattern)
+		}
 		if err != nil {
 			return pattern, err
 		}

@@ -211,7 +211,7 @@ func refusalKey(list fault.List) string {
 
 // brokenRules returns the checks and rules that a draft breaks.
 func brokenRules(err error) []string {
-	if e, ok := errors.AsType[*style.Error](err); ok {
+	if e, ok := errors.AsType[*style.Error](err); ok && e.Line > 0 {
 		return []string{fmt.Sprintf("line %d: %s", e.Line, withoutNumbers(e.Reason))}
 	}
 	check, ok := errors.AsType[*block.CheckError](err)

@@ -77,7 +77,7 @@ func draftScript(t *testing.T, m body.Measures, script string) error {
 	}
 	p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: s.Spec().Fits[0].Name})
 	if err == nil && strings.Contains(script, "allow(") {
-		for _, f := range style.LintDraft(p) {
+		for _, f := range s.LintDraft(p) {
 			t.Errorf("%s: %s", f.Rule, f.Detail)
 		}
 	}

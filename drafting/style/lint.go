@@ -10,9 +10,9 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// A Warning reports something in a style that works but is probably a mistake.
-type Warning struct {
-	Rule   string `json:"rule"`           // choice_unused, choice_unknown, allowance_unsaid, seam_unpaired
+// A Finding reports something in a style that works but is probably a mistake.
+type Finding struct {
+	Rule   string `json:"rule"`           // choice_unused, allowance_unsaid, seam_unpaired, not_drafted
 	Line   int    `json:"line,omitempty"` // in the script
 	Piece  string `json:"piece,omitempty"`
 	Edge   string `json:"edge,omitempty"`
@@ -20,7 +20,7 @@ type Warning struct {
 }
 
 // LintScript reports the choices that the script declares and never uses.
-func (s *Style) LintScript() []Warning {
+func (s *Style) LintScript() []Finding {
 	used := map[string]bool{}
 	syntax.Walk(s.file, func(n syntax.Node) bool {
 		switch n := n.(type) {
@@ -35,14 +35,14 @@ func (s *Style) LintScript() []Warning {
 		}
 		return true
 	})
-	var warnings []Warning
+	var findings []Finding
 	for _, c := range s.Head.Choices {
 		if !used[c.Name] {
-			warnings = append(warnings, Warning{Rule: "choice_unused", Line: s.LineOf(c.Name),
+			findings = append(findings, Finding{Rule: "choice_unused", Line: s.LineOf(c.Name),
 				Detail: fmt.Sprintf("the choice %s is declared but never used", c.Name)})
 		}
 	}
-	return warnings
+	return findings
 }
 
 // LineOf returns the first line with a name in quotes, 0 if there is none.
@@ -56,17 +56,13 @@ func (s *Style) LineOf(name string) int {
 
 // LintDraft reports edges of a drafted garment without a stated allowance, and
 // edges to be sewn that are in no seam. A broken rule of every draft is an error
-// of Draft, not a warning.
-func LintDraft(p pattern.Pattern) []Warning {
-	sewn := map[pattern.EdgeRef]bool{}
-	for _, m := range p.Seams {
-		sewn[m.A], sewn[m.B] = true, true
-	}
-	var warnings []Warning
-	add := func(rule string, q pattern.Piece, e pattern.Edge, format string, args ...any) {
-		w := Warning{Rule: rule, Piece: q.Name, Edge: e.Run, Detail: fmt.Sprintf(format, args...)}
-		if !slices.Contains(warnings, w) {
-			warnings = append(warnings, w)
+// of Draft, not a finding.
+func (s *Style) LintDraft(p pattern.Pattern) []Finding {
+	var findings []Finding
+	add := func(rule string, q pattern.Piece, run, format string, args ...any) {
+		f := Finding{Rule: rule, Line: s.lineOfPiece(q.Name), Piece: q.Name, Edge: run, Detail: fmt.Sprintf(format, args...)}
+		if !slices.Contains(findings, f) {
+			findings = append(findings, f)
 		}
 	}
 	for _, q := range p.Pieces {
@@ -76,23 +72,69 @@ func LintDraft(p pattern.Pattern) []Warning {
 			}
 			name := q.Name + "/" + e.Run
 			if !hasAllowance(p, e) {
-				add("allowance_unsaid", q, e, "%s has no allowance of its own, and neither has the role %s", name, e.Role)
+				add("allowance_unsaid", q, e.Run, "%s has no allowance of its own, and neither has the role %s", name, e.Role)
 			}
-			if sewn[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
-				continue
-			}
-			switch e.Role {
-			case pattern.RoleSeam, pattern.RoleCap:
-				add("seam_unpaired", q, e, "%s is a %s but in no seam; give an edge finished by itself the role edge",
-					name, e.Role)
-			case pattern.RoleNeckline, pattern.RoleArmhole:
-				if e.Allowance == nil {
-					add("seam_unpaired", q, e, "%s is in no seam; if it is bound or turned, state its allowance", name)
-				}
+			switch {
+			case isSewn(p.Seams, q, e):
+			case mustBeSewn(e):
+				add("seam_unpaired", q, e.Run, "%s", unsewnReason(q, e))
+			case (e.Role == pattern.RoleNeckline || e.Role == pattern.RoleArmhole) && e.Allowance == nil:
+				add("seam_unpaired", q, e.Run, "%s is in no seam; if it is bound or turned, state its allowance", name)
 			}
 		}
 	}
-	return warnings
+	return findings
+}
+
+// Unsewn returns an error, an *Error, for the first edge that must be sewn and is
+// in no seam; nil if there is none.
+func Unsewn(pieces []pattern.Piece, seams []pattern.Seam) error {
+	for _, q := range pieces {
+		for _, e := range q.Edges {
+			if mustBeSewn(e) && !isSewn(seams, q, e) {
+				return &Error{Piece: q.Name, Edge: e.Run, Reason: unsewnReason(q, e)}
+			}
+		}
+	}
+	return nil
+}
+
+// mustBeSewn reports whether an edge has a role that only a seam gives a meaning.
+func mustBeSewn(e pattern.Edge) bool { return e.Role == pattern.RoleSeam || e.Role == pattern.RoleCap }
+
+func isSewn(seams []pattern.Seam, q pattern.Piece, e pattern.Edge) bool {
+	ref := pattern.EdgeRef{Piece: q.Name, Edge: e.Name}
+	return slices.ContainsFunc(seams, func(s pattern.Seam) bool { return s.A == ref || s.B == ref })
+}
+
+func unsewnReason(q pattern.Piece, e pattern.Edge) string {
+	return fmt.Sprintf("%s/%s is an edge of role %s, but in no seam; give an edge finished by itself the role edge",
+		q.Name, e.Run, e.Role)
+}
+
+// lineOfPiece returns the first line that names a piece, as a piece of the block
+// or in quotes; 0 if none does.
+func (s *Style) lineOfPiece(name string) int {
+	line := 0
+	syntax.Walk(s.file, func(n syntax.Node) bool {
+		named := false
+		if line > 0 {
+			return false
+		}
+		switch n := n.(type) {
+		case *syntax.DotExpr:
+			of, ok := n.X.(*syntax.Ident)
+			named = ok && of.Name == "block" && n.Name.Name == name
+		case *syntax.Literal:
+			named = n.Value == name
+		}
+		if named {
+			start, _ := n.Span()
+			line = int(start.Line)
+		}
+		return line == 0
+	})
+	return line
 }
 
 // hasAllowance reports whether an edge has an allowance of its own, by its role

@@ -145,14 +145,14 @@ def make(body, ease, choose, block):
 	if err != nil {
 		t.Fatal(err)
 	}
-	got = fmt.Sprint(style.LintDraft(p))
-	for _, want := range []string{"allowance_unsaid 0 back side", "seam_unpaired 0 back side",
-		"seam_unpaired 0 back neckline", "seam_unpaired 0 back shoulder", "seam_unpaired 0 back armhole"} {
+	got = fmt.Sprint(s.LintDraft(p))
+	for _, want := range []string{"allowance_unsaid 6 back side", "seam_unpaired 6 back side",
+		"seam_unpaired 6 back neckline", "seam_unpaired 6 back shoulder", "seam_unpaired 6 back armhole"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %s in %v", want, got)
 		}
 	}
-	if strings.Contains(got, "allowance_unsaid 0 back hem") {
+	if strings.Contains(got, "back hem") {
 		t.Errorf("findings %v", got)
 	}
 }
@@ -179,7 +179,7 @@ func TestGarmentsLint(t *testing.T) {
 				t.Errorf("%s %v: %v", s.Head.Slug, choices, err)
 				continue
 			}
-			for _, f := range style.LintDraft(p) {
+			for _, f := range s.LintDraft(p) {
 				t.Errorf("%s %v: %s", s.Head.Slug, choices, f.Detail)
 			}
 		}

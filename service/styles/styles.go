@@ -53,7 +53,7 @@ func New(store *db.Store, cfg Config) *Service {
 
 // The parts of a style that are published, as package style defines them.
 type (
-	Warning           = style.Warning
+	Warning           = style.Finding
 	Description       = style.Description
 	FitDescription    = style.FitDescription
 	ChoiceDescription = style.ChoiceDescription

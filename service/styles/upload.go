@@ -4,13 +4,11 @@ import (
 	"context"
 	"encoding/hex"
 	"errors"
-	"fmt"
 
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/db/query"
-	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/proof"
@@ -27,7 +25,6 @@ const MaxScript = 128 << 10
 const (
 	maxStyles    = 200
 	maxRevisions = 500 // of one style
-	maxWarnings  = 200 // of one script
 )
 
 // Upload stores a script as the next revision, a draft, of the style that its
@@ -38,7 +35,7 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, script, rea
 	var warnings []Warning
 	err := s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
 		if compiled, err = s.scripts.Compile([]byte(script)); err == nil {
-			warnings, err = lint(ctx, compiled)
+			warnings, err = proof.Findings(ctx, compiled)
 		}
 		return err
 	})
@@ -107,33 +104,6 @@ func checkLimits(ctx context.Context, tx *db.Tx, shop uuid.UUID, slug string) er
 		err = service.Refuse(service.CodeLimitReached, "a shop has at most %d styles of its own", maxStyles)
 	}
 	return err
-}
-
-// lint returns the warnings of a script, and of the garment drafted to an
-// average body with the default choices. The error is that of ctx.
-func lint(ctx context.Context, s *style.Style) ([]Warning, error) {
-	warnings := append([]Warning{}, s.LintScript()...)
-	spec := s.Spec()
-	panel := proof.Panel(s.Head.Block, s.Head.Measures...)
-	average := panel[len(panel)/4]
-	person, faults := body.New(average.Given, spec.Requires)
-	if len(faults) > 0 {
-		return append(warnings, Warning{Rule: "not_drafted",
-			Detail: "the built-in panel has no value for a required measurement: " + faults[0].Error()}), nil
-	}
-	drafted, err := s.Draft(ctx, block.Request{Body: person, Fit: spec.Fits[0].Name})
-	if ctx.Err() != nil {
-		return nil, ctx.Err()
-	}
-	if e, ok := errors.AsType[*style.Error](err); ok {
-		w := Warning{Rule: "not_drafted", Line: e.Line, Piece: e.Piece, Edge: e.Edge, Detail: e.Reason}
-		return append(warnings, w), nil
-	}
-	if err != nil {
-		return append(warnings, Warning{Rule: "not_drafted", Detail: fmt.Sprintf("on %s: %v", average.Name, err)}), nil
-	}
-	warnings = append(warnings, style.LintDraft(drafted)...)
-	return warnings[:min(len(warnings), maxWarnings)], nil
 }
 
 // decodeHash decodes a hash that the program wrote.
