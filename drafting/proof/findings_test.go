@@ -17,7 +17,8 @@ def make(body, ease, choose, block):
     return garment([block.back, front, block.sleeve], [
         seam("back/side", "front/side"),
         seam("back/shoulder", "front/shoulder", ease = length(block.back, "shoulder") - length(front, "shoulder")),
-        seam("sleeve/underarm_back", "sleeve/underarm_front"),
+        seam("sleeve/underarm_back", "sleeve/underarm_front",
+            ease = length(block.sleeve, "underarm_back") - length(block.sleeve, "underarm_front")),
     ], ["Sew."])
 `
 

@@ -1,6 +1,7 @@
 package style
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -112,29 +113,24 @@ func unsewnReason(q pattern.Piece, e pattern.Edge) string {
 		q.Name, e.Run, e.Role)
 }
 
-// lineOfPiece returns the first line that names a piece, as a piece of the block
-// or in quotes; 0 if none does.
+// lineOfPiece returns the first line that names a piece as one of the block's, or
+// otherwise in quotes; 0 if none does.
 func (s *Style) lineOfPiece(name string) int {
-	line := 0
+	ofBlock, quoted := 0, 0
 	syntax.Walk(s.file, func(n syntax.Node) bool {
-		named := false
-		if line > 0 {
-			return false
-		}
 		switch n := n.(type) {
 		case *syntax.DotExpr:
-			of, ok := n.X.(*syntax.Ident)
-			named = ok && of.Name == "block" && n.Name.Name == name
+			if of, ok := n.X.(*syntax.Ident); ok && of.Name == "block" && n.Name.Name == name && ofBlock == 0 {
+				ofBlock = int(n.Dot.Line)
+			}
 		case *syntax.Literal:
-			named = n.Value == name
+			if n.Value == name && quoted == 0 {
+				quoted = int(n.TokenPos.Line)
+			}
 		}
-		if named {
-			start, _ := n.Span()
-			line = int(start.Line)
-		}
-		return line == 0
+		return true
 	})
-	return line
+	return cmp.Or(ofBlock, quoted)
 }
 
 // hasAllowance reports whether an edge has an allowance of its own, by its role
