@@ -1436,6 +1436,9 @@ type Check struct {
 	// AlterationMm What the customer's alterations add.
 	AlterationMm float64 `json:"alteration_mm,omitempty,omitzero"`
 
+	// AtLeast `target_mm` is a minimum, such as the girth of the head that passes a neck; `difference_mm` is then 0 or less.
+	AtLeast bool `json:"at_least,omitempty,omitzero"`
+
 	// BodyMm Absent where it is no measure of the body.
 	BodyMm float64 `json:"body_mm,omitempty,omitzero"`
 
@@ -1452,6 +1455,9 @@ type Check struct {
 	SpreadMm    float64 `json:"spread_mm,omitempty,omitzero"`
 	TargetMm    float64 `json:"target_mm"`
 	ToleranceMm float64 `json:"tolerance_mm"`
+
+	// Where The place on the garment where the measure was read: 120 mm above the opening.
+	Where string `json:"where,omitempty,omitzero"`
 }
 
 // Choice defines model for Choice.

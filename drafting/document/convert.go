@@ -126,7 +126,7 @@ func Checks(checks []pattern.Check) []Check {
 	return each(checks, func(c pattern.Check) Check {
 		return Check{Name: c.Name, Body: Round(c.Body), Alteration: Round(c.Alteration), Ease: Round(c.Ease),
 			Target: Round(c.Target), Drafted: Round(c.Drafted), Difference: Round(c.Difference()),
-			Tolerance: Round(c.Tolerance), Estimated: c.Estimated, Spread: Round(c.Spread)}
+			Tolerance: Round(c.Tolerance), Estimated: c.Estimated, Spread: Round(c.Spread), AtLeast: c.AtLeast, Where: c.Where}
 	})
 }
 
@@ -213,5 +213,6 @@ func refOf(s string) pattern.EdgeRef {
 
 func (c Check) pattern() pattern.Check {
 	return pattern.Check{Name: c.Name, Body: c.Body, Alteration: c.Alteration, Ease: c.Ease, Target: c.Target,
-		Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated, Spread: c.Spread}
+		Drafted: c.Drafted, Tolerance: c.Tolerance, Estimated: c.Estimated, Spread: c.Spread, AtLeast: c.AtLeast,
+		Where: c.Where}
 }

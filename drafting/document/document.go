@@ -142,6 +142,8 @@ type Check struct {
 	Tolerance  float64 `json:"tolerance_mm"`
 	Estimated  bool    `json:"estimated"`           // the body's measure was estimated
 	Spread     float64 `json:"spread_mm,omitempty"` // about one standard deviation of the estimate
+	AtLeast    bool    `json:"at_least,omitempty"`  // the target is a minimum
+	Where      string  `json:"where,omitempty"`     // the place on the garment, if not plain from the name
 }
 
 // Measurement is a measurement of the body that the draft used.

@@ -10,6 +10,7 @@ package pattern
 
 import (
 	"fmt"
+	"math"
 
 	"tapeline/drafting/geom"
 )
@@ -162,10 +163,35 @@ type Check struct {
 	Tolerance  float64 // largest accepted difference
 	Estimated  bool    // the body's measure was estimated
 	Spread     float64 // about one standard deviation of an estimate
+	AtLeast    bool    // the target is a minimum
+	Where      string  // the place on the garment where it was read, if not plain from the name
 }
 
-// Difference returns the drafted measure less the target, mm.
-func (c Check) Difference() float64 { return c.Drafted - c.Target }
+// Difference returns the drafted measure less the target, mm; 0 if the target
+// is a minimum and is reached.
+func (c Check) Difference() float64 {
+	if c.AtLeast {
+		return min(0, c.Drafted-c.Target)
+	}
+	return c.Drafted - c.Target
+}
+
+// Finding returns what the check found, for a person: "arm above sleeve/hem, 120
+// mm above the opening: 317 mm, must be at least 372 mm, short by 55 mm".
+func (c Check) Finding() string {
+	s := c.Name
+	if c.Where != "" {
+		s += ", " + c.Where
+	}
+	if c.AtLeast {
+		return fmt.Sprintf("%s: %.0f mm, must be at least %.0f mm, short by %.0f mm", s, c.Drafted, c.Target,
+			max(0, c.Target-c.Drafted))
+	}
+	return fmt.Sprintf("%s: %.1f mm, must be %.1f mm, off by %.1f mm", s, c.Drafted, c.Target, c.Difference())
+}
+
+// Holds reports whether the drafted measure is within the tolerance.
+func (c Check) Holds() bool { return math.Abs(c.Difference()) <= c.Tolerance }
 
 // Measurement is a measurement of the body as a draft used it.
 type Measurement struct {

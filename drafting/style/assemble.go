@@ -41,6 +41,16 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 		return p, s.violationError(violations)
 	}
 	p.Checks = checks(p, drafted, r)
+	worn, err := s.readOpenings(r, p)
+	if err != nil {
+		return p, err
+	}
+	for _, c := range worn {
+		if !c.Holds() {
+			p.Warnings = append(p.Warnings, c.Finding())
+		}
+	}
+	p.Checks = append(p.Checks, worn...)
 	return p, nil
 }
 

@@ -110,7 +110,7 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 	if right, err = s.draftOn(r, right, in); err != nil {
 		return pattern.Pattern{}, err
 	}
-	r.requires, r.checks = nil, nil
+	r.requires, r.checks, r.openings = nil, nil, nil
 	if left, err = s.draftOn(r, left, in); err != nil {
 		return pattern.Pattern{}, err
 	}
@@ -130,6 +130,7 @@ func undraftableSides(format string, args ...any) fault.List {
 
 // draftOn calls the script's make on a drafted block and assembles the garment.
 func (s *Style) draftOn(r *run, drafted pattern.Pattern, in inputs) (pattern.Pattern, error) {
+	r.person = in.body.lookup
 	result, err := starlark.Call(r.thread, s.make, append(in.args(), blockRecord(drafted)), nil)
 	if refused := r.refusals(); len(refused) > 0 {
 		return pattern.Pattern{}, refused

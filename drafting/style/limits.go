@@ -11,6 +11,7 @@ import (
 	"go.starlark.net/syntax"
 
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/wear"
 )
 
 // Limits of a script. The built-in garments stay below a hundredth of each with
@@ -38,7 +39,9 @@ type run struct {
 	drafting bool // false while the head is read
 	requires []requirement
 	checks   []pattern.Check
-	head     *Head // as style declares it
+	openings []wear.Opening
+	person   wear.Lookup // the measurements of the body that is drafted
+	head     *Head       // as style declares it
 	heads    int
 }
 

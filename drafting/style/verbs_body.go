@@ -4,28 +4,21 @@ import (
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/wear"
 )
 
 var bodyVerbs = []Verb{
-	{"Body", `head_to_pass(body)`,
-		`Returns the girth in mm that the neck of a pullover garment must pass: the head girth if it was measured, ` +
-			`otherwise 600, which passes 19 of 20 heads of the survey, women's and men's.`,
-		headToPass},
-	{"Body", `hand_to_pass(body)`,
-		`Returns the girth in mm that a closed cuff or sleeve end must pass: the hand girth if it was measured, ` +
-			`otherwise 1.32 times the wrist girth.`,
-		handToPass},
+	{"Body", `pass_over(body, part, stretch=0)`,
+		`Returns the girth in mm that an opening must measure for a part of the body to pass: "head", "shoulders" with ` +
+			`the arms raised, "bust", "hips", "hand" over the knuckles, "foot" over heel and instep, or "arm" through ` +
+			`an armhole; slack included. A cloth that stretches by a share of its length needs less at rest. Where the ` +
+			`girth was not measured it is estimated: 600 for the head, 1.32 wrists for the hand, 1.45 ankles for the foot.`,
+		passOver},
 	{"Body", `stride(body, level)`,
 		`Returns the girth in mm that a garment needs for an ordinary step, level mm below the waist: twice the ` +
 			`distance between the legs at that level plus the girth of one leg.`,
 		stride},
 }
-
-// Substitutes for a girth that was not measured.
-const (
-	usualHead = 600.0 // 95 of 100 women (598 mm) and men (600 mm) of ANSUR II have less
-	usualHand = 1.32  // wrists: the knuckles 1.2, plus the thumb folded in (from memory)
-)
 
 // The legs in a step, as a pair of compasses with its point at the hip line. A
 // step is 0.41 of the height from heel to heel (common figure for walking;
@@ -61,30 +54,24 @@ func (c *call) measurements(b *record, names ...body.Name) ([]float64, error) {
 	return values, nil
 }
 
-func headToPass(c *call) (starlark.Value, error) {
-	var b *record
-	if err := c.unpack("body", &b); err != nil {
-		return nil, err
-	}
-	if v, ok := b.measurement(body.HeadGirth); ok {
-		return starlark.Float(v), nil
-	}
-	return starlark.Float(usualHead), nil
-}
+// lookup returns a measurement of the body, as package wear asks for it.
+func (r *record) lookup(n body.Name) (float64, bool) { return r.measurement(n) }
 
-func handToPass(c *call) (starlark.Value, error) {
+func passOver(c *call) (starlark.Value, error) {
 	var b *record
-	if err := c.unpack("body", &b); err != nil {
+	var part string
+	var stretch float64
+	if err := c.unpack("body", &b, "part", &part, "stretch?", &stretch); err != nil {
 		return nil, err
 	}
-	if v, ok := b.measurement(body.HandGirth); ok {
-		return starlark.Float(v), nil
+	if err := checkStretch(stretch); err != nil {
+		return nil, c.errorf("%w", err)
 	}
-	v, err := c.measurements(b, body.WristGirth)
+	girth, err := wear.Part(part).Girth(b.lookup, stretch)
 	if err != nil {
-		return nil, err
+		return nil, c.errorf("%w", err)
 	}
-	return starlark.Float(usualHand * v[0]), nil
+	return starlark.Float(girth), nil
 }
 
 func stride(c *call) (starlark.Value, error) {

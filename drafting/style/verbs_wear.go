@@ -1,0 +1,90 @@
+package style
+
+import (
+	"fmt"
+
+	"go.starlark.net/starlark"
+
+	"tapeline/drafting/pattern"
+	"tapeline/drafting/wear"
+)
+
+var wearVerbs = []Verb{
+	{"Make up", `let_pass(edges, passes, closing=[], opens=0, stretch=0, reach=0, ease=0, trunk=[])`,
+		`Declares a ring of edges, "piece/edge" of half the garment, through which a part of the body passes (see ` +
+			`pass_over). closing names the edges that a zip, buttons or a slit open, from the ring on, and opens how ` +
+			`many mm of them; without opens they open from end to end. A notch must lie where the closing ends. ` +
+			`tapeline reads the finished garment back: the part passes the ring, and below a neck or a waist the ` +
+			`pieces of trunk at every level, over the head or up over the hips; above a "hand" or a "foot" the limb ` +
+			`has its least ease all along the sleeve or leg, 15 mm on an arm, 10 on a leg, or ease. reach is the ` +
+			`distance from the shoulder point to the ring, of a sleeve without a cap. stretch is the share by which ` +
+			`the cloth stretches. What falls short is a caution of the draft and fails a proof.`,
+		declareOpening},
+}
+
+// maxOpenings is the most openings of a garment.
+const maxOpenings = 40
+
+func declareOpening(c *call) (starlark.Value, error) {
+	o := wear.Opening{Line: c.line()}
+	var edges, closing, trunk names
+	var part string
+	err := c.unpack("edges", &edges, "passes", &part, "closing?", &closing, "opens?", &o.Opens, "stretch?", &o.Stretch,
+		"reach?", &o.Reach, "ease?", &o.Ease, "trunk?", &trunk)
+	if err != nil {
+		return nil, err
+	}
+	if o.Passes = wear.Part(part); !o.Passes.Valid() {
+		return nil, c.errorf("passes=%q; want one of %v", part, wear.Parts())
+	}
+	if err := checkStretch(o.Stretch); err != nil {
+		return nil, c.errorf("%w", err)
+	}
+	for _, v := range [...]float64{o.Opens, o.Reach, o.Ease} {
+		if v < 0 || v > pattern.MaxReach {
+			return nil, c.errorf("opens, reach and ease: got %g, want 0 to %g mm", v, pattern.MaxReach)
+		}
+	}
+	if len(edges) == 0 {
+		return nil, c.errorf("no edge given")
+	}
+	if o.Edges, err = c.edgeRefs(edges); err != nil {
+		return nil, err
+	}
+	if o.Closing, err = c.edgeRefs(closing); err != nil {
+		return nil, err
+	}
+	o.Trunk = trunk
+	if len(c.openings) >= maxOpenings {
+		return nil, c.errorf("more than %d openings", maxOpenings)
+	}
+	c.openings = append(c.openings, o)
+	return starlark.None, nil
+}
+
+// maxStretch is the largest share by which a cloth stretches.
+const maxStretch = 3.0
+
+func checkStretch(v float64) error {
+	if v < 0 || v > maxStretch {
+		return fmt.Errorf("stretch=%g; want a share from 0 to %g", v, maxStretch)
+	}
+	return nil
+}
+
+// readOpenings returns the checks of the openings that the script declares.
+func (s *Style) readOpenings(r *run, p pattern.Pattern) ([]pattern.Check, error) {
+	if err := r.spend(200 * len(r.openings)); err != nil {
+		return nil, err
+	}
+	var all []pattern.Check
+	for _, o := range r.openings {
+		checks, err := wear.Read(p, r.person, []wear.Opening{o})
+		if err != nil {
+			return nil, &Error{Style: s.Head.Slug, Line: o.Line, Piece: o.Edges[0].Piece, Edge: o.Edges[0].Edge,
+				Reason: err.Error()}
+		}
+		all = append(all, checks...)
+	}
+	return all, nil
+}
