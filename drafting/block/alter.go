@@ -61,9 +61,6 @@ func (f *figure) alter(a map[string]float64) {
 	if v := a[alterRoundBack]; v > 0 {
 		f.napeToWaist += v
 		f.scyeDepth += v
-		if f.shoulderDart > 0 {
-			f.shoulderDart += roundToDartIntake * v
-		}
 	}
 }
 

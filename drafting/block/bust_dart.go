@@ -13,7 +13,8 @@ import (
 // front over the back.
 type bustDart struct {
 	point    geom.Point // bust point, about which the dart turns
-	angle    float64    // 0: no dart
+	angle    float64    // 0: the dart is empty
+	opens    geom.Point // on the side seam as sewn
 	underarm geom.Point // of the opened front
 	upper    geom.Path  // side seam underarm to the dart, opened
 	lower    geom.Path  // side seam from the dart to the hem
@@ -33,6 +34,7 @@ func (f *figure) dartLevel(u *upper, t *trunk) float64 {
 func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 	d := bustDart{point: u.bustPoint, underarm: t.sideFront.Start()}
 	if u.lift <= 0 {
+		d.opens = t.sideFront[0].At(crossY(t.sideFront[0], f.dartLevel(u, t)))
 		d.lower = t.sideFront
 		return d, nil
 	}

@@ -87,6 +87,9 @@ func (c *checks) atLeast(n body.Name, ease, drafted float64) {
 // darts checks each dart's legs against each other.
 func (c *checks) darts(p pattern.Piece) {
 	for _, d := range p.Darts {
+		if d.Empty() {
+			continue
+		}
 		c.pair(p.Name+"/"+d.Name+"_legs", d.Legs[0].Length(), 0, d.Legs[1].Length())
 	}
 }

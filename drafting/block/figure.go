@@ -21,6 +21,7 @@ type figure struct {
 	neck                       float64 // half neckline with ease
 	shoulder                   float64 // front shoulder seam
 	shoulderEase, shoulderDart float64
+	shoulderDarted             bool    // has a shoulder dart, even if it is empty
 	napeToWaist, scyeDepth     float64 // scye depth with its ease
 	slope                      float64
 	bustPointX                 float64 // from the centre front
@@ -111,15 +112,8 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	default:
 		f.frontFold = cf == fold || cf == asFitSays && !(shaped && f.bustDart == "centre_front")
 	}
-	shoulderByEase := !shaped
-	if w := r.word(choiceBackShoulder, ""); w != "" {
-		shoulderByEase = w == "ease"
-	}
-	if shoulderByEase && f.shoulderDart > 0 {
-		// Without the dart more is eased: 6 to 10 mm is common practice.
-		f.shoulderDart, f.shoulderEase = 0, f.shoulderEase+5
-	}
 	f.alter(r.Alterations)
+	f.shapeShoulder(r.word(choiceBackShoulder, ""))
 	suppression := "full"
 	if !shaped {
 		suppression = "none"
@@ -134,6 +128,28 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 
 // hasBust reports whether the front is shaped over the bust by a dart.
 func (f *figure) hasBust() bool { return f.bustDart != none }
+
+// leastSewn is the smallest intake of a dart in mm: less is eased in, because
+// nobody can sew it (common practice: 6 to 10).
+const leastSewn = 7.0
+
+// shapeShoulder divides the shaping of the back shoulder between dart and ease,
+// and alters it for a round back. how is dart or ease; "" is that of the block.
+// A round back puts part of its length into the dart.
+func (f *figure) shapeShoulder(how string) {
+	f.shoulderDarted = how == "dart" || how == "" && f.shaped
+	switch {
+	case f.shoulderDart == 0:
+	case !f.shoulderDarted:
+		// Without the dart more is eased: 6 to 10 mm is common practice.
+		f.shoulderDart, f.shoulderEase = 0, f.shoulderEase+5
+	default:
+		f.shoulderDart += roundToDartIntake * f.altered[alterRoundBack]
+		if f.shoulderDart < leastSewn {
+			f.shoulderDart, f.shoulderEase = 0, f.shoulderEase+f.shoulderDart
+		}
+	}
+}
 
 // easeOf returns the fit's table of ease with the order's own values in place
 // of its own, mm.

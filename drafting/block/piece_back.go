@@ -51,6 +51,10 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 			edge(mouthOf(dartShoulder), pattern.RoleDartMouth, geom.Line(a, b)),
 			edge(edgeShoulder, pattern.RoleSeam, u.backShoulder[1]...))
 		p.Darts = append(p.Darts, mouthDart(dartShoulder, u.shoulderDart, a, b, 0))
+	} else if f.shoulderDarted {
+		mouth := u.backShoulder[0].At(shoulderDartAt * u.backShoulder[0].Length())
+		apex := mouth.Add(u.backSquare.Mul(shoulderDartLength))
+		p.Darts = append(p.Darts, pattern.EmptyDart(dartShoulder, mouth, apex))
 	}
 	p.Edges = append(p.Edges,
 		edge(edgeArmhole, pattern.RoleArmhole, m.armholes[back].path()...),

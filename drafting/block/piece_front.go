@@ -1,6 +1,8 @@
 package block
 
 import (
+	"math"
+
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -32,6 +34,9 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 		p.Darts = append(p.Darts, mouthDart(dartBust, shortOf(d.point, a, b), a, b, 1))
 	}
 	p.Edges = append(p.Edges, edge(edgeSide, pattern.RoleSeam, side...))
+	if f.hasBust() && d.angle == 0 {
+		p.Darts = append(p.Darts, pattern.EmptyDart(dartBust, d.opens, shortOf(d.point, d.opens, d.opens)))
+	}
 	f.addHem(&p, side, bottom, m.frontDarts)
 	p.Edges = append(p.Edges, edge(edgeCentre, centre, geom.Line(bottom, u.frontNeck.P0)))
 	if f.hasBust() {
@@ -44,7 +49,13 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	if hip := waist + f.hipDepth(); hip <= f.hem+1e-9 {
 		f.addLevel(&p, lineHip, hip, xAtLevel(m.sideFront, hip))
 	}
-	p.Grain = grainLine(0.4*f.bustPointX, m.depth-30, f.hem-35)
+	top := m.depth - 30
+	if !f.frontFold {
+		// The part that holds the grain's middle keeps its place when the bust
+		// dart is moved: it is the part below the bust.
+		top = math.Max(top, 2*d.point.Y-f.hem+50)
+	}
+	p.Grain = grainLine(0.4*f.bustPointX, top, f.hem-35)
 
 	start := 0.0 // of the side seam's notches: the length above the dart
 	if d.angle > 0 {
@@ -59,7 +70,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	if !f.frontFold {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeCentre, At: bottom.Y - waist, Kind: pattern.NotchSingle})
 	}
-	if d.angle > 0 {
+	if f.hasBust() {
 		if err := f.moveBustDart(&p, m); err != nil {
 			return p, err
 		}
@@ -98,8 +109,12 @@ func (f *figure) moveBustDart(p *pattern.Piece, m *married) error {
 		foot := p.Edges[p.EdgeIndex(edgeCentre)].Path.Start()
 		to = cutting.Position{Run: edgeCentre, At: foot.Y - m.dart.point.Y}
 	case "waist":
-		f.openWaist(p, m)
-		return nil
+		if m.dart.angle > 0 {
+			f.openWaist(p, m)
+			return nil
+		}
+		_, _, along := p.Run(edgeHem).Nearest(geom.Pt(f.bustPointX, f.hem))
+		to = cutting.Position{Run: edgeHem, At: along}
 	default:
 		return nil
 	}

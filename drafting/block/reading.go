@@ -103,6 +103,9 @@ func (r reading) line(name string) (geom.Path, bool) {
 func (r reading) width(centre string, line geom.Path) float64 {
 	w := sideAt(r.below.Run(edgeSide), line.End().Y) - r.below.Run(centre).Start().X
 	for _, d := range r.piece.Darts {
+		if d.Empty() {
+			continue
+		}
 		first, second := d.Legs[0], d.Legs[1]
 		if d.Name == dartBust {
 			if r.piece.Edges[r.piece.EdgeIndex(d.Mouth)-1].Run != edgeHem {

@@ -145,7 +145,9 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 			"can be drafted", u.surplus),
 			body.FrontWaistLength, body.NapeToWaist)
 	}
-	u.lift = fadeIn(math.Min(u.surplus, f.bustSurplus), 4, 12)
+	if lift := math.Min(u.surplus, f.bustSurplus); lift >= leastSewn {
+		u.lift = lift
+	}
 	if rest := u.surplus - f.bustSurplus; rest > 0 {
 		u.surplus = f.bustSurplus + f.leaveOut(rest)
 		yf = -h - u.surplus + round

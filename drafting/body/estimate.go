@@ -93,6 +93,10 @@ var rules = []rule{
 			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+60))
 		}, optional},
 
+	// Last, so that it decides none of the above.
+	{UnderBustGirth, []Name{BustGirth}, "bust_girth - 157 (ASTM D5585: 156 to 162 in all its sizes)",
+		func(b Body) float64 { return b.Value(BustGirth) - standardFullness }, optional},
+
 	// Below the waist. Rise and hip depth say more about a person than height.
 	{WaistToFloor, []Name{OutsideLeg}, "outside_leg",
 		func(b Body) float64 { return b.Value(OutsideLeg) }, exact},

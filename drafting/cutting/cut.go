@@ -12,7 +12,7 @@ import (
 // Both ends are moved to the outline if they miss it by at most FitTol. The
 // first part is the one clockwise from the path's start to its end. Both have a
 // new edge of the given name along the cut. Darts named in through are cut
-// away; no other dart may lie across the path.
+// away; no other dart may lie across the path, except an empty one.
 //
 // If other is a second path, for the second part, what lies between the two
 // paths is dropped, as for darts taken into a seam. If the first path starts at
@@ -67,7 +67,7 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 		})
 	})
 	for _, d := range q.Darts {
-		if !slices.ContainsFunc(parts[:], func(k pattern.Piece) bool { return k.Dart(d.Name) != nil }) {
+		if !d.Empty() && !slices.ContainsFunc(parts[:], func(k pattern.Piece) bool { return k.Dart(d.Name) != nil }) {
 			return none, newError(p, edge, "the cut crosses the %s", d.Name)
 		}
 	}

@@ -14,11 +14,15 @@ import (
 // of the outline: it turns the part between the two positions, on the side away
 // from the fold or the grain, about the pivot. Every seam keeps its length. The
 // pivot lies on the line that bisects the dart, at its apex or beyond it, as
-// the bust point does; the sewn dart ends as far short of it as before.
+// the bust point does; the sewn dart ends as far short of it as before. Moving an
+// empty dart changes no edge.
 func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (pattern.Piece, error) {
 	d, err := openDart(p, name)
 	if err != nil {
 		return pattern.Piece{}, err
+	}
+	if d.Empty() {
+		return moveEmpty(p, d, to, pivot)
 	}
 	mouth := p.Edges[p.EdgeIndex(d.Mouth)].Path
 	start, end := mouth.Start(), mouth.End()
@@ -78,6 +82,19 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	return repin(q, pins), nil
 }
 
+// moveEmpty moves an empty dart to another position of the outline.
+func moveEmpty(p pattern.Piece, d pattern.Dart, to Position, pivot geom.Point) (pattern.Piece, error) {
+	at, err := PointAt(p, to)
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	short := min(pivot.Dist(d.Apexes[0]), 0.9*pivot.Dist(at))
+	q := p
+	q.Darts = slices.DeleteFunc(slices.Clone(p.Darts), func(k pattern.Dart) bool { return k.Name == d.Name })
+	q.Darts = append(q.Darts, pattern.EmptyDart(d.Name, at, pivot.Add(at.Sub(pivot).Unit().Mul(short))))
+	return q, nil
+}
+
 // staysAfter reports whether the first chain keeps its place: it has the fold
 // or, without a fold, the grain.
 func staysAfter(p pattern.Piece, first []pattern.Edge, wedge geom.Path) bool {
@@ -119,8 +136,8 @@ func splitChain(p pattern.Piece, at geom.Point) (first, second []pattern.Edge, e
 	return nil, nil, newError(p, "", "the point (%.1f, %.1f) does not lie on the outline", at.X, at.Y)
 }
 
-// openDart returns the dart with the name, which must open at an edge and have
-// one apex.
+// openDart returns the dart with the name, which must be empty or open at an
+// edge and have one apex.
 func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 	d := p.Dart(name)
 	if d == nil {
@@ -129,6 +146,9 @@ func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 			names = append(names, k.Name)
 		}
 		return pattern.Dart{}, newError(p, "", "unknown dart %q; the piece has %s", name, strings.Join(names, ", "))
+	}
+	if d.Empty() {
+		return *d, nil
 	}
 	if d.Mouth == "" || len(d.Apexes) != 1 || p.EdgeIndex(d.Mouth) < 0 {
 		return pattern.Dart{}, newError(p, "", "the %s does not open at an edge", name)
@@ -139,8 +159,8 @@ func openDart(p pattern.Piece, name string) (pattern.Dart, error) {
 // Undart removes a dart that opens in an edge. The edge is longer by the mouth,
 // to be eased or gathered into its seam or left as flare. If fold is more than
 // 0 the mouth is folded as a pleat: its ends are notched, and the legs are
-// drawn as fold lines, at most fold mm long. A dart inside the piece is only
-// removed.
+// drawn as fold lines, at most fold mm long. A dart inside the piece and an
+// empty one are only removed.
 func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	d := p.Dart(name)
 	if d == nil || d.Mouth != "" {

@@ -139,8 +139,8 @@ func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []patte
 	for _, d := range p.Darts {
 		n := 0
 		points := slices.Clone(d.Apexes)
-		for _, leg := range d.Legs {
-			points = append(points, leg.At(leg.Length()/2))
+		if !d.Empty() {
+			points = append(points, d.Legs[0].At(d.Legs[0].Length()/2), d.Legs[1].At(d.Legs[1].Length()/2))
 		}
 		for _, a := range points {
 			if inside(a) {

@@ -61,6 +61,7 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	if p, err = trueMouths(p, mouths); err != nil {
 		return Piece{}, err
 	}
+	p.Darts = slices.DeleteFunc(slices.Clone(p.Darts), pattern.Dart.Empty)
 	q := Piece{Piece: p, Allowances: r.allowances(p, mouths)}
 	if q.CutLine, err = cutLine(p.Edges, q.Allowances); err != nil {
 		return Piece{}, err

@@ -86,7 +86,8 @@ type Piece struct {
 // Dart is a wedge of cloth taken out by sewing its legs together. A dart with
 // a Mouth opens at that edge: Legs[0] runs from the mouth's start to the apex,
 // Legs[1] from its end. A dart without a mouth lies inside the piece; its legs
-// run from top to bottom, the left one first.
+// run from top to bottom, the left one first. An empty dart takes up no cloth:
+// its legs are one line from the outline to the apex.
 type Dart struct {
 	Name    string
 	Mouth   string

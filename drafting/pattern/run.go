@@ -111,8 +111,34 @@ func (p Piece) Runs() []string {
 	return names
 }
 
+// EmptyDart returns a dart that takes up no cloth, from a point of the outline
+// to its apex: a dart that a piece has by name although this body does not need
+// it. It can be moved, removed and cut through like any other; nothing is sewn,
+// and a finished piece is without it.
+func EmptyDart(name string, at, apex geom.Point) Dart {
+	leg := geom.Path{geom.Line(at, apex)}
+	return Dart{Name: name, Legs: [2]geom.Path{leg, leg}, Apexes: []geom.Point{apex}}
+}
+
+// Empty reports whether the dart takes up no cloth.
+func (d Dart) Empty() bool { return d.Mouth == "" && slices.Equal(d.Legs[0], d.Legs[1]) }
+
+// Intake returns the width of the dart in mm where it is widest: at its mouth,
+// or between its ends. An empty dart has none.
+func (d Dart) Intake() float64 {
+	if len(d.Legs[0]) == 0 || len(d.Legs[0]) != len(d.Legs[1]) {
+		return 0
+	}
+	widest := d.Legs[0].Start().Dist(d.Legs[1].Start())
+	for i, s := range d.Legs[0] {
+		widest = max(widest, s.P3.Dist(d.Legs[1][i].P3))
+	}
+	return widest
+}
+
 // HoldsDart reports whether a dart lies inside the outline and its mouth, if it
-// has one, is an edge of the piece.
+// has one, is an edge of the piece. A piece holds an empty dart if it holds its
+// apex.
 func (p Piece) HoldsDart(d Dart) bool {
 	if d.Mouth != "" && p.EdgeIndex(d.Mouth) < 0 {
 		return false
@@ -124,6 +150,9 @@ func (p Piece) HoldsDart(d Dart) bool {
 		}
 		_, off, _ := outline.Nearest(at)
 		return off <= FoldTol
+	}
+	if d.Empty() {
+		return inside(d.Apexes[0])
 	}
 	for _, leg := range d.Legs {
 		for _, s := range leg {

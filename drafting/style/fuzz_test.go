@@ -146,7 +146,7 @@ var fuzzVerbs = []struct{ gives, form string }{
 	{"piece", "waistband(%name%, \"Waistband\", %mm%, %mm%, left = %mm%, right = %mm%)"},
 	{"piece", "grain(%piece%, %direction%, through = %point%)"},
 	{"number", "stride(body, %mm%)"}, {"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"},
-	{"number", "distance_along(%path%, %point%)"},
+	{"number", "distance_along(%path%, %point%)"}, {"number", "intake(%piece%, %dart%)"},
 }
 
 // fill puts values in for the types of a form.

@@ -165,17 +165,7 @@ func TestGarmentsInMixedChoices(t *testing.T) {
 			y := &tally{reasons: map[string]int{}, failures: map[string]int{}}
 			for range many {
 				i, f := rng.IntN(len(people)), spec.Fits[rng.IntN(len(spec.Fits))].Name
-				choices := map[string]block.Value{}
-				for _, c := range spec.Choices {
-					var ends []block.Value
-					for _, w := range c.Options {
-						ends = append(ends, block.Value{Word: w})
-					}
-					if c.Max > c.Min {
-						ends = append(ends, block.Value{Number: c.Min}, block.Value{Number: c.Max})
-					}
-					choices[c.Name] = ends[rng.IntN(len(ends))]
-				}
+				choices := mixedChoices(rng, spec)
 				b, faults := body.New(people[i], spec.Requires)
 				if faults != nil {
 					y.add("", faults)
@@ -193,4 +183,20 @@ func TestGarmentsInMixedChoices(t *testing.T) {
 			}
 		})
 	}
+}
+
+// mixedChoices returns every choice at one of its options or ends.
+func mixedChoices(rng *rand.Rand, spec block.Spec) map[string]block.Value {
+	choices := map[string]block.Value{}
+	for _, c := range spec.Choices {
+		var ends []block.Value
+		for _, w := range c.Options {
+			ends = append(ends, block.Value{Word: w})
+		}
+		if c.Max > c.Min {
+			ends = append(ends, block.Value{Number: c.Min}, block.Value{Number: c.Max})
+		}
+		choices[c.Name] = ends[rng.IntN(len(ends))]
+	}
+	return choices
 }

@@ -20,6 +20,9 @@ var dartVerbs = []Verb{
 	{"Darts", `dart(piece, name, edge, at, width, to)`,
 		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to.`,
 		newDart},
+	{"Darts", `intake(piece, dart)`,
+		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
+		intake},
 }
 
 func moveDart(c *call) (starlark.Value, error) {
@@ -72,6 +75,16 @@ func undart(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.Undart(p.Piece, name, fold))
+}
+
+func intake(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	if err := c.unpack("piece", &p, "dart", &name); err != nil {
+		return nil, err
+	}
+	d, err := p.dart(name)
+	return starlark.Float(d.Intake()), err
 }
 
 func newDart(c *call) (starlark.Value, error) {
