@@ -1,18 +1,20 @@
 package sheets
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/bits"
 	"math/rand/v2"
+	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
 )
 
 // searchBudget limits the search: the number of pieces placed in all passes. It
-// takes one or two milliseconds.
-const searchBudget = 300
+// takes about a millisecond.
+const searchBudget = 150
 
 // between is the number of spots of a candidate tried besides its corners.
 const between = 1
@@ -37,6 +39,7 @@ type nest struct {
 	room                 []int // free cells of each tile
 	rand                 *rand.Rand
 	order                []int
+	weights              []float64 // of the pieces, for reorder
 	spots                []spot
 	ranked               [][]candidate // by the number of tiles that they add
 }
@@ -58,6 +61,7 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 		cellGrid: newCellGrid(tile),
 		rand:     rand.New(rand.NewPCG(1, 1)),
 		order:    make([]int, len(outlines)),
+		weights:  make([]float64, len(outlines)),
 		spots:    make([]spot, len(outlines)),
 	}
 	var area, widest, tallest float64
@@ -89,11 +93,20 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 // met. The next run continues where this one stopped.
 func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enough bool)) {
 	for ; budget > 0 && ctx.Err() == nil; budget -= len(n.order) {
+		n.reorder()
 		if tiles, ok := n.pass(); ok && visit(tiles) {
 			return
 		}
-		n.rand.Shuffle(len(n.order), func(i, j int) { n.order[i], n.order[j] = n.order[j], n.order[i] })
 	}
+}
+
+// reorder draws an order by chance in which large pieces mostly come first: small
+// ones find room between them.
+func (n *nest) reorder() {
+	for i, s := range n.shapes {
+		n.weights[i] = float64(s[0].cells) * (1 + 2*n.rand.Float64())
+	}
+	slices.SortFunc(n.order, func(a, b int) int { return cmp.Compare(n.weights[b], n.weights[a]) })
 }
 
 // pass places every piece once and returns the number of tiles met. ok is false if

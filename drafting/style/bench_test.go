@@ -7,6 +7,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
@@ -59,7 +60,8 @@ func BenchmarkBlock(b *testing.B) {
 	}
 }
 
-// BenchmarkDraftPDF is a garment from body to A4 sheets.
+// BenchmarkDraftPDF is a garment from body to stored document, and from that to
+// A4 sheets, as the service makes them.
 func BenchmarkDraftPDF(b *testing.B) {
 	all, err := style.Builtins()
 	if err != nil {
@@ -88,7 +90,16 @@ func BenchmarkDraftPDF(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := render.PDF(b.Context(), io.Discard, f, sheets.Options{Paper: paper, Margin: 10}); err != nil {
+				stored, err := document.New(f).Encode()
+				if err != nil {
+					b.Fatal(err)
+				}
+				document.Hash(stored)
+				d, err := document.Decode(stored)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if err := render.PDF(b.Context(), io.Discard, d.Pattern(), sheets.Options{Paper: paper, Margin: 10}); err != nil {
 					b.Fatal(err)
 				}
 			}
