@@ -8,9 +8,13 @@ import (
 
 // Outline returns the piece's closed seam line, clockwise.
 func (p Piece) Outline() geom.Path {
-	var path geom.Path
-	for _, e := range p.Edges {
-		path = append(path, e.Path...)
+	n := 0
+	for i := range p.Edges {
+		n += len(p.Edges[i].Path)
+	}
+	path := make(geom.Path, 0, n)
+	for i := range p.Edges {
+		path = append(path, p.Edges[i].Path...)
 	}
 	return path
 }

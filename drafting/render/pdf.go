@@ -64,6 +64,7 @@ func pdf(ctx context.Context, l sheets.Layout, pieces []drawing.Figure, grid boo
 	if err != nil {
 		return nil, err
 	}
+	texts := drawing.Texts(pieces)
 	for i := range l.Pages {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -73,7 +74,7 @@ func pdf(ctx context.Context, l sheets.Layout, pieces []drawing.Figure, grid boo
 		if grid && !l.Pages[i].Cover {
 			c.grid()
 		}
-		if err := drawPage(c, &l, pieces, i); err != nil {
+		if err := drawPage(c, &l, pieces, texts, i); err != nil {
 			return nil, err
 		}
 	}
@@ -139,8 +140,8 @@ func basicPlane(s string) string {
 // points is a length in mm as PDF units of 1/72 inch.
 func points(mm float64) float64 { return mm * 72 / 25.4 }
 
-// drawPage draws one page of a layout.
-func drawPage(c *canvas, l *sheets.Layout, pieces []drawing.Figure, page int) error {
+// drawPage draws one page of a layout, with the pieces and their texts.
+func drawPage(c *canvas, l *sheets.Layout, pieces []drawing.Figure, texts []finish.Text, page int) error {
 	p := &l.Pages[page]
 	c.joins(p)
 	if page == 0 {
@@ -164,7 +165,7 @@ func drawPage(c *canvas, l *sheets.Layout, pieces []drawing.Figure, page int) er
 		}
 	}
 	if !p.Cover {
-		if err := c.letter(drawing.Texts(pieces)); err != nil {
+		if err := c.letter(texts); err != nil {
 			return err
 		}
 	}

@@ -79,20 +79,25 @@ func coversOf(body *grid.Grid, g cellGrid) []cover {
 	sum := body.Sums(lattice)
 	nx, ny := g.nx/lattice, g.ny/lattice // a tile in blocks
 	rows := make([]uint64, (sum.H+ny-2)/ny+1)
+	left := make([][]int32, len(rows)) // of each row of tiles, the cells to the left of each block
 	var needs []need
 	last := -1
 	for py := range ny {
+		for ty := range rows {
+			y1 := min((ty+1)*ny-py, sum.H)
+			left[ty] = sum.Columns(left[ty][:0], min(max(ty*ny-py, 0), y1), y1)
+		}
 		for px := range nx {
 			needs = needs[:0]
-			for ty := range rows {
+			for ty, left := range left {
 				rows[ty] = 0
-				y0, y1 := max(ty*ny-py, 0), min((ty+1)*ny-py, sum.H)
-				for tx := 0; y0 < y1 && tx*nx-px < sum.W; tx++ {
-					x0, x1 := max(tx*nx-px, 0), min((tx+1)*nx-px, sum.W)
-					if cells := sum.In(x0, y0, x1, y1); cells > 0 {
+				for tx, x0 := 0, 0; x0 < sum.W; tx++ {
+					x1 := min((tx+1)*nx-px, sum.W)
+					if cells := int(left[x1] - left[x0]); cells > 0 {
 						rows[ty] |= 1 << tx
 						needs = append(needs, need{tx, ty, cells})
 					}
+					x0 = x1
 				}
 			}
 			if last < 0 || !slices.Equal(covers[last].rows, rows) {

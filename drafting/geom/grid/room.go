@@ -72,6 +72,17 @@ func (g *Grid) Sums(block int) Sums {
 	return s
 }
 
+// Columns appends to dst, for every column of blocks and the end, the number of
+// cells set to the left of it in rows y0 to y1 of blocks, without the last.
+func (s Sums) Columns(dst []int32, y0, y1 int) []int32 {
+	line := s.W + 1
+	above := s.n[y0*line:]
+	for x, n := range s.n[y1*line : (y1+1)*line] {
+		dst = append(dst, n-above[x])
+	}
+	return dst
+}
+
 // In returns the number of set cells in columns x0 to x1 and rows y0 to y1 of
 // blocks, without the last of each.
 func (s Sums) In(x0, y0, x1, y1 int) int {
