@@ -23,7 +23,11 @@ type Finding struct {
 // LintScript reports the choices that the script declares and never uses.
 func (s *Style) LintScript() []Finding {
 	used := map[string]bool{}
-	syntax.Walk(s.file, func(n syntax.Node) bool {
+	file, err := dialect.Parse(fileName, s.source, 0)
+	if err != nil {
+		return nil // never: it has compiled
+	}
+	syntax.Walk(file, func(n syntax.Node) bool {
 		switch n := n.(type) {
 		case *syntax.DotExpr:
 			used[n.Name.Name] = true

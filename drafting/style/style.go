@@ -31,7 +31,6 @@ type Style struct {
 	Hash string // SHA-256 of the script, hexadecimal
 
 	source string
-	file   *syntax.File // as written, for lint
 	make   *starlark.Function
 }
 
@@ -72,10 +71,6 @@ func Compile(source []byte) (*Style, error) {
 	if err := validateSource(source); err != nil {
 		return nil, err
 	}
-	asWritten, err := dialect.Parse(fileName, source, 0)
-	if err != nil {
-		return nil, asError("", err)
-	}
 	file, err := dialect.Parse(fileName, source, 0)
 	if err != nil {
 		return nil, asError("", err)
@@ -102,7 +97,7 @@ func Compile(source []byte) (*Style, error) {
 		return nil, &Error{Style: r.head.Slug, Line: 1,
 			Reason: "the script has no function make(body, ease, choose, block)"}
 	}
-	s := &Style{Head: *r.head, Hash: hash(source), source: string(source), file: asWritten, make: fn}
+	s := &Style{Head: *r.head, Hash: hash(source), source: string(source), make: fn}
 	if err := s.validateBlockChoices(); err != nil {
 		return nil, err
 	}
