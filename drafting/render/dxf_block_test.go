@@ -287,7 +287,7 @@ func (b dxfBlock) text(info finish.Label) {
 	if cloth == "" {
 		cloth = "SELF"
 	}
-	if says := fmt.Sprintf("interfacing cut %d", b.piece.Interfacing); system["MATERIAL"] != cloth ||
+	if says := fmt.Sprintf("Interfacing: cut %d", b.piece.Interfacing); system["MATERIAL"] != cloth ||
 		strings.Contains(system["ANNOTATION"], says) != (b.piece.Interfacing > 0) {
 		b.fail("from %q, %q", system["MATERIAL"], system["ANNOTATION"])
 	}

@@ -3,6 +3,7 @@ package render
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -61,35 +62,19 @@ func dxfPieces(p finish.Pattern, o DXFOptions) ([]dxfPiece, error) {
 	return pieces, nil
 }
 
-// mirrorLines are the runs of the cut line that lie on the fold, end to end.
+// mirrorLines returns the runs of the cut line that lie on a fold, end to end.
 func mirrorLines(p finish.Piece) []geom.Segment {
-	const tol = 0.01 // mm
-	var lines []geom.Segment
-	for _, e := range p.Edges {
-		if e.Role != pattern.RoleFold {
-			continue
-		}
-		at, u := e.Path.Start(), e.Path.End().Sub(e.Path.Start()).Unit()
-		on := func(q geom.Point) bool { d := u.Cross(q.Sub(at)); return -tol < d && d < tol }
-		var least, most float64
-		found := false
+	lines := p.FoldLines()
+	for i, fold := range lines {
+		u := fold.Tangent(0)
+		first, last := 0.0, fold.Length()
 		for _, s := range p.CutLine {
-			if !on(s.P0) || !on(s.P3) {
-				continue
+			a, b := s.P0.Sub(fold.P0), s.P3.Sub(fold.P0)
+			if max(math.Abs(u.Cross(a)), math.Abs(u.Cross(b))) < pattern.FoldTol {
+				first, last = min(first, u.Dot(a), u.Dot(b)), max(last, u.Dot(a), u.Dot(b))
 			}
-			a, b := u.Dot(s.P0.Sub(at)), u.Dot(s.P3.Sub(at))
-			if !found {
-				least, most, found = min(a, b), max(a, b), true
-			}
-			least, most = min(least, a, b), max(most, a, b)
 		}
-		line := geom.Line(at.Add(u.Mul(least)), at.Add(u.Mul(most)))
-		if found && !slices.ContainsFunc(lines, func(l geom.Segment) bool {
-			return l.P0.Near(line.P0, tol) &&
-				l.P3.Near(line.P3, tol)
-		}) {
-			lines = append(lines, line)
-		}
+		lines[i] = geom.Line(fold.P0.Add(u.Mul(first)), fold.P0.Add(u.Mul(last)))
 	}
 	return lines
 }
@@ -146,18 +131,12 @@ func dxfMaterial(p finish.Piece) string {
 	return p.Cloth
 }
 
-// dxfAbout returns the text of a piece besides its name: its title, and what
-// the quantity does not say of how it is cut.
+// dxfAbout returns the text of a piece besides its name: its title and how it is
+// cut.
 func dxfAbout(p finish.Piece) string {
-	about := p.Title
-	switch {
-	case p.Cut.OnFold:
-		about += ", on fold"
-	case p.Cut.Pair:
-		about += ", in pairs"
-	}
+	about := p.Title + ". " + p.Cut.String()
 	if p.Interfacing > 0 {
-		about += ", interfacing cut " + strconv.Itoa(p.Interfacing)
+		about += ". Interfacing: cut " + strconv.Itoa(p.Interfacing)
 	}
 	return about
 }
