@@ -23,11 +23,7 @@ type Finding struct {
 // LintScript reports the choices that the script declares and never uses.
 func (s *Style) LintScript() []Finding {
 	used := map[string]bool{}
-	file, err := dialect.Parse(fileName, s.source, 0)
-	if err != nil {
-		return nil // never: it has compiled
-	}
-	syntax.Walk(file, func(n syntax.Node) bool {
+	s.walk(func(n syntax.Node) bool {
 		switch n := n.(type) {
 		case *syntax.DotExpr:
 			used[n.Name.Name] = true
@@ -48,6 +44,14 @@ func (s *Style) LintScript() []Finding {
 		}
 	}
 	return findings
+}
+
+// walk calls visit for the nodes of the script as written. It parses the script
+// again: its tree takes more memory than all else of a style.
+func (s *Style) walk(visit func(syntax.Node) bool) {
+	if file, err := dialect.Parse(fileName, s.source, 0); err == nil { // as when it was compiled
+		syntax.Walk(file, visit)
+	}
 }
 
 // LineOf returns the first line with a name in quotes, 0 if there is none.
@@ -121,7 +125,7 @@ func unsewnReason(q pattern.Piece, e pattern.Edge) string {
 // otherwise in quotes; 0 if none does.
 func (s *Style) lineOfPiece(name string) int {
 	ofBlock, quoted := 0, 0
-	syntax.Walk(s.file, func(n syntax.Node) bool {
+	s.walk(func(n syntax.Node) bool {
 		switch n := n.(type) {
 		case *syntax.DotExpr:
 			if of, ok := n.X.(*syntax.Ident); ok && of.Name == "block" && n.Name.Name == name && ofBlock == 0 {
