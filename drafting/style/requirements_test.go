@@ -34,8 +34,6 @@ func TestGarmentRequirements(t *testing.T) {
 			"in cloth of 1400 mm it must be pieced"},
 		{"shift-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false,
 			"an ordinary step there takes about"},
-		{"shift-dress", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve": word("full")}, false,
-			"the hand needs about 300 mm"},
 		{"princess-dress", nil, map[string]block.Value{"length": number(1000), "flare": number(0)}, false,
 			"an ordinary step there takes about"},
 		{"gathered-skirt-dress", body.Measures{"head_girth": 640},

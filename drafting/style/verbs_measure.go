@@ -31,6 +31,10 @@ var measureVerbs = []Verb{
 	{"Measure", `width(piece, y)`,
 		`Returns the width of the piece in mm at height y, without the darts there: half a girth on half a garment.`,
 		width},
+	{"Measure", `narrowest(pieces)`,
+		`Returns the smallest girth in mm of the trunk whose halves the pieces are, below the armholes and the darts in ` +
+			`the side, at any level down to the hem.`,
+		narrowest},
 	{"Measure", `level(piece, line)`,
 		`Returns the height y of a level line of the piece, such as "waist" or "hip".`,
 		level},

@@ -22,6 +22,29 @@ var wearVerbs = []Verb{
 		declareOpening},
 }
 
+func narrowest(c *call) (starlark.Value, error) {
+	var list starlark.Indexable
+	if err := c.unpack("pieces", &list); err != nil {
+		return nil, err
+	}
+	if list.Len() == 0 || list.Len() > maxGarment {
+		return nil, c.errorf("%d pieces; want 1 to %d", list.Len(), maxGarment)
+	}
+	given, err := elements[*piece](list)
+	if err != nil {
+		return nil, c.errorf("pieces: %w", err)
+	}
+	pieces := make([]pattern.Piece, len(given))
+	for i, p := range given {
+		pieces[i] = p.Piece
+	}
+	girth, ok := wear.Narrowest(pieces)
+	if !ok {
+		return nil, c.errorf("the pieces have no level in common")
+	}
+	return starlark.Float(girth), c.spend(100 * len(pieces))
+}
+
 // maxOpenings is the most openings of a garment.
 const maxOpenings = 40
 

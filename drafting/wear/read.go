@@ -4,9 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
-	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
@@ -107,130 +105,6 @@ func (o Opening) way(p pattern.Pattern, of Lookup, part Part) ([]pattern.Check, 
 		return nil, &OpeningError{o, fmt.Sprintf("the pieces %v have no level in common below the armhole", o.Trunk)}
 	}
 	return append(checks, trunk), nil
-}
-
-// trunk returns the check of the level of the trunk that is narrowest for the
-// part: below armholes and bust darts, down to the hem, or to the hip line if
-// the garment is pulled up over the hips.
-func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Check, bool) {
-	var flats []flat
-	var times []float64
-	top, bottom, waist := math.Inf(-1), math.Inf(1), math.NaN()
-	for _, name := range o.Trunk {
-		q, _ := p.Piece(name)
-		f := newFlat(q, geom.Point{}, geom.Pt(0, 1))
-		flats, times = append(flats, f), append(times, copies(q))
-		top, bottom = max(top, f.top()), min(bottom, f.bottom())
-		if y, ok := levelOf(q, "waist"); ok {
-			waist = y
-		}
-		if y, ok := levelOf(q, "hip"); ok && part == Hips {
-			bottom = min(bottom, y)
-		}
-	}
-	if top >= bottom {
-		return pattern.Check{}, false
-	}
-	closed := math.Inf(-1)
-	if len(o.Closing) > 0 {
-		closed = o.closingTop(p) + o.Opens
-	} else if o.Opens > 0 {
-		closed = top + o.Opens
-	}
-	check := pattern.Check{Name: fmt.Sprintf("%s through %s", part, strings.Join(o.Trunk, " + ")), Target: girth, Drafted: math.Inf(1),
-		AtLeast: true, Tolerance: readTol}
-	for _, y := range levels(top+1, bottom-1, waist) {
-		around := 2 * max(0, closed-y)
-		for i, f := range flats {
-			around += times[i] * f.width(y)
-		}
-		if around < check.Drafted {
-			check.Drafted, check.Where = around, levelName(y, waist, bottom)
-		}
-	}
-	return check, true
-}
-
-// top returns the level below which the piece surrounds the trunk: below an
-// armhole, or below its upper edge, and below the mouth of a dart in the side,
-// above which the piece lies turned.
-func (f flat) top() float64 {
-	first, last, _ := f.extent(func(side) bool { return true })
-	_, top, ok := f.extent(func(s side) bool { return s.role == pattern.RoleArmhole })
-	if !ok {
-		_, top = f.rim(first)
-	}
-	_, mouth, ok := f.extent(func(s side) bool {
-		return s.role == pattern.RoleDartMouth && s.last().Y < last-step && !s.level()
-	})
-	if ok {
-		top = max(top, mouth)
-	}
-	return top
-}
-
-// bottom returns the level where the lower end of the piece begins: the highest
-// point of its hem or, without one, of its lower edge.
-func (f flat) bottom() float64 {
-	if begins, _, ok := f.extent(func(s side) bool { return s.role == pattern.RoleHem }); ok {
-		return begins
-	}
-	_, last, _ := f.extent(func(side) bool { return true })
-	begins, _ := f.rim(last)
-	return begins
-}
-
-// rim returns the levels of the ends of the widest run that reaches a level.
-func (f flat) rim(level float64) (low, high float64) {
-	wide, run := 0.0, ""
-	for _, s := range f.sides {
-		across := math.Abs(s.first().X - s.last().X)
-		reaches := math.Abs(s.first().Y-level) < 0.5 || math.Abs(s.last().Y-level) < 0.5
-		if reaches && s.level() && s.role != pattern.RoleDartMouth && across > wide {
-			wide, run = across, s.run
-		}
-	}
-	low, high, ok := f.extent(func(s side) bool { return s.run == run })
-	if !ok {
-		return level, level
-	}
-	return low, high
-}
-
-// levelOf returns the height of a level line of the piece.
-func levelOf(p pattern.Piece, name string) (float64, bool) {
-	i := slices.IndexFunc(p.Lines, func(l pattern.Line) bool { return l.Name == name })
-	if i < 0 {
-		return 0, false
-	}
-	return p.Lines[i].Path.Start().Y, true
-}
-
-// levels returns levels a step apart, both ends, and one more.
-func levels(from, to, more float64) []float64 {
-	var all []float64
-	for y := from; y < to; y += step {
-		all = append(all, y)
-	}
-	all = append(all, to)
-	if more > from && more < to {
-		all = append(all, more)
-	}
-	return all
-}
-
-// levelName says where a level is.
-func levelName(y, waist, bottom float64) string {
-	switch d := y - waist; {
-	case math.IsNaN(d):
-		return fmt.Sprintf("%.0f mm above its lower edge", bottom-y)
-	case math.Abs(d) < 0.5:
-		return "at the waist"
-	case d > 0:
-		return fmt.Sprintf("%.0f mm below the waist", d)
-	default:
-		return fmt.Sprintf("%.0f mm above the waist", -d)
-	}
 }
 
 // A tube is the part of a limb's pieces that surrounds it.

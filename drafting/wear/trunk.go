@@ -1,0 +1,172 @@
+package wear
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// A trunk is the part of a garment that surrounds the body: the pieces around
+// it, read level by level.
+type trunk struct {
+	flats       []flat
+	times       []float64 // how often each piece lies around the body
+	top, bottom float64
+	waist, hip  float64 // NaN without such a line
+}
+
+// newTrunk returns the trunk of pieces drawn at one height, and false if they
+// have no level in common.
+func newTrunk(pieces []pattern.Piece, times func(pattern.Piece) float64) (trunk, bool) {
+	t := trunk{top: math.Inf(-1), bottom: math.Inf(1), waist: math.NaN(), hip: math.NaN()}
+	for _, q := range pieces {
+		f := newFlat(q, geom.Point{}, geom.Pt(0, 1))
+		t.flats, t.times = append(t.flats, f), append(t.times, times(q))
+		t.top, t.bottom = max(t.top, f.top()), min(t.bottom, f.bottom())
+		if y, ok := levelOf(q, "waist"); ok {
+			t.waist = y
+		}
+		if y, ok := levelOf(q, "hip"); ok {
+			t.hip = y
+		}
+	}
+	return t, len(pieces) > 0 && t.top+1 < t.bottom-1
+}
+
+// narrowest returns the smallest girth of the trunk and its level. A closing
+// open down to the level closed adds twice the distance to it.
+func (t trunk) narrowest(closed float64) (girth, level float64) {
+	girth = math.Inf(1)
+	for _, y := range levels(t.top+1, t.bottom-1, t.waist) {
+		around := 2 * max(0, closed-y)
+		for i, f := range t.flats {
+			around += t.times[i] * f.width(y)
+		}
+		if around < girth {
+			girth, level = around, y
+		}
+	}
+	return girth, level
+}
+
+// Narrowest returns the smallest girth in mm of a garment whose halves the
+// pieces are, below armholes and darts in the side, and false if they have no
+// level in common.
+func Narrowest(pieces []pattern.Piece) (float64, bool) {
+	t, ok := newTrunk(pieces, func(pattern.Piece) float64 { return 2 })
+	if !ok {
+		return 0, false
+	}
+	girth, _ := t.narrowest(math.Inf(-1))
+	return girth, true
+}
+
+// trunk returns the check of the level of the trunk that is narrowest for the
+// part: down to the hem, or to the hip line if the garment is pulled up over the
+// hips.
+func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Check, bool) {
+	pieces := make([]pattern.Piece, len(o.Trunk))
+	for i, name := range o.Trunk {
+		pieces[i], _ = p.Piece(name)
+	}
+	t, ok := newTrunk(pieces, copies)
+	if part == Hips && t.hip < t.bottom {
+		t.bottom = t.hip
+	}
+	if !ok || t.top+1 >= t.bottom-1 {
+		return pattern.Check{}, false
+	}
+	closed := t.top + o.Opens
+	if len(o.Closing) > 0 {
+		closed = o.closingTop(p) + o.Opens
+	}
+	around, level := t.narrowest(closed)
+	return pattern.Check{Name: fmt.Sprintf("%s through %s", part, strings.Join(o.Trunk, " + ")), Target: girth,
+		Drafted: around, AtLeast: true, Tolerance: readTol, Where: t.place(level)}, true
+}
+
+// place says where a level is.
+func (t trunk) place(y float64) string {
+	switch d := y - t.waist; {
+	case math.IsNaN(d):
+		return fmt.Sprintf("%.0f mm above its lower edge", t.bottom-y)
+	case math.Abs(d) < 0.5:
+		return "at the waist"
+	case d > 0:
+		return fmt.Sprintf("%.0f mm below the waist", d)
+	default:
+		return fmt.Sprintf("%.0f mm above the waist", -d)
+	}
+}
+
+// top returns the level below which the piece surrounds the trunk: below an
+// armhole, or below its upper edge, and below the mouth of a dart in the side,
+// above which the piece lies turned.
+func (f flat) top() float64 {
+	first, last, _ := f.extent(func(side) bool { return true })
+	_, top, ok := f.extent(func(s side) bool { return s.role == pattern.RoleArmhole })
+	if !ok {
+		_, top = f.rim(first)
+	}
+	_, mouth, ok := f.extent(func(s side) bool {
+		return s.role == pattern.RoleDartMouth && s.last().Y < last-step && !s.level()
+	})
+	if ok {
+		top = max(top, mouth)
+	}
+	return top
+}
+
+// bottom returns the level where the lower end of the piece begins: the highest
+// point of its hem or, without one, of its lower edge.
+func (f flat) bottom() float64 {
+	if begins, _, ok := f.extent(func(s side) bool { return s.role == pattern.RoleHem }); ok {
+		return begins
+	}
+	_, last, _ := f.extent(func(side) bool { return true })
+	begins, _ := f.rim(last)
+	return begins
+}
+
+// rim returns the levels of the ends of the widest run that reaches a level.
+func (f flat) rim(level float64) (low, high float64) {
+	wide, run := 0.0, ""
+	for _, s := range f.sides {
+		across := math.Abs(s.first().X - s.last().X)
+		reaches := math.Abs(s.first().Y-level) < 0.5 || math.Abs(s.last().Y-level) < 0.5
+		if reaches && s.level() && s.role != pattern.RoleDartMouth && across > wide {
+			wide, run = across, s.run
+		}
+	}
+	low, high, ok := f.extent(func(s side) bool { return s.run == run })
+	if !ok {
+		return level, level
+	}
+	return low, high
+}
+
+// levelOf returns the height of a level line of the piece.
+func levelOf(p pattern.Piece, name string) (float64, bool) {
+	i := slices.IndexFunc(p.Lines, func(l pattern.Line) bool { return l.Name == name })
+	if i < 0 {
+		return 0, false
+	}
+	return p.Lines[i].Path.Start().Y, true
+}
+
+// levels returns levels a step apart, both ends, and one more.
+func levels(from, to, more float64) []float64 {
+	var all []float64
+	for y := from; y < to; y += step {
+		all = append(all, y)
+	}
+	all = append(all, to)
+	if more > from && more < to {
+		all = append(all, more)
+	}
+	return all
+}

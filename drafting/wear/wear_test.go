@@ -1,0 +1,183 @@
+package wear_test
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+	"tapeline/drafting/wear"
+)
+
+func lookup(m body.Measures) wear.Lookup {
+	return func(n body.Name) (float64, bool) { v, ok := m[n]; return v, ok }
+}
+
+func TestGirthToPass(t *testing.T) {
+	t.Parallel()
+	measured := body.Measures{body.HeadGirth: 560, body.BustGirth: 920, body.HipGirth: 980, body.HighHipGirth: 1000,
+		body.HandGirth: 200, body.FootGirth: 320, body.UpperArmGirth: 290}
+	few := body.Measures{body.WristGirth: 160, body.AnkleGirth: 220}
+	for _, c := range []struct {
+		part    wear.Part
+		of      body.Measures
+		stretch float64
+		want    float64
+	}{
+		{wear.Head, measured, 0, 570},
+		{wear.Head, few, 0, 610},
+		{wear.Head, measured, 0.4, 400},
+		{wear.Shoulders, measured, 0, 980},
+		{wear.Bust, measured, 0, 940},
+		{wear.Hips, measured, 0, 1020},
+		{wear.Hand, measured, 0, 200},
+		{wear.Hand, few, 0, 211.2},
+		{wear.Foot, measured, 0, 330},
+		{wear.Foot, few, 0, 329},
+		{wear.Arm, measured, 0, 305},
+	} {
+		if got, err := c.part.Girth(lookup(c.of), c.stretch); err != nil || math.Abs(got-c.want) > 0.01 {
+			t.Errorf("%s of %v stretched by %g: %.2f, %v; want %.2f", c.part, c.of, c.stretch, got, err, c.want)
+		}
+	}
+	_, err := wear.Hips.Girth(lookup(few), 0)
+	if e, ok := errors.AsType[*wear.MissingError](err); !ok || e.Needs != body.HipGirth {
+		t.Errorf("hips of a body without a hip girth: %v", err)
+	}
+}
+
+// box returns a piece with four straight edges from the top left, clockwise:
+// top, right, bottom, left.
+func box(name string, a, b, c, d geom.Point, roles map[string]pattern.Role, cut pattern.Cut) pattern.Piece {
+	p := pattern.Piece{Name: name, Cut: cut}
+	corners := []geom.Point{a, b, c, d, a}
+	for i, n := range []string{"top", "right", "bottom", "left"} {
+		role := roles[n]
+		if role == "" {
+			role = pattern.RoleSeam
+		}
+		p.Edges = append(p.Edges, pattern.Edge{Name: n, Run: n, Role: role,
+			Path: geom.Polyline(corners[i], corners[i+1])})
+	}
+	return p
+}
+
+func ref(s string) pattern.EdgeRef {
+	piece, edge, _ := strings.Cut(s, "/")
+	return pattern.EdgeRef{Piece: piece, Edge: edge}
+}
+
+// failing returns the findings of the checks that do not hold.
+func failing(t *testing.T, p pattern.Pattern, m body.Measures, o wear.Opening) []string {
+	t.Helper()
+	checks, err := wear.Read(p, lookup(m), []wear.Opening{o})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []string
+	for _, c := range checks {
+		if !c.Holds() {
+			all = append(all, c.Finding())
+		}
+	}
+	return all
+}
+
+var person = body.Measures{body.HeadGirth: 560, body.BustGirth: 920, body.HipGirth: 980, body.UpperArmGirth: 300,
+	body.ElbowGirth: 265, body.WristGirth: 160, body.ArmLength: 600, body.ShoulderToElbow: 345}
+
+// TestSleeveRoom reads a sleeve that narrows half-way: it is long enough at
+// both ends, and only a reading along its length finds the place.
+func TestSleeveRoom(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		waist float64 // width of the sleeve 300 mm above its hem
+		want  string
+	}{
+		{330, ""},
+		{250, "room for the arm above sleeve/bottom, 301 mm above the opening: 251 mm, must be at least 292 mm, short by 41 mm"},
+	} {
+		cap := geom.Polyline(geom.Pt(-180, 0), geom.Pt(0, -150), geom.Pt(180, 0))
+		right := geom.Polyline(geom.Pt(180, 0), geom.Pt(c.waist/2, 150), geom.Pt(130, 450))
+		p := pattern.Pattern{Pieces: []pattern.Piece{{Name: "sleeve", Cut: pattern.Cut{Count: 2, Pair: true},
+			Edges: []pattern.Edge{
+				{Name: "cap", Run: "cap", Role: pattern.RoleCap, Path: cap},
+				{Name: "right", Run: "right", Role: pattern.RoleSeam, Path: right},
+				{Name: "bottom", Run: "bottom", Role: pattern.RoleHem, Path: geom.Polyline(geom.Pt(130, 450), geom.Pt(-130, 450))},
+				{Name: "left", Run: "left", Role: pattern.RoleSeam,
+					Path: right.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))).Reverse()},
+			}}}}
+		got := strings.Join(failing(t, p, person, wear.Opening{Edges: []pattern.EdgeRef{ref("sleeve/bottom")}, Passes: wear.Hand}),
+			"; ")
+		if got != c.want {
+			t.Errorf("a sleeve %g mm wide in the middle: %q, want %q", c.waist, got, c.want)
+		}
+	}
+}
+
+// TestTrunk reads a dress between its neck and its hem.
+func TestTrunk(t *testing.T) {
+	t.Parallel()
+	onFold := pattern.Cut{Count: 1, OnFold: true}
+	dress := func(top, bottom float64) pattern.Pattern {
+		var p pattern.Pattern
+		for _, name := range []string{"front", "back"} {
+			q := box(name, geom.Pt(0, 0), geom.Pt(top, 0), geom.Pt(bottom, 600), geom.Pt(0, 600),
+				map[string]pattern.Role{"bottom": pattern.RoleHem, "top": pattern.RoleNeckline}, onFold)
+			q.Lines = []pattern.Line{{Name: "hip", Path: geom.Polyline(geom.Pt(0, 400), geom.Pt(200, 400))}}
+			q.Notches = []pattern.Notch{{Edge: "left", At: 200, Kind: pattern.NotchSingle}} // 400 from the top
+			p.Pieces = append(p.Pieces, q)
+		}
+		return p
+	}
+	ring := []pattern.EdgeRef{ref("front/top"), ref("back/top")}
+	zip := []pattern.EdgeRef{ref("back/left")}
+	trunk := []string{"front", "back"}
+	for _, c := range []struct {
+		name        string
+		top, bottom float64
+		o           wear.Opening
+		want        []string
+	}{
+		{"wide", 250, 260, wear.Opening{Trunk: trunk}, nil},
+		{"narrow", 230, 260, wear.Opening{Trunk: trunk}, []string{"shoulders through front + back, 599 mm above its lower " +
+			"edge: 920 mm, must be at least 980 mm, short by 60 mm"}},
+		{"narrow neck", 130, 260, wear.Opening{}, []string{"head through front/top + back/top: 520 mm, must be at least 570 mm, " +
+			"short by 50 mm"}},
+		{"stretched", 200, 210, wear.Opening{Trunk: trunk, Stretch: 0.3}, nil},
+		{"zip", 200, 270, wear.Opening{Trunk: trunk, Closing: zip, Opens: 400}, nil},
+		{"zip too short", 200, 230, wear.Opening{Trunk: trunk, Closing: zip, Opens: 40}, []string{
+			"foot of the closing along back/left: 0.0 mm, must be 40.0 mm, off by -40.0 mm",
+			"shoulders through front + back, 559 mm above its lower edge: 808 mm, must be at least 980 mm, short by 172 mm"}},
+		{"wrap", 100, 100, wear.Opening{Trunk: trunk, Closing: zip}, nil},
+	} {
+		c.o.Edges, c.o.Passes = ring, wear.Head
+		got := failing(t, dress(c.top, c.bottom), person, c.o)
+		if strings.Join(got, "\n") != strings.Join(c.want, "\n") {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+func TestOpeningOfNothing(t *testing.T) {
+	t.Parallel()
+	p := pattern.Pattern{Pieces: []pattern.Piece{box("front", geom.Pt(0, 0), geom.Pt(100, 0), geom.Pt(100, 100), geom.Pt(0, 100),
+		nil, pattern.Cut{Count: 2})}}
+	for _, c := range []struct {
+		o    wear.Opening
+		want string
+	}{
+		{wear.Opening{Edges: []pattern.EdgeRef{ref("back/top")}, Passes: wear.Head}, `no piece "back"`},
+		{wear.Opening{Edges: []pattern.EdgeRef{ref("front/side")}, Passes: wear.Head}, `no edge "side"; it has [top right`},
+		{wear.Opening{Edges: []pattern.EdgeRef{ref("front/top")}, Passes: "knee"}, `unknown part "knee"; want one of [head`},
+		{wear.Opening{Edges: []pattern.EdgeRef{ref("front/top")}, Passes: wear.Hand}, "state its reach"},
+		{wear.Opening{Edges: []pattern.EdgeRef{ref("front/top")}, Passes: wear.Head, Trunk: []string{"x"}}, `no piece "x"`},
+	} {
+		if _, err := wear.Read(p, lookup(person), []wear.Opening{c.o}); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%v: %v, want %q", c.o, err, c.want)
+		}
+	}
+}
