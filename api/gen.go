@@ -3585,10 +3585,14 @@ type UsedMeasurementUnit string
 type WebhookAttempt struct {
 	DurationMs int `json:"duration_ms"`
 
-	// Error Why there was no response, or no acceptable one.
-	Error      string `json:"error,omitempty,omitzero"`
-	HTTPStatus int    `json:"http_status,omitempty,omitzero"`
-	Number     int    `json:"number"`
+	// Error Why there was no response. Absent if there was one.
+	//
+	// Example: no answer in time
+	Error string `json:"error,omitempty,omitzero"`
+
+	// HTTPStatus As received, even if HTTP defines no such status.
+	HTTPStatus *int `json:"http_status,omitempty"`
+	Number     int  `json:"number"`
 
 	// Outcome Example: delivered
 	Outcome   string    `json:"outcome"`
@@ -3640,8 +3644,16 @@ type WebhookEndpoint struct {
 	// Events The events to send, all by default.
 	Events SubscribedEvents `json:"events"`
 
+	// FailingSince When the first of the latest failed attempts was made. Absent after a delivery.
+	FailingSince time.Time `json:"failing_since,omitempty,omitzero"`
+
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
+
+	// PausedUntil No attempt is made before this time. Five failed attempts in a row pause an endpoint
+	// for half the time that it has failed, at least 10 seconds and at most 15 minutes. Then
+	// one attempt is made. A delivery, or a change of the endpoint, ends the pause.
+	PausedUntil time.Time `json:"paused_until,omitempty,omitzero"`
 
 	// PreviousSecretUntil The time until which the previous secret also signs.
 	PreviousSecretUntil time.Time `json:"previous_secret_until,omitempty,omitzero"`
@@ -3659,7 +3671,10 @@ type WebhookEndpointChanges struct {
 	//
 	// Example: Waits for the second fitting.
 	Description PlainText `json:"description,omitempty,omitzero"`
-	Enabled     *bool     `json:"enabled,omitempty"`
+
+	// Enabled Messages for a disabled endpoint wait, up to seven days, and are sent when it is enabled
+	// again. An endpoint that responded with 410 gets no messages until then.
+	Enabled *bool `json:"enabled,omitempty"`
 
 	// Events The events to send, all by default.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`

@@ -44,7 +44,7 @@ func TestWebhookMessagesAreKept(t *testing.T) {
 		m = b.awaitMessage(m.ID, api.MessageStatusDelivered)
 		var attempts api.WebhookAttemptList
 		b.get("/v1/webhook-messages/"+m.ID.String()+"/attempts").want(http.StatusOK, &attempts)
-		if m.Attempts != 1 || len(attempts.Items) != 1 || attempts.Items[0].HTTPStatus != http.StatusNoContent ||
+		if m.Attempts != 1 || len(attempts.Items) != 1 || *attempts.Items[0].HTTPStatus != http.StatusNoContent ||
 			attempts.Items[0].Outcome != "delivered" {
 			t.Errorf("message %+v, attempts %+v", m, attempts.Items)
 		}

@@ -92,7 +92,8 @@ func events(list []SubscribableEvent) []webhooks.EventType {
 func endpoint(e webhooks.Endpoint) WebhookEndpoint {
 	return WebhookEndpoint{
 		ID: e.ID, URL: e.URL, Description: e.Description, Enabled: e.Enabled(), DisabledReason: deref(e.DisabledReason),
-		Events:              each(e.Events, func(t webhooks.EventType) SubscribableEvent { return SubscribableEvent(t) }),
+		Events:       each(e.Events, func(t webhooks.EventType) SubscribableEvent { return SubscribableEvent(t) }),
+		FailingSince: deref(e.FailingSince), PausedUntil: deref(e.PausedUntil),
 		PreviousSecretUntil: deref(e.PreviousSecretUntil), CreatedAt: e.CreatedAt, UpdatedAt: e.UpdatedAt,
 	}
 }
@@ -152,8 +153,8 @@ func (s *Server) ListWebhookAttempts(
 ) (ListWebhookAttemptsResponseObject, error) {
 	attempts, err := s.service.Webhooks.Attempts(ctx, callerOf(ctx), r.MessageID)
 	return ListWebhookAttempts200JSONResponse{Items: each(attempts, func(a webhooks.Attempt) WebhookAttempt {
-		return WebhookAttempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: deref(a.HTTPStatus), StartedAt: a.StartedAt,
-			DurationMs: a.DurationMS}
+		return WebhookAttempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: a.HTTPStatus, Error: a.Error,
+			StartedAt: a.StartedAt, DurationMs: a.DurationMS}
 	})}, err
 }
 

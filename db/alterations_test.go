@@ -84,7 +84,7 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 	}
 	s := settled(o, 1, []byte(`{}`))
 	s.AlterationsID = in.KeptID
-	if applied, _, err := b.settle(s); err != nil || !applied {
+	if applied, err := b.settle(s); err != nil || !applied {
 		t.Fatalf("settle: %v, %v", applied, err)
 	}
 	head, err := b.store.DraftHead(ctx, headOf(o.ShopID, o.ID, 1))

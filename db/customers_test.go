@@ -77,7 +77,7 @@ func TestEnsureCustomer(t *testing.T) {
 		n.Unit, n.Given, n.Report = new("cm"), b.set.Given, b.set.Report
 		placed, err := b.place(n)
 		b.must(err)
-		got, err := b.getCustomer(b.shop.ID, placed[0].CustomerID)
+		got, err := b.getCustomer(b.shop.ID, placed.CustomerID)
 		b.must(err)
 		if same := got.ID == b.customer.ID; same != tt.same {
 			t.Errorf("%s: the known customer %v, want %v", tt.name, same, tt.same)

@@ -47,8 +47,8 @@ func (q Queries) DraftDocuments(
 }
 
 // SettleDraft is the generated query with the document given plain and its hash
-// filled in.
-func (q Queries) SettleDraft(ctx context.Context, p query.SettleDraftParams) ([]query.SettleDraftRow, error) {
+// filled in. It returns 0 if the order no longer waits for the draft.
+func (q Queries) SettleDraft(ctx context.Context, p query.SettleDraftParams) (int64, error) {
 	if p.Document != nil {
 		sum := sha256.Sum256(p.Document)
 		p.Hash, p.Document = sum[:], compress(p.Document)

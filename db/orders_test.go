@@ -24,9 +24,11 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	n.MessageType, n.MessageBody = new("order.received"), new(`{"type":"order.received"}`)
 	placed, err := b.place(n)
 	b.must(err)
-	if len(placed) != 1 || placed[0].CustomerID != n.CustomerID || placed[0].CustomerSets != 1 ||
-		placed[0].EndpointID == nil || *placed[0].EndpointID != listens.ID {
-		t.Errorf("placed = %+v, want a message to %v and none to %v", placed, listens.ID, deaf.ID)
+	if m := b.queued(); len(m) != 1 || m[0].EndpointID != listens.ID {
+		t.Errorf("queued %+v, want a message to %v and none to %v", m, listens.ID, deaf.ID)
+	}
+	if placed.CustomerID != n.CustomerID || placed.CustomerSets != 1 {
+		t.Errorf("placed = %+v", placed)
 	}
 	o := b.stored(n.ID)
 	if o.CustomerID != n.CustomerID || o.Status != "received" || o.Revision != 0 || o.DraftRequest != 1 ||
@@ -45,7 +47,7 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 		newID()
 	placed, err = b.place(again)
 	b.must(err)
-	if placed[0].CustomerID != n.CustomerID || placed[0].CustomerSets != 2 {
+	if placed.CustomerID != n.CustomerID || placed.CustomerSets != 2 {
 		t.Errorf("placed again = %+v, want customer %v, version 2", placed, n.CustomerID)
 	}
 	// A stored customer with new measurements.
@@ -54,7 +56,7 @@ func TestPlaceOrderWithAllItBrings(t *testing.T) {
 	third.Unit, third.Given, third.Report = n.Unit, n.Given, n.Report
 	placed, err = b.place(third)
 	b.must(err)
-	if placed[0].CustomerSets != 3 || placed[0].MessageID != nil ||
+	if placed.CustomerSets != 3 ||
 		b.stored(third.ID).MeasurementSetID != third.MeasurementSetID {
 		t.Errorf("placed with a stored customer = %+v", placed)
 	}
@@ -173,7 +175,7 @@ func TestCancelledOrderStaysCancelled(t *testing.T) {
 		_, err := b.store.UpdateOrder(t.Context(), updated(late, read.Status))
 		b.notFound(err)
 	}
-	if applied, _, err := b.settle(settled(read, 2, []byte(`{}`))); applied || err != nil {
+	if applied, err := b.settle(settled(read, 2, []byte(`{}`))); applied || err != nil {
 		t.Errorf("a late draft: applied %v, %v", applied, err)
 	}
 	if got := b.read(read); got.Status != "cancelled" || got.Revision != 1 {

@@ -2,6 +2,7 @@ package db
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"github.com/google/uuid"
@@ -52,22 +53,26 @@ func (q Queries) RotateEndpointSecret(
 	return q.Queries.RotateEndpointSecret(ctx, r)
 }
 
-// Delivery is a message with what is needed to send it.
-type Delivery struct {
-	query.WebhookMessage
-	URL      string
-	Secrets  Secrets
-	Disabled bool // the endpoint is disabled or deleted, and takes no messages
+// ClaimedMessage is a message with what is needed to send it.
+type ClaimedMessage struct {
+	query.ClaimMessagesRow
+	Secrets Secrets
 }
 
-// Delivery reads, by a message's ID alone, what a delivery needs.
-func (q Queries) Delivery(ctx context.Context, message uuid.UUID) (Delivery, error) {
-	row, err := q.Queries.Delivery(ctx, message)
-	d := Delivery{WebhookMessage: row.WebhookMessage, URL: row.URL, Disabled: row.Disabled}
-	if err == nil && !d.Disabled { // a deleted endpoint has no secrets
-		d.Secrets, err = q.openSecrets(row.Secret, row.Previous, row.PreviousUntil, endpointOwner(d.EndpointID))
+// ClaimMessages claims due messages. It leaves out, and names in its error,
+// endpoints whose secrets it cannot open.
+func (q Queries) ClaimMessages(ctx context.Context, claim query.ClaimMessagesParams) ([]ClaimedMessage, error) {
+	rows, err := q.Queries.ClaimMessages(ctx, claim)
+	claimed := make([]ClaimedMessage, 0, len(rows))
+	for _, row := range rows {
+		secrets, unreadable := q.openSecrets(row.Secret, row.Previous, row.PreviousUntil, endpointOwner(row.EndpointID))
+		if unreadable != nil {
+			err = errors.Join(err, unreadable)
+			continue
+		}
+		claimed = append(claimed, ClaimedMessage{row, secrets})
 	}
-	return d, err
+	return claimed, err
 }
 
 func inboundOwner(shop uuid.UUID) string { return "shops.inbound_secret " + shop.String() }

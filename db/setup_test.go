@@ -124,14 +124,11 @@ func (b *bench) order(reference string) query.PlaceOrderParams {
 }
 
 // place stores an order. The error is db.ErrNotFound if there is no such customer.
-func (b *bench) place(n query.PlaceOrderParams) (placed []query.PlaceOrderRow, err error) {
+func (b *bench) place(n query.PlaceOrderParams) (placed query.PlaceOrderRow, err error) {
 	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
 		placed, err = tx.PlaceOrder(b.Context(), n)
 		return err
 	})
-	if err == nil && len(placed) == 0 {
-		err = db.ErrNotFound
-	}
 	return placed, err
 }
 
@@ -148,7 +145,7 @@ func (b *bench) placed(reference string) query.ShopOrder {
 func (b *bench) ready(reference string) query.ShopOrder {
 	b.Helper()
 	o := b.placed(reference)
-	applied, _, err := b.settle(settled(o, 1, []byte(`{"pieces":[]}`)))
+	applied, err := b.settle(settled(o, 1, []byte(`{"pieces":[]}`)))
 	if err != nil || !applied {
 		b.Fatalf("settle: applied %v, %v", applied, err)
 	}
@@ -163,19 +160,22 @@ func settled(o query.ShopOrder, number int, document []byte) query.SettleDraftPa
 	}
 }
 
-// settle settles a draft and returns the messages to deliver.
-func (b *bench) settle(p query.SettleDraftParams) (applied bool, messages []db.QueuedMessage, err error) {
-	var rows []query.SettleDraftRow
+// settle settles a draft.
+func (b *bench) settle(p query.SettleDraftParams) (applied bool, err error) {
 	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		rows, err = tx.SettleDraft(b.Context(), p)
+		n, err := tx.SettleDraft(b.Context(), p)
+		applied = n > 0
 		return err
 	})
-	for _, r := range rows {
-		if r.ID != nil {
-			messages = append(messages, db.QueuedMessage{ID: *r.ID, EndpointID: *r.EndpointID})
-		}
-	}
-	return len(rows) > 0, messages, err
+	return applied, err
+}
+
+// queued lists the messages that the shop's endpoints have been queued.
+func (b *bench) queued() []query.WebhookMessage {
+	b.Helper()
+	messages, err := b.store.ListMessages(b.Context(), query.ListMessagesParams{ShopID: b.shop.ID, Below: uuid.Max, Limit: 100})
+	b.must(err)
+	return messages
 }
 
 func (b *bench) read(o query.ShopOrder) query.ShopOrder {

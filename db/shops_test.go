@@ -146,9 +146,11 @@ func TestSecretsAtRest(t *testing.T) {
 	after := dbtest.Open(t, url, db.Options{Sealer: sealer(second)})
 	inbound, err := after.InboundSecrets(ctx, b.shop.ID)
 	b.must(err)
-	delivery, err := after.Delivery(ctx, b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})[0])
+	b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})
+	claimed, err := after.ClaimMessages(ctx, query.ClaimMessagesParams{At: noon, ClaimedUntil: noon, Each: 1, PerShop: 1,
+		Limit: 1})
 	b.must(err)
-	endpoint := delivery.Secrets
+	endpoint := claimed[0].Secrets
 	linkKey, err := after.LinkKey(ctx, b.shop.ID)
 	b.must(err)
 	if inbound.Current != "inbound two" || *inbound.Previous != "inbound one" ||

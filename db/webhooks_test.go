@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -22,15 +23,21 @@ func (b *bench) endpoint(events ...string) query.InsertEndpointParams {
 	return e
 }
 
+// messages queues messages and returns their IDs, oldest first.
 func (b *bench) messages(m query.QueueMessagesParams) []uuid.UUID {
 	b.Helper()
 	m.ShopID = b.shop.ID
 	if m.Body == "" {
 		m.Body = "{}"
 	}
-	queued, err := b.store.QueueMessages(b.Context(), m)
-	b.must(err)
-	return queued
+	before := len(b.queued())
+	b.must(b.store.QueueMessages(b.Context(), m))
+	var ids []uuid.UUID
+	for _, q := range b.queued()[:len(b.queued())-before] {
+		ids = append(ids, q.ID)
+	}
+	slices.Reverse(ids)
+	return ids
 }
 
 func (b *bench) rotate(shop, endpoint uuid.UUID, secret string, until time.Time) (query.WebhookEndpoint, error) {
@@ -105,8 +112,8 @@ func TestDeletedEndpoint(t *testing.T) {
 	if list, err := b.store.Endpoints(ctx, b.shop.ID); err != nil || len(list) != 0 {
 		t.Errorf("Endpoints = %v, %v", list, err)
 	}
-	d, err := b.store.Delivery(ctx, m[0])
-	if err != nil || d.Status != "dead" || !d.Disabled {
+	d, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: m[0]})
+	if err != nil || d.Status != "dead" {
 		t.Errorf("its message = %+v, %v, want it given up and readable", d, err)
 	}
 	if n := b.count(`SELECT count(*) FROM webhook_endpoints WHERE secret <> '' OR previous IS NOT NULL`); n != 0 {
@@ -133,11 +140,10 @@ func TestDeliveryOfAMessage(t *testing.T) {
 	if sec, nsec := id.Time().UnixTime(); time.Unix(sec, nsec).UnixMilli() != noon.UnixMilli() {
 		t.Errorf("message ID %v carries %v, want %v", id, time.Unix(sec, nsec), noon)
 	}
-	d, err := b.store.Delivery(ctx, id)
-	b.must(err)
-	if d.URL != e.URL || d.Body != `{"a":1}` || d.Secrets.Current != "endpoint one" || d.Disabled ||
-		d.Status != "pending" || !d.NextAttemptAt.Equal(noon) {
-		t.Errorf("Delivery = %+v", d)
+	claimed := b.claim(query.ClaimMessagesParams{})
+	if len(claimed) != 1 || claimed[0].ID != id || claimed[0].URL != e.URL || claimed[0].Body != `{"a":1}` ||
+		claimed[0].Secrets.Current != "endpoint one" {
+		t.Errorf("claimed %+v", claimed)
 	}
 
 	next := noon.Add(hour)
@@ -186,6 +192,179 @@ func TestDeliveryOfAMessage(t *testing.T) {
 	b.refused(b.exec(`UPDATE webhook_messages SET status = 'pending'`), "webhook_messages_settled")
 }
 
+// claim claims messages at noon for a minute, with room for many unless the
+// claim says otherwise.
+func (b *bench) claim(c query.ClaimMessagesParams) []db.ClaimedMessage {
+	b.Helper()
+	if c.At.IsZero() {
+		c.At = noon
+	}
+	c.ClaimedUntil = c.At.Add(time.Minute)
+	if c.Each == 0 {
+		c.Each = 100
+	}
+	if c.PerShop == 0 {
+		c.PerShop = 100
+	}
+	if c.Limit == 0 {
+		c.Limit = 100
+	}
+	claimed, err := b.store.ClaimMessages(b.Context(), c)
+	b.must(err)
+	return claimed
+}
+
+func TestClaimsTakeTurns(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	busy := b.endpoint("order.ready")
+	for range 30 {
+		b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})
+	}
+	quiet := b.endpoint("order.held")
+	b.messages(query.QueueMessagesParams{Type: "order.held", At: noon.Add(time.Second)})
+	mine := b.shop
+	b.shop = b.newShop("Other", "other")
+	b.endpoint("order.ready")
+	b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon.Add(time.Second)})
+	other := b.shop
+	b.shop = mine
+	b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon.Add(hour)}) // not due
+
+	at := noon.Add(time.Minute)
+	count := func(claimed []db.ClaimedMessage) (ofBusy, ofQuiet, ofOther int) {
+		for _, m := range claimed {
+			switch {
+			case m.EndpointID == busy.ID:
+				ofBusy++
+			case m.EndpointID == quiet.ID:
+				ofQuiet++
+			case m.ShopID == other.ID:
+				ofOther++
+			}
+		}
+		return
+	}
+	if a, q, o := count(b.claim(query.ClaimMessagesParams{At: at, Each: 5, Limit: 7})); a != 5 || q != 1 || o != 1 {
+		t.Errorf("claimed %d of the busy endpoint, %d of the quiet one, %d of the other shop; want 5, 1, 1", a, q, o)
+	}
+	if a, q, o := count(b.claim(query.ClaimMessagesParams{At: at, PerShop: 3})); a != 3 || q+o != 0 {
+		t.Errorf("claimed %d, %d, %d again; want 3 more of the busy endpoint", a, q, o)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: at, BusyEndpoints: []uuid.UUID{busy.ID}}); len(got) != 0 {
+		t.Errorf("claimed %v for an endpoint that has its share", got)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: at, BusyShops: []uuid.UUID{mine.ID}}); len(got) != 0 {
+		t.Errorf("claimed %v for a shop that has its share", got)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: at}); len(got) != 22 {
+		t.Errorf("claimed %d, want the other 22", len(got))
+	}
+	// The claims of a killed process run out.
+	if got := b.claim(query.ClaimMessagesParams{At: at.Add(time.Minute)}); len(got) != 32 {
+		t.Errorf("claimed %d after the claims ran out, want all 32 that are due", len(got))
+	}
+	b.must(b.store.ReleaseMessages(ctx, []uuid.UUID{b.queued()[5].ID}))
+	if got := b.claim(query.ClaimMessagesParams{At: at.Add(time.Minute)}); len(got) != 1 {
+		t.Errorf("claimed %d after one was released", len(got))
+	}
+}
+
+func TestMessagesOfAnOrderAreFirstSentInOrder(t *testing.T) {
+	b := setup(t)
+	b.endpoint("order.received", "order.ready")
+	o := b.placed("O-1")
+	first := b.messages(query.QueueMessagesParams{Type: "order.received", OrderID: &o.ID, At: noon})[0]
+	second := b.messages(query.QueueMessagesParams{Type: "order.ready", OrderID: &o.ID, At: noon.Add(time.Millisecond)})[0]
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(time.Second)}); len(got) != 1 || got[0].ID != first {
+		t.Fatalf("claimed %+v, want %v alone", got, first)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(time.Second)}); len(got) != 0 {
+		t.Errorf("claimed %+v while the first was under way", got)
+	}
+	// The first failed: it does not hold up the second.
+	_, err := b.store.RecordAttempt(t.Context(), query.RecordAttemptParams{MessageID: first, Number: 1,
+		Outcome: "no_answer", Error: new("no answer in time"), StartedAt: noon, Status: "pending",
+		NextAttemptAt: new(noon.Add(hour))})
+	b.must(err)
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(time.Second)}); len(got) != 1 || got[0].ID != second {
+		t.Errorf("claimed %+v, want %v", got, second)
+	}
+}
+
+func TestFailingEndpointIsPaused(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	e := b.endpoint("order.ready")
+	for range 4 {
+		b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})
+	}
+	fail := func(at time.Time) { b.must(b.store.EndpointFailed(ctx, query.EndpointFailedParams{ID: e.ID, At: at})) }
+	read := func() query.WebhookEndpoint {
+		got, err := b.store.Endpoint(ctx, query.EndpointParams{ShopID: b.shop.ID, ID: e.ID})
+		b.must(err)
+		return got
+	}
+	for range 4 {
+		fail(noon)
+	}
+	if got := read(); got.PausedUntil != nil || !got.FailingSince.Equal(noon) || got.Failures != 4 {
+		t.Errorf("after four failures: %+v", got)
+	}
+	fail(noon.Add(time.Second))
+	if got := read(); !got.PausedUntil.Equal(noon.Add(11 * time.Second)) {
+		t.Errorf("paused until %v, want 10 s", got.PausedUntil)
+	}
+	fail(noon.Add(10 * time.Minute))
+	if got := read(); !got.PausedUntil.Equal(noon.Add(15 * time.Minute)) {
+		t.Errorf("paused until %v, want half the time that it failed", got.PausedUntil)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(14 * time.Minute)}); len(got) != 0 {
+		t.Errorf("claimed %d for a paused endpoint", len(got))
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(15 * time.Minute)}); len(got) != 1 {
+		t.Errorf("claimed %d after the pause, want one to try", len(got))
+	}
+	b.must(b.store.EndpointRecovered(ctx, e.ID))
+	if got := read(); got.PausedUntil != nil || got.FailingSince != nil || got.Failures != 0 {
+		t.Errorf("recovered: %+v", got)
+	}
+	if got := b.claim(query.ClaimMessagesParams{At: noon.Add(15 * time.Minute)}); len(got) != 3 {
+		t.Errorf("claimed %d after it recovered, want the other three", len(got))
+	}
+}
+
+func TestMessagesWaitForADisabledEndpoint(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	e := b.endpoint("order.ready")
+	set := func(at *time.Time, reason *string) {
+		b.must(b.store.UpdateEndpoint(ctx, query.UpdateEndpointParams{ShopID: b.shop.ID, ID: e.ID, URL: e.URL,
+			Events: e.Events, DisabledAt: at, DisabledReason: reason, UpdatedAt: noon}))
+	}
+	set(new(noon), new("by_request"))
+	m := b.messages(query.QueueMessagesParams{Type: "order.ready", At: noon})
+	if got := b.claim(query.ClaimMessagesParams{}); len(got) != 0 || len(m) != 1 {
+		t.Errorf("queued %v, claimed %v for a disabled endpoint", m, got)
+	}
+	set(nil, nil)
+	if got := b.claim(query.ClaimMessagesParams{}); len(got) != 1 {
+		t.Errorf("claimed %v after it was enabled", got)
+	}
+	set(new(noon), new("by_request"))
+	giveUp := func(before time.Time) int64 {
+		n, err := b.store.GiveUpMessages(ctx, query.GiveUpMessagesParams{Before: before, At: noon.Add(hour), Limit: 10})
+		b.must(err)
+		return n
+	}
+	if n := giveUp(noon); n != 0 {
+		t.Errorf("gave up %d young messages", n)
+	}
+	if n := giveUp(noon.Add(time.Second)); n != 1 || b.queued()[0].Status != "dead" {
+		t.Errorf("gave up %d, and left %+v", n, b.queued()[0])
+	}
+}
+
 func TestMessages(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
@@ -204,7 +383,8 @@ func TestMessages(t *testing.T) {
 	test, err := queueTo(f.ID)
 	b.must(err)
 	b.notFound(errOf(queueTo(newID())))
-	b.must(b.store.GiveUpMessage(ctx, query.GiveUpMessageParams{ID: test.ID, At: noon}))
+	b.must(b.exec(`UPDATE webhook_messages SET status = 'dead', settled_at = now(), next_attempt_at = NULL
+		WHERE type = 'endpoint.test'`))
 
 	list := func(p query.ListMessagesParams) []query.WebhookMessage {
 		t.Helper()
@@ -244,8 +424,8 @@ func TestMessages(t *testing.T) {
 	if err != nil || owed.Count != 3 || !owed.Oldest.Equal(noon) {
 		t.Errorf("OwedMessages = %+v, %v", owed, err)
 	}
-	b.refused(errOf(b.store.QueueMessages(ctx, query.QueueMessagesParams{ShopID: b.shop.ID, Type: "order.held",
-		Body: strings.Repeat("x", 20000), At: noon})), "webhook_messages_body")
+	b.refused(b.store.QueueMessages(ctx, query.QueueMessagesParams{ShopID: b.shop.ID, Type: "order.held",
+		Body: strings.Repeat("x", 20000), At: noon}), "webhook_messages_body")
 }
 
 func TestInboundMessages(t *testing.T) {

@@ -69,7 +69,7 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst; 0 for no "+
 			"limit")
 	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
-	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 64, "number of concurrent webhook deliveries")
+	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 256, "number of concurrent webhook deliveries")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
 		"for development: deliver webhooks over plain http and to private addresses")
 	fs.DurationVar(&s.Drain, "drain", 0,

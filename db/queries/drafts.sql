@@ -46,15 +46,14 @@ LEFT JOIN order_events a ON a.id = (
     WHERE x.order_id = o.id AND x.event IN ('received', 'confirmed', 'revising') ORDER BY x.id DESC LIMIT 1)
 WHERE o.id = @order_id;
 
--- name: SettleDraft :many
+-- name: SettleDraft :execrows
 -- SettleDraft writes the result of a drafting job: the order's status, the draft
 -- if a document is given, a line of the history, and messages to the endpoints
 -- that subscribed to the type.
 --
 -- An order that no longer waits for the request gets nothing, and no row is
 -- returned: a job that runs twice, or late, or on two replicas, leaves one
--- draft, one line and one message for each endpoint. Otherwise a row is returned
--- for each message to deliver, or one without a message. It conflicts with
+-- draft, one line and one message for each endpoint. It conflicts with
 -- draft_revisions_not_erased if the customer was erased meanwhile.
 WITH claimed AS (
     UPDATE orders o SET status = sqlc.arg('status')::text, reason_code = sqlc.narg('reason_code')::text,
@@ -80,8 +79,7 @@ WITH claimed AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, claimed.id,
         sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-    FROM claimed JOIN webhook_endpoints e ON e.shop_id = claimed.shop_id
-    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.narg('message_type')::text = ANY (e.events)
-    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+    FROM claimed JOIN webhook_receivers e ON e.shop_id = claimed.shop_id
+    WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
-SELECT queued.id, queued.endpoint_id FROM claimed LEFT JOIN queued ON true;
+SELECT claimed.id FROM claimed;

@@ -22,13 +22,11 @@ WITH open AS (
 )
 SELECT c.id, c.reference, coalesce(c.revision, 0)::integer AS revision FROM cancelled c ORDER BY c.id;
 
--- name: AddOrderMessages :many
+-- name: AddOrderMessages :exec
 -- AddOrderMessages adds a message about each order, with the body at the same
--- position, for each endpoint of the shop that subscribed to the type and is
--- enabled. It returns the messages to deliver.
+-- position, for each endpoint of the shop that is subscribed to the type.
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7(@at::timestamptz), e.shop_id, e.id, @type::text, m.order_id, m.body,
     sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-FROM webhook_endpoints e, (SELECT unnest(@order_ids::uuid[]) AS order_id, unnest(@bodies::text[]) AS body) m
-WHERE e.shop_id = @shop_id AND e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.arg('type')::text = ANY (e.events)
-RETURNING id, endpoint_id;
+FROM webhook_receivers e, (SELECT unnest(@order_ids::uuid[]) AS order_id, unnest(@bodies::text[]) AS body) m
+WHERE e.shop_id = @shop_id AND sqlc.arg('type')::text = ANY (e.events);

@@ -1,12 +1,11 @@
--- name: PlaceOrder :many
+-- name: PlaceOrder :one
 -- PlaceOrder stores an order with the first line of its history, and messages
 -- to the endpoints that subscribed to the type, if one is given. With
 -- ensure_customer it finds the customer by reference or creates one, and sets
 -- the name if one is given; otherwise customer_id names one. With given it stores
 -- the customer's next measurement set; otherwise measurement_set_id names one.
 --
--- It returns a row for each message to deliver, or one without a message. It
--- returns none if the shop has no such customer or the customer is erased; the
+-- It returns no row if the shop has no such customer or the customer is erased; the
 -- lock on the customer makes an erasure wait. A taken reference conflicts with
 -- orders_reference_key, a set of another customer with
 -- orders_measurement_set_fkey.
@@ -60,12 +59,10 @@ WITH ensured AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, placed.id,
         sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-    FROM placed JOIN webhook_endpoints e ON e.shop_id = placed.shop_id
-    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.narg('message_type')::text = ANY (e.events)
-    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+    FROM placed JOIN webhook_receivers e ON e.shop_id = placed.shop_id
+    WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
-SELECT placed.customer_id, owner.sets AS customer_sets, queued.id AS message_id, queued.endpoint_id
-FROM placed JOIN owner ON true LEFT JOIN queued ON true;
+SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true;
 
 -- name: Order :one
 SELECT * FROM shop_orders WHERE shop_id = @shop_id AND id = @id;

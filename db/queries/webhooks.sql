@@ -13,23 +13,44 @@ SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND id = @id AND delete
 SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND deleted_at IS NULL ORDER BY id DESC;
 
 -- name: UpdateEndpoint :exec
--- UpdateEndpoint writes all of an endpoint except its secrets.
+-- UpdateEndpoint writes all of an endpoint except its secrets, and ends its
+-- pause.
 UPDATE webhook_endpoints SET url = @url, description = @description, events = @events,
+    failures = 0, failing_since = NULL, paused_until = NULL,
     disabled_at = @disabled_at, disabled_reason = @disabled_reason, updated_at = @updated_at
 WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL;
 
+-- name: EndpointFailed :exec
+-- EndpointFailed counts a failed attempt. From the fifth in a row on it pauses
+-- the endpoint for half the time that it has failed, 10 s to 15 min.
+UPDATE webhook_endpoints SET failures = failures + 1, failing_since = coalesce(failing_since, sqlc.arg('at')::timestamptz),
+    paused_until = CASE WHEN failures >= 4 THEN sqlc.arg('at')::timestamptz + greatest(interval '10 seconds',
+        least(interval '15 minutes', (sqlc.arg('at')::timestamptz - failing_since) / 2)) END
+WHERE id = @id AND deleted_at IS NULL;
+
+-- name: EndpointRecovered :exec
+-- EndpointRecovered ends the pause of an endpoint.
+UPDATE webhook_endpoints SET failures = 0, failing_since = NULL, paused_until = NULL
+WHERE id = @id AND failures > 0;
+
 -- name: DisableEndpoint :exec
--- DisableEndpoint stops messages to an endpoint. One disabled before keeps its
--- reason.
+-- DisableEndpoint stops messages to an endpoint and gives up those pending. One
+-- disabled before keeps its reason.
+WITH dead AS (
+    UPDATE webhook_messages SET status = 'dead', settled_at = sqlc.arg('at')::timestamptz, next_attempt_at = NULL,
+        claimed_until = NULL
+    WHERE webhook_messages.shop_id = sqlc.arg('shop_id') AND endpoint_id = sqlc.arg('id') AND webhook_messages.status = 'pending'
+)
 UPDATE webhook_endpoints SET disabled_reason = coalesce(disabled_reason, @reason),
     disabled_at = coalesce(disabled_at, sqlc.arg('at')), updated_at = sqlc.arg('at')
-WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL;
+WHERE webhook_endpoints.shop_id = sqlc.arg('shop_id') AND webhook_endpoints.id = sqlc.arg('id') AND deleted_at IS NULL;
 
 -- name: DeleteEndpoint :one
 -- DeleteEndpoint takes an endpoint out of use, forgets its secrets and gives up
 -- its pending messages, which stay readable.
 WITH dead AS (
-    UPDATE webhook_messages SET status = 'dead', settled_at = sqlc.arg('at')::timestamptz, next_attempt_at = NULL
+    UPDATE webhook_messages SET status = 'dead', settled_at = sqlc.arg('at')::timestamptz, next_attempt_at = NULL,
+        claimed_until = NULL
     WHERE webhook_messages.shop_id = sqlc.arg('shop_id') AND endpoint_id = sqlc.arg('id') AND webhook_messages.status = 'pending'
 )
 UPDATE webhook_endpoints SET deleted_at = sqlc.arg('at')::timestamptz, updated_at = sqlc.arg('at')::timestamptz,
@@ -43,14 +64,14 @@ RETURNING webhook_endpoints.id;
 UPDATE webhook_endpoints SET previous = secret, previous_until = @previous_until::timestamptz, secret = @secret, updated_at = @at
 WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL RETURNING *;
 
--- name: QueueMessages :many
+-- name: QueueMessages :exec
 -- QueueMessages adds a message for each endpoint of the shop that is subscribed
--- to the type and not disabled, and returns their IDs.
+-- to the type. One that a shop has disabled gets its messages later; one that
+-- is gone gets none.
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.arg('type')::text, sqlc.narg('order_id')::uuid, @body::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-FROM webhook_endpoints e
-WHERE e.shop_id = @shop_id AND e.deleted_at IS NULL AND e.disabled_at IS NULL AND sqlc.arg('type')::text = ANY (e.events)
-RETURNING id;
+FROM webhook_receivers e
+WHERE e.shop_id = @shop_id AND sqlc.arg('type')::text = ANY (e.events);
 
 -- name: QueueMessageTo :one
 -- QueueMessageTo adds a message for one endpoint, whatever it is subscribed to.
@@ -74,12 +95,45 @@ WHERE shop_id = @shop_id AND id < @below
     AND (sqlc.narg('order_id')::uuid IS NULL OR order_id = sqlc.narg('order_id'))
 ORDER BY id DESC LIMIT @limit_::integer;
 
--- name: Delivery :one
--- Delivery reads a message with what is needed to send it.
-SELECT sqlc.embed(m), e.url, (e.disabled_at IS NOT NULL OR e.deleted_at IS NOT NULL)::boolean AS disabled,
-    e.secret, e.previous, e.previous_until
-FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
-WHERE m.id = @id;
+-- name: ClaimMessages :many
+-- ClaimMessages claims due messages with what is needed to send them: at most
+-- each for an endpoint, one for an endpoint that was paused, and per_shop for a
+-- shop, in turns of the shops. The first attempts at the messages of an order
+-- to an endpoint are made one after the other, in their order.
+WITH RECURSIVE waiting AS ( -- endpoints with pending messages, each found by one look into the index
+    (SELECT m.endpoint_id AS id FROM webhook_messages m WHERE m.status = 'pending' ORDER BY m.endpoint_id LIMIT 1)
+    UNION ALL
+    SELECT (SELECT m.endpoint_id FROM webhook_messages m WHERE m.status = 'pending' AND m.endpoint_id > w.id
+        ORDER BY m.endpoint_id LIMIT 1)
+    FROM waiting w WHERE w.id IS NOT NULL
+), due AS (
+    SELECT m.id, row_number() OVER (PARTITION BY e.shop_id ORDER BY m.next_attempt_at) AS turn
+    FROM waiting w JOIN webhook_endpoints e ON e.id = w.id
+    CROSS JOIN LATERAL (
+        SELECT p.id, p.next_attempt_at FROM webhook_messages p
+        WHERE p.endpoint_id = e.id AND p.status = 'pending' AND p.next_attempt_at <= sqlc.arg('at')::timestamptz
+            AND (p.claimed_until IS NULL OR p.claimed_until <= sqlc.arg('at')::timestamptz)
+            AND NOT EXISTS (SELECT FROM webhook_messages f
+                WHERE f.order_id = p.order_id AND f.endpoint_id = p.endpoint_id AND f.created_at < p.created_at
+                    AND f.status = 'pending' AND f.tries = 0)
+        ORDER BY p.next_attempt_at LIMIT CASE WHEN e.paused_until IS NULL THEN @each::integer ELSE 1 END
+        FOR NO KEY UPDATE OF p SKIP LOCKED) m
+    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL
+        AND (e.paused_until IS NULL OR e.paused_until <= sqlc.arg('at')::timestamptz)
+        AND e.id <> ALL (coalesce(@busy_endpoints::uuid[], '{}'))
+        AND e.shop_id <> ALL (coalesce(@busy_shops::uuid[], '{}'))
+), chosen AS (
+    SELECT due.id FROM due WHERE due.turn <= @per_shop::integer ORDER BY due.turn LIMIT @limit_::integer
+)
+UPDATE webhook_messages m SET claimed_until = @claimed_until::timestamptz
+FROM chosen, webhook_endpoints e
+WHERE m.id = chosen.id AND e.id = m.endpoint_id
+RETURNING m.id, m.shop_id, m.endpoint_id, m.body, m.attempts, m.tries, m.created_at,
+    e.url, e.secret, e.previous, e.previous_until, e.failures;
+
+-- name: ReleaseMessages :exec
+-- ReleaseMessages ends the claims to messages that were not sent.
+UPDATE webhook_messages SET claimed_until = NULL WHERE id = ANY (@ids::uuid[]) AND status = 'pending';
 
 -- name: RecordAttempt :execrows
 -- RecordAttempt stores an attempt and the status in which it leaves the message.
@@ -87,18 +141,26 @@ WHERE m.id = @id;
 -- worker recorded an attempt meanwhile.
 WITH moved AS (
     UPDATE webhook_messages SET attempts = attempts + 1, tries = tries + 1, status = @status,
-        next_attempt_at = @next_attempt_at, settled_at = @settled_at
+        next_attempt_at = @next_attempt_at, claimed_until = NULL, settled_at = @settled_at
     WHERE id = @message_id AND attempts = sqlc.arg('number')::integer - 1 AND webhook_messages.status = 'pending'
     RETURNING id
 )
-INSERT INTO webhook_attempts (message_id, number, outcome, http_status, started_at, duration_ms)
-SELECT moved.id, sqlc.arg('number')::integer, @outcome::text, sqlc.narg('http_status')::integer, @started_at::timestamptz, @duration_ms::integer
+INSERT INTO webhook_attempts (message_id, number, outcome, http_status, error, started_at, duration_ms)
+SELECT moved.id, sqlc.arg('number')::integer, @outcome::text, sqlc.narg('http_status')::integer,
+    sqlc.narg('error')::text, @started_at::timestamptz, @duration_ms::integer
 FROM moved;
 
--- name: GiveUpMessage :exec
--- GiveUpMessage makes a pending message dead without an attempt.
-UPDATE webhook_messages SET status = 'dead', settled_at = @at::timestamptz, next_attempt_at = NULL
-WHERE id = @id AND status = 'pending';
+-- name: GiveUpMessages :execrows
+-- GiveUpMessages makes messages dead that have waited since before a time for
+-- an endpoint that is disabled.
+WITH stale AS (
+    SELECT m.id FROM webhook_endpoints e JOIN webhook_messages m ON m.endpoint_id = e.id AND m.status = 'pending'
+    WHERE e.disabled_at IS NOT NULL AND m.created_at < @before::timestamptz
+    LIMIT @limit_::integer
+)
+UPDATE webhook_messages m SET status = 'dead', settled_at = @at::timestamptz, next_attempt_at = NULL,
+    claimed_until = NULL
+FROM stale WHERE m.id = stale.id;
 
 -- name: ListAttempts :many
 -- ListAttempts lists the latest attempts at a message, newest first.
@@ -116,20 +178,6 @@ WHERE shop_id = @shop_id AND id = @id AND status <> 'pending' RETURNING *;
 -- oldest.
 SELECT count(*) AS count, coalesce(min(created_at), 'epoch')::timestamptz AS oldest
 FROM webhook_messages WHERE status = 'pending';
-
--- name: OrphanedMessages :many
--- OrphanedMessages lists pending messages that were due before a time and have
--- no unfinished job of a kind.
-WITH due AS MATERIALIZED (
-    SELECT m.id, m.next_attempt_at FROM webhook_messages m
-    WHERE m.status = 'pending' AND m.next_attempt_at < @before::timestamptz
-)
-SELECT due.id FROM due
-WHERE NOT EXISTS (
-    SELECT FROM river_job j
-    WHERE j.kind = @kind AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
-        AND j.args ->> 'message_id' = due.id::text)
-ORDER BY due.next_attempt_at LIMIT @limit_::integer;
 
 -- name: InboundSecrets :one
 -- InboundSecrets finds no shop that takes no inbound messages.

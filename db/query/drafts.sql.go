@@ -262,7 +262,7 @@ func (q *Queries) DraftRevision(ctx context.Context, arg DraftRevisionParams) (D
 	return i, err
 }
 
-const settleDraft = `-- name: SettleDraft :many
+const settleDraft = `-- name: SettleDraft :execrows
 WITH claimed AS (
     UPDATE orders o SET status = $1::text, reason_code = $2::text,
         faults = $3::jsonb, revision = nullif($4::integer, 0),
@@ -287,11 +287,10 @@ WITH claimed AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7($5::timestamptz), e.shop_id, e.id, $19::text, claimed.id,
         $20::text, $5::timestamptz, $5::timestamptz
-    FROM claimed JOIN webhook_endpoints e ON e.shop_id = claimed.shop_id
-    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND $19::text = ANY (e.events)
-    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+    FROM claimed JOIN webhook_receivers e ON e.shop_id = claimed.shop_id
+    WHERE $19::text = ANY (e.events)
 )
-SELECT queued.id, queued.endpoint_id FROM claimed LEFT JOIN queued ON true
+SELECT claimed.id FROM claimed
 `
 
 type SettleDraftParams struct {
@@ -317,22 +316,16 @@ type SettleDraftParams struct {
 	MessageBody   *string
 }
 
-type SettleDraftRow struct {
-	ID         *uuid.UUID
-	EndpointID *uuid.UUID
-}
-
 // SettleDraft writes the result of a drafting job: the order's status, the draft
 // if a document is given, a line of the history, and messages to the endpoints
 // that subscribed to the type.
 //
 // An order that no longer waits for the request gets nothing, and no row is
 // returned: a job that runs twice, or late, or on two replicas, leaves one
-// draft, one line and one message for each endpoint. Otherwise a row is returned
-// for each message to deliver, or one without a message. It conflicts with
+// draft, one line and one message for each endpoint. It conflicts with
 // draft_revisions_not_erased if the customer was erased meanwhile.
-func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) ([]SettleDraftRow, error) {
-	rows, err := q.db.Query(ctx, settleDraft,
+func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) (int64, error) {
+	result, err := q.db.Exec(ctx, settleDraft,
 		arg.Status,
 		arg.ReasonCode,
 		arg.Faults,
@@ -355,19 +348,7 @@ func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) ([]Set
 		arg.MessageBody,
 	)
 	if err != nil {
-		return nil, err
+		return 0, err
 	}
-	defer rows.Close()
-	items := []SettleDraftRow{}
-	for rows.Next() {
-		var i SettleDraftRow
-		if err := rows.Scan(&i.ID, &i.EndpointID); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
+	return result.RowsAffected(), nil
 }

@@ -12,13 +12,12 @@ import (
 	"github.com/google/uuid"
 )
 
-const addOrderMessages = `-- name: AddOrderMessages :many
+const addOrderMessages = `-- name: AddOrderMessages :exec
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7($1::timestamptz), e.shop_id, e.id, $2::text, m.order_id, m.body,
     $1::timestamptz, $1::timestamptz
-FROM webhook_endpoints e, (SELECT unnest($3::uuid[]) AS order_id, unnest($4::text[]) AS body) m
-WHERE e.shop_id = $5 AND e.deleted_at IS NULL AND e.disabled_at IS NULL AND $2::text = ANY (e.events)
-RETURNING id, endpoint_id
+FROM webhook_receivers e, (SELECT unnest($3::uuid[]) AS order_id, unnest($4::text[]) AS body) m
+WHERE e.shop_id = $5 AND $2::text = ANY (e.events)
 `
 
 type AddOrderMessagesParams struct {
@@ -29,38 +28,17 @@ type AddOrderMessagesParams struct {
 	ShopID   uuid.UUID
 }
 
-type AddOrderMessagesRow struct {
-	ID         uuid.UUID
-	EndpointID uuid.UUID
-}
-
 // AddOrderMessages adds a message about each order, with the body at the same
-// position, for each endpoint of the shop that subscribed to the type and is
-// enabled. It returns the messages to deliver.
-func (q *Queries) AddOrderMessages(ctx context.Context, arg AddOrderMessagesParams) ([]AddOrderMessagesRow, error) {
-	rows, err := q.db.Query(ctx, addOrderMessages,
+// position, for each endpoint of the shop that is subscribed to the type.
+func (q *Queries) AddOrderMessages(ctx context.Context, arg AddOrderMessagesParams) error {
+	_, err := q.db.Exec(ctx, addOrderMessages,
 		arg.At,
 		arg.Type,
 		arg.OrderIds,
 		arg.Bodies,
 		arg.ShopID,
 	)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	items := []AddOrderMessagesRow{}
-	for rows.Next() {
-		var i AddOrderMessagesRow
-		if err := rows.Scan(&i.ID, &i.EndpointID); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
+	return err
 }
 
 const cancelCustomerOrders = `-- name: CancelCustomerOrders :many

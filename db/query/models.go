@@ -356,6 +356,7 @@ type WebhookAttempt struct {
 	Number     int
 	Outcome    string
 	HTTPStatus *int
+	Error      *string
 	StartedAt  time.Time
 	DurationMS int
 }
@@ -371,6 +372,9 @@ type WebhookEndpoint struct {
 	PreviousUntil  *time.Time
 	DisabledAt     *time.Time
 	DisabledReason *string
+	Failures       int
+	FailingSince   *time.Time
+	PausedUntil    *time.Time
 	CreatedAt      time.Time
 	UpdatedAt      time.Time
 	DeletedAt      *time.Time
@@ -387,6 +391,13 @@ type WebhookMessage struct {
 	Attempts      int
 	Tries         int
 	NextAttemptAt *time.Time
+	ClaimedUntil  *time.Time
 	CreatedAt     time.Time
 	SettledAt     *time.Time
+}
+
+type WebhookReceiver struct {
+	ID     uuid.UUID
+	ShopID uuid.UUID
+	Events []string
 }

@@ -303,7 +303,7 @@ func (q *Queries) OrderForUpdate(ctx context.Context, arg OrderForUpdateParams) 
 	return i, err
 }
 
-const placeOrder = `-- name: PlaceOrder :many
+const placeOrder = `-- name: PlaceOrder :one
 WITH ensured AS (
     INSERT INTO customers (id, shop_id, reference, name, sets, created_at, updated_at)
     SELECT $1::uuid, $2::uuid, $3::text,
@@ -354,12 +354,10 @@ WITH ensured AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7($6::timestamptz), e.shop_id, e.id, $19::text, placed.id,
         $20::text, $6::timestamptz, $6::timestamptz
-    FROM placed JOIN webhook_endpoints e ON e.shop_id = placed.shop_id
-    WHERE e.deleted_at IS NULL AND e.disabled_at IS NULL AND $19::text = ANY (e.events)
-    RETURNING webhook_messages.id, webhook_messages.endpoint_id
+    FROM placed JOIN webhook_receivers e ON e.shop_id = placed.shop_id
+    WHERE $19::text = ANY (e.events)
 )
-SELECT placed.customer_id, owner.sets AS customer_sets, queued.id AS message_id, queued.endpoint_id
-FROM placed JOIN owner ON true LEFT JOIN queued ON true
+SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true
 `
 
 type PlaceOrderParams struct {
@@ -388,8 +386,6 @@ type PlaceOrderParams struct {
 type PlaceOrderRow struct {
 	CustomerID   uuid.UUID
 	CustomerSets int
-	MessageID    *uuid.UUID
-	EndpointID   *uuid.UUID
 }
 
 // PlaceOrder stores an order with the first line of its history, and messages
@@ -398,13 +394,12 @@ type PlaceOrderRow struct {
 // the name if one is given; otherwise customer_id names one. With given it stores
 // the customer's next measurement set; otherwise measurement_set_id names one.
 //
-// It returns a row for each message to deliver, or one without a message. It
-// returns none if the shop has no such customer or the customer is erased; the
+// It returns no row if the shop has no such customer or the customer is erased; the
 // lock on the customer makes an erasure wait. A taken reference conflicts with
 // orders_reference_key, a set of another customer with
 // orders_measurement_set_fkey.
-func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) ([]PlaceOrderRow, error) {
-	rows, err := q.db.Query(ctx, placeOrder,
+func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) (PlaceOrderRow, error) {
+	row := q.db.QueryRow(ctx, placeOrder,
 		arg.CustomerID,
 		arg.ShopID,
 		arg.CustomerReference,
@@ -426,27 +421,9 @@ func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) ([]Place
 		arg.MessageType,
 		arg.MessageBody,
 	)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	items := []PlaceOrderRow{}
-	for rows.Next() {
-		var i PlaceOrderRow
-		if err := rows.Scan(
-			&i.CustomerID,
-			&i.CustomerSets,
-			&i.MessageID,
-			&i.EndpointID,
-		); err != nil {
-			return nil, err
-		}
-		items = append(items, i)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
+	var i PlaceOrderRow
+	err := row.Scan(&i.CustomerID, &i.CustomerSets)
+	return i, err
 }
 
 const saveAnswer = `-- name: SaveAnswer :exec

@@ -12,9 +12,113 @@ import (
 	"github.com/google/uuid"
 )
 
+const claimMessages = `-- name: ClaimMessages :many
+WITH RECURSIVE waiting AS ( -- endpoints with pending messages, each found by one look into the index
+    (SELECT m.endpoint_id AS id FROM webhook_messages m WHERE m.status = 'pending' ORDER BY m.endpoint_id LIMIT 1)
+    UNION ALL
+    SELECT (SELECT m.endpoint_id FROM webhook_messages m WHERE m.status = 'pending' AND m.endpoint_id > w.id
+        ORDER BY m.endpoint_id LIMIT 1)
+    FROM waiting w WHERE w.id IS NOT NULL
+), due AS (
+    SELECT m.id, row_number() OVER (PARTITION BY e.shop_id ORDER BY m.next_attempt_at) AS turn
+    FROM waiting w JOIN webhook_endpoints e ON e.id = w.id
+    CROSS JOIN LATERAL (
+        SELECT p.id, p.next_attempt_at FROM webhook_messages p
+        WHERE p.endpoint_id = e.id AND p.status = 'pending' AND p.next_attempt_at <= $2::timestamptz
+            AND (p.claimed_until IS NULL OR p.claimed_until <= $2::timestamptz)
+            AND NOT EXISTS (SELECT FROM webhook_messages f
+                WHERE f.order_id = p.order_id AND f.endpoint_id = p.endpoint_id AND f.created_at < p.created_at
+                    AND f.status = 'pending' AND f.tries = 0)
+        ORDER BY p.next_attempt_at LIMIT CASE WHEN e.paused_until IS NULL THEN $3::integer ELSE 1 END
+        FOR NO KEY UPDATE OF p SKIP LOCKED) m
+    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL
+        AND (e.paused_until IS NULL OR e.paused_until <= $2::timestamptz)
+        AND e.id <> ALL (coalesce($4::uuid[], '{}'))
+        AND e.shop_id <> ALL (coalesce($5::uuid[], '{}'))
+), chosen AS (
+    SELECT due.id FROM due WHERE due.turn <= $6::integer ORDER BY due.turn LIMIT $7::integer
+)
+UPDATE webhook_messages m SET claimed_until = $1::timestamptz
+FROM chosen, webhook_endpoints e
+WHERE m.id = chosen.id AND e.id = m.endpoint_id
+RETURNING m.id, m.shop_id, m.endpoint_id, m.body, m.attempts, m.tries, m.created_at,
+    e.url, e.secret, e.previous, e.previous_until, e.failures
+`
+
+type ClaimMessagesParams struct {
+	ClaimedUntil  time.Time
+	At            time.Time
+	Each          int
+	BusyEndpoints []uuid.UUID
+	BusyShops     []uuid.UUID
+	PerShop       int
+	Limit         int
+}
+
+type ClaimMessagesRow struct {
+	ID            uuid.UUID
+	ShopID        uuid.UUID
+	EndpointID    uuid.UUID
+	Body          string
+	Attempts      int
+	Tries         int
+	CreatedAt     time.Time
+	URL           string
+	Secret        []byte
+	Previous      []byte
+	PreviousUntil *time.Time
+	Failures      int
+}
+
+// ClaimMessages claims due messages with what is needed to send them: at most
+// each for an endpoint, one for an endpoint that was paused, and per_shop for a
+// shop, in turns of the shops. The first attempts at the messages of an order
+// to an endpoint are made one after the other, in their order.
+func (q *Queries) ClaimMessages(ctx context.Context, arg ClaimMessagesParams) ([]ClaimMessagesRow, error) {
+	rows, err := q.db.Query(ctx, claimMessages,
+		arg.ClaimedUntil,
+		arg.At,
+		arg.Each,
+		arg.BusyEndpoints,
+		arg.BusyShops,
+		arg.PerShop,
+		arg.Limit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ClaimMessagesRow{}
+	for rows.Next() {
+		var i ClaimMessagesRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.ShopID,
+			&i.EndpointID,
+			&i.Body,
+			&i.Attempts,
+			&i.Tries,
+			&i.CreatedAt,
+			&i.URL,
+			&i.Secret,
+			&i.Previous,
+			&i.PreviousUntil,
+			&i.Failures,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const deleteEndpoint = `-- name: DeleteEndpoint :one
 WITH dead AS (
-    UPDATE webhook_messages SET status = 'dead', settled_at = $1::timestamptz, next_attempt_at = NULL
+    UPDATE webhook_messages SET status = 'dead', settled_at = $1::timestamptz, next_attempt_at = NULL,
+        claimed_until = NULL
     WHERE webhook_messages.shop_id = $2 AND endpoint_id = $3 AND webhook_messages.status = 'pending'
 )
 UPDATE webhook_endpoints SET deleted_at = $1::timestamptz, updated_at = $1::timestamptz,
@@ -38,52 +142,15 @@ func (q *Queries) DeleteEndpoint(ctx context.Context, arg DeleteEndpointParams) 
 	return id, err
 }
 
-const delivery = `-- name: Delivery :one
-SELECT m.id, m.shop_id, m.endpoint_id, m.type, m.order_id, m.body, m.status, m.attempts, m.tries, m.next_attempt_at, m.created_at, m.settled_at, e.url, (e.disabled_at IS NOT NULL OR e.deleted_at IS NOT NULL)::boolean AS disabled,
-    e.secret, e.previous, e.previous_until
-FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
-WHERE m.id = $1
-`
-
-type DeliveryRow struct {
-	WebhookMessage WebhookMessage
-	URL            string
-	Disabled       bool
-	Secret         []byte
-	Previous       []byte
-	PreviousUntil  *time.Time
-}
-
-// Delivery reads a message with what is needed to send it.
-func (q *Queries) Delivery(ctx context.Context, id uuid.UUID) (DeliveryRow, error) {
-	row := q.db.QueryRow(ctx, delivery, id)
-	var i DeliveryRow
-	err := row.Scan(
-		&i.WebhookMessage.ID,
-		&i.WebhookMessage.ShopID,
-		&i.WebhookMessage.EndpointID,
-		&i.WebhookMessage.Type,
-		&i.WebhookMessage.OrderID,
-		&i.WebhookMessage.Body,
-		&i.WebhookMessage.Status,
-		&i.WebhookMessage.Attempts,
-		&i.WebhookMessage.Tries,
-		&i.WebhookMessage.NextAttemptAt,
-		&i.WebhookMessage.CreatedAt,
-		&i.WebhookMessage.SettledAt,
-		&i.URL,
-		&i.Disabled,
-		&i.Secret,
-		&i.Previous,
-		&i.PreviousUntil,
-	)
-	return i, err
-}
-
 const disableEndpoint = `-- name: DisableEndpoint :exec
+WITH dead AS (
+    UPDATE webhook_messages SET status = 'dead', settled_at = $2::timestamptz, next_attempt_at = NULL,
+        claimed_until = NULL
+    WHERE webhook_messages.shop_id = $3 AND endpoint_id = $4 AND webhook_messages.status = 'pending'
+)
 UPDATE webhook_endpoints SET disabled_reason = coalesce(disabled_reason, $1),
     disabled_at = coalesce(disabled_at, $2), updated_at = $2
-WHERE shop_id = $3 AND id = $4 AND deleted_at IS NULL
+WHERE webhook_endpoints.shop_id = $3 AND webhook_endpoints.id = $4 AND deleted_at IS NULL
 `
 
 type DisableEndpointParams struct {
@@ -93,8 +160,8 @@ type DisableEndpointParams struct {
 	ID     uuid.UUID
 }
 
-// DisableEndpoint stops messages to an endpoint. One disabled before keeps its
-// reason.
+// DisableEndpoint stops messages to an endpoint and gives up those pending. One
+// disabled before keeps its reason.
 func (q *Queries) DisableEndpoint(ctx context.Context, arg DisableEndpointParams) error {
 	_, err := q.db.Exec(ctx, disableEndpoint,
 		arg.Reason,
@@ -106,7 +173,7 @@ func (q *Queries) DisableEndpoint(ctx context.Context, arg DisableEndpointParams
 }
 
 const endpoint = `-- name: Endpoint :one
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL
 `
 
 type EndpointParams struct {
@@ -128,6 +195,9 @@ func (q *Queries) Endpoint(ctx context.Context, arg EndpointParams) (WebhookEndp
 		&i.PreviousUntil,
 		&i.DisabledAt,
 		&i.DisabledReason,
+		&i.Failures,
+		&i.FailingSince,
+		&i.PausedUntil,
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
@@ -135,8 +205,27 @@ func (q *Queries) Endpoint(ctx context.Context, arg EndpointParams) (WebhookEndp
 	return i, err
 }
 
+const endpointFailed = `-- name: EndpointFailed :exec
+UPDATE webhook_endpoints SET failures = failures + 1, failing_since = coalesce(failing_since, $1::timestamptz),
+    paused_until = CASE WHEN failures >= 4 THEN $1::timestamptz + greatest(interval '10 seconds',
+        least(interval '15 minutes', ($1::timestamptz - failing_since) / 2)) END
+WHERE id = $2 AND deleted_at IS NULL
+`
+
+type EndpointFailedParams struct {
+	At time.Time
+	ID uuid.UUID
+}
+
+// EndpointFailed counts a failed attempt. From the fifth in a row on it pauses
+// the endpoint for half the time that it has failed, 10 s to 15 min.
+func (q *Queries) EndpointFailed(ctx context.Context, arg EndpointFailedParams) error {
+	_, err := q.db.Exec(ctx, endpointFailed, arg.At, arg.ID)
+	return err
+}
+
 const endpointForUpdate = `-- name: EndpointForUpdate :one
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL FOR NO KEY UPDATE
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL FOR NO KEY UPDATE
 `
 
 type EndpointForUpdateParams struct {
@@ -158,6 +247,9 @@ func (q *Queries) EndpointForUpdate(ctx context.Context, arg EndpointForUpdatePa
 		&i.PreviousUntil,
 		&i.DisabledAt,
 		&i.DisabledReason,
+		&i.Failures,
+		&i.FailingSince,
+		&i.PausedUntil,
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
@@ -165,8 +257,19 @@ func (q *Queries) EndpointForUpdate(ctx context.Context, arg EndpointForUpdatePa
 	return i, err
 }
 
+const endpointRecovered = `-- name: EndpointRecovered :exec
+UPDATE webhook_endpoints SET failures = 0, failing_since = NULL, paused_until = NULL
+WHERE id = $1 AND failures > 0
+`
+
+// EndpointRecovered ends the pause of an endpoint.
+func (q *Queries) EndpointRecovered(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, endpointRecovered, id)
+	return err
+}
+
 const endpoints = `-- name: Endpoints :many
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND deleted_at IS NULL ORDER BY id DESC
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND deleted_at IS NULL ORDER BY id DESC
 `
 
 // Endpoints lists a shop's endpoints, newest first. A shop has few.
@@ -190,6 +293,9 @@ func (q *Queries) Endpoints(ctx context.Context, shopID uuid.UUID) ([]WebhookEnd
 			&i.PreviousUntil,
 			&i.DisabledAt,
 			&i.DisabledReason,
+			&i.Failures,
+			&i.FailingSince,
+			&i.PausedUntil,
 			&i.CreatedAt,
 			&i.UpdatedAt,
 			&i.DeletedAt,
@@ -204,20 +310,31 @@ func (q *Queries) Endpoints(ctx context.Context, shopID uuid.UUID) ([]WebhookEnd
 	return items, nil
 }
 
-const giveUpMessage = `-- name: GiveUpMessage :exec
-UPDATE webhook_messages SET status = 'dead', settled_at = $1::timestamptz, next_attempt_at = NULL
-WHERE id = $2 AND status = 'pending'
+const giveUpMessages = `-- name: GiveUpMessages :execrows
+WITH stale AS (
+    SELECT m.id FROM webhook_endpoints e JOIN webhook_messages m ON m.endpoint_id = e.id AND m.status = 'pending'
+    WHERE e.disabled_at IS NOT NULL AND m.created_at < $2::timestamptz
+    LIMIT $3::integer
+)
+UPDATE webhook_messages m SET status = 'dead', settled_at = $1::timestamptz, next_attempt_at = NULL,
+    claimed_until = NULL
+FROM stale WHERE m.id = stale.id
 `
 
-type GiveUpMessageParams struct {
-	At time.Time
-	ID uuid.UUID
+type GiveUpMessagesParams struct {
+	At     time.Time
+	Before time.Time
+	Limit  int
 }
 
-// GiveUpMessage makes a pending message dead without an attempt.
-func (q *Queries) GiveUpMessage(ctx context.Context, arg GiveUpMessageParams) error {
-	_, err := q.db.Exec(ctx, giveUpMessage, arg.At, arg.ID)
-	return err
+// GiveUpMessages makes messages dead that have waited since before a time for
+// an endpoint that is disabled.
+func (q *Queries) GiveUpMessages(ctx context.Context, arg GiveUpMessagesParams) (int64, error) {
+	result, err := q.db.Exec(ctx, giveUpMessages, arg.At, arg.Before, arg.Limit)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
 }
 
 const inboundSecrets = `-- name: InboundSecrets :one
@@ -268,7 +385,7 @@ func (q *Queries) InsertEndpoint(ctx context.Context, arg InsertEndpointParams) 
 }
 
 const listAttempts = `-- name: ListAttempts :many
-SELECT a.message_id, a.number, a.outcome, a.http_status, a.started_at, a.duration_ms FROM webhook_attempts a JOIN webhook_messages m ON m.id = a.message_id
+SELECT a.message_id, a.number, a.outcome, a.http_status, a.error, a.started_at, a.duration_ms FROM webhook_attempts a JOIN webhook_messages m ON m.id = a.message_id
 WHERE m.shop_id = $1 AND m.id = $2 ORDER BY a.number DESC LIMIT $3::integer
 `
 
@@ -293,6 +410,7 @@ func (q *Queries) ListAttempts(ctx context.Context, arg ListAttemptsParams) ([]W
 			&i.Number,
 			&i.Outcome,
 			&i.HTTPStatus,
+			&i.Error,
 			&i.StartedAt,
 			&i.DurationMS,
 		); err != nil {
@@ -307,7 +425,7 @@ func (q *Queries) ListAttempts(ctx context.Context, arg ListAttemptsParams) ([]W
 }
 
 const listMessages = `-- name: ListMessages :many
-SELECT id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, created_at, settled_at FROM webhook_messages
+SELECT id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, claimed_until, created_at, settled_at FROM webhook_messages
 WHERE shop_id = $1 AND id < $2
     AND ($3::text IS NULL OR type = $3)
     AND ($4::text IS NULL OR status = $4)
@@ -355,6 +473,7 @@ func (q *Queries) ListMessages(ctx context.Context, arg ListMessagesParams) ([]W
 			&i.Attempts,
 			&i.Tries,
 			&i.NextAttemptAt,
+			&i.ClaimedUntil,
 			&i.CreatedAt,
 			&i.SettledAt,
 		); err != nil {
@@ -369,7 +488,7 @@ func (q *Queries) ListMessages(ctx context.Context, arg ListMessagesParams) ([]W
 }
 
 const message = `-- name: Message :one
-SELECT id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, created_at, settled_at FROM webhook_messages WHERE shop_id = $1 AND id = $2
+SELECT id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, claimed_until, created_at, settled_at FROM webhook_messages WHERE shop_id = $1 AND id = $2
 `
 
 type MessageParams struct {
@@ -391,51 +510,11 @@ func (q *Queries) Message(ctx context.Context, arg MessageParams) (WebhookMessag
 		&i.Attempts,
 		&i.Tries,
 		&i.NextAttemptAt,
+		&i.ClaimedUntil,
 		&i.CreatedAt,
 		&i.SettledAt,
 	)
 	return i, err
-}
-
-const orphanedMessages = `-- name: OrphanedMessages :many
-WITH due AS MATERIALIZED (
-    SELECT m.id, m.next_attempt_at FROM webhook_messages m
-    WHERE m.status = 'pending' AND m.next_attempt_at < $3::timestamptz
-)
-SELECT due.id FROM due
-WHERE NOT EXISTS (
-    SELECT FROM river_job j
-    WHERE j.kind = $1 AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
-        AND j.args ->> 'message_id' = due.id::text)
-ORDER BY due.next_attempt_at LIMIT $2::integer
-`
-
-type OrphanedMessagesParams struct {
-	Kind   string
-	Limit  int
-	Before time.Time
-}
-
-// OrphanedMessages lists pending messages that were due before a time and have
-// no unfinished job of a kind.
-func (q *Queries) OrphanedMessages(ctx context.Context, arg OrphanedMessagesParams) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, orphanedMessages, arg.Kind, arg.Limit, arg.Before)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	items := []uuid.UUID{}
-	for rows.Next() {
-		var id uuid.UUID
-		if err := rows.Scan(&id); err != nil {
-			return nil, err
-		}
-		items = append(items, id)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
 }
 
 const owedMessages = `-- name: OwedMessages :one
@@ -462,7 +541,7 @@ INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, body, next_attempt
 SELECT uuid_v7($1::timestamptz), e.shop_id, e.id, $2::text, $3::text, $1::timestamptz, $1::timestamptz
 FROM webhook_endpoints e
 WHERE e.shop_id = $4 AND e.id = $5 AND e.deleted_at IS NULL AND e.disabled_at IS NULL
-RETURNING id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, created_at, settled_at
+RETURNING id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, claimed_until, created_at, settled_at
 `
 
 type QueueMessageToParams struct {
@@ -495,18 +574,18 @@ func (q *Queries) QueueMessageTo(ctx context.Context, arg QueueMessageToParams) 
 		&i.Attempts,
 		&i.Tries,
 		&i.NextAttemptAt,
+		&i.ClaimedUntil,
 		&i.CreatedAt,
 		&i.SettledAt,
 	)
 	return i, err
 }
 
-const queueMessages = `-- name: QueueMessages :many
+const queueMessages = `-- name: QueueMessages :exec
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7($1::timestamptz), e.shop_id, e.id, $2::text, $3::uuid, $4::text, $1::timestamptz, $1::timestamptz
-FROM webhook_endpoints e
-WHERE e.shop_id = $5 AND e.deleted_at IS NULL AND e.disabled_at IS NULL AND $2::text = ANY (e.events)
-RETURNING id
+FROM webhook_receivers e
+WHERE e.shop_id = $5 AND $2::text = ANY (e.events)
 `
 
 type QueueMessagesParams struct {
@@ -518,42 +597,29 @@ type QueueMessagesParams struct {
 }
 
 // QueueMessages adds a message for each endpoint of the shop that is subscribed
-// to the type and not disabled, and returns their IDs.
-func (q *Queries) QueueMessages(ctx context.Context, arg QueueMessagesParams) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, queueMessages,
+// to the type. One that a shop has disabled gets its messages later; one that
+// is gone gets none.
+func (q *Queries) QueueMessages(ctx context.Context, arg QueueMessagesParams) error {
+	_, err := q.db.Exec(ctx, queueMessages,
 		arg.At,
 		arg.Type,
 		arg.OrderID,
 		arg.Body,
 		arg.ShopID,
 	)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	items := []uuid.UUID{}
-	for rows.Next() {
-		var id uuid.UUID
-		if err := rows.Scan(&id); err != nil {
-			return nil, err
-		}
-		items = append(items, id)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return items, nil
+	return err
 }
 
 const recordAttempt = `-- name: RecordAttempt :execrows
 WITH moved AS (
-    UPDATE webhook_messages SET attempts = attempts + 1, tries = tries + 1, status = $6,
-        next_attempt_at = $7, settled_at = $8
-    WHERE id = $9 AND attempts = $1::integer - 1 AND webhook_messages.status = 'pending'
+    UPDATE webhook_messages SET attempts = attempts + 1, tries = tries + 1, status = $7,
+        next_attempt_at = $8, claimed_until = NULL, settled_at = $9
+    WHERE id = $10 AND attempts = $1::integer - 1 AND webhook_messages.status = 'pending'
     RETURNING id
 )
-INSERT INTO webhook_attempts (message_id, number, outcome, http_status, started_at, duration_ms)
-SELECT moved.id, $1::integer, $2::text, $3::integer, $4::timestamptz, $5::integer
+INSERT INTO webhook_attempts (message_id, number, outcome, http_status, error, started_at, duration_ms)
+SELECT moved.id, $1::integer, $2::text, $3::integer,
+    $4::text, $5::timestamptz, $6::integer
 FROM moved
 `
 
@@ -561,6 +627,7 @@ type RecordAttemptParams struct {
 	Number        int
 	Outcome       string
 	HTTPStatus    *int
+	Error         *string
 	StartedAt     time.Time
 	DurationMS    int
 	Status        string
@@ -577,6 +644,7 @@ func (q *Queries) RecordAttempt(ctx context.Context, arg RecordAttemptParams) (i
 		arg.Number,
 		arg.Outcome,
 		arg.HTTPStatus,
+		arg.Error,
 		arg.StartedAt,
 		arg.DurationMS,
 		arg.Status,
@@ -588,6 +656,16 @@ func (q *Queries) RecordAttempt(ctx context.Context, arg RecordAttemptParams) (i
 		return 0, err
 	}
 	return result.RowsAffected(), nil
+}
+
+const releaseMessages = `-- name: ReleaseMessages :exec
+UPDATE webhook_messages SET claimed_until = NULL WHERE id = ANY ($1::uuid[]) AND status = 'pending'
+`
+
+// ReleaseMessages ends the claims to messages that were not sent.
+func (q *Queries) ReleaseMessages(ctx context.Context, ids []uuid.UUID) error {
+	_, err := q.db.Exec(ctx, releaseMessages, ids)
+	return err
 }
 
 const removeInboundSecrets = `-- name: RemoveInboundSecrets :one
@@ -605,7 +683,7 @@ func (q *Queries) RemoveInboundSecrets(ctx context.Context, id uuid.UUID) (uuid.
 
 const replayMessage = `-- name: ReplayMessage :one
 UPDATE webhook_messages SET status = 'pending', tries = 0, next_attempt_at = $1::timestamptz, settled_at = NULL
-WHERE shop_id = $2 AND id = $3 AND status <> 'pending' RETURNING id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, created_at, settled_at
+WHERE shop_id = $2 AND id = $3 AND status <> 'pending' RETURNING id, shop_id, endpoint_id, type, order_id, body, status, attempts, tries, next_attempt_at, claimed_until, created_at, settled_at
 `
 
 type ReplayMessageParams struct {
@@ -630,6 +708,7 @@ func (q *Queries) ReplayMessage(ctx context.Context, arg ReplayMessageParams) (W
 		&i.Attempts,
 		&i.Tries,
 		&i.NextAttemptAt,
+		&i.ClaimedUntil,
 		&i.CreatedAt,
 		&i.SettledAt,
 	)
@@ -638,7 +717,7 @@ func (q *Queries) ReplayMessage(ctx context.Context, arg ReplayMessageParams) (W
 
 const rotateEndpointSecret = `-- name: RotateEndpointSecret :one
 UPDATE webhook_endpoints SET previous = secret, previous_until = $1::timestamptz, secret = $2, updated_at = $3
-WHERE shop_id = $4 AND id = $5 AND deleted_at IS NULL RETURNING id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, created_at, updated_at, deleted_at
+WHERE shop_id = $4 AND id = $5 AND deleted_at IS NULL RETURNING id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at
 `
 
 type RotateEndpointSecretParams struct {
@@ -671,6 +750,9 @@ func (q *Queries) RotateEndpointSecret(ctx context.Context, arg RotateEndpointSe
 		&i.PreviousUntil,
 		&i.DisabledAt,
 		&i.DisabledReason,
+		&i.Failures,
+		&i.FailingSince,
+		&i.PausedUntil,
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
@@ -708,6 +790,7 @@ func (q *Queries) RotateInboundSecret(ctx context.Context, arg RotateInboundSecr
 
 const updateEndpoint = `-- name: UpdateEndpoint :exec
 UPDATE webhook_endpoints SET url = $1, description = $2, events = $3,
+    failures = 0, failing_since = NULL, paused_until = NULL,
     disabled_at = $4, disabled_reason = $5, updated_at = $6
 WHERE shop_id = $7 AND id = $8 AND deleted_at IS NULL
 `
@@ -723,7 +806,8 @@ type UpdateEndpointParams struct {
 	ID             uuid.UUID
 }
 
-// UpdateEndpoint writes all of an endpoint except its secrets.
+// UpdateEndpoint writes all of an endpoint except its secrets, and ends its
+// pause.
 func (q *Queries) UpdateEndpoint(ctx context.Context, arg UpdateEndpointParams) error {
 	_, err := q.db.Exec(ctx, updateEndpoint,
 		arg.URL,

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"runtime"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -38,7 +39,7 @@ type Config struct {
 	PrivateWebhooks bool
 
 	DraftWorkers   int // drafts at once; 0: two a processor
-	DeliverWorkers int // webhook deliveries at once; 0: 64
+	DeliverWorkers int // webhook deliveries at once; 0: 256
 	Retention      Retention
 
 	Now   func() time.Time // nil: time.Now
@@ -47,7 +48,7 @@ type Config struct {
 
 // defaultDeliverWorkers is how many deliveries run at once unless Config says
 // otherwise: they mostly wait.
-const defaultDeliverWorkers = 64
+const defaultDeliverWorkers = 256
 
 // App has all use cases on one store, by subject.
 type App struct {
@@ -75,8 +76,7 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
 	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
 	cores := work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)
-	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
-		DeliverWorkers: cfg.DeliverWorkers})
+	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers})
 	if err != nil {
 		return nil, err
 	}
@@ -91,19 +91,32 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a.Customers = customers.New(store, clock, garments{store, a.Styles}, a.Orders)
 	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
 		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders})
-	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Jobs: jobs, Log: cfg.Log, Registry: cfg.Registry,
+	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
 	a.registerRetention()
 	cfg.Registry.MustRegister(queueCollector{store})
 	return a, nil
 }
 
-// Start begins to work on jobs, until Stop.
-func (a *App) Start(ctx context.Context) error { return a.jobs.Start(ctx) }
+// Start begins to work on jobs and to deliver webhook messages, until Stop.
+func (a *App) Start(ctx context.Context) error {
+	if err := a.jobs.Start(ctx); err != nil {
+		return err
+	}
+	a.Webhooks.Start(ctx)
+	return nil
+}
 
-// Stop stops taking jobs and waits for those under way. If ctx ends first,
-// they are cancelled and go back to the queue.
-func (a *App) Stop(ctx context.Context) error { return a.jobs.Stop(ctx) }
+// Stop stops taking work and waits for what is under way. If ctx ends first,
+// jobs are cancelled and go back to the queue, and messages stay pending.
+func (a *App) Stop(ctx context.Context) error {
+	var delivered error
+	var wait sync.WaitGroup
+	wait.Go(func() { delivered = a.Webhooks.Stop(ctx) })
+	err := a.jobs.Stop(ctx)
+	wait.Wait()
+	return errors.Join(err, delivered)
+}
 
 // Ready reports why the service could not serve: the database does not answer,
 // or its schema is not up to date. Once it is, the schema is not checked again:

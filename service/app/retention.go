@@ -73,6 +73,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		{"answers", keep.Answers, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteAnswers(ctx, query.DeleteAnswersParams{Before: before, Limit: batch})
 		}},
+		{"pending webhook messages of disabled endpoints", 0, func(ctx context.Context, now time.Time) (int64, error) {
+			return a.Webhooks.GiveUp(ctx, now, batch)
+		}},
 		{"webhook messages", keep.Messages, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteMessages(ctx, query.DeleteMessagesParams{Before: before, Limit: batch})
 		}},
@@ -115,7 +118,7 @@ const orphanedAfter = 5 * time.Minute
 // does nothing the second time.
 func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
 	for subject, orphans := range map[string]func(context.Context, time.Time, int) ([]work.Args, error){
-		"orders": a.Orders.Orphans, "refits": a.Refits.Orphans, "styles": a.Styles.Orphans, "webhooks": a.Webhooks.Orphans,
+		"orders": a.Orders.Orphans, "refits": a.Refits.Orphans, "styles": a.Styles.Orphans,
 	} {
 		jobs, err := orphans(ctx, now.Add(-orphanedAfter), batch)
 		if err != nil {

@@ -104,12 +104,10 @@ func (s *Service) write(
 	}
 	if c.notify != "" {
 		m := s.Message(c.row.ShopID, c.notify, changed, now)
-		messages, err := tx.QueueMessages(ctx, query.QueueMessagesParams{ShopID: m.ShopID, Type: m.Type, OrderID: m.OrderID,
-			Body: m.Body, At: m.At})
-		if err != nil {
+		if err := tx.QueueMessages(ctx, query.QueueMessagesParams{ShopID: m.ShopID, Type: m.Type, OrderID: m.OrderID,
+			Body: m.Body, At: m.At}); err != nil {
 			return Order{}, err
 		}
-		c.jobs = append(c.jobs, webhooks.Deliveries(messages)...)
 	}
 	if err := s.record(ctx, tx, caller, c.event, c.row.ID, now); err != nil {
 		return Order{}, err
@@ -351,15 +349,7 @@ func (s *Service) CancelForErasure(
 		news.OrderIds = append(news.OrderIds, row.ID)
 		news.Bodies = append(news.Bodies, s.Message(caller.Shop, webhooks.OrderCancelled, o, at).Body)
 	}
-	messages, err := tx.AddOrderMessages(ctx, news)
-	if err != nil {
-		return 0, err
-	}
-	jobs := make([]work.Args, len(messages))
-	for i, m := range messages {
-		jobs[i] = webhooks.Delivery{MessageID: m.ID}
-	}
-	return len(rows), s.Jobs.Enqueue(ctx, tx, jobs...)
+	return len(rows), tx.AddOrderMessages(ctx, news)
 }
 
 // SetProgress records how far an order's garment is made. Repeating the present

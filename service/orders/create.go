@@ -22,7 +22,6 @@ import (
 	"tapeline/service/customers"
 	"tapeline/service/styles"
 	"tapeline/service/webhooks"
-	"tapeline/service/work"
 )
 
 // NewOrder is an order as a shop gives it. Of CustomerID and Customer, and of
@@ -151,19 +150,11 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderPar
 	switch {
 	case db.Conflicts(err, "orders_reference_key"):
 		return Order{}, service.Refuse(service.CodeReferenceTaken, "another order of this shop has this reference")
-	case err != nil:
-		return Order{}, err
-	case len(placed) == 0: // erased meanwhile
-		return Order{}, service.NotFound("customer")
+	case err != nil: // not found: erased meanwhile
+		return Order{}, service.OrNotFound(err, "customer")
 	}
-	jobs := []work.Args{DraftJob{o.ID, 1}}
-	for _, p := range placed {
-		o.CustomerID = p.CustomerID
-		if p.MessageID != nil {
-			jobs = append(jobs, webhooks.Delivery{MessageID: *p.MessageID})
-		}
-	}
-	return o, s.Jobs.Enqueue(ctx, tx, jobs...)
+	o.CustomerID = placed.CustomerID
+	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{o.ID, 1})
 }
 
 // defaultBlock returns the block of an order that may name a style instead, or

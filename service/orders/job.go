@@ -41,17 +41,8 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 		return err
 	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		rows, err := tx.SettleDraft(ctx, *settled)
-		if err != nil || len(rows) == 0 {
-			return err
-		}
-		var deliveries []work.Args
-		for _, r := range rows {
-			if r.ID != nil {
-				deliveries = append(deliveries, webhooks.Delivery{MessageID: *r.ID})
-			}
-		}
-		if err := s.Jobs.Enqueue(ctx, tx, deliveries...); err != nil {
+		n, err := tx.SettleDraft(ctx, *settled)
+		if err != nil || n == 0 {
 			return err
 		}
 		return work.Complete(ctx, tx, job)

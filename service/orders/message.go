@@ -8,7 +8,6 @@ import (
 
 	"tapeline/db"
 	"tapeline/service/webhooks"
-	"tapeline/service/work"
 )
 
 // Links returns an order's addresses, with that of its pattern while it is
@@ -36,15 +35,6 @@ func (s *Service) RevisedMessage(
 		Status: string(o.Status), ReasonCodes: o.reasonCodes(), Revision: o.Revision, PreviousRevision: previous,
 		RefitID: refit, Links: &links}}.Body()
 	return &db.NewMessage{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
-}
-
-// Deliveries returns the jobs that deliver messages.
-func Deliveries(messages []db.QueuedMessage) []work.Args {
-	jobs := make([]work.Args, len(messages))
-	for i, m := range messages {
-		jobs[i] = webhooks.Delivery{MessageID: m.ID}
-	}
-	return jobs
 }
 
 // reasonCodes lists the codes of why an order is held or has failed.

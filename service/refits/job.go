@@ -135,11 +135,8 @@ func (s *Service) applyBatch(
 				outcomes[i] = n.outcome(in.ID)
 			}
 		}
-		messages, left, err := tx.ApplyRefit(ctx, r.ID, outcomes, now)
-		if err != nil {
-			return 0, err
-		}
-		return left, s.Jobs.Enqueue(ctx, tx, orders.Deliveries(messages)...)
+		_, left, err := tx.ApplyRefit(ctx, r.ID, outcomes, now)
+		return left, err
 	}, func(row *db.Refit, now time.Time) {
 		row.Status, row.EndedAt = string(Done), &now
 	})

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"strings"
 	"syscall"
 	"time"
 )
@@ -50,7 +51,6 @@ func NewClient(opts Options) *Client {
 	}
 	c := &Client{opts: opts}
 	c.http = &http.Client{
-		Timeout: opts.Timeout,
 		// An answer that sends us elsewhere is a failure: where it points to was never checked.
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 		Transport: &http.Transport{
@@ -111,7 +111,7 @@ func (c *Client) control(_ context.Context, _, address string, _ syscall.RawConn
 
 // Outcome is the result of one attempt.
 type Outcome struct {
-	Status     int           // of the answer; 0 when there was none
+	Status     int           // of the answer, if Err is nil
 	RetryAfter time.Duration // that the receiver asks for; 0 when it does not
 	Refused    bool          // not sent, for its address: see Err
 	Err        error         // why there was no answer
@@ -119,15 +119,17 @@ type Outcome struct {
 }
 
 // Delivered reports whether the receiver took the message: any 2xx.
-func (o Outcome) Delivered() bool { return o.Status >= 200 && o.Status < 300 }
+func (o Outcome) Delivered() bool { return o.Err == nil && o.Status >= 200 && o.Status < 300 }
 
 // Gone reports whether the receiver wants no message any more: 410.
 func (o Outcome) Gone() bool { return o.Status == http.StatusGone }
 
 // Deliver posts a message once. It follows no redirect, and reads of the
 // answer only its status, Retry-After, and enough of the body to use the
-// connection again.
+// connection again. No answer makes it last longer than the client's timeout.
 func (c *Client) Deliver(ctx context.Context, address string, header http.Header, body []byte) Outcome {
+	ctx, cancel := context.WithTimeout(ctx, c.opts.Timeout)
+	defer cancel()
 	start := time.Now()
 	out := c.deliver(ctx, address, header, body)
 	out.Duration = time.Since(start)
@@ -148,17 +150,49 @@ func (c *Client) deliver(ctx context.Context, address string, header http.Header
 	req.Header.Set("User-Agent", "tapeline-webhook/1")
 	resp, err := c.http.Do(req)
 	if err != nil {
-		// A refusal, which net wraps, is told apart; and the URL, which may hold the receiver's own
-		// secret, is left out of what will be logged.
-		if e, ok := errors.AsType[*AddressError](err); ok {
-			return Outcome{Refused: true, Err: e}
-		}
-		if e, ok := errors.AsType[*url.Error](err); ok {
+		if e, ok := errors.AsType[*url.Error](err); ok { // its text has the URL
 			err = e.Err
 		}
-		return Outcome{Err: err}
+		_, isAddress := errors.AsType[*AddressError](err) // net wraps it
+		return Outcome{Refused: isAddress, Err: err}
 	}
 	defer resp.Body.Close()
-	_, _ = io.CopyN(io.Discard, resp.Body, answerLimit) // however it ends, the status stands
+	if resp.StatusCode != http.StatusSwitchingProtocols { // the body of that one is the connection, and has no end
+		_, _ = io.CopyN(io.Discard, resp.Body, answerLimit) // however it ends, the status stands
+	}
 	return Outcome{Status: resp.StatusCode, RetryAfter: retryAfter(resp.Header, time.Now())}
+}
+
+// describe says for a shop why there was no answer. It names no
+// address of our network.
+func describe(err error) string {
+	if e, ok := errors.AsType[*AddressError](err); ok {
+		return e.Reason
+	}
+	if _, ok := errors.AsType[*net.DNSError](err); ok {
+		return "the host name does not resolve"
+	}
+	if e, ok := errors.AsType[net.Error](err); ok && e.Timeout() {
+		return "no answer in time"
+	}
+	if e, ok := errors.AsType[*tls.CertificateVerificationError](err); ok {
+		return "TLS: " + strings.TrimPrefix(e.Err.Error(), "x509: ")
+	}
+	if _, ok := errors.AsType[tls.RecordHeaderError](err); ok {
+		return "TLS: the host does not speak it on this port"
+	}
+	if _, ok := errors.AsType[tls.AlertError](err); ok {
+		return "TLS: the host refuses the handshake"
+	}
+	switch {
+	case errors.Is(err, syscall.ECONNREFUSED):
+		return "connection refused"
+	case errors.Is(err, syscall.ECONNRESET), errors.Is(err, syscall.EPIPE), errors.Is(err, io.EOF),
+		errors.Is(err, io.ErrUnexpectedEOF):
+		return "connection closed before an answer"
+	case errors.Is(err, syscall.EHOSTUNREACH), errors.Is(err, syscall.ENETUNREACH):
+		return "host unreachable"
+	default:
+		return "no valid HTTP answer"
+	}
 }

@@ -3,14 +3,19 @@ package webhooks
 import (
 	"bytes"
 	"context"
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
+	"os"
 	"strings"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -172,6 +177,90 @@ func TestDeliverWithoutAnswer(t *testing.T) {
 	cancel()
 	if out := developer().Deliver(ctx, slow.URL, http.Header{}, nil); !errors.Is(out.Err, context.Canceled) {
 		t.Errorf("cancelled: %+v", out)
+	}
+}
+
+// answerRaw accepts connections and writes answer after a request, then keeps writing
+// more every few milliseconds, if there is any, and never closes.
+func answerRaw(t *testing.T, answer, more string) (url string) {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { l.Close() })
+	go func() {
+		for {
+			conn, err := l.Accept()
+			if err != nil {
+				return
+			}
+			go func() {
+				defer conn.Close()
+				_, _ = conn.Read(make([]byte, 1024)) // the request, or its beginning
+				_, err := io.WriteString(conn, answer)
+				for err == nil && t.Context().Err() == nil {
+					time.Sleep(5 * time.Millisecond)
+					_, err = io.WriteString(conn, more)
+				}
+			}()
+		}
+	}()
+	return "http://" + l.Addr().String()
+}
+
+// No receiver makes an attempt last longer than the client's timeout, and each
+// status is recorded as it came.
+func TestNoAnswerStretchesADelivery(t *testing.T) {
+	t.Parallel()
+	c := NewClient(Options{AllowPrivate: true, Timeout: 500 * time.Millisecond})
+	for name, tt := range map[string]struct {
+		answer, more string
+		status       int // 0: none
+		words        string
+	}{
+		"switches protocols": {"HTTP/1.1 101 Switching Protocols\r\nConnection: Upgrade\r\nUpgrade: x\r\n\r\n", "", 101, ""},
+		"status 099":         {"HTTP/1.1 099 Odd\r\nContent-Length: 0\r\n\r\n", "", 99, ""},
+		"status 999":         {"HTTP/1.1 999 Odd\r\nContent-Length: 0\r\n\r\n", "", 999, ""},
+		"trickling body":     {"HTTP/1.1 200 OK\r\nContent-Length: 1000000\r\n\r\n", "x", 200, ""},
+		"silence":            {"", "", 0, "no answer in time"},
+		"endless continues":  {"", "HTTP/1.1 100 Continue\r\n\r\n", 0, "no "},
+		"endless headers":    {"HTTP/1.1 200 OK\r\n", "X-More: x\r\n", 0, "no "},
+		"trickling status":   {"", "H", 0, "no "},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			ended := make(chan Outcome, 1)
+			go func() { ended <- c.Deliver(t.Context(), answerRaw(t, tt.answer, tt.more), http.Header{}, nil) }()
+			select {
+			case out := <-ended:
+				if out.Status != tt.status || (out.Err == nil) != (tt.status != 0) {
+					t.Errorf("outcome %+v, want status %d", out, tt.status)
+				}
+				if out.Err != nil && !strings.Contains(describe(out.Err), tt.words) {
+					t.Errorf("described as %q, want %q", describe(out.Err), tt.words)
+				}
+			case <-time.After(time.Minute): // far more than the timeout, for a busy machine
+				t.Error("the delivery has not ended")
+			}
+		})
+	}
+}
+
+func TestDescribe(t *testing.T) {
+	t.Parallel()
+	for want, err := range map[string]error{
+		"connection refused":             &net.OpError{Op: "dial", Err: os.NewSyscallError("connect", syscall.ECONNREFUSED)},
+		"connection closed before an an": fmt.Errorf("read: %w", io.ErrUnexpectedEOF),
+		"the host name does not resolve": &net.DNSError{Err: "no such host", Name: "x.invalid"},
+		"no answer in time":              fmt.Errorf("dial: %w", context.DeadlineExceeded),
+		"the address is not public":      refused("the address is not public"),
+		"TLS: certificate signed by unk": &tls.CertificateVerificationError{Err: x509.UnknownAuthorityError{}},
+		"no valid HTTP answer":           errors.New("malformed HTTP status code"),
+	} {
+		if got := describe(err); !strings.HasPrefix(got, want) {
+			t.Errorf("describe(%v) = %q, want %q", err, got, want)
+		}
 	}
 }
 

@@ -1,10 +1,14 @@
 package webhooks
 
 import (
+	"io"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
+
+	"tapeline/db"
 )
 
 func TestWhatFollowsAnAttempt(t *testing.T) {
@@ -17,7 +21,7 @@ func TestWhatFollowsAnAttempt(t *testing.T) {
 	}{
 		"delivered":            {Outcome{Status: 204}, 1, messageDelivered, 0},
 		"refused":              {Outcome{Status: 500}, 1, messagePending, 5 * time.Second},
-		"no answer":            {Outcome{}, 2, messagePending, 5 * time.Minute},
+		"no answer":            {Outcome{Err: io.EOF}, 2, messagePending, 5 * time.Minute},
 		"asks for longer":      {Outcome{Status: 429, RetryAfter: time.Hour}, 1, messagePending, time.Hour},
 		"asks for less":        {Outcome{Status: 429, RetryAfter: time.Second}, 2, messagePending, 5 * time.Minute},
 		"asks for far longer":  {Outcome{Status: 503, RetryAfter: 99 * time.Hour}, 1, messagePending, maxWait},
@@ -32,20 +36,41 @@ func TestWhatFollowsAnAttempt(t *testing.T) {
 	}
 }
 
-func TestOneEndpointHasAShareOfTheWorkers(t *testing.T) {
+func TestSharesLeaveRoomForOthers(t *testing.T) {
 	t.Parallel()
-	share := endpointShare{max: 2, count: map[uuid.UUID]int{}}
-	slow, other := uuid.New(), uuid.New()
-	for n, want := range []bool{true, true, false} {
-		if got := share.enter(slow); got != want {
-			t.Errorf("delivery %d to one endpoint may start: %t, want %t", n+1, got, want)
+	s := newShares(256)
+	message := func(shop, endpoint uuid.UUID) db.ClaimedMessage {
+		var m db.ClaimedMessage
+		m.ShopID, m.EndpointID = shop, endpoint
+		return m
+	}
+	// Eight shops whose ten endpoints each never answer take what they may, one
+	// after the other.
+	for range 8 {
+		shop := uuid.New()
+		for range 10 {
+			endpoint := uuid.New()
+			free, endpoints, shops := s.room()
+			for range min(endpointShare(free), free) {
+				if slices.Contains(shops, shop) || slices.Contains(endpoints, endpoint) {
+					break
+				}
+				s.enter(message(shop, endpoint))
+				free, endpoints, shops = s.room()
+			}
 		}
 	}
-	if !share.enter(other) {
-		t.Error("a slow endpoint keeps another waiting")
+	free, _, shops := s.room()
+	if free == 0 {
+		t.Fatal("no worker is left for the shop that comes next")
 	}
-	share.leave(slow)
-	if !share.enter(slow) {
-		t.Error("a delivery that ended left no room")
+	late := message(uuid.New(), uuid.New())
+	s.enter(late)
+	if _, _, after := s.room(); len(after) < len(shops) {
+		t.Errorf("%d shops have their share, %d before", len(after), len(shops))
+	}
+	s.leave(late)
+	if again, _, _ := s.room(); again != free {
+		t.Errorf("%d workers free after a delivery ended, want %d", again, free)
 	}
 }

@@ -20,6 +20,8 @@ type Endpoint struct {
 	Events              []EventType // that it is subscribed to
 	DisabledAt          *time.Time
 	DisabledReason      *string    // set when DisabledAt is
+	FailingSince        *time.Time // the first of the attempts that failed in a row; nil: the latest did not fail
+	PausedUntil         *time.Time // no attempt is made before; nil: it is not paused
 	PreviousSecretUntil *time.Time // until when the former secret signs too; nil: it does not
 	CreatedAt           time.Time
 	UpdatedAt           time.Time
@@ -40,8 +42,8 @@ const maxEndpoints = 10
 
 func toEndpoint(row query.WebhookEndpoint, now time.Time) Endpoint {
 	e := Endpoint{ID: row.ID, URL: row.URL, Description: row.Description, DisabledAt: row.DisabledAt,
-		DisabledReason: row.DisabledReason,
-		CreatedAt:      row.CreatedAt, UpdatedAt: row.UpdatedAt, PreviousSecretUntil: unlessPast(row.PreviousUntil, now)}
+		DisabledReason: row.DisabledReason, FailingSince: row.FailingSince, PausedUntil: unlessPast(row.PausedUntil, now),
+		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt, PreviousSecretUntil: unlessPast(row.PreviousUntil, now)}
 	for _, t := range row.Events {
 		e.Events = append(e.Events, EventType(t))
 	}
@@ -136,7 +138,8 @@ type EndpointChanges struct {
 	Enabled     *bool
 }
 
-// UpdateEndpoint changes, pauses or resumes an endpoint.
+// UpdateEndpoint changes, disables or enables an endpoint. Messages for one that
+// is disabled wait until it is enabled, for a week at most.
 func (s *Service) UpdateEndpoint(
 	ctx context.Context, caller service.Caller, id uuid.UUID, changes EndpointChanges,
 ) (Endpoint, error) {
@@ -180,6 +183,7 @@ func (c EndpointChanges) apply(row *query.WebhookEndpoint, now time.Time) {
 	case row.DisabledAt == nil:
 		row.DisabledAt, row.DisabledReason = &now, new(disabledByRequest)
 	}
+	row.Failures, row.FailingSince, row.PausedUntil = 0, nil, nil // it gets another chance
 	row.UpdatedAt = now
 }
 
@@ -228,10 +232,7 @@ func (s *Service) TestEndpoint(ctx context.Context, caller service.Caller, id uu
 		}
 		row, err = tx.QueueMessageTo(ctx, query.QueueMessageToParams{ShopID: caller.Shop, EndpointID: id,
 			Type: string(EndpointTest), Body: event.Body(), At: now})
-		if err != nil {
-			return service.OrNotFound(err, "webhook endpoint")
-		}
-		return s.jobs.Enqueue(ctx, tx, Delivery{row.ID})
+		return service.OrNotFound(err, "webhook endpoint")
 	})
 	if err != nil {
 		return Message{}, err

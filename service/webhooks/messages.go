@@ -16,14 +16,12 @@ import (
 	"tapeline/db/query"
 	"tapeline/service"
 	"tapeline/service/access"
-	"tapeline/service/work"
 )
 
 // Config says how a Service runs.
 type Config struct {
 	Store     *db.Store
 	Clock     service.Clock
-	Jobs      *work.Jobs
 	Log       *slog.Logger
 	Registry  prometheus.Registerer
 	PublicURL string // of the API as its callers see it, without a slash at the end
@@ -39,25 +37,26 @@ type Config struct {
 type Service struct {
 	store     *db.Store
 	clock     service.Clock
-	jobs      *work.Jobs
 	log       *slog.Logger
 	publicURL string
 	client    *Client
-	busy      endpointShare
 	attempts  *prometheus.CounterVec
+
+	dispatcher dispatcher
+	abandon    context.CancelFunc // ends the attempts under way
 }
 
-// New returns the use cases of webhooks and registers their job.
+// New returns the use cases of webhooks. Messages are delivered between Start
+// and Stop.
 func New(cfg Config) *Service {
-	s := &Service{store: cfg.Store, clock: cfg.Clock, jobs: cfg.Jobs, log: cfg.Log, publicURL: cfg.PublicURL,
+	s := &Service{store: cfg.Store, clock: cfg.Clock, log: cfg.Log, publicURL: cfg.PublicURL,
 		client: NewClient(Options{AllowPrivate: cfg.AllowPrivate}),
-		busy:   endpointShare{max: max(1, cfg.Workers/2), count: map[uuid.UUID]int{}},
 		attempts: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "tapeline_webhook_attempts_total",
 			Help: "Attempts at delivering webhook messages, by outcome.",
 		}, []string{"outcome"})}
 	cfg.Registry.MustRegister(s.attempts)
-	work.Handle(cfg.Jobs, s.deliver)
+	s.dispatcher = dispatcher{service: s, shares: newShares(cfg.Workers)}
 	return s
 }
 
@@ -135,7 +134,8 @@ func (s *Service) Messages(
 type Attempt struct {
 	Number     int // from 1, over all replays
 	Outcome    string
-	HTTPStatus *int // nil: no answer
+	HTTPStatus *int   // nil: no answer
+	Error      string // why there was none
 	StartedAt  time.Time
 	DurationMS int
 }
@@ -153,8 +153,11 @@ func (s *Service) Attempts(ctx context.Context, caller service.Caller, message u
 		Limit: maxAttempts})
 	attempts := make([]Attempt, len(rows))
 	for i, a := range rows {
-		attempts[i] = Attempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: a.HTTPStatus, StartedAt: a.StartedAt,
-			DurationMS: a.DurationMS}
+		attempts[i] = Attempt{Number: a.Number, Outcome: a.Outcome, HTTPStatus: a.HTTPStatus,
+			StartedAt: a.StartedAt, DurationMS: a.DurationMS}
+		if a.Error != nil {
+			attempts[i].Error = *a.Error
+		}
 	}
 	slices.Reverse(attempts)
 	return attempts, err
@@ -176,8 +179,7 @@ func (s *Service) ReplayMessage(ctx context.Context, caller service.Caller, id u
 		if err != nil {
 			return err
 		}
-		err = access.Record(ctx, tx, caller, access.Action{Name: "webhook_message.replayed", Subject: id, At: now})
-		return errors.Join(err, s.jobs.Enqueue(ctx, tx, Delivery{id}))
+		return access.Record(ctx, tx, caller, access.Action{Name: "webhook_message.replayed", Subject: id, At: now})
 	})
 	if err != nil {
 		return Message{}, err

@@ -15,15 +15,13 @@ import (
 	"tapeline/db"
 )
 
-// Queue names a queue of jobs. Drafting keeps a core busy, delivering mostly
-// waits. Refits have a queue of their own, so that a new order does not wait
+// Queue names a queue of jobs. Refits have a queue of their own, so that a new order does not wait
 // behind their batches.
 type Queue string
 
 const (
 	Drafts    Queue = "drafts"
 	Refits    Queue = "refits"
-	Webhooks  Queue = "webhooks"
 	Proofs    Queue = "proofs"
 	Retention Queue = "retention"
 )
@@ -51,9 +49,8 @@ type Job[A Args] = river.Job[A]
 
 // Options of NewJobs.
 type Options struct {
-	Log            *slog.Logger
-	DraftWorkers   int // drafts at once; 0: two a processor
-	DeliverWorkers int // webhook deliveries at once
+	Log          *slog.Logger
+	DraftWorkers int // drafts at once; 0: two a processor
 }
 
 // Jobs is the job queue in the database. A job is worked on at least once, and
@@ -74,8 +71,7 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 		Queues: map[string]river.QueueConfig{
 			string(Drafts):    {MaxWorkers: opts.DraftWorkers},
 			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1}, // one reads or writes while the others draft
-			string(Webhooks):  {MaxWorkers: opts.DeliverWorkers},
-			string(Proofs):    {MaxWorkers: 1}, // it shares one replica's processors out by itself
+			string(Proofs):    {MaxWorkers: 1},                         // it shares one replica's processors out by itself
 			string(Retention): {MaxWorkers: 1},
 		},
 		Workers:                     workers,
