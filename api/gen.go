@@ -3650,8 +3650,8 @@ type WebhookEndpoint struct {
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// PausedUntil No attempt is made before this time. Five failed attempts in a row pause an endpoint
-	// for half the time that it has failed, at least 10 seconds and at most 15 minutes. Then
+	// PausedUntil No attempt is made before this time. Five failed attempts in a row over 30 seconds or
+	// more pause an endpoint for half the time that it has failed, at most 15 minutes. Then
 	// one attempt is made. A delivery, or a change of the endpoint, ends the pause.
 	PausedUntil time.Time `json:"paused_until,omitempty,omitzero"`
 

@@ -173,7 +173,8 @@ func (b *bench) settle(p query.SettleDraftParams) (applied bool, err error) {
 // queued lists the messages that the shop's endpoints have been queued.
 func (b *bench) queued() []query.WebhookMessage {
 	b.Helper()
-	messages, err := b.store.ListMessages(b.Context(), query.ListMessagesParams{ShopID: b.shop.ID, Below: uuid.Max, Limit: 100})
+	messages, err := b.store.ListMessages(b.Context(), query.ListMessagesParams{ShopID: b.shop.ID, Below: uuid.Max,
+		Limit: 100})
 	b.must(err)
 	return messages
 }

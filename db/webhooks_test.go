@@ -312,8 +312,12 @@ func TestFailingEndpointIsPaused(t *testing.T) {
 		t.Errorf("after four failures: %+v", got)
 	}
 	fail(noon.Add(time.Second))
-	if got := read(); !got.PausedUntil.Equal(noon.Add(11 * time.Second)) {
-		t.Errorf("paused until %v, want 10 s", got.PausedUntil)
+	if got := read(); got.PausedUntil != nil {
+		t.Errorf("paused until %v after a second", got.PausedUntil)
+	}
+	fail(noon.Add(30 * time.Second))
+	if got := read(); !got.PausedUntil.Equal(noon.Add(45 * time.Second)) {
+		t.Errorf("paused until %v, want for 15 s", got.PausedUntil)
 	}
 	fail(noon.Add(10 * time.Minute))
 	if got := read(); !got.PausedUntil.Equal(noon.Add(15 * time.Minute)) {
@@ -420,7 +424,7 @@ func TestMessages(t *testing.T) {
 	if first[0].ID != test.ID || first[1].ID != held[0] || len(rest) != 2 {
 		t.Errorf("pages: %v, %v", first, rest)
 	}
-	owed, err := b.store.OwedMessages(ctx)
+	owed, err := b.store.OwedMessages(ctx, noon)
 	if err != nil || owed.Count != 3 || !owed.Oldest.Equal(noon) {
 		t.Errorf("OwedMessages = %+v, %v", owed, err)
 	}

@@ -21,11 +21,12 @@ UPDATE webhook_endpoints SET url = @url, description = @description, events = @e
 WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL;
 
 -- name: EndpointFailed :exec
--- EndpointFailed counts a failed attempt. From the fifth in a row on it pauses
--- the endpoint for half the time that it has failed, 10 s to 15 min.
+-- EndpointFailed counts a failed attempt. Five in a row over at least 30 s pause
+-- the endpoint for half the time that it has failed, at most 15 min.
 UPDATE webhook_endpoints SET failures = failures + 1, failing_since = coalesce(failing_since, sqlc.arg('at')::timestamptz),
-    paused_until = CASE WHEN failures >= 4 THEN sqlc.arg('at')::timestamptz + greatest(interval '10 seconds',
-        least(interval '15 minutes', (sqlc.arg('at')::timestamptz - failing_since) / 2)) END
+    paused_until = CASE WHEN failures >= 4 AND failing_since <= sqlc.arg('at')::timestamptz - interval '30 seconds'
+        THEN sqlc.arg('at')::timestamptz + least(interval '15 minutes', (sqlc.arg('at')::timestamptz - failing_since) / 2)
+    END
 WHERE id = @id AND deleted_at IS NULL;
 
 -- name: EndpointRecovered :exec
@@ -174,10 +175,13 @@ UPDATE webhook_messages SET status = 'pending', tries = 0, next_attempt_at = @at
 WHERE shop_id = @shop_id AND id = @id AND status <> 'pending' RETURNING *;
 
 -- name: OwedMessages :one
--- OwedMessages counts messages still to be delivered, with the time of the
--- oldest.
-SELECT count(*) AS count, coalesce(min(created_at), 'epoch')::timestamptz AS oldest
-FROM webhook_messages WHERE status = 'pending';
+-- OwedMessages counts messages still to be delivered to enabled endpoints, with
+-- the time of the oldest, and the endpoints that are paused.
+SELECT count(*) AS count, coalesce(min(m.created_at), 'epoch')::timestamptz AS oldest,
+    (SELECT count(*) FROM webhook_endpoints p
+        WHERE p.paused_until > @at::timestamptz AND p.disabled_at IS NULL AND p.deleted_at IS NULL) AS paused
+FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
+WHERE m.status = 'pending' AND e.disabled_at IS NULL;
 
 -- name: InboundSecrets :one
 -- InboundSecrets finds no shop that takes no inbound messages.

@@ -207,8 +207,9 @@ func (q *Queries) Endpoint(ctx context.Context, arg EndpointParams) (WebhookEndp
 
 const endpointFailed = `-- name: EndpointFailed :exec
 UPDATE webhook_endpoints SET failures = failures + 1, failing_since = coalesce(failing_since, $1::timestamptz),
-    paused_until = CASE WHEN failures >= 4 THEN $1::timestamptz + greatest(interval '10 seconds',
-        least(interval '15 minutes', ($1::timestamptz - failing_since) / 2)) END
+    paused_until = CASE WHEN failures >= 4 AND failing_since <= $1::timestamptz - interval '30 seconds'
+        THEN $1::timestamptz + least(interval '15 minutes', ($1::timestamptz - failing_since) / 2)
+    END
 WHERE id = $2 AND deleted_at IS NULL
 `
 
@@ -217,8 +218,8 @@ type EndpointFailedParams struct {
 	ID uuid.UUID
 }
 
-// EndpointFailed counts a failed attempt. From the fifth in a row on it pauses
-// the endpoint for half the time that it has failed, 10 s to 15 min.
+// EndpointFailed counts a failed attempt. Five in a row over at least 30 s pause
+// the endpoint for half the time that it has failed, at most 15 min.
 func (q *Queries) EndpointFailed(ctx context.Context, arg EndpointFailedParams) error {
 	_, err := q.db.Exec(ctx, endpointFailed, arg.At, arg.ID)
 	return err
@@ -518,21 +519,25 @@ func (q *Queries) Message(ctx context.Context, arg MessageParams) (WebhookMessag
 }
 
 const owedMessages = `-- name: OwedMessages :one
-SELECT count(*) AS count, coalesce(min(created_at), 'epoch')::timestamptz AS oldest
-FROM webhook_messages WHERE status = 'pending'
+SELECT count(*) AS count, coalesce(min(m.created_at), 'epoch')::timestamptz AS oldest,
+    (SELECT count(*) FROM webhook_endpoints p
+        WHERE p.paused_until > $1::timestamptz AND p.disabled_at IS NULL AND p.deleted_at IS NULL) AS paused
+FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
+WHERE m.status = 'pending' AND e.disabled_at IS NULL
 `
 
 type OwedMessagesRow struct {
 	Count  int64
 	Oldest time.Time
+	Paused int64
 }
 
-// OwedMessages counts messages still to be delivered, with the time of the
-// oldest.
-func (q *Queries) OwedMessages(ctx context.Context) (OwedMessagesRow, error) {
-	row := q.db.QueryRow(ctx, owedMessages)
+// OwedMessages counts messages still to be delivered to enabled endpoints, with
+// the time of the oldest, and the endpoints that are paused.
+func (q *Queries) OwedMessages(ctx context.Context, at time.Time) (OwedMessagesRow, error) {
+	row := q.db.QueryRow(ctx, owedMessages, at)
 	var i OwedMessagesRow
-	err := row.Scan(&i.Count, &i.Oldest)
+	err := row.Scan(&i.Count, &i.Oldest, &i.Paused)
 	return i, err
 }
 

@@ -65,6 +65,8 @@ var (
 		nil, nil)
 	messagesAge = prometheus.NewDesc("tapeline_webhook_messages_pending_age_seconds", "Age of the oldest of them.",
 		nil, nil)
+	endpointsPaused = prometheus.NewDesc("tapeline_webhook_endpoints_paused",
+		"Webhook endpoints that get no messages for a while because they keep failing.", nil, nil)
 	ordersCount = prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil)
 	ordersAge   = prometheus.NewDesc("tapeline_orders_waiting_age_seconds",
 		"Time that the longest of them has waited.", nil, nil)
@@ -72,7 +74,8 @@ var (
 
 // Describe implements prometheus.Collector.
 func (c queueCollector) Describe(ch chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{jobsCount, jobsAge, messagesCount, messagesAge, ordersCount, ordersAge} {
+	for _, d := range []*prometheus.Desc{jobsCount, jobsAge, messagesCount, messagesAge, endpointsPaused,
+		ordersCount, ordersAge} {
 		ch <- d
 	}
 }
@@ -96,8 +99,9 @@ func (c queueCollector) Collect(ch chan<- prometheus.Metric) {
 			report(jobsCount, jobsAge, j.Count, j.Oldest, j.Kind, j.State)
 		}
 	}
-	if m, err := c.store.OwedMessages(ctx); err == nil {
+	if m, err := c.store.OwedMessages(ctx, now); err == nil {
 		report(messagesCount, messagesAge, m.Count, m.Oldest)
+		ch <- prometheus.MustNewConstMetric(endpointsPaused, prometheus.GaugeValue, float64(m.Paused))
 	}
 	if o, err := c.store.WaitingOrders(ctx); err == nil {
 		report(ordersCount, ordersAge, o.Count, o.Oldest)
