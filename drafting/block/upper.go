@@ -96,14 +96,22 @@ func (f *figure) frontSlope() float64 { return f.slope + 2*degree + f.forward }
 
 // necklines returns the neckline of the back, from the nape, and of the front,
 // to the pit and with the neck point on y = 0, for a back neck a wide. Each is
-// square to its centre and its shoulder, so that they join smoothly.
+// square to its centre. Seen from the neck, the front meets its shoulder at 105
+// degrees and the back at 75 (common practice), so that they join smoothly.
 func (f *figure) necklines(a float64) (back, front geom.Segment) {
 	c, _ := f.closedShoulder()
 	s := f.frontSlope()
-	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -0.28*a), geom.Pt(math.Sin(c), -math.Cos(c)), 0.58, 0.58)
-	front = arc(geom.Pt(a-2, 0), geom.Pt(-math.Sin(s), math.Cos(s)), geom.Pt(0, 1.02*a+3), geom.Pt(-1, 0), 0.62, 0.62)
-	return back, front
+	up := geom.Pt(0, -1)
+	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -0.28*a), up.Rotate(geom.Point{}, c+neckTurn), 0.58, 0.58)
+	pit, neckPoint, down := geom.Pt(0, 1.02*a+3), geom.Pt(a-2, 0), geom.Pt(0, 1)
+	front, _ = geom.Bowed(pit, geom.Pt(1, 0), neckPoint, down.Rotate(geom.Point{}, s-neckTurn).Neg(), neckBow, 0.4, 0.8)
+	return back, front.Reverse()
 }
+
+const (
+	neckTurn = 15 * degree // of the neckline at the shoulder from square
+	neckBow  = 0.19        // of the front from its straight line, as a share of it
+)
 
 func (f *figure) neckLength(a float64) float64 {
 	back, front := f.necklines(a)
