@@ -106,7 +106,7 @@ type capFit int
 
 const (
 	capFits     capFit = iota
-	armTooBig          // even the flattest cap is too long for the armhole
+	armTooBig          // the flattest caps are too long for the armhole
 	armTooSmall        // even the steepest is too short
 )
 
@@ -159,11 +159,11 @@ func (f *figure) draftCap(t *trunk, biceps float64) (capShape, capFit) {
 		return solved && math.Abs(c.halves[back].Length()+c.halves[front].Length()-want) < 0.01
 	}
 	if !solve() {
-		draw(flattest, 0)
-		if c.halves[back].Length()+c.halves[front].Length() > want {
-			return c, armTooBig
+		draw(highest, 0)
+		if c.halves[back].Length()+c.halves[front].Length() < want {
+			return c, armTooSmall
 		}
-		return c, armTooSmall
+		return c, armTooBig
 	}
 	// The size of the cap decides how much of the armhole it can copy.
 	plain := c

@@ -65,8 +65,10 @@ func person(t *testing.T, m body.Measures) body.Body {
 	return b
 }
 
-// The values worked out by hand, which the second program gave too. The cap's
-// height is not among them: the cap copies the armhole.
+// The values worked out by hand, which a second program gave too. The neckline's
+// shape has changed since then: a second program gave its lengths and the neck
+// points again, and the points that moved with them were read from the draft.
+// The cap's height is not among them: the cap copies the armhole.
 func TestStandardFigure(t *testing.T) {
 	t.Parallel()
 	_, u, m := regular(t, "regular")
@@ -82,37 +84,37 @@ func TestStandardFigure(t *testing.T) {
 			t.Errorf("%s at %.3f, want (%.2f, %.2f)", name, got, x, y)
 		}
 	}
-	at("back neck point", u.backNeck.P3, 71.90, -20.13)
-	at("shoulder dart, inner", u.backShoulder[0].End(), 122.70, -6.89)
-	at("shoulder dart, apex", u.shoulderDart, 103.79, 65.69)
-	at("shoulder dart, outer", u.backShoulder[1].Start(), 132.19, -3.73)
-	at("back shoulder point", u.backTip, 199.29, 23.73)
-	at("across back", m.armholes[back].upper.P3, 179, 114.37)
+	at("back neck point", u.backNeck.P3, 70.73, -19.80)
+	at("shoulder dart, inner", u.backShoulder[0].End(), 121.53, -6.56)
+	at("shoulder dart, apex", u.shoulderDart, 102.61, 66.01)
+	at("shoulder dart, outer", u.backShoulder[1].Start(), 131.02, -3.40)
+	at("back shoulder point", u.backTip, 198.12, 24.06)
+	at("across back", m.armholes[back].upper.P3, 179, 114.53)
 	at("back underarm", m.sideBack.Start(), 240.96, 205)
-	at("front neck point", u.frontShoulder.P0, 69.90, -50.43)
-	at("front pit", u.frontNeck.P0, 0, 25.91)
-	at("front shoulder point", u.frontShoulder.P3, 182.20, -2.76)
-	at("across front", m.armholes[front].upper.P3, 166.14, 100.16)
-	at("front underarm", m.dart.underarm, 230.52, 174.70)
+	at("front neck point", u.frontShoulder.P0, 68.73, -50.33)
+	at("front pit", u.frontNeck.P0, 0, 24.81)
+	at("front shoulder point", u.frontShoulder.P3, 181.03, -2.66)
+	at("across front", m.armholes[front].upper.P3, 166.14, 100.07)
+	at("front underarm", m.dart.underarm, 230.45, 174.47)
 	at("bust point", u.bustPoint, 92, 215.45)
-	at("dart, upper leg", m.dart.upper.End(), 235.60, 209.87)
+	at("dart, upper leg", m.dart.upper.End(), 235.59, 209.63)
 	at("dart, lower leg", m.dart.lower.Start(), 233.52, 240.45)
-	at("dart, apex", shortOf(m.dart.point, m.dart.upper.End(), m.dart.lower.Start()), 111.95, 216.81)
-	near("neckline, back", u.backNeck.Length(), 78.604)
-	near("neckline, front", u.frontNeck.Length(), 108.896)
-	near("surplus", u.surplus, 30.301)
+	at("dart, apex", shortOf(m.dart.point, m.dart.upper.End(), m.dart.lower.Start()), 111.95, 216.79)
+	near("neckline, back", u.backNeck.Length(), 76.099)
+	near("neckline, front", u.frontNeck.Length(), 111.401)
+	near("surplus", u.surplus, 30.529)
 	near("width at the underarm", m.underarmBack+m.underarmFront, 476.964)
 	near("waist back", m.waistBack, 222.965)
 	near("waist front", m.waistFront, 218.014)
 	near("back waist dart", m.backDarts.width, 31.908)
 	near("front waist dart", m.frontDarts.width, 24.071)
-	near("dart angle", m.dart.angle/degree, 12.243)
-	near("armhole, back", m.armholes[back].length(), 215.455)
-	near("armhole, front", m.armholes[front].length(), 221.042)
+	near("dart angle", m.dart.angle/degree, 12.338)
+	near("armhole, back", m.armholes[back].length(), 214.898)
+	near("armhole, front", m.armholes[front].length(), 220.562)
 	near("side seam, upper", m.sideBack[0].Length(), 205.893)
 	near("side seam, lower", m.sideBack[1].Length(), 208.531)
-	near("cap", m.cap.halves[back].Length()+m.cap.halves[front].Length(), 458.50)
-	for fit, want := range map[string]float64{"close": 419.90, "loose": 469.94} {
+	near("cap", m.cap.halves[back].Length()+m.cap.halves[front].Length(), 457.46)
+	for fit, want := range map[string]float64{"close": 418.78, "loose": 467.85} {
 		_, _, m := regular(t, fit)
 		near("armhole "+fit, m.armholes[back].length()+m.armholes[front].length(), want)
 	}
@@ -153,8 +155,10 @@ func TestJoins(t *testing.T) {
 			f, u, m := draftedTo(t, Request{Body: b, Fit: fit.Name, Choices: words("length", []string{"hip", "waist"}[i%2])})
 			note := func(name string, v float64) { worst[name] = math.Max(worst[name], v) }
 			right := func(a, b geom.Point) float64 { return math.Abs(math.Abs(geom.AngleBetween(a, b))/degree - 90) }
-			note("neck at back shoulder", right(u.backNeck.Tangent(1), u.backShoulder[0].StartTangent()))
-			note("neck at front shoulder", right(u.frontNeck.Tangent(1), u.frontShoulder.Tangent(0)))
+			// Seen from the neck, 75 degrees at the back and 105 in front (common practice).
+			inCloth := func(neck, shoulder geom.Point) float64 { return geom.AngleBetween(shoulder, neck.Neg()) / degree }
+			note("neck at back shoulder", math.Abs(inCloth(u.backNeck.Tangent(1), u.backShoulder[0].StartTangent())-105))
+			note("neck at front shoulder", math.Abs(inCloth(u.frontNeck.Tangent(1), u.frontShoulder.Tangent(0))-75))
 			note("neck at centre back", sewnAngle(u.backNeck.Tangent(0), geom.Pt(1, 0)))
 			note("neck at centre front", sewnAngle(u.frontNeck.Tangent(0), geom.Pt(1, 0)))
 			outer := u.backShoulder[0]
