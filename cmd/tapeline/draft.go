@@ -5,7 +5,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"os"
 	"strconv"
 	"strings"
 
@@ -98,16 +97,22 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		fmt.Fprintf(stderr, "tapeline draft: %v\n", err)
 		return exitUsage
 	}
-	script, err := readScript(d.script)
-	if err != nil {
-		fmt.Fprintf(stderr, "%s: %v\n", d.script, err)
+	script, ok := readScript(d.script, stderr)
+	if !ok {
 		return exitFaults
 	}
-	drafted, err := files.Draft(ctx, order, script)
+	drafted, err := files.Draft(ctx, order, script, func(line int, text string) {
+		printAt(stderr, d.script, line, text)
+	})
+	if line, reason, ok := files.InScript(err); ok && d.script != "" {
+		printAt(stderr, d.script, line, reason)
+		return exitFaults
+	}
 	if err != nil {
 		printFaults(stderr, positional[0], files.FaultsOf(err))
 		return exitFaults
 	}
+	printFindings(ctx, d.script, script, stderr)
 	made, err := drafted.Render(ctx, request)
 	if err != nil {
 		printFaults(stderr, "tapeline draft", files.FaultsOf(err))
@@ -122,18 +127,6 @@ func runDraft(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 	}
 	drafted.WriteText(stdout, made)
 	return exitDone
-}
-
-// readScript reads and compiles a style's script; no name is no script.
-func readScript(name string) (*files.Script, error) {
-	if name == "" {
-		return nil, nil
-	}
-	source, err := os.ReadFile(name)
-	if err != nil {
-		return nil, err
-	}
-	return files.CompileScript(source)
 }
 
 // printFaults writes one line for each fault, beginning with the name of the

@@ -54,7 +54,7 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		fmt.Fprintln(stderr, "tapeline prove: --men applies to --random only")
 		return exitUsage
 	}
-	plan, code := planProof(r, *table, stderr)
+	plan, code := planProof(ctx, r, *table, stderr)
 	if plan == nil {
 		return code
 	}
@@ -84,13 +84,13 @@ func writeProof(proof files.Proof, asJSON bool, stdout, stderr io.Writer) int {
 
 // planProof plans the proof of a garment on the bodies of a table, or on the
 // panel without one. Where it cannot, it returns the code to exit with.
-func planProof(r files.ProofRequest, table string, stderr io.Writer) (*files.ProofPlan, int) {
-	var err error
+func planProof(ctx context.Context, r files.ProofRequest, table string, stderr io.Writer) (*files.ProofPlan, int) {
+	var ok bool
 	if strings.HasSuffix(r.Garment, ".star") {
-		if r.Script, err = readScript(r.Garment); err != nil {
-			fmt.Fprintf(stderr, "%s: %v\n", r.Garment, err)
+		if r.Script, ok = readScript(r.Garment, stderr); !ok {
 			return nil, exitFaults
 		}
+		printFindings(ctx, r.Garment, r.Script, stderr)
 	}
 	plan, err := r.Plan()
 	if err != nil {

@@ -30,12 +30,12 @@ func (r *randomFlags) add(fs *flag.FlagSet) {
 func (r randomFlags) run(ctx context.Context, p files.ProofRequest, women string, asJSON bool,
 	stdout, stderr io.Writer) int {
 	request := files.RandomRequest{Garment: p.Garment, Count: r.count, Seed: r.seed, Columns: p.Columns}
-	var err error
+	var ok bool
 	if strings.HasSuffix(p.Garment, ".star") {
-		if request.Script, err = readScript(p.Garment); err != nil {
-			fmt.Fprintf(stderr, "%s: %v\n", p.Garment, err)
+		if request.Script, ok = readScript(p.Garment, stderr); !ok {
 			return exitFaults
 		}
+		printFindings(ctx, p.Garment, request.Script, stderr)
 	}
 	plan, err := request.Plan()
 	if err != nil {

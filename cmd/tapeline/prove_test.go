@@ -150,8 +150,38 @@ func TestProveAScript(t *testing.T) {
 	if err := os.WriteFile(file, []byte("style(\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	tapeline(t, "", "prove", file).want(t, exitFaults, "line 2")
-	tapeline(t, order, "draft", "-", "--script", file, "-o", pattern).want(t, exitFaults, "line 2")
+	tapeline(t, "", "prove", file).want(t, exitFaults, "vest.star:2: ")
+	tapeline(t, order, "draft", "-", "--script", file, "-o", pattern).want(t, exitFaults, "vest.star:2: ")
+}
+
+// A script with mistakes is drafted, and they and what it prints are named with
+// file and line; a seam edge without a partner fails its proof.
+func TestFindingsOfAScript(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "coat.star")
+	source := `style(slug = "coat", title = "Coat", block = "torso", draft = {"sleeve": "none"},
+    choices = [choice("lined", "Line it.")], allowances = {"default": 10})
+def make(body, ease, choose, block):
+    print("side", length(block.front, "side"), block.front.darts)
+    return garment([block.back, block.front], [seam("back/side", "front/side")], ["Sew."])
+`
+	if err := os.WriteFile(file, []byte(source), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	order := strings.Replace(string(sampleOrder(t)), `"block": "torso"`, `"style": "coat"`, 1)
+	order = order[:strings.Index(order, `"choices"`)] + `"choices": {"lined": true}}`
+	findings := []string{"coat.star:2: the choice lined is declared but never used (choice_unused)",
+		"coat.star:4: print writes only at the command line", "coat.star:5: back/shoulder is an edge of role seam, but in no"}
+	r := tapeline(t, order, "draft", "-", "--script", file, "-o", filepath.Join(t.TempDir(), "coat.json"))
+	r.want(t, exitDone, append(findings, "coat.star:4: side ", ` ("bust_dart", `)...)
+	if n := strings.Count(r.errOut, "coat.star:4: side "); n != 1 {
+		t.Errorf("printed %d times:\n%s", n, r.errOut)
+	}
+	r = tapeline(t, "", "prove", file, "--bodies", peopleFile(t, people))
+	r.want(t, exitFaults, append(findings, "back/shoulder is an edge of role seam", "never drafted: regular")...)
+	if strings.Contains(r.errOut, "coat.star:4: side ") {
+		t.Errorf("a proof prints:\n%s", r.errOut)
+	}
 }
 
 // Orders at random are proved by garment, and any of them can be drafted again.

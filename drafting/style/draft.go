@@ -66,7 +66,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 		return pattern.Pattern{}, err
 	}
 	r := newRun()
-	r.drafting = true
+	r.drafting, r.print = true, s.print
 	defer r.cancelWith(ctx)()
 	p, err := s.draft(ctx, r, req)
 	if err == nil {

@@ -22,8 +22,7 @@ const (
 )
 
 // forbidden are functions of the language that styles do not need.
-var forbidden = []string{"bytes", "chr", "dir", "getattr", "hasattr", "hash", "ord", "print", "repr", "set", "type",
-	"fail"}
+var forbidden = []string{"bytes", "chr", "dir", "getattr", "hasattr", "hash", "ord", "repr", "set", "type", "fail"}
 
 // maxDepth is the maximum nesting depth of expressions and statements.
 const maxDepth = 80

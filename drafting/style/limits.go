@@ -35,6 +35,7 @@ type run struct {
 	memory    int
 	segments  int
 	pieces    int
+	print     func(line int, text string) // receives what the script prints; nil discards it
 
 	drafting bool // false while the head is read
 	requires []requirement
@@ -49,12 +50,10 @@ const runKey = "run"
 
 func runOf(t *starlark.Thread) *run { return t.Local(runKey).(*run) }
 
-// newRun returns a run whose thread cannot print or load, and stops after
-// maxSteps.
+// newRun returns a run whose thread cannot load, and stops after maxSteps.
 func newRun() *run {
 	t := &starlark.Thread{
-		Name:  fileName,
-		Print: func(*starlark.Thread, string) {},
+		Name: fileName,
 		Load: func(*starlark.Thread, string) (starlark.StringDict, error) {
 			return nil, errors.New("load is not available: a style is one script")
 		},

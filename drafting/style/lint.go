@@ -13,18 +13,25 @@ import (
 
 // A Finding reports something in a style that works but is probably a mistake.
 type Finding struct {
-	Rule   string `json:"rule"`           // choice_unused, allowance_unsaid, seam_unpaired, not_drafted
+	Rule   string `json:"rule"`           // choice_unused, print_left, allowance_unsaid, seam_unpaired, not_drafted
 	Line   int    `json:"line,omitempty"` // in the script
 	Piece  string `json:"piece,omitempty"`
 	Edge   string `json:"edge,omitempty"`
 	Detail string `json:"detail"`
 }
 
-// LintScript reports the choices that the script declares and never uses.
+// LintScript reports the choices that the script declares and never uses, and
+// what it prints.
 func (s *Style) LintScript() []Finding {
 	used := map[string]bool{}
+	var findings []Finding
 	s.walk(func(n syntax.Node) bool {
 		switch n := n.(type) {
+		case *syntax.CallExpr:
+			if f, ok := n.Fn.(*syntax.Ident); ok && f.Name == "print" {
+				findings = append(findings, Finding{Rule: "print_left", Line: int(f.NamePos.Line),
+					Detail: "print writes only at the command line; remove it from a finished style"})
+			}
 		case *syntax.DotExpr:
 			used[n.Name.Name] = true
 		case *syntax.IndexExpr:
@@ -36,7 +43,6 @@ func (s *Style) LintScript() []Finding {
 		}
 		return true
 	})
-	var findings []Finding
 	for _, c := range s.Head.Choices {
 		if !used[c.Name] {
 			findings = append(findings, Finding{Rule: "choice_unused", Line: s.LineOf(c.Name),

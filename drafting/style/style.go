@@ -32,6 +32,7 @@ type Style struct {
 
 	source string
 	make   *starlark.Function
+	print  func(line int, text string) // nil discards what the script prints
 }
 
 // An Error describes a fault of a script or of the garment it drafted.

@@ -43,6 +43,7 @@ func predeclared() starlark.StringDict {
 	for name, f := range guards {
 		names[name] = f
 	}
+	names["print"] = newBuiltin("print", printValues)
 	for _, v := range Verbs() {
 		names[v.Name()] = builtin(v)
 	}

@@ -29,9 +29,6 @@ type (
 	Folds   = render.DXFFolds
 )
 
-// Script is a compiled style.
-type Script = style.Style
-
 // Defaults of options, for help texts.
 const (
 	DefaultMargin  = sheets.DefaultMargin     // mm
@@ -122,13 +119,18 @@ type Drafted struct {
 }
 
 // Draft drafts an order file. A script, if there is one, is that of the style
-// that the order names. The error is a fault.List.
-func Draft(ctx context.Context, order []byte, script *style.Style) (*Drafted, error) {
+// that the order names; print receives what it prints. The error is a fault.List,
+// or that of the script.
+func Draft(ctx context.Context, order []byte, script *style.Style, print func(line int, text string)) (*Drafted, error) {
 	o, err := ParseOrder(order, own(script)...)
 	if err != nil {
 		return nil, err
 	}
-	p, err := drafting.Draft(ctx, o)
+	printing := o
+	if o.Garment != nil {
+		printing.Garment = o.Garment.Printing(print)
+	}
+	p, err := drafting.Draft(ctx, printing)
 	if err != nil {
 		return nil, err
 	}
@@ -251,9 +253,6 @@ func endings() string {
 	last := len(all) - 1
 	return strings.Join(all[:last], ", ") + " or " + all[last]
 }
-
-// CompileScript compiles the script of a style.
-func CompileScript(source []byte) (*Script, error) { return style.Compile(source) }
 
 // own returns a script as a list, empty for none.
 func own(script *style.Style) []*style.Style {

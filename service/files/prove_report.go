@@ -46,6 +46,9 @@ func (p Proof) WriteText(w io.Writer) error {
 		row("all", p.Counts)
 	}
 	t.Flush()
+	if names := p.Undrafted(); len(names) > 0 {
+		fmt.Fprintf(&b, "\nnever drafted: %s\n", strings.Join(names, ", "))
+	}
 	printReasons(&b, "refused, by reason", p.Refusals)
 	printReasons(&b, "failed, by rule", p.Failures)
 	printReasons(&b, "warnings", p.Warnings)
