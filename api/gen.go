@@ -3533,7 +3533,7 @@ type StyleWarning struct {
 	Line  int    `json:"line,omitempty,omitzero"`
 	Piece string `json:"piece,omitempty,omitzero"`
 
-	// Rule `choice_unused`, `choice_unknown`, `allowance_unsaid`, `seam_unpaired`, or
+	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, or
 	// `not_drafted` if the script fails for an average body.
 	//
 	//

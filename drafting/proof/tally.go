@@ -38,6 +38,8 @@ type Tally struct {
 	Refusals map[string]Reason `json:"refusals"` // by the reason without its numbers
 	Failures map[string]Reason `json:"failures"`
 	Warnings map[string]Reason `json:"warnings"`
+	Faults   map[string]Reason `json:"faults"` // of drafted patterns, see Fault
+	Faulty   int               `json:"faulty"` // drafted patterns with a fault
 	Checks   map[string]Worst  `json:"checks"`
 	Cloth    Spread            `json:"cloth"`
 	Sheets   Spread            `json:"sheets"`
@@ -85,7 +87,7 @@ const (
 // NewTally returns an empty tally for a number of variants.
 func NewTally(variants int) *Tally {
 	return &Tally{Variants: make([]Counts, variants), Refusals: map[string]Reason{}, Failures: map[string]Reason{},
-		Warnings: map[string]Reason{}, Checks: map[string]Worst{}}
+		Warnings: map[string]Reason{}, Faults: map[string]Reason{}, Checks: map[string]Worst{}}
 }
 
 // addDraft adds a drafted pattern. Warnings of different groups are different.
@@ -97,6 +99,14 @@ func (t *Tally) addDraft(at, variant int, p finish.Pattern, group string, privat
 	}
 	for _, w := range p.Warnings {
 		addReason(t.Warnings, group+withoutNumbers(w), w, at, private)
+	}
+	faults := Faults(p)
+	if len(faults) > 0 {
+		t.Faulty++
+	}
+	for _, f := range faults {
+		key := group + f.Rule + ": " + sideNames.ReplaceAllString(withoutNumbers(f.Reason), "")
+		addReason(t.Faults, key, f.Rule+": "+f.Reason, at, private)
 	}
 }
 
@@ -190,6 +200,8 @@ func (t *Tally) Merge(o *Tally) {
 	mergeAll(t.Refusals, o.Refusals)
 	mergeAll(t.Failures, o.Failures)
 	mergeAll(t.Warnings, o.Warnings)
+	mergeAll(t.Faults, o.Faults)
+	t.Faulty += o.Faulty
 	for name, w := range o.Checks {
 		t.addCheck(name, w)
 	}
@@ -198,6 +210,9 @@ func (t *Tally) Merge(o *Tally) {
 }
 
 var number = regexp.MustCompile(`[-+]?\d+(\.\d+)?`)
+
+// sideNames are what tells the sides of one order apart.
+var sideNames = regexp.MustCompile(`\b(left|right)(_|: )`)
 
 func withoutNumbers(s string) string { return number.ReplaceAllString(s, "#") }
 

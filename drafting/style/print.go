@@ -9,9 +9,9 @@ import (
 
 // Printing returns the style with a function that receives what its script
 // prints in a draft, and the line that prints it. Other styles print nothing.
-func (s *Style) Printing(print func(line int, text string)) *Style {
+func (s *Style) Printing(to func(line int, text string)) *Style {
 	printing := *s
-	printing.print = print
+	printing.print = to
 	return &printing
 }
 

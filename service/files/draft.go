@@ -119,16 +119,17 @@ type Drafted struct {
 }
 
 // Draft drafts an order file. A script, if there is one, is that of the style
-// that the order names; print receives what it prints. The error is a fault.List,
-// or that of the script.
-func Draft(ctx context.Context, order []byte, script *style.Style, print func(line int, text string)) (*Drafted, error) {
+// that the order names; printed receives what it prints. The error is a
+// fault.List, or that of the script.
+func Draft(ctx context.Context, order []byte, script *style.Style,
+	printed func(line int, text string)) (*Drafted, error) {
 	o, err := ParseOrder(order, own(script)...)
 	if err != nil {
 		return nil, err
 	}
 	printing := o
 	if o.Garment != nil {
-		printing.Garment = o.Garment.Printing(print)
+		printing.Garment = o.Garment.Printing(printed)
 	}
 	p, err := drafting.Draft(ctx, printing)
 	if err != nil {

@@ -51,6 +51,7 @@ func (p Proof) WriteText(w io.Writer) error {
 	}
 	printReasons(&b, "refused, by reason", p.Refusals)
 	printReasons(&b, "failed, by rule", p.Failures)
+	printReasons(&b, fmt.Sprintf("%d drafted with faults, by rule", p.Faulty), p.Faults)
 	printReasons(&b, "warnings", p.Warnings)
 	if len(p.Checks) > 0 {
 		fmt.Fprint(&b, "\nworst difference of each check, mm\n")
