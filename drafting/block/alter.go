@@ -95,7 +95,7 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 				break
 			}
 		}
-		fade := clamp(1-x/m.waistBack, 0, 1)
+		fade := clamp(1-x/math.Min(m.waistBack, xAtLevel(m.sideBack, q.Y)), 0, 1)
 		return geom.Pt(q.X, q.Y+fade*f.centreShift(q.Y, m.depth))
 	}
 	for i, e := range p.Edges {

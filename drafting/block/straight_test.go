@@ -33,9 +33,9 @@ func straightFronts(t *testing.T, b body.Body, choices map[string]Value) fronts 
 }
 
 // near allows for the height of the side neck point over the nape: the draft's
-// differs from that in the estimate of the front's length by up to 3 mm.
+// differs from that in the estimate of the front's length by up to 4 mm.
 func (f fronts) near(rise, drop, lift float64) bool {
-	return math.Abs(f.rise-rise) < 3.5 && math.Abs(f.drop-drop) < 3.5 && math.Abs(f.lift-lift) < 3.5
+	return math.Abs(f.rise-rise) < 4 && math.Abs(f.drop-drop) < 4 && math.Abs(f.lift-lift) < 4
 }
 
 // A straight front of a woman is longer over the bust by what her body is: all
@@ -72,8 +72,8 @@ func TestStraightFrontBalance(t *testing.T) {
 		{"woman, no dart", woman, nil, 12, 15, 0},
 		{"woman, dart", woman, dart, 35, 0, 35},
 		{"woman, small dart", woman, part, 27, 8, 15},
-		{"woman, measured 8", longer(woman, 8), nil, 8, 0, 0},
-		{"woman, measured 8, dart", longer(woman, 8), dart, 8, 0, 0},
+		{"woman, measured 2", longer(woman, 2), nil, 2, 0, 0},
+		{"woman, measured 2, dart", longer(woman, 2), dart, 2, 0, 0},
 		{"woman, measured 60, dart", longer(woman, 60), dart, 60, 0, 60},
 		{"man", man, nil, 0, 0, 0},
 		{"man, measured 10", longer(man, 10), nil, 10, 0, 0},

@@ -144,7 +144,7 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 	}
 	yf = u.bustPoint.Y - math.Sqrt(under)
 	u.surplus = -h - yf + round
-	if !f.shaped && u.surplus < 12 {
+	if !f.shaped && u.surplus < leastSewn {
 		u.surplus = f.leaveOut(u.surplus)
 		return -h - u.surplus + round, nil
 	}

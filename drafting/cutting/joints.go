@@ -30,8 +30,10 @@ func nameJoints(pieces []pattern.Piece, seams []pattern.Seam) {
 			switch {
 			case okA && okB:
 				met = meeting(pieces, a, b)
-			case okA || okB:
-				continue // beyond the end of the seam: an underlap
+			case okA && p.Edges[at].Role == pattern.RoleEdge:
+				met = words(p.Edges[at].Run) // beyond the end of the seam: an underlap
+			case okB && before.Role == pattern.RoleEdge:
+				met = words(before.Run)
 			}
 			pieces[i].Notches[k].Name = met
 		}
@@ -45,13 +47,31 @@ func meeting(pieces []pattern.Piece, a, b pattern.EdgeRef) string {
 	for _, e := range besideA {
 		if a.Piece == b.Piece && e.Role == pattern.RoleDartMouth && slices.ContainsFunc(besideB,
 			func(f pattern.Edge) bool { return f.Name == e.Name }) {
+			if d := dartAt(pieces, a.Piece, e.Name); d != nil && len(d.Apexes) == 0 {
+				return "pleat"
+			}
 			return "dart"
 		}
 		if a.Piece != b.Piece && slices.ContainsFunc(besideB, func(f pattern.Edge) bool { return f.Run == e.Run }) {
-			return strings.ReplaceAll(e.Run, "_", " ")
+			return words(e.Run)
 		}
 	}
 	return ""
+}
+
+// words returns the name of an edge as it is lettered.
+func words(run string) string { return strings.ReplaceAll(run, "_", " ") }
+
+// dartAt returns the dart or pleat of a piece with the mouth.
+func dartAt(pieces []pattern.Piece, name, mouth string) *pattern.Dart {
+	for _, p := range pieces {
+		for i := range p.Darts {
+			if p.Name == name && p.Darts[i].Mouth == mouth {
+				return &p.Darts[i]
+			}
+		}
+	}
+	return nil
 }
 
 // neighbours returns the edges before and after an edge.

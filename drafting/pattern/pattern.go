@@ -87,7 +87,8 @@ type Piece struct {
 // a Mouth opens at that edge: Legs[0] runs from the mouth's start to the apex,
 // Legs[1] from its end. A dart without a mouth lies inside the piece; its legs
 // run from top to bottom, the left one first. An empty dart takes up no cloth:
-// its legs are one line from the outline to the apex.
+// its legs are one line from the outline to the apex. A pleat is a dart whose
+// legs are parallel, without an apex: it is folded and caught in the seam only.
 type Dart struct {
 	Name    string
 	Mouth   string

@@ -23,6 +23,11 @@ var dartVerbs = []Verb{
 	{"Darts", `intake(piece, dart)`,
 		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
 		intake},
+	{"Darts", `pleat(piece, name, edge, at, width, depth, to="end")`,
+		`Lays a pleat: width mm of an edge, from at mm along it, folded along two lines depth mm long. The first line is ` +
+			`laid on the second, to="start" the second on the first; an arrow says so. Its ends are notched. As sewn the ` +
+			`edge is shorter by the width.`,
+		newPleat},
 }
 
 func moveDart(c *call) (starlark.Value, error) {
@@ -101,4 +106,24 @@ func newDart(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.AddDart(p.Piece, name, at, width, to))
+}
+
+func newPleat(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	var at cutting.Position
+	var width, depth float64
+	to := "end"
+	err := c.unpack("piece", &p, "name", &name, "edge", &at.Run, "at", &at.At, "width", &width, "depth", &depth,
+		"to?", &to)
+	if err != nil {
+		return nil, err
+	}
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	if to != "end" && to != "start" {
+		return nil, c.errorf("to=%q; want end or start", to)
+	}
+	return p.replace(cutting.AddPleat(p.Piece, name, at, width, depth, to == "start"))
 }
