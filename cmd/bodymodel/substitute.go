@@ -41,6 +41,14 @@ var substitutes = []substitute{
 			}
 			return 0.96 * m[body.BustGirth]
 		}},
+	{name: body.OverBustGirth, sd: 0.03,
+		from: "women: bust_girth - 50 (practice: 25 mm a cup, two for the standard one); men: 1.01 bust_girth (practice)",
+		value: func(m body.Measures, woman bool) float64 {
+			if woman {
+				return m[body.BustGirth] - 50
+			}
+			return 1.01 * m[body.BustGirth]
+		}},
 	{name: body.ChestWidth, sd: 0.05},
 	{name: body.BustPointWidth, sd: 0.07},
 	{name: body.FrontWaistLength, sd: 0.03}, // computed from heights, the surplus has an sd of 12.6 mm

@@ -39,6 +39,10 @@ var bounds = []bound{
 	{one(BustPointWidth), 0.35, BustGirth, "the bust points lie in front"},
 	{one(UnderBustGirth), 1, BustGirth, "the bust girth is taken at the fullest part"},
 	{one(BustGirth), 1.7, UnderBustGirth, tooFarApart},
+	{one(OverBustGirth), 1.15, BustGirth, "the bust girth is taken at the fullest part"},
+	{one(BustGirth), 1.4, OverBustGirth, tooFarApart},
+	{one(OverBustGirth), 1.4, UnderBustGirth, tooFarApart},
+	{one(UnderBustGirth), 1.15, OverBustGirth, tooFarApart},
 	{one(WaistGirth), 2, BustGirth, tooFarApart},
 	{one(BustGirth), 2.2, WaistGirth, tooFarApart},
 

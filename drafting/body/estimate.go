@@ -56,11 +56,13 @@ var rules = []rule{
 		"0.965 back_width_armpit_level (handbook 360 against survey 373 at bust 944)",
 		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }, substitute},
 	{ChestWidth, []Name{BackWidth, BustGirth, UnderBustGirth, UpperArmGirth},
-		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157): of the frame, " +
-			"whatever the cup (practice; 157 from ASTM D5585)",
+		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157), " + chestLimits,
 		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }, optional},
+	{ChestWidth, []Name{BackWidth, BustGirth, OverBustGirth, UpperArmGirth},
+		"mean of 0.94 back_width and 0.365 (over_bust_girth + 50), " + chestLimits,
+		func(b Body) float64 { return chestWidth(b, b.Value(OverBustGirth)+standardOverBust) }, optional},
 	{ChestWidth, []Name{BackWidth, BustGirth, UpperArmGirth},
-		"mean of 0.94 back_width and 0.365 bust_girth (practice)",
+		"mean of 0.94 back_width and 0.365 bust_girth, " + chestLimits,
 		func(b Body) float64 { return chestWidth(b, b.Value(BustGirth)) }, optional},
 	{BustPointWidth, []Name{BustGirth},
 		"0.2 bust_girth + 8, growing by 0.15 above 1100 (practice)",
@@ -74,16 +76,11 @@ var rules = []rule{
 		func(Body) float64 { return 21 }, optional},
 	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103, growing by 0.03 above 1100 (practice; survey)",
 		scyeDepthByBust, optional},
-	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth, UnderBustGirth},
-		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.28 (bust_girth - under_bust_girth - 157): " +
-			"7 mm for 25 mm of fullness (practice; 157 from ASTM D5585)",
-		func(b Body) float64 {
-			fullness := b.Value(BustGirth) - b.Value(UnderBustGirth)
-			return frontWaistLength(b, 28+0.28*(fullness-standardFullness))
-		}, optional},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth},
-		"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)",
-		func(b Body) float64 { return frontWaistLength(b, 28+0.09*(b.Value(BustGirth)-880)) }, optional},
+		"nape_to_waist + 0.055 neck_base_girth + 3 + what the girths say of the bust: 28 + 0.09 (bust_girth - 880), or " +
+			"with a cup 28 + 0.28 of its fullness over the standard, which is 157 over the under bust and 50 over the " +
+			"over bust (practice; 157 from ASTM D5585)",
+		func(b Body) float64 { return frontWaistLength(b, b.BustByGirths().Value) }, optional},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustHeight, WaistHeight},
 		"front_waist_length - 1.03 (bust_height - waist_height) (geometry; 1.03 for the slope under the bust, practice)",
 		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, optional},
@@ -93,9 +90,16 @@ var rules = []rule{
 			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+60))
 		}, optional},
 
-	// Last, so that it decides none of the above.
+	// The cup, last, so that its estimates decide none of the above.
+	{UnderBustGirth, []Name{OverBustGirth}, "over_bust_girth - 107 (practice: both of the standard cup)",
+		func(b Body) float64 { return b.Value(OverBustGirth) + standardOverBust - standardFullness }, optional},
 	{UnderBustGirth, []Name{BustGirth}, "bust_girth - 157 (ASTM D5585: 156 to 162 in all its sizes)",
 		func(b Body) float64 { return b.Value(BustGirth) - standardFullness }, optional},
+	{OverBustGirth, []Name{BustGirth, UnderBustGirth},
+		"bust_girth - 0.32 (bust_girth - under_bust_girth) (practice: 25 mm a cup)",
+		func(b Body) float64 {
+			return b.Value(BustGirth) - standardOverBust/standardFullness*(b.Value(BustGirth)-b.Value(UnderBustGirth))
+		}, optional},
 
 	// Below the waist. Rise and hip depth say more about a person than height.
 	{WaistToFloor, []Name{OutsideLeg}, "outside_leg",
@@ -152,7 +156,15 @@ const seated = 20
 // standardFullness is bust less under bust of the standard figure, in mm. ASTM
 // D5585-11e1 has an under bust of 723 at a bust of 880, and a fullness of 156
 // to 162 mm in all its sizes from 4 to 20: a B cup by EN 13402 (from memory).
-const standardFullness = 157
+const standardFullness = 157.0
+
+// standardOverBust is bust less over bust of the standard cup, in mm (common
+// practice: 25 mm a cup, two for the standard one).
+const standardOverBust = 50.0
+
+// chestLimits says how chestWidth limits a chest width.
+const chestLimits = "at most what 0.34 upper_arm_girth on each side leave of the girth, " +
+	"from 0.31 to 0.41 of it (practice)"
 
 // scyeDepthByBust grows with the bust as in the handbook's sizes, but hardly
 // above 1100 mm: in the survey the armpits of fuller bodies lie no lower (0.007

@@ -12,6 +12,8 @@ var infos = [...]Info{
 	{Height, "height", "floor to the top of the head, without shoes", Millimetre, 1200, 2300},
 
 	{BustGirth, "bust", "level round the fullest part of the bust or chest", Millimetre, 600, 2000},
+	{OverBustGirth, "over bust", "round the chest above the bust, high under the arms and level at the back",
+		Millimetre, 580, 1900},
 	{UnderBustGirth, "under bust", "level round the ribs just below the bust", Millimetre, 500, 1800},
 	{WaistGirth, "waist", "level round the natural waist, between the lowest rib and the hip bone",
 		Millimetre, 450, 2000},

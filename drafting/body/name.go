@@ -14,6 +14,7 @@ const (
 	Height Name = "height"
 
 	BustGirth      Name = "bust_girth"
+	OverBustGirth  Name = "over_bust_girth" // a trade measure, not a term of the standard
 	UnderBustGirth Name = "under_bust_girth"
 	WaistGirth     Name = "waist_girth"
 	HighHipGirth   Name = "high_hip_girth"

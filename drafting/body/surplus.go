@@ -1,5 +1,7 @@
 package body
 
+import "math"
+
 // frontRise is the height of the side neck points over the nape by a neck's
 // base, in mm, as far as it lengthens the front.
 func (b Body) frontRise() float64 { return 0.055*b.Value(NeckBaseGirth) + 3 }
@@ -21,4 +23,37 @@ func (b Body) BustSurplus() Measure {
 		front.Value *= b.woman
 	}
 	return front
+}
+
+// BustByGirths returns the length that the girths alone let expect of
+// BustSurplus, with its standard deviation, in mm: how far a bust stands out
+// is seen round it as well as over it. Its witnesses are the bust girth over
+// the girth below and the girth above it, 7 mm of length for 25 mm of fullness;
+// without them the bust girth itself; and a chest width that was measured,
+// which tells the girth of the frame. Each counts by its precision. (Common
+// practice; the spread by the bust alone is that of lengths computed from the
+// survey's heights, the others are our judgement.)
+func (b Body) BustByGirths() Measure {
+	bust := b.Value(BustGirth)
+	var sum, weight float64
+	add := func(surplus, spread float64) {
+		sum += surplus / (spread * spread)
+		weight += 1 / (spread * spread)
+	}
+	byFullness := func(overStandard float64) float64 { return 28 + 0.28*overStandard }
+	if b.Given(UnderBustGirth) {
+		add(byFullness(bust-b.Value(UnderBustGirth)-standardFullness), 10)
+	}
+	if b.Given(OverBustGirth) {
+		add(byFullness(bust-b.Value(OverBustGirth)-standardOverBust), 10)
+	}
+	if weight == 0 {
+		add(28+0.09*(bust-880), 12.6)
+	}
+	if b.Given(ChestWidth) && b.Has(BackWidth) {
+		frame := (2*b.Value(ChestWidth) - 0.94*b.Value(BackWidth)) / 0.365
+		add(byFullness(bust-frame), 25)
+	}
+	return Measure{Value: clamp(sum/weight, 10, 100), Spread: max(9, 1/math.Sqrt(weight)), Estimated: true,
+		Source: "bust, over bust and under bust girth, and chest width (practice)"}
 }

@@ -186,7 +186,7 @@ func (d draw) alterations(spec block.Spec) drafting.Alterations {
 
 // alsoTaken are measurements that garments use where an order gives them,
 // although no block needs them.
-var alsoTaken = []body.Name{body.UnderBustGirth, body.HeadGirth, body.HandGirth, body.FootGirth}
+var alsoTaken = []body.Name{body.OverBustGirth, body.UnderBustGirth, body.HeadGirth, body.HandGirth, body.FootGirth}
 
 // farthest is by how many of their spreads measurements are given off their
 // estimates.
