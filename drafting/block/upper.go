@@ -153,7 +153,7 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 			"can be drafted", u.surplus),
 			body.FrontWaistLength, body.NapeToWaist)
 	}
-	if lift := math.Min(u.surplus, f.bustSurplus); lift >= leastSewn {
+	if lift := math.Min(f.wantedLift(u.surplus), f.bustSurplus); lift >= leastSewn {
 		u.lift = lift
 	}
 	if rest := u.surplus - f.bustSurplus; rest > 0 {
@@ -161,6 +161,29 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 		yf = -h - u.surplus + round
 	}
 	return yf, nil
+}
+
+// maxUneven is the most by which the armhole is shorter in front than behind
+// for a bust dart that takes more than the front is longer, in mm.
+const maxUneven = 25.0
+
+// wantedLift returns how much the bust dart takes up if the front is longer than
+// the back by surplus, mm. The lengths decide where the girths agree with them
+// within their spread. A front that was measured shorter still covers a bust: its
+// wearer stoops, or the tape slipped. Then the dart takes what the girths let
+// expect, less their spread, and the armhole, not the measured length, gives the
+// difference, as on a stooping figure (common practice; the limit is ours).
+func (f *figure) wantedLift(surplus float64) float64 {
+	if !f.shaped {
+		return surplus
+	}
+	g := f.body.BustByGirths()
+	lift := math.Max(surplus, math.Min(g.Value-g.Spread, surplus+maxUneven))
+	if lift > surplus+1 {
+		f.warn("The lengths make the front %+.0f mm longer than the back over the bust; by its girths %.0f mm are usual. "+
+			"The bust dart takes up %.0f mm: measure the front and back length to the waist again.", surplus, g.Value, lift)
+	}
+	return lift
 }
 
 // expectedSurplus returns by how much the front of a body is longer than its

@@ -39,11 +39,13 @@ func New(given Measures, requires []Name) (Body, fault.List) {
 // It returns all faults at once, at /measurements/<name>, with lengths in unit:
 // unknown names; values outside the hard limits, among them NaN and infinities;
 // measurements in requires that are missing, or in uses and cannot be
-// estimated; and contradictions, each with the other fields involved.
+// estimated; and contradictions, each with the other fields involved. If
+// requires or uses names any, only what is in them or can stand in for them can
+// contradict: nobody's skirt depends on the front length.
 func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) {
 	faults := limitFaults(given, unit)
 	faults = append(faults, Missing(given, requires, uses)...)
-	faults = append(faults, contradictions(insideLimits(given), unit)...)
+	faults = append(faults, contradictions(relevant(insideLimits(given), requires, uses), unit)...)
 	if len(faults) > 0 {
 		return Body{}, faults
 	}
@@ -54,6 +56,27 @@ func NewIn(unit Unit, given Measures, requires, uses []Name) (Body, fault.List) 
 	b.applyRules()
 	b.woman = b.applyModel(uses)
 	return b, nil
+}
+
+// relevant returns the measurements in requires and uses, and those from which
+// they can be derived. Without any of both it returns all.
+func relevant(given Measures, requires, uses []Name) Measures {
+	if len(requires)+len(uses) == 0 {
+		return given
+	}
+	counts := map[Name]bool{}
+	for _, n := range slices.Concat(requires, uses) {
+		counts[n] = true
+	}
+	for range 2 { // a rule may use the result of another
+		for _, r := range rules {
+			for _, n := range r.from {
+				counts[n] = counts[n] || counts[r.name]
+			}
+		}
+	}
+	maps.DeleteFunc(given, func(n Name, _ float64) bool { return !counts[n] })
+	return given
 }
 
 // insideLimits returns the measurements inside their hard limits, so that an

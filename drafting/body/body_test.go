@@ -271,3 +271,25 @@ func BenchmarkNew(b *testing.B) {
 		}
 	}
 }
+
+// Measurements that a garment does not use contradict nothing in it.
+func TestContradictionsOfUnusedMeasures(t *testing.T) {
+	t.Parallel()
+	m := standardFigure()
+	m[body.FrontWaistLength] = 700 // 1.7 of the back's length
+	skirt := []body.Name{body.WaistGirth, body.HipGirth, body.WaistToHip}
+	if _, faults := body.New(m, skirt); len(faults) > 0 {
+		t.Errorf("a skirt is refused: %v", faults)
+	}
+	lengths := []body.Name{body.FrontWaistLength, body.NapeToWaist}
+	if _, faults := body.NewIn(body.Millimetre, m, skirt, lengths); len(faults) != 1 {
+		t.Errorf("a garment that uses the lengths: %v, want one contradiction", faults)
+	}
+	if _, faults := body.New(m, nil); len(faults) != 1 {
+		t.Errorf("for every garment: %v, want one contradiction", faults)
+	}
+	m[body.Height] = 1000 // in none of a skirt's needs, but the hip's depth can follow from it
+	if _, faults := body.New(m, skirt); len(faults) == 0 {
+		t.Error("an impossible height is taken")
+	}
+}

@@ -41,7 +41,7 @@ func (a *Assessor) Assess(unit body.Unit, given body.Measures) Assessment {
 		suspects = append(suspects, all)
 	}
 	result.Group, _ = s.view.Group()
-	result.Findings = s.findings(given, suspects)
+	result.Findings = a.withBust(s, s.findings(given, suspects), given)
 	return result
 }
 
