@@ -88,17 +88,17 @@ func TestAssessAsJSON(t *testing.T) {
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Unit != "inch" || len(got.Faults) != 0 || len(got.Measurements) != 5 {
+	if got.Unit != "inch" || len(got.Faults) != 0 || len(got.Measurements) != 6 {
 		t.Fatalf("got %+v", got)
 	}
 	if m := got.Measurements[0]; m.Name != "bust_girth" || m.Value != 36 || m.MM != 914.4 || m.Estimated {
 		t.Errorf("first is %+v, want the bust as given", m)
 	}
-	if m := got.Measurements[2]; m.Name != "shoulder_slope" || m.Value != 20 || m.Unit != "degree" {
-		t.Errorf("third is %+v, want the slope in degrees", m)
+	if m := got.Measurements[3]; m.Name != "shoulder_slope" || m.Value != 20 || m.Unit != "degree" {
+		t.Errorf("fourth is %+v, want the slope in degrees", m)
 	}
-	if m := got.Measurements[3]; m.Name != "bust_point_width" || !m.Estimated || m.Source == "" {
-		t.Errorf("fourth is %+v, want an estimate with its source", m)
+	if m := got.Measurements[4]; m.Name != "bust_point_width" || !m.Estimated || m.Source == "" {
+		t.Errorf("fifth is %+v, want an estimate with its source", m)
 	}
 	r = tapeline(t, "", "assess", "--json", order("bad/contradiction.json"))
 	r.want(t, exitFaults)
