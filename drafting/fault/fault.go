@@ -6,6 +6,7 @@ package fault
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -71,6 +72,18 @@ func (l List) Err() error {
 		return nil
 	}
 	return l
+}
+
+// OneOf returns the fault of a value that is none of the choices, or no fault.
+func OneOf[T ~string](field string, value T, choices ...T) List {
+	if slices.Contains(choices, value) {
+		return nil
+	}
+	accepted := make([]string, len(choices))
+	for i, c := range choices {
+		accepted[i] = string(c)
+	}
+	return List{{Code: Choice, Field: field, Value: Shorten(string(value)), Accepted: strings.Join(accepted, ", ")}}
 }
 
 var pointerEscape = strings.NewReplacer("~", "~0", "/", "~1")

@@ -35,21 +35,13 @@ func (s *Segment) winding(q, from Point) int {
 		return passes(q.Y, from.Y, s.P3.Y)
 	}
 	c := [4]float64{from.Y - q.Y, s.P1.Y - q.Y, s.P2.Y - q.Y, s.P3.Y - q.Y}
-	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
 	n := 0
-	t0, v0 := 0.0, c[0]
-	for i := 0; i <= turns.n; i++ {
-		t1, v1 := 1.0, c[3]
-		if i < turns.n {
-			t1 = turns.t[i]
-			v1 = bernstein3(&c, t1)
+	m := monotone(&c)
+	for i := range m.n {
+		step := passes(0, m.v[i], m.v[i+1])
+		if step != 0 && s.At(bracketedRoot(&c, m.t[i], m.t[i+1], m.v[i])).X > q.X {
+			n += step
 		}
-		if step := passes(0, v0, v1); step != 0 {
-			if s.At(bracketedRoot(&c, t0, t1, v0)).X > q.X {
-				n += step
-			}
-		}
-		t0, v0 = t1, v1
 	}
 	return n
 }

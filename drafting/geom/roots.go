@@ -27,26 +27,38 @@ func bernstein3(c *[4]float64, t float64) float64 {
 // and turning points within tol of zero.
 func cubicRoots(c [4]float64, tol float64) roots {
 	var r roots
-	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
-	t0, v0 := 0.0, c[0]
-	for i := 0; i <= turns.n; i++ {
-		t1, v1 := 1.0, c[3]
-		if i < turns.n {
-			t1 = turns.t[i]
-			v1 = bernstein3(&c, t1)
-		}
-		switch {
+	m := monotone(&c)
+	for i := range m.n {
+		switch v0, v1 := m.v[i], m.v[i+1]; {
 		case math.Abs(v0) <= tol:
-			r.add(t0)
+			r.add(m.t[i])
 		case math.Abs(v1) > tol && (v0 < 0) != (v1 < 0):
-			r.add(bracketedRoot(&c, t0, t1, v0))
+			r.add(bracketedRoot(&c, m.t[i], m.t[i+1], v0))
 		}
-		t0, v0 = t1, v1
 	}
-	if math.Abs(v0) <= tol {
-		r.add(t0)
+	if math.Abs(c[3]) <= tol {
+		r.add(1)
 	}
 	return r
+}
+
+// stages holds the n stretches in which a function rises or falls: the parameters
+// and the values at their n+1 ends.
+type stages struct {
+	n    int
+	t, v [4]float64
+}
+
+// monotone returns the stages of the cubic with Bernstein coefficients c.
+func monotone(c *[4]float64) stages {
+	turns := quadraticRoots(c[1]-c[0], c[2]-c[1], c[3]-c[2])
+	s := stages{n: turns.n + 1}
+	s.v[0] = c[0]
+	for i, t := range turns.t[:turns.n] {
+		s.t[i+1], s.v[i+1] = t, bernstein3(c, t)
+	}
+	s.t[s.n], s.v[s.n] = 1, c[3]
+	return s
 }
 
 // bracketedRoot returns the root between lo and hi, where the cubic is monotone and

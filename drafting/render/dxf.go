@@ -1,8 +1,10 @@
 package render
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"slices"
 
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
@@ -40,29 +42,13 @@ type DXFOptions struct {
 	ChordError float64 // how far the straight lines of the file may lie from the curves, mm
 }
 
-// filled is the options with what is not given filled in; the error is a
+// filled returns the options with the defaults filled in. The error is a
 // fault.List of everything wrong with them.
 func (o DXFOptions) filled() (DXFOptions, error) {
-	var faults fault.List
-	switch o.Unit {
-	case "":
-		o.Unit = Metric
-	case Metric, English:
-	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/unit", Value: fault.Shorten(string(o.Unit)),
-			Accepted: "mm, inch"})
-	}
-	switch o.Folds {
-	case "":
-		o.Folds = FoldsHalf
-	case FoldsHalf, FoldsUnfolded:
-	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/folds", Value: fault.Shorten(string(o.Folds)),
-			Accepted: "half, unfolded"})
-	}
-	if o.ChordError == 0 {
-		o.ChordError = DefaultChordError
-	}
+	o.Unit, o.Folds = cmp.Or(o.Unit, Metric), cmp.Or(o.Folds, FoldsHalf)
+	o.ChordError = cmp.Or(o.ChordError, DefaultChordError)
+	faults := slices.Concat(fault.OneOf("/unit", o.Unit, Metric, English),
+		fault.OneOf("/folds", o.Folds, FoldsHalf, FoldsUnfolded))
 	if !(o.ChordError >= minChordError && o.ChordError <= maxChordError) {
 		faults = append(faults, fault.Fault{Code: fault.Range, Field: "/flatten", Value: fmt.Sprintf("%g mm", o.ChordError),
 			Accepted: fmt.Sprintf("%g to %g mm", minChordError, maxChordError)})

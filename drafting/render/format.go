@@ -37,14 +37,20 @@ func Formats() []Format { return slices.Clone(formats) }
 // ParseFormat finds a format by its name. The error is a fault.Fault that
 // lists the names.
 func ParseFormat(name string) (Format, error) {
+	return find(formats, name, func(f Format) string { return f.Name })
+}
+
+// find returns the format of a name.
+func find[F any](formats []F, name string, nameOf func(F) string) (F, error) {
 	var names []string
 	for _, f := range formats {
-		if f.Name == name {
+		if nameOf(f) == name {
 			return f, nil
 		}
-		names = append(names, f.Name)
+		names = append(names, nameOf(f))
 	}
-	return Format{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name), Accepted: joined(names)}
+	var none F
+	return none, fault.OneOf("/format", name, names...)[0]
 }
 
 // Ending returns the ending of the names of its files, such as ".pdf".

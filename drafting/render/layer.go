@@ -3,7 +3,6 @@ package render
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
@@ -16,24 +15,9 @@ type Layer = drawing.Layer
 func checkLayers(named []Layer) error {
 	var faults fault.List
 	for i, l := range named {
-		if !slices.Contains(drawing.Layers(), l) {
-			faults = append(faults, fault.Fault{Code: fault.Choice, Field: fmt.Sprintf("/layers/%d", i),
-				Value: fault.Shorten(string(l)), Accepted: joined(drawing.Layers())})
-		}
+		faults = append(faults, fault.OneOf(fmt.Sprintf("/layers/%d", i), l, drawing.Layers()...)...)
 	}
 	return faults.Err()
-}
-
-// joined lists the names that are accepted.
-func joined[T ~string](names []T) string {
-	var b strings.Builder
-	for i, n := range names {
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		b.WriteString(string(n))
-	}
-	return b.String()
 }
 
 // only returns figures with the parts on some layers; all where none is named.

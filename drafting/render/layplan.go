@@ -11,7 +11,6 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/cloth"
 	"tapeline/drafting/drawing"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
@@ -39,15 +38,7 @@ var layPlanFormats = []LayPlanFormat{
 // ParseLayPlanFormat returns the format of a name. The error is a fault.Fault
 // that lists the names.
 func ParseLayPlanFormat(name string) (LayPlanFormat, error) {
-	var names []string
-	for _, f := range layPlanFormats {
-		if f.Name == name {
-			return f, nil
-		}
-		names = append(names, f.Name)
-	}
-	return LayPlanFormat{}, fault.Fault{Code: fault.Choice, Field: "/format", Value: fault.Shorten(name),
-		Accepted: joined(names)}
+	return find(layPlanFormats, name, func(f LayPlanFormat) string { return f.Name })
 }
 
 // Write writes a lay plan with its lengths in the unit. If it returns an error

@@ -1,9 +1,11 @@
 package render
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
+	"slices"
 
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
@@ -35,27 +37,12 @@ type SVGOptions struct {
 	Text SVGText
 }
 
-// filled is the options with what is not given filled in; the error is a
+// filled returns the options with the defaults filled in. The error is a
 // fault.List of everything wrong with them.
 func (o SVGOptions) filled() (SVGOptions, error) {
-	var faults fault.List
-	switch o.For {
-	case "":
-		o.For = ForEditing
-	case ForEditing, ForScreens:
-	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/for", Value: fault.Shorten(string(o.For)),
-			Accepted: "editing, screens"})
-	}
-	switch o.Text {
-	case "":
-		o.Text = TextOutlines
-	case TextOutlines, TextLetters:
-	default:
-		faults = append(faults, fault.Fault{Code: fault.Choice, Field: "/text", Value: fault.Shorten(string(o.Text)),
-			Accepted: "outlines, letters"})
-	}
-	return o, faults.Err()
+	o.For, o.Text = cmp.Or(o.For, ForEditing), cmp.Or(o.Text, TextOutlines)
+	return o, slices.Concat(fault.OneOf("/for", o.For, ForEditing, ForScreens),
+		fault.OneOf("/text", o.Text, TextOutlines, TextLetters)).Err()
 }
 
 // Legibility on a screen: letters are not set smaller than legiblePixels in a
