@@ -3,6 +3,7 @@ module tapeline
 go 1.26.0
 
 require (
+	code.dny.dev/ssrf v0.3.0
 	github.com/agnivade/levenshtein v1.2.2
 	github.com/fergusstrange/embedded-postgres v1.34.0
 	github.com/getkin/kin-openapi v0.153.0

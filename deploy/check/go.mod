@@ -3,6 +3,7 @@ module tapeline/deploy/check
 go 1.26.8
 
 require (
+	code.dny.dev/ssrf v0.3.0
 	github.com/compose-spec/compose-go/v2 v2.16.2
 	github.com/moby/buildkit v0.34.2
 	github.com/prometheus/common v0.72.1

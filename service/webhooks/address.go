@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"code.dny.dev/ssrf"
 )
 
 // AddressError says why an address is refused, in words fit for the person
@@ -21,51 +23,11 @@ func refused(format string, args ...any) error {
 	return &AddressError{Reason: fmt.Sprintf(format, args...)}
 }
 
-// notPublic are the blocks that no message may go to, from IANA's registries of
-// special-purpose addresses (RFC 6890 and what came after it), and one that a
-// cloud uses for its own ends. Of IPv6 only what is listed in public6 is
-// public at all, so that this list holds only exceptions within that.
-var notPublic = prefixes(
-	"0.0.0.0/8",        // this host and network
-	"10.0.0.0/8",       // private
-	"100.64.0.0/10",    // carrier-grade NAT; one cloud's metadata
-	"127.0.0.0/8",      // loopback
-	"168.63.129.16/32", // one cloud's host, reachable from its machines only
-	"169.254.0.0/16",   // link-local; most clouds' metadata
-	"172.16.0.0/12",    // private
-	"192.0.0.0/24",     // protocol assignments
-	"192.0.2.0/24",     // documentation
-	"192.88.99.0/24",   // 6to4 relays, withdrawn
-	"192.168.0.0/16",   // private
-	"198.18.0.0/15",    // benchmarks
-	"198.51.100.0/24",  // documentation
-	"203.0.113.0/24",   // documentation
-	"224.0.0.0/4",      // multicast
-	"240.0.0.0/4",      // reserved; broadcast
-
-	"2001::/23",     // protocol assignments: Teredo, ORCHID and others
-	"2001:db8::/32", // documentation
-	"2002::/16",     // 6to4: carries any IPv4 address
-	"3fff::/20",     // documentation
-)
-
-var (
-	// public6 is the one block that IANA gives out as global unicast. It leaves
-	// out ::/128, ::1, mapped addresses, 100::/64, fc00::/7, fe80::/10,
-	// fec0::/10, ff00::/8 and all that is still unassigned.
-	public6 = netip.MustParsePrefix("2000::/3")
-	// nat64 carries an IPv4 address in its last 32 bits: on a network without
-	// IPv4, every host that has no IPv6 is reached so.
-	nat64 = netip.MustParsePrefix("64:ff9b::/96")
-)
-
-func prefixes(texts ...string) []netip.Prefix {
-	list := make([]netip.Prefix, len(texts))
-	for i, text := range texts {
-		list[i] = netip.MustParsePrefix(text)
-	}
-	return list
-}
+// guard refuses IANA's special-purpose addresses, and of IPv6 all that is not
+// global unicast.
+var guard = ssrf.New(ssrf.WithAnyPort(), ssrf.WithDeniedV4Prefixes(
+	netip.MustParsePrefix("168.63.129.16/32"), // one cloud's host, reachable from its machines only
+))
 
 // public reports whether a message may go to the address.
 func public(a netip.Addr) bool {
@@ -73,19 +35,11 @@ func public(a netip.Addr) bool {
 		return false
 	}
 	a = a.Unmap()
-	if nat64.Contains(a) {
+	if ssrf.IPv6NAT64Prefix.Contains(a) { // the last 32 bits are the IPv4 address that it leads to
 		b := a.As16()
 		a = netip.AddrFrom4([4]byte(b[12:]))
 	}
-	if a.Is6() && !public6.Contains(a) {
-		return false
-	}
-	for _, p := range notPublic {
-		if p.Contains(a) {
-			return false
-		}
-	}
-	return true
+	return guard.SafeAddr(a) == nil
 }
 
 // maxURL is the longest address taken, in bytes.
