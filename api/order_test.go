@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -304,6 +305,11 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	path := "/v1/orders/" + o.ID.String()
 	reason := object{"reason": "second fitting"}
 
+	var link api.LinkWithURL
+	b.post(path+"/links", object{"format": "json"}).want(http.StatusCreated, &link)
+	address := strings.TrimPrefix(link.URL, "http://tapeline.test")
+	b.do(call{method: "GET", path: address}).want(http.StatusOK, nil)
+
 	b.post(path+"/confirm", object{}).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.post(path+"/hold", reason).want(http.StatusOK, &o)
 	if o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "by_request" || o.Links.PatternPDF != "" {
@@ -312,7 +318,13 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	hook.await(b, "order.held", o.ID)
 	b.post(path+"/hold", reason).problem(http.StatusConflict, api.ProblemCodeWrongState)
 	b.get(path+"/pattern.pdf").problem(http.StatusConflict, api.ProblemCodePatternNotReady)
-	b.get(path+"/pattern.json?revision=1").want(http.StatusOK, nil) // by its number it can be looked at
+	// The staff can look at its drafts by their number. Nothing is handed out.
+	b.as(service.RoleStaff, "GET", path+"/pattern.json?revision=1", nil).want(http.StatusOK, nil)
+	for _, file := range []string{"/pattern.json?revision=1", "/pattern.pdf?revision=1"} {
+		b.as(service.RoleShop, "GET", path+file, nil).problem(http.StatusConflict, api.ProblemCodePatternNotReady)
+	}
+	b.post(path+"/links", object{"revision": 1}).problem(http.StatusConflict, api.ProblemCodePatternNotReady)
+	b.do(call{method: "GET", path: address}).problem(http.StatusConflict, api.ProblemCodePatternNotReady)
 
 	// Nothing changed: the draft stands.
 	b.post(path+"/confirm", object{"reason": "as it is"}).want(http.StatusOK, &o)

@@ -2,10 +2,13 @@ package api
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
+	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/labstack/echo/v4"
 
@@ -35,7 +38,7 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return err
 		}
-		errs := unknownParameters(op, r)
+		errs := append(unknownParameters(op, r), infiniteParameters(op, r)...)
 		input := &openapi3filter.RequestValidationInput{
 			Request:     r,
 			PathParams:  pathParameters(c),
@@ -71,6 +74,24 @@ func pathParameters(c echo.Context) map[string]string {
 		params[name] = c.ParamValues()[i]
 	}
 	return params
+}
+
+// infiniteParameters reports numbers that are infinite or not a number, which Go's
+// parser accepts and no limit of the contract catches.
+func infiniteParameters(op *operation, r *http.Request) []FieldError {
+	var errs []FieldError
+	query := r.URL.Query()
+	for _, p := range op.route.Operation.Parameters {
+		v, err := strconv.ParseFloat(query.Get(p.Value.Name), 64)
+		if p.Value.In != openapi3.ParameterInQuery || err != nil || !p.Value.Schema.Value.Type.Is(openapi3.TypeNumber) {
+			continue
+		}
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			errs = append(errs, FieldError{Code: FieldErrorCodeWrongType, Parameter: p.Value.Name,
+				Detail: fmt.Sprintf("%q is not a finite number", query.Get(p.Value.Name))})
+		}
+	}
+	return errs
 }
 
 // unknownParameters reports query parameters that the operation does not have, which

@@ -1,7 +1,7 @@
 -- name: LockOrder :one
--- LockOrder locks an order until the transaction ends, so that what is counted of
--- it stays true.
-SELECT id FROM orders WHERE shop_id = @shop_id AND id = @id FOR NO KEY UPDATE;
+-- LockOrder locks an order until the transaction ends, so that its status, and
+-- what is counted of it, stay true.
+SELECT status FROM orders WHERE shop_id = @shop_id AND id = @id FOR NO KEY UPDATE;
 
 -- name: CountLinks :one
 SELECT count(*) FROM download_links WHERE shop_id = @shop_id AND order_id = @order_id;

@@ -151,7 +151,7 @@ func (q *Queries) ListLinks(ctx context.Context, arg ListLinksParams) ([]Downloa
 }
 
 const lockOrder = `-- name: LockOrder :one
-SELECT id FROM orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
+SELECT status FROM orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
 `
 
 type LockOrderParams struct {
@@ -159,13 +159,13 @@ type LockOrderParams struct {
 	ID     uuid.UUID
 }
 
-// LockOrder locks an order until the transaction ends, so that what is counted of
-// it stays true.
-func (q *Queries) LockOrder(ctx context.Context, arg LockOrderParams) (uuid.UUID, error) {
+// LockOrder locks an order until the transaction ends, so that its status, and
+// what is counted of it, stay true.
+func (q *Queries) LockOrder(ctx context.Context, arg LockOrderParams) (string, error) {
 	row := q.db.QueryRow(ctx, lockOrder, arg.ShopID, arg.ID)
-	var id uuid.UUID
-	err := row.Scan(&id)
-	return id, err
+	var status string
+	err := row.Scan(&status)
+	return status, err
 }
 
 const revokeLink = `-- name: RevokeLink :one

@@ -49,7 +49,7 @@ type NewLink struct {
 
 // CreateLink creates a link to one file of an order and returns its address, this
 // once. The link hands out that revision whatever the order becomes, unless it is
-// cancelled. Options with which there is no such file fail with CodeInvalidInput.
+// cancelled, and not while it is held. Options with which there is no such file fail with CodeInvalidInput.
 func (s *Service) CreateLink(ctx context.Context, caller service.Caller, n NewLink) (Link, string, error) {
 	format, options, err := ParseOptions(n.Format, n.Options)
 	if err != nil {
@@ -87,8 +87,12 @@ func (s *Service) CreateLink(ctx context.Context, caller service.Caller, n NewLi
 // insertLink stores a link. It locks the order, so that calls at the same moment
 // do not pass the limit together.
 func insertLink(ctx context.Context, tx *db.Tx, caller service.Caller, row query.DownloadLink) error {
-	if _, err := tx.LockOrder(ctx, query.LockOrderParams{ShopID: row.ShopID, ID: row.OrderID}); err != nil {
+	status, err := tx.LockOrder(ctx, query.LockOrderParams{ShopID: row.ShopID, ID: row.OrderID})
+	switch {
+	case err != nil:
 		return service.OrNotFound(err, "order")
+	case status == statusHeld || status == statusCancelled:
+		return notReady(status)
 	}
 	count, err := tx.CountLinks(ctx, query.CountLinksParams{ShopID: row.ShopID, OrderID: row.OrderID})
 	if err != nil {
@@ -196,8 +200,8 @@ func followable(l query.FollowedLinkRow, now time.Time) error {
 		return service.Refuse(service.CodeLinkExpired, "ask the shop for another")
 	case l.Erased:
 		return customers.Erased()
-	case l.Status == statusCancelled:
-		return notReady(statusCancelled)
+	case l.Status == statusCancelled, l.Status == statusHeld:
+		return notReady(l.Status)
 	case link.Uses >= link.MaxUses:
 		return usedUp()
 	}

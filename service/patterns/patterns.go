@@ -110,7 +110,7 @@ func Decode(encoded []byte) (finish.Pattern, error) {
 }
 
 // Head returns the draft of an order that may be handed out; revision 0 is the
-// current one of a ready order. It fails with CodePatternNotReady,
+// current one of a ready order. The drafts of a held order are for the staff alone. It fails with CodePatternNotReady,
 // CodeOrderCancelled or CodeErased.
 func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UUID, revision int) (query.DraftHead,
 	error) {
@@ -130,7 +130,8 @@ func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UU
 		return query.DraftHead{}, err
 	case found.DraftHead.ErasedAt != nil:
 		return query.DraftHead{}, customers.Erased()
-	case status == statusCancelled, revision == 0 && status != statusReady:
+	case status == statusCancelled, status == statusHeld && caller.Role == service.RoleShop,
+		revision == 0 && status != statusReady:
 		return query.DraftHead{}, notReady(status)
 	}
 	return found.DraftHead, nil
@@ -140,6 +141,7 @@ func (s *Service) Head(ctx context.Context, caller service.Caller, order uuid.UU
 // uses this one, defines them.
 const (
 	statusReceived  = "received"
+	statusHeld      = "held"
 	statusReady     = "ready"
 	statusCancelled = "cancelled"
 )
