@@ -14,6 +14,7 @@ require (
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/klauspost/compress v1.20.1
 	github.com/labstack/echo/v4 v4.16.0
+	github.com/maypok86/otter/v2 v2.4.0
 	github.com/mozillazg/go-unidecode v0.2.0
 	github.com/oapi-codegen/runtime v1.8.0
 	github.com/pressly/goose/v3 v3.29.0

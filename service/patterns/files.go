@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/maypok86/otter/v2"
 
 	"tapeline/db/query"
 	"tapeline/drafting/fault"
@@ -91,7 +92,10 @@ func (s *Service) file(
 	f.Name = fileName(p.Label.Reference, o.Paper) + format.Ending()
 	f.Content, err = s.Render(ctx, head.ShopID, format, o, func(context.Context) (finish.Pattern, error) {
 		p = p.Lettered()
-		s.cache.Add(cacheKey(head), p) // its next file is not lettered again
+		s.cache.ComputeIfPresent(cacheKey(head), func(c cached) (cached, otter.ComputeOp) {
+			c.pattern = p // its next file is not lettered again
+			return c, otter.WriteOp
+		})
 		return p, nil
 	})
 	return f, err

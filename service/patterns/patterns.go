@@ -16,7 +16,6 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	lru "github.com/hashicorp/golang-lru/v2"
 
 	"tapeline/db"
 	"tapeline/db/query"
@@ -40,20 +39,12 @@ type Config struct {
 type Service struct {
 	store *db.Store
 	cfg   Config
-	cache *lru.Cache[string, finish.Pattern]
+	cache *cache
 }
-
-// cachedPatterns is the number of patterns in the cache, each of about a quarter
-// of a megabyte.
-const cachedPatterns = 48
 
 // New returns the use cases on a store.
 func New(store *db.Store, cfg Config) *Service {
-	cache, err := lru.New[string, finish.Pattern](cachedPatterns)
-	if err != nil {
-		panic(err) // of a size that is not positive
-	}
-	return &Service{store: store, cfg: cfg, cache: cache}
+	return &Service{store: store, cfg: cfg, cache: newCache()}
 }
 
 // onCore runs work that the caller waits for, until the caller is gone.
@@ -159,19 +150,14 @@ func notReady(status string) error {
 	}
 }
 
-// cacheKey names a draft with its label.
-func cacheKey(head query.DraftHead) string {
-	return fmt.Sprintf("%x %d %s", head.Hash, head.Number, head.Label)
-}
-
 // Pattern returns a draft with its label. It fails with CodeErased if the customer
 // was just erased.
 func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pattern, error) {
 	if head.Label == nil {
 		return finish.Pattern{}, customers.Erased()
 	}
-	if p, ok := s.cache.Get(cacheKey(head)); ok {
-		return p, nil
+	if c, ok := s.cache.GetIfPresent(cacheKey(head)); ok {
+		return c.pattern, nil
 	}
 	d, err := s.store.DraftRevision(ctx,
 		query.DraftRevisionParams{ShopID: head.ShopID, OrderID: head.OrderID, Number: head.Number})
@@ -191,7 +177,7 @@ func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pat
 	}
 	label.Revision = head.Number
 	p.Label = finish.Label(label)
-	s.cache.Add(cacheKey(head), p)
+	s.cache.Set(cacheKey(head), cached{p, len(d.Document)})
 	return p, nil
 }
 
