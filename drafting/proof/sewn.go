@@ -20,9 +20,26 @@ const (
 // A Fault is what a cutter would send back: a rule of every finished garment
 // that one does not keep.
 type Fault struct {
-	Rule   string // worn, joint, square, place, notch, segment
+	Rule   string // one of Rules
 	Reason string // with the place and mm or degrees
 }
+
+// Rules returns the rules that Faults reads: what passes an opening, the room of
+// a limb, edges that run on across seams, hems square to folds, ends of seams and
+// closings in their places, notches on their edges, segments that have a length.
+func Rules() []string {
+	return []string{rulePass, ruleRoom, ruleJoint, ruleSquare, rulePlace, ruleNotch, ruleSegment}
+}
+
+const (
+	rulePass    = "pass"
+	ruleRoom    = "room"
+	ruleJoint   = "joint"
+	ruleSquare  = "square"
+	rulePlace   = "place"
+	ruleNotch   = "notch"
+	ruleSegment = "segment"
+)
 
 // Faults returns the faults of a finished pattern: what does not pass its
 // openings or has no room for a limb; edges that do not run on across a seam or
@@ -32,11 +49,7 @@ func Faults(p finish.Pattern) []Fault {
 	var all []Fault
 	for _, c := range p.Checks {
 		if !c.Holds() {
-			rule := "worn"
-			if !c.AtLeast {
-				rule = "place"
-			}
-			all = append(all, Fault{rule, c.Finding()})
+			all = append(all, Fault{ruleOf(c), c.Finding()})
 		}
 	}
 	s := newSewn(p)
@@ -47,6 +60,17 @@ func Faults(p finish.Pattern) []Fault {
 		all = append(all, s.seamFaults(m)...)
 	}
 	return all
+}
+
+// ruleOf returns the rule of a check that does not hold.
+func ruleOf(c pattern.Check) string {
+	switch {
+	case !c.AtLeast:
+		return rulePlace
+	case c.Body > 0:
+		return ruleRoom
+	}
+	return rulePass
 }
 
 // sewn is a pattern with its edges by reference.
@@ -84,20 +108,20 @@ func (s sewn) pieceFaults(p pattern.Piece) []Fault {
 	for i, e := range p.Edges {
 		for _, seg := range e.Path {
 			if l := seg.Length(); l < minSegment {
-				all = append(all, Fault{"segment", fmt.Sprintf("%s/%s: a segment of %.3f mm", p.Name, e.Name, l)})
+				all = append(all, Fault{ruleSegment, fmt.Sprintf("%s/%s: a segment of %.3f mm", p.Name, e.Name, l)})
 			}
 		}
 		next := p.Edges[(i+1)%n]
 		if s.squareTo(p.Name, e, next) {
 			if off := corner(e, next) - 90; math.Abs(off) > squareTol {
-				all = append(all, Fault{"square", fmt.Sprintf("%s: %s and %s meet at %.1f degrees, must be 90", p.Name, e.Run,
+				all = append(all, Fault{ruleSquare, fmt.Sprintf("%s: %s and %s meet at %.1f degrees, must be 90", p.Name, e.Run,
 					next.Run, 90+off)})
 			}
 		}
 		if e.Role == pattern.RoleDartMouth {
 			before := p.Edges[(i+n-1)%n]
 			if turn, ok := turnAtDart(p, before, e, next); ok && math.Abs(turn) > jointTol {
-				all = append(all, Fault{"joint", fmt.Sprintf("%s/%s turns by %.1f degrees across its dart", p.Name,
+				all = append(all, Fault{ruleJoint, fmt.Sprintf("%s/%s turns by %.1f degrees across its dart", p.Name,
 					before.Run, math.Abs(turn))})
 			}
 		}
@@ -105,7 +129,7 @@ func (s sewn) pieceFaults(p pattern.Piece) []Fault {
 	for _, k := range p.Notches {
 		e, _ := p.Edge(k.Edge)
 		if l := e.Path.Length(); k.At < -pattern.FoldTol || k.At > l+pattern.FoldTol {
-			all = append(all, Fault{"notch", fmt.Sprintf("%s/%s: a notch at %.1f mm lies off the edge of %.1f mm", p.Name,
+			all = append(all, Fault{ruleNotch, fmt.Sprintf("%s/%s: a notch at %.1f mm lies off the edge of %.1f mm", p.Name,
 				k.Edge, k.At, l)})
 		}
 	}
@@ -179,7 +203,7 @@ func (s sewn) seamFaults(m pattern.Seam) []Fault {
 		switch {
 		case s.runsOn(a, x, b, y):
 			if turn := 180 - x.angle - y.angle; math.Abs(turn) > jointTol {
-				all = append(all, Fault{"joint", fmt.Sprintf("%s turns by %.1f degrees at the seam %s", x.next.Run,
+				all = append(all, Fault{ruleJoint, fmt.Sprintf("%s turns by %.1f degrees at the seam %s", x.next.Run,
 					math.Abs(turn), where)})
 			}
 		case x.opens() != y.opens():
@@ -187,7 +211,7 @@ func (s sewn) seamFaults(m pattern.Seam) []Fault {
 			if y.opens() {
 				o, piece, other = y, b.piece, x
 			}
-			all = append(all, Fault{"place", fmt.Sprintf("seam %s ends at %s/%s on one side and at %s, %.1f mm long, on the "+
+			all = append(all, Fault{rulePlace, fmt.Sprintf("seam %s ends at %s/%s on one side and at %s, %.1f mm long, on the "+
 				"other", where, piece, o.next.Run, other.next.Run, other.next.Path.Length())})
 		}
 	}
