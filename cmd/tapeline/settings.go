@@ -53,7 +53,7 @@ func (s *settings) databaseFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the "+
 		"data folder")
 	fs.StringVar(&s.Data, "data", "tapeline-data", "data `folder` of the private Postgres")
-	fs.IntVar(&s.Conns, "db-conns", 24, "maximum number of database connections")
+	fs.IntVar(&s.Conns, "db-conns", 12, "maximum number of database connections")
 	fs.TextVar(&s.LogLevel, "log-level", slog.LevelInfo, "debug, info, warn or error")
 	describeVariables(fs)
 }

@@ -19,7 +19,6 @@ CREATE TABLE customers (
     -- The shop's reference names a person too.
     CONSTRAINT customers_erased CHECK (erased_at IS NULL OR (name IS NULL AND reference IS NULL))
 );
-CREATE INDEX customers_shop ON customers (shop_id, id DESC);
 
 CREATE TABLE measurement_sets (
     id          uuid        PRIMARY KEY,
@@ -41,7 +40,6 @@ CREATE TABLE measurement_sets (
             ELSE given IS NULL AND report IS NULL
         END)
 );
-CREATE INDEX measurement_sets_customer ON measurement_sets (customer_id, id DESC);
 CREATE TRIGGER measurement_sets_immutable BEFORE UPDATE OR DELETE ON measurement_sets
     FOR EACH ROW EXECUTE FUNCTION refuse_change_except_erasure('given', 'report');
 

@@ -25,7 +25,6 @@ CREATE TABLE refits (
     CONSTRAINT refits_ended CHECK ((status IN ('done', 'stopped')) = (ended_at IS NOT NULL)),
     CONSTRAINT refits_applying_is_decided CHECK (status NOT IN ('applying', 'done') OR decision IS NOT NULL)
 );
-CREATE INDEX refits_shop ON refits (shop_id, id DESC);
 CREATE INDEX refits_old ON refits (ended_at);
 CREATE INDEX refits_running ON refits (id) WHERE status IN ('previewing', 'applying');
 

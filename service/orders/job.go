@@ -24,10 +24,9 @@ type DraftJob struct {
 func (DraftJob) Kind() string      { return "draft" }
 func (DraftJob) Queue() work.Queue { return work.Drafts }
 
-// draft drafts an order. The result is written in one transaction with the
-// job's completion, and only while the order still waits for that request: a
-// worker may die anywhere, or two may have the same job, and a shop sees one
-// draft.
+// draft drafts an order. The result is written in one statement, and only
+// while the order still waits for that request: a worker may die anywhere, or two
+// may have the same job, and a shop sees one draft.
 func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 	in, err := s.store.DraftInput(ctx, job.Args.OrderID)
 	if err != nil {
@@ -40,13 +39,7 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 	if err != nil || settled == nil {
 		return err
 	}
-	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		n, err := tx.SettleDraft(ctx, *settled)
-		if err != nil || n == 0 {
-			return err
-		}
-		return work.Complete(ctx, tx, job)
-	})
+	_, err = s.store.SettleDraft(ctx, *settled)
 	if db.Conflicts(err, "draft_revisions_not_erased") {
 		return nil // erased while it was drafted; its order is cancelled
 	}

@@ -32,9 +32,9 @@ func newJob(refit uuid.UUID, batch int, state Status) work.Args {
 }
 
 // work previews or applies a batch. What comes of it is written in one
-// transaction with the job's completion, and only for the orders that still wait
-// for it: a worker may die anywhere, or two may have the same batch, and every
-// order has one finding and one outcome.
+// transaction, and only for the orders that still wait for it: a worker may die
+// anywhere, or two may have the same batch, and every order has one finding and one
+// outcome.
 func (s *Service) work(ctx context.Context, job *work.Job[Job]) error {
 	row, err := s.store.RefitByID(ctx, job.Args.RefitID)
 	if err != nil {
@@ -107,7 +107,7 @@ func (s *Service) writeBatch(
 			}
 			s.Log.Info("refit", "refit_id", r.ID, "state", row.Status, "orders", row.Orders)
 		}
-		return work.Complete(ctx, tx, job)
+		return nil
 	})
 }
 

@@ -31,8 +31,9 @@ const (
 const (
 	jobTimeout    = 40 * time.Second
 	rescueAfter   = time.Minute
-	fetchCooldown = 20 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
+	fetchCooldown = 40 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
 	fetchPoll     = 200 * time.Millisecond // only the first of jobs inserted close together is announced
+	fetchRare     = time.Second            // of queues with few jobs, for which nobody waits
 	keepDone      = 15 * time.Minute       // the tables of each subject say what became of a job
 	maxAttempts   = 100                    // of jobs that fail for want of a database
 	maxRetryDelay = 30 * time.Second
@@ -44,7 +45,8 @@ type Args interface {
 	Queue() Queue
 }
 
-// Job is a job being worked on.
+// Job is a job being worked on. It is marked as done after its worker returns, and
+// may be worked on again if the process dies before.
 type Job[A Args] = river.Job[A]
 
 // Options of NewJobs.
@@ -71,8 +73,8 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 		Queues: map[string]river.QueueConfig{
 			string(Drafts):    {MaxWorkers: opts.DraftWorkers},
 			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1}, // one reads or writes while the others draft
-			string(Proofs):    {MaxWorkers: 1},                         // it shares one replica's processors out by itself
-			string(Retention): {MaxWorkers: 1},
+			string(Proofs):    {MaxWorkers: 1, FetchPollInterval: fetchRare}, // it shares one replica's processors out by itself
+			string(Retention): {MaxWorkers: 1, FetchPollInterval: fetchRare},
 		},
 		Workers:                     workers,
 		FetchCooldown:               fetchCooldown,
@@ -115,16 +117,11 @@ func (j *Jobs) Enqueue(ctx context.Context, tx *db.Tx, jobs ...Args) error {
 		params[i] = river.InsertManyParams{Args: args, InsertOpts: &river.InsertOpts{Queue: string(args.Queue()),
 			MaxAttempts: maxAttempts}}
 	}
-	if _, err := j.client.InsertManyFastTx(ctx, tx.Raw(), params); err != nil {
+	// Not InsertManyFastTx: for a few jobs its COPY, which is planned each time, costs twice as much.
+	if _, err := j.client.InsertManyTx(ctx, tx.Raw(), params); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
 	}
 	return nil
-}
-
-// Complete marks a job as done in the transaction of what came of it.
-func Complete[A Args](ctx context.Context, tx *db.Tx, job *Job[A]) error {
-	_, err := river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx.Raw(), job)
-	return err
 }
 
 // Start begins to work on jobs, until Stop.

@@ -32,9 +32,8 @@ func TestJobsFollowTheirTransaction(t *testing.T) {
 		if tries++; tries == 1 {
 			return work.Again(0)
 		}
-		err := store.InTx(ctx, func(tx *db.Tx) error { return work.Complete(ctx, tx, job) })
 		done <- job.Args.Name
-		return err
+		return nil
 	})
 	undone := errors.New("undone")
 	err = store.InTx(t.Context(), func(tx *db.Tx) error {
