@@ -70,20 +70,20 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 	o := b.placed("LL-1")
 	in, err := b.store.DraftInput(ctx, o.ID)
 	b.must(err)
-	if in.KeptID != nil {
-		t.Errorf("kept %v of a customer without alterations", in.KeptID)
+	if in.BasisAlterations != nil {
+		t.Errorf("alterations %v of a customer without alterations", in.BasisAlterations)
 	}
 	b.kept(`{"sway_back": 1}`, noon)
 	latest := b.kept(`{"sway_back": 2}`, noon)
 	in, err = b.store.DraftInput(ctx, o.ID)
 	b.must(err)
-	if in.KeptID == nil || *in.KeptID != latest.ID || !strings.Contains(string(in.Basis),
+	if in.BasisAlterations == nil || *in.BasisAlterations != latest.ID || !strings.Contains(string(in.Basis),
 		`"altered_unit": "cm", "alterations": {"sway_back": 2}`) &&
 		!strings.Contains(string(in.Basis), `"alterations": {"sway_back": 2}`) {
-		t.Fatalf("kept %v in %s, want the latest", in.KeptID, in.Basis)
+		t.Fatalf("alterations %v in %s, want the latest", in.BasisAlterations, in.Basis)
 	}
 	s := settled(o, 1, []byte(`{}`))
-	s.AlterationsID = in.KeptID
+	s.AlterationsID = in.BasisAlterations
 	if applied, err := b.settle(s); err != nil || !applied {
 		t.Fatalf("settle: %v, %v", applied, err)
 	}

@@ -4,13 +4,34 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
 
+	"github.com/google/uuid"
 	"github.com/klauspost/compress/zstd"
 
 	"tapeline/db/query"
 )
+
+// Rows of drafts.
+type (
+	DraftHead     = query.DraftHead
+	DraftRevision = query.DraftRevision
+)
+
+// DraftInput is what a draft is made from.
+type DraftInput struct {
+	query.DraftInput
+	BasisAlterations *uuid.UUID      // those in Basis; nil: none
+	Basis            json.RawMessage // the spec with measurements and alterations, in one object
+}
+
+// DraftInput reads, by the order's ID alone, what its next draft is made from.
+func (q Queries) DraftInput(ctx context.Context, order uuid.UUID) (DraftInput, error) {
+	r, err := q.Queries.DraftInput(ctx, order)
+	return DraftInput{r.DraftInput, r.BasisAlterations, r.Basis}, err
+}
 
 // DraftRevision reads a draft with its document. It fails if the document does
 // not have the draft's hash. An erased draft has no document.

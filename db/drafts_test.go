@@ -51,7 +51,7 @@ func TestSettleDraftStoresExactlyWhatItWasGiven(t *testing.T) {
 		t.Errorf("history = %+v, %v", events, err)
 	}
 	m, err := b.store.Message(ctx, query.MessageParams{ShopID: b.shop.ID, ID: messages[0].ID})
-	if err != nil || m.Type != "order.ready" || *m.OrderID != o.ID || m.Status != "pending" {
+	if err != nil || m.EndpointID != e.ID || m.Type != "order.ready" || *m.OrderID != o.ID || m.Status != "pending" {
 		t.Errorf("message = %+v, %v", m, err)
 	}
 }

@@ -21,8 +21,9 @@ import (
 func (t *Tx) ClaimKey(
 	ctx context.Context, shop uuid.UUID, key string,
 ) (claimed bool, stored *query.IdempotencyKey, err error) {
-	// Two statements, since the second must see what the holder of the lock committed before
-	// letting go; within one it would see what was there before the lock was asked for.
+	// Two statements, because the second must see what the holder of the lock committed before it
+	// let go; one statement would see what was there before it requested the lock. sqlc generates
+	// no batch of different statements, and a round trip for each would cost as much as both.
 	batch := &pgx.Batch{}
 	batch.Queue(`SELECT pg_try_advisory_xact_lock(hashtextextended($1::text || ' ' || $2::text, 0))`, shop.String(), key).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&claimed) })

@@ -2,110 +2,233 @@ package db
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/jackc/pgx/v5"
 
 	"tapeline/db/query"
 )
 
-// Refit is a row of refits.
-type Refit = query.Refit
-
-// RefitScope chooses the orders of a refit; a zero field chooses all.
-type RefitScope struct {
-	ShopID         uuid.UUID
-	Statuses       []string
-	Blocks         []string // the block must be each of these
-	Styles         []string // likewise the style
-	StyleRevision  int
-	NotScript      []byte // drafted by any script of the style but that of this hash
-	Fit            string
-	CustomerID     uuid.UUID
-	Set            uuid.UUID // drafted from that measurement set
-	NotSet         uuid.UUID // drafted from any but that
-	Alterations    uuid.UUID // drafted with that version
-	NotAlterations uuid.UUID // drafted with another or none
-	CreatedFrom    time.Time
-	CreatedBefore  time.Time
-	IDs            []uuid.UUID // nil: any
-}
-
-// where is the scope as a condition on orders o.
-func (s RefitScope) where() (string, pgx.NamedArgs) {
-	where := `o.shop_id = @shop AND o.status = ANY (@statuses)`
-	args := pgx.NamedArgs{"shop": s.ShopID, "statuses": s.Statuses}
-	and := func(chosen bool, condition, name string, v any) {
-		if chosen {
-			where += ` AND ` + condition
-			args[name] = v
-		}
-	}
-	and(len(s.Blocks) > 0, `o.block = ALL (@blocks)`, "blocks", s.Blocks)
-	and(len(s.Styles) > 0, `o.style = ALL (@styles)`, "styles", s.Styles)
-	and(s.StyleRevision > 0, `(o.spec ->> 'style_revision')::integer = @style_revision`, "style_revision", s.StyleRevision)
-	and(s.NotScript != nil, `o.style_hash <> @script`, "script", s.NotScript)
-	and(s.Fit != "", `o.spec ->> 'fit' = @fit`, "fit", s.Fit)
-	and(s.CustomerID != uuid.Nil, `o.customer_id = @customer`, "customer", s.CustomerID)
-	and(s.Set != uuid.Nil, `o.measurement_set_id = @set`, "set", s.Set)
-	and(s.NotSet != uuid.Nil, `o.measurement_set_id <> @not_set`, "not_set", s.NotSet)
-	const with = `(SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision)`
-	and(s.Alterations != uuid.Nil, with+` = @alterations`, "alterations", s.Alterations)
-	and(s.NotAlterations != uuid.Nil, with+` IS DISTINCT FROM @not_alterations`, "not_alterations", s.NotAlterations)
-	and(!s.CreatedFrom.IsZero(), `o.created_at >= @from`, "from", s.CreatedFrom)
-	and(!s.CreatedBefore.IsZero(), `o.created_at < @before`, "before", s.CreatedBefore)
-	and(s.IDs != nil, `o.id = ANY (@ids)`, "ids", s.IDs)
-	return where, args
-}
+// Rows of refits.
+type (
+	Refit       = query.Refit
+	RefitOrder  = query.RefitOrder
+	RefitScope  = query.ListRefitScopeParams // selects orders
+	LockedOrder = query.LockOrdersRow
+)
 
 // InsertRefit stores a refit with the orders that are in its scope now, the
-// oldest first in batches of a size, and gives how many orders and batches there
-// are. At most limit orders are taken, and one more to tell that there are more.
+// oldest first in batches of a size, and returns the numbers of orders and
+// batches. It takes at most limit orders, and one more to show that there are
+// more.
 func (t *Tx) InsertRefit(ctx context.Context, r Refit, scope RefitScope, size, limit int) (orders, batches int,
 	err error) {
-	_, err = exec(ctx, t.db, `
-		INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,
-		r.ID, r.ShopID, r.Status, r.Change, r.Scope, r.Paper, r.Reason, r.CreatedBy, r.CreatedAt)
+	scope.ShopID, scope.Limit = r.ShopID, limit+1
+	ids, err := t.ListRefitScope(ctx, scope)
 	if err != nil {
 		return 0, 0, err
 	}
-	where, args := scope.where()
-	args["refit"], args["size"], args["limit"] = r.ID, size, limit+1
-	n, err := exec(ctx, t.db, `
-		INSERT INTO refit_orders (refit_id, order_id, shop_id, batch)
-		SELECT @refit, s.id, @shop, (row_number() OVER (ORDER BY s.id) - 1) / @size
-		FROM (SELECT o.id FROM orders o WHERE `+where+` ORDER BY o.id LIMIT @limit) s`, args)
+	err = t.Queries.InsertRefit(ctx, query.InsertRefitParams{ID: r.ID, ShopID: r.ShopID, Status: r.Status,
+		Change: r.Change, Scope: r.Scope, Paper: r.Paper, Reason: r.Reason, Orders: len(ids), CreatedBy: r.CreatedBy,
+		CreatedAt: r.CreatedAt})
 	if err != nil {
 		return 0, 0, err
 	}
-	_, err = exec(ctx, t.db, `UPDATE refits SET orders = $2 WHERE id = $1`, r.ID, n)
-	return int(n), (int(n) + size - 1) / size, err
+	err = t.InsertRefitOrders(ctx, query.InsertRefitOrdersParams{RefitID: r.ID, ShopID: r.ShopID, Size: size, Ids: ids})
+	return len(ids), (len(ids) + size - 1) / size, err
 }
 
-// AddLeftAlone adds orders to a refit that its scope leaves out although they
-// were named, with why.
-func (t *Tx) AddLeftAlone(ctx context.Context, r Refit, orders []uuid.UUID, why string) (int, error) {
-	n, err := exec(ctx, t.db, `
-		INSERT INTO refit_orders (refit_id, order_id, shop_id, batch, finding, reason_code, previewed_at)
-		SELECT $1, o.id, o.shop_id, -1, 'left_alone', $4, $5 FROM orders o
-		WHERE o.shop_id = $2 AND o.id = ANY ($3)
-		ON CONFLICT DO NOTHING`, r.ID, r.ShopID, orders, why, r.CreatedAt)
-	if err != nil || n == 0 {
-		return int(n), err
+// RefitFigures counts a refit's orders by finding and outcome, and describes
+// their largest moves.
+type RefitFigures struct {
+	Findings map[string]int
+	Outcomes map[string]int // those decided
+	Applied  int            // of those that were chosen, how many are done
+	Previews int            // previewed since a time
+	Settled  int            // settled since then, of those chosen
+
+	Moves  *RefitMoves // nil if no order was compared
+	Counts []int       // below the first bound, from it to the next, ..., from the last on
+}
+
+// RefitMoves describes the largest moves of the orders of a refit, mm.
+type RefitMoves struct{ Median, P90, Largest float64 }
+
+// RefitFigures counts what was done since a time, and the moves by bounds, mm.
+func (q Queries) RefitFigures(
+	ctx context.Context, refit uuid.UUID, since time.Time, bounds []float64,
+) (RefitFigures, error) {
+	rows, err := q.Queries.RefitFigures(ctx, query.RefitFiguresParams{RefitID: refit, Since: since, Bounds: bounds})
+	f := RefitFigures{Findings: map[string]int{}, Outcomes: map[string]int{}, Counts: make([]int, len(bounds)+1)}
+	for _, r := range rows {
+		switch {
+		case r.Total:
+			f.Previews, f.Settled = r.Previews, r.Settled
+			if r.Compared > 0 {
+				f.Moves = &RefitMoves{r.Median, r.P90, r.Largest}
+			}
+		case r.ByMove && r.Bucket >= 0:
+			f.Counts[r.Bucket] = r.Count
+		case !r.ByMove:
+			f.count(r.Finding, r.Outcome, r.Count)
+		}
 	}
-	_, err = exec(ctx, t.db, `UPDATE refits SET orders = orders + $2 WHERE id = $1`, r.ID, n)
-	return int(n), err
+	return f, err
 }
 
-// ArrivedSince counts orders that are in the scope now and not in the refit:
-// placed, drafted or revised into it since the time.
-func (q Queries) ArrivedSince(ctx context.Context, refit uuid.UUID, scope RefitScope, at time.Time) (int, error) {
-	where, args := scope.where()
-	args["refit"], args["since"] = refit, at
-	return scalar[int](ctx, q.db, `
-		SELECT count(*) FROM orders o
-		WHERE `+where+` AND o.updated_at >= @since
-			AND NOT EXISTS (SELECT FROM refit_orders r WHERE r.refit_id = @refit AND r.order_id = o.id)`, args)
+func (f *RefitFigures) count(finding, outcome string, n int) {
+	f.Findings[finding] += n
+	if outcome == "" {
+		return
+	}
+	f.Outcomes[outcome] += n
+	if finding == "changes" && outcome != "chosen" && outcome != "declined" {
+		f.Applied += n
+	}
+}
+
+// RefitInput is what one order of a refit is drafted from, with its current draft.
+type RefitInput struct {
+	DraftInput
+	Engine        *string // of the current draft; nil if there is none
+	Hash          []byte
+	Label         json.RawMessage
+	Document      []byte          // nil: none, or erased
+	DraftedSet    *uuid.UUID      // the measurement set of the current draft
+	DraftedSpec   json.RawMessage // the order's spec when that was drafted
+	BasisRevision *int            // the draft that the preview compared with
+	BasisRequest  *int            // the order's draft request then
+}
+
+// RefitInputs reads the orders of a batch that are still to be previewed or, if
+// applying, to be applied.
+func (q Queries) RefitInputs(ctx context.Context, refit uuid.UUID, batch int, applying bool) ([]RefitInput, error) {
+	p := query.ListRefitInputsParams{RefitID: refit, Batch: &batch}
+	if applying {
+		p.Outcome = new("chosen")
+	} else {
+		p.Finding = new("waiting")
+	}
+	return q.refitInputs(ctx, p)
+}
+
+// RefitInput reads one order of a refit.
+func (q Queries) RefitInput(ctx context.Context, refit, order uuid.UUID) (RefitInput, error) {
+	found, err := q.refitInputs(ctx, query.ListRefitInputsParams{RefitID: refit, OrderID: &order})
+	if err == nil && len(found) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return RefitInput{}, err
+	}
+	return found[0], nil
+}
+
+func (q Queries) refitInputs(ctx context.Context, p query.ListRefitInputsParams) ([]RefitInput, error) {
+	rows, err := q.ListRefitInputs(ctx, p)
+	if err != nil {
+		return nil, err
+	}
+	inputs := make([]RefitInput, len(rows))
+	for i, r := range rows {
+		if r.Document != nil {
+			if r.Document, err = decompress(r.Document); err != nil {
+				return nil, fmt.Errorf("draft of order %s: %w", r.DraftInput.ID, err)
+			}
+		}
+		inputs[i] = RefitInput{DraftInput: DraftInput{r.DraftInput, r.BasisAlterations, r.Basis}, Engine: r.Engine,
+			Hash: r.Hash, Label: r.Label, Document: r.Document, DraftedSet: r.DraftedSet, DraftedSpec: r.DraftedSpec,
+			BasisRevision: r.BasisRevision, BasisRequest: r.BasisRequest}
+	}
+	return inputs, nil
+}
+
+// RefitFinding is what a preview found for one order.
+type RefitFinding struct {
+	OrderID       uuid.UUID       `json:"order_id"`
+	Finding       string          `json:"finding"`
+	BasisRevision *int            `json:"basis_revision"`
+	BasisRequest  *int            `json:"basis_request"`
+	ReasonCode    *string         `json:"reason_code"`
+	Faults        json.RawMessage `json:"faults,omitempty"`
+	Comparison    json.RawMessage `json:"comparison,omitempty"`
+	Largest       *float64        `json:"largest"`
+}
+
+// RecordFindings writes the findings of orders that still wait for one, and
+// reports whether an order of the refit is left waiting. An order whose customer
+// was erased meanwhile gets no comparison.
+func (t *Tx) RecordFindings(
+	ctx context.Context, refit uuid.UUID, found []RefitFinding, at time.Time,
+) (waiting bool, err error) {
+	err = t.Queries.RecordFindings(ctx, query.RecordFindingsParams{RefitID: refit, Findings: JSON(found), At: at})
+	if err != nil {
+		return false, err
+	}
+	return t.RefitHasWaiting(ctx, refit)
+}
+
+// DecideRefit gives every order of a previewed refit its outcome: those that
+// change are chosen if the decision is all, or some and their ID is given. It
+// returns how many were chosen, and in which batches. It conflicts with
+// refit_orders_chosen while another refit is applying one of them.
+func (t *Tx) DecideRefit(
+	ctx context.Context, refit uuid.UUID, decision string, ids []uuid.UUID, at time.Time,
+) (chosen int, batches []int, err error) {
+	err = t.Queries.DecideRefit(ctx, query.DecideRefitParams{RefitID: refit, Decision: decision, Ids: ids, At: at})
+	if err != nil {
+		return 0, nil, err
+	}
+	rows, err := t.ChosenBatches(ctx, refit)
+	for _, r := range rows {
+		chosen += r.Orders
+		batches = append(batches, r.Batch)
+	}
+	return chosen, batches, err
+}
+
+// LockOrders locks orders until the transaction ends and returns them by ID.
+func (t *Tx) LockOrders(ctx context.Context, ids []uuid.UUID) (map[uuid.UUID]LockedOrder, error) {
+	rows, err := t.Queries.LockOrders(ctx, ids)
+	locked := make(map[uuid.UUID]LockedOrder, len(rows))
+	for _, r := range rows {
+		locked[r.ID] = r
+	}
+	return locked, err
+}
+
+// RefitOutcomes are the outcomes of chosen orders of a refit: of those that are
+// revised, with their documents plain and without hashes, and of those that are
+// given no draft.
+type RefitOutcomes struct {
+	Revised []query.ReviseOrdersParams
+	Settled []query.SettleRefitOrdersParams
+}
+
+// ApplyRefit writes the outcomes of orders that are locked, and reports whether a
+// chosen order of the refit is left to be done. An order that is no longer as it
+// was when it was drafted is not found; the caller then rolls back.
+func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes RefitOutcomes) (left bool, err error) {
+	t.SettleRefitOrders(ctx, outcomes.Settled).Exec(func(_ int, failed error) { err = firstError(err, failed) })
+	for i := range outcomes.Revised {
+		o := &outcomes.Revised[i]
+		hash := sha256.Sum256(o.Document)
+		o.Hash, o.Document = hash[:], compress(o.Document)
+	}
+	t.ReviseOrders(ctx, outcomes.Revised).QueryRow(func(_ int, _ uuid.UUID, failed error) { err = firstError(err, failed) })
+	if err != nil {
+		return false, err
+	}
+	return t.RefitHasChosen(ctx, refit)
+}
+
+// firstError returns the first error of a batch: those after it follow from it.
+func firstError(before, err error) error {
+	if before != nil {
+		return before
+	}
+	return translate(err)
 }

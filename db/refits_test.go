@@ -2,6 +2,7 @@ package db_test
 
 import (
 	"encoding/json"
+	"errors"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -48,7 +49,7 @@ func (b *bench) previewed(r db.Refit, finding string, orders ...query.ShopOrder)
 				Comparison: json.RawMessage(`{"largest": 4}`), Largest: new(4.0)})
 		}
 		left, err := tx.RecordFindings(b.Context(), r.ID, found, noon)
-		if err != nil || left > 0 {
+		if err != nil || left {
 			return err
 		}
 		_, err = tx.UpdateRefit(b.Context(), query.UpdateRefitParams{ID: row.ID, Status: "to_decide", PreviewedAt: new(noon)})
@@ -77,19 +78,19 @@ func TestRefitTakesItsScope(t *testing.T) {
 		want  int
 	}{
 		"all":              {db.RefitScope{}, 2},
-		"block and fit":    {db.RefitScope{Blocks: []string{"torso"}, Fit: "regular"}, 2},
-		"another fit":      {db.RefitScope{Fit: "close"}, 0},
+		"block and fit":    {db.RefitScope{Blocks: []string{"torso"}, Fit: new("regular")}, 2},
+		"another fit":      {db.RefitScope{Fit: new("close")}, 0},
 		"two blocks":       {db.RefitScope{Blocks: []string{"torso", "straight"}}, 0},
 		"a style":          {db.RefitScope{Styles: []string{"tabard"}}, 0},
-		"a customer":       {db.RefitScope{CustomerID: b.customer.ID}, 2},
-		"another customer": {db.RefitScope{CustomerID: other.ID}, 0},
-		"a set":            {db.RefitScope{Set: b.set.ID}, 2},
-		"not that set":     {db.RefitScope{NotSet: b.set.ID}, 0},
-		"alterations":      {db.RefitScope{Alterations: newID()}, 0},
-		"not those":        {db.RefitScope{NotAlterations: newID()}, 2},
-		"since":            {db.RefitScope{CreatedFrom: noon}, 2},
-		"before":           {db.RefitScope{CreatedBefore: noon}, 0},
-		"named":            {db.RefitScope{IDs: []uuid.UUID{one.ID, newID()}}, 1},
+		"a customer":       {db.RefitScope{CustomerID: &b.customer.ID}, 2},
+		"another customer": {db.RefitScope{CustomerID: &other.ID}, 0},
+		"a set":            {db.RefitScope{Set: &b.set.ID}, 2},
+		"not that set":     {db.RefitScope{NotSet: &b.set.ID}, 0},
+		"alterations":      {db.RefitScope{Alterations: new(newID())}, 0},
+		"not those":        {db.RefitScope{NotAlterations: new(newID())}, 2},
+		"since":            {db.RefitScope{CreatedFrom: new(noon)}, 2},
+		"before":           {db.RefitScope{CreatedBefore: new(noon)}, 0},
+		"named":            {db.RefitScope{Ids: []uuid.UUID{one.ID, newID()}}, 1},
 		"held":             {db.RefitScope{Statuses: []string{"held"}}, 0},
 	} {
 		if _, orders, batches := b.begun(tt.scope, 1, 10); orders != tt.want || batches != tt.want {
@@ -100,10 +101,11 @@ func TestRefitTakesItsScope(t *testing.T) {
 		t.Errorf("of more than the limit %d are taken, want one more to tell", orders)
 	}
 	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
-	b.ready("O-late")
-	arrived, err := b.store.ArrivedSince(ctx, r.ID, db.RefitScope{ShopID: b.shop.ID, Statuses: []string{"ready"}}, noon)
-	if err != nil || arrived != 1 {
-		t.Errorf("arrived since: %d, %v", arrived, err)
+	late := b.ready("O-late")
+	arrived, err := b.store.ListRefitScope(ctx, db.RefitScope{ShopID: b.shop.ID, Statuses: []string{"ready"},
+		RefitID: &r.ID, UpdatedFrom: new(noon), Limit: 10})
+	if err != nil || !same(arrived, late.ID) {
+		t.Errorf("arrived since: %v, %v, want %v", arrived, err, late.ID)
 	}
 	missing, err := b.store.MissingOrders(ctx,
 		query.MissingOrdersParams{ShopID: b.shop.ID, Ids: []uuid.UUID{two.ID, uuid.Max}})
@@ -180,37 +182,59 @@ func TestApplyRefit(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	b.endpoint("order.revised")
-	o, kept := b.ready("O-1"), b.ready("O-2")
+	o, other := b.ready("O-1"), b.ready("O-2")
 	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
-	b.previewed(r, "changes", o, kept)
+	b.previewed(r, "changes", o, other)
 	_, err := b.decide(r, "all")
 	b.must(err)
 	inputs, err := b.store.RefitInputs(ctx, r.ID, 0, true)
-	if err != nil || len(inputs) != 2 || string(inputs[0].Geometry) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" ||
-		inputs[0].LastNumber != 1 || *inputs[0].Refit.BasisRequest != 1 {
+	if err != nil || len(inputs) != 2 || string(inputs[0].Document) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" ||
+		inputs[0].LastNumber != 1 || *inputs[0].BasisRequest != 1 {
 		t.Fatalf("inputs %+v, %v", inputs, err)
 	}
 	spec := json.RawMessage(`{"fit": "regular", "unit": "cm", "block": "torso", "ease": {"bust_girth": 9}}`)
-	var messages []db.QueuedMessage
-	var left int
+	revised := func() query.ReviseOrdersParams {
+		return query.ReviseOrdersParams{RefitID: r.ID, OrderID: o.ID, Status: "ready", Request: 1, Number: 2, Parent: new(1),
+			MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1", Checks: json.RawMessage(`[]`),
+			Label: json.RawMessage(`{}`), Document: []byte(`{"pieces":[1]}`), Reason: "tight", CreatedBy: &b.key.ID,
+			MessageType: "order.revised", MessageBody: `{}`, At: noon}
+	}
+	// An order that became another meanwhile is not found, and nothing of it is written.
+	for name, change := range map[string]func(*query.ReviseOrdersParams){
+		"status":  func(p *query.ReviseOrdersParams) { p.Status = "held" },
+		"request": func(p *query.ReviseOrdersParams) { p.Request = 2 },
+	} {
+		lost := revised()
+		change(&lost)
+		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
+			_, err := tx.ApplyRefit(ctx, r.ID, db.RefitOutcomes{Revised: []query.ReviseOrdersParams{lost}})
+			if !errors.Is(err, db.ErrNotFound) {
+				t.Errorf("another %s: %v, want not found", name, err)
+			}
+			return nil // committed: nothing must have been written
+		}))
+		heads, err := b.heads(o.ID)
+		events, failed := b.history(o.ID)
+		if now := b.read(o); errors.Join(err, failed) != nil || now.Revision != 1 || len(heads) != 1 ||
+			events[len(events)-1].Event == "revised" {
+			t.Errorf("another %s: order %+v with %d drafts", name, now, len(heads))
+		}
+	}
+	var left bool
 	b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
-		locked, err := tx.LockOrders(ctx, []uuid.UUID{o.ID, kept.ID})
+		locked, err := tx.LockOrders(ctx, []uuid.UUID{o.ID, other.ID})
 		if err != nil || locked[o.ID].Revision != 1 || locked[o.ID].LastRefit != nil {
 			t.Errorf("locked %+v, %v", locked, err)
 		}
-		messages, left, err = tx.ApplyRefit(ctx, r.ID, []db.RefitOutcome{
-			{OrderID: o.ID, Outcome: "revised",
-				Draft: &db.DraftRevision{Number: 2, MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1",
-					Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Parent: new(1), Reason: new("tight"),
-					CreatedBy: &b.key.ID, Document: []byte(`{"pieces":[1]}`)},
-				Event:   query.OrderEvent{Event: "revised", ToStatus: "ready"},
-				Message: &db.NewMessage{Type: "order.revised", Body: `{}`}},
-			{OrderID: kept.ID, Outcome: "left_alone", ReasonCode: new("order_changed")},
-		}, noon)
+		left, err = tx.ApplyRefit(ctx, r.ID, db.RefitOutcomes{
+			Revised: []query.ReviseOrdersParams{revised()},
+			Settled: []query.SettleRefitOrdersParams{{RefitID: r.ID, OrderID: other.ID, Outcome: "left_alone",
+				ReasonCode: new("order_changed"), At: noon}},
+		})
 		return err
 	}))
-	if len(messages) != 1 || left != 0 {
-		t.Errorf("messages %v, %d left", messages, left)
+	if messages := b.queued(); len(messages) != 1 || left {
+		t.Errorf("messages %+v, left %v", messages, left)
 	}
 	if now := b.read(o); now.Revision != 2 || now.DraftRequest != 2 || now.Status != "ready" {
 		t.Errorf("order %+v", now)
@@ -233,15 +257,15 @@ func TestApplyRefit(t *testing.T) {
 	}
 	f, err := b.store.RefitFigures(ctx, r.ID, noon.Add(-time.Second), []float64{1, 4, 10})
 	if err != nil || f.Findings["changes"] != 2 || f.Outcomes["revised"] != 1 || f.Applied != 2 || f.Settled != 2 ||
-		f.Previews != 2 || *f.Median != 4 || *f.Largest != 4 || f.Counts[2] != 2 {
+		f.Previews != 2 || *f.Moves != (db.RefitMoves{Median: 4, P90: 4, Largest: 4}) || f.Counts[2] != 2 {
 		t.Errorf("figures %+v, %v", f, err)
 	}
 
-	// A person's erasure takes the comparisons, and one that comes later is not kept.
+	// A person's erasure takes the comparisons, and one that comes later is not stored.
 	late, _, _ := b.begun(db.RefitScope{}, 20, 10)
 	_, err = b.erase(b.customer.ID)
 	b.must(err)
-	b.previewed(late, "changes", o, kept)
+	b.previewed(late, "changes", o, other)
 	if n := b.count(`SELECT count(*) FROM refit_orders WHERE comparison IS NOT NULL OR faults IS NOT NULL`); n != 0 {
 		t.Errorf("%d comparisons after the erasure", n)
 	}

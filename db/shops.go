@@ -63,9 +63,14 @@ func (t *Tx) resealColumn(ctx context.Context, table, column, owner string) (int
 	}
 	name := pgx.Identifier{column}.Sanitize()
 	from := pgx.Identifier{table}.Sanitize()
-	rows, err := many[secret](ctx, t.db, `SELECT id, `+name+` AS sealed FROM `+from+` WHERE `+name+` <> '' FOR UPDATE`)
+	// Not generated: the table and column are variable.
+	found, err := t.db.Query(ctx, `SELECT id, `+name+` AS sealed FROM `+from+` WHERE `+name+` <> '' FOR UPDATE`)
 	if err != nil {
-		return 0, err
+		return 0, translate(err)
+	}
+	rows, err := pgx.CollectRows(found, pgx.RowToStructByName[secret])
+	if err != nil {
+		return 0, translate(err)
 	}
 	n := 0
 	for _, row := range rows {
@@ -76,10 +81,10 @@ func (t *Tx) resealColumn(ctx context.Context, table, column, owner string) (int
 		if err != nil {
 			return n, err
 		}
-		_, err = exec(ctx, t.db, `UPDATE `+from+` SET `+name+` = $2 WHERE id = $1`,
+		_, err = t.db.Exec(ctx, `UPDATE `+from+` SET `+name+` = $2 WHERE id = $1`,
 			row.ID, t.sealer.seal(plain, owner+" "+row.ID.String()))
 		if err != nil {
-			return n, err
+			return n, translate(err)
 		}
 		n++
 	}

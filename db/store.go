@@ -136,26 +136,3 @@ func (s *Store) InTx(ctx context.Context, do func(*Tx) error) error {
 	}
 	return nil
 }
-
-// many runs a query that gives any number of rows.
-func many[T any](ctx context.Context, db DBTX, sql string, args ...any) ([]T, error) {
-	rows, err := db.Query(ctx, sql, args...)
-	if err != nil {
-		return nil, translate(err)
-	}
-	v, err := pgx.CollectRows(rows, pgx.RowToStructByName[T])
-	return v, translate(err)
-}
-
-// scalar runs a query that gives one value.
-func scalar[T any](ctx context.Context, db DBTX, sql string, args ...any) (T, error) {
-	var v T
-	err := db.QueryRow(ctx, sql, args...).Scan(&v)
-	return v, translate(err)
-}
-
-// exec runs a statement and tells how many rows it touched.
-func exec(ctx context.Context, db DBTX, sql string, args ...any) (int64, error) {
-	tag, err := db.Exec(ctx, sql, args...)
-	return tag.RowsAffected(), translate(err)
-}

@@ -358,7 +358,7 @@ func TestWorkThatNoJobIsComingFor(t *testing.T) {
 	later := noon.Add(hour)
 	orders := func(before time.Time) (ids []uuid.UUID) {
 		t.Helper()
-		list, err := b.store.LeftOrders(ctx, "draft", before, 10)
+		list, err := b.store.OrphanedOrders(ctx, query.OrphanedOrdersParams{Kind: "draft", Before: before, Limit: 10})
 		b.must(err)
 		for _, o := range list {
 			ids = append(ids, o.ID)
@@ -369,11 +369,11 @@ func TestWorkThatNoJobIsComingFor(t *testing.T) {
 		t.Errorf("too young: %v", got)
 	}
 	if got := orders(later); !same(got, left.ID, again.ID) {
-		t.Errorf("LeftOrders = %v, want %v and %v", got, left.ID, again.ID)
+		t.Errorf("OrphanedOrders = %v, want %v and %v", got, left.ID, again.ID)
 	}
 	b.must(b.exec(`UPDATE river_job SET state = 'discarded', finalized_at = now()`))
 	if got := orders(later); !same(got, queued.ID, left.ID, again.ID) {
-		t.Errorf("LeftOrders after the jobs were given up = %v", got)
+		t.Errorf("OrphanedOrders after the jobs were given up = %v", got)
 	}
 }
 

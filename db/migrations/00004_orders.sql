@@ -144,6 +144,22 @@ CREATE VIEW shop_orders AS
         o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at
     FROM orders o;
 
+-- Orders with what their next draft is made from, except alterations; with the latest draft, number 0
+-- for none; and with why and by whom a draft was last requested.
+CREATE VIEW draft_inputs AS
+    SELECT o.*, c.reference AS customer_reference,
+        (o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given)))::jsonb AS measured_spec,
+        coalesce(l.number, 0)::integer AS last_number, l.hash AS last_hash, l.label AS last_label,
+        e.reason AS request_reason, e.actor AS requested_by
+    FROM shop_orders o
+    JOIN customers c ON c.id = o.customer_id
+    JOIN measurement_sets m ON m.id = o.measurement_set_id
+    LEFT JOIN draft_revisions l ON l.order_id = o.id AND l.number = (
+        SELECT max(x.number) FROM draft_revisions x WHERE x.order_id = o.id)
+    LEFT JOIN order_events e ON e.id = (
+        SELECT x.id FROM order_events x
+        WHERE x.order_id = o.id AND x.event IN ('received', 'confirmed', 'revising') ORDER BY x.id DESC LIMIT 1);
+
 -- Drafts without their document.
 CREATE VIEW draft_heads AS
     SELECT order_id, number, shop_id, measurement_set_id, alterations_id, spec, engine, hash, checks, label, parent,
@@ -204,6 +220,7 @@ DROP TABLE idempotency_keys;
 DROP TABLE inbound_messages;
 DROP TABLE download_links;
 DROP VIEW draft_heads;
+DROP VIEW draft_inputs;
 DROP VIEW shop_orders;
 ALTER TABLE orders DROP CONSTRAINT orders_revision_fkey;
 DROP TABLE draft_revisions;

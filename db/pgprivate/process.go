@@ -42,7 +42,7 @@ func (s *Server) settings(port int) map[string]string {
 		"wal_compression":                   "on",
 		// The queue's tables turn over in minutes, and plans made while a table was small must not stay.
 		"autovacuum_naptime": "15s",
-		"jit":                               "off", // every query is short
+		"jit":                "off", // every query is short
 	}
 	maps.Copy(all, s.opts.Settings)
 	return all

@@ -25,26 +25,15 @@ ORDER BY number DESC LIMIT @limit_::integer;
 
 -- name: DraftInput :one
 -- DraftInput reads, by the order's ID alone, all that its next draft is made
--- from. basis is the spec with measurements and alterations, in one object;
--- kept_id is the customer's latest alterations; last_number is 0 for no draft;
--- asked and asked_by say why and by whom the draft was requested.
-SELECT sqlc.embed(o), c.reference AS customer_reference, k.id AS kept_id,
-    (o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
-        'altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis,
-    coalesce(l.number, 0)::integer AS last_number, l.hash AS last_hash, l.label AS last_label,
-    a.reason AS asked, a.actor AS asked_by
-FROM shop_orders o
-JOIN customers c ON c.id = o.customer_id
-JOIN measurement_sets m ON m.id = o.measurement_set_id
+-- from. basis is the spec with measurements and the customer's latest
+-- alterations, in one object.
+SELECT sqlc.embed(i), k.id AS basis_alterations,
+    (i.measured_spec || jsonb_strip_nulls(jsonb_build_object('altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis
+FROM draft_inputs i
 LEFT JOIN alterations k ON k.id = (
     SELECT x.id FROM alterations x
-    WHERE x.customer_id = o.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
-LEFT JOIN draft_revisions l ON l.order_id = o.id AND l.number = (
-    SELECT max(x.number) FROM draft_revisions x WHERE x.order_id = o.id)
-LEFT JOIN order_events a ON a.id = (
-    SELECT x.id FROM order_events x
-    WHERE x.order_id = o.id AND x.event IN ('received', 'confirmed', 'revising') ORDER BY x.id DESC LIMIT 1)
-WHERE o.id = @order_id;
+    WHERE x.customer_id = i.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
+WHERE i.id = @order_id;
 
 -- name: SettleDraft :execrows
 -- SettleDraft writes the result of a drafting job: the order's status, the draft

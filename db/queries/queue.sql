@@ -6,6 +6,17 @@ FROM river_job
 WHERE state IN ('available', 'scheduled', 'retryable', 'running', 'pending', 'discarded')
 GROUP BY kind, state ORDER BY kind, state;
 
+-- name: OrphanedOrders :many
+-- OrphanedOrders lists orders that have waited to be drafted since before a time
+-- and have no unfinished job.
+SELECT o.id, o.draft_request FROM orders o
+WHERE o.status = 'received' AND o.updated_at < @before::timestamptz
+    AND NOT EXISTS (
+        SELECT FROM river_job j
+        WHERE j.kind = @kind::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+            AND j.args ->> 'order_id' = o.id::text AND (j.args ->> 'request')::integer = o.draft_request)
+ORDER BY o.updated_at LIMIT @limit_::integer;
+
 -- name: WaitingOrders :one
 -- WaitingOrders counts orders that wait to be drafted, with the time since when
 -- the longest does.

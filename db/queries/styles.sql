@@ -43,9 +43,12 @@ SELECT r.number FROM style_revisions r JOIN styles s ON s.id = r.style_id
 WHERE s.shop_id = @shop_id AND s.slug = @slug AND r.number = @number
 FOR NO KEY UPDATE OF r;
 
--- name: SetStyleStatus :execrows
+-- name: SetStyleStatus :one
+-- SetStyleStatus writes what may change of a revision. One whose status is no
+-- longer from_status is not found. The caller checks which status may follow which.
 UPDATE style_revisions SET status = @status, proof_id = @proof_id, published_at = @published_at, retired_at = @retired_at
-WHERE style_id = @style_id AND number = @number;
+WHERE style_id = @style_id AND number = @number AND status = @from_status
+RETURNING number;
 
 -- name: StyleRevisions :many
 -- StyleRevisions lists the revisions of a shop's style, newest first.

@@ -156,72 +156,56 @@ func (q *Queries) DraftHeads(ctx context.Context, arg DraftHeadsParams) ([]Draft
 }
 
 const draftInput = `-- name: DraftInput :one
-SELECT o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.block, o.style, o.status, o.reason_code, o.faults, o.revision, o.alterations_id, o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at, c.reference AS customer_reference, k.id AS kept_id,
-    (o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given,
-        'altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis,
-    coalesce(l.number, 0)::integer AS last_number, l.hash AS last_hash, l.label AS last_label,
-    a.reason AS asked, a.actor AS asked_by
-FROM shop_orders o
-JOIN customers c ON c.id = o.customer_id
-JOIN measurement_sets m ON m.id = o.measurement_set_id
+SELECT i.id, i.shop_id, i.reference, i.customer_id, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.customer_reference, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
+    (i.measured_spec || jsonb_strip_nulls(jsonb_build_object('altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis
+FROM draft_inputs i
 LEFT JOIN alterations k ON k.id = (
     SELECT x.id FROM alterations x
-    WHERE x.customer_id = o.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
-LEFT JOIN draft_revisions l ON l.order_id = o.id AND l.number = (
-    SELECT max(x.number) FROM draft_revisions x WHERE x.order_id = o.id)
-LEFT JOIN order_events a ON a.id = (
-    SELECT x.id FROM order_events x
-    WHERE x.order_id = o.id AND x.event IN ('received', 'confirmed', 'revising') ORDER BY x.id DESC LIMIT 1)
-WHERE o.id = $1
+    WHERE x.customer_id = i.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
+WHERE i.id = $1
 `
 
 type DraftInputRow struct {
-	ShopOrder         ShopOrder
-	CustomerReference *string
-	KeptID            *uuid.UUID
-	Basis             json.RawMessage
-	LastNumber        int
-	LastHash          []byte
-	LastLabel         json.RawMessage
-	Asked             *string
-	AskedBy           *uuid.UUID
+	DraftInput       DraftInput
+	BasisAlterations *uuid.UUID
+	Basis            json.RawMessage
 }
 
 // DraftInput reads, by the order's ID alone, all that its next draft is made
-// from. basis is the spec with measurements and alterations, in one object;
-// kept_id is the customer's latest alterations; last_number is 0 for no draft;
-// asked and asked_by say why and by whom the draft was requested.
+// from. basis is the spec with measurements and the customer's latest
+// alterations, in one object.
 func (q *Queries) DraftInput(ctx context.Context, orderID uuid.UUID) (DraftInputRow, error) {
 	row := q.db.QueryRow(ctx, draftInput, orderID)
 	var i DraftInputRow
 	err := row.Scan(
-		&i.ShopOrder.ID,
-		&i.ShopOrder.ShopID,
-		&i.ShopOrder.Reference,
-		&i.ShopOrder.CustomerID,
-		&i.ShopOrder.MeasurementSetID,
-		&i.ShopOrder.Source,
-		&i.ShopOrder.Spec,
-		&i.ShopOrder.Block,
-		&i.ShopOrder.Style,
-		&i.ShopOrder.Status,
-		&i.ShopOrder.ReasonCode,
-		&i.ShopOrder.Faults,
-		&i.ShopOrder.Revision,
-		&i.ShopOrder.AlterationsID,
-		&i.ShopOrder.DraftRequest,
-		&i.ShopOrder.Progress,
-		&i.ShopOrder.CreatedBy,
-		&i.ShopOrder.CreatedAt,
-		&i.ShopOrder.UpdatedAt,
-		&i.CustomerReference,
-		&i.KeptID,
+		&i.DraftInput.ID,
+		&i.DraftInput.ShopID,
+		&i.DraftInput.Reference,
+		&i.DraftInput.CustomerID,
+		&i.DraftInput.MeasurementSetID,
+		&i.DraftInput.Source,
+		&i.DraftInput.Spec,
+		&i.DraftInput.Block,
+		&i.DraftInput.Style,
+		&i.DraftInput.Status,
+		&i.DraftInput.ReasonCode,
+		&i.DraftInput.Faults,
+		&i.DraftInput.Revision,
+		&i.DraftInput.AlterationsID,
+		&i.DraftInput.DraftRequest,
+		&i.DraftInput.Progress,
+		&i.DraftInput.CreatedBy,
+		&i.DraftInput.CreatedAt,
+		&i.DraftInput.UpdatedAt,
+		&i.DraftInput.CustomerReference,
+		&i.DraftInput.MeasuredSpec,
+		&i.DraftInput.LastNumber,
+		&i.DraftInput.LastHash,
+		&i.DraftInput.LastLabel,
+		&i.DraftInput.RequestReason,
+		&i.DraftInput.RequestedBy,
+		&i.BasisAlterations,
 		&i.Basis,
-		&i.LastNumber,
-		&i.LastHash,
-		&i.LastLabel,
-		&i.Asked,
-		&i.AskedBy,
 	)
 	return i, err
 }

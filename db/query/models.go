@@ -96,6 +96,35 @@ type DraftHead struct {
 	ErasedAt         *time.Time
 }
 
+type DraftInput struct {
+	ID                uuid.UUID
+	ShopID            uuid.UUID
+	Reference         string
+	CustomerID        uuid.UUID
+	MeasurementSetID  uuid.UUID
+	Source            string
+	Spec              json.RawMessage
+	Block             *string
+	Style             *string
+	Status            string
+	ReasonCode        *string
+	Faults            json.RawMessage
+	Revision          int
+	AlterationsID     *uuid.UUID
+	DraftRequest      int
+	Progress          string
+	CreatedBy         *uuid.UUID
+	CreatedAt         time.Time
+	UpdatedAt         time.Time
+	CustomerReference *string
+	MeasuredSpec      json.RawMessage
+	LastNumber        int
+	LastHash          []byte
+	LastLabel         json.RawMessage
+	RequestReason     *string
+	RequestedBy       *uuid.UUID
+}
+
 type DraftRevision struct {
 	OrderID          uuid.UUID
 	Number           int

@@ -8,7 +8,52 @@ package query
 import (
 	"context"
 	"time"
+
+	"github.com/google/uuid"
 )
+
+const orphanedOrders = `-- name: OrphanedOrders :many
+SELECT o.id, o.draft_request FROM orders o
+WHERE o.status = 'received' AND o.updated_at < $1::timestamptz
+    AND NOT EXISTS (
+        SELECT FROM river_job j
+        WHERE j.kind = $2::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+            AND j.args ->> 'order_id' = o.id::text AND (j.args ->> 'request')::integer = o.draft_request)
+ORDER BY o.updated_at LIMIT $3::integer
+`
+
+type OrphanedOrdersParams struct {
+	Before time.Time
+	Kind   string
+	Limit  int
+}
+
+type OrphanedOrdersRow struct {
+	ID           uuid.UUID
+	DraftRequest int
+}
+
+// OrphanedOrders lists orders that have waited to be drafted since before a time
+// and have no unfinished job.
+func (q *Queries) OrphanedOrders(ctx context.Context, arg OrphanedOrdersParams) ([]OrphanedOrdersRow, error) {
+	rows, err := q.db.Query(ctx, orphanedOrders, arg.Before, arg.Kind, arg.Limit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []OrphanedOrdersRow{}
+	for rows.Next() {
+		var i OrphanedOrdersRow
+		if err := rows.Scan(&i.ID, &i.DraftRequest); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
 
 const queuedJobs = `-- name: QueuedJobs :many
 SELECT kind, state::text AS state, count(*) AS count, min(scheduled_at)::timestamptz AS oldest

@@ -7,10 +7,274 @@ package query
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 
 	"github.com/google/uuid"
 )
+
+const addLeftAlone = `-- name: AddLeftAlone :one
+WITH added AS (
+    INSERT INTO refit_orders (refit_id, order_id, shop_id, batch, finding, reason_code, previewed_at)
+    SELECT $1::uuid, o.id, o.shop_id, -1, 'left_alone', $2::text, $3::timestamptz
+    FROM orders o WHERE o.shop_id = $4 AND o.id = ANY ($5::uuid[])
+    ON CONFLICT DO NOTHING
+    RETURNING order_id
+)
+UPDATE refits SET orders = orders + (SELECT count(*) FROM added)
+WHERE id = $1::uuid
+RETURNING (SELECT count(*) FROM added)::integer AS added
+`
+
+type AddLeftAloneParams struct {
+	RefitID    uuid.UUID
+	ReasonCode string
+	At         time.Time
+	ShopID     uuid.UUID
+	Ids        []uuid.UUID
+}
+
+// AddLeftAlone adds those of the orders to a refit that are not in it, with the
+// reason that it leaves them alone, and returns how many they are.
+func (q *Queries) AddLeftAlone(ctx context.Context, arg AddLeftAloneParams) (int, error) {
+	row := q.db.QueryRow(ctx, addLeftAlone,
+		arg.RefitID,
+		arg.ReasonCode,
+		arg.At,
+		arg.ShopID,
+		arg.Ids,
+	)
+	var added int
+	err := row.Scan(&added)
+	return added, err
+}
+
+const chosenBatches = `-- name: ChosenBatches :many
+SELECT batch, count(*)::integer AS orders FROM refit_orders
+WHERE refit_id = $1 AND outcome = 'chosen' GROUP BY batch ORDER BY batch
+`
+
+type ChosenBatchesRow struct {
+	Batch  int
+	Orders int
+}
+
+// ChosenBatches lists the batches of a refit with chosen orders.
+func (q *Queries) ChosenBatches(ctx context.Context, refitID uuid.UUID) ([]ChosenBatchesRow, error) {
+	rows, err := q.db.Query(ctx, chosenBatches, refitID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ChosenBatchesRow{}
+	for rows.Next() {
+		var i ChosenBatchesRow
+		if err := rows.Scan(&i.Batch, &i.Orders); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const decideRefit = `-- name: DecideRefit :exec
+UPDATE refit_orders SET
+    outcome = CASE
+        WHEN finding <> 'changes' THEN finding
+        WHEN $1::text = 'all' OR $1::text = 'some' AND order_id = ANY ($2::uuid[]) THEN 'chosen'
+        ELSE 'declined' END,
+    settled_at = CASE
+        WHEN finding = 'changes' AND ($1::text = 'all'
+            OR $1::text = 'some' AND order_id = ANY ($2::uuid[])) THEN NULL
+        ELSE $3::timestamptz END
+WHERE refit_id = $4 AND outcome IS NULL
+`
+
+type DecideRefitParams struct {
+	Decision string
+	Ids      []uuid.UUID
+	At       time.Time
+	RefitID  uuid.UUID
+}
+
+// DecideRefit gives every order of a previewed refit its outcome. Those that
+// change are chosen if the decision is all, or some and their ID is given. It
+// conflicts with refit_orders_chosen while another refit is applying one of them.
+func (q *Queries) DecideRefit(ctx context.Context, arg DecideRefitParams) error {
+	_, err := q.db.Exec(ctx, decideRefit,
+		arg.Decision,
+		arg.Ids,
+		arg.At,
+		arg.RefitID,
+	)
+	return err
+}
+
+const insertRefit = `-- name: InsertRefit :exec
+INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+`
+
+type InsertRefitParams struct {
+	ID        uuid.UUID
+	ShopID    uuid.UUID
+	Status    string
+	Change    json.RawMessage
+	Scope     json.RawMessage
+	Paper     string
+	Reason    string
+	Orders    int
+	CreatedBy *uuid.UUID
+	CreatedAt time.Time
+}
+
+func (q *Queries) InsertRefit(ctx context.Context, arg InsertRefitParams) error {
+	_, err := q.db.Exec(ctx, insertRefit,
+		arg.ID,
+		arg.ShopID,
+		arg.Status,
+		arg.Change,
+		arg.Scope,
+		arg.Paper,
+		arg.Reason,
+		arg.Orders,
+		arg.CreatedBy,
+		arg.CreatedAt,
+	)
+	return err
+}
+
+const insertRefitOrders = `-- name: InsertRefitOrders :exec
+INSERT INTO refit_orders (refit_id, order_id, shop_id, batch)
+SELECT $1::uuid, u.id, $2::uuid, (row_number() OVER (ORDER BY u.id) - 1) / $3::integer
+FROM unnest($4::uuid[]) u (id)
+`
+
+type InsertRefitOrdersParams struct {
+	RefitID uuid.UUID
+	ShopID  uuid.UUID
+	Size    int
+	Ids     []uuid.UUID
+}
+
+// InsertRefitOrders adds orders to a refit, in batches of a size.
+func (q *Queries) InsertRefitOrders(ctx context.Context, arg InsertRefitOrdersParams) error {
+	_, err := q.db.Exec(ctx, insertRefitOrders,
+		arg.RefitID,
+		arg.ShopID,
+		arg.Size,
+		arg.Ids,
+	)
+	return err
+}
+
+const listRefitInputs = `-- name: ListRefitInputs :many
+SELECT i.id, i.shop_id, i.reference, i.customer_id, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.customer_reference, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
+    (i.measured_spec || jsonb_strip_nulls(jsonb_build_object('altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis,
+    d.engine, d.hash, d.label, d.document, d.measurement_set_id AS drafted_set, d.spec AS drafted_spec,
+    r.basis_revision, r.basis_request
+FROM refit_orders r
+JOIN draft_inputs i ON i.id = r.order_id
+LEFT JOIN draft_revisions d ON d.order_id = i.id AND d.number = i.revision
+LEFT JOIN alterations k ON k.id = d.alterations_id
+WHERE r.refit_id = $1
+    AND ($2::uuid IS NULL OR r.order_id = $2::uuid)
+    AND ($3::integer IS NULL OR r.batch = $3::integer)
+    AND ($4::text IS NULL OR r.finding = $4::text)
+    AND ($5::text IS NULL OR r.outcome = $5::text)
+ORDER BY r.order_id
+`
+
+type ListRefitInputsParams struct {
+	RefitID uuid.UUID
+	OrderID *uuid.UUID
+	Batch   *int
+	Finding *string
+	Outcome *string
+}
+
+type ListRefitInputsRow struct {
+	DraftInput       DraftInput
+	BasisAlterations *uuid.UUID
+	Basis            json.RawMessage
+	Engine           *string
+	Hash             []byte
+	Label            json.RawMessage
+	Document         []byte
+	DraftedSet       *uuid.UUID
+	DraftedSpec      json.RawMessage
+	BasisRevision    *int
+	BasisRequest     *int
+}
+
+// ListRefitInputs reads what orders of a refit are drafted from, each with its
+// current draft and the alterations that this was made with. A filter that is NULL
+// matches all.
+func (q *Queries) ListRefitInputs(ctx context.Context, arg ListRefitInputsParams) ([]ListRefitInputsRow, error) {
+	rows, err := q.db.Query(ctx, listRefitInputs,
+		arg.RefitID,
+		arg.OrderID,
+		arg.Batch,
+		arg.Finding,
+		arg.Outcome,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ListRefitInputsRow{}
+	for rows.Next() {
+		var i ListRefitInputsRow
+		if err := rows.Scan(
+			&i.DraftInput.ID,
+			&i.DraftInput.ShopID,
+			&i.DraftInput.Reference,
+			&i.DraftInput.CustomerID,
+			&i.DraftInput.MeasurementSetID,
+			&i.DraftInput.Source,
+			&i.DraftInput.Spec,
+			&i.DraftInput.Block,
+			&i.DraftInput.Style,
+			&i.DraftInput.Status,
+			&i.DraftInput.ReasonCode,
+			&i.DraftInput.Faults,
+			&i.DraftInput.Revision,
+			&i.DraftInput.AlterationsID,
+			&i.DraftInput.DraftRequest,
+			&i.DraftInput.Progress,
+			&i.DraftInput.CreatedBy,
+			&i.DraftInput.CreatedAt,
+			&i.DraftInput.UpdatedAt,
+			&i.DraftInput.CustomerReference,
+			&i.DraftInput.MeasuredSpec,
+			&i.DraftInput.LastNumber,
+			&i.DraftInput.LastHash,
+			&i.DraftInput.LastLabel,
+			&i.DraftInput.RequestReason,
+			&i.DraftInput.RequestedBy,
+			&i.BasisAlterations,
+			&i.Basis,
+			&i.Engine,
+			&i.Hash,
+			&i.Label,
+			&i.Document,
+			&i.DraftedSet,
+			&i.DraftedSpec,
+			&i.BasisRevision,
+			&i.BasisRequest,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
 
 const listRefitOrders = `-- name: ListRefitOrders :many
 SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
@@ -69,6 +333,142 @@ func (q *Queries) ListRefitOrders(ctx context.Context, arg ListRefitOrdersParams
 			&i.RefitOrder.SettledAt,
 			&i.RefitOrder.ErasedAt,
 			&i.Reference,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listRefitScope = `-- name: ListRefitScope :many
+SELECT o.id FROM orders o
+WHERE o.shop_id = $1 AND o.status = ANY ($2::text[])
+    AND ($3::text[] IS NULL OR o.block = ALL ($3::text[]))
+    AND ($4::text[] IS NULL OR o.style = ALL ($4::text[]))
+    AND ($5::integer IS NULL
+        OR (o.spec ->> 'style_revision')::integer = $5::integer)
+    AND ($6::bytea IS NULL OR o.style_hash <> $6::bytea)
+    AND ($7::text IS NULL OR o.spec ->> 'fit' = $7::text)
+    AND ($8::uuid IS NULL OR o.customer_id = $8::uuid)
+    AND ($9::uuid IS NULL OR o.measurement_set_id = $9::uuid)
+    AND ($10::uuid IS NULL OR o.measurement_set_id <> $10::uuid)
+    AND ($11::uuid IS NULL OR $11::uuid = (
+        SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision))
+    AND ($12::uuid IS NULL OR $12::uuid IS DISTINCT FROM (
+        SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision))
+    AND ($13::timestamptz IS NULL OR o.created_at >= $13::timestamptz)
+    AND ($14::timestamptz IS NULL OR o.created_at < $14::timestamptz)
+    AND ($15::uuid[] IS NULL OR o.id = ANY ($15::uuid[]))
+    AND ($16::timestamptz IS NULL OR o.updated_at >= $16::timestamptz)
+    AND ($17::uuid IS NULL OR NOT EXISTS (
+        SELECT FROM refit_orders r WHERE r.refit_id = $17::uuid AND r.order_id = o.id))
+ORDER BY o.id LIMIT $18::integer
+`
+
+type ListRefitScopeParams struct {
+	ShopID         uuid.UUID
+	Statuses       []string
+	Blocks         []string
+	Styles         []string
+	StyleRevision  *int
+	NotScript      []byte
+	Fit            *string
+	CustomerID     *uuid.UUID
+	Set            *uuid.UUID
+	NotSet         *uuid.UUID
+	Alterations    *uuid.UUID
+	NotAlterations *uuid.UUID
+	CreatedFrom    *time.Time
+	CreatedBefore  *time.Time
+	Ids            []uuid.UUID
+	UpdatedFrom    *time.Time
+	RefitID        *uuid.UUID
+	Limit          int
+}
+
+// ListRefitScope lists the orders that match, the oldest first. A filter that is
+// NULL matches all. blocks and styles must all be the order's. not_script matches
+// any other script of a style; not_alterations matches drafts with other
+// alterations or none. With refit_id it lists only orders that are not in the
+// refit.
+func (q *Queries) ListRefitScope(ctx context.Context, arg ListRefitScopeParams) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, listRefitScope,
+		arg.ShopID,
+		arg.Statuses,
+		arg.Blocks,
+		arg.Styles,
+		arg.StyleRevision,
+		arg.NotScript,
+		arg.Fit,
+		arg.CustomerID,
+		arg.Set,
+		arg.NotSet,
+		arg.Alterations,
+		arg.NotAlterations,
+		arg.CreatedFrom,
+		arg.CreatedBefore,
+		arg.Ids,
+		arg.UpdatedFrom,
+		arg.RefitID,
+		arg.Limit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []uuid.UUID{}
+	for rows.Next() {
+		var id uuid.UUID
+		if err := rows.Scan(&id); err != nil {
+			return nil, err
+		}
+		items = append(items, id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const lockOrders = `-- name: LockOrders :many
+SELECT o.id, o.status, o.reason_code, coalesce(o.revision, 0)::integer AS revision, o.draft_request, o.progress,
+    (SELECT d.refit_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision) AS last_refit
+FROM orders o WHERE o.id = ANY ($1::uuid[]) ORDER BY o.id FOR NO KEY UPDATE OF o
+`
+
+type LockOrdersRow struct {
+	ID           uuid.UUID
+	Status       string
+	ReasonCode   *string
+	Revision     int
+	DraftRequest int
+	Progress     string
+	LastRefit    *uuid.UUID
+}
+
+// LockOrders locks orders until the transaction ends. last_refit is the refit
+// that the current draft was made for.
+func (q *Queries) LockOrders(ctx context.Context, ids []uuid.UUID) ([]LockOrdersRow, error) {
+	rows, err := q.db.Query(ctx, lockOrders, ids)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []LockOrdersRow{}
+	for rows.Next() {
+		var i LockOrdersRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.Status,
+			&i.ReasonCode,
+			&i.Revision,
+			&i.DraftRequest,
+			&i.Progress,
+			&i.LastRefit,
 		); err != nil {
 			return nil, err
 		}
@@ -276,6 +676,30 @@ func (q *Queries) OrphanedBatches(ctx context.Context, arg OrphanedBatchesParams
 	return items, nil
 }
 
+const recordFindings = `-- name: RecordFindings :exec
+UPDATE refit_orders r SET finding = (f.v ->> 'finding'), basis_revision = (f.v ->> 'basis_revision')::integer,
+    basis_request = (f.v ->> 'basis_request')::integer, reason_code = (f.v ->> 'reason_code'),
+    faults = CASE WHEN r.erased_at IS NULL THEN nullif(f.v -> 'faults', 'null') END,
+    comparison = CASE WHEN r.erased_at IS NULL THEN nullif(f.v -> 'comparison', 'null') END,
+    largest = (f.v ->> 'largest')::float8, previewed_at = $1::timestamptz
+FROM (SELECT jsonb_array_elements($3::jsonb) AS v) f
+WHERE r.refit_id = $2 AND r.order_id = (f.v ->> 'order_id')::uuid AND r.finding = 'waiting'
+`
+
+type RecordFindingsParams struct {
+	At       time.Time
+	RefitID  uuid.UUID
+	Findings json.RawMessage
+}
+
+// RecordFindings writes the findings of orders that still wait for one. An order
+// whose customer was erased meanwhile gets no comparison. findings is an array of
+// objects with the names of the columns.
+func (q *Queries) RecordFindings(ctx context.Context, arg RecordFindingsParams) error {
+	_, err := q.db.Exec(ctx, recordFindings, arg.At, arg.RefitID, arg.Findings)
+	return err
+}
+
 const refit = `-- name: Refit :one
 SELECT id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at, previewed_at, decision, decided_by, decided_at, ended_by, ended_at FROM refits WHERE shop_id = $1 AND id = $2
 `
@@ -377,6 +801,106 @@ func (q *Queries) RefitContenders(ctx context.Context, arg RefitContendersParams
 		return nil, err
 	}
 	return items, nil
+}
+
+const refitFigures = `-- name: RefitFigures :many
+SELECT (grouping(r.finding, r.bucket) = 3)::boolean AS total, (grouping(r.finding, r.bucket) = 2)::boolean AS by_move,
+    coalesce(r.finding, '')::text AS finding, coalesce(r.outcome, '')::text AS outcome, coalesce(r.bucket, -1)::integer AS bucket,
+    count(*)::integer AS count, count(r.largest)::integer AS compared,
+    (count(*) FILTER (WHERE r.previewed_at >= $1::timestamptz))::integer AS previews,
+    (count(*) FILTER (WHERE r.settled_at >= $1::timestamptz
+        AND r.finding = 'changes' AND r.outcome <> 'declined'))::integer AS settled,
+    coalesce(percentile_cont(0.5) WITHIN GROUP (ORDER BY r.largest), 0)::float8 AS median,
+    coalesce(percentile_cont(0.9) WITHIN GROUP (ORDER BY r.largest), 0)::float8 AS p90,
+    coalesce(max(r.largest), 0)::float8 AS largest
+FROM (
+    SELECT x.finding, x.outcome, x.previewed_at, x.settled_at, x.largest, width_bucket(x.largest, $2::float8[]) AS bucket
+    FROM refit_orders x WHERE x.refit_id = $3
+) r
+GROUP BY GROUPING SETS ((r.finding, r.outcome), (r.bucket), ())
+`
+
+type RefitFiguresParams struct {
+	Since   time.Time
+	Bounds  []float64
+	RefitID uuid.UUID
+}
+
+type RefitFiguresRow struct {
+	Total    bool
+	ByMove   bool
+	Finding  string
+	Outcome  string
+	Bucket   int
+	Count    int
+	Compared int
+	Previews int
+	Settled  int
+	Median   float64
+	P90      float64
+	Largest  float64
+}
+
+// RefitFigures counts a refit's orders in one pass, with rows of three kinds: in
+// total, with the distribution of the moves of compared orders in mm; by_move,
+// by the number of bounds that the largest move reaches, -1 for orders not
+// compared; and otherwise by finding and outcome, "" where it is not decided.
+// previews and settled count what was done since a time.
+func (q *Queries) RefitFigures(ctx context.Context, arg RefitFiguresParams) ([]RefitFiguresRow, error) {
+	rows, err := q.db.Query(ctx, refitFigures, arg.Since, arg.Bounds, arg.RefitID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []RefitFiguresRow{}
+	for rows.Next() {
+		var i RefitFiguresRow
+		if err := rows.Scan(
+			&i.Total,
+			&i.ByMove,
+			&i.Finding,
+			&i.Outcome,
+			&i.Bucket,
+			&i.Count,
+			&i.Compared,
+			&i.Previews,
+			&i.Settled,
+			&i.Median,
+			&i.P90,
+			&i.Largest,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const refitHasChosen = `-- name: RefitHasChosen :one
+SELECT EXISTS (SELECT FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen')
+`
+
+// RefitHasChosen reports whether a chosen order of a refit is still to be done.
+func (q *Queries) RefitHasChosen(ctx context.Context, refitID uuid.UUID) (bool, error) {
+	row := q.db.QueryRow(ctx, refitHasChosen, refitID)
+	var exists bool
+	err := row.Scan(&exists)
+	return exists, err
+}
+
+const refitHasWaiting = `-- name: RefitHasWaiting :one
+SELECT EXISTS (SELECT FROM refit_orders WHERE refit_id = $1 AND finding = 'waiting')
+`
+
+// RefitHasWaiting reports whether an order of a refit waits for its finding.
+func (q *Queries) RefitHasWaiting(ctx context.Context, refitID uuid.UUID) (bool, error) {
+	row := q.db.QueryRow(ctx, refitHasWaiting, refitID)
+	var exists bool
+	err := row.Scan(&exists)
+	return exists, err
 }
 
 const refitOrder = `-- name: RefitOrder :one

@@ -389,9 +389,10 @@ func (q *Queries) Script(ctx context.Context, hash []byte) (string, error) {
 	return script, err
 }
 
-const setStyleStatus = `-- name: SetStyleStatus :execrows
+const setStyleStatus = `-- name: SetStyleStatus :one
 UPDATE style_revisions SET status = $1, proof_id = $2, published_at = $3, retired_at = $4
-WHERE style_id = $5 AND number = $6
+WHERE style_id = $5 AND number = $6 AND status = $7
+RETURNING number
 `
 
 type SetStyleStatusParams struct {
@@ -401,21 +402,24 @@ type SetStyleStatusParams struct {
 	RetiredAt   *time.Time
 	StyleID     uuid.UUID
 	Number      int
+	FromStatus  string
 }
 
-func (q *Queries) SetStyleStatus(ctx context.Context, arg SetStyleStatusParams) (int64, error) {
-	result, err := q.db.Exec(ctx, setStyleStatus,
+// SetStyleStatus writes what may change of a revision. One whose status is no
+// longer from_status is not found. The caller checks which status may follow which.
+func (q *Queries) SetStyleStatus(ctx context.Context, arg SetStyleStatusParams) (int, error) {
+	row := q.db.QueryRow(ctx, setStyleStatus,
 		arg.Status,
 		arg.ProofID,
 		arg.PublishedAt,
 		arg.RetiredAt,
 		arg.StyleID,
 		arg.Number,
+		arg.FromStatus,
 	)
-	if err != nil {
-		return 0, err
-	}
-	return result.RowsAffected(), nil
+	var number int
+	err := row.Scan(&number)
+	return number, err
 }
 
 const shopStyles = `-- name: ShopStyles :many

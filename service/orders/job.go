@@ -102,8 +102,8 @@ func (s *Service) drafted(in db.DraftInput, r patterns.Record) *query.SettleDraf
 	settled := s.settlement(in, o, event, t, in.LastNumber, s.Clock.Now())
 	settled.EventRevision = &o.Revision
 	settled.Document, settled.Checks, settled.Label, settled.Engine = r.Document, r.Checks, r.Label, &s.Version
-	settled.AlterationsID, settled.Parent = in.KeptID, optional(in.LastNumber)
-	settled.Reason, settled.CreatedBy = in.Asked, in.AskedBy
+	settled.AlterationsID, settled.Parent = in.BasisAlterations, optional(in.LastNumber)
+	settled.Reason, settled.CreatedBy = in.RequestReason, in.RequestedBy
 	return settled
 }
 
@@ -131,7 +131,8 @@ func (s *Service) undrafted(in db.DraftInput, err error) *query.SettleDraftParam
 // time and have none. A job can be lost with a backup that the database was
 // restored from; one that comes twice does nothing the second time.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
-	left, err := s.store.LeftOrders(ctx, DraftJob{}.Kind(), before, limit)
+	left, err := s.store.OrphanedOrders(ctx, query.OrphanedOrdersParams{Kind: DraftJob{}.Kind(), Before: before,
+		Limit: limit})
 	jobs := make([]work.Args, len(left))
 	for i, o := range left {
 		jobs[i] = DraftJob{o.ID, o.DraftRequest}

@@ -6,7 +6,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service/webhooks"
 )
 
@@ -21,7 +21,7 @@ func (s *Service) Links(o Order) webhooks.OrderLinks {
 }
 
 // Message tells a shop's endpoints of something that happened to an order.
-func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time.Time) *db.NewMessage {
+func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time.Time) *query.QueueMessagesParams {
 	return s.RevisedMessage(shop, t, o, 0, nil, at)
 }
 
@@ -29,12 +29,12 @@ func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time
 // that had it made.
 func (s *Service) RevisedMessage(
 	shop uuid.UUID, t webhooks.EventType, o Order, previous int, refit *uuid.UUID, at time.Time,
-) *db.NewMessage {
+) *query.QueueMessagesParams {
 	links := s.Links(o)
 	body := webhooks.Event{Type: t, Timestamp: at, Data: webhooks.EventData{OrderID: &o.ID, Reference: o.Reference,
 		Status: string(o.Status), ReasonCodes: o.reasonCodes(), Revision: o.Revision, PreviousRevision: previous,
 		RefitID: refit, Links: &links}}.Body()
-	return &db.NewMessage{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
+	return &query.QueueMessagesParams{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
 }
 
 // reasonCodes lists the codes of why an order is held or has failed.

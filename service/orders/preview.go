@@ -194,7 +194,7 @@ func (s *Service) Estimates(
 	if err != nil {
 		return nil, err
 	}
-	order, err := s.Compose(ctx, db.DraftInput{ShopOrder: query.ShopOrder{ID: id}}, basis, head.Number)
+	order, err := s.Compose(ctx, db.DraftInput{DraftInput: query.DraftInput{ID: id}}, basis, head.Number)
 	if err != nil {
 		return nil, noLongerDraftable(err)
 	}

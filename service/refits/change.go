@@ -251,22 +251,22 @@ func (r Change) narrow(scope *db.RefitScope) {
 	switch {
 	case r.Style != nil:
 		scope.Styles = append(scope.Styles, r.Style.Style)
-		if scope.StyleRevision = r.Style.From; r.Style.From == 0 {
+		if scope.StyleRevision = service.Optional(r.Style.From); r.Style.From == 0 {
 			scope.NotScript = scriptHash(r.Style.Hash)
 		}
 	case r.Fit != nil && r.Fit.Style != "":
-		scope.Styles, scope.Fit = append(scope.Styles, r.Fit.Style), r.Fit.From
+		scope.Styles, scope.Fit = append(scope.Styles, r.Fit.Style), &r.Fit.From
 	case r.Fit != nil:
-		scope.Blocks, scope.Fit = append(scope.Blocks, r.Fit.Block), r.Fit.From
+		scope.Blocks, scope.Fit = append(scope.Blocks, r.Fit.Block), &r.Fit.From
 	case r.Measurements != nil:
-		scope.CustomerID, scope.Set = r.Measurements.CustomerID, r.Measurements.From
-		if scope.Set == uuid.Nil {
-			scope.NotSet = r.Measurements.To
+		scope.CustomerID, scope.Set = &r.Measurements.CustomerID, service.Optional(r.Measurements.From)
+		if scope.Set == nil {
+			scope.NotSet = &r.Measurements.To
 		}
 	case r.Alterations != nil:
-		scope.CustomerID, scope.Alterations = r.Alterations.CustomerID, r.Alterations.From
-		if scope.Alterations == uuid.Nil {
-			scope.NotAlterations = r.Alterations.To
+		scope.CustomerID, scope.Alterations = &r.Alterations.CustomerID, service.Optional(r.Alterations.From)
+		if scope.Alterations == nil {
+			scope.NotAlterations = &r.Alterations.To
 		}
 	}
 }
@@ -282,7 +282,7 @@ func (r target) apply(b orders.Basis, in db.DraftInput) (orders.Basis, db.DraftI
 		in.MeasurementSetID = r.set.ID
 		b.MeasuredUnit, b.Measurements = body.Unit(r.set.Unit), r.set.Values
 	case r.Alterations != nil:
-		in.KeptID = &r.altered.ID
+		in.BasisAlterations = &r.altered.ID
 		b.AlteredUnit, b.Alterations = body.Unit(r.altered.Unit), r.altered.Values
 	}
 	return b, in

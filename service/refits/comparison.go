@@ -70,12 +70,12 @@ func (s *Service) comparison(
 	same := false
 	err := step(func(context.Context) error {
 		var err error
-		if was, err = patterns.Decode(in.Geometry); err != nil {
+		if was, err = patterns.Decode(in.Document); err != nil {
 			return err
 		}
 		difference := compare.Patterns(was, draft.Pattern)
 		c = comparisonOf(difference)
-		same = difference.Unchanged() && draft.Equals(in.HasHash, in.HasLabel)
+		same = difference.Unchanged() && draft.Equals(in.Hash, in.Label)
 		return nil
 	})
 	if err != nil || same {

@@ -59,7 +59,7 @@ func (s *Service) redraft(
 ) (d redraft, err error) {
 	after, input := r.apply(before, in.DraftInput)
 	d.input, d.spec = input, after.Spec
-	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID && sameID(input.KeptID, in.KeptID) &&
+	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID && sameID(input.BasisAlterations, in.BasisAlterations) &&
 		bytes.Equal(db.JSON(after.Spec), db.JSON(before.Spec)) {
 		d.same = true
 		return d, nil
@@ -130,13 +130,13 @@ func (s *Service) compare(
 		return nil, n
 	}
 	basis, err := orders.DecodeBasis(in.DraftInput)
-	sinceDraft := in.SetBefore == nil || *in.SetBefore != in.MeasurementSetID || !bytes.Equal(in.SpecThen, in.Spec)
+	sinceDraft := in.DraftedSet == nil || *in.DraftedSet != in.MeasurementSetID || !bytes.Equal(in.DraftedSpec, in.Spec)
 	switch {
 	case err != nil:
 		return nil, err
 	case basis.Measurements == nil:
 		return nil, leftAlone(leftErased)
-	case in.Geometry == nil:
+	case in.Document == nil:
 		return nil, leftAlone(leftNoDraft)
 	case orders.Status(in.Status) == orders.Held && sinceDraft:
 		return nil, leftAlone(leftNoDraft) // of the order as it is now
@@ -161,9 +161,8 @@ func (s *Service) compare(
 
 // changedSince says why the preview of an order is stale, nil if it isn't.
 func changedSince(in db.RefitInput, now db.LockedOrder, refit uuid.UUID, named bool) *notRedrafted {
-	basis := in.Refit
-	if basis.BasisRevision == nil || basis.BasisRequest == nil || *basis.BasisRevision != now.Revision ||
-		*basis.BasisRequest != now.DraftRequest {
+	if in.BasisRevision == nil || in.BasisRequest == nil || *in.BasisRevision != now.Revision ||
+		*in.BasisRequest != now.DraftRequest {
 		if now.LastRefit != nil && *now.LastRefit != refit {
 			return leftAlone(leftOtherRefit)
 		}

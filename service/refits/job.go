@@ -20,7 +20,7 @@ import (
 type Job struct {
 	RefitID uuid.UUID `json:"refit_id"`
 	Batch   int       `json:"batch"`
-	State   Status    `json:"state"` // in which it was asked for
+	State   Status    `json:"state"` // of the refit, in which the job is due
 }
 
 func (Job) Kind() string { return "refit" }
@@ -74,7 +74,7 @@ func (s *Service) previewBatch(
 			return err
 		}
 	}
-	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (left int, err error) {
+	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (left bool, err error) {
 		return tx.RecordFindings(ctx, r.ID, found, now)
 	}, func(row *db.Refit, now time.Time) {
 		row.Status, row.PreviewedAt = string(ToDecide), &now
@@ -85,7 +85,7 @@ func (s *Service) previewBatch(
 // refit, the next state of the refit.
 func (s *Service) writeBatch(
 	ctx context.Context, r Refit, job *work.Job[Job],
-	write func(*db.Tx, time.Time) (left int, err error), last func(*db.Refit, time.Time),
+	write func(*db.Tx, time.Time) (left bool, err error), last func(*db.Refit, time.Time),
 ) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
 		row, err := tx.LockRefit(ctx, r.ID)
@@ -100,7 +100,7 @@ func (s *Service) writeBatch(
 		if err != nil {
 			return err
 		}
-		if left == 0 {
+		if !left {
 			last(&row, now)
 			if err := update(ctx, tx, row); err != nil {
 				return err
@@ -115,74 +115,87 @@ func (s *Service) applyBatch(
 	ctx context.Context, r Refit, change target, inputs []db.RefitInput, job *work.Job[Job],
 ) error {
 	named := r.Scope.Orders != nil
-	outcomes := make([]db.RefitOutcome, len(inputs))
+	drafted := make([]outcome, len(inputs))
 	ids := make([]uuid.UUID, len(inputs))
 	for i, in := range inputs {
 		ids[i] = in.ID
 		var err error
-		if outcomes[i], err = s.outcome(ctx, r, change, in); err != nil {
+		if drafted[i], err = s.outcome(ctx, r, change, in); err != nil {
 			return err
 		}
 	}
-	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (int, error) {
+	return s.writeBatch(ctx, r, job, func(tx *db.Tx, now time.Time) (bool, error) {
 		locked, err := tx.LockOrders(ctx, ids)
 		if err != nil {
-			return 0, err
+			return false, err
 		}
+		var outcomes db.RefitOutcomes
 		for i, in := range inputs {
+			o := drafted[i]
 			// Only now, with their locks held, is it sure how the orders stand.
 			if n := changedSince(in, locked[in.ID], r.ID, named); n != nil {
-				outcomes[i] = n.outcome(in.ID)
+				o = n.outcome()
+			}
+			if o.revised != nil {
+				o.revised.At = now
+				outcomes.Revised = append(outcomes.Revised, *o.revised)
+			} else {
+				o.settled.RefitID, o.settled.OrderID, o.settled.At = r.ID, in.ID, now
+				outcomes.Settled = append(outcomes.Settled, o.settled)
 			}
 		}
-		_, left, err := tx.ApplyRefit(ctx, r.ID, outcomes, now)
-		return left, err
+		return tx.ApplyRefit(ctx, r.ID, outcomes)
 	}, func(row *db.Refit, now time.Time) {
 		row.Status, row.EndedAt = string(Done), &now
 	})
 }
 
+// outcome is what becomes of a chosen order: its next draft, or why it has none.
+type outcome struct {
+	revised *query.ReviseOrdersParams
+	settled query.SettleRefitOrdersParams // if not revised
+}
+
 // outcome returns the outcome of a chosen order that is given no other draft.
-func (n *notRedrafted) outcome(order uuid.UUID) db.RefitOutcome {
-	o := db.RefitOutcome{OrderID: order, Outcome: n.finding, ReasonCode: (*string)(&n.reason)}
+func (n *notRedrafted) outcome() outcome {
+	o := outcome{settled: query.SettleRefitOrdersParams{Outcome: n.finding, ReasonCode: (*string)(&n.reason)}}
 	if n.faults != nil {
-		o.Faults = db.JSON(n.faults)
+		o.settled.Faults = db.JSON(n.faults)
 	}
 	return o
 }
 
 // outcome drafts an order that was chosen as its next revision, and returns what
 // to write of it.
-func (s *Service) outcome(ctx context.Context, r Refit, change target, in db.RefitInput) (db.RefitOutcome, error) {
+func (s *Service) outcome(ctx context.Context, r Refit, change target, in db.RefitInput) (outcome, error) {
 	basis, err := orders.DecodeBasis(in.DraftInput)
 	if err != nil {
-		return db.RefitOutcome{}, err
+		return outcome{}, err
 	}
 	if basis.Measurements == nil {
-		return leftAlone(leftErased).outcome(in.ID), nil
+		return leftAlone(leftErased).outcome(), nil
 	}
 	number := in.LastNumber + 1
 	d, err := s.redraft(ctx, change, in, basis, number)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
-		return n.outcome(in.ID), nil
+		return n.outcome(), nil
 	}
 	if err != nil {
-		return db.RefitOutcome{}, err
+		return outcome{}, err
 	}
 	if d.same { // it was given the change by other means; that it has changed shows when it is locked
-		return db.RefitOutcome{OrderID: in.ID, Outcome: findingUnchanged}, nil
+		return outcome{settled: query.SettleRefitOrdersParams{Outcome: findingUnchanged}}, nil
 	}
 	o := orders.Order{ID: in.ID, Reference: in.Reference, Status: orders.Status(in.Status), Revision: number}
 	if in.ReasonCode != nil {
 		o.Reason = orders.Reason(*in.ReasonCode)
 	}
-	return db.RefitOutcome{OrderID: in.ID, Outcome: outcomeRevised,
-		Draft: &db.DraftRevision{Number: number, MeasurementSetID: d.input.MeasurementSetID,
-			AlterationsID: d.input.KeptID, Spec: db.JSON(d.spec), Engine: s.Version, Checks: d.record.Checks,
-			Label: d.record.Label, Parent: &in.LastNumber, Reason: &r.Reason, CreatedBy: r.DecidedBy,
-			Document: d.record.Document},
-		Event:   db.OrderEvent{Event: "revised", ToStatus: in.Status},
-		Message: s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.Clock.Now())}, nil
+	m := s.Orders.RevisedMessage(in.ShopID, webhooks.OrderRevised, o, in.Revision, &r.ID, s.Clock.Now())
+	return outcome{revised: &query.ReviseOrdersParams{RefitID: r.ID, OrderID: in.ID, Status: in.Status,
+		Request: in.DraftRequest, Number: number, Parent: &in.LastNumber, MeasurementSetID: d.input.MeasurementSetID,
+		AlterationsID: d.input.BasisAlterations, Spec: db.JSON(d.spec), Engine: s.Version, Checks: d.record.Checks,
+		Label: d.record.Label, Document: d.record.Document, Reason: r.Reason, CreatedBy: r.DecidedBy,
+		MessageType: m.Type, MessageBody: m.Body}}, nil
 }
 
 // Orphans returns jobs for batches of refits that have waited since before a

@@ -71,7 +71,8 @@ func (s *Service) draftFrom(
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	in.Spec, in.MeasurementSetID, in.KeptID, in.HasHash = head.Spec, head.MeasurementSetID, head.AlterationsID, head.Hash
+	in.Spec, in.MeasurementSetID = head.Spec, head.MeasurementSetID
+	in.BasisAlterations, in.Hash = head.AlterationsID, head.Hash
 	d, err := s.redraft(ctx, change, in, basis, head.Number+1)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return finish.Pattern{}, service.Refuse(service.CodeWrongState, "the order would now be %s", n.finding)

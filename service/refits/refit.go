@@ -151,8 +151,9 @@ func decode(row db.Refit) (Refit, error) {
 
 // scope returns the scope as the store selects orders.
 func (r Refit) scope() db.RefitScope {
-	scope := db.RefitScope{ShopID: r.row.ShopID, CustomerID: r.Scope.CustomerID, CreatedFrom: r.Scope.CreatedFrom,
-		CreatedBefore: r.Scope.CreatedBefore, IDs: r.Scope.Orders}
+	scope := db.RefitScope{ShopID: r.row.ShopID, CustomerID: service.Optional(r.Scope.CustomerID),
+		CreatedFrom:   service.Optional(r.Scope.CreatedFrom),
+		CreatedBefore: service.Optional(r.Scope.CreatedBefore), Ids: r.Scope.Orders}
 	for _, status := range r.Scope.Statuses {
 		scope.Statuses = append(scope.Statuses, string(status))
 	}
@@ -206,7 +207,8 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, n Input) (c
 		}
 		created.Orders = count
 		if n.Scope.Orders != nil {
-			beside, err := tx.AddLeftAlone(ctx, created.row, n.Scope.Orders, string(leftNotInScope))
+			beside, err := tx.AddLeftAlone(ctx, query.AddLeftAloneParams{RefitID: created.ID, ShopID: caller.Shop,
+				Ids: n.Scope.Orders, ReasonCode: string(leftNotInScope), At: created.CreatedAt})
 			if err != nil {
 				return err
 			}

@@ -71,7 +71,7 @@ func TestLeave(t *testing.T) {
 
 func TestChangedSince(t *testing.T) {
 	refit, other := uuid.New(), uuid.New()
-	previewed := db.RefitInput{Refit: db.RefitOrder{BasisRevision: new(2), BasisRequest: new(3)}}
+	previewed := db.RefitInput{BasisRevision: new(2), BasisRequest: new(3)}
 	now := func(revision, request int, status orders.Status, by *uuid.UUID) db.LockedOrder {
 		return db.LockedOrder{Status: string(status), Revision: revision, DraftRequest: request,
 			Progress: string(orders.Uncut), LastRefit: by}
@@ -138,15 +138,15 @@ func TestChangeNarrowsTheScope(t *testing.T) {
 		holds  func(db.RefitScope) bool
 	}{
 		"style from a revision": {Change{Style: &StyleChange{Style: "s", From: 2, To: 3, Hash: "ab"}},
-			func(s db.RefitScope) bool { return s.Styles[0] == "s" && s.StyleRevision == 2 && s.NotScript == nil }},
+			func(s db.RefitScope) bool { return s.Styles[0] == "s" && *s.StyleRevision == 2 && s.NotScript == nil }},
 		"style from any": {Change{Style: &StyleChange{Style: "s", To: 3, Hash: "ab"}},
-			func(s db.RefitScope) bool { return s.StyleRevision == 0 && s.NotScript[0] == 0xab }},
+			func(s db.RefitScope) bool { return s.StyleRevision == nil && s.NotScript[0] == 0xab }},
 		"fit of a block": {Change{Fit: &FitChange{Block: "torso", From: "close", To: "regular"}},
-			func(s db.RefitScope) bool { return s.Blocks[0] == "torso" && s.Fit == "close" && s.Styles == nil }},
+			func(s db.RefitScope) bool { return s.Blocks[0] == "torso" && *s.Fit == "close" && s.Styles == nil }},
 		"set from any": {Change{Measurements: &MeasurementsChange{CustomerID: customer, To: set}},
-			func(s db.RefitScope) bool { return s.CustomerID == customer && s.Set == uuid.Nil && s.NotSet == set }},
+			func(s db.RefitScope) bool { return *s.CustomerID == customer && s.Set == nil && *s.NotSet == set }},
 		"engine": {Change{Engine: &EngineChange{}},
-			func(s db.RefitScope) bool { return s.Blocks == nil && s.Styles == nil && s.CustomerID == uuid.Nil }},
+			func(s db.RefitScope) bool { return s.Blocks == nil && s.Styles == nil && s.CustomerID == nil }},
 	} {
 		var scope db.RefitScope
 		c.change.narrow(&scope)

@@ -20,7 +20,7 @@ type View struct {
 	Previews map[string]int // orders by finding
 	Outcomes map[string]int // orders by outcome, of those decided
 	Progress *Progress      // while it previews or applies
-	Arrived  int            // while it is to be decided: orders that came into its scope later
+	Arrived  int            // while it is to be decided: orders that came into its scope later, at most maxOrders
 	Moves    *Moves         // once it is previewed
 }
 
@@ -71,9 +71,13 @@ func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) 
 	}
 	v := View{Refit: r, Previews: figures.Findings, Outcomes: figures.Outcomes, Progress: progress(r, figures, now)}
 	if r.Status == ToDecide {
-		if v.Arrived, err = s.store.ArrivedSince(ctx, id, r.scope(), r.CreatedAt); err != nil {
+		scope := r.scope()
+		scope.RefitID, scope.UpdatedFrom, scope.Limit = &id, &r.CreatedAt, maxOrders
+		arrived, err := s.store.ListRefitScope(ctx, scope)
+		if err != nil {
 			return View{}, err
 		}
+		v.Arrived = len(arrived)
 	}
 	if r.Status != Previewing {
 		v.Moves, err = s.moves(ctx, id, figures)
@@ -105,10 +109,10 @@ func progress(r Refit, f db.RefitFigures, now time.Time) *Progress {
 }
 
 func (s *Service) moves(ctx context.Context, id uuid.UUID, f db.RefitFigures) (*Moves, error) {
-	if f.Largest == nil {
+	if f.Moves == nil {
 		return nil, nil
 	}
-	m := &Moves{Median: *f.Median, P90: *f.P90, Largest: *f.Largest}
+	m := &Moves{Median: f.Moves.Median, P90: f.Moves.P90, Largest: f.Moves.Largest}
 	for i, n := range f.Counts {
 		c := MoveCount{Count: n}
 		if i > 0 {

@@ -125,12 +125,13 @@ func (s *Service) finishProof(
 		if err != nil {
 			return err
 		}
+		from := revision.Status
 		end := query.FinishProofParams{ID: p.ID, Status: string(ProofDone), Result: db.JSON(r), At: now}
 		n, err := tx.FinishProof(ctx, end)
 		if err != nil || n == 0 || !revision.applyProof(p.ID, proved) {
 			return err
 		}
-		return storeStatus(ctx, tx, service.Caller{Shop: p.ShopID}, revision,
+		return storeStatus(ctx, tx, service.Caller{Shop: p.ShopID}, from, revision,
 			access.Action{Name: action, At: now, Detail: map[string]any{"proof": p.ID}})
 	})
 }

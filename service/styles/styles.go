@@ -255,12 +255,12 @@ func (s *Service) change(ctx context.Context, caller service.Caller, slug string
 		if r, err = lockRevision(ctx, tx, caller.Shop, slug, number); err != nil {
 			return service.OrNotFound(err, "style revision")
 		}
-		now := s.cfg.Clock.Now()
+		now, from := s.cfg.Clock.Now(), r.Status
 		changed, err := decide(tx, &r, now)
 		if err != nil || !changed {
 			return err
 		}
-		return storeStatus(ctx, tx, caller, r, access.Action{Name: action, At: now})
+		return storeStatus(ctx, tx, caller, from, r, access.Action{Name: action, At: now})
 	})
 	return r, err
 }
@@ -277,10 +277,14 @@ func lockRevision(ctx context.Context, tx *db.Tx, shop uuid.UUID, slug string, n
 	return toRevision(row)
 }
 
-// storeStatus stores the state of a revision and records the action on it.
-func storeStatus(ctx context.Context, tx *db.Tx, caller service.Caller, r Revision, a access.Action) error {
+// storeStatus stores the state of a revision that was in a state before, and
+// records the action on it.
+func storeStatus(
+	ctx context.Context, tx *db.Tx, caller service.Caller, from Status, r Revision, a access.Action,
+) error {
 	_, err := tx.SetStyleStatus(ctx, query.SetStyleStatusParams{StyleID: r.StyleID, Number: r.Number,
-		Status: string(r.Status), ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
+		FromStatus: string(from), Status: string(r.Status),
+		ProofID: r.ProofID, PublishedAt: r.PublishedAt, RetiredAt: r.RetiredAt})
 	if err != nil {
 		return err
 	}

@@ -72,7 +72,7 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 	client, err := river.NewClient(riverpgxv5.New(store.Pool()), &river.Config{
 		Queues: map[string]river.QueueConfig{
 			string(Drafts):    {MaxWorkers: opts.DraftWorkers},
-			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1}, // one reads or writes while the others draft
+			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1},       // one reads or writes while the others draft
 			string(Proofs):    {MaxWorkers: 1, FetchPollInterval: fetchRare}, // it shares one replica's processors out by itself
 			string(Retention): {MaxWorkers: 1, FetchPollInterval: fetchRare},
 		},
