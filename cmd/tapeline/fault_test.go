@@ -68,7 +68,7 @@ func serve(t *testing.T, database string) *replica {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(file, "serve", "-database", database, "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
-		"-private-webhooks", "-db-conns", "12", "-log-level", "error")
+		"-private-webhooks", "-job-timeout", "10s", "-log-level", "error")
 	stdout, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -256,7 +256,7 @@ func (s *shop) settled(ids map[string]bool, n int, r *hookReceiver) {
 	if len(ids) != n || ids[""] {
 		s.Errorf("%d orders accepted, %d ids", n, len(ids))
 	}
-	limit := time.After(4 * time.Minute) // a killed worker's job continues after a minute and a half
+	limit := time.After(4 * time.Minute) // a killed worker's job continues after half a minute or a whole one
 	for missing := r.missing(ids); missing > 0; missing = r.missing(ids) {
 		select {
 		case <-r.news:

@@ -124,7 +124,7 @@ func TestRefitKilledWhileApplying(t *testing.T) {
 	path := "/v1/refits/" + refit.ID.String()
 	wait := func(states ...api.RefitStatus) (v api.Refit) {
 		t.Helper()
-		// a killed worker's job is taken up after a minute and a half
+		// a killed worker's job continues after half a minute or a whole one
 		for deadline := time.Now().Add(4 * time.Minute); ; time.Sleep(100 * time.Millisecond) {
 			v = api.Refit{}
 			_ = json.Unmarshal(s.until(http.StatusOK, "GET", path, "", ""), &v)

@@ -32,6 +32,7 @@ type settings struct {
 	Rate            float64       `validate:"min=0" flag:"rate"`
 	DraftWorkers    int           `validate:"min=0,max=1000" flag:"draft-workers"`
 	DeliverWorkers  int           `validate:"min=0,max=10000" flag:"deliver-workers"`
+	JobTimeout      time.Duration `validate:"omitempty,min=10s" flag:"job-timeout"`
 	PrivateWebhooks bool          `flag:"private-webhooks"`
 	Drain           time.Duration `validate:"min=0" flag:"drain"`
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
@@ -70,6 +71,8 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 			"limit")
 	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 256, "number of concurrent webhook deliveries")
+	fs.DurationVar(&s.JobTimeout, "job-timeout", 40*time.Second,
+		"longest `time` that a job may run; one whose process was killed continues after one and a half times as long")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
 		"for development: deliver webhooks over plain http and to private addresses")
 	fs.DurationVar(&s.Drain, "drain", 0,

@@ -38,8 +38,9 @@ type Config struct {
 	// For development only.
 	PrivateWebhooks bool
 
-	DraftWorkers   int // drafts at once; 0: two a processor
-	DeliverWorkers int // webhook deliveries at once; 0: 256
+	DraftWorkers   int           // drafts at once; 0: two a processor
+	DeliverWorkers int           // webhook deliveries at once; 0: 256
+	JobTimeout     time.Duration // longest time that a job may run; 0: 40 seconds
 	Retention      Retention
 
 	Now   func() time.Time // nil: time.Now
@@ -76,7 +77,8 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
 	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
 	cores := work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)
-	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers})
+	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
+		JobTimeout: cfg.JobTimeout})
 	if err != nil {
 		return nil, err
 	}

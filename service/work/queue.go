@@ -1,6 +1,7 @@
 package work
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -26,11 +27,9 @@ const (
 	Retention Queue = "retention"
 )
 
-// Times of jobs. A job whose process was killed is taken up again rescueAfter
-// later, at most half a minute more; it must be longer than any job may run.
+// Times of jobs.
 const (
 	jobTimeout    = 40 * time.Second
-	rescueAfter   = time.Minute
 	fetchCooldown = 40 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
 	fetchPoll     = 200 * time.Millisecond // only the first of jobs inserted close together is announced
 	fetchRare     = time.Second            // of queues with few jobs, for which nobody waits
@@ -53,6 +52,11 @@ type Job[A Args] = river.Job[A]
 type Options struct {
 	Log          *slog.Logger
 	DraftWorkers int // drafts at once; 0: two a processor
+
+	// JobTimeout is the longest time that a job may run; 0: 40 seconds. A job whose
+	// process was killed continues after one and a half times as long, or up to half a
+	// minute later.
+	JobTimeout time.Duration
 }
 
 // Jobs is the job queue in the database. A job is worked on at least once, and
@@ -68,6 +72,7 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 	if opts.DraftWorkers == 0 {
 		opts.DraftWorkers = 2 * runtime.GOMAXPROCS(0)
 	}
+	timeout := cmp.Or(opts.JobTimeout, jobTimeout)
 	workers := river.NewWorkers()
 	client, err := river.NewClient(riverpgxv5.New(store.Pool()), &river.Config{
 		Queues: map[string]river.QueueConfig{
@@ -79,8 +84,8 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 		Workers:                     workers,
 		FetchCooldown:               fetchCooldown,
 		FetchPollInterval:           fetchPoll,
-		JobTimeout:                  jobTimeout,
-		RescueStuckJobsAfter:        rescueAfter,
+		JobTimeout:                  timeout,
+		RescueStuckJobsAfter:        timeout * 3 / 2,
 		CompletedJobRetentionPeriod: keepDone,
 		RetryPolicy:                 retryPolicy{},
 		Logger:                      slog.New(warnings{opts.Log.Handler()}),
