@@ -58,7 +58,7 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 
 	a := b.altered(first.CustomerID, object{"sway_back": 1.2, "left": object{"shoulder_height": -0.8}})
 	if a.Version != 1 || a.Reason != "toile fitted" || a.CreatedBy == uuid.Nil || a.Alterations["sway_back"] != 1.2 {
-		t.Errorf("kept: %+v", a)
+		t.Errorf("alterations %+v", a)
 	}
 	o, draft, p := again("LL-2", "torso")
 	if o.AlterationSetID != a.ID || draft.AlterationSetID != a.ID || swayOf(draft.Checks) != -12 {
@@ -111,8 +111,8 @@ func TestAlterationsAreAppliedToLaterDrafts(t *testing.T) {
 	}
 }
 
-// A preview is altered as a draft of the set's customer would be, or as is
-// asked for.
+// A preview is altered as a draft of the customer would be, or as the request
+// says.
 func TestPreviewIsAltered(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -123,7 +123,7 @@ func TestPreviewIsAltered(t *testing.T) {
 		body object
 		want float64
 	}{
-		{"kept", object{"measurement_set_id": o.MeasurementSetID}, -12},
+		{"as stored", object{"measurement_set_id": o.MeasurementSetID}, -12},
 		{"tried instead", object{"measurement_set_id": o.MeasurementSetID, "alterations": object{"sway_back": 2}}, -20},
 		{"none instead", object{"measurement_set_id": o.MeasurementSetID, "alterations": object{}}, 0},
 		{"nobody's", object{"measurements": figure()}, 0},
@@ -168,6 +168,6 @@ func TestFaultyAlterationsAreRefused(t *testing.T) {
 	var list api.AlterationSetList
 	b.get(path).want(http.StatusOK, &list)
 	if len(list.Items) != 0 {
-		t.Errorf("kept in spite of its faults: %+v", list.Items)
+		t.Errorf("stored in spite of its faults: %+v", list.Items)
 	}
 }

@@ -87,7 +87,7 @@ func finding(f customers.Finding) Finding {
 	return w
 }
 
-// GetAssessmentLevels returns when the shop is asked about a number.
+// GetAssessmentLevels returns the levels at which a number is questioned.
 func (s *Server) GetAssessmentLevels(
 	ctx context.Context, _ GetAssessmentLevelsRequestObject,
 ) (GetAssessmentLevelsResponseObject, error) {
@@ -95,7 +95,7 @@ func (s *Server) GetAssessmentLevels(
 	return GetAssessmentLevels200JSONResponse(assessmentLevels(l)), err
 }
 
-// SetAssessmentLevels changes when the shop is asked about a number.
+// SetAssessmentLevels changes the levels at which a number is questioned.
 func (s *Server) SetAssessmentLevels(
 	ctx context.Context, r SetAssessmentLevelsRequestObject,
 ) (SetAssessmentLevelsResponseObject, error) {

@@ -157,7 +157,7 @@ func TestEveryFormat(t *testing.T) {
 	}
 }
 
-// What is wrong with what is asked for is said, with what is accepted.
+// A wrong request is refused with all that is wrong and what is accepted.
 func TestWrongFileOptions(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

@@ -32,7 +32,7 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 			q.Explanation != "exchanged" {
 			t.Errorf("the question is %+v", q)
 		}
-		body := object{"reason": "asked the customer by telephone"}
+		body := object{"reason": "the customer confirmed it by telephone"}
 		if reference == "Q-corrected" {
 			var set api.MeasurementSet
 			b.post("/v1/customers/"+o.CustomerID.String()+"/measurement-sets",
@@ -51,7 +51,7 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 		}
 		// Who said that the numbers are right, and which they were; other numbers were not confirmed.
 		e := history.Items[i]
-		if e.By == uuid.Nil || e.Reason != "asked the customer by telephone" {
+		if e.By == uuid.Nil || e.Reason != "the customer confirmed it by telephone" {
 			t.Errorf("confirmed by %v: %q", e.By, e.Reason)
 		}
 		if said := slices.ContainsFunc(e.Confirmed, func(c api.ConfirmedNumber) bool {
@@ -64,7 +64,7 @@ func TestImplausibleOrderIsHeldUntilConfirmed(t *testing.T) {
 }
 
 // A confirmation holds for the measurement set: the customer's next order with
-// it is not asked about again, but a new set with the same numbers is.
+// it is not questioned again, but a new set with the same numbers is.
 func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -104,7 +104,7 @@ func TestConfirmedSetIsNotAskedAboutAgain(t *testing.T) {
 }
 
 // Holding an order and letting it go again confirms nothing: the numbers are
-// still asked about.
+// still questioned.
 func TestReleaseIsNoConfirmation(t *testing.T) {
 	t.Parallel()
 	b := setup(t, func(c *app.Config, _ *api.Config) { c.DraftWorkers = 1 })
@@ -122,8 +122,8 @@ func TestReleaseIsNoConfirmation(t *testing.T) {
 	}
 }
 
-// asked are the findings of a set.
-func (b *bench) asked(m object) api.MeasurementReport {
+// assess returns the findings of a set.
+func (b *bench) assess(m object) api.MeasurementReport {
 	b.Helper()
 	var report api.MeasurementReport
 	b.post("/v1/measurements/assess", object{"unit": "cm", "measurements": m}).want(http.StatusOK, &report)
@@ -149,12 +149,12 @@ func inInches(m object) object {
 func TestCheckAsks(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	if r := b.asked(figure()); !r.Acceptable || len(r.Findings) > 0 {
+	if r := b.assess(figure()); !r.Acceptable || len(r.Findings) > 0 {
 		t.Errorf("an ordinary set: %+v", r.Findings)
 	}
 	m := figure()
 	m["hip_girth"] = 98 + 60
-	r := b.asked(m)
+	r := b.assess(m)
 	if len(r.Findings) != 1 || !r.Acceptable {
 		t.Fatalf("findings: %+v", r.Findings)
 	}
@@ -176,11 +176,11 @@ func TestCheckAsks(t *testing.T) {
 	}
 	m["hip_girth"] = 89 // for 98
 	m["upper_arm_girth"], m["wrist_girth"] = 16, 29
-	exchanged := slices.IndexFunc(b.asked(m).Findings, func(f api.Finding) bool { return f.Explanation == "exchanged" })
+	exchanged := slices.IndexFunc(b.assess(m).Findings, func(f api.Finding) bool { return f.Explanation == "exchanged" })
 	if exchanged < 0 {
-		t.Fatalf("findings: %+v", b.asked(m).Findings)
+		t.Fatalf("findings: %+v", b.assess(m).Findings)
 	}
-	if f := b.asked(m).Findings[exchanged]; f.Corrected["upper_arm_girth"] != 29 || f.Corrected["wrist_girth"] != 16 ||
+	if f := b.assess(m).Findings[exchanged]; f.Corrected["upper_arm_girth"] != 29 || f.Corrected["wrist_girth"] != 16 ||
 		len(f.Related) != 1 {
 		t.Errorf("put right to %v, with %v", f.Corrected, f.Related)
 	}
@@ -191,7 +191,7 @@ func TestCheckAsks(t *testing.T) {
 func TestInchesExplainNumbersOutOfRange(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	r := b.asked(inInches(figure()))
+	r := b.assess(inInches(figure()))
 	i := slices.IndexFunc(r.Findings, func(f api.Finding) bool { return f.Explanation == "all_in_other_unit" })
 	if i < 0 || r.Acceptable || r.Findings[0].Code != "out_of_range" {
 		t.Fatalf("findings: %+v", r.Findings)
@@ -215,7 +215,7 @@ func TestInchesExplainNumbersOutOfRange(t *testing.T) {
 	}
 }
 
-// A shop says itself when it wants to be asked.
+// A shop sets the levels at which a number is questioned.
 func TestCheckLevels(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
@@ -230,13 +230,13 @@ func TestCheckLevels(t *testing.T) {
 	m["nape_to_waist"] = 50.5
 	level := func() api.FindingLevel {
 		t.Helper()
-		r := b.asked(m)
+		r := b.assess(m)
 		if len(r.Findings) == 0 {
 			return ""
 		}
 		return r.Findings[0].Level
 	}
-	chance := b.asked(m).Findings[0].Chance
+	chance := b.assess(m).Findings[0].Chance
 	if level() != api.FindingLevelConfirm || chance > 0.9 {
 		t.Fatalf("the number is wrong by a chance of %g: %s", chance, level())
 	}
@@ -255,7 +255,7 @@ func TestCheckLevels(t *testing.T) {
 		}
 	}
 
-	// Refused, an order with such a number is not taken; confirmed before, it is kept.
+	// Refused, an order with such a number is not accepted, unless it was confirmed before.
 	m["hip_girth"] = 158
 	var o api.Order
 	b.order(sampleOrder("LL-1").with("measurements", m), uuid.NewString()).want(http.StatusCreated, &o)
@@ -305,7 +305,7 @@ func TestAbsurdNumbers(t *testing.T) {
 		{"bust_girth": 0.2, "waist_girth": 0.00002, "hip_girth": 2565, "height": 0.0127, "wrist_girth": 26.8},
 		{"shoulder_slope": 21},
 	} {
-		r := b.asked(m)
+		r := b.assess(m)
 		if _, ok := m["bust_girth"]; r.Acceptable == ok {
 			t.Errorf("%v: acceptable %v, %+v", m, r.Acceptable, r.Findings)
 		}

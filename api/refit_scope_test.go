@@ -79,7 +79,7 @@ func (b *bench) placedAs(order object) (o api.Order) {
 	return o
 }
 
-// What is changed between the preview and the decision is kept out, with why;
+// What is changed between the preview and the decision is left out, with the reason;
 // what comes later is not in it; and of two refits on one order the second sees
 // the first.
 func TestRefitOfAScopeThatChanges(t *testing.T) {

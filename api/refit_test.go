@@ -23,7 +23,7 @@ func roomier(ease float64) object {
 		"ease": object{"bust_girth": ease}}}
 }
 
-// newRefit is a refit as it is asked for.
+// newRefit is the request for a refit.
 func newRefit(change, scope object) object {
 	n := object{"change": change, "reason": "Tight at the fittings"}
 	if scope != nil {

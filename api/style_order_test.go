@@ -105,10 +105,10 @@ func TestOrderForABuiltInStyle(t *testing.T) {
 	if o = b.settled(o.ID); o.Status != api.OrderStatusReady {
 		t.Fatalf("settled: %s %+v", o.Status, o.Reasons)
 	}
-	// Its script is kept, to the byte.
+	// Its script is stored, to the byte.
 	hash, _ := hex.DecodeString(o.StyleHash)
-	if kept, err := b.store.Script(t.Context(), hash); err != nil || kept != builtin.Source() {
-		t.Errorf("kept script: %v", err)
+	if script, err := b.store.Script(t.Context(), hash); err != nil || script != builtin.Source() {
+		t.Errorf("stored script: %v", err)
 	}
 	path := "/v1/orders/" + o.ID.String()
 	var revisions api.DraftRevisionList
@@ -317,7 +317,7 @@ func TestOrderOutlivesTheBuiltInScript(t *testing.T) {
 	if r := b.get(path+"/pattern.json").want(http.StatusOK, nil); !strings.Contains(string(r.body), "Former toile") {
 		t.Errorf("drafted by another script: %.200s", r.body)
 	}
-	// Asked for by its slug it is the one of today.
+	// Requested by its slug it is the one of today.
 	b.post(path+"/revise", object{"reason": "as it is now", "style": "torso-toile"}).want(http.StatusOK, nil)
 	if o = b.settled(o.ID); o.StyleHash != builtin.Hash || o.Revision != 3 {
 		t.Errorf("taken up: %+v", o)

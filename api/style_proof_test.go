@@ -81,7 +81,7 @@ func TestProofOnThePanel(t *testing.T) {
 	}
 }
 
-// What is kept of a proof on customers names no measurement, and an erased
+// What is stored of a proof on customers names no measurement, and an erased
 // customer is not in it at all.
 func TestProofOnCustomers(t *testing.T) {
 	t.Parallel()

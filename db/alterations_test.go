@@ -11,8 +11,8 @@ import (
 	"tapeline/db/query"
 )
 
-// kept stores a version of the customer's alterations.
-func (b *bench) kept(given string, at time.Time) query.InsertAlterationsParams {
+// alter stores a version of the customer's alterations.
+func (b *bench) alter(given string, at time.Time) query.InsertAlterationsParams {
 	b.Helper()
 	a := query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID, CustomerID: b.customer.ID, Unit: "cm",
 		Given:  json.RawMessage(given),
@@ -28,7 +28,7 @@ func TestAlterations(t *testing.T) {
 	theirs := query.LatestAlterationsParams{ShopID: b.shop.ID, CustomerID: b.customer.ID}
 	_, err := b.store.LatestAlterations(ctx, theirs)
 	b.notFound(err)
-	first, second := b.kept(`{"sway_back": 1.20}`, noon), b.kept(`{}`, noon)
+	first, second := b.alter(`{"sway_back": 1.20}`, noon), b.alter(`{}`, noon)
 	got, err := b.store.AlterationSet(ctx, query.AlterationSetParams{ShopID: b.shop.ID, ID: first.ID})
 	b.must(err)
 	if got.Version != 1 || string(got.Given) != `{"sway_back": 1.20}` || *got.Reason != "first fitting" ||
@@ -73,8 +73,8 @@ func TestDraftRemembersItsAlterations(t *testing.T) {
 	if in.BasisAlterations != nil {
 		t.Errorf("alterations %v of a customer without alterations", in.BasisAlterations)
 	}
-	b.kept(`{"sway_back": 1}`, noon)
-	latest := b.kept(`{"sway_back": 2}`, noon)
+	b.alter(`{"sway_back": 1}`, noon)
+	latest := b.alter(`{"sway_back": 2}`, noon)
 	in, err = b.store.DraftInput(ctx, o.ID)
 	b.must(err)
 	if in.BasisAlterations == nil || *in.BasisAlterations != latest.ID || !strings.Contains(string(in.Basis),
@@ -103,7 +103,7 @@ func TestAlterationsKeepACustomer(t *testing.T) {
 	if stale := b.stale(later); len(stale) != 1 {
 		t.Fatalf("stale: %v", stale)
 	}
-	b.kept(`{}`, later.Add(-time.Hour))
+	b.alter(`{}`, later.Add(-time.Hour))
 	if stale := b.stale(later); len(stale) != 0 {
 		t.Errorf("stale after a fitting: %v", stale)
 	}

@@ -88,7 +88,7 @@ func TestSettleDraftTwiceOrLateDoesNothing(t *testing.T) {
 		t.Errorf("drafts, events, messages: %d, want 1 02 01", got)
 	}
 
-	// Asked for again, an answer to the earlier request comes too late.
+	// After a second request, the answer to the first comes too late.
 	o = b.read(o)
 	o.Status, o.DraftRequest = "received", 2
 	b.must(b.update(o))

@@ -270,7 +270,7 @@ func TestHistoryCannotBeChanged(t *testing.T) {
 	b.must(b.store.InTx(t.Context(), func(tx *db.Tx) error {
 		return tx.AppendEvent(t.Context(), query.AppendEventParams{
 			ShopID: b.shop.ID, OrderID: o.ID, Event: "held", FromStatus: new("received"), ToStatus: "held",
-			ReasonCode: new("asked"), Reason: new("She will call back."), At: noon,
+			ReasonCode: new("by_request"), Reason: new("She will call back."), At: noon,
 		})
 	}))
 	b.refused(b.exec(`UPDATE order_events SET at = now()`), "order_events_immutable")

@@ -109,7 +109,7 @@ func (s Sealer) current(sealed []byte) bool {
 	return len(sealed) > 5 && sealed[0] == sealedAESGCM && bytes.Equal(sealed[1:5], s.keys[0].id[:])
 }
 
-// openText opens a secret kept as text; nil stays nil.
+// openText opens a secret stored as text; nil stays nil.
 func (s Sealer) openText(sealed []byte, owner string) (*string, error) {
 	if sealed == nil {
 		return nil, nil

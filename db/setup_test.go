@@ -191,7 +191,7 @@ func (b *bench) stored(id uuid.UUID) query.ShopOrder {
 	return got
 }
 
-// update writes an order, whatever its status is.
+// update writes an order of any status.
 func (b *bench) update(o query.ShopOrder) error {
 	from := b.read(o).Status
 	return b.store.InTx(b.Context(), func(tx *db.Tx) error {

@@ -211,7 +211,7 @@ func TestProofsEndOnceAndKeepNoBody(t *testing.T) {
 	b.notFound(errOf(b.store.Proof(t.Context(), query.ProofParams{ShopID: newID(), ID: p.ID})))
 }
 
-// An order for a style names a script that is kept.
+// An order for a style names a stored script.
 func TestOrderKeepsItsScript(t *testing.T) {
 	b := setup(t)
 	place := func(reference, spec string) error {

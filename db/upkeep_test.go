@@ -143,7 +143,7 @@ func TestEraseCustomer(t *testing.T) {
 	_, err := b.store.InsertAlterations(ctx, query.InsertAlterationsParams{ID: newID(), ShopID: b.shop.ID,
 		CustomerID: c.ID, Unit: "cm", Given: json.RawMessage(`{"` + mark + `": 1}`), Reason: new(mark), CreatedAt: noon})
 	b.must(err)
-	kept := b.ready("O-kept")
+	other := b.ready("O-other")
 	n := b.order("O-1")
 	n.CustomerID, n.MeasurementSetID = c.ID, set.ID
 	_, err = b.place(n)
@@ -156,7 +156,7 @@ func TestEraseCustomer(t *testing.T) {
 	_, err = b.settle(s)
 	b.must(err)
 	held := b.stored(n.ID)
-	held.Status, held.ReasonCode, held.Faults = "held", new("asked"), json.RawMessage(`["`+mark+`"]`)
+	held.Status, held.ReasonCode, held.Faults = "held", new("by_request"), json.RawMessage(`["`+mark+`"]`)
 	b.must(b.update(held))
 	b.must(b.store.InsertLink(ctx, query.InsertLinkParams{
 		ID: newID(), ShopID: b.shop.ID, OrderID: n.ID, Revision: 1, Format: "pdf", Options: json.RawMessage(`{}`),
@@ -205,7 +205,7 @@ func TestEraseCustomer(t *testing.T) {
 	b.notFound(errOf(b.insertSet(set)))
 	renamed := query.UpdateCustomerParams{ShopID: b.shop.ID, ID: c.ID, UpdatedAt: noon}
 	b.notFound(errOf(b.store.UpdateCustomer(ctx, renamed)))
-	if d, err := b.store.DraftRevision(ctx, draftOf(b.shop.ID, kept.ID, 1)); err != nil || d.Document == nil {
+	if d, err := b.store.DraftRevision(ctx, draftOf(b.shop.ID, other.ID, 1)); err != nil || d.Document == nil {
 		t.Errorf("another customer's draft: %+v, %v", d, err)
 	}
 }
@@ -412,8 +412,8 @@ func TestInTx(t *testing.T) {
 	if err == nil {
 		t.Error("a cancelled transaction was committed")
 	}
-	b.must(store.InTx(ctx, func(tx *db.Tx) error { return insert(tx, "kept") })) // the one connection is free and clean
-	if n := b.count(`SELECT count(*) FROM customers WHERE reference IN ('error', 'panic', 'cancelled', 'kept')`); n != 1 {
+	b.must(store.InTx(ctx, func(tx *db.Tx) error { return insert(tx, "stored") })) // the one connection is free and clean
+	if n := b.count(`SELECT count(*) FROM customers WHERE reference IN ('error', 'panic', 'cancelled', 'stored')`); n != 1 {
 		t.Errorf("%d customers stored, want the one that was committed", n)
 	}
 }

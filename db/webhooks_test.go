@@ -117,7 +117,7 @@ func TestDeletedEndpoint(t *testing.T) {
 		t.Errorf("its message = %+v, %v, want it given up and readable", d, err)
 	}
 	if n := b.count(`SELECT count(*) FROM webhook_endpoints WHERE secret <> '' OR previous IS NOT NULL`); n != 0 {
-		t.Error("the secret of a deleted endpoint is kept")
+		t.Error("a deleted endpoint still has its secret")
 	}
 	if _, err := b.store.Reseal(ctx); err != nil {
 		t.Errorf("Reseal: %v", err)

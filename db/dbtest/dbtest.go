@@ -5,7 +5,7 @@
 // user must be allowed to make databases; a container, where a Docker engine
 // answers; one started here from the machine's own server programs, or from
 // downloaded ones. It is shared by the tests of one test program, and is
-// cleaned away when the program ends, in whatever way (see watchdog.go).
+// removed when the program ends, even if it is killed (see watchdog.go).
 package dbtest
 
 import (

@@ -44,14 +44,14 @@ func TestServerComesBackAfterKill(t *testing.T) {
 	t.Parallel()
 	s := NewServer(t)
 	store := Open(t, s.URL(), db.Options{})
-	if _, err := store.Pool().Exec(t.Context(), `CREATE TABLE kept AS SELECT 1 AS n`); err != nil {
+	if _, err := store.Pool().Exec(t.Context(), `CREATE TABLE stored AS SELECT 1 AS n`); err != nil {
 		t.Fatal(err)
 	}
 	for _, breakIt := range []func(){s.Kill, func() { s.Stop(); s.Start() }} {
 		breakIt()
 		var n int
 		for end := time.Now().Add(30 * time.Second); n != 1 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-			_ = store.Pool().QueryRow(t.Context(), `SELECT n FROM kept`).Scan(&n)
+			_ = store.Pool().QueryRow(t.Context(), `SELECT n FROM stored`).Scan(&n)
 		}
 		if n != 1 {
 			t.Fatal("the server did not come back with its data in 30 s")

@@ -130,8 +130,8 @@ func (s *Server) findBinaries(ctx context.Context) (binaries, error) {
 	if errLocal == nil {
 		return local, nil
 	}
-	kept := filepath.Join(s.home.binaries(), "*", "bin")
-	if b, err := find(ctx, []string{kept}, major); err == nil {
+	folders := filepath.Join(s.home.binaries(), "*", "bin")
+	if b, err := find(ctx, []string{folders}, major); err == nil {
 		return b, nil
 	}
 	downloaded, err := s.download(ctx, major)

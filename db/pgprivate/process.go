@@ -20,7 +20,7 @@ import (
 )
 
 // settings are given on the command line, where they go before those of the
-// cluster's postgresql.conf; whatever isn't listed can be set there.
+// cluster's postgresql.conf; all others can be set there.
 func (s *Server) settings(port int) map[string]string {
 	all := map[string]string{
 		"listen_addresses":        "127.0.0.1",

@@ -146,7 +146,7 @@ func query[T any](t *testing.T, url, sql string) T {
 	return v
 }
 
-const write, read = `CREATE TABLE kept AS SELECT 42 AS n`, `SELECT n FROM kept`
+const write, read = `CREATE TABLE stored AS SELECT 42 AS n`, `SELECT n FROM stored`
 
 func TestDataOutlivesStopAndStart(t *testing.T) {
 	t.Parallel()
@@ -154,9 +154,9 @@ func TestDataOutlivesStopAndStart(t *testing.T) {
 	first := start(t, Options{Dir: dir})
 	exec1(t, first.URL(), write)
 
-	kept, err := os.ReadFile(filepath.Join(dir, "postgres.url"))
-	if err != nil || strings.TrimSpace(string(kept)) != first.URL() {
-		t.Errorf("postgres.url holds %q (%v), want the server's URL", kept, err)
+	url, err := os.ReadFile(filepath.Join(dir, "postgres.url"))
+	if err != nil || strings.TrimSpace(string(url)) != first.URL() {
+		t.Errorf("postgres.url holds %q (%v), want the server's URL", url, err)
 	}
 	stop(t, first)
 	if _, err := os.Stat(filepath.Join(dir, "postgres.url")); !errors.Is(err, os.ErrNotExist) {
@@ -305,7 +305,7 @@ func TestKilledParentLeavesDataToTheNext(t *testing.T) {
 
 	s := start(t, Options{Dir: dir})
 	if s.PID() == orphan {
-		t.Errorf("the next start kept process %d", orphan)
+		t.Errorf("the next start left process %d", orphan)
 	}
 	if line, err := commandLine(orphan); err != nil || line != "" {
 		t.Errorf("process %d still runs: %q, %v", orphan, line, err)

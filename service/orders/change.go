@@ -164,7 +164,7 @@ func (s *Service) Confirm(ctx context.Context, caller service.Caller, id, set uu
 	})
 }
 
-// confirm records that the numbers which were asked about are right. It holds
+// confirm records that the numbers in doubt are right. It holds
 // for the set that they are in.
 func (c *change) confirm(o Order) {
 	for _, f := range o.Faults {

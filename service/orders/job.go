@@ -47,7 +47,7 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 }
 
 // settle drafts an order and returns what to write of it, nil if its customer
-// was erased. Whatever it reads it reads before it takes a core.
+// was erased. It reads everything before it takes a core.
 func (s *Service) settle(ctx context.Context, in db.DraftInput) (*query.SettleDraftParams, error) {
 	basis, err := DecodeBasis(in)
 	if err != nil || basis.Measurements == nil {

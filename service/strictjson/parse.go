@@ -31,7 +31,7 @@ const (
 // in the order of the input.
 //
 // A repeated key and a number beyond float64 are faults that leave the rest of
-// the value readable: the first of the keys is kept, and a field with such a
+// the value readable: the first of the keys counts, and a field with such a
 // number is left out. After any other fault the value is nil.
 func Parse(data []byte) (value any, nulls []string, faults fault.List) {
 	if len(data) > MaxSize {

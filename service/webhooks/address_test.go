@@ -150,7 +150,7 @@ func FuzzCheckURL(f *testing.F) {
 	for _, text := range hostileURLs {
 		f.Add(text)
 	}
-	// Whatever is taken must lead to a public address: the resolver knows none other.
+	// Every accepted address must be public: the resolver knows no other.
 	resolver := recording{}
 	f.Fuzz(func(t *testing.T, text string) {
 		c := NewClient(Options{Resolver: resolver})

@@ -276,10 +276,10 @@ func TestDeliverRefusesWhatCheckURLRefuses(t *testing.T) {
 
 // rebinding answers with a public address at first and loopback from then on,
 // as a hostile name server with a time to live of 0 would.
-type rebinding struct{ asked atomic.Int64 }
+type rebinding struct{ lookups atomic.Int64 }
 
 func (r *rebinding) LookupNetIP(context.Context, string, string) ([]netip.Addr, error) {
-	if r.asked.Add(1) == 1 {
+	if r.lookups.Add(1) == 1 {
 		return []netip.Addr{netip.MustParseAddr("198.100.1.1")}, nil
 	}
 	return []netip.Addr{netip.MustParseAddr("127.0.0.1")}, nil
@@ -296,8 +296,8 @@ func TestRebindingIsRefused(t *testing.T) {
 		t.Fatalf("CheckURL: %v", err)
 	}
 	out := c.Deliver(t.Context(), address, http.Header{}, nil)
-	if !out.Refused || resolver.asked.Load() != 2 {
-		t.Errorf("Deliver: %+v after %d look-ups, want it refused after asking again once", out, resolver.asked.Load())
+	if !out.Refused || resolver.lookups.Load() != 2 {
+		t.Errorf("Deliver: %+v after %d look-ups, want it refused after a second look-up", out, resolver.lookups.Load())
 	}
 	if n := inside.connections.Load(); n != 0 {
 		t.Errorf("%d connections reached the inside", n)
@@ -306,10 +306,10 @@ func TestRebindingIsRefused(t *testing.T) {
 
 // counting tells how often a name was looked up: between the check and the
 // connection there must be no second look-up.
-type counting struct{ asked atomic.Int64 }
+type counting struct{ lookups atomic.Int64 }
 
 func (r *counting) LookupNetIP(context.Context, string, string) ([]netip.Addr, error) {
-	r.asked.Add(1)
+	r.lookups.Add(1)
 	return []netip.Addr{netip.MustParseAddr("127.0.0.1")}, nil
 }
 
@@ -324,8 +324,8 @@ func TestNameIsLookedUpOnceForAConnection(t *testing.T) {
 			t.Errorf("outcome %+v", out)
 		}
 	}
-	if asked, made := resolver.asked.Load(), r.connections.Load(); asked != 1 || made != 1 {
-		t.Errorf("%d look-ups, %d connections, want one of each", asked, made)
+	if found, made := resolver.lookups.Load(), r.connections.Load(); found != 1 || made != 1 {
+		t.Errorf("%d look-ups, %d connections, want one of each", found, made)
 	}
 }
 
