@@ -178,33 +178,31 @@ func TestOneRefitAppliesAnOrder(t *testing.T) {
 	}
 }
 
-func TestApplyRefit(t *testing.T) {
+// revised is the second draft of a ready order, made for a refit.
+func (b *bench) revised(r db.Refit, o query.ShopOrder) query.ReviseOrdersParams {
+	return query.ReviseOrdersParams{RefitID: r.ID, OrderID: o.ID, Status: "ready", Request: 1, Number: 2, Parent: new(1),
+		MeasurementSetID: b.set.ID, Engine: "1.0.1",
+		Spec:   json.RawMessage(`{"fit": "regular", "unit": "cm", "block": "torso", "ease": {"bust_girth": 9}}`),
+		Checks: json.RawMessage(`[]`), Label: json.RawMessage(`{}`), Document: []byte(`{"pieces":[1]}`), Reason: "tight",
+		CreatedBy: &b.key.ID, MessageType: "order.revised", MessageBody: `{}`, At: noon}
+}
+
+// An order that became another meanwhile is not found, and nothing of it is
+// written.
+func TestApplyRefitLosesARace(t *testing.T) {
 	b := setup(t)
 	ctx := t.Context()
 	b.endpoint("order.revised")
-	o, other := b.ready("O-1"), b.ready("O-2")
+	o := b.ready("O-1")
 	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
-	b.previewed(r, "changes", o, other)
+	b.previewed(r, "changes", o)
 	_, err := b.decide(r, "all")
 	b.must(err)
-	inputs, err := b.store.RefitInputs(ctx, r.ID, 0, true)
-	if err != nil || len(inputs) != 2 || string(inputs[0].Document) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" ||
-		inputs[0].LastNumber != 1 || *inputs[0].BasisRequest != 1 {
-		t.Fatalf("inputs %+v, %v", inputs, err)
-	}
-	spec := json.RawMessage(`{"fit": "regular", "unit": "cm", "block": "torso", "ease": {"bust_girth": 9}}`)
-	revised := func() query.ReviseOrdersParams {
-		return query.ReviseOrdersParams{RefitID: r.ID, OrderID: o.ID, Status: "ready", Request: 1, Number: 2, Parent: new(1),
-			MeasurementSetID: b.set.ID, Spec: spec, Engine: "1.0.1", Checks: json.RawMessage(`[]`),
-			Label: json.RawMessage(`{}`), Document: []byte(`{"pieces":[1]}`), Reason: "tight", CreatedBy: &b.key.ID,
-			MessageType: "order.revised", MessageBody: `{}`, At: noon}
-	}
-	// An order that became another meanwhile is not found, and nothing of it is written.
 	for name, change := range map[string]func(*query.ReviseOrdersParams){
 		"status":  func(p *query.ReviseOrdersParams) { p.Status = "held" },
 		"request": func(p *query.ReviseOrdersParams) { p.Request = 2 },
 	} {
-		lost := revised()
+		lost := b.revised(r, o)
 		change(&lost)
 		b.must(b.store.InTx(ctx, func(tx *db.Tx) error {
 			_, err := tx.ApplyRefit(ctx, r.ID, db.RefitOutcomes{Revised: []query.ReviseOrdersParams{lost}})
@@ -220,6 +218,22 @@ func TestApplyRefit(t *testing.T) {
 			t.Errorf("another %s: order %+v with %d drafts", name, now, len(heads))
 		}
 	}
+}
+
+func TestApplyRefit(t *testing.T) {
+	b := setup(t)
+	ctx := t.Context()
+	b.endpoint("order.revised")
+	o, other := b.ready("O-1"), b.ready("O-2")
+	r, _, _ := b.begun(db.RefitScope{}, 20, 10)
+	b.previewed(r, "changes", o, other)
+	_, err := b.decide(r, "all")
+	b.must(err)
+	inputs, err := b.store.RefitInputs(ctx, r.ID, 0, true)
+	if err != nil || len(inputs) != 2 || string(inputs[0].Document) != `{"pieces":[]}` || *inputs[0].Engine != "1.0.0" ||
+		inputs[0].LastNumber != 1 || *inputs[0].BasisRequest != 1 {
+		t.Fatalf("inputs %+v, %v", inputs, err)
+	}
 	var left bool
 	b.must(b.store.InTx(ctx, func(tx *db.Tx) (err error) {
 		locked, err := tx.LockOrders(ctx, []uuid.UUID{o.ID, other.ID})
@@ -227,7 +241,7 @@ func TestApplyRefit(t *testing.T) {
 			t.Errorf("locked %+v, %v", locked, err)
 		}
 		left, err = tx.ApplyRefit(ctx, r.ID, db.RefitOutcomes{
-			Revised: []query.ReviseOrdersParams{revised()},
+			Revised: []query.ReviseOrdersParams{b.revised(r, o)},
 			Settled: []query.SettleRefitOrdersParams{{RefitID: r.ID, OrderID: other.ID, Outcome: "left_alone",
 				ReasonCode: new("order_changed"), At: noon}},
 		})

@@ -413,7 +413,8 @@ func TestInTx(t *testing.T) {
 		t.Error("a cancelled transaction was committed")
 	}
 	b.must(store.InTx(ctx, func(tx *db.Tx) error { return insert(tx, "stored") })) // the one connection is free and clean
-	if n := b.count(`SELECT count(*) FROM customers WHERE reference IN ('error', 'panic', 'cancelled', 'stored')`); n != 1 {
+	if n := b.count(`SELECT count(*) FROM customers
+		WHERE reference IN ('error', 'panic', 'cancelled', 'stored')`); n != 1 {
 		t.Errorf("%d customers stored, want the one that was committed", n)
 	}
 }

@@ -59,7 +59,8 @@ func (s *Service) redraft(
 ) (d redraft, err error) {
 	after, input := r.apply(before, in.DraftInput)
 	d.input, d.spec = input, after.Spec
-	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID && sameID(input.BasisAlterations, in.BasisAlterations) &&
+	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID &&
+		sameID(input.BasisAlterations, in.BasisAlterations) &&
 		bytes.Equal(db.JSON(after.Spec), db.JSON(before.Spec)) {
 		d.same = true
 		return d, nil
