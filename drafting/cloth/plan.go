@@ -81,7 +81,7 @@ func NewPlan(ctx context.Context, p finish.Pattern, o Options) (Plan, error) {
 }
 
 func newPlan(ctx context.Context, p finish.Pattern, o Options, tries int) (Plan, error) {
-	cloths := clothsOf(p)
+	cloths := Names(p)
 	if err := o.check(cloths); err != nil {
 		return Plan{}, err
 	}
@@ -104,15 +104,15 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, tries int) (Plan,
 	return plan, nil
 }
 
-// clothsOf returns the names of a pattern's cloths.
-func clothsOf(p finish.Pattern) []string {
+// Names returns the names of a pattern's cloths.
+func Names(p finish.Pattern) []string {
 	var names []string
 	interfaced := false
 	for _, q := range p.Pieces {
-		if name := clothOf(q); !slices.Contains(names, name) && name != Interfacing {
+		if name := Of(q); !slices.Contains(names, name) && name != Interfacing {
 			names = append(names, name)
 		}
-		interfaced = interfaced || q.Interfacing > 0 || clothOf(q) == Interfacing
+		interfaced = interfaced || q.Interfacing > 0 || Of(q) == Interfacing
 	}
 	slices.SortStableFunc(names, func(a, b string) int {
 		switch {
@@ -129,8 +129,8 @@ func clothsOf(p finish.Pattern) []string {
 	return names
 }
 
-// clothOf returns the name of a piece's cloth.
-func clothOf(p finish.Piece) string {
+// Of returns the name of a piece's cloth.
+func Of(p finish.Piece) string {
 	if p.Cloth == "" {
 		return Shell
 	}
@@ -240,7 +240,7 @@ func arrange(ctx context.Context, cuts []cutting, c Cloth, tries int) (arrangeme
 // copiesOf returns how many times a piece is cut from a cloth.
 func copiesOf(p finish.Piece, cloth string) int {
 	count := 0
-	if clothOf(p) == cloth {
+	if Of(p) == cloth {
 		count = p.Cut.Count
 	}
 	if cloth == Interfacing {

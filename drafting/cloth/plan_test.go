@@ -95,13 +95,13 @@ func checkWay(t *testing.T, p finish.Pattern, w way) {
 	}
 	for _, q := range p.Pieces {
 		want := q.Cut.Count
-		if clothOf(q) == Interfacing {
+		if Of(q) == Interfacing {
 			want += q.Interfacing
 		} else if got := copies[[2]string{Interfacing, q.Name}]; got != q.Interfacing {
 			t.Errorf("%s lies %d times on interfacing, want %d", q.Name, got, q.Interfacing)
 		}
-		if got := copies[[2]string{clothOf(q), q.Name}]; got != want {
-			t.Errorf("%s lies %d times on %s, want %d", q.Name, got, clothOf(q), want)
+		if got := copies[[2]string{Of(q), q.Name}]; got != want {
+			t.Errorf("%s lies %d times on %s, want %d", q.Name, got, Of(q), want)
 		}
 	}
 	checkByGEOS(t, sections)

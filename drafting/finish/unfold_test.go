@@ -136,28 +136,28 @@ func TestUnfoldRefuses(t *testing.T) {
 	}
 }
 
-// A caption lies inside the seam line, is no smaller than asked for, and goes
-// away where there is no room for it.
+// A caption is no smaller than asked for and lies inside the seam line, or under a
+// piece that has no room for it.
 func TestCaption(t *testing.T) {
 	t.Parallel()
 	for _, p := range []pattern.Piece{skirtFront(), bodiceFront()} {
 		half, whole := unfolded(t, p)
 		for _, q := range []Piece{half, whole} {
 			for _, size := range []float64{2, 8, 16, 30} {
-				labels := q.Caption(size, true)
+				labels := q.Caption(3, size)
 				if len(labels) == 0 || labels[0].Size < size || !strings.HasPrefix(strings.Join(labels[0].Lines, " "),
-					p.Title[:5]) {
+					"3 "+p.Title[:5]) {
 					t.Errorf("%s at %g mm: %+v", p.Title, size, labels)
 				}
 				for _, l := range labels {
 					for _, c := range l.Corners() {
-						if !q.Outline().Contains(c) {
+						if under := l.At.Y > q.Bounds().Max.Y; !under && !q.Outline().Contains(c) {
 							t.Errorf("%s at %g mm: %q reaches out at %v", p.Title, size, l.Lines, c)
 						}
 					}
 				}
 			}
-			if l := q.Caption(400, true); l != nil {
+			if l := q.Caption(3, 400); len(l) != 1 || l[0].At.Y < q.Bounds().Max.Y {
 				t.Errorf("%s at 400 mm: %+v", p.Title, l)
 			}
 		}
@@ -197,7 +197,7 @@ func TestUnfoldRealBodies(t *testing.T) {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)
-				if len(whole.Caption(20, true)) == 0 {
+				if len(whole.Caption(1, 20)) == 0 {
 					t.Errorf("body %d, %s %s, %s: no room for a caption", i, v.block, v.choices, half.Name)
 				}
 			}

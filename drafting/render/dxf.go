@@ -9,6 +9,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/sheets"
 )
 
 // DXFUnit is the unit of length of a DXF file.
@@ -99,7 +100,7 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	d.group(0, "ENDSEC")
 	d.group(0, "EOF")
 	if d.broken {
-		return errNowhere
+		return sheets.ErrNowhere
 	}
 	_, err = w.Write(d.b)
 	return err

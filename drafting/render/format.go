@@ -23,7 +23,7 @@ type Format struct {
 // formats is the one list: the command line, the service and the contract's
 // tests go by it.
 var formats = []Format{
-	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers"},
+	{"pdf", "application/pdf", []string{"paper", "width", "orientation", "overlap", "margin", "layers", "making_sheet"},
 		(*Options).fillPDF, writePDF},
 	{"json", "application/json", []string{"flatten"}, (*Options).fillJSON, writeJSON},
 	{"svg", "image/svg+xml", []string{"for", "text"}, (*Options).fillSVG, writeSVG},
@@ -34,10 +34,10 @@ var formats = []Format{
 // Formats are all that a pattern can be written in.
 func Formats() []Format { return slices.Clone(formats) }
 
-// ParseFormat finds a format by its name. The error is a fault.Fault that
-// lists the names.
+// ParseFormat finds a format by its name, that of a making sheet too. The error is
+// a fault.Fault that lists the names.
 func ParseFormat(name string) (Format, error) {
-	return find(formats, name, func(f Format) string { return f.Name })
+	return find(append(Formats(), makingFormat), name, func(f Format) string { return f.Name })
 }
 
 // find returns the format of a name.
@@ -54,11 +54,16 @@ func find[F any](formats []F, name string, nameOf func(F) string) (F, error) {
 }
 
 // Ending returns the ending of the names of its files, such as ".pdf".
-func (f Format) Ending() string { return "." + f.Name }
+func (f Format) Ending() string {
+	if f.Name == MakingSheetName {
+		return ".pdf"
+	}
+	return "." + f.Name
+}
 
 // OnPaper reports whether the format is laid out on paper, as Options.Sheet
 // says.
-func (f Format) OnPaper() bool { return slices.Contains(f.takes, "paper") }
+func (f Format) OnPaper() bool { return slices.Contains(f.takes, "orientation") }
 
 // Takes are the options that the format has, by the names of Options.
 func (f Format) Takes() []string { return slices.Clone(f.takes) }
@@ -100,7 +105,10 @@ func writePDF(ctx context.Context, w io.Writer, p finish.Pattern, o Options) err
 	if err != nil {
 		return err
 	}
-	return PDF(ctx, w, p, sheet, o.Layers...)
+	if faults := o.fillFront(sheet.Paper); faults != nil {
+		return faults
+	}
+	return writePattern(ctx, w, p, sheet, o.MakingSheet == MakingInFront, o.Layers)
 }
 
 // writeJSON writes the document of a pattern with its label.

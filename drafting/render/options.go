@@ -22,6 +22,9 @@ type Options struct {
 	Margin      *float64 `json:"margin,omitempty"`      // mm left blank on every side of a page
 	Layers      []Layer  `json:"layers,omitempty"`      // what to draw of the pieces, all where none is named
 
+	// MakingSheet is front on paper up to A3 and tabloid without layers, otherwise none.
+	MakingSheet MakingSheet `json:"making_sheet,omitempty"`
+
 	Width float64 `json:"width,omitempty"` // of a roll, mm; of a PNG, pixels
 
 	// Of an SVG.
@@ -49,7 +52,7 @@ func (o Options) given() []string {
 	}{
 		{"paper", o.Paper != ""}, {"width", o.Width != 0}, {"orientation", o.Orientation != ""}, {"overlap", o.Overlap != 0},
 		{"margin", o.Margin != nil}, {"layers", len(o.Layers) > 0}, {"for", o.For != ""}, {"text", o.Text != ""},
-		{"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"flatten", o.Flatten != 0},
+		{"making_sheet", o.MakingSheet != ""}, {"unit", o.Unit != ""}, {"folds", o.Folds != ""}, {"flatten", o.Flatten != 0},
 	} {
 		if option.given {
 			names = append(names, option.name)
@@ -127,6 +130,7 @@ func (o *Options) fillPDF() fault.List {
 	sheet, err := o.Sheet()
 	faults := listOf(err)
 	faults = append(faults, listOf(checkLayers(o.Layers))...)
+	faults = append(faults, o.fillFront(sheet.Paper)...)
 	if o.Orientation == "" {
 		o.Orientation = "auto"
 	}

@@ -16,7 +16,7 @@ func TestFill(t *testing.T) {
 	t.Parallel()
 	every := map[string]string{
 		"paper": `"a3"`, "width": `500`, "orientation": `"portrait"`, "overlap": `5`, "margin": `0`, "layers": `["text"]`,
-		"for": `"screens"`, "text": `"letters"`, "unit": `"inch"`, "folds": `"unfolded"`, "flatten": `0.5`,
+		"for": `"screens"`, "text": `"letters"`, "unit": `"inch"`, "folds": `"unfolded"`, "flatten": `0.5`, "making_sheet": `"none"`,
 	}
 	known := make(map[string]bool)
 	for _, f := range Formats() {
@@ -68,7 +68,7 @@ func TestFill(t *testing.T) {
 func TestFillDefaults(t *testing.T) {
 	t.Parallel()
 	for name, want := range map[string]string{
-		"pdf":  `{"paper":"a4","orientation":"auto","margin":10}`,
+		"pdf":  `{"paper":"a4","orientation":"auto","margin":10,"making_sheet":"front"}`,
 		"json": `{}`,
 		"svg":  `{"for":"editing","text":"outlines"}`,
 		"dxf":  `{"unit":"mm","folds":"half","flatten":0.1}`,

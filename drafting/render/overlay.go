@@ -11,6 +11,7 @@ import (
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/sheets"
 )
 
 // overlay is a picture of what moved from one pattern to another: the seam
@@ -304,7 +305,7 @@ func (q *overlaid) figure() drawing.Figure {
 func newOverlayPicture(was, now finish.Pattern, em func(geom.Box) float64) (drawing.Picture, error) {
 	for _, p := range slices.Concat(was.Pieces, now.Pieces) {
 		if b := p.Outline().Bounds(); !(b.Min.Finite() && b.Max.Finite()) {
-			return drawing.Picture{}, errNowhere
+			return drawing.Picture{}, sheets.ErrNowhere
 		}
 	}
 	o := newOverlay(was, now, 20)

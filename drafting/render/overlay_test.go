@@ -17,6 +17,7 @@ import (
 	"tapeline/drafting/compare"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/sheets"
 )
 
 // roomier is the sample order with more bust ease: its second revision.
@@ -132,7 +133,7 @@ func TestOverlayOfPiecesThatComeAndGo(t *testing.T) {
 	}
 	broken := torso(t, nil)
 	broken.Pieces[0].Edges[0].Path = broken.Pieces[0].Edges[0].Path.Move(geom.Shift(geom.Pt(math.NaN(), 0)))
-	if err := OverlaySVG(io.Discard, broken, now); !errors.Is(err, errNowhere) {
+	if err := OverlaySVG(io.Discard, broken, now); !errors.Is(err, sheets.ErrNowhere) {
 		t.Errorf("a broken pattern is drawn: %v", err)
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/making"
 	"tapeline/drafting/sheets"
 )
 
@@ -31,14 +32,28 @@ import (
 // grid. The writer gopdf has no optional content, so layers are separate files.
 // Each of them has the frames of the pages, by which they are laid on each other.
 func PDF(ctx context.Context, w io.Writer, p finish.Pattern, o sheets.Options, layers ...Layer) error {
+	return writePattern(ctx, w, p, o, false, layers)
+}
+
+// writePattern is PDF, with the making sheet in front if asked for.
+func writePattern(ctx context.Context, w io.Writer, p finish.Pattern, o sheets.Options, front bool,
+	layers []Layer) error {
 	if err := checkLayers(layers); err != nil {
 		return err
+	}
+	p = p.Lettered()
+	var m making.Sheet
+	if front {
+		var err error
+		if m, err = newMakingSheet(ctx, p, makingPaper(o.Paper, p.Label)); err != nil {
+			return err
+		}
 	}
 	l, err := sheets.Plan(ctx, p, o)
 	if err != nil {
 		return err
 	}
-	doc, err := pdf(ctx, l, only(drawing.Pieces(l.Pieces), layers), slices.Contains(layers, drawing.LayerGrid))
+	doc, err := pdf(ctx, l, m, only(drawing.Pieces(l.Pieces), layers), slices.Contains(layers, drawing.LayerGrid))
 	if err != nil {
 		return err
 	}
@@ -59,12 +74,15 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
-func pdf(ctx context.Context, l sheets.Layout, pieces []drawing.Figure, grid bool) (*bytes.Buffer, error) {
+func pdf(ctx context.Context, l sheets.Layout, m making.Sheet, pieces []drawing.Figure, grid bool) (*bytes.Buffer, error) {
 	g, err := newDocument(l.PageWidth, l.PageHeight, l.Style, l.Label)
 	if err != nil {
 		return nil, err
 	}
 	texts := drawing.Texts(pieces)
+	if err := drawMakingSheet(ctx, g, m); err != nil {
+		return nil, err
+	}
 	for i := range l.Pages {
 		if err := ctx.Err(); err != nil {
 			return nil, err

@@ -14,6 +14,7 @@ import (
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/making"
 	"tapeline/drafting/ordertest"
 	"tapeline/drafting/sheets"
 )
@@ -281,7 +282,7 @@ func BenchmarkPDFOfLayout(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := pdf(b.Context(), l, drawing.Pieces(l.Pieces), false); err != nil {
+		if _, err := pdf(b.Context(), l, making.Sheet{}, drawing.Pieces(l.Pieces), false); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -26,6 +26,9 @@ func fit(b geom.Box, page geom.Point) float64 {
 	return min((page.X-2*pictureMargin)/b.Width(), (page.Y-2*pictureMargin)/b.Height())
 }
 
+// rowMargin is left free round pieces in a row, mm.
+const rowMargin = 10.0
+
 // screenEm returns the em of letters that are legible in a window, mm.
 func screenEm(b geom.Box) float64 { return legiblePixels / screenPixels * max(b.Width(), b.Height()) }
 

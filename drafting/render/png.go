@@ -14,6 +14,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
+	"tapeline/drafting/sheets"
 )
 
 // Sizes of a picture, pixels.
@@ -80,13 +81,14 @@ func PNG(ctx context.Context, w io.Writer, p finish.Pattern, o PNGOptions) error
 // layOutPNG lays out an empty picture and the pieces that go on it. The error is
 // a fault.List if the picture would be too large.
 func layOutPNG(ctx context.Context, p finish.Pattern, o PNGOptions) (*picturePainter, []finish.Piece, error) {
-	l, err := inARow(ctx, p)
+	pieces, bounds, err := sheets.Captioned(ctx, p, func(b geom.Box) float64 {
+		return legiblePixels * weightOf(o.Width) / float64(o.Width) * (b.Width() + 2*rowMargin)
+	})
 	if err != nil {
 		return nil, nil, err
 	}
-	bounds := boundsOf(l.Pieces)
-	scale := float64(o.Width) / (bounds.Width() + 2*rowMargin)
-	bounds = caption(l.Pieces, bounds, legiblePixels*weightOf(o.Width)/scale).Grow(rowMargin)
+	bounds = bounds.Grow(rowMargin)
+	scale := float64(o.Width) / bounds.Width()
 	height := int(math.Ceil(bounds.Height() * scale))
 	area := float64(o.Width) * float64(height)
 	if height > maxHeight || area > maxArea {
@@ -95,7 +97,7 @@ func layOutPNG(ctx context.Context, p finish.Pattern, o PNGOptions) (*picturePai
 		return nil, nil, fault.List{{Code: fault.Range, Field: "/width", Value: fmt.Sprintf("%d pixels", o.Width),
 			Accepted: fmt.Sprintf("at most %d pixels: the pattern is so much higher than it is wide", most)}}
 	}
-	return newPicture(o.Width, max(height, 1), bounds.Min, scale), l.Pieces, nil
+	return newPicture(o.Width, max(height, 1), bounds.Min, scale), pieces, nil
 }
 
 // picturePens are the strokes of the pens, in the order of painting: a pass over

@@ -32,18 +32,14 @@ func TestPNGShowsThePieces(t *testing.T) {
 			if err != nil || config.Width != width {
 				t.Fatalf("%s: %d pixels wide, %v", name, config.Width, err)
 			}
-			l, err := inARow(t.Context(), g.Pattern)
+			c, pieces, err := layOutPNG(t.Context(), g.Pattern, PNGOptions{Width: width})
 			if err != nil {
 				t.Fatal(err)
 			}
-			bounds := boundsOf(l.Pieces).Grow(rowMargin)
-			scale := float64(width) / bounds.Width()
-			// Up to three lines under the lowest piece may name it.
-			if more := float64(config.Height) - bounds.Height()*scale; more < -1 ||
-				more > 5*legiblePixels*max(1, float64(width)/DefaultPixels)+1 {
-				t.Errorf("%s: %d pixels high, want %.1f", name, config.Height, bounds.Height()*scale)
+			if config.Height != c.h {
+				t.Errorf("%s: %d pixels high, want %d", name, config.Height, c.h)
 			}
-			checkPicture(t, name, parsePNG(t, data, scale*25.4), l.Pieces, bounds.Min)
+			checkPicture(t, name, parsePNG(t, data, c.scale*25.4), pieces, c.origin)
 		}
 	}
 }
@@ -92,34 +88,72 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 	}
 }
 
-// The pieces are named in letters large enough to read, also on small pictures.
+// Every piece has a caption with its number, its name and how it is cut, in letters
+// large enough to read, on small pictures too: on the piece or clear under it, off
+// every other piece and caption.
 func TestPNGCaptions(t *testing.T) {
 	t.Parallel()
-	for _, width := range []int{200, 400, 800, 1600} {
-		l, err := inARow(t.Context(), torso(t, nil))
-		if err != nil {
-			t.Fatal(err)
-		}
-		data, _ := rendered(t, torso(t, nil), "png", Options{Width: float64(width)})
-		bounds := boundsOf(l.Pieces).Grow(rowMargin)
-		scale := float64(width) / bounds.Width()
-		pic := parsePNG(t, data, scale*25.4)
-		size := legiblePixels * max(1, float64(width)/DefaultPixels) / scale
-		caption(l.Pieces, boundsOf(l.Pieces), size)
-		for _, p := range l.Pieces {
-			if len(p.Texts) == 0 || !strings.HasPrefix(p.Texts[0].Lines[0], p.Title) {
-				t.Errorf("%d: %s has captions %v", width, p.Title, p.Texts)
+	for _, g := range garments(t) {
+		for _, width := range []int{200, 400, 800, 1600} {
+			c, pieces, err := layOutPNG(t.Context(), g.Pattern, PNGOptions{Width: width})
+			if err != nil {
+				t.Fatal(err)
 			}
-			for _, label := range p.Texts {
-				if label.Size*scale < legiblePixels-1e-9 {
-					t.Errorf("%d: %q is %.1f pixels high", width, label.Lines, label.Size*scale)
-				}
-				if dark := pic.darkIn(boxOf(label).Move(bounds.Min.Neg())); dark < 0.05 {
-					t.Errorf("%d: %q leaves ink on %.1f %% of its place", width, label.Lines, 100*dark)
+			data, _ := rendered(t, g.Pattern, "png", Options{Width: float64(width)})
+			pic := parsePNG(t, data, c.scale*25.4)
+			for i, p := range pieces {
+				checkCaption(t, fmt.Sprintf("%s %d", g.name, width), pieces, i)
+				for _, label := range p.Texts {
+					if least := legiblePixels * weightOf(width); label.Size*c.scale < least*(1-1e-9) {
+						t.Errorf("%s %d: %q is %.1f pixels high", g.name, width, label.Lines, label.Size*c.scale)
+					}
+					if dark := pic.darkIn(boxOf(label).Move(c.origin.Neg())); dark < 0.05 {
+						t.Errorf("%s %d: %q leaves ink on %.1f %% of its place", g.name, width, label.Lines, 100*dark)
+					}
 				}
 			}
 		}
 	}
+}
+
+// checkCaption checks what the caption of piece i says and that it meets no other
+// piece or caption.
+func checkCaption(t *testing.T, name string, pieces []finish.Piece, i int) {
+	t.Helper()
+	var says []string
+	for _, label := range pieces[i].Texts {
+		says = append(says, label.Lines...)
+	}
+	want := fmt.Sprintf("%d %s %s", i+1, pieces[i].Title, pieces[i].Cut)
+	if got := strings.Join(says, " "); strings.ReplaceAll(got, " ", "") != strings.ReplaceAll(want, " ", "") {
+		t.Errorf("%s: the caption is %q, want %q", name, got, want)
+	}
+	for _, label := range pieces[i].Texts {
+		box := boxOf(label)
+		for k, other := range pieces {
+			if k == i {
+				continue
+			}
+			if meets(other.CutLine, box) {
+				t.Errorf("%s: the caption of %s meets %s", name, pieces[i].Title, other.Title)
+			}
+			for _, l := range other.Texts {
+				if boxOf(l).Overlaps(box) {
+					t.Errorf("%s: the captions of %s and %s overlap", name, pieces[i].Title, other.Title)
+				}
+			}
+		}
+	}
+}
+
+// meets reports whether a closed line crosses a box or holds it.
+func meets(line geom.Path, box geom.Box) bool {
+	for _, s := range line {
+		if len(s.AppendClipped(nil, box)) > 0 {
+			return true
+		}
+	}
+	return line.Contains(box.Centre())
 }
 
 // Strokes are as wide as asked for, wherever they go: an open one, a closed one

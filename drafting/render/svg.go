@@ -69,23 +69,36 @@ func SVG(ctx context.Context, w io.Writer, p finish.Pattern, o SVGOptions) error
 	if err != nil {
 		return err
 	}
-	l, err := inARow(ctx, p)
+	s := newSVGWriter(o.For == ForScreens)
+	l, bounds, err := svgRow(ctx, p, s.screen)
 	if err != nil {
 		return err
 	}
-	s := newSVGWriter(o.For == ForScreens)
-	s.document(&l, o.Text == TextOutlines)
+	s.document(&l, bounds, o.Text == TextOutlines)
 	return s.writeTo(w)
 }
 
-func (w *svgWriter) document(l *sheets.Layout, outlines bool) {
-	bounds := boundsOf(l.Pieces)
-	if w.screen {
-		bounds = caption(l.Pieces, bounds, legiblePixels/screenPixels*(bounds.Width()+2*rowMargin))
-	} else if !l.Pages[0].Cover {
+// svgRow lays the pieces side by side, with captions for a screen and a legend for
+// editing, and returns the bounds of all.
+func svgRow(ctx context.Context, p finish.Pattern, screen bool) (sheets.Layout, geom.Box, error) {
+	if screen {
+		pieces, bounds, err := sheets.Captioned(ctx, p, func(b geom.Box) float64 {
+			return legiblePixels / screenPixels * (b.Width() + 2*rowMargin)
+		})
+		return sheets.Layout{Label: p.Label, Style: p.Style, Pieces: pieces}, bounds.Grow(rowMargin), err
+	}
+	l, err := sheets.Row(ctx, p)
+	if err != nil {
+		return l, geom.Box{}, err
+	}
+	bounds := sheets.Bounds(l.Pieces)
+	if !l.Pages[0].Cover {
 		bounds = bounds.Union(l.Legend.Box)
 	}
-	bounds = bounds.Grow(rowMargin)
+	return l, bounds.Grow(rowMargin), nil
+}
+
+func (w *svgWriter) document(l *sheets.Layout, bounds geom.Box, outlines bool) {
 	w.origin, w.pixel = bounds.Min, bounds.Width()/DefaultPixels
 	figures := drawing.Pieces(l.Pieces)
 	texts, legend := drawing.Texts(figures), !w.screen && !l.Pages[0].Cover

@@ -8,6 +8,7 @@ import (
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/sheets"
 )
 
 // On a screen a mm of a line's width is 4 pixels, one of its dashes 1.5, in a
@@ -25,7 +26,7 @@ func newSVGWriter(screen bool) svgWriter {
 // writeTo writes the document, unless something in it has no position.
 func (w *svgWriter) writeTo(out io.Writer) error {
 	if w.broken {
-		return errNowhere
+		return sheets.ErrNowhere
 	}
 	_, err := out.Write(w.b)
 	return err

@@ -10,6 +10,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/sheets"
 )
 
 // What librsvg shows of every garment in a window 800 pixels wide: cut lines
@@ -19,11 +20,10 @@ func TestSVGForScreensByLibrsvg(t *testing.T) {
 	for _, g := range garments(t) {
 		_, file := rendered(t, g.Pattern, "svg", Options{For: ForScreens})
 		out := read(t, "rsvg-convert", "-w", "800", "-b", "white", file)
-		l, err := inARow(t.Context(), g.Pattern)
+		l, bounds, err := svgRow(t.Context(), g.Pattern, true)
 		if err != nil {
 			t.Fatal(err)
 		}
-		bounds := boundsOf(l.Pieces).Grow(rowMargin)
 		checkPicture(t, g.name, parsePNG(t, out, 800/bounds.Width()*25.4), l.Pieces, bounds.Min)
 	}
 }
@@ -34,11 +34,11 @@ func TestSVGForScreensByLibrsvg(t *testing.T) {
 func TestSVGByLibrsvg(t *testing.T) {
 	t.Parallel()
 	p := torso(t, nil)
-	l, err := inARow(t.Context(), p)
+	l, err := sheets.Row(t.Context(), p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	origin := boundsOf(l.Pieces).Union(l.Legend.Box).Grow(rowMargin).Min
+	origin := sheets.Bounds(l.Pieces).Union(l.Legend.Box).Grow(rowMargin).Min
 	_, file := rendered(t, p, "svg", Options{})
 	pic := rsvg(t, file, 150)
 	var most float64

@@ -242,14 +242,14 @@ func TestSVGText(t *testing.T) {
 			if least < legiblePixels/screenPixels*width*0.999 {
 				t.Errorf("%+v: letters of %.2f mm in %.0f mm", o, least, width)
 			}
-			for _, piece := range p.Pieces {
-				if lines[piece.Title] == 0 {
+			for i, piece := range p.Pieces {
+				if lines[fmt.Sprintf("%d %s", i+1, piece.Title)] == 0 {
 					t.Errorf("%+v: %s is not named", o, piece.Title)
 				}
 			}
 			continue
 		}
-		l, err := inARow(t.Context(), p)
+		l, err := sheets.Row(t.Context(), p)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/making"
 	"tapeline/drafting/sheets"
 )
 
@@ -106,7 +107,7 @@ type sheet struct {
 
 // renderAll renders all pages of a layout.
 func renderAll(t *testing.T, l sheets.Layout) []sheet {
-	doc, err := pdf(t.Context(), l, drawing.Pieces(l.Pieces), false)
+	doc, err := pdf(t.Context(), l, making.Sheet{}, drawing.Pieces(l.Pieces), false)
 	if err != nil {
 		t.Fatal(err)
 	}

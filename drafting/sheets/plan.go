@@ -49,15 +49,9 @@ func (p plan) beats(q plan) bool {
 
 // newPlan places the pieces of a pattern on paper.
 func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
-	outlines := make([][]geom.Point, len(p.Pieces))
-	for i, piece := range p.Pieces {
-		outlines[i] = piece.CutLine.Flatten(geom.PackTol)
-		if len(outlines[i]) < 3 {
-			return plan{}, fmt.Errorf("piece %s has no cut line", piece.Name)
-		}
-	}
-	if len(outlines) == 0 {
-		return plan{}, errors.New("the pattern has no pieces")
+	outlines, err := outlinesOf(p)
+	if err != nil {
+		return plan{}, err
 	}
 	switch {
 	case o.Paper.cut():
@@ -69,6 +63,21 @@ func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSize
 		return plan{}, err
 	}
 	return planRoll(ctx, outlines, o, legend)
+}
+
+// outlinesOf returns the cut lines of a pattern's pieces.
+func outlinesOf(p finish.Pattern) ([][]geom.Point, error) {
+	outlines := make([][]geom.Point, len(p.Pieces))
+	for i, piece := range p.Pieces {
+		outlines[i] = piece.CutLine.Flatten(geom.PackTol)
+		if len(outlines[i]) < 3 {
+			return nil, fmt.Errorf("piece %s has no cut line", piece.Name)
+		}
+	}
+	if len(outlines) == 0 {
+		return nil, errors.New("the pattern has no pieces")
+	}
+	return outlines, nil
 }
 
 // fitsRoll returns a fault for every piece that is wider than the roll prints.

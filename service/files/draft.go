@@ -50,6 +50,9 @@ type Request struct {
 	Cloth    map[string][]string // settings by name, as cloth.ParseOptions reads them
 	LayPlans []string            // names of the lay plan files
 
+	// MakingSheet is front, none or the name of a PDF of its own; "" for the default.
+	MakingSheet string
+
 	format   render.Format
 	each     []render.Options // one for each paper
 	layPlans []render.LayPlanFormat
@@ -58,7 +61,7 @@ type Request struct {
 // Check returns the faults of the request that show before the order is read.
 // A request must be checked before it is drafted.
 func (r *Request) Check() fault.List {
-	var faults fault.List
+	faults := r.placeMakingSheet()
 	var err error
 	if r.format, err = render.ParseFormat(ending(r.Name)); err != nil {
 		faults = append(faults, fault.Fault{Code: fault.Format, Field: "/o", Value: fault.Shorten(r.Name),
@@ -80,6 +83,21 @@ func (r *Request) Check() fault.List {
 		r.layPlans = append(r.layPlans, format)
 	}
 	return faults
+}
+
+// placeMakingSheet sorts a making sheet in front of the pattern from one in a file
+// of its own.
+func (r *Request) placeMakingSheet() fault.List {
+	switch where := render.MakingSheet(r.MakingSheet); {
+	case where == "", where == render.MakingInFront, where == render.MakingNone:
+		r.Options.MakingSheet, r.MakingSheet = where, ""
+	case ending(r.MakingSheet) != "pdf":
+		return fault.List{{Code: fault.Format, Field: "/making_sheet", Value: fault.Shorten(r.MakingSheet),
+			Accepted: "front, none or a file that ends in .pdf"}}
+	case ending(r.Name) == "pdf":
+		r.Options.MakingSheet = render.MakingNone
+	}
+	return nil
 }
 
 // planned reports whether the request includes a lay plan.
@@ -142,6 +160,7 @@ func Draft(ctx context.Context, order []byte, script *style.Style,
 // Files are the files made of a draft, with what its report says of them.
 type Files struct {
 	patterns []patternFile
+	making   []File
 	layPlans []File
 	plan     cloth.Plan
 }
@@ -151,6 +170,7 @@ type patternFile struct {
 	File
 	paper string // "" for a format without paper
 	pages int
+	front int // pages of the making sheet before them
 	inRow int // pages if the pieces lay side by side as drafted
 }
 
@@ -160,7 +180,7 @@ func (f *Files) All() []File {
 	for _, p := range f.patterns {
 		all = append(all, p.File)
 	}
-	return append(all, f.layPlans...)
+	return slices.Concat(all, f.making, f.layPlans)
 }
 
 // Render makes the files of a request in memory. The error contains a
@@ -191,7 +211,23 @@ func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
 		}
 		f.patterns = append(f.patterns, p)
 	}
+	if r.MakingSheet != "" {
+		data, err := d.makingSheet(ctx, r.each[0])
+		f.making, errs = append(f.making, File{r.MakingSheet, data}), append(errs, err)
+	}
 	return &f, errors.Join(errs...)
+}
+
+// makingSheet makes the making sheet in a file of its own, on letter paper beside a
+// pattern on American paper.
+func (d *Drafted) makingSheet(ctx context.Context, beside render.Options) ([]byte, error) {
+	format, err := render.ParseFormat(render.MakingSheetName)
+	if err != nil {
+		return nil, err
+	}
+	var data bytes.Buffer
+	err = format.Write(ctx, &data, d.Pattern, render.Options{Paper: render.MakingPaper(beside, d.Pattern.Label)})
+	return data.Bytes(), err
 }
 
 func (d *Drafted) render(ctx context.Context, format render.Format, o render.Options) (patternFile, error) {
@@ -208,6 +244,9 @@ func (d *Drafted) render(ctx context.Context, format render.Format, o render.Opt
 		return patternFile{}, err
 	}
 	p.paper = o.Paper
+	if p.front, err = render.CountMakingPages(ctx, d.Pattern, o); err != nil {
+		return patternFile{}, err
+	}
 	if p.pages, err = sheets.PageCount(ctx, d.Pattern, on); err != nil {
 		return patternFile{}, err
 	}

@@ -38,7 +38,13 @@ func (d *Drafted) WriteText(w io.Writer, f *Files) {
 		if file.inRow != file.pages {
 			fmt.Fprintf(w, " (%d with the pieces side by side)", file.inRow)
 		}
+		if file.front > 0 {
+			fmt.Fprintf(w, ", and the making sheet in front, %s", plural(file.front, "page"))
+		}
 		fmt.Fprintln(w)
+	}
+	for _, file := range f.making {
+		fmt.Fprintf(w, "%s written: the making sheet\n", file.Name)
 	}
 	f.reportCloth(w, d.Unit)
 }
