@@ -199,6 +199,9 @@ func TestContractKnowsTheWordsOfThePackages(t *testing.T) {
 	if got := enum("FileFormat"); !slices.Equal(got, formats) {
 		t.Errorf("FileFormat is %v, render has %v", got, formats)
 	}
+	if got := enum("LinkFormat"); !slices.Equal(got, append(formats, render.MakingSheetName)) {
+		t.Errorf("LinkFormat is %v, render has %v and %s", got, formats, render.MakingSheetName)
+	}
 	var layers []string
 	for _, l := range drawing.Layers() {
 		layers = append(layers, string(l))

@@ -498,6 +498,72 @@ func (e Layer) Valid() bool {
 	}
 }
 
+// Defines values for LinkFormat.
+const (
+	LinkFormatDxf         LinkFormat = "dxf"
+	LinkFormatJSON        LinkFormat = "json"
+	LinkFormatMakingSheet LinkFormat = "making-sheet"
+	LinkFormatPDF         LinkFormat = "pdf"
+	LinkFormatPng         LinkFormat = "png"
+	LinkFormatSvg         LinkFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the LinkFormat enum.
+func (e LinkFormat) Valid() bool {
+	switch e {
+	case LinkFormatDxf:
+		return true
+	case LinkFormatJSON:
+		return true
+	case LinkFormatMakingSheet:
+		return true
+	case LinkFormatPDF:
+		return true
+	case LinkFormatPng:
+		return true
+	case LinkFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MakingPaper.
+const (
+	MakingPaperA4     MakingPaper = "a4"
+	MakingPaperLetter MakingPaper = "letter"
+)
+
+// Valid indicates whether the value is a known member of the MakingPaper enum.
+func (e MakingPaper) Valid() bool {
+	switch e {
+	case MakingPaperA4:
+		return true
+	case MakingPaperLetter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MakingSheet.
+const (
+	MakingSheetFront MakingSheet = "front"
+	MakingSheetNone  MakingSheet = "none"
+)
+
+// Valid indicates whether the value is a known member of the MakingSheet enum.
+func (e MakingSheet) Valid() bool {
+	switch e {
+	case MakingSheetFront:
+		return true
+	case MakingSheetNone:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for MeasurementInfoUnit.
 const (
 	MeasurementInfoUnitDegree MeasurementInfoUnit = "degree"
@@ -2064,11 +2130,12 @@ type Link struct {
 	Flatten   Flatten    `json:"flatten,omitempty,omitzero"`
 	Folds     FileFolds  `json:"folds,omitempty,omitzero"`
 	For       FileFor    `json:"for,omitempty,omitzero"`
-	Format    FileFormat `json:"format"`
+	Format    LinkFormat `json:"format"`
 
 	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID          ID          `json:"id"`
 	Layers      Layers      `json:"layers,omitempty,omitzero"`
+	MakingSheet MakingSheet `json:"making_sheet,omitempty,omitzero"`
 	Margin      *Margin     `json:"margin,omitempty"`
 	MaxUses     int         `json:"max_uses"`
 	Orientation Orientation `json:"orientation,omitempty,omitzero"`
@@ -2086,6 +2153,9 @@ type Link struct {
 	Width Width `json:"width,omitempty,omitzero"`
 }
 
+// LinkFormat defines model for LinkFormat.
+type LinkFormat string
+
 // LinkList defines model for LinkList.
 type LinkList struct {
 	Items []Link `json:"items"`
@@ -2098,6 +2168,12 @@ type LinkWithURL struct {
 	// URL The signed URL. Anyone who has it can download the file.
 	URL string `json:"url"`
 }
+
+// MakingPaper defines model for MakingPaper.
+type MakingPaper string
+
+// MakingSheet defines model for MakingSheet.
+type MakingSheet string
 
 // Margin defines model for Margin.
 type Margin = float64
@@ -2274,10 +2350,11 @@ type NewLink struct {
 	Folds     FileFolds `json:"folds,omitempty,omitzero"`
 	For       FileFor   `json:"for,omitempty,omitzero"`
 
-	// Format The format, `pdf` by default.
-	Format FileFormat `json:"format,omitempty,omitzero"`
-	Layers Layers     `json:"layers,omitempty,omitzero"`
-	Margin *Margin    `json:"margin,omitempty"`
+	// Format The format, `pdf` by default; `making-sheet` is a PDF of its own, with `paper` alone.
+	Format      LinkFormat  `json:"format,omitempty,omitzero"`
+	Layers      Layers      `json:"layers,omitempty,omitzero"`
+	MakingSheet MakingSheet `json:"making_sheet,omitempty,omitzero"`
+	Margin      *Margin     `json:"margin,omitempty"`
 
 	// MaxUses How often the file may be fetched, 5 times by default.
 	MaxUses     int         `json:"max_uses,omitempty,omitzero"`
@@ -3928,6 +4005,11 @@ type PreviewDraftParams struct {
 	// (optional content).
 	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
 
+	// MakingSheet PDF: `front` puts the making sheet before the pattern's pages, on A4 or letter; `none`
+	// leaves it out. By default it is in front on paper up to A3 and tabloid, where no layers
+	// are named; on larger sheets and rolls it would go through the plotter.
+	MakingSheet MakingSheet `form:"making_sheet,omitempty" json:"making_sheet,omitempty,omitzero"`
+
 	// For SVG: `editing`, the default, is at true scale in mm with all layers; `screens` fills its
 	// window, with readable letters.
 	For For `form:"for,omitempty" json:"for,omitempty,omitzero"`
@@ -4029,6 +4111,16 @@ type GetLayPlanParams struct {
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
+// GetMakingSheetParams defines parameters for GetMakingSheet.
+type GetMakingSheetParams struct {
+	// Paper The paper, `a4` by default.
+	Paper MakingPaper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
+
+	// Revision The draft revision; by default the current one of a ready order.
+	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
+}
+
 // GetOrderOverlayParams defines parameters for GetOrderOverlay.
 type GetOrderOverlayParams struct {
 	// From The earlier draft revision.
@@ -4085,6 +4177,11 @@ type GetPatternFileParams struct {
 	// frames, because the PDF library cannot write layers that a viewer shows and hides
 	// (optional content).
 	Layers Layers `form:"layers,omitempty" json:"layers,omitempty,omitzero"`
+
+	// MakingSheet PDF: `front` puts the making sheet before the pattern's pages, on A4 or letter; `none`
+	// leaves it out. By default it is in front on paper up to A3 and tabloid, where no layers
+	// are named; on larger sheets and rolls it would go through the plotter.
+	MakingSheet MakingSheet `form:"making_sheet,omitempty" json:"making_sheet,omitempty,omitzero"`
 
 	// For SVG: `editing`, the default, is at true scale in mm with all layers; `screens` fills its
 	// window, with readable letters.
@@ -4391,6 +4488,9 @@ type ServerInterface interface {
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx echo.Context, orderID OrderID, linkID LinkID) error
+	// GetMakingSheet Download the making sheet
+	// (GET /v1/orders/{order_id}/making-sheet.pdf)
+	GetMakingSheet(ctx echo.Context, orderID OrderID, params GetMakingSheetParams) error
 	// GetOrderOverlay Draw the difference between two drafts of an order
 	// (GET /v1/orders/{order_id}/overlay)
 	GetOrderOverlay(ctx echo.Context, orderID OrderID, params GetOrderOverlayParams) error
@@ -4922,6 +5022,13 @@ func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", false, false, "layers", ctx.QueryParams(), &params.Layers, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter layers: %s", err))
+	}
+
+	// ------------- Optional query parameter "making_sheet" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "making_sheet", ctx.QueryParams(), &params.MakingSheet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter making_sheet: %s", err))
 	}
 
 	// ------------- Optional query parameter "for" -------------
@@ -5521,6 +5628,55 @@ func (w *ServerInterfaceWrapper) RevokeLink(ctx echo.Context) error {
 	return err
 }
 
+// GetMakingSheet converts echo context to params.
+func (w *ServerInterfaceWrapper) GetMakingSheet(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetMakingSheetParams
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetMakingSheet(ctx, orderID, params)
+	return err
+}
+
 // GetOrderOverlay converts echo context to params.
 func (w *ServerInterfaceWrapper) GetOrderOverlay(ctx echo.Context) error {
 	var err error
@@ -5667,6 +5823,13 @@ func (w *ServerInterfaceWrapper) GetPatternFile(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", false, false, "layers", ctx.QueryParams(), &params.Layers, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter layers: %s", err))
+	}
+
+	// ------------- Optional query parameter "making_sheet" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "making_sheet", ctx.QueryParams(), &params.MakingSheet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter making_sheet: %s", err))
 	}
 
 	// ------------- Optional query parameter "for" -------------
@@ -6511,6 +6674,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders/:order_id/links", wrapper.ListLinks, options.OperationMiddlewares["listLinks"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/links", wrapper.CreateLink, options.OperationMiddlewares["createLink"]...)
 	router.DELETE(options.BaseURL+"/v1/orders/:order_id/links/:link_id", wrapper.RevokeLink, options.OperationMiddlewares["revokeLink"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/making-sheet.pdf", wrapper.GetMakingSheet, options.OperationMiddlewares["getMakingSheet"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/overlay", wrapper.GetOrderOverlay, options.OperationMiddlewares["getOrderOverlay"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pages", wrapper.GetPageCounts, options.OperationMiddlewares["getPageCounts"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/pattern.:format", wrapper.GetPatternFile, options.OperationMiddlewares["getPatternFile"]...)
@@ -7894,6 +8058,53 @@ func (response RevokeLink204Response) VisitRevokeLinkResponse(w http.ResponseWri
 	return nil
 }
 
+type GetMakingSheetRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Params  GetMakingSheetParams
+}
+
+type GetMakingSheetResponseObject interface {
+	VisitGetMakingSheetResponse(w http.ResponseWriter) error
+}
+
+type GetMakingSheet200ResponseHeaders struct {
+	CacheControl       string
+	ContentDisposition string
+	ETag               string
+}
+
+type GetMakingSheet200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       GetMakingSheet200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetMakingSheet200ApplicationPDFResponse) VisitGetMakingSheetResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetMakingSheet304Response = NotModifiedResponse
+
+func (response GetMakingSheet304Response) VisitGetMakingSheetResponse(w http.ResponseWriter) error {
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(304)
+	return nil
+}
+
 type GetOrderOverlayRequestObject struct {
 	OrderID OrderID `json:"order_id"`
 	Params  GetOrderOverlayParams
@@ -9064,6 +9275,9 @@ type StrictServerInterface interface {
 	// RevokeLink Revoke a download link
 	// (DELETE /v1/orders/{order_id}/links/{link_id})
 	RevokeLink(ctx context.Context, request RevokeLinkRequestObject) (RevokeLinkResponseObject, error)
+	// GetMakingSheet Download the making sheet
+	// (GET /v1/orders/{order_id}/making-sheet.pdf)
+	GetMakingSheet(ctx context.Context, request GetMakingSheetRequestObject) (GetMakingSheetResponseObject, error)
 	// GetOrderOverlay Draw the difference between two drafts of an order
 	// (GET /v1/orders/{order_id}/overlay)
 	GetOrderOverlay(ctx context.Context, request GetOrderOverlayRequestObject) (GetOrderOverlayResponseObject, error)
@@ -10628,6 +10842,32 @@ func (sh *strictHandler) RevokeLink(ctx echo.Context, orderID OrderID, linkID Li
 		return err
 	} else if validResponse, ok := response.(RevokeLinkResponseObject); ok {
 		return validResponse.VisitRevokeLinkResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetMakingSheet operation middleware
+func (sh *strictHandler) GetMakingSheet(ctx echo.Context, orderID OrderID, params GetMakingSheetParams) error {
+	var request GetMakingSheetRequestObject
+
+	request.OrderID = orderID
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetMakingSheet(ctx.Request().Context(), request.(GetMakingSheetRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetMakingSheet")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetMakingSheetResponseObject); ok {
+		return validResponse.VisitGetMakingSheetResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -25,6 +25,55 @@ import (
 	"tapeline/service/app"
 )
 
+// The making sheet is a file of its own: its tag, its link, and its place in front
+// of the pattern's pages unless it is left out.
+func TestMakingSheetFile(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.ready("LL-1048")
+	path := "/v1/orders/" + o.ID.String()
+	sheet := b.get(path+"/making-sheet.pdf").want(http.StatusOK, nil)
+	if !bytes.HasPrefix(sheet.body, []byte("%PDF-")) ||
+		sheet.header.Get("Content-Disposition") != `inline; filename="LL-1048-making-sheet.pdf"` {
+		t.Errorf("%.10q %v", sheet.body, sheet.header)
+	}
+	letter := b.get(path+"/making-sheet.pdf?paper=letter").want(http.StatusOK, nil)
+	if letter.header.Get("ETag") == sheet.header.Get("ETag") {
+		t.Error("two papers have one tag")
+	}
+	r := b.do(call{method: "GET", path: path + "/making-sheet.pdf", key: b.keys[service.RoleShop],
+		header: map[string]string{"If-None-Match": sheet.header.Get("ETag")}})
+	if r.status != http.StatusNotModified || len(r.body) > 0 {
+		t.Errorf("If-None-Match gave %d", r.status)
+	}
+	b.get(path+"/making-sheet.pdf?paper=a0").want(http.StatusBadRequest, nil)
+
+	var made api.LinkWithURL
+	b.post(path+"/links", `{"format":"making-sheet","paper":"letter"}`).want(http.StatusCreated, &made)
+	at, err := url.Parse(made.URL)
+	b.must(err)
+	linked := b.do(call{method: "GET", path: at.RequestURI()}).want(http.StatusOK, nil)
+	if !bytes.Equal(linked.body, letter.body) {
+		t.Error("the link hands out another file")
+	}
+
+	with := b.get(path+"/pattern.pdf").want(http.StatusOK, nil)
+	without := b.get(path+"/pattern.pdf?making_sheet=none").want(http.StatusOK, nil)
+	pages := func(pdf []byte) int { return bytes.Count(pdf, []byte("/Type /Page\n")) }
+	if front := pages(sheet.body); front < 1 || pages(with.body) != pages(without.body)+front {
+		t.Errorf("%d pages with the making sheet of %d, %d without", pages(with.body), front, pages(without.body))
+	}
+	roll := b.get(path+"/pattern.pdf?paper=roll-914").want(http.StatusOK, nil)
+	if none := b.get(path+"/pattern.pdf?paper=roll-914&making_sheet=none").want(http.StatusOK, nil); !bytes.Equal(roll.body,
+		none.body) {
+		t.Error("a roll has the making sheet without being asked for it")
+	}
+	if front := b.get(path+"/pattern.pdf?paper=roll-914&making_sheet=front").want(http.StatusOK, nil); pages(front.body) <=
+		pages(roll.body) {
+		t.Error("a roll has no making sheet when asked for it")
+	}
+}
+
 func TestPatternFiles(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

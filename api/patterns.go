@@ -26,6 +26,17 @@ func (s *Server) GetPatternFile(ctx context.Context, r GetPatternFileRequestObje
 	return answer{f}, err
 }
 
+// GetMakingSheet returns the making sheet by itself.
+func (s *Server) GetMakingSheet(ctx context.Context, r GetMakingSheetRequestObject) (GetMakingSheetResponseObject,
+	error) {
+	p := r.Params
+	f, err := s.service.Patterns.File(ctx, callerOf(ctx), patterns.FileRequest{
+		Order: r.OrderID, Revision: p.Revision, Format: patterns.MakingSheet, Has: has(p.IfNoneMatch),
+		Options: optionsOf(p),
+	})
+	return answer{f}, err
+}
+
 // optionsOf returns the file options among the fields of a request. An option is a
 // field of the same name in every request that takes it.
 func optionsOf(request any) patterns.Options {
@@ -73,6 +84,7 @@ func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (Fol
 type answer struct{ patterns.File }
 
 func (a answer) VisitGetPatternFileResponse(w http.ResponseWriter) error { return a.write(w) }
+func (a answer) VisitGetMakingSheetResponse(w http.ResponseWriter) error { return a.write(w) }
 func (a answer) VisitFollowLinkResponse(w http.ResponseWriter) error     { return a.write(w) }
 func (a answer) VisitGetLayPlanResponse(w http.ResponseWriter) error     { return a.write(w) }
 
@@ -208,7 +220,7 @@ func (s *Server) RevokeLink(ctx context.Context, r RevokeLinkRequestObject) (Rev
 }
 
 func link(l patterns.Link) Link {
-	w := Link{ID: l.ID, Format: FileFormat(l.Format), Revision: l.Revision, MaxUses: l.MaxUses, Uses: l.Uses,
+	w := Link{ID: l.ID, Format: LinkFormat(l.Format), Revision: l.Revision, MaxUses: l.MaxUses, Uses: l.Uses,
 		CreatedAt: l.CreatedAt, ExpiresAt: l.ExpiresAt, RevokedAt: deref(l.RevokedAt)}
 	copyFields(&w, l.Options)
 	return w

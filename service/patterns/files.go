@@ -27,6 +27,9 @@ type Options = render.Options
 // Screens is the value of Options.For for an SVG that is shown on screens.
 const Screens = render.ForScreens
 
+// MakingSheet is the format of a making sheet by itself.
+const MakingSheet = render.MakingSheetName
+
 // FileRequest asks for one file of an order's pattern.
 type FileRequest struct {
 	Order    uuid.UUID
@@ -89,7 +92,11 @@ func (s *Service) file(
 	if err != nil {
 		return File{}, err
 	}
-	f.Name = fileName(p.Label.Reference, o.Paper) + format.Ending()
+	part := o.Paper
+	if format.Name == MakingSheet {
+		part = MakingSheet
+	}
+	f.Name = fileName(p.Label.Reference, part) + format.Ending()
 	f.Content, err = s.Render(ctx, head.ShopID, format, o, func(context.Context) (finish.Pattern, error) {
 		p = p.Lettered()
 		s.cache.ComputeIfPresent(cacheKey(head), func(c cached) (cached, otter.ComputeOp) {
