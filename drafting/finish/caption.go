@@ -15,40 +15,50 @@ var captionWidths = [...]float64{30, 8}
 // the piece is no wider.
 const underEms = 9
 
-// Caption is the text of a picture of piece n in place of its lettering, which
-// is too small to read there: number, title and how it is cut, in letters of an em
-// of size mm. It stands on the piece, clear of darts and marks, or under a piece
-// that has no room for it.
-func (p Piece) Caption(n int, size float64) []Text {
-	outline := p.Outline().Flatten(geom.PlaceTol)
-	title := fmt.Sprintf("%d %s", n, titleOf(p.Piece))
-	cut := p.Cut.String()
-	if l := p.captionOn(text{title, []string{cut}}, size, outline); l != nil {
-		return l
-	}
-	b := p.Bounds()
-	font := lettering.Regular()
-	width := max(b.Width(), underEms*size)
-	lines := append(font.Wrap(title, size, width, 0), font.Wrap(cut, size, width, 0)...)
-	l := Text{Size: size, Lines: lines}
-	l.At = geom.Pt(b.Centre().X-l.Width()/2, b.Max.Y+size/3)
-	return []Text{l}
+// Caption is the text of a picture of a piece in place of its lettering, which is
+// too small to read there: number, title and how it is cut.
+type Caption struct {
+	text
+	piece  geom.Box
+	room   *room
+	middle geom.Point
 }
 
-// captionOn places a caption on the piece; nil if it has no room for it.
-func (p *Piece) captionOn(t text, size float64, outline []geom.Point) []Text {
+// NewCaption returns the caption of piece n of a pattern.
+func NewCaption(p *Piece, n int) Caption {
+	outline := p.Outline().Flatten(geom.PlaceTol)
 	r := p.room(outline)
 	for _, b := range p.Brackets {
 		r.bar(b.Flatten(geom.PlaceTol), obstacleMark)
 	}
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
-	middle := centroid(outline)
+	return Caption{text{fmt.Sprintf("%d %s", n, titleOf(p.Piece)), []string{p.Cut.String()}}, p.Bounds(), r,
+		centroid(outline)}
+}
+
+// Set sets the caption in letters of an em of size mm. It stands on the piece,
+// clear of darts and marks, or under a piece that has no room for it.
+func (c *Caption) Set(size float64) []Text {
+	if l := c.onPiece(size); l != nil {
+		return l
+	}
+	b := c.piece
+	font := lettering.Regular()
+	width := max(b.Width(), underEms*size)
+	lines := append(font.Wrap(c.title, size, width, 0), font.Wrap(c.rest[0], size, width, 0)...)
+	l := Text{Size: size, Lines: lines}
+	l.At = geom.Pt(b.Centre().X-l.Width()/2, b.Max.Y+size/3)
+	return []Text{l}
+}
+
+// onPiece places the caption on the piece; nil if it has no room for it.
+func (c *Caption) onPiece(size float64) []Text {
 	for _, clear := range [...]obstacle{
 		obstacleOutside | obstacleDart | obstacleMark | obstacleLine, obstacleOutside | obstacleDart | obstacleMark,
 	} {
 		for _, width := range captionWidths {
-			s := t.set(width, false)
-			if l := s.place(size, r, middle, clear); l != nil {
+			s := c.set(width, false)
+			if l := s.place(size, c.room, c.middle, clear); l != nil {
 				return l
 			}
 		}

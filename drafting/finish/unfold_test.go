@@ -144,7 +144,8 @@ func TestCaption(t *testing.T) {
 		half, whole := unfolded(t, p)
 		for _, q := range []Piece{half, whole} {
 			for _, size := range []float64{2, 8, 16, 30} {
-				labels := q.Caption(3, size)
+				caption := NewCaption(&q, 3)
+				labels := caption.Set(size)
 				if len(labels) == 0 || labels[0].Size < size || !strings.HasPrefix(strings.Join(labels[0].Lines, " "),
 					"3 "+p.Title[:5]) {
 					t.Errorf("%s at %g mm: %+v", p.Title, size, labels)
@@ -157,7 +158,8 @@ func TestCaption(t *testing.T) {
 					}
 				}
 			}
-			if l := q.Caption(3, 400); len(l) != 1 || l[0].At.Y < q.Bounds().Max.Y {
+			caption := NewCaption(&q, 3)
+			if l := caption.Set(400); len(l) != 1 || l[0].At.Y < q.Bounds().Max.Y {
 				t.Errorf("%s at 400 mm: %+v", p.Title, l)
 			}
 		}
@@ -197,7 +199,7 @@ func TestUnfoldRealBodies(t *testing.T) {
 					t.Errorf("body %d, %s %s, %s: %.3f mm², want %.3f", i, v.block, v.choices, half.Name, got, want)
 				}
 				checkUnfolded(t, whole)
-				if len(whole.Caption(1, 20)) == 0 {
+				if caption := NewCaption(&whole, 1); caption.Set(20)[0].At.Y > whole.Bounds().Max.Y {
 					t.Errorf("body %d, %s %s, %s: no room for a caption", i, v.block, v.choices, half.Name)
 				}
 			}

@@ -1,6 +1,7 @@
 package making
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -183,28 +184,34 @@ func (t *table) dropEmpty() {
 }
 
 // fit gives the columns their widths: what their widest cell needs, at most a third
-// of the whole; the flexible ones share what is left by what they need.
+// of the whole. The flexible ones share what the others leave: those that need less
+// than an equal share get what they need, and the last one what is over.
 func (t *table) fit(whole float64) {
 	font := lettering.Regular()
 	t.widths = make([]float64, len(t.columns))
-	left, wanted := whole-between*float64(len(t.columns)-1), 0.0
+	left := whole - between*float64(len(t.columns)-1)
+	var flexible []int
 	for i, c := range t.columns {
 		w := font.Width(c.name, smallSize)
 		for _, row := range t.rows {
 			w = max(w, font.Width(row[i], textSize))
 		}
-		t.widths[i] = w + 0.01
+		t.widths[i] = w + 0.01 // so that the widest one is not broken
 		if c.flexible {
-			wanted += w
-		} else {
-			t.widths[i] = min(t.widths[i], whole/3)
-			left -= t.widths[i]
+			flexible = append(flexible, i)
+			continue
 		}
+		t.widths[i] = min(t.widths[i], whole/3)
+		left -= t.widths[i]
 	}
-	for i, c := range t.columns {
-		if c.flexible {
-			t.widths[i] = max(10, left*t.widths[i]/max(wanted, 1))
-		}
+	slices.SortStableFunc(flexible, func(a, b int) int { return cmp.Compare(t.widths[a], t.widths[b]) })
+	for k, i := range flexible {
+		share := left / float64(len(flexible)-k)
+		t.widths[i] = min(t.widths[i], share)
+		left -= t.widths[i]
+	}
+	if n := len(flexible); n > 0 {
+		t.widths[slices.Max(flexible)] += left
 	}
 }
 

@@ -57,6 +57,10 @@ func Captioned(ctx context.Context, p finish.Pattern, em func(geom.Box) float64)
 		return nil, geom.Box{}, err
 	}
 	p = p.Lettered()
+	captions := make([]finish.Caption, len(p.Pieces))
+	for i := range captions {
+		captions[i] = finish.NewCaption(&p.Pieces[i], i+1)
+	}
 	size := em(squareFor(p))
 	var pieces []finish.Piece
 	var bounds geom.Box
@@ -64,7 +68,7 @@ func Captioned(ctx context.Context, p finish.Pattern, em func(geom.Box) float64)
 		if err := ctx.Err(); err != nil {
 			return nil, geom.Box{}, err
 		}
-		pieces, bounds = captionedRow(p, size)
+		pieces, bounds = captionedRow(p, captions, size)
 		next := em(bounds)
 		if next <= size {
 			break
@@ -86,11 +90,11 @@ func squareFor(p finish.Pattern) geom.Box {
 }
 
 // captionedRow lays out the row with captions of a size.
-func captionedRow(p finish.Pattern, size float64) ([]finish.Piece, geom.Box) {
+func captionedRow(p finish.Pattern, captions []finish.Caption, size float64) ([]finish.Piece, geom.Box) {
 	pieces := make([]finish.Piece, len(p.Pieces))
 	boxes := make([][]geom.Point, len(pieces)) // each piece with its caption
 	for i, q := range p.Pieces {
-		q.Texts = q.Caption(i+1, size)
+		q.Texts = captions[i].Set(size)
 		b := q.Bounds().Union(boundsOf(q.Texts))
 		boxes[i] = []geom.Point{b.Min, geom.Pt(b.Max.X, b.Min.Y), b.Max, geom.Pt(b.Min.X, b.Max.Y)}
 		pieces[i] = q

@@ -1,0 +1,175 @@
+package making
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"tapeline/drafting/drawing"
+	"tapeline/drafting/finish"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/ordertest"
+	"tapeline/drafting/pattern"
+)
+
+var (
+	a4     = geom.Pt(210, 297)
+	letter = geom.Pt(215.9, 279.4)
+)
+
+// laidOut lays out a making sheet.
+func laidOut(t *testing.T, p finish.Pattern, size geom.Point) Sheet {
+	t.Helper()
+	s, err := New(t.Context(), p, size)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// boxOf returns the box of a text, less what the letters leave free of it above.
+func boxOf(l finish.Text) geom.Box {
+	c := l.Corners()
+	return geom.BoxOf(c[:]...).Grow(-0.05)
+}
+
+// checkPages checks that no text leaves its page's margins or meets another, and that
+// every page has its number.
+func checkPages(t *testing.T, name string, s Sheet) {
+	t.Helper()
+	within := geom.Box{Min: geom.Pt(margin, margin), Max: s.Size.Sub(geom.Pt(margin, margin))}.Grow(0.1)
+	for i := range s.Pages {
+		texts := drawing.Texts(s.Pages[i : i+1])
+		for k, l := range texts {
+			box := boxOf(l)
+			if !within.Holds(box) {
+				t.Errorf("%s: page %d: %q lies at %v", name, i+1, l.Lines, box)
+			}
+			for _, other := range texts[:k] {
+				if boxOf(other).Overlaps(box) {
+					t.Errorf("%s: page %d: %q and %q overlap", name, i+1, l.Lines, other.Lines)
+				}
+			}
+		}
+		if want := fmt.Sprintf("making sheet, page %d of %d", i+1, len(s.Pages)); !strings.Contains(said(texts), want) {
+			t.Errorf("%s: page %d is not numbered", name, i+1)
+		}
+	}
+}
+
+// said joins all lines.
+func said(texts []finish.Text) string {
+	var all []string
+	for _, l := range texts {
+		all = append(all, l.Lines...)
+	}
+	return strings.Join(all, " ")
+}
+
+// Every sample order on both papers: each piece is shown and listed, and nothing of
+// the instructions is missing or off the page.
+func TestEveryOrder(t *testing.T) {
+	t.Parallel()
+	patterns := ordertest.Patterns(t)
+	for _, name := range slices.Sorted(maps.Keys(patterns)) {
+		p := patterns[name]
+		for _, size := range []geom.Point{a4, letter} {
+			s := laidOut(t, p, size)
+			checkPages(t, name, s)
+			all := said(drawing.Texts(s.Pages))
+			missing := func(what string) {
+				if !strings.Contains(all, what) {
+					t.Errorf("%s: %q is not on the sheet", name, what)
+				}
+			}
+			for i, q := range p.Pieces {
+				missing(fmt.Sprintf("%d %s", i+1, q.Title))
+				missing(q.Cut.String())
+			}
+			for _, m := range p.Measurements {
+				missing(m.Title)
+			}
+			if in := p.Instructions; in != nil {
+				for _, line := range slices.Concat(in.Cloths, in.Notions, in.Sewing, in.Cautions) {
+					missing(line)
+				}
+			}
+			missing(p.Label.Reference)
+			missing("revision 1")
+		}
+	}
+}
+
+// Long texts of a customer and a style wrap, a table that breaks has its head on each
+// page, and a word without spaces is broken.
+func TestLongTexts(t *testing.T) {
+	t.Parallel()
+	p := ordertest.Pattern(t, "button-shirt")
+	p.Label.Customer = strings.Repeat("W", 64)
+	p.Label.Reference = strings.Repeat("Wide ", 12)
+	p.Style = strings.Repeat("A shirt with a long name ", 8)
+	in := *p.Instructions
+	for i := range 90 {
+		in.Sewing = append(in.Sewing, fmt.Sprintf("Step %d: %s", i, strings.Repeat("sew ", 30+i)))
+	}
+	in.Notions = append(in.Notions, strings.Repeat("x", 400))
+	p.Instructions = &in
+	for i := range 80 {
+		p.Measurements = append(p.Measurements, pattern.Measurement{Name: "m", Title: fmt.Sprintf("measure %d", i), Value: 10})
+	}
+	p.Pieces[0].Notes = append(p.Pieces[0].Notes, strings.Repeat("Mind the grain. ", 30))
+	s := laidOut(t, p, a4)
+	checkPages(t, "long", s)
+	heads := 0
+	for i := range s.Pages {
+		all := said(drawing.Texts(s.Pages[i : i+1]))
+		if strings.Contains(all, "estimated") || strings.Contains(all, "measured") {
+			if strings.Contains(all, "How it is known") {
+				heads++
+			} else {
+				t.Errorf("page %d has rows without the head of their table", i+1)
+			}
+		}
+	}
+	if heads < 3 {
+		t.Errorf("the table breaks over %d pages, want 3 at least", heads)
+	}
+}
+
+// The grain is told by what it runs along.
+func TestGrain(t *testing.T) {
+	t.Parallel()
+	p := ordertest.Pattern(t, "button-shirt")
+	got := map[string]string{}
+	for i := range p.Pieces {
+		got[p.Pieces[i].Name] = grainOf(&p.Pieces[i])
+	}
+	for name, want := range map[string]string{"front": "along its length", "yoke": "across its length",
+		"sleeve": "along its length", "cuff": "along its length"} {
+		if got[name] != want {
+			t.Errorf("%s: %s, want %s", name, got[name], want)
+		}
+	}
+	q := p.Pieces[0]
+	at := q.Grain.P0
+	q.Grain = geom.Line(at, at.Add(geom.Polar(100, q.Grain.Tangent(0).Angle()+0.785)))
+	if got := grainOf(&q); got != "bias" {
+		t.Errorf("turned by 45 degrees: %s", got)
+	}
+}
+
+func BenchmarkSheet(b *testing.B) {
+	for name, p := range ordertest.Patterns(b) {
+		p = p.Lettered()
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := New(b.Context(), p, a4); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
