@@ -74,7 +74,8 @@ var typeface = sync.OnceValues(func() (*gopdf.FontContainer, error) {
 
 // pdf draws a layout. The document is complete in memory before any of it is
 // handed out, because gopdf does not report a writer that fails.
-func pdf(ctx context.Context, l sheets.Layout, m making.Sheet, pieces []drawing.Figure, grid bool) (*bytes.Buffer, error) {
+func pdf(ctx context.Context, l sheets.Layout, m making.Sheet, pieces []drawing.Figure, grid bool) (*bytes.Buffer,
+	error) {
 	g, err := newDocument(l.PageWidth, l.PageHeight, l.Style, l.Label)
 	if err != nil {
 		return nil, err
