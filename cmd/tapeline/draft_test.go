@@ -33,13 +33,32 @@ func TestDraft(t *testing.T) {
 	if got := filesIn(t, dir); len(got) != 1 {
 		t.Errorf("files %v, want the pattern alone", got)
 	}
-	said := regexp.MustCompile(`written: (\d+) pages`).FindStringSubmatch(r.out)
+	said := regexp.MustCompile(`written: (\d+) pages.*making sheet in front, (\d+) pages`).FindStringSubmatch(r.out)
 	if said == nil {
 		t.Fatalf("no number of pages in\n%s", r.out)
 	}
-	if got, want := said[1], strconv.Itoa(pagesOf(t, file)); got != want {
-		t.Errorf("says %s pages, the file has %s", got, want)
+	pages, _ := strconv.Atoi(said[1])
+	front, _ := strconv.Atoi(said[2])
+	if want := pagesOf(t, file); pages+front != want {
+		t.Errorf("says %d pages and %d, the file has %d", pages, front, want)
 	}
+}
+
+// The making sheet goes in a file of its own, or nowhere.
+func TestMakingSheet(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	file, sheet := filepath.Join(dir, "pattern.pdf"), filepath.Join(dir, "sheet.pdf")
+	r := tapeline(t, "", "draft", order("torso.json"), "-o", file, "--making-sheet", sheet)
+	r.want(t, exitDone, sheet+" written: the making sheet")
+	both := pagesOf(t, file) + pagesOf(t, sheet)
+	r = tapeline(t, "", "draft", order("torso.json"), "-o", file)
+	r.want(t, exitDone)
+	if got := pagesOf(t, file); got != both {
+		t.Errorf("%d pages with the making sheet in front, %d in two files", got, both)
+	}
+	r = tapeline(t, "", "draft", order("torso.json"), "-o", file, "--making-sheet", "sheet.svg")
+	r.want(t, exitUsage)
 }
 
 // pagesOf counts a PDF's pages by qpdf.

@@ -43,12 +43,16 @@ func Bounds(pieces []finish.Piece) geom.Box {
 
 // captionPasses is how often a captioned row is laid out: the size of the letters
 // follows from the layout, and the layout from the captions.
-const captionPasses = 6
+const captionPasses = 20
+
+// maxCaption is how many times as large as in a picture without captions the letters
+// are at most. In a small picture they would otherwise leave no room for the pieces.
+const maxCaption = 1.7
 
 // Captioned lays the pieces side by side as Row does, each with a caption in place
 // of its lettering: its number, its title and how it is cut, on the piece or, if
 // it is too small, under it. em returns the size of the letters, mm, for a picture
-// with given bounds, which they have at least. The bounds returned hold the captions too.
+// with given bounds, which they have at least, but in a small picture. The bounds returned hold the captions too.
 func Captioned(ctx context.Context, p finish.Pattern, em func(geom.Box) float64) ([]finish.Piece, geom.Box, error) {
 	if err := checkPlaces(p); err != nil {
 		return nil, geom.Box{}, err
@@ -62,18 +66,19 @@ func Captioned(ctx context.Context, p finish.Pattern, em func(geom.Box) float64)
 		captions[i] = finish.NewCaption(&p.Pieces[i], i+1)
 	}
 	size := em(squareFor(p))
+	largest := maxCaption * size
 	var pieces []finish.Piece
 	var bounds geom.Box
-	for range captionPasses {
+	for pass := range captionPasses {
 		if err := ctx.Err(); err != nil {
 			return nil, geom.Box{}, err
 		}
 		pieces, bounds = captionedRow(p, captions, size)
 		next := em(bounds)
-		if next <= size {
+		if next <= size || size == largest {
 			break
 		}
-		size = 1.005 * next // a little more than needed ends the search
+		size = min(largest, (1+0.004*float64((pass+1)*(pass+1)))*next) // more than needed ends the search
 	}
 	return pieces, bounds, nil
 }
