@@ -44,10 +44,7 @@ func (o *Options) fillMakingSheet() fault.List {
 	if o.Paper == "" {
 		o.Paper = paperA4
 	}
-	if papers := []string{paperA4, paperLetter}; !slices.Contains(papers, o.Paper) {
-		return fault.List{{Code: fault.Choice, Field: "/paper", Value: fault.Shorten(o.Paper), Accepted: joined(papers)}}
-	}
-	return nil
+	return fault.OneOf("/paper", o.Paper, paperA4, paperLetter)
 }
 
 // fillFront settles whether a making sheet goes before the pages of a pattern: by
@@ -60,10 +57,8 @@ func (o *Options) fillFront(paper sheets.Paper) fault.List {
 		if paper.Height > 0 && paper.Width <= maxDesk && len(o.Layers) == 0 {
 			o.MakingSheet = MakingInFront
 		}
-	case MakingInFront, MakingNone:
 	default:
-		return fault.List{{Code: fault.Choice, Field: "/making_sheet", Value: fault.Shorten(string(o.MakingSheet)),
-			Accepted: joined([]MakingSheet{MakingInFront, MakingNone})}}
+		return fault.OneOf("/making_sheet", o.MakingSheet, MakingInFront, MakingNone)
 	}
 	return nil
 }
