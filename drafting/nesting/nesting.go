@@ -25,15 +25,6 @@ type Placement struct {
 	At       geom.Point
 }
 
-// Outline returns the item's outline where it lies.
-func (p Placement) Outline(item Polygon) Polygon {
-	q := item.way(p.Mirrored, p.Turn)
-	for i := range q {
-		q[i] = q[i].Add(p.At)
-	}
-	return q
-}
-
 // Packing places every item. The strip runs along x from 0 and lies between
 // y = 0 and its width.
 type Packing struct {
