@@ -1484,7 +1484,7 @@ type Block struct {
 	// Name Example: torso
 	Name Word `json:"name"`
 
-	// Requires The required measurements.
+	// Requires The required measurements, except those that a chosen option spares.
 	Requires []Word `json:"requires"`
 	Title    string `json:"title"`
 
@@ -1541,6 +1541,10 @@ type Choice struct {
 	// Name Example: torso
 	Name    Word   `json:"name"`
 	Options []Word `json:"options,omitempty,omitzero"`
+
+	// Spares By option, the measurements that need not be given when it is chosen, although
+	// they are in `requires`.
+	Spares map[string][]Word `json:"spares,omitempty,omitzero"`
 }
 
 // ChoiceKind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: an
@@ -3457,6 +3461,10 @@ type StyleChoice struct {
 	// Name Example: torso
 	Name    Word     `json:"name"`
 	Options []string `json:"options,omitempty,omitzero"`
+
+	// Spares By option, the measurements that need not be given when it is chosen, although
+	// they are in `requires`.
+	Spares map[string][]Word `json:"spares,omitempty,omitzero"`
 }
 
 // StyleChoiceKind defines model for StyleChoice.Kind.
@@ -3482,7 +3490,7 @@ type StyleDescription struct {
 	// OrderSchema The JSON Schema (2020-12) of the fields of an order for this style.
 	OrderSchema map[string]interface{} `json:"order_schema"`
 
-	// Requires The required measurements.
+	// Requires The required measurements, except those that a chosen option spares.
 	Requires []Word `json:"requires"`
 
 	// Slug The name of a style in URLs and orders.

@@ -144,7 +144,7 @@ func blockSpec(b blocks.Block) Block {
 		Choices: each(b.Choices, func(c blocks.Choice) Choice {
 			return Choice{
 				Name: c.Name, Kind: ChoiceKind(c.Kind), Default: c.Default, Options: c.Options, Min: c.Min, Max: c.Max,
-				Help: c.Help,
+				Help: c.Help, Spares: namesByWord(c.Spares),
 			}
 		}),
 		Alterations: each(b.Alterations, func(a blocks.Alteration) Alteration {

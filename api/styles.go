@@ -130,7 +130,20 @@ func styleDescription(d styles.Description) StyleDescription {
 		}),
 		Choices: each(d.Choices, func(c styles.ChoiceDescription) StyleChoice {
 			return StyleChoice{Name: c.Name, Kind: StyleChoiceKind(c.Kind), Help: c.Help, Default: c.Default,
-				Options: c.Options, Min: c.Min, Max: c.Max}
+				Options: c.Options, Min: c.Min, Max: c.Max, Spares: namesByWord(c.Spares)}
 		}),
 	}
+}
+
+// namesByWord returns lists of measurements by the word of a choice; nil if there
+// are none.
+func namesByWord[N ~string](lists map[string][]N) map[string][]Word {
+	if len(lists) == 0 {
+		return nil
+	}
+	words := make(map[string][]Word, len(lists))
+	for word, names := range lists {
+		words[word] = each(names, func(n N) Word { return string(n) })
+	}
+	return words
 }

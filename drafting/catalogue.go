@@ -82,6 +82,19 @@ func (o Order) Spec() (block.Spec, fault.List) {
 	return FindBlock("/block", o.Block)
 }
 
+// Needs returns the measurements that the order must give with its choices, and
+// those that are used and estimated where it does not give them. spec is that of
+// its block or style.
+func (o Order) Needs(spec block.Spec) (requires, uses []body.Name) {
+	if o.Garment != nil {
+		return o.Garment.Needs(o.Choices)
+	}
+	if s, ok := style.Builtin(o.Style); ok {
+		return s.Needs(o.Choices)
+	}
+	return spec.Needs(o.Choices)
+}
+
 // subject names what the order is for in a fault.
 func (o Order) subject() string {
 	if o.Style != "" {

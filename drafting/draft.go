@@ -37,7 +37,8 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 		return finish.Pattern{}, err
 	}
 	p.Style = fmt.Sprintf("%s, %s fit", spec.Title, request.Fit)
-	p.Measurements, p.Alterations = usedMeasurements(spec, request.Body), o.Alterations.list()
+	requires, uses := o.Needs(spec)
+	p.Measurements, p.Alterations = usedMeasurements(requires, uses, request.Body), o.Alterations.list()
 	// Rounded as it is stored: a stored pattern renders as one just drafted.
 	p = document.New(p).Pattern()
 	p.Label = finish.Label{Reference: o.Reference, Customer: o.Customer, Date: o.Date, Revision: o.Revision,
@@ -58,9 +59,9 @@ func (o Order) draftPattern(ctx context.Context, r block.Request) (pattern.Patte
 
 // usedMeasurements lists the measurements that a draft used, in the order in
 // which its block names them.
-func usedMeasurements(spec block.Spec, b body.Body) []pattern.Measurement {
+func usedMeasurements(requires, uses []body.Name, b body.Body) []pattern.Measurement {
 	var list []pattern.Measurement
-	for _, n := range slices.Concat(spec.Requires, spec.Uses) {
+	for _, n := range slices.Concat(requires, uses) {
 		if !b.Has(n) {
 			continue
 		}

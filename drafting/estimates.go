@@ -44,7 +44,8 @@ func Estimates(ctx context.Context, o Order) ([]Estimate, error) {
 		return nil, err
 	}
 	list := []Estimate{}
-	for _, n := range slices.Concat(spec.Requires, spec.Uses) {
+	requires, uses := o.Needs(spec)
+	for _, n := range slices.Concat(requires, uses) {
 		m := request.Body.Get(n)
 		if !m.Estimated || m.Spread <= 0 {
 			continue

@@ -62,7 +62,8 @@ func (o Order) resolve() (block.Spec, body.Body, fault.List) {
 	}
 	spec, specFaults := o.Spec()
 	faults = append(faults, specFaults...)
-	person, bodyFaults := newBody(o.Unit, o.Measurements, spec.Requires, spec.Uses)
+	requires, uses := o.Needs(spec)
+	person, bodyFaults := newBody(o.Unit, o.Measurements, requires, uses)
 	faults = append(faults, bodyFaults...)
 	if len(specFaults) == 0 {
 		unit := o.Unit

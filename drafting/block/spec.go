@@ -30,6 +30,9 @@ type Choice struct {
 	Min     float64  // least number accepted; mm for a length
 	Max     float64
 	Help    string // one line for the person who chooses
+
+	// Spares are the measurements that a draft with a word does not require.
+	Spares map[string]Spared
 }
 
 // Value is a chosen value: a word, or a number (mm for a length).
@@ -66,7 +69,7 @@ type Fit struct {
 type Spec struct {
 	Name     string
 	Title    string
-	Requires []body.Name // measurements that must be given
+	Requires []body.Name // measurements that must be given, unless a choice spares them; see Needs
 	Uses     []body.Name // measurements that are used, estimated where not given
 	Choices  []Choice
 	Fits     []Fit // the first is the default

@@ -44,10 +44,22 @@ func optionChoice(name, help string, options ...string) Choice {
 	return Choice{Name: name, Kind: KindOption, Default: Value{Word: options[0]}, Options: options, Help: help}
 }
 
+// withSpares returns the choice with what its words spare.
+func withSpares(c Choice, spares map[string]Spared) Choice {
+	c.Spares = spares
+	return c
+}
+
 var (
 	centreBackChoice = optionChoice(choiceCentreBack, "Cut the back on the fold, or in two with a seam.", fold, seam)
-	sleeveChoice     = optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow", "short",
-		"none")
+	sleeveChoice     = withSpares(optionChoice(choiceSleeve, "How long the sleeve is.", "full", "three_quarter", "elbow",
+		"short", none), map[string]Spared{
+		"elbow": {Estimated: []body.Name{body.WristGirth}},
+		"short": {Estimated: []body.Name{body.WristGirth}},
+		// The arm must pass the armhole.
+		none: {Estimated: []body.Name{body.UpperArmGirth, body.WristGirth},
+			Unused: []body.Name{body.ArmLength, body.ElbowGirth, body.ShoulderToElbow}},
+	})
 	armholeChoice = optionChoice(choiceArmhole,
 		"Shape of an armhole without a sleeve; as_sleeve: higher and narrower, to be worn without one; for_sleeve: as for "+
 			"a sleeve.",

@@ -55,6 +55,8 @@ var rules = []rule{
 	{BackWidth, []Name{BackWidthArmpitLevel},
 		"0.965 back_width_armpit_level (handbook 360 against survey 373 at bust 944)",
 		func(b Body) float64 { return 0.965 * b.Value(BackWidthArmpitLevel) }, substitute},
+	{UpperArmGirth, []Name{BustGirth}, "0.325 bust_girth (medians of the survey: women 0.322, men 0.337, arm flexed)",
+		func(b Body) float64 { return 0.325 * b.Value(BustGirth) }, optional},
 	{ChestWidth, []Name{BackWidth, BustGirth, UnderBustGirth, UpperArmGirth},
 		"mean of 0.94 back_width and 0.365 (under_bust_girth + 157), " + chestLimits,
 		func(b Body) float64 { return chestWidth(b, b.Value(UnderBustGirth)+standardFullness) }, optional},

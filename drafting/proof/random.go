@@ -135,7 +135,8 @@ func (r Random) order(at int) (drafting.Order, error) {
 	o.Fit = spec.Fits[d.IntN(len(spec.Fits))].Name
 	o.Choices = d.choices(spec)
 	o.Alterations = d.alterations(spec)
-	o.Measurements = d.measurements(spec)
+	requires, uses := o.Needs(spec)
+	o.Measurements = d.measurements(requires, uses)
 	return o, nil
 }
 
@@ -195,20 +196,20 @@ const farthest = 2
 // measurements returns the body's own without some of those that the garment can
 // do without. Of those that would be estimated it gives half, one after the
 // other, each off what is estimated from all given before.
-func (d draw) measurements(spec block.Spec) body.Measures {
+func (d draw) measurements(requires, uses []body.Name) body.Measures {
 	given := maps.Clone(d.body.Given)
 	for _, n := range slices.Sorted(maps.Keys(given)) {
 		v := given[n]
 		if d.IntN(2) == 0 {
 			delete(given, n)
-			if len(body.Missing(given, spec.Requires, spec.Uses)) > 0 {
+			if len(body.Missing(given, requires, uses)) > 0 {
 				given[n] = v
 			}
 		}
 	}
-	optional := slices.Concat(spec.Requires, spec.Uses, alsoTaken)
+	optional := slices.Concat(requires, uses, alsoTaken)
 	d.Shuffle(len(optional), func(i, k int) { optional[i], optional[k] = optional[k], optional[i] })
-	person, faults := body.NewIn(body.Millimetre, given, spec.Requires, spec.Uses)
+	person, faults := body.NewIn(body.Millimetre, given, requires, uses)
 	if len(faults) > 0 {
 		return given // the order is refused for them
 	}
@@ -223,7 +224,7 @@ func (d draw) measurements(spec block.Spec) body.Measures {
 		}
 		info, _ := body.Lookup(n)
 		given[n] = math.Round(min(max(v+off*spread, info.Min), info.Max))
-		if with, faults := body.NewIn(body.Millimetre, given, spec.Requires, spec.Uses); len(faults) == 0 {
+		if with, faults := body.NewIn(body.Millimetre, given, requires, uses); len(faults) == 0 {
 			person = with
 		} else {
 			delete(given, n) // nobody has this beside the others

@@ -23,15 +23,10 @@ func (s *Style) Spec() block.Spec {
 	base, _ := block.Find(s.Head.Block)
 	spec := block.Spec{
 		Name: s.Head.Slug, Title: s.Head.Title,
-		Requires:    slices.Clone(base.Requires),
-		Uses:        base.Uses,
+		Requires:    slices.Clone(s.needs.requires),
+		Uses:        slices.Clone(s.needs.uses),
 		Choices:     s.Head.Choices,
 		Alterations: base.Alterations,
-	}
-	for _, m := range s.Head.Measures {
-		if !slices.Contains(spec.Requires, m) {
-			spec.Requires = append(spec.Requires, m)
-		}
 	}
 	for _, f := range s.Head.Fits {
 		spec.Fits = append(spec.Fits, f.table(base))

@@ -16,7 +16,7 @@ type Description struct {
 	Block       string              `json:"block"`
 	Hash        string              `json:"hash"` // SHA-256 of the script
 	Unit        body.Unit           `json:"unit"`
-	Requires    []body.Name         `json:"requires"` // measurements an order must give
+	Requires    []body.Name         `json:"requires"` // measurements an order must give, unless a choice spares them
 	Uses        []body.Name         `json:"uses"`     // measurements used, estimated if an order does not give them
 	Fits        []FitDescription    `json:"fits"`     // the first is the default
 	Choices     []ChoiceDescription `json:"choices"`
@@ -42,6 +42,9 @@ type ChoiceDescription struct {
 	Options []string         `json:"options,omitempty"`
 	Min     *float64         `json:"min,omitempty"`
 	Max     *float64         `json:"max,omitempty"`
+
+	// Spares are the measurements that an order with a word need not give.
+	Spares map[string][]body.Name `json:"spares,omitempty"`
 }
 
 // Describe returns the head with lengths in a unit.
@@ -61,7 +64,9 @@ func (s *Style) Describe(unit body.Unit) Description {
 		d.Fits = append(d.Fits, FitDescription{f.Name, s.Head.Fits[i].Help, ease})
 	}
 	for _, c := range spec.Choices {
-		d.Choices = append(d.Choices, describeChoice(c, unit))
+		choice := describeChoice(c, unit)
+		choice.Spares = s.needs.spares[c.Name]
+		d.Choices = append(d.Choices, choice)
 	}
 	for name, mm := range s.Head.Allowances {
 		d.Allowances[name] = unit.From(mm)

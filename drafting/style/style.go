@@ -32,6 +32,7 @@ type Style struct {
 
 	source string
 	make   *starlark.Function
+	needs  needs
 	print  func(line int, text string) // nil discards what the script prints
 }
 
@@ -102,6 +103,7 @@ func Compile(source []byte) (*Style, error) {
 	if err := s.validateBlockChoices(); err != nil {
 		return nil, err
 	}
+	s.needs = s.findNeeds()
 	return s, nil
 }
 

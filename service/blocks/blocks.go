@@ -2,6 +2,8 @@
 package blocks
 
 import (
+	"slices"
+
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/service"
@@ -38,6 +40,7 @@ type Choice struct {
 	Options  []string
 	Min, Max float64
 	Help     string
+	Spares   map[string][]string // by option, measurements that it makes unnecessary
 }
 
 // Alteration is a correction that a block accepts.
@@ -79,6 +82,15 @@ func fromSpec(spec block.Spec) Block {
 		choice := Choice{
 			Name: c.Name, Kind: string(c.Kind), Default: c.Default.Number, Options: c.Options, Min: c.Min, Max: c.Max,
 			Help: c.Help,
+		}
+		for word, spared := range c.Spares {
+			if choice.Spares == nil {
+				choice.Spares = map[string][]string{}
+			}
+			names := slices.Concat(spared.Estimated, spared.Unused)
+			choice.Spares[word] = words(slices.DeleteFunc(names, func(n body.Name) bool {
+				return !slices.Contains(spec.Requires, n)
+			}))
 		}
 		if c.Default.Word != "" {
 			choice.Default = c.Default.Word
