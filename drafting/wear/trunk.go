@@ -137,7 +137,7 @@ func (f flat) rim(level float64) (low, high float64) {
 	wide, run := 0.0, ""
 	for _, s := range f.sides {
 		across := math.Abs(s.first().X - s.last().X)
-		reaches := math.Abs(s.first().Y-level) < 0.5 || math.Abs(s.last().Y-level) < 0.5
+		reaches := slices.ContainsFunc(s.points, func(q geom.Point) bool { return math.Abs(q.Y-level) < 0.5 })
 		if reaches && s.level() && s.role != pattern.RoleDartMouth && across > wide {
 			wide, run = across, s.run
 		}
