@@ -9,6 +9,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -99,6 +100,13 @@ func (s Sealer) open(sealed []byte, owner string) ([]byte, error) {
 		}
 	}
 	return nil, errSealed
+}
+
+// has reports whether there is the key that a secret was sealed with, of which
+// start is the beginning.
+func (s Sealer) has(start []byte) bool {
+	return len(start) == 5 && start[0] == sealedAESGCM &&
+		slices.ContainsFunc(s.keys, func(key sealingKey) bool { return bytes.Equal(start[1:], key.id[:]) })
 }
 
 // current reports whether a secret is sealed as seal would seal it now.

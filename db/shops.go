@@ -27,6 +27,21 @@ func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
 	return q.sealer.open(sealed, linkKeyOwner(shop))
 }
 
+// CheckSecrets returns an error if a stored secret was sealed with a key that the
+// store does not have.
+func (s *Store) CheckSecrets(ctx context.Context) error {
+	starts, err := s.SealingKeys(ctx)
+	if err != nil {
+		return err
+	}
+	for _, start := range starts {
+		if !s.sealer.has(start) {
+			return errSealed
+		}
+	}
+	return nil
+}
+
 // Reseal seals every secret again that isn't sealed with the first key, and
 // tells how many it was. Afterwards former keys can be dropped.
 func (s *Store) Reseal(ctx context.Context) (resealed int, err error) {

@@ -134,11 +134,18 @@ func TestSecretsAtRest(t *testing.T) {
 	}
 
 	// Changing the key: both, reseal, then the new one alone. The plain ones are sealed on the way.
+	if err := b.store.CheckSecrets(ctx); err == nil {
+		t.Error("sealed secrets pass the check without a key")
+	}
 	both := dbtest.Open(t, url, db.Options{Sealer: sealer(second, first)})
 	n, err := both.Reseal(ctx)
 	b.must(err)
 	if n != 5 { // link key, two inbound, two of the endpoint
 		t.Errorf("resealed %d, want 5", n)
+	}
+	b.must(both.CheckSecrets(ctx))
+	if err := one.CheckSecrets(ctx); err == nil {
+		t.Error("secrets sealed with a key that it does not have pass the check")
 	}
 	if n, err := both.Reseal(ctx); n != 0 || err != nil {
 		t.Errorf("resealed again: %d, %v, want none", n, err)

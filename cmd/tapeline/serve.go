@@ -118,6 +118,9 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 	if err != nil {
 		return nil, err
 	}
+	if err := r.service.Ready(ctx); err != nil {
+		return nil, err
+	}
 	config := api.Config{Log: log, Registry: registry, PerSecond: s.Rate, Metrics: metrics, Version: version()}
 	if s.MetricsAddr != "" {
 		config.Metrics = nil

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/base64"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -92,6 +93,23 @@ func TestServeWithoutItsDatabase(t *testing.T) {
 	if strings.Contains(r.out+r.errOut, "hushhush") {
 		t.Errorf("it tells the password: %s", r.errOut)
 	}
+}
+
+func TestServeWithoutItsSchema(t *testing.T) {
+	t.Parallel()
+	tapeline(t, "", "serve", "-database", dbtest.EmptyURL(t), "-addr", "127.0.0.1:0").want(t, exitFaults,
+		"migrations are pending: run tapeline migrate")
+}
+
+// A server with another key than the stored secrets are sealed with would sign
+// nothing. It does not start.
+func TestServeWithTheWrongKey(t *testing.T) {
+	url := dbtest.URL(t)
+	t.Setenv("TAPELINE_SECRET_KEY", base64.StdEncoding.EncodeToString(bytes.Repeat([]byte{1}, 32)))
+	tapeline(t, "", "keys", "add", "-shop", "needle-nook", "-role", "staff", "-name", "Fitter", "-database", url).want(t,
+		exitDone)
+	t.Setenv("TAPELINE_SECRET_KEY", base64.StdEncoding.EncodeToString(bytes.Repeat([]byte{2}, 32)))
+	tapeline(t, "", "serve", "-database", url, "-addr", "127.0.0.1:0").want(t, exitFaults, "TAPELINE_SECRET_KEY lacks the key")
 }
 
 func TestMigrate(t *testing.T) {

@@ -54,3 +54,14 @@ UPDATE shops SET retention_days = @days WHERE id = @id RETURNING id;
 
 -- name: LinkKey :one
 SELECT link_key FROM shops WHERE id = @id;
+
+-- name: SealingKeys :many
+-- SealingKeys lists, for each key that a stored secret is sealed with, the start
+-- of such a secret: how it is sealed, and the ID of the key.
+SELECT DISTINCT substring(s.sealed FROM 1 FOR 5)::bytea AS start FROM (
+    SELECT link_key AS sealed FROM shops
+    UNION ALL SELECT inbound_secret FROM shops
+    UNION ALL SELECT inbound_previous FROM shops
+    UNION ALL SELECT secret FROM webhook_endpoints
+    UNION ALL SELECT previous FROM webhook_endpoints
+) s WHERE s.sealed <> '' AND get_byte(s.sealed, 0) > 0;

@@ -246,6 +246,38 @@ func (q *Queries) RevokeAPIKey(ctx context.Context, arg RevokeAPIKeyParams) (*ti
 	return revoked_at, err
 }
 
+const sealingKeys = `-- name: SealingKeys :many
+SELECT DISTINCT substring(s.sealed FROM 1 FOR 5)::bytea AS start FROM (
+    SELECT link_key AS sealed FROM shops
+    UNION ALL SELECT inbound_secret FROM shops
+    UNION ALL SELECT inbound_previous FROM shops
+    UNION ALL SELECT secret FROM webhook_endpoints
+    UNION ALL SELECT previous FROM webhook_endpoints
+) s WHERE s.sealed <> '' AND get_byte(s.sealed, 0) > 0
+`
+
+// SealingKeys lists, for each key that a stored secret is sealed with, the start
+// of such a secret: how it is sealed, and the ID of the key.
+func (q *Queries) SealingKeys(ctx context.Context) ([][]byte, error) {
+	rows, err := q.db.Query(ctx, sealingKeys)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := [][]byte{}
+	for rows.Next() {
+		var start []byte
+		if err := rows.Scan(&start); err != nil {
+			return nil, err
+		}
+		items = append(items, start)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const setRetention = `-- name: SetRetention :one
 UPDATE shops SET retention_days = $1 WHERE id = $2 RETURNING id
 `

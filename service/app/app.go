@@ -5,6 +5,7 @@ package app
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"runtime"
 	"strings"
@@ -66,7 +67,7 @@ type App struct {
 	clock     service.Clock
 	jobs      *work.Jobs
 	retention Retention
-	migrated  atomic.Bool // the schema was found up to date
+	checked   atomic.Bool // schema and secrets were found right
 }
 
 // Open returns the use cases on a store. Their jobs run between Start and Stop.
@@ -120,20 +121,24 @@ func (a *App) Stop(ctx context.Context) error {
 	return errors.Join(err, delivered)
 }
 
-// Ready reports why the service could not serve: the database does not answer,
-// or its schema is not up to date. Once it is, the schema is not checked again:
-// no release takes a migration back while it serves.
+// Ready reports why the service could not serve: the database does not answer, its
+// schema is not up to date, or its secrets are sealed with another key. Once it is
+// ready, only the first is checked: no release takes a migration back while it
+// serves.
 func (a *App) Ready(ctx context.Context) error {
 	if err := a.store.Ping(ctx); err != nil {
 		return err
 	}
-	if a.migrated.Load() {
+	if a.checked.Load() {
 		return nil
 	}
 	pending, err := db.Pending(ctx, a.store.Pool())
 	if err == nil && len(pending) > 0 {
-		err = errors.New("migrations are pending")
+		err = fmt.Errorf("%d migrations are pending: run tapeline migrate", len(pending))
 	}
-	a.migrated.Store(err == nil)
+	if err == nil {
+		err = a.store.CheckSecrets(ctx)
+	}
+	a.checked.Store(err == nil)
 	return err
 }
