@@ -217,4 +217,25 @@ func TestRateLimit(t *testing.T) {
 	if n := limited("tl_aaaaaaaa_guess"); n == 0 {
 		t.Error("guessing keys is not limited")
 	}
+	for range 12 {
+		b.do(call{method: "GET", path: "/healthz"}).want(http.StatusOK, nil)
+	}
+	b.do(call{method: "GET", path: "/docs"}).want(http.StatusOK, nil)
+}
+
+// A shop gains nothing by many keys.
+func TestRateLimitOfAShop(t *testing.T) {
+	t.Parallel()
+	b := setup(t, func(_ *app.Config, c *api.Config) { c.PerSecond = 2 })
+	refused := 0
+	for _, key := range b.keys {
+		for range 4 { // each key alone may
+			if b.do(call{method: "GET", path: "/v1/blocks", key: key}).status == http.StatusTooManyRequests {
+				refused++
+			}
+		}
+	}
+	if refused == 0 || refused == 12 {
+		t.Errorf("%d of the 12 requests of a shop's three keys were refused", refused)
+	}
 }

@@ -67,8 +67,8 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.StringVar(&s.PublicURL, "public-url", "", "`URL` of the API for callers, used in links (default http:// and addr)")
 	fs.BoolVar(&s.Migrate, "migrate", false, "migrate the schema before serving; a private Postgres is always migrated")
 	fs.Float64Var(&s.Rate, "rate", 500,
-		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst; 0 for no "+
-			"limit")
+		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst, and to "+
+			"a shop with all its keys; 0 for no limit")
 	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 256, "number of concurrent webhook deliveries")
 	fs.DurationVar(&s.JobTimeout, "job-timeout", 40*time.Second,
