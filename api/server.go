@@ -28,16 +28,17 @@ type Config struct {
 
 // Server serves the API.
 type Server struct {
-	service  *app.App
-	contract *contract
-	limiter  *limiter
-	log      *slog.Logger
-	metrics  http.Handler
-	observe  requestObserver
-	version  string
-	docs     []byte
-	echo     *echo.Echo
-	stopping atomic.Bool
+	service   *app.App
+	contract  *contract
+	limiter   *limiter
+	admission *admission
+	log       *slog.Logger
+	metrics   http.Handler
+	observe   requestObserver
+	version   string
+	docs      []byte
+	echo      *echo.Echo
+	stopping  atomic.Bool
 }
 
 // New returns a server. It fails only if the contract and the code disagree.
@@ -51,14 +52,15 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("render /docs: %w", err)
 	}
 	s := &Server{
-		service:  svc,
-		contract: contract,
-		limiter:  newLimiter(cfg.PerSecond),
-		log:      cfg.Log,
-		metrics:  cfg.Metrics,
-		observe:  newRequestObserver(cfg.Registry),
-		version:  cfg.Version,
-		docs:     docs,
+		service:   svc,
+		contract:  contract,
+		limiter:   newLimiter(cfg.PerSecond),
+		admission: newAdmission(),
+		log:       cfg.Log,
+		metrics:   cfg.Metrics,
+		observe:   newRequestObserver(cfg.Registry),
+		version:   cfg.Version,
+		docs:      docs,
 	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
@@ -73,6 +75,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		secureHeaders,
 		s.authorize,
 		s.verifyInbound,
+		s.admit,
 		s.validate,
 	)
 	RegisterHandlers(e, NewStrictHandler(s, nil))
