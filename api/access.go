@@ -37,7 +37,7 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		op, ok := c.Get(operationKey).(*operation)
 		if !ok || op.public {
-			if !unlimited(op) && !s.limiter.allowKeyless(remoteHost(c)) {
+			if !isHealth(op) && !s.limiter.allowKeyless(remoteHost(c)) {
 				return tooMany()
 			}
 			return next(c)
@@ -60,9 +60,11 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// unlimited reports whether an operation is never limited: the health of the
-// service, which its supervisor asks for and which costs next to nothing.
-func unlimited(op *operation) bool { return op != nil && op.id == "getHealth" }
+// isHealth reports whether an operation asks for the health of the service, as its
+// supervisor does. It costs next to nothing and is not limited.
+func isHealth(op *operation) bool {
+	return op != nil && (op.id == "getHealth" || op.id == "getReadiness")
+}
 
 const callerContextKey = "caller"
 

@@ -9,12 +9,14 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
 	"tapeline/api"
 	"tapeline/db"
 	"tapeline/service"
+	"tapeline/service/app"
 )
 
 func TestOrderBecomesAPattern(t *testing.T) {
@@ -378,4 +380,22 @@ func TestHoldConfirmReviseCancel(t *testing.T) {
 	if got := b.history(o.ID); !slices.Equal(got, want) {
 		t.Errorf("history %v, want %v", got, want)
 	}
+}
+
+// A database that hangs makes a request fail in time, with a problem that says to
+// try again.
+func TestHungDatabase(t *testing.T) {
+	t.Parallel()
+	b := setup(t, func(_ *app.Config, c *api.Config) { c.RequestTimeout = 500 * time.Millisecond })
+	tx, err := b.store.Pool().Begin(t.Context())
+	b.must(err)
+	_, err = tx.Exec(t.Context(), "LOCK TABLE orders IN ACCESS EXCLUSIVE MODE")
+	b.must(err)
+	r := b.get("/v1/orders")
+	r.problem(http.StatusServiceUnavailable, api.ProblemCodeUnavailable)
+	if r.header.Get("Retry-After") == "" {
+		t.Error("no Retry-After")
+	}
+	b.must(tx.Rollback(t.Context()))
+	b.get("/v1/orders").want(http.StatusOK, nil)
 }

@@ -5,6 +5,7 @@
 package api
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -24,6 +25,10 @@ type Config struct {
 	PerSecond float64      // requests per second of each key; 0 is no limit
 	Metrics   http.Handler // of /metrics; nil: they are served elsewhere
 	Version   string
+
+	// RequestTimeout is the time within which a request must end; 0: 25 s. Health
+	// checks have less and exports more.
+	RequestTimeout time.Duration
 }
 
 // Server serves the API.
@@ -32,6 +37,7 @@ type Server struct {
 	contract  *contract
 	limiter   *limiter
 	admission *admission
+	within    time.Duration // a request's time
 	log       *slog.Logger
 	metrics   http.Handler
 	observe   requestObserver
@@ -56,6 +62,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		contract:  contract,
 		limiter:   newLimiter(cfg.PerSecond),
 		admission: newAdmission(),
+		within:    cmp.Or(cfg.RequestTimeout, requestWithin),
 		log:       cfg.Log,
 		metrics:   cfg.Metrics,
 		observe:   newRequestObserver(cfg.Registry),
@@ -72,6 +79,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		s.route,
 		s.record,
 		s.recover,
+		s.limitTime,
 		secureHeaders,
 		s.authorize,
 		s.verifyInbound,

@@ -19,6 +19,8 @@ const (
 	// claimFor is how long a claim holds. It must be longer than an attempt with
 	// its record. A message that a killed process had claimed is then due again.
 	claimFor = time.Minute
+
+	claimWithin = 5 * time.Second // a claim's time, in case the database hangs
 )
 
 // dispatcher claims due messages and delivers them, so that no shop and no
@@ -87,6 +89,8 @@ func (d *dispatcher) claim(ctx, work context.Context) {
 	if free == 0 {
 		return
 	}
+	ctx, cancel := context.WithTimeout(ctx, claimWithin)
+	defer cancel()
 	now := s.clock.Now()
 	claimed, err := s.store.ClaimMessages(ctx, query.ClaimMessagesParams{At: now, ClaimedUntil: now.Add(claimFor),
 		BusyEndpoints: endpoints, BusyShops: shops, Each: endpointShare(free), PerShop: shopShare(free), Limit: free})
@@ -106,17 +110,19 @@ func (d *dispatcher) claim(ctx, work context.Context) {
 // attempt makes an attempt, and gives the message back if that came to nothing.
 func (d *dispatcher) attempt(ctx context.Context, m db.ClaimedMessage) {
 	s := d.service
-	err := s.attempt(ctx, m)
+	attempt, cancel := context.WithTimeout(ctx, claimFor)
+	defer cancel()
+	err := s.attempt(attempt, m)
 	if err == nil {
 		return
 	}
 	if ctx.Err() == nil {
 		s.log.Error("deliver webhook message", "message_id", m.ID, "error", err)
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
-	defer cancel()
+	release, end := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
+	defer end()
 	// If this fails too, the claim runs out by itself.
-	_ = s.store.ReleaseMessages(ctx, []uuid.UUID{m.ID})
+	_ = s.store.ReleaseMessages(release, []uuid.UUID{m.ID})
 }
 
 // shares counts the workers that deliver, in all, by endpoint and by shop.
