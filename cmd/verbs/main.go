@@ -1,5 +1,6 @@
-// Command verbs writes the reference of the verbs, VERBS.md and a picture of each,
-// to the folder given as its argument. It takes the texts from package style.
+// Command verbs writes the reference for scripts to the folder given as its
+// argument: VERBS.md, with a picture of each verb, and BLOCKS.md. It takes the
+// texts from packages style and block.
 package main
 
 import (
@@ -81,7 +82,9 @@ func reference(ctx context.Context) (map[string]string, error) {
 		fmt.Fprintf(&b, "\n```python\n%s\n```\n\n<img src=\"%s\" alt=\"%s\" %s=\"260\">\n", v.Example(), name, v.Name(), size)
 	}
 	files["VERBS.md"] = b.String()
-	return files, nil
+	var err error
+	files["BLOCKS.md"], err = blocks(ctx)
+	return files, err
 }
 
 // pointRadius is the radius of a point in a picture, mm.

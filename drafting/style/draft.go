@@ -309,16 +309,23 @@ func blockValue(c block.Choice, v starlark.Value) (block.Value, error) {
 func blockRecord(drafted pattern.Pattern) *record {
 	rec := newRecord("block")
 	for _, p := range drafted.Pieces {
-		q := &piece{Piece: cutting.Loose(p)}
-		if isSideOnLeft(p) {
-			q = &piece{q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), true}
-		}
-		rec.set(p.Name, q)
+		q, over := AsSeen(p)
+		rec.set(p.Name, &piece{q, over})
 	}
 	rec.missing = func(name string) error {
 		return fmt.Errorf("the block as drafted here has no piece %q; it has %v", name, rec.names)
 	}
 	return rec
+}
+
+// AsSeen returns a block's piece as a script sees it: with whole edges, and turned
+// over if its centre would lie on the right.
+func AsSeen(p pattern.Piece) (seen pattern.Piece, over bool) {
+	seen = cutting.Loose(p)
+	if isSideOnLeft(p) {
+		return seen.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))), true
+	}
+	return seen, false
 }
 
 // isSideOnLeft reports whether a piece lies with its side on the left, and so

@@ -3,6 +3,7 @@ package style_test
 import (
 	"encoding/json"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -55,6 +56,24 @@ func TestGuide(t *testing.T) {
 	}
 	if n, all := refusals(t, m, strings.Replace(second, limits, tighter, 1)); n != 0 || !strings.Contains(second, limits) {
 		t.Errorf("%d of %d refused once the limits are tightened", n, all)
+	}
+	// The commands that it shows name tests that exist.
+	tests, err := filepath.Glob("*_test.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var code strings.Builder
+	for _, name := range tests {
+		source, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		code.Write(source)
+	}
+	for _, m := range regexp.MustCompile(`-run (Test\w+)`).FindAllStringSubmatch(string(text), -1) {
+		if !strings.Contains(code.String(), "func "+m[1]+"(") {
+			t.Errorf("no test %s", m[1])
+		}
 	}
 	for _, v := range style.Verbs() {
 		if !regexp.MustCompile(`\b` + v.Name() + `\b`).Match(text) {
