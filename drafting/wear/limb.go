@@ -22,6 +22,10 @@ const (
 	aboveKnee  = 60.0  // mm
 )
 
+// crotchHangs is how far the crotch of trousers lies below the body's, mm: the
+// rise is taken on a chair, where it is about so much longer (practice).
+const crotchHangs = 20.0
+
 // A profile is the girth of a limb by the distance along it, mm.
 type profile []knot
 

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tapeline/drafting/geom"
@@ -88,7 +89,7 @@ func (o Opening) ring(p pattern.Pattern) float64 {
 	for _, r := range o.Edges {
 		q, _ := p.Piece(r.Piece)
 		n := q.RunLength(r.Edge)
-		if o.Passes == Head || o.Passes == Hips || o.Passes == Shoulders || o.Passes == Bust {
+		if !slices.Contains([]Part{Hand, Foot, Arm}, o.Passes) {
 			n *= copies(q)
 		}
 		sum += n

@@ -19,14 +19,15 @@ const (
 	Head      Part = "head"
 	Shoulders Part = "shoulders" // with the arms raised, as a garment is pulled over them
 	Bust      Part = "bust"
-	Hips      Part = "hips"
+	Hips      Part = "hips" // and the high hip, if that is wider
+	Seat      Part = "seat" // the hip girth alone
 	Hand      Part = "hand" // over the knuckles, the thumb laid in
 	Foot      Part = "foot" // over heel and instep
 	Arm       Part = "arm"  // through an armhole without a sleeve
 )
 
 // Parts returns all parts.
-func Parts() []Part { return []Part{Head, Shoulders, Bust, Hips, Hand, Foot, Arm} }
+func Parts() []Part { return []Part{Head, Shoulders, Bust, Hips, Seat, Hand, Foot, Arm} }
 
 // A Lookup returns a measurement in mm, and false if it is unknown.
 type Lookup func(body.Name) (float64, bool)
@@ -88,6 +89,9 @@ func (p Part) bare(of Lookup) (girth, slack float64, err error) {
 	case Bust:
 		girth, err = p.measure(of, body.BustGirth)
 		return girth, bustSlack, err
+	case Seat:
+		girth, err = p.measure(of, body.HipGirth)
+		return girth, hipSlack, err
 	case Hips:
 		girth, err = p.measure(of, body.HipGirth)
 		return max(girth, known(of, body.HighHipGirth, 0)), hipSlack, err

@@ -93,9 +93,14 @@ func (o Opening) way(p pattern.Pattern, of Lookup, part Part) ([]pattern.Check, 
 	if len(o.Trunk) == 0 {
 		return checks, nil
 	}
+	// The trunk below a neck passes shoulders and bust; that below a waist only
+	// what lies below it, and so not the high hip.
 	inside := part
-	if part == Head {
+	switch part {
+	case Head:
 		inside = Shoulders
+	case Hips:
+		inside = Seat
 	}
 	if girth, err = inside.Girth(of, o.Stretch); err != nil {
 		return nil, err
@@ -174,7 +179,7 @@ func (o Opening) room(p pattern.Pattern, of Lookup) (pattern.Check, bool, error)
 	reach := o.Reach
 	if reach == 0 {
 		if reach = t.cap; o.Passes == Foot {
-			reach = t.top
+			reach = t.top + crotchHangs
 		}
 	}
 	if reach <= 0 {

@@ -74,7 +74,7 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Che
 		pieces[i], _ = p.Piece(name)
 	}
 	t, ok := newTrunk(pieces, copies)
-	if part == Hips && t.hip < t.bottom {
+	if part == Seat && t.hip < t.bottom {
 		t.bottom = t.hip
 	}
 	if !ok || t.top+1 >= t.bottom-1 {
