@@ -339,7 +339,7 @@ func breaks(p pattern.Piece, run string) []float64 {
 func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
 	out := make([]pattern.Piece, len(a.pieces))
 	for i, p := range a.pieces {
-		p.Edges = cutRuns(p, a.cuts[i])
+		p.Edges = withoutSpecks(cutRuns(p, a.cuts[i]))
 		p.Notches = a.notches[i]
 		out[i] = Numbered(p)
 		out[i].Notches = append(out[i].Notches, joints(out[i], a.sewn(i))...)
@@ -379,6 +379,21 @@ func (a *assembly) sewn(piece int) map[string]bool {
 		}
 	}
 	return runs
+}
+
+// speck is the length in mm of a segment that is an accident of cutting and
+// turns its own way.
+const speck = 0.1
+
+// withoutSpecks returns the edges without segments too short to be meant.
+func withoutSpecks(edges []pattern.Edge) []pattern.Edge {
+	out := slices.Clone(edges)
+	for i, e := range out {
+		if slices.ContainsFunc(e.Path, func(s geom.Segment) bool { return s.P0.Near(s.P3, speck) && s.Length() < speck }) {
+			out[i].Path = e.Path.WithoutSpecks(speck)
+		}
+	}
+	return out
 }
 
 // cutRuns cuts the edges at the positions given for their runs, mm.

@@ -29,6 +29,26 @@ func (p Path) MoveEnd(at Point) Path {
 // its end.
 func (p Path) MoveStart(at Point) Path { return p.Reverse().MoveEnd(at).Reverse() }
 
+// WithoutSpecks returns the path without segments shorter than size: what
+// follows, or at the end what comes before, takes their place.
+func (p Path) WithoutSpecks(size float64) Path {
+	out := slices.Clone(p)
+	for i := 0; i < len(out) && len(out) > 1; {
+		if out[i].Length() >= size {
+			i++
+			continue
+		}
+		start, end := out[i].P0, out[i].P3
+		out = slices.Delete(out, i, i+1)
+		if i < len(out) {
+			copy(out[i:i+1], out[i:i+1].MoveStart(start))
+		} else {
+			copy(out[i-1:], out[i-1:].MoveEnd(end))
+		}
+	}
+	return out
+}
+
 // MergeLines returns the path with straight lines that continue each other
 // merged into one.
 func (p Path) MergeLines() Path {

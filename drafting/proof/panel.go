@@ -2,9 +2,12 @@ package proof
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"math/rand/v2"
 	"slices"
 
+	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/population"
 )
@@ -59,13 +62,31 @@ var predicted = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWi
 // Panel returns the built-in panel for a block and the styles built on it:
 // women, and men too if the block suits them. Of further required measurements
 // it has those that the model knows.
+//
+// Every third body comes again with some of the measurements given that are
+// otherwise estimated, each off its estimate by up to two spreads, the same ones
+// in each proof: real bodies differ from every estimate.
 func Panel(blockName string, needed ...body.Name) []Body {
-	women, men := Panels(needed...)
+	bodies, men := Panels(needed...)
 	if suitsMen(blockName) {
-		return append(women, men...)
+		bodies = append(bodies, men...)
 	}
-	return women
+	spec, ok := block.Find(blockName)
+	if !ok {
+		return bodies
+	}
+	for i, plain := 1, len(bodies); i < plain; i += 3 {
+		b := bodies[i]
+		d := draw{Rand: rand.New(rand.NewPCG(panelSeed, uint64(i)))}
+		given := d.offEstimates(maps.Clone(b.Given), spec.Requires, spec.Uses)
+		name := fmt.Sprintf("%s, %d measures off their estimates", b.Name, len(given)-len(b.Given))
+		bodies = append(bodies, Body{Name: name, Given: given})
+	}
+	return bodies
 }
+
+// panelSeed makes the panel the same in every proof.
+const panelSeed = 1
 
 // Panels returns the women and the men of the built-in panel.
 func Panels(needed ...body.Name) (ofWomen, ofMen []Body) {

@@ -5,7 +5,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -71,8 +74,10 @@ func coats(t *testing.T) proof.Plan {
 	return proof.Plan{Bodies: []proof.Body{panel[0], panel[13], panel[24],
 		{Name: "line 9", Faults: fault.List{{Code: fault.Type, Field: "/measurements/bust_girth", Value: `"?"`,
 			Accepted: "a number"}}}},
-		Variants: proof.Every(spec, proof.Base("coat", s))}
+		Variants: slices.DeleteFunc(proof.Every(spec, proof.Base("coat", s)), isMix)}
 }
+
+func isMix(v proof.Variant) bool { return strings.Contains(v.Name, " mix ") }
 
 func TestEveryVariant(t *testing.T) {
 	t.Parallel()
@@ -86,6 +91,57 @@ func TestEveryVariant(t *testing.T) {
 		"regular all at their last"}
 	if !reflect.DeepEqual(names, want) {
 		t.Errorf("variants %q, want %q", names, want)
+	}
+}
+
+// Styles are proved in mixes of choices too, each of them in every proof alike.
+func TestMixes(t *testing.T) {
+	t.Parallel()
+	spec, _ := drafting.Find("shift-dress")
+	mixes := func() []proof.Variant {
+		return slices.DeleteFunc(proof.Every(spec, proof.Base("shift-dress")), func(v proof.Variant) bool { return !isMix(v) })
+	}
+	all := mixes()
+	if len(all) < 10 || !reflect.DeepEqual(all, mixes()) {
+		t.Fatalf("%d mixes, or others the second time", len(all))
+	}
+	fits, chosen, together := map[string]bool{}, map[string]bool{}, 0
+	for _, v := range all {
+		fits[v.Order.Fit] = true
+		together += len(v.Order.Choices)
+		for name := range v.Order.Choices {
+			chosen[name] = true
+		}
+	}
+	if len(fits) != len(spec.Fits) || len(chosen) != len(spec.Choices) || together < 3*len(all) {
+		t.Errorf("fits %v, choices %v, %d together", fits, chosen, together)
+	}
+}
+
+// Measurements that are usually estimated are given to some bodies of the panel,
+// and differ from their estimates.
+func TestPanelVariesEstimates(t *testing.T) {
+	t.Parallel()
+	given := map[body.Name]int{}
+	off := 0
+	for _, b := range proof.Panel("torso") {
+		for _, n := range []body.Name{body.FrontWaistLength, body.SideNeckToBust, body.BustPointWidth, body.ChestWidth,
+			body.ScyeDepth, body.ShoulderSlope} {
+			v, ok := b.Given[n]
+			if !ok {
+				continue
+			}
+			given[n]++
+			without := maps.Clone(b.Given)
+			delete(without, n)
+			person, faults := body.New(without, nil)
+			if len(faults) == 0 && math.Abs(person.Value(n)-v) > 1 {
+				off++
+			}
+		}
+	}
+	if len(given) != 6 || given[body.FrontWaistLength] < 8 || off < 40 {
+		t.Errorf("given %v, %d of them off their estimates", given, off)
 	}
 }
 

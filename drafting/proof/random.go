@@ -194,8 +194,7 @@ var alsoTaken = []body.Name{body.OverBustGirth, body.UnderBustGirth, body.HeadGi
 const farthest = 2
 
 // measurements returns the body's own without some of those that the garment can
-// do without. Of those that would be estimated it gives half, one after the
-// other, each off what is estimated from all given before.
+// do without, and some that would be estimated, off their estimates.
 func (d draw) measurements(requires, uses []body.Name) body.Measures {
 	given := maps.Clone(d.body.Given)
 	for _, n := range slices.Sorted(maps.Keys(given)) {
@@ -207,6 +206,12 @@ func (d draw) measurements(requires, uses []body.Name) body.Measures {
 			}
 		}
 	}
+	return d.offEstimates(given, requires, uses)
+}
+
+// offEstimates adds half of the measurements that would be estimated, one after
+// the other, each off what is estimated from all given before.
+func (d draw) offEstimates(given body.Measures, requires, uses []body.Name) body.Measures {
 	optional := slices.Concat(requires, uses, alsoTaken)
 	d.Shuffle(len(optional), func(i, k int) { optional[i], optional[k] = optional[k], optional[i] })
 	person, faults := body.NewIn(body.Millimetre, given, requires, uses)

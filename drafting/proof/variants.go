@@ -1,6 +1,8 @@
 package proof
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"strconv"
 
 	"tapeline/drafting"
@@ -28,7 +30,8 @@ func Base(name string, own ...*style.Style) drafting.Order {
 
 // Every returns all variants in which a block or style must be proved: each fit
 // with the default choices, with each choice in turn at its ends and options,
-// and with all choices at their first and at their last value.
+// and with all choices at their first and at their last value; and mixes of
+// choices at random, the same ones in each proof.
 func Every(spec block.Spec, base drafting.Order) []Variant {
 	var variants []Variant
 	for _, f := range spec.Fits {
@@ -42,7 +45,29 @@ func Every(spec block.Spec, base drafting.Order) []Variant {
 			variants = append(variants, Variant{Name: name, Order: o, Sheets: e.Name == ""})
 		}
 	}
+	if len(spec.Choices) > 1 {
+		for i := range mixes {
+			variants = append(variants, mix(spec, base, i))
+		}
+	}
 	return variants
+}
+
+// mixes is the number of mixes of choices in which a style is proved.
+const mixes = 12
+
+// mix returns a variant with choices at random, two of three of them given.
+func mix(spec block.Spec, base drafting.Order, i int) Variant {
+	d := draw{Rand: rand.New(rand.NewPCG(panelSeed, uint64(i)))}
+	o := base
+	o.Fit, o.Choices = spec.Fits[i%len(spec.Fits)].Name, d.choices(spec)
+	name := fmt.Sprintf("%s mix %d", o.Fit, i+1)
+	for _, c := range spec.Choices {
+		if v, ok := o.Choices[c.Name]; ok {
+			name += " " + c.Name + "=" + valueText(c, v)
+		}
+	}
+	return Variant{Name: name, Order: o}
 }
 
 // An End is a named set of choices.
