@@ -99,7 +99,8 @@ func TestMixes(t *testing.T) {
 	t.Parallel()
 	spec, _ := drafting.Find("shift-dress")
 	mixes := func() []proof.Variant {
-		return slices.DeleteFunc(proof.Every(spec, proof.Base("shift-dress")), func(v proof.Variant) bool { return !isMix(v) })
+		every := proof.Every(spec, proof.Base("shift-dress"))
+		return slices.DeleteFunc(every, func(v proof.Variant) bool { return !isMix(v) })
 	}
 	all := mixes()
 	if len(all) < 10 || !reflect.DeepEqual(all, mixes()) {

@@ -98,20 +98,21 @@ func TestSleeveRoom(t *testing.T) {
 		want  string
 	}{
 		{330, ""},
-		{250, "room for the arm above sleeve/bottom, 301 mm above the opening: 251 mm, must be at least 292 mm, short by 41 mm"},
+		{250, "room for the arm above sleeve/bottom, 301 mm above the opening: 251 mm, must be at least 292 mm, " +
+			"short by 41 mm"},
 	} {
-		cap := geom.Polyline(geom.Pt(-180, 0), geom.Pt(0, -150), geom.Pt(180, 0))
+		over := geom.Polyline(geom.Pt(-180, 0), geom.Pt(0, -150), geom.Pt(180, 0))
 		right := geom.Polyline(geom.Pt(180, 0), geom.Pt(c.waist/2, 150), geom.Pt(130, 450))
 		p := pattern.Pattern{Pieces: []pattern.Piece{{Name: "sleeve", Cut: pattern.Cut{Count: 2, Pair: true},
 			Edges: []pattern.Edge{
-				{Name: "cap", Run: "cap", Role: pattern.RoleCap, Path: cap},
+				{Name: "cap", Run: "cap", Role: pattern.RoleCap, Path: over},
 				{Name: "right", Run: "right", Role: pattern.RoleSeam, Path: right},
 				{Name: "bottom", Run: "bottom", Role: pattern.RoleHem, Path: geom.Polyline(geom.Pt(130, 450), geom.Pt(-130, 450))},
 				{Name: "left", Run: "left", Role: pattern.RoleSeam,
 					Path: right.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1))).Reverse()},
 			}}}}
-		got := strings.Join(failing(t, p, person, wear.Opening{Edges: []pattern.EdgeRef{ref("sleeve/bottom")}, Passes: wear.Hand}),
-			"; ")
+		hem := wear.Opening{Edges: []pattern.EdgeRef{ref("sleeve/bottom")}, Passes: wear.Hand}
+		got := strings.Join(failing(t, p, person, hem), "; ")
 		if got != c.want {
 			t.Errorf("a sleeve %g mm wide in the middle: %q, want %q", c.waist, got, c.want)
 		}
@@ -145,8 +146,8 @@ func TestTrunk(t *testing.T) {
 		{"wide", 250, 260, wear.Opening{Trunk: trunk}, nil},
 		{"narrow", 230, 260, wear.Opening{Trunk: trunk}, []string{"shoulders through front + back, 599 mm above its lower " +
 			"edge: 920 mm, must be at least 980 mm, short by 60 mm"}},
-		{"narrow neck", 130, 260, wear.Opening{}, []string{"head through front/top + back/top: 520 mm, must be at least 570 mm, " +
-			"short by 50 mm"}},
+		{"narrow neck", 130, 260, wear.Opening{}, []string{"head through front/top + back/top: 520 mm, must be at least " +
+			"570 mm, short by 50 mm"}},
 		{"stretched", 200, 210, wear.Opening{Trunk: trunk, Stretch: 0.3}, nil},
 		{"zip", 200, 270, wear.Opening{Trunk: trunk, Closing: zip, Opens: 400}, nil},
 		{"zip too short", 200, 230, wear.Opening{Trunk: trunk, Closing: zip, Opens: 40}, []string{
@@ -164,8 +165,8 @@ func TestTrunk(t *testing.T) {
 
 func TestOpeningOfNothing(t *testing.T) {
 	t.Parallel()
-	p := pattern.Pattern{Pieces: []pattern.Piece{box("front", geom.Pt(0, 0), geom.Pt(100, 0), geom.Pt(100, 100), geom.Pt(0, 100),
-		nil, pattern.Cut{Count: 2})}}
+	front := box("front", geom.Pt(0, 0), geom.Pt(100, 0), geom.Pt(100, 100), geom.Pt(0, 100), nil, pattern.Cut{Count: 2})
+	p := pattern.Pattern{Pieces: []pattern.Piece{front}}
 	for _, c := range []struct {
 		o    wear.Opening
 		want string
