@@ -13,41 +13,20 @@ import (
 	"github.com/google/uuid"
 )
 
-// Class says who waits for a piece of work, and so what goes before it.
-type Class int
-
-const (
-	Request Class = iota // a caller waits for the answer
-	Order                // an order waits for its draft
-	Bulk                 // nobody waits: refits, proofs. In steps of a few milliseconds
-	classes
-)
-
-// patience is how long a class that has work waiting is passed over. Then it
-// gets one core, so that no load before it stops it.
-var patience = [classes]time.Duration{Order: 20 * time.Millisecond, Bulk: 100 * time.Millisecond}
-
 // Cores shares out the processors for work that keeps one busy for
-// milliseconds. More pieces at once than processors would not be done sooner.
-//
-// Classes go in their order, each after its patience at the latest; within a
-// class, shops take turns. Requests and orders leave one processor free for
-// short requests, which must not wait behind them, and for a database on the
-// same machine. Work in bulk takes that one too as long as nothing of the
-// other classes runs or waits: the short requests then wait for a step at most.
+// milliseconds, by a Schedule. More pieces at once than processors would not be
+// done sooner.
 type Cores struct {
 	most int // processors
 	log  *slog.Logger
 
-	mu      sync.Mutex
-	running [classes]int
-	waiting [classes]turns
-	since   [classes]time.Time // when a class was last served, or began to wait
+	mu       sync.Mutex
+	schedule *Schedule[chan struct{}]
 }
 
 // NewCores returns Cores for a number of processors. It logs where work panics.
 func NewCores(processors int, log *slog.Logger) *Cores {
-	return &Cores{most: max(1, processors), log: log}
+	return &Cores{most: max(1, processors), log: log, schedule: NewSchedule[chan struct{}](processors)}
 }
 
 // Most returns how many pieces of work can run at once.
@@ -85,10 +64,7 @@ func (c *Cores) acquire(ctx context.Context, class Class, shop uuid.UUID) error 
 	}
 	granted := make(chan struct{})
 	c.mu.Lock()
-	if c.waiting[class].empty() {
-		c.since[class] = time.Now()
-	}
-	c.waiting[class].push(shop, granted)
+	c.schedule.Add(class, shop, granted, time.Now())
 	c.serve()
 	c.mu.Unlock()
 	select {
@@ -98,8 +74,8 @@ func (c *Cores) acquire(ctx context.Context, class Class, shop uuid.UUID) error 
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if !c.waiting[class].remove(shop, granted) { // granted meanwhile
-		c.running[class]--
+	if !c.schedule.Remove(class, shop, granted) { // granted meanwhile
+		c.schedule.Done(class)
 	}
 	c.serve()
 	return ctx.Err()
@@ -108,7 +84,7 @@ func (c *Cores) acquire(ctx context.Context, class Class, shop uuid.UUID) error 
 func (c *Cores) release(class Class) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.running[class]--
+	c.schedule.Done(class)
 	c.serve()
 }
 
@@ -116,46 +92,10 @@ func (c *Cores) release(class Class) {
 func (c *Cores) serve() {
 	now := time.Now()
 	for {
-		class, ok := c.next(now)
+		granted, ok := c.schedule.Next(now)
 		if !ok {
 			return
 		}
-		close(c.waiting[class].pop())
-		c.running[class]++
-		c.since[class] = now
-	}
-}
-
-// next chooses the class to serve: one that was passed over for as long as its
-// patience lasts, otherwise the first.
-func (c *Cores) next(now time.Time) (Class, bool) {
-	chosen, ok := classes, false
-	for class := classes - 1; class >= 0; class-- {
-		if !c.admits(class) {
-			continue
-		}
-		if p := patience[class]; p > 0 && now.Sub(c.since[class]) >= p {
-			return class, true
-		}
-		chosen, ok = class, true
-	}
-	return chosen, ok
-}
-
-// admits reports whether a class has work waiting and a core for it.
-func (c *Cores) admits(class Class) bool {
-	if c.waiting[class].empty() {
-		return false
-	}
-	foreground := c.running[Request] + c.running[Order]
-	all := foreground + c.running[Bulk]
-	allButOne := max(1, c.most-1)
-	switch {
-	case class != Bulk: // bulk may still have the last processor, for a step
-		return all < c.most && foreground < allButOne
-	case foreground > 0 || !c.waiting[Request].empty() || !c.waiting[Order].empty():
-		return all < allButOne
-	default:
-		return all < c.most
+		close(granted)
 	}
 }

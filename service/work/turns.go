@@ -8,16 +8,16 @@ import (
 
 // turns is a queue in which shops take turns, and the work of one shop keeps
 // its order.
-type turns struct {
+type turns[T comparable] struct {
 	shops   []uuid.UUID // that have work waiting, the next one first
-	waiting map[uuid.UUID][]chan struct{}
+	waiting map[uuid.UUID][]T
 }
 
-func (t *turns) empty() bool { return len(t.shops) == 0 }
+func (t *turns[T]) empty() bool { return len(t.shops) == 0 }
 
-func (t *turns) push(shop uuid.UUID, w chan struct{}) {
+func (t *turns[T]) push(shop uuid.UUID, w T) {
 	if t.waiting == nil {
-		t.waiting = map[uuid.UUID][]chan struct{}{}
+		t.waiting = map[uuid.UUID][]T{}
 	}
 	if len(t.waiting[shop]) == 0 {
 		t.shops = append(t.shops, shop)
@@ -26,7 +26,7 @@ func (t *turns) push(shop uuid.UUID, w chan struct{}) {
 }
 
 // pop takes the first of the shop whose turn it is, which then goes to the end.
-func (t *turns) pop() chan struct{} {
+func (t *turns[T]) pop() T {
 	shop := t.shops[0]
 	w := t.waiting[shop][0]
 	t.shops = t.shops[1:]
@@ -39,7 +39,7 @@ func (t *turns) pop() chan struct{} {
 }
 
 // remove takes out one that waits no longer, and reports whether it waited.
-func (t *turns) remove(shop uuid.UUID, w chan struct{}) bool {
+func (t *turns[T]) remove(shop uuid.UUID, w T) bool {
 	i := slices.Index(t.waiting[shop], w)
 	if i < 0 {
 		return false
