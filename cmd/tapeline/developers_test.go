@@ -33,6 +33,23 @@ func TestDevelopersWalks(t *testing.T) {
 	}
 }
 
+// Every test that SECURITY.md names as file:function exists.
+func TestSecurityNamesTests(t *testing.T) {
+	text, err := os.ReadFile("../../deploy/SECURITY.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	named := regexp.MustCompile("`([^`:]+_test\\.go):(Test\\w+)`").FindAllStringSubmatch(string(text), -1)
+	if len(named) < 15 {
+		t.Errorf("it names %d tests", len(named))
+	}
+	for _, n := range named {
+		if !declares(t, "../../"+n[1], n[2]) {
+			t.Errorf("%s has no function %s", n[1], n[2])
+		}
+	}
+}
+
 // declares reports whether a file has a function or method with the name.
 func declares(t *testing.T, file, name string) bool {
 	t.Helper()
