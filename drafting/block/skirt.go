@@ -14,8 +14,9 @@ import (
 // and the front's waist at the side on y = 0. Widths are half of the body's
 // girth, as they lie on one back and one front, or of one piece.
 type skirt struct {
-	body body.Body
-	ease map[string]float64
+	garment bool // is built on the draft
+	body    body.Body
+	ease    map[string]float64
 
 	top        loweredWaist
 	waist, hip float64    // half girths with ease
@@ -62,7 +63,7 @@ func newSkirt(r Request) (*skirt, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &skirt{body: b, ease: ease}
+	s := &skirt{body: b, ease: ease, garment: r.Garment}
 	if s.top, err = lower(b, r.Choices[choiceWaist]); err != nil {
 		return nil, err
 	}
@@ -143,7 +144,7 @@ func (s *skirt) setLength(v Value) error {
 	if wth := s.body.Value(body.WaistToHip); wth < minHipDepth {
 		s.warn("The hip line is drawn %d mm below the waist; it was measured %.0f mm below.", minHipDepth, wth)
 	}
-	if length > s.body.Value(body.WaistToKnee)+20 {
+	if length > s.body.Value(body.WaistToKnee)+20 && !s.garment {
 		s.warn("The block is %.0f mm round the hem: below the knee it needs flare, a slit or a vent to walk in.", 2*s.hip)
 	}
 	return nil

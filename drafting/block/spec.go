@@ -85,6 +85,7 @@ type Request struct {
 	Fit     string
 	Choices map[string]Value
 	Ease    map[string]float64 // mm, over the fit's table
+	Garment bool               // a garment is built on the draft: how one walks in it is the garment's to say
 
 	// Alterations are mm by name. Left and Right hold what is different on one
 	// side, over Alterations; where they hold anything the pieces come out

@@ -132,21 +132,16 @@ func (d drawnWaist) addTo(p *pattern.Piece) {
 	}
 }
 
-// minDart is the narrowest dart that is drawn, mm at the waist: narrower
-// than anyone would choose to sew, so that a dart that comes in moves no point
-// of the piece by more than 2.5 mm. maxDart is the widest (common practice:
-// darts of over 40 mm make points; a very curved figure must have a little
-// more).
-const (
-	minDart = 2.0
-	maxDart = 60.0
-)
+// maxDart is the widest waist dart, mm at the waist (common practice: darts of
+// over 40 mm make points; a very curved figure must have a little more). The
+// narrowest is leastSewn.
+const maxDart = 60.0
 
 // hipDarts returns how much darts take out of half the waist, mm, if it is
 // narrower than the hip by open, without the centre seams' share; the side
 // seams take the rest. A waist little smaller than the hip is shaped at the
-// sides alone; darts then come in quickly, so that none is too narrow to sew,
-// and no side springs out more than 70 mm. (Common practice gives the sides of
+// sides alone, as long as a dart would be too narrow to sew, and no side springs
+// out more than 70 mm. (Common practice gives the sides of
 // an ordinary figure 40 mm each and the darts 60 of 140; the rates between are
 // ours.)
 func hipDarts(open float64) float64 {
@@ -163,7 +158,7 @@ func hipDarts(open float64) float64 {
 	default:
 		darts = 14 + 0.5*(end-quick) + (open - end)
 	}
-	if darts < minDart {
+	if darts < leastSewn {
 		return 0
 	}
 	return darts
@@ -178,17 +173,18 @@ const backShare = 2.0 / 3
 func shareDarts(darts float64) (back, front float64) {
 	back = backShare * darts
 	front = darts - back
-	if front < minDart {
+	if front < leastSewn {
 		return darts, 0
 	}
 	return back, front
 }
 
-// splitDart divides a width into one dart, or two: the second grows once the
-// first has the width alone, until both are equal.
+// splitDart divides a width into one dart, or two: the second comes in once it
+// can be sewn beside the first with the width alone, and grows until both are
+// equal.
 func splitDart(width, alone float64) (first, second float64) {
 	second = math.Min(width/2, math.Max(0, width-alone))
-	if second < minDart {
+	if second < leastSewn {
 		second = 0
 	}
 	return width - second, second
@@ -223,7 +219,7 @@ func (p dartPlace) darts(width float64) ([]takeUp, error) {
 	reach := func(w float64) float64 { return clamp(0.75+w/60, 0, 1) }
 	var t float64
 	if second > 0 {
-		t = (second - minDart) / (first - minDart)
+		t = (second - leastSewn) / (first - leastSewn)
 	}
 	takes := []takeUp{{at: p.single + t*(p.inner-p.single), width: first, length: reach(first) * p.length}}
 	if second > 0 {

@@ -196,7 +196,7 @@ func choiceValue(c block.Choice, v block.Value) starlark.Value {
 // blockRequest returns the request by which the block is drafted for the style.
 // It copies the block's ease to in where the script overrides it.
 func (s *Style) blockRequest(t *starlark.Thread, base block.Spec, req block.Request, in inputs) (block.Request, error) {
-	out := block.Request{Body: req.Body, Fit: base.Fits[0].Name, Ease: map[string]float64{},
+	out := block.Request{Body: req.Body, Fit: base.Fits[0].Name, Ease: map[string]float64{}, Garment: true,
 		Alterations: req.Alterations, Left: req.Left, Right: req.Right}
 	for _, f := range s.Head.Fits {
 		if f.Name == req.Fit {
