@@ -296,3 +296,37 @@ func Flare(p pattern.Piece, side, hem string, by, above float64) (pattern.Piece,
 	}
 	return repin(q, pins), nil
 }
+
+// FlareOn swings a side out at the hem as Flare does, from where it points to
+// the new hem: above the widest place of a hip, so that the seam runs straight
+// on from its curve and does not turn upright there first. A side that nowhere
+// leans that far out is flared from where it leans most.
+func FlareOn(p pattern.Piece, side, hem string, by float64) (pattern.Piece, error) {
+	if err := checkRun(p, hem); err != nil {
+		return pattern.Piece{}, err
+	}
+	n := len(p.Edges)
+	last := p.Edges[(p.EdgeIndex(hem)+n-1)%n]
+	if last.Name != side || by <= 0 {
+		return Flare(p, side, hem, by, p.RunLength(side)/2)
+	}
+	foot := last.Path.End().Add(last.Path.EndTangent().Left().Mul(by))
+	length := last.Path.Length()
+	// Negative where the side leans less far out than the way to the hem.
+	out := func(at float64) float64 {
+		from := last.Path.At(at)
+		_, rest := last.Path.SplitAt(at)
+		return geom.AngleBetween(rest.StartTangent(), foot.Sub(from))
+	}
+	const step = 4.0
+	best, most := length*0.5, math.Inf(-1)
+	for at := length - 120; at > 1; at -= step {
+		if v := out(at); v > most {
+			best, most = at, v
+		}
+		if most > 0 {
+			break
+		}
+	}
+	return Flare(p, side, hem, by, p.RunLength(side)-length+best)
+}

@@ -31,7 +31,7 @@ func (v Verb) Name() string {
 // Verbs returns all verbs in the order of the reference.
 func Verbs() []Verb {
 	return slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs,
-		cutVerbs, deriveVerbs, finishVerbs, garmentVerbs, wearVerbs)
+		cutVerbs, deriveVerbs, finishVerbs, notionVerbs, garmentVerbs, wearVerbs)
 }
 
 // verbCost is the number of interpreter steps that every call of a verb counts.

@@ -42,9 +42,10 @@ var shapeVerbs = []Verb{
 		`Slashes the piece evenly from one edge to another. Together the slashes add by mm to the first edge and ` +
 			`hinge mm to the second; hinge=by spreads the piece parallel.`,
 		spread},
-	{"Shape", `flare(piece, side, hem, by, above)`,
-		`Swings the side out by mm at the hem, from the position above mm along it. The side keeps its length; the ` +
-			`hem is redrawn square to it and to the hem's other end.`,
+	{"Shape", `flare(piece, side, hem, by, above=None)`,
+		`Swings the side out by mm at the hem, from the position above mm along it; without it, from where the side, ` +
+			`coming down to its widest, points to the new hem, so that the flare takes the hip's curve on and leaves ` +
+			`no bump there. The side keeps its length; the hem is redrawn square to it and to the hem's other end.`,
 		flare},
 	{"Shape", `true_up(piece, edge)`,
 		`Redraws an edge between its ends as one smooth curve, square to its neighbours: a hem after its sides were ` +
@@ -174,11 +175,15 @@ func spread(c *call) (starlark.Value, error) {
 func flare(c *call) (starlark.Value, error) {
 	var p *piece
 	var side, hem string
-	var by, above float64
-	if err := c.unpack("piece", &p, "side", &side, "hem", &hem, "by", &by, "above", &above); err != nil {
+	var by float64
+	var above optional
+	if err := c.unpack("piece", &p, "side", &side, "hem", &hem, "by", &by, "above?", &above); err != nil {
 		return nil, err
 	}
-	return p.replace(cutting.Flare(p.Piece, side, hem, by, above))
+	if !above.given {
+		return p.replace(cutting.FlareOn(p.Piece, side, hem, by))
+	}
+	return p.replace(cutting.Flare(p.Piece, side, hem, by, above.value))
 }
 
 func trueUp(c *call) (starlark.Value, error) {
