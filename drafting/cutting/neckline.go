@@ -25,10 +25,15 @@ func NeckShapes() []NeckShape { return []NeckShape{NeckRound, NeckV, NeckSquare,
 type Neckline struct {
 	Shape     NeckShape
 	Depth     float64 // lower at the centre front; negative is higher
-	BackDepth float64 // at least this much lower at the centre back
+	BackDepth float64 // lower at the centre back
 	Width     float64 // wider along each shoulder
 	Fullness  float64 // bow of a round front over the straight line between its ends
 }
+
+// WideBackDepth is the depth of a back neckline over its width along the
+// shoulder: a flatter one rides up at the neck (common practice: a wide neck is
+// also lower at the back).
+const WideBackDepth = 0.5
 
 // RoundFullness is the fullness of a round neckline: that of a slightly upright
 // ellipse. A quarter of a circle has 0.207.
@@ -65,11 +70,6 @@ func Necklines(front, back pattern.Piece, n Neckline) (pattern.Piece, pattern.Pi
 	if err != nil {
 		return front, back, err
 	}
-	if low := b.lowered(); low > n.BackDepth {
-		if b, err = neckEnds(back, low, n.Width); err != nil {
-			return front, back, err
-		}
-	}
 	if front, err = Redraw(front, []string{neckRun}, []geom.Path{path}); err != nil {
 		return front, back, err
 	}
@@ -87,7 +87,6 @@ type neckEnd struct {
 	out      geom.Point // unit, square to the centre, into the piece
 	neck     geom.Point // on the shoulder
 	shoulder geom.Point // unit, along the shoulder away from the neck
-	depth    float64    // of centre below the old neckline
 }
 
 // neckEnds returns the ends of a neckline depth mm down the centre and width mm
@@ -99,7 +98,7 @@ func neckEnds(p pattern.Piece, depth, width float64) (neckEnd, error) {
 	}
 	i, n := p.EdgeIndex(neckRun), len(p.Edges)
 	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
-	end := neckEnd{piece: p, depth: depth}
+	end := neckEnd{piece: p}
 	if end.centre, err = moveEnd(p, before.Path, depth, before.Name); err != nil {
 		return end, err
 	}
@@ -129,14 +128,6 @@ func (e neckEnd) arrival(angle float64) geom.Point {
 func (e neckEnd) angleOf(d geom.Point) float64 {
 	return geom.AngleBetween(e.shoulder, d.Neg()) * 180 / math.Pi
 }
-
-// backRise is the least rise of a back neckline from its centre to the
-// shoulder, as a share of its half width: a flatter one rides up at the neck
-// (common practice: a wide neck is also lower at the back).
-const backRise = 0.20
-
-// lowered returns the depth at which a back neckline rises enough.
-func (e neckEnd) lowered() float64 { return e.depth + backRise*e.run() - e.rise() }
 
 // draw returns the front's neckline and the angle in degrees at which it meets
 // the shoulder.

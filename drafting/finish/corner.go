@@ -54,6 +54,9 @@ func corner(a, b *side) (geom.Path, error) {
 				return link, nil
 			}
 		}
+		if turn < 0 {
+			limit = math.Inf(1) // the cut lines of a concave corner meet in the allowance, as at the point of a V neck
+		}
 		if mitre(a, b, v, limit) {
 			break
 		}

@@ -114,7 +114,9 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 		return p, undraftableSides("the sides cannot be joined to one garment: %v", err)
 	}
 	if violations := p.Validate(); len(violations) > 0 {
-		return p, s.violationError(violations)
+		// Each side is a garment, but not one with the other: a slit that only
+		// one of them needs, for example.
+		return p, undraftableSides("the sides do not make one garment: %v", violations[0])
 	}
 	return p, nil
 }

@@ -19,10 +19,10 @@ var shapeVerbs = []Verb{
 			`the centre and 15 mm wider at the shoulder. A negative number raises it, or lengthens a hem. The shape ` +
 			`of the edge is stretched between the new ends.`,
 		drop},
-	{"Shape", `necklines(front, back, shape="round", depth=0, width=0, back_depth=0, fullness=0.19)`,
+	{"Shape", `necklines(front, back, shape="round", depth=0, width=0, back_depth=None, fullness=0.19)`,
 		`Redraws the neckline of both pieces, and returns (front, back): depth mm lower at the centre front and ` +
-			`back_depth mm at the centre back, or as much lower as a wide neck requires there, and width mm wider ` +
-			`along each shoulder. It runs on over the shoulder seam: a round one meets the front's shoulder at about ` +
+			`back_depth mm at the centre back, or half of width, which keeps a wide neck from riding up there; width mm ` +
+			`wider along each shoulder. It runs on over the shoulder seam: a round one meets the front's shoulder at about ` +
 			`105 degrees, the back's at 75. shape is round, v, square or boat; a boat is shallow and wide. fullness ` +
 			`is how far a round front bows from the straight line between its ends, as a share of that line: 0.18 to ` +
 			`0.21 is round.`,
@@ -107,9 +107,10 @@ func drop(c *call) (starlark.Value, error) {
 func necklines(c *call) (starlark.Value, error) {
 	var front, back *piece
 	shape := string(cutting.NeckRound)
+	var backDepth optional
 	n := cutting.Neckline{Fullness: cutting.RoundFullness}
 	err := c.unpack("front", &front, "back", &back, "shape?", &shape, "depth?", &n.Depth, "width?", &n.Width,
-		"back_depth?", &n.BackDepth, "fullness?", &n.Fullness)
+		"back_depth?", &backDepth, "fullness?", &n.Fullness)
 	if err != nil {
 		return nil, err
 	}
@@ -119,6 +120,10 @@ func necklines(c *call) (starlark.Value, error) {
 	}
 	if !(n.Fullness >= 0.1 && n.Fullness <= 0.25) {
 		return nil, c.errorf("fullness=%g; want 0.1 to 0.25", n.Fullness)
+	}
+	n.BackDepth = cutting.WideBackDepth * n.Width
+	if backDepth.given {
+		n.BackDepth = backDepth.value
 	}
 	f, b, err := cutting.Necklines(front.Piece, back.Piece, n)
 	if err != nil {
