@@ -433,6 +433,9 @@ func joints(p pattern.Piece, sewn map[string]bool) []pattern.Notch {
 		if e.Role == pattern.RoleDartMouth || before.Role == pattern.RoleDartMouth || !sewn[e.Run] && !sewn[before.Run] {
 			continue
 		}
+		if e.Role == pattern.RoleFold || before.Role == pattern.RoleFold {
+			continue // cut open there it is a corner, as the point of a V neck
+		}
 		if turn := geom.AngleBetween(before.Path.EndTangent(), e.Path.StartTangent()); math.Abs(turn) < smoothJoint {
 			notches = append(notches, pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle})
 		}
