@@ -54,8 +54,8 @@ func corner(a, b *side) (geom.Path, error) {
 				return link, nil
 			}
 		}
-		if turn < 0 {
-			limit = math.Inf(1) // the cut lines of a concave corner meet in the allowance, as at the point of a V neck
+		if turn < -math.Pi/2 {
+			limit = math.Inf(1) // the cut lines of a sharp concave corner meet in its allowance, as at the point of a V neck
 		}
 		if mitre(a, b, v, limit) {
 			break

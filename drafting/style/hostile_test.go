@@ -2,6 +2,7 @@ package style_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime"
@@ -365,7 +366,8 @@ func TestDeterministic(t *testing.T) {
 	for range 8 {
 		go func() {
 			p, err := s.Draft(context.Background(), block.Request{Body: b, Fit: spec.Fits[0].Name})
-			results <- fmt.Sprintf("%v %+v", err, p.Pieces)
+			pieces, _ := json.Marshal(p.Pieces)
+			results <- fmt.Sprintf("%v %s", err, pieces)
 		}()
 	}
 	first := <-results

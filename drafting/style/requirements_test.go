@@ -38,7 +38,7 @@ func TestGarmentRequirements(t *testing.T) {
 			"an ordinary step there takes about"},
 		{"gathered-skirt-dress", body.Measures{"head_girth": 640},
 			map[string]block.Value{"waist": word("elastic"), "neck_depth": number(20), "neck_width": number(10)}, false,
-			"wider than chosen, to pass the head"},
+			"deeper than chosen, to pass the head"},
 		{"gathered-skirt-dress", body.Measures{"bust_girth": 1250, "waist_girth": 1150, "hip_girth": 1250},
 			map[string]block.Value{"fullness": number(2.5)}, false, "takes cloth of"},
 		{"gathered-skirt-dress", body.Measures{"bust_girth": 1150, "waist_girth": 800, "under_bust_girth": 850,
