@@ -94,8 +94,7 @@ func TestFinishedGarments(t *testing.T) {
 }
 
 // unmended are the garments whose faults are listed and not yet failures.
-var unmended = []string{"button-shirt", "draped-cover-up", "dolman-jacket", "gathered-skirt-dress", "knit-top",
-	"princess-dress", "shift-dress", "torso-toile"}
+var unmended = []string{"gathered-skirt-dress", "princess-dress", "shift-dress", "torso-toile"}
 
 func readGarment(t *testing.T, s *style.Style, people []body.Measures, nth int) *row {
 	t.Helper()

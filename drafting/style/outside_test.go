@@ -2,6 +2,7 @@ package style_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"tapeline/drafting/block"
@@ -116,16 +117,45 @@ func TestWaistbandsMatch(t *testing.T) {
 	}
 }
 
-// The doubled collar band of the cover-up is as long as the opening that it
-// meets, front edges and back neck (common practice: the band is measured off
-// the opening).
-func TestCollarBandIsTheOpening(t *testing.T) {
+// The band of the dolman jacket fits the edge it is sewn to and is as wide as
+// chosen: it is cut off front and back.
+func TestJacketBandIsTheEdge(t *testing.T) {
 	t.Parallel()
-	p := drafted(t, "draped-cover-up", standard, nil)
-	opening := run(t, p, "panel", "front_edge") + run(t, p, "panel", "neckline_front") +
-		run(t, p, "panel", "neckline_back")
-	if band := run(t, p, "collar", "bottom"); !near(band, opening, 0.5) {
-		t.Errorf("band %.2f, opening %.2f", band, opening)
+	for _, wide := range []float64{30, 50, 80} {
+		p := drafted(t, "dolman-jacket", standard, map[string]block.Value{"band": number(wide)})
+		for _, side := range []string{"front", "back"} {
+			edge, band := run(t, p, side, "band_seam"), run(t, p, "band_"+side, "band_seam")
+			if !near(band, edge, 0.1) {
+				t.Errorf("band of the %s %.2f mm, its edge %.2f", side, band, edge)
+			}
+		}
+		if got := run(t, p, "band_back", "centre_back"); !near(got, wide, 0.5) {
+			t.Errorf("the band is %.1f mm wide at the centre back, want %.0f", got, wide)
+		}
+		if got := run(t, p, "band_front", "hem"); !near(got, wide, 0.5) {
+			t.Errorf("the band is %.1f mm wide at the hem, want %.0f", got, wide)
+		}
+	}
+}
+
+// The dolman sleeve has the arm and 90 mm all along (common practice for a
+// sleeve over other clothes, 90 to 130).
+func TestJacketSleeveHasRoom(t *testing.T) {
+	t.Parallel()
+	for _, m := range several {
+		found := false
+		for _, c := range drafted(t, "dolman-jacket", m, nil).Checks {
+			if !strings.HasPrefix(c.Name, "room for the arm above front/hem_sleeve") {
+				continue
+			}
+			found = true
+			if c.Ease < 89.9 || c.Drafted < c.Target-1 {
+				t.Errorf("%s: %.0f mm for %.0f and %.0f", c.Name, c.Drafted, c.Body, c.Ease)
+			}
+		}
+		if !found {
+			t.Error("the sleeve's room was not read")
+		}
 	}
 }
 

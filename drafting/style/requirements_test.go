@@ -62,9 +62,14 @@ func TestGarmentRequirements(t *testing.T) {
 		{"wrap-robe", body.Measures{"hand_girth": 300}, map[string]block.Value{"sleeve_width": number(320)}, false,
 			"The sleeve is cut 340 mm round at its end"},
 		{"wrap-robe", nil, map[string]block.Value{"worn": word("nightwear")}, false, "Nightwear falls under burning rules"},
-		{"draped-cover-up", body.Measures{"bust_girth": 1700, "waist_girth": 1600, "hip_girth": 1700, "shoulder_length": 150,
-			"back_width": 430, "chest_width": 420}, map[string]block.Value{"sleeve": number(480), "cuff": number(90)}, true,
-			"does not reach beyond the side"},
+		{"dolman-jacket", body.Measures{"hand_girth": 300}, nil, false, "for the arm to move in it"},
+		{"dolman-jacket", body.Measures{"front_waist_length": 510}, nil, false, "the jacket has no dart"},
+		{"dolman-jacket", nil, map[string]block.Value{"length": number(120), "hem": word("curved")}, false,
+			"The pockets are left out"},
+		{"button-shirt", nil, map[string]block.Value{"bust": word("none")}, false, "the front has no dart"},
+		{"button-shirt", body.Measures{"elbow_girth": 330}, map[string]block.Value{"cuff": number(90)}, false,
+			"must clear the arm above the wrist"},
+		{"knit-top", nil, map[string]block.Value{"bust": word("none")}, false, "the front takes up 0 mm of it"},
 	} {
 		m := maps.Clone(standard)
 		maps.Copy(m, c.body)
