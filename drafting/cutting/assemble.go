@@ -409,7 +409,7 @@ func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 				n := e.Path.Length()
 				if d > sum+pattern.MinPart/2 && d < sum+n-pattern.MinPart/2 {
 					first, second := e, e
-					first.Path, second.Path = e.Path.SplitAt(d - sum)
+					first.Path, second.Path = cutPath(e.Path, d-sum)
 					edges = slices.Concat(edges[:i], []pattern.Edge{first, second}, edges[i+1:])
 					break
 				}
@@ -418,6 +418,19 @@ func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 		}
 	}
 	return edges
+}
+
+// cutPath cuts a path at d mm along it. A cut within a hair of a joint of the
+// path moves the joint, so that no hair is left as a segment of its own.
+func cutPath(p geom.Path, d float64) (before, after geom.Path) {
+	before, after = p.SplitAt(d)
+	if n := len(before); n > 1 && before[n-1].Length() < nearBreak {
+		before = before[:n-1].MoveEnd(before.End())
+	}
+	if len(after) > 1 && after[0].Length() < nearBreak {
+		after = after[1:].MoveStart(after.Start())
+	}
+	return before, after
 }
 
 // smoothJoint is the largest turn in radians at which two edges that meet can't

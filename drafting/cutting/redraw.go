@@ -107,6 +107,9 @@ func fitEnd(p pattern.Piece, e pattern.Edge, at geom.Point, meets string) (geom.
 	}
 	if _, d, along := e.Path.Nearest(at); d <= fitTol && along < e.Path.Length() {
 		before, _ := e.Path.SplitAt(along)
+		for n := len(before); n > 1 && before[n-1].Length() < fitTol; n = len(before) {
+			before = before[:n-1] // a hair is left beyond a joint; the new edge reaches to it
+		}
 		return before, nil
 	}
 	end, u := e.Path.End(), e.Path.EndTangent()
