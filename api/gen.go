@@ -3618,7 +3618,7 @@ type StyleWarning struct {
 	Line  int    `json:"line,omitempty,omitzero"`
 	Piece string `json:"piece,omitempty,omitzero"`
 
-	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, or
+	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, `opening_unsaid`, or
 	// `not_drafted` if the script fails for an average body.
 	//
 	//

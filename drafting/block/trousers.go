@@ -173,6 +173,7 @@ const (
 	maxBelowFloor = 60.0 // by which a leg may reach below the floor, for heels
 	calfBelow     = 0.30 // of the way from knee to floor, where the calf is fullest
 	minInside     = 50.0
+	mostPart      = 0.6 // of the way from knee to hem: below it the hem itself has the calf's room
 )
 
 // setLeg sets the length and the widths of the leg.
@@ -243,7 +244,14 @@ func (s *trousers) shapeLeg(hem Value, full float64) {
 	thigh := s.hip + (frontReach+backReach)*hip + backReachPlus + 5
 	s.kneeGirth = math.Max(s.hemGirth+0.22*(thigh-s.hemGirth), b.Value(body.KneeGirth)+s.ease[easeKnee])
 	if calfGirth := b.Value(body.CalfGirth); calfGirth > 0 {
-		part := clamp((calf-s.knee)/(s.shapedTo-s.knee), 0, 0.6)
+		part := (calf - s.knee) / (s.shapedTo - s.knee)
+		if need := calfGirth + s.ease[easeCalf]; part > mostPart && s.hemAt > s.knee && s.hemGirth < need {
+			if hem.Word == "" {
+				s.warn("The hem is drawn %.0f mm round instead of %.0f: the leg ends at the calf.", need, s.hemGirth)
+			}
+			s.hemGirth = need
+		}
+		part = clamp(part, 0, mostPart)
 		s.kneeGirth = math.Max(s.kneeGirth, (calfGirth+s.ease[easeCalf]-part*s.hemGirth)/(1-part))
 	}
 	if t := b.Value(body.ThighGirth); t > 0 {

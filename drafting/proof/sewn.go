@@ -12,9 +12,10 @@ import (
 
 // Tolerances of what a cutter reads on the finished pieces.
 const (
-	jointTol   = 6.0  // degrees by which an edge may turn where a seam or a dart crosses it
-	squareTol  = 1.0  // degrees by which a hem may be off square to a fold or a centre seam
-	minSegment = 0.05 // mm: a shorter segment is an accident that turns its own way
+	jointTol   = 6.0   // degrees by which an edge may turn where a seam or a dart crosses it
+	squareTol  = 1.0   // degrees by which a hem may be off square to a fold or a centre seam
+	straightOn = 150.0 // degrees over which an edge goes on from another
+	minSegment = 0.05  // mm: a shorter segment is an accident that turns its own way
 )
 
 // A Fault is what a cutter would send back: a rule of every finished garment
@@ -258,6 +259,9 @@ func (s sewn) runsOn(a place, x end, b place, y end) bool {
 	case pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap:
 		return true
 	case pattern.RoleSeam:
+		if max(x.angle, y.angle) > straightOn {
+			return false // it goes on from the seam, and does not cross it
+		}
 		for _, p := range s.partner[pattern.EdgeRef{Piece: a.piece, Edge: x.next.Name}] {
 			for _, q := range s.partner[pattern.EdgeRef{Piece: b.piece, Edge: y.next.Name}] {
 				if p.Piece == q.Piece && p.Piece != a.piece && p.Piece != b.piece {

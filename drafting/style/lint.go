@@ -13,7 +13,7 @@ import (
 
 // A Finding reports something in a style that works but is probably a mistake.
 type Finding struct {
-	Rule   string `json:"rule"`           // choice_unused, print_left, allowance_unsaid, seam_unpaired, not_drafted
+	Rule   string `json:"rule"`           // choice_unused, print_left, allowance_unsaid, seam_unpaired, opening_unsaid, not_drafted
 	Line   int    `json:"line,omitempty"` // in the script
 	Piece  string `json:"piece,omitempty"`
 	Edge   string `json:"edge,omitempty"`
@@ -69,8 +69,8 @@ func (s *Style) LineOf(name string) int {
 	return 1 + strings.Count(s.source[:i], "\n")
 }
 
-// LintDraft reports edges of a drafted garment without a stated allowance, and
-// edges to be sewn that are in no seam. A broken rule of every draft is an error
+// LintDraft reports edges of a drafted garment without a stated allowance, edges
+// to be sewn that are in no seam, and a garment without a declared opening. A broken rule of every draft is an error
 // of Draft, not a finding.
 func (s *Style) LintDraft(p pattern.Pattern) []Finding {
 	var findings []Finding
@@ -97,6 +97,10 @@ func (s *Style) LintDraft(p pattern.Pattern) []Finding {
 				add("seam_unpaired", q, e.Run, "%s is in no seam; if it is bound or turned, state its allowance", name)
 			}
 		}
+	}
+	if !slices.ContainsFunc(p.Checks, func(c pattern.Check) bool { return c.AtLeast }) {
+		findings = append(findings, Finding{Rule: "opening_unsaid", Line: int(s.make.Position().Line),
+			Detail: "no opening is declared with let_pass: nobody knows whether the garment can be put on"})
 	}
 	return findings
 }

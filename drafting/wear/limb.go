@@ -44,8 +44,8 @@ func (p profile) girth(at float64) float64 {
 	return p[len(p)-1].girth
 }
 
-// arm returns the girth of the arm from the shoulder point: the upper arm to
-// 0.6 of the way to the elbow, then evenly to elbow and wrist.
+// arm returns the girth of the arm from the shoulder point: the upper arm
+// half-way to the elbow, then evenly to elbow and wrist.
 func arm(of Lookup) (profile, error) {
 	upper, ok := of(body.UpperArmGirth)
 	if !ok {
@@ -55,7 +55,7 @@ func arm(of Lookup) (profile, error) {
 	wrist := known(of, body.WristGirth, 0.52*upper)
 	long := known(of, body.ArmLength, 580)
 	bend := min(known(of, body.ShoulderToElbow, 0.575*long), 0.9*long)
-	return profile{{0.6 * bend, upper}, {bend, elbow}, {long, wrist}}, nil
+	return profile{{0.5 * bend, upper}, {bend, elbow}, {long, wrist}}, nil
 }
 
 // leg returns the girth of the leg from the crotch down: the calf is fullest a
