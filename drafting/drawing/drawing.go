@@ -115,7 +115,7 @@ func Piece(p *finish.Piece) Figure {
 		}
 	}
 	add("cut-line", LayerCut, Cut, Line(p.CutLine, "cut-line", "path"))
-	var edges, legs, lines, notches []Shape
+	var edges, legs, lines, holes, notches []Shape
 	for i, e := range p.Edges {
 		edges = append(edges, Shape{Name: []string{"edge", e.Name}, Path: e.Path, Allowance: p.Allowances[i]})
 	}
@@ -123,6 +123,10 @@ func Piece(p *finish.Piece) Figure {
 		legs = append(legs, Line(d.Legs[0], "dart", d.Name, "leg", "1"), Line(d.Legs[1], "dart", d.Name, "leg", "2"))
 	}
 	for _, l := range p.Lines {
+		if finish.IsButtonhole(l) {
+			holes = append(holes, buttonhole(l)...)
+			continue
+		}
 		lines = append(lines, Line(l.Path, "line", l.Name))
 	}
 	for _, t := range p.Ticks {
@@ -131,6 +135,7 @@ func Piece(p *finish.Piece) Figure {
 	add("seam-line", LayerSeam, Seam, edges...)
 	add("darts", LayerSeam, Seam, legs...)
 	add("internal-lines", LayerInternal, Guide, lines...)
+	add("buttonholes", LayerInternal, Fine, holes...)
 	add("notches", LayerNotches, Fine, notches...)
 	add("marks", LayerMarks, Fine, marks(p)...)
 	add("grain", LayerGrain, Fine, grain(p)...)
@@ -170,10 +175,24 @@ func grain(p *finish.Piece) []Shape {
 	for i, b := range p.Brackets {
 		shapes = append(shapes, Line(b, "fold", strconv.Itoa(i+1)))
 	}
+	for i, l := range p.Lengthen {
+		shapes = append(shapes, Line(l, "lengthen", strconv.Itoa(i+1)))
+	}
 	for _, a := range p.Arrows {
 		shapes = append(shapes, Shape{Path: a, Filled: true})
 	}
 	return shapes
+}
+
+// holeBar is the length of the bar across either end of a buttonhole, mm.
+const holeBar = 4.0
+
+// buttonhole draws a buttonhole with a bar across either end.
+func buttonhole(l pattern.Line) []Shape {
+	s := l.Path[0]
+	side := s.Tangent(0).Left().Mul(holeBar / 2)
+	return []Shape{Line(l.Path, "line", l.Name), Line(geom.Path{geom.Line(s.P0.Sub(side), s.P0.Add(side))}),
+		Line(geom.Path{geom.Line(s.P3.Sub(side), s.P3.Add(side))})}
 }
 
 // Pieces returns the figures of lettered pieces.

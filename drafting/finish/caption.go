@@ -54,7 +54,7 @@ func (c *Caption) Set(size float64) []Text {
 // onPiece places the caption on the piece; nil if it has no room for it.
 func (c *Caption) onPiece(size float64) []Text {
 	for _, clear := range [...]obstacle{
-		obstacleOutside | obstacleDart | obstacleMark | obstacleLine, obstacleOutside | obstacleDart | obstacleMark,
+		nameClear, nameClear &^ obstacleLine,
 	} {
 		for _, width := range captionWidths {
 			s := c.set(width, false)

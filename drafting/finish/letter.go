@@ -12,13 +12,14 @@ var (
 		clear    obstacle
 		smallest float64
 	}{
-		{obstacleOutside | obstacleDart | obstacleMark | obstacleLine, 3},
-		{obstacleOutside | obstacleDart | obstacleMark, 2.6},
-		{obstacleOutside | obstacleDart | obstacleMark | obstacleLine, 2.2},
-		{obstacleOutside | obstacleDart, 2.2},
-		{obstacleOutside, 2.2},
+		{nameClear, 3},
+		{nameClear &^ obstacleLine, 2.6},
+		{nameClear, 2.2},
+		{obstacleOutside | obstacleDart | obstacleFold, 2.2},
+		{obstacleOutside | obstacleFold, 2.2},
+		{obstacleOutside | obstacleFold, 1.6},
 	}
-	letterSizes  = [...]float64{4.5, 4, 3.5, 3, 2.6, 2.2}
+	letterSizes  = [...]float64{4.5, 4, 3.5, 3, 2.6, 2.2, 1.6}
 	letterShapes = [...]struct {
 		ems   float64
 		runOn bool
@@ -26,6 +27,9 @@ var (
 		{28, false}, {18, false}, {12, false}, {100, true}, {50, true}, {25, true}, {12, true},
 	}
 )
+
+// leastLetters is the smallest size of lettering but on pieces narrower than it, mm.
+const leastLetters = 2.2
 
 // letterMargin is the free space round the block, in ems.
 const letterMargin = 0.5
@@ -61,7 +65,7 @@ func letter(t text, r *room, want geom.Point) []Text {
 func letterTitle(title string, r *room, want geom.Point) bool {
 	for _, shape := range letterShapes {
 		s := text{title: title}.set(shape.ems, shape.runOn)
-		if s.place(letterSizes[len(letterSizes)-1], r, want, obstacleOutside) != nil {
+		if s.place(leastLetters, r, want, obstacleOutside) != nil {
 			return true
 		}
 	}

@@ -2,7 +2,6 @@ package finish
 
 import (
 	"slices"
-	"strings"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -18,7 +17,7 @@ func (p Pattern) Lettered() Pattern {
 	p.Pieces = slices.Clone(p.Pieces)
 	for i := range p.Pieces {
 		q := &p.Pieces[i]
-		q.letter(textOf(q.Piece, p.Style, p.Label, i+1, len(p.Pieces)))
+		q.letter(textOf(q.Piece, p.Style, p.Label, i+1, len(p.Pieces)), p.Label.OrderUnit)
 	}
 	p.lettered = true
 	return p
@@ -31,7 +30,7 @@ func (q *Piece) takesTitle() bool {
 	// Nearly every piece has a free box about its middle that holds the title and
 	// two cells of a room more: then a room has place for it, and is not needed.
 	t := text{title: title}.set(letterShapes[0].ems, letterShapes[0].runOn)
-	half := geom.Pt(t.width+2*letterMargin, t.height+2*letterMargin).Mul(letterSizes[len(letterSizes)-1] / 2)
+	half := geom.Pt(t.width+2*letterMargin, t.height+2*letterMargin).Mul(leastLetters / 2)
 	cell := geom.Pt(max(2*minCell, bounds.Width()/maxColumns), max(2*minCell, bounds.Height()/maxRows))
 	if isClear(outline, geom.Box{Min: middle.Sub(half).Sub(cell), Max: middle.Add(half).Add(cell)}) {
 		return true
@@ -55,7 +54,7 @@ func isClear(outline []geom.Point, b geom.Box) bool {
 }
 
 // letter draws the piece's fold brackets and arrow heads and letters it.
-func (q *Piece) letter(t text) {
+func (q *Piece) letter(t text, unit string) {
 	outline := q.Outline().Flatten(geom.PlaceTol)
 	if len(outline) == 0 {
 		return // no piece of Finish
@@ -63,22 +62,26 @@ func (q *Piece) letter(t text) {
 	r := q.room(outline)
 	q.markFolds(r)
 	q.markGrain(r)
-	q.add(letter(t, r, centroid(outline)), r)
-	// The words along the lines take what room is left.
-	for _, b := range q.Brackets {
-		in := b[0].Tangent(0)
-		q.add(alongside(foldWord, b[1], [2]geom.Point{in.Neg(), in}, r), r)
+	q.Lengthen = q.lengthenLines(outline)
+	for _, l := range q.Lengthen {
+		r.bar(l.Flatten(geom.PlaceTol), obstacleLine)
 	}
+	q.add(letter(t, r, centroid(outline)), r)
+	q.nameMarks(r)
+	q.nameNotches(r)
+	// The words along the lines take what room is left.
+	for i, fold := range q.Folds() {
+		b := q.Brackets[i]
+		in := b[0].Tangent(0)
+		q.add(alongside(q.foldText(fold), b[1], [2]geom.Point{in.Neg(), in}, r), r)
+	}
+	q.nameCentres(r)
 	if g := q.Grain; g.P0 != g.P3 {
 		u := g.Tangent(0)
 		q.add(alongside("GRAIN", g, [2]geom.Point{u.Left(), u.Right()}, r), r)
 	}
-	for _, l := range q.Lines {
-		if s := l.Path[0]; len(l.Path) == 1 && s.Straight {
-			u := s.Tangent(0)
-			q.add(alongside(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")), s, [2]geom.Point{u.Left(), u.Right()}, r), r)
-		}
-	}
+	q.nameLines(r)
+	q.letterAllowances(unit, outline)
 }
 
 // room is the room inside the outline that darts, lines and marks leave.
@@ -88,7 +91,14 @@ func (q *Piece) room(outline []geom.Point) *room {
 		barDart(r, d)
 	}
 	for _, l := range q.Lines {
-		r.bar(l.Path.Flatten(geom.PlaceTol), obstacleLine)
+		kind := obstacleLine
+		switch {
+		case isFold(l):
+			kind = obstacleFold
+		case IsButtonhole(l):
+			r.barBox(l.Path.Bounds().Grow(holeBar/2), obstacleMark)
+		}
+		r.bar(l.Path.Flatten(geom.PlaceTol), kind)
 	}
 	for _, m := range q.Marks {
 		r.barBox(geom.BoxOf(m.At).Grow(drillInset), obstacleMark)

@@ -17,10 +17,14 @@ const (
 	arrowWidth  = 3.2
 	bracketEnd  = 40.0 // of a fold bracket from the fold's end
 	bracketIn   = 12.0 // of the bracket from the fold
+	holeBar     = 4.0  // across the end of a buttonhole
 )
 
 // foldWord is lettered along a fold.
 const foldWord = "FOLD"
+
+// foldEnding is lettered after the name of a centre on a fold.
+const foldEnding = " · " + foldWord
 
 // legNotches returns the piece's notches with one at either leg of every dart
 // that opens at an edge.
@@ -228,7 +232,7 @@ func alongside(word string, s geom.Segment, sides [2]geom.Point, r *room) []Text
 			for _, f := range [...]float64{0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8} {
 				middle := s.At(f).Add(side.Mul(gap + h/2))
 				l.At = middle.Sub(along).Sub(down)
-				if r.free(l.Corners(), obstacleOutside|obstacleDart|obstacleMark|obstacleLine) {
+				if r.free(l.Corners(), nameClear) {
 					return []Text{l}
 				}
 			}

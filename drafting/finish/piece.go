@@ -20,7 +20,7 @@ type Label struct {
 
 // Piece is a piece ready to cut: the drafted piece with its dart mouths trued,
 // a notch at the legs of every dart that opens at an edge, a drill mark at the
-// points of all darts, and the cut line. Brackets, Arrows and Texts are drawn by
+// points of all darts, and the cut line. Brackets, Lengthen, Arrows and Texts are drawn by
 // Pattern.Lettered.
 type Piece struct {
 	pattern.Piece
@@ -30,6 +30,7 @@ type Piece struct {
 	Drills     []geom.Point
 
 	Brackets []geom.Path // one along each fold: from the fold in, along and back to it
+	Lengthen []geom.Path // where the piece is lengthened or shortened
 	Arrows   []geom.Path // arrow heads of grain and brackets: closed triangles, to fill
 	Texts    []Text
 }

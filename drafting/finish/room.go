@@ -16,6 +16,7 @@ const (
 	obstacleDart
 	obstacleMark // grain, brackets, drill holes, other lettering
 	obstacleLine // bust, waist, hip
+	obstacleFold // a line along which the piece is folded
 
 	obstacleKinds = iota
 )

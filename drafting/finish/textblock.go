@@ -16,6 +16,7 @@ type Text struct {
 	Angle float64
 	Size  float64 // of an em, mm
 	Lines []string
+	Fixed bool // it names what it stands beside, and is not moved away
 }
 
 // Width returns the width of the longest line, mm.

@@ -50,6 +50,9 @@ func unfoldLabels(labels []Text, folded, opened string) []Text {
 		if len(l.Lines) == 1 && l.Lines[0] == foldWord {
 			continue
 		}
+		if len(l.Lines) == 1 {
+			l.Lines = []string{strings.TrimSuffix(l.Lines[0], foldEnding)}
+		}
 		lines := make([]string, len(l.Lines))
 		for i, s := range l.Lines {
 			lines[i] = strings.Replace(s, folded, opened, 1)
@@ -79,6 +82,10 @@ func (p Piece) open(fold geom.Segment) Piece {
 		q.Edges, q.Allowances = append(q.Edges, e), append(q.Allowances, q.Allowances[i])
 	}
 	q.CutLine = openLine(p.CutLine, axis, m)
+	q.Lengthen = nil
+	for _, l := range p.Lengthen {
+		q.Lengthen = append(q.Lengthen, l, l.Move(m))
+	}
 	for _, t := range p.Ticks {
 		q.Ticks = append(slices.Clip(q.Ticks), Tick{t.Notch + len(p.Notches), t.Stroke.Move(m)})
 	}

@@ -29,6 +29,10 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			if k.wholeAll(group) {
 				continue
 			}
+			if group[0].Fixed {
+				k.SetBox(boundsOf(group))
+				continue
+			}
 			if inside == nil {
 				inside = k.inside(p)
 			}
@@ -163,6 +167,9 @@ func inPiece(p *finish.Piece, f func(geom.Path)) {
 	}
 	for _, b := range p.Brackets {
 		f(b)
+	}
+	for _, l := range p.Lengthen {
+		f(l)
 	}
 }
 

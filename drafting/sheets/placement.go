@@ -64,6 +64,7 @@ func place(p finish.Piece, at placement) finish.Piece {
 	moved := p
 	moved.CutLine = p.CutLine.Move(m)
 	moved.Brackets = movePaths(p.Brackets, m)
+	moved.Lengthen = movePaths(p.Lengthen, m)
 	moved.Arrows = movePaths(p.Arrows, m)
 	moved.Grain = p.Grain.Move(m)
 	moved.Edges = mapped(p.Edges, func(e pattern.Edge) pattern.Edge { e.Path = e.Path.Move(m); return e })
