@@ -8,6 +8,7 @@ package drawing
 
 import (
 	"strconv"
+	"strings"
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -115,7 +116,7 @@ func Piece(p *finish.Piece) Figure {
 		}
 	}
 	add("cut-line", LayerCut, Cut, Line(p.CutLine, "cut-line", "path"))
-	var edges, legs, lines, holes, notches []Shape
+	var edges, legs, lines, signs, notches []Shape
 	for i, e := range p.Edges {
 		edges = append(edges, Shape{Name: []string{"edge", e.Name}, Path: e.Path, Allowance: p.Allowances[i]})
 	}
@@ -124,7 +125,11 @@ func Piece(p *finish.Piece) Figure {
 	}
 	for _, l := range p.Lines {
 		if finish.IsButtonhole(l) {
-			holes = append(holes, buttonhole(l)...)
+			signs = append(signs, buttonhole(l)...)
+			continue
+		}
+		if strings.HasSuffix(l.Name, "_arrow") {
+			signs = append(signs, Line(l.Path, "line", l.Name))
 			continue
 		}
 		lines = append(lines, Line(l.Path, "line", l.Name))
@@ -135,7 +140,7 @@ func Piece(p *finish.Piece) Figure {
 	add("seam-line", LayerSeam, Seam, edges...)
 	add("darts", LayerSeam, Seam, legs...)
 	add("internal-lines", LayerInternal, Guide, lines...)
-	add("buttonholes", LayerInternal, Fine, holes...)
+	add("signs", LayerInternal, Fine, signs...)
 	add("notches", LayerNotches, Fine, notches...)
 	add("marks", LayerMarks, Fine, marks(p)...)
 	add("grain", LayerGrain, Fine, grain(p)...)

@@ -1,6 +1,10 @@
 package finish
 
-import "tapeline/drafting/geom"
+import (
+	"slices"
+
+	"tapeline/drafting/geom"
+)
 
 // The lettering is tried large before small, as its author would write it
 // before squeezed. 2.2 mm of em is about 6 point, the least that is read with
@@ -17,9 +21,8 @@ var (
 		{nameClear, 2.2},
 		{obstacleOutside | obstacleDart | obstacleFold, 2.2},
 		{obstacleOutside | obstacleFold, 2.2},
-		{obstacleOutside | obstacleFold, 1.6},
 	}
-	letterSizes  = [...]float64{4.5, 4, 3.5, 3, 2.6, 2.2, 1.6}
+	letterSizes  = [...]float64{4.5, 4, 3.5, 3, 2.6, leastLetters}
 	letterShapes = [...]struct {
 		ems   float64
 		runOn bool
@@ -28,8 +31,12 @@ var (
 	}
 )
 
-// leastLetters is the smallest size of lettering but on pieces narrower than it, mm.
-const leastLetters = 2.2
+// leastLetters is the smallest size of lettering, mm. Beside a fold that leaves no room
+// for it, foldedLetters is that of the title alone.
+const (
+	leastLetters  = 2.2
+	foldedLetters = 1.6
+)
 
 // letterMargin is the free space round the block, in ems.
 const letterMargin = 0.5
@@ -55,6 +62,15 @@ func letter(t text, r *room, want geom.Point) []Text {
 					}
 				}
 			}
+		}
+	}
+	if !slices.ContainsFunc(r.lines, func(b barred) bool { return b.kind == obstacleFold }) {
+		return nil
+	}
+	for _, shape := range letterShapes {
+		s := text{title: t.title}.set(shape.ems, shape.runOn)
+		if l := s.place(foldedLetters, r, want, obstacleOutside|obstacleFold); l != nil {
+			return l
 		}
 	}
 	return nil

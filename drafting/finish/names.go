@@ -184,7 +184,7 @@ func (q *Piece) nameLines(r *room) {
 			s := l.Path[0]
 			word := clean(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")))
 			q.nameBeside(word, s, r)
-		case len(l.Path) == 1 && l.Path[0].Straight:
+		case len(l.Path) == 1 && l.Path[0].Straight && !strings.HasSuffix(l.Name, "_arrow"):
 			s := l.Path[0]
 			u := s.Tangent(0)
 			q.add(alongside(q.lineWord(l.Name), s, [2]geom.Point{u.Left(), u.Right()}, r), r)

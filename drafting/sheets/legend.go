@@ -95,6 +95,9 @@ func newNotes(p finish.Pattern, overlap float64) notes {
 			"so that marks with the same number lie on each other, and tape.", overlap)
 	}
 	n.care = []string{"Sew a toile first."}
+	if spelled := p.SpelledNote(); spelled != "" {
+		n.care = append(n.care, spelled)
+	}
 	n.care = append(n.care, p.Warnings...)
 	return n
 }
@@ -114,7 +117,7 @@ func (n notes) sizes() legendSizes {
 }
 
 // set returns the legend without its map, with its corner at the origin. first and
-// last are the names of the first and the last of count tiles.
+// last are the names of the first and the last column and row of count tiles.
 func (n notes) set(first, last string, count int) Legend {
 	var l Legend
 	y := 0.0
@@ -178,7 +181,8 @@ func (l *Legend) keys(y float64) float64 {
 // compose returns the legend in the box that the plan has for it.
 func (n notes) compose(l *Layout, p plan) Legend {
 	tiles := l.tiles()
-	g := n.set(tiles[0].Name, tiles[len(tiles)-1].Name, len(tiles))
+	first, last := corners(p.tiles)
+	g := n.set(first, last, len(tiles))
 	if len(tiles) > 1 {
 		place := p.legend.Move(p.legend.Min.Neg()).Max.Sub(geom.Pt(2*legendPad, 2*legendPad))
 		beside := geom.Box{Min: geom.Pt(legendWidth+squaresGap, 0), Max: place}

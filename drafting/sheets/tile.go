@@ -38,6 +38,17 @@ func (t tile) name() string {
 	return letters + strconv.Itoa(t.row+1)
 }
 
+// corners returns the names of the first and the last column and row of tiles, as
+// A1 and G9.
+func corners(tiles []tile) (first, last string) {
+	low, high := tiles[0], tiles[0]
+	for _, t := range tiles {
+		low = tile{min(low.col, t.col), min(low.row, t.row)}
+		high = tile{max(high.col, t.col), max(high.row, t.row)}
+	}
+	return low.name(), high.name()
+}
+
 // tilesOf returns the tiles that any of the outlines meets, row by row. A tile
 // inside a piece counts too, even if no line crosses it. With an overlap, a tile
 // that its neighbours to the left and above show completely does not count.
