@@ -8,7 +8,6 @@ package drawing
 
 import (
 	"strconv"
-	"strings"
 
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -128,7 +127,7 @@ func Piece(p *finish.Piece) Figure {
 			signs = append(signs, buttonhole(l)...)
 			continue
 		}
-		if strings.HasSuffix(l.Name, "_arrow") {
+		if finish.IsArrow(l) {
 			signs = append(signs, Line(l.Path, "line", l.Name))
 			continue
 		}

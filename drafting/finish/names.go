@@ -171,6 +171,9 @@ func IsButtonhole(l pattern.Line) bool {
 	return strings.HasPrefix(l.Name, "button") && len(l.Path) == 1 && l.Path[0].Straight
 }
 
+// IsArrow reports whether a line is an arrow, such as that of a pleat.
+func IsArrow(l pattern.Line) bool { return strings.HasSuffix(l.Name, "_arrow") }
+
 // isFold reports whether a line is one along which the piece is folded.
 func isFold(l pattern.Line) bool {
 	return strings.Contains(l.Name, "fold") || strings.HasPrefix(l.Name, "roll")
@@ -184,7 +187,7 @@ func (q *Piece) nameLines(r *room) {
 			s := l.Path[0]
 			word := clean(strings.ToUpper(strings.ReplaceAll(l.Name, "_", " ")))
 			q.nameBeside(word, s, r)
-		case len(l.Path) == 1 && l.Path[0].Straight && !strings.HasSuffix(l.Name, "_arrow"):
+		case len(l.Path) == 1 && l.Path[0].Straight && !IsArrow(l):
 			s := l.Path[0]
 			u := s.Tangent(0)
 			q.add(alongside(q.lineWord(l.Name), s, [2]geom.Point{u.Left(), u.Right()}, r), r)

@@ -114,6 +114,11 @@ func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 	case drawing.LayerInternal:
 		for _, line := range p.Lines {
 			lines = append(lines, line.Path)
+			if finish.IsButtonhole(line) {
+				s := line.Path[0]
+				side := s.Tangent(0).Left().Mul(2)
+				lines = append(lines, geom.Polyline(s.P0.Sub(side), s.P0.Add(side)), geom.Polyline(s.P3.Sub(side), s.P3.Add(side)))
+			}
 		}
 	case drawing.LayerNotches:
 		for _, k := range p.Ticks {
@@ -123,7 +128,7 @@ func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 		if p.Grain.P0 != p.Grain.P3 {
 			lines = append(lines, geom.Path{p.Grain})
 		}
-		lines = append(lines, p.Brackets...)
+		lines = append(append(lines, p.Brackets...), p.Lengthen...)
 	case drawing.LayerMarks:
 		ring := func(at geom.Point, r float64) {
 			const k = 0.5522847498

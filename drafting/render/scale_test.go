@@ -130,7 +130,7 @@ func (m ruler) busy(p sheets.Page, q geom.Point) bool {
 	}
 	for _, piece := range m.l.Pieces {
 		var others []geom.Path
-		others = append(append(others, piece.Brackets...), piece.Arrows...)
+		others = append(append(append(others, piece.Brackets...), piece.Arrows...), piece.Lengthen...)
 		for _, line := range piece.Lines {
 			others = append(others, line.Path)
 		}

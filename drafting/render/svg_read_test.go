@@ -156,6 +156,9 @@ func (r svgRead) check(t *testing.T, name string, p finish.Pattern, most, longes
 		for i, b := range piece.Brackets {
 			same(id+"-fold-"+strconv.Itoa(i+1), b)
 		}
+		for i, l := range piece.Lengthen {
+			same(id+"-lengthen-"+strconv.Itoa(i+1), l)
+		}
 		same(id+"-grain-line", geom.Path{piece.Grain})
 		for _, k := range piece.Ticks {
 			same(numbered(id+"-notch-"+piece.Notches[k.Notch].Edge), geom.Path{k.Stroke})

@@ -76,13 +76,19 @@ func checkGroup(t *testing.T, name string, root *svgElement, p finish.Piece) {
 	if group.Children[0].Text != p.Title || !strings.HasPrefix(group.Children[1].Text, "Cut "+strconv.Itoa(p.Cut.Count)) {
 		t.Errorf("%s: %s says %q, %q", name, p.Name, group.Children[0].Text, group.Children[1].Text)
 	}
-	want := []string{"cut-line", "seam-line", "darts", "internal-lines", "notches", "marks", "grain", "text"}
+	want := []string{"cut-line", "seam-line", "darts", "internal-lines", "signs", "notches", "marks", "grain", "text"}
 	var got []string
 	for _, c := range group.Children[2:] {
 		got = append(got, strings.TrimPrefix(c.attr("id"), "piece-"+p.Name+"-"))
 	}
+	signs := 0
+	for _, l := range p.Lines {
+		if finish.IsButtonhole(l) || finish.IsArrow(l) {
+			signs++
+		}
+	}
 	missing := map[string]bool{
-		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == 0, "notches": len(p.Ticks) == 0,
+		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == signs, "signs": signs == 0, "notches": len(p.Ticks) == 0,
 		"marks": len(p.Drills)+len(p.Marks) == 0,
 	}
 	want = slices.DeleteFunc(want, func(s string) bool { return missing[s] })

@@ -29,28 +29,31 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			if k.wholeAll(group) {
 				continue
 			}
-			if group[0].Fixed {
-				k.SetBox(boundsOf(group))
-				continue
-			}
 			if inside == nil {
 				inside = k.inside(p)
 			}
-			if stroke, ok := named(p, group); ok {
-				k.slide(&group[0], stroke, p)
-				k.SetBox(boundsOf(group))
+			if group[0].Fixed {
+				k.moveName(group, inside, p.Bounds())
 				continue
 			}
-			if k.moveTogether(group, inside, p.Bounds()) {
+			if stroke, ok := named(p, group); ok {
+				k.slide(&group[0], stroke, p)
+				if k.wholeAll(group) || !k.moveTogether(group, inside, p.Bounds(), slideReach) {
+					k.SetBox(boundsOf(group))
+				}
+				continue
+			}
+			if k.moveTogether(group, inside, p.Bounds(), math.Inf(1)) {
 				continue
 			}
 			for j := range group {
 				one := group[j : j+1]
-				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds()) {
+				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds(), math.Inf(1)) {
 					k.SetBox(boundsOf(one))
 				}
 			}
 		}
+		p.Texts = slices.DeleteFunc(p.Texts, func(l finish.Text) bool { return len(l.Lines) == 0 })
 	}
 }
 
@@ -96,14 +99,37 @@ func (k *ink) inside(p *finish.Piece) *grid.Grid {
 	return r
 }
 
-// moveTogether shifts texts by whole cells to the nearest free position, and
-// reports whether there is one.
-func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.Box) bool {
+// How far a text may be moved that names what it stands beside, mm: a mark or a
+// notch, and a line beside which there is no room.
+const (
+	nameReach  = 15.0
+	slideReach = 60.0
+)
+
+// moveName moves the name of a mark or notch a little. A width between seam and
+// cut line is taken away instead: other edges bear the same.
+func (k *ink) moveName(name []finish.Text, inside *grid.Grid, piece geom.Box) {
+	box := boundsOf(name)
+	if x, y, _, _ := k.Cells(geom.BoxOf(box.Centre())); !inside.Has(x, y) {
+		for i := range name {
+			name[i].Lines = nil
+		}
+		return
+	}
+	if !k.moveTogether(name, inside, piece, nameReach) {
+		k.SetBox(box)
+	}
+}
+
+// moveTogether shifts texts by whole cells to the nearest free position, at most
+// reach mm away, and reports whether there is one.
+func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.Box, reach float64) bool {
 	box := boundsOf(labels)
 	// the shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
-	best, least := geom.Point{}, math.Inf(1)
+	best, least := geom.Point{}, reach/inkUnit*reach/inkUnit+1e-9
+	none := least
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
 			d := x*x + y*y
@@ -117,7 +143,7 @@ func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.B
 			}
 		}
 	}
-	if math.IsInf(least, 1) {
+	if least == none {
 		return false
 	}
 	for i := range labels {
