@@ -7,6 +7,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
+	"tapeline/drafting/pattern"
 )
 
 // moveLabels moves texts that the edge of a page would cut to the nearest position
@@ -38,7 +39,7 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			}
 			if stroke, ok := named(p, group); ok {
 				k.slide(&group[0], stroke, p)
-				if k.wholeAll(group) || !k.moveTogether(group, inside, p.Bounds(), slideReach) {
+				if k.wholeAll(group) || isLine(p, stroke) || !k.moveTogether(group, inside, p.Bounds(), slideReach) {
 					k.SetBox(boundsOf(group))
 				}
 				continue
@@ -100,7 +101,7 @@ func (k *ink) inside(p *finish.Piece) *grid.Grid {
 }
 
 // How far a text may be moved that names what it stands beside, mm: a mark or a
-// notch, and a line beside which there is no room.
+// notch, and of a fold beside which there is no room.
 const (
 	nameReach  = 15.0
 	slideReach = 60.0
@@ -176,6 +177,12 @@ func named(p *finish.Piece, group []finish.Text) (geom.Segment, bool) {
 		}
 	})
 	return found, found.Straight
+}
+
+// isLine reports whether a stroke is a line inside the piece, such as that of the
+// waist.
+func isLine(p *finish.Piece, stroke geom.Segment) bool {
+	return slices.ContainsFunc(p.Lines, func(l pattern.Line) bool { return slices.Contains(l.Path, stroke) })
 }
 
 // inPiece calls f with every line drawn on a piece except its grain and notches.
