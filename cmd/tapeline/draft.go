@@ -45,8 +45,9 @@ func (d *draftFlags) add(fs *flag.FlagSet) {
 		"PDF: portrait, landscape or auto, the one that needs fewer sheets (default auto)")
 	fs.Var(&d.layers, "layers", "PDF: the `layers` to draw, separated by commas: cut_line, seam_line, internal_lines,\n"+
 		"notches, marks, grain, text, grid (default all except grid)")
-	fs.StringVar(&d.MakingSheet, "making-sheet", "", "`where` the making sheet goes: front (before the pages of a PDF), none, or a\n"+
-		"FILE.pdf of its own (default front on paper up to A3 and tabloid, otherwise none)")
+	fs.StringVar(&d.MakingSheet, "making-sheet", "",
+		"`where` the making sheet goes: front (before the pages of a PDF), none, or a\n"+
+			"FILE.pdf of its own (default front on paper up to A3 and tabloid, otherwise none)")
 	fs.StringVar((*string)(&o.For), "for", "", "SVG: editing or screens (default editing)")
 	fs.StringVar((*string)(&o.Text), "text", "", "SVG: lettering as outlines or letters (default outlines)")
 	fs.StringVar((*string)(&o.Unit), "unit", "", "DXF: mm or inch (default mm)")

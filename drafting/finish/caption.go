@@ -53,12 +53,12 @@ func (c *Caption) Set(size float64) []Text {
 
 // onPiece places the caption on the piece; nil if it has no room for it.
 func (c *Caption) onPiece(size float64) []Text {
-	for _, clear := range [...]obstacle{
+	for _, avoid := range [...]obstacle{
 		nameClear, nameClear &^ obstacleLine,
 	} {
 		for _, width := range captionWidths {
 			s := c.set(width, false)
-			if l := s.place(size, c.room, c.middle, clear); l != nil {
+			if l := s.place(size, c.room, c.middle, avoid); l != nil {
 				return l
 			}
 		}

@@ -96,15 +96,15 @@ func (q *Piece) room(outline []geom.Point) *room {
 		case isFold(l):
 			kind = obstacleFold
 		case IsButtonhole(l):
-			r.barBox(l.Path.Bounds().Grow(holeBar/2), obstacleMark)
+			r.barBox(l.Path.Bounds().Grow(holeBar / 2))
 		}
 		r.bar(l.Path.Flatten(geom.PlaceTol), kind)
 	}
 	for _, m := range q.Marks {
-		r.barBox(geom.BoxOf(m.At).Grow(drillInset), obstacleMark)
+		r.barBox(geom.BoxOf(m.At).Grow(drillInset))
 	}
 	for _, hole := range q.Drills {
-		r.barBox(geom.BoxOf(hole).Grow(drillInset), obstacleMark)
+		r.barBox(geom.BoxOf(hole).Grow(drillInset))
 	}
 	return r
 }
@@ -130,7 +130,7 @@ func (q *Piece) markGrain(r *room) {
 	q.Arrows = append(q.Arrows, arrow(g.P0, u.Neg()), arrow(g.P3, u))
 	r.bar([]geom.Point{g.P0, g.P3}, obstacleMark)
 	for _, end := range [...]geom.Point{g.P0, g.P3} {
-		r.barBox(geom.BoxOf(end).Grow(arrowWidth/2), obstacleMark)
+		r.barBox(geom.BoxOf(end).Grow(arrowWidth / 2))
 	}
 }
 

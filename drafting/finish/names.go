@@ -65,8 +65,9 @@ func (q *Piece) nameAt(word string, at geom.Point, reach float64, r *room) bool 
 	for _, size := range nameSizes {
 		l := centred(word, size, 0, at)
 		w, h := l.Width()/2+reach+1, l.Height()/2+reach+0.5
-		for _, off := range [...]geom.Point{{X: w}, {X: -w}, {Y: h}, {Y: -h}, {X: w, Y: h}, {X: -w, Y: h}, {X: w, Y: -h}, {X: -w,
-			Y: -h}} {
+		for _, off := range [...]geom.Point{
+			{X: w}, {X: -w}, {Y: h}, {Y: -h}, {X: w, Y: h}, {X: -w, Y: h}, {X: w, Y: -h}, {X: -w, Y: -h},
+		} {
 			if l := centred(word, size, 0, at.Add(off)); r.free(l.Corners(), nameClear) {
 				q.add([]Text{l}, r)
 				return true

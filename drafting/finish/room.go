@@ -71,8 +71,9 @@ func (r *room) bar(points []geom.Point, kind obstacle) {
 	r.summed = 0
 }
 
-// barBox makes a box an obstacle.
-func (r *room) barBox(b geom.Box, kind obstacle) {
+// barBox makes a box round a mark an obstacle.
+func (r *room) barBox(b geom.Box) {
+	const kind = obstacleMark
 	r.lines = append(r.lines,
 		barred{b.Min, b.Max, kind}, barred{geom.Pt(b.Min.X, b.Max.Y), geom.Pt(b.Max.X, b.Min.Y), kind})
 	r.cells(kind).SetBox(b)

@@ -117,7 +117,8 @@ func TestLongTexts(t *testing.T) {
 	in.Notions = append(in.Notions, strings.Repeat("x", 400))
 	p.Instructions = &in
 	for i := range 80 {
-		p.Measurements = append(p.Measurements, pattern.Measurement{Name: "m", Title: fmt.Sprintf("measure %d", i), Value: 10})
+		title := fmt.Sprintf("measure %d", i)
+		p.Measurements = append(p.Measurements, pattern.Measurement{Name: "m", Title: title, Value: 10})
 	}
 	p.Pieces[0].Notes = append(p.Pieces[0].Notes, strings.Repeat("Mind the grain. ", 30))
 	s := laidOut(t, p, a4)

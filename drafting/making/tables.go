@@ -153,7 +153,8 @@ func (s *setter) finished(p finish.Pattern, unit body.Unit) {
 				alteration = signedLength(c.Alteration, unit)
 			}
 		}
-		t.row(measureTitle(name), bodyText, alteration, ease, length(c.Drafted, unit), "± "+length(sewnWithin(c.Drafted), unit))
+		t.row(measureTitle(name), bodyText, alteration, ease, length(c.Drafted, unit),
+			"± "+length(sewnWithin(c.Drafted), unit))
 	}
 	t.note = fmt.Sprintf("Lengths in %s.", unitName[unit])
 	if ofBlock {

@@ -112,7 +112,8 @@ func TestFormats(t *testing.T) {
 		t.Errorf("%d formats", len(Formats()))
 	}
 	_, err := ParseFormat("doc")
-	if f, ok := errors.AsType[fault.Fault](err); !ok || f.Field != "/format" || f.Accepted != "pdf, json, svg, dxf, png, making-sheet" {
+	if f, ok := errors.AsType[fault.Fault](err); !ok || f.Field != "/format" ||
+		f.Accepted != "pdf, json, svg, dxf, png, making-sheet" {
 		t.Errorf("format doc: %v", err)
 	}
 }

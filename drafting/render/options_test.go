@@ -16,7 +16,8 @@ func TestFill(t *testing.T) {
 	t.Parallel()
 	every := map[string]string{
 		"paper": `"a3"`, "width": `500`, "orientation": `"portrait"`, "overlap": `5`, "margin": `0`, "layers": `["text"]`,
-		"for": `"screens"`, "text": `"letters"`, "unit": `"inch"`, "folds": `"unfolded"`, "flatten": `0.5`, "making_sheet": `"none"`,
+		"for": `"screens"`, "text": `"letters"`, "unit": `"inch"`, "folds": `"unfolded"`, "flatten": `0.5`,
+		"making_sheet": `"none"`,
 	}
 	known := make(map[string]bool)
 	for _, f := range Formats() {

@@ -88,8 +88,9 @@ func checkGroup(t *testing.T, name string, root *svgElement, p finish.Piece) {
 		}
 	}
 	missing := map[string]bool{
-		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == signs, "signs": signs == 0, "notches": len(p.Ticks) == 0,
-		"marks": len(p.Drills)+len(p.Marks) == 0,
+		"darts": len(p.Darts) == 0, "internal-lines": len(p.Lines) == signs, "signs": signs == 0,
+		"notches": len(p.Ticks) == 0,
+		"marks":   len(p.Drills)+len(p.Marks) == 0,
 	}
 	want = slices.DeleteFunc(want, func(s string) bool { return missing[s] })
 	if !slices.Equal(got, want) {

@@ -33,28 +33,33 @@ func (k *ink) moveLabels(pieces []finish.Piece) {
 			if inside == nil {
 				inside = k.inside(p)
 			}
-			if group[0].Fixed {
-				k.moveName(group, inside, p.Bounds())
-				continue
-			}
-			if stroke, ok := named(p, group); ok {
-				k.slide(&group[0], stroke, p)
-				if k.wholeAll(group) || isLine(p, stroke) || !k.moveTogether(group, inside, p.Bounds(), slideReach) {
-					k.SetBox(boundsOf(group))
-				}
-				continue
-			}
-			if k.moveTogether(group, inside, p.Bounds(), math.Inf(1)) {
-				continue
-			}
-			for j := range group {
-				one := group[j : j+1]
-				if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds(), math.Inf(1)) {
-					k.SetBox(boundsOf(one))
-				}
-			}
+			k.moveGroup(group, p, inside)
 		}
 		p.Texts = slices.DeleteFunc(p.Texts, func(l finish.Text) bool { return len(l.Lines) == 0 })
+	}
+}
+
+// moveGroup moves texts below each other that the edge of a page would cut.
+func (k *ink) moveGroup(group []finish.Text, p *finish.Piece, inside *grid.Grid) {
+	if group[0].Fixed {
+		k.moveName(group, inside, p.Bounds())
+		return
+	}
+	if stroke, ok := named(p, group); ok {
+		k.slide(&group[0], stroke, p)
+		if k.wholeAll(group) || isLine(p, stroke) || !k.moveTogether(group, inside, p.Bounds(), slideReach) {
+			k.SetBox(boundsOf(group))
+		}
+		return
+	}
+	if k.moveTogether(group, inside, p.Bounds(), math.Inf(1)) {
+		return
+	}
+	for j := range group {
+		one := group[j : j+1]
+		if !k.wholeAll(one) && !k.moveTogether(one, inside, p.Bounds(), math.Inf(1)) {
+			k.SetBox(boundsOf(one))
+		}
 	}
 }
 
@@ -129,6 +134,9 @@ func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.B
 	// the shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
+	if cells := math.Ceil(reach / inkUnit); !math.IsInf(cells, 1) {
+		x0, x1, y0, y1 = max(x0, -cells), min(x1, cells), max(y0, -cells), min(y1, cells)
+	}
 	best, least := geom.Point{}, reach/inkUnit*reach/inkUnit+1e-9
 	none := least
 	for y := y0; y <= y1; y++ {
