@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"tapeline/drafting/block"
+	"tapeline/drafting/body"
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -80,4 +81,36 @@ func bowOf(p geom.Path) float64 {
 		most = max(most, math.Abs(chord.Cross(p.At(at).Sub(p.Start()))))
 	}
 	return most / chord.Dot(chord)
+}
+
+// A flare takes the curve of the hip on: the side of a pear-shaped figure leaves
+// it without turning upright, keeps its length, and reaches as far out.
+func TestFlareTakesTheHipOn(t *testing.T) {
+	t.Parallel()
+	pear := body.Measures{"height": 1600, "bust_girth": 948, "waist_girth": 800, "hip_girth": 1188, "neck_base_girth": 370,
+		"shoulder_length": 122, "back_width": 355, "nape_to_waist": 410, "waist_to_hip": 190, "upper_arm_girth": 310,
+		"wrist_girth": 160, "arm_length": 560}
+	for i, figure := range append(figures, pear) {
+		p := blockPieces(t, figure, map[string]block.Value{"length": {Word: "knee"}})["back"]
+		q, err := cutting.FlareOn(p, "side", "hem", 40)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sound(t, q)
+		near(t, "length of the side", q.RunLength("side"), p.RunLength("side"), 0.01)
+		// From the flared hem up, the side never leans less than at the hem until
+		// it is above the hip.
+		side := q.Run("side")
+		lean := func(at float64) float64 {
+			_, rest := side.SplitAt(at)
+			return 90 - rest.StartTangent().Angle()*180/math.Pi
+		}
+		hem := lean(side.Length() - 1)
+		for at := side.Length() - 5; at > 0.6*side.Length(); at -= 5 {
+			if lean(at) < 0.8*hem {
+				t.Errorf("figure %d: the side leans %.1f degrees %.0f mm along it, %.1f at the hem", i, lean(at), at, hem)
+				break
+			}
+		}
+	}
 }
