@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"os"
 	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -36,6 +38,50 @@ func atArmpits(m body.Measures) body.Measures {
 	m[body.BackWidthArmpitLevel] = m[body.BackWidth]
 	delete(m, body.BackWidth)
 	return m
+}
+
+// maxRefused is the largest share of orders at random that may be refused: a length
+// that a body does not have, such as a hem below the floor, or measures that fit
+// nobody.
+const maxRefused = 0.03
+
+// maxFailed is the largest share of orders at random that may fail: 9 of 20,000
+// did with seed 7. It must become 0.
+const maxFailed = 0.001
+
+// Of orders at random hardly any fails, on the panel and on the people of the
+// survey, and few are refused. TAPELINE_WHOLE=1 drafts 20,000.
+func TestRandomOrdersAreDrafted(t *testing.T) {
+	for name, orders := range map[string]func(t *testing.T, seed uint64, count int) proof.Random{
+		"panel": func(_ *testing.T, seed uint64, count int) proof.Random {
+			return proof.NewRandom(seed, count, nil)
+		},
+		"survey": randomOrders,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			count := 1000
+			if os.Getenv("TAPELINE_WHOLE") == "1" {
+				count = 10_000
+			}
+			r := orders(t, 1, count)
+			tally, _, err := r.Run(t.Context(), 0, proof.Pace{Workers: runtime.GOMAXPROCS(0)})
+			if err != nil {
+				t.Fatal(err)
+			}
+			report := r.Report(tally)
+			for _, f := range report.Failures {
+				t.Logf("%d failed, first %s, %s: %s", f.Count, f.Body, f.Variant, f.Reason)
+			}
+			if report.Failed > int(maxFailed*float64(count)) {
+				t.Errorf("%d of %d failed", report.Failed, count)
+			}
+			if share := float64(report.Refused) / float64(count); share > maxRefused {
+				t.Errorf("%.1f %% refused, most for: %s", 100*share, report.Refusals[0].Reason)
+			}
+			t.Logf("%d drafted, %d refused, %d with faults", report.Drafted, report.Refused, report.Faulty)
+		})
+	}
 }
 
 // The same seed gives the same report on any number of processors, and another
