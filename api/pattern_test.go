@@ -64,7 +64,8 @@ func TestMakingSheetFile(t *testing.T) {
 		t.Errorf("%d pages with the making sheet of %d, %d without", pages(with.body), front, pages(without.body))
 	}
 	roll := b.get(path+"/pattern.pdf?paper=roll-914").want(http.StatusOK, nil)
-	if none := b.get(path+"/pattern.pdf?paper=roll-914&making_sheet=none").want(http.StatusOK, nil); !bytes.Equal(roll.body,
+	if none := b.get(path+"/pattern.pdf?paper=roll-914&making_sheet=none").want(http.StatusOK,
+		nil); !bytes.Equal(roll.body,
 		none.body) {
 		t.Error("a roll has the making sheet without being asked for it")
 	}

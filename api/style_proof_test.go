@@ -106,12 +106,14 @@ func TestProofOnCustomers(t *testing.T) {
 	b.settled(erased.ID)
 	b.post("/v1/customers/"+erased.CustomerID.String()+"/erasure", nil).want(http.StatusOK, nil)
 	done := b.prove(r, object{"bodies": "customers"})
-	if done.Status != api.ProofStatusDone || done.Total != 2*tabardVariants || done.Report.Counts.Drafted != tabardVariants ||
+	if done.Status != api.ProofStatusDone || done.Total != 2*tabardVariants ||
+		done.Report.Counts.Drafted != tabardVariants ||
 		done.Report.Counts.Refused != tabardVariants {
 		t.Fatalf("proof: %+v", done)
 	}
 	refusal := done.Report.Refusals[0]
-	if refusal.Count != tabardVariants || len(refusal.Drafts) != 10 || refusal.Drafts[0].Body != large.MeasurementSetID.String() ||
+	if refusal.Count != tabardVariants || len(refusal.Drafts) != 10 ||
+		refusal.Drafts[0].Body != large.MeasurementSetID.String() ||
 		strings.ContainsAny(strings.ReplaceAll(refusal.Reason, "#", ""), "0123456789") {
 		t.Errorf("refusal: %+v", refusal)
 	}

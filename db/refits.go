@@ -218,7 +218,9 @@ func (t *Tx) ApplyRefit(ctx context.Context, refit uuid.UUID, outcomes RefitOutc
 		hash := sha256.Sum256(o.Document)
 		o.Hash, o.Document = hash[:], compress(o.Document)
 	}
-	t.ReviseOrders(ctx, outcomes.Revised).QueryRow(func(_ int, _ uuid.UUID, failed error) { err = firstError(err, failed) })
+	t.ReviseOrders(ctx, outcomes.Revised).QueryRow(func(_ int, _ uuid.UUID, failed error) {
+		err = firstError(err, failed)
+	})
 	if err != nil {
 		return false, err
 	}

@@ -100,7 +100,8 @@ func report(w io.Writer, settings []setting) {
 			database = replicas
 		}
 		fmt.Fprintf(out, "%d\t%d\t%s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%.0f %%\t%.0f %%\t\n", s.replicas, s.database,
-			s.hostile, s.rate, float64(len(f.ready))/seconds, percentile(f.created, 99), percentile(f.ready, 50), percentile(f.ready, 99),
+			s.hostile, s.rate, float64(len(f.ready))/seconds, percentile(f.created, 99), percentile(f.ready, 50),
+			percentile(f.ready, 99),
 			percentile(f.webhook, 99), percentile(f.file, 99), replicas, database)
 	}
 	_ = out.Flush() // to a terminal or a file that the caller looks at

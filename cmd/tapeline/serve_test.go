@@ -109,7 +109,8 @@ func TestServeWithTheWrongKey(t *testing.T) {
 	tapeline(t, "", "keys", "add", "-shop", "needle-nook", "-role", "staff", "-name", "Fitter", "-database", url).want(t,
 		exitDone)
 	t.Setenv("TAPELINE_SECRET_KEY", base64.StdEncoding.EncodeToString(bytes.Repeat([]byte{2}, 32)))
-	tapeline(t, "", "serve", "-database", url, "-addr", "127.0.0.1:0").want(t, exitFaults, "TAPELINE_SECRET_KEY lacks the key")
+	tapeline(t, "", "serve", "-database", url, "-addr", "127.0.0.1:0").want(t, exitFaults,
+		"TAPELINE_SECRET_KEY lacks the key")
 }
 
 func TestMigrate(t *testing.T) {

@@ -33,8 +33,9 @@ func TestUnsewnEdges(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := map[string]int{"choice_unused": 3, "opening_unsaid": 4, "seam_unpaired sleeve/cap_back": 6, "seam_unpaired sleeve/cap_front": 6,
-		"seam_unpaired back/armhole": 6, "seam_unpaired front/armhole": 5, "seam_unpaired back/neckline": 6,
+	want := map[string]int{"choice_unused": 3, "opening_unsaid": 4, "seam_unpaired sleeve/cap_back": 6,
+		"seam_unpaired sleeve/cap_front": 6,
+		"seam_unpaired back/armhole":     6, "seam_unpaired front/armhole": 5, "seam_unpaired back/neckline": 6,
 		"seam_unpaired front/neckline": 5}
 	for _, f := range findings {
 		key := f.Rule

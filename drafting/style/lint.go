@@ -13,7 +13,8 @@ import (
 
 // A Finding reports something in a style that works but is probably a mistake.
 type Finding struct {
-	Rule   string `json:"rule"`           // choice_unused, print_left, allowance_unsaid, seam_unpaired, opening_unsaid, not_drafted
+	// Rule is choice_unused, print_left, allowance_unsaid, seam_unpaired, opening_unsaid or not_drafted.
+	Rule   string `json:"rule"`
 	Line   int    `json:"line,omitempty"` // in the script
 	Piece  string `json:"piece,omitempty"`
 	Edge   string `json:"edge,omitempty"`

@@ -52,7 +52,8 @@ func (e *entry) set(mm float64) { e.mm, e.log = mm, math.Log(mm) }
 
 func isGirth(n body.Name) bool {
 	return slices.Contains([]body.Name{
-		body.BustGirth, body.OverBustGirth, body.UnderBustGirth, body.WaistGirth, body.HighHipGirth, body.HipGirth, body.NeckGirth,
+		body.BustGirth, body.OverBustGirth, body.UnderBustGirth, body.WaistGirth, body.HighHipGirth, body.HipGirth,
+		body.NeckGirth,
 		body.NeckBaseGirth, body.HeadGirth, body.UpperArmGirth, body.ElbowGirth, body.WristGirth, body.HandGirth,
 		body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth, body.FootGirth,
 	}, n)
