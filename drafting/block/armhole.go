@@ -69,8 +69,8 @@ func (f *figure) gapeAngle(lift, reach float64) float64 {
 // a slant; otherwise it would bulge.
 func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole,
 	error) {
-	if over := across - tip.X; over > 60 {
-		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 60 mm can be drafted",
+	if over := across - tip.X; over > 65 {
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 65 mm can be drafted",
 			over)
 	}
 	if width := underarm.X - across; width < 5 {

@@ -20,14 +20,21 @@ type bustDart struct {
 	lower    geom.Path  // side seam from the dart to the hem
 }
 
-// dartShort is the distance of the sewn dart's end from the bust point, mm
-// (common practice: 20 to 30).
-const dartShort = 20
+// standOff returns the distance of a sewn dart's end from the bust point, mm: a
+// dart sewn to the point of a full bust makes a peak on it (common practice: 15
+// on a small bust, 20 to 30 on an ordinary one, 50 on a very full one). A bust
+// close above the waist leaves the waist dart two thirds of the way.
+func (f *figure) standOff() float64 {
+	bySize := clamp(15+(f.body.Value(body.BustGirth)-800)/16, 15, 50)
+	return math.Min(bySize, math.Max((f.frontWaist-f.sideNeckToBust)/3, 10))
+}
 
 // dartLevel returns the level on the side seam at which the bust dart opens
-// before it is moved: a little below the bust point, well below the underarm.
+// before it is moved: a little below the bust point, well below the underarm, and
+// lower on a full bust.
 func (f *figure) dartLevel(u *upper, t *trunk) float64 {
-	return math.Min(math.Max(u.bustPoint.Y+25, t.depth+35), f.napeToWaist-50)
+	lower := math.Max(0, f.standOff()-20)
+	return math.Min(math.Max(u.bustPoint.Y+25, t.depth+35)+lower, f.napeToWaist-50)
 }
 
 // openBustDart opens the dart at the side.
@@ -56,7 +63,7 @@ func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 			body.FrontWaistLength, body.BustPointWidth)
 	}
 	above, below := t.sideFront[:1], t.sideFront[1:]
-	if t.seams[front].flare <= 0 {
+	if len(t.seams[front].upper()) == 1 {
 		a, b := t.sideFront[0].Split(crossY(t.sideFront[0], f.dartLevel(u, t)))
 		above, below = geom.Path{a}, geom.Join(geom.Path{b}, t.sideFront[1:])
 	}

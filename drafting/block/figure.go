@@ -25,6 +25,7 @@ type figure struct {
 	napeToWaist, scyeDepth     float64 // scye depth with its ease
 	slope                      float64
 	bustPointX                 float64 // from the centre front
+	cup                        float64 // half the bust girth over that of the frame with a standard cup
 	frontWaist, sideNeckToBust float64
 	waistToHip                 float64
 	hem                        float64 // level of the hem at the centre back, from the nape
@@ -82,6 +83,9 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	f.scyeDepth = b.Value(body.ScyeDepth) + ease[easeScyeDepth]
 	f.slope = b.Value(body.ShoulderSlope) * degree
 	f.bustPointX = b.Value(body.BustPointWidth) / 2
+	if shaped {
+		f.cup = (b.Value(body.BustGirth) - b.FrameGirth()) / 2
+	}
 	f.frontWaist = b.Value(body.FrontWaistLength)
 	f.sideNeckToBust = b.Value(body.SideNeckToBust)
 	f.waistToHip = b.Value(body.WaistToHip)

@@ -31,11 +31,11 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 		p.Edges = append(p.Edges,
 			edge(edgeSide, pattern.RoleSeam, d.upper...),
 			edge(mouthOf(dartBust), pattern.RoleDartMouth, geom.Line(a, b)))
-		p.Darts = append(p.Darts, mouthDart(dartBust, shortOf(d.point, a, b), a, b, 1))
+		p.Darts = append(p.Darts, mouthDart(dartBust, f.shortOf(d.point, a, b), a, b, 1))
 	}
 	p.Edges = append(p.Edges, edge(edgeSide, pattern.RoleSeam, side...))
 	if f.hasBust() && d.angle == 0 {
-		p.Darts = append(p.Darts, pattern.EmptyDart(dartBust, d.opens, shortOf(d.point, d.opens, d.opens)))
+		p.Darts = append(p.Darts, pattern.EmptyDart(dartBust, d.opens, f.shortOf(d.point, d.opens, d.opens)))
 	}
 	f.addHem(&p, side, bottom, m.frontDarts)
 	p.Edges = append(p.Edges, edge(edgeCentre, centre, geom.Line(bottom, u.frontNeck.P0)))
@@ -89,8 +89,8 @@ func (f *figure) frontLevelEnd(m *married, y float64) float64 {
 
 // shortOf returns the sewn end of a dart to the bust point: short of it, on the
 // line that bisects the dart.
-func shortOf(point, a, b geom.Point) geom.Point {
-	return point.Add(a.Lerp(b, 0.5).Sub(point).Unit().Mul(dartShort))
+func (f *figure) shortOf(point, a, b geom.Point) geom.Point {
+	return point.Add(a.Lerp(b, 0.5).Sub(point).Unit().Mul(f.standOff()))
 }
 
 // moveBustDart closes the bust dart at the side and opens it at the chosen
@@ -160,7 +160,7 @@ func (f *figure) relevel(p *pattern.Piece, m *married) {
 func (f *figure) openWaist(p *pattern.Piece, m *married) {
 	d := m.dart
 	back := geom.Turn(d.point, -d.angle)
-	apex := d.point.Add(geom.Pt(0, dartShort).Rotate(geom.Point{}, -d.angle/2))
+	apex := d.point.Add(geom.Pt(0, f.standOff()).Rotate(geom.Point{}, -d.angle/2))
 	closedApex := geom.Turn(d.point, d.angle).Apply(apex) // as the side's part sees it before it is turned
 	w := m.frontDarts
 	// Above the waist dart both legs run together on the line below the bust

@@ -33,7 +33,7 @@ func read(p pattern.Piece, mirror bool) reading {
 	}
 	mouth := p.Edges[at].Path
 	angle := geom.AngleBetween(mouth.Start().Sub(point), mouth.End().Sub(point))
-	if waist, ok := levelOf(p, lineWaist); ok && p.Edges[at-1].Run == edgeHem && mouth.End().Y < waist+30 {
+	if waist, ok := levelOf(p, lineWaist); ok && p.Edges[at-1].Run == edgeHem && mouth.End().Y < waist+55 {
 		angle = r.levelWaist(point, waist, angle)
 	}
 	r.shut = geom.Turn(point, angle)

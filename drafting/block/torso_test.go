@@ -71,7 +71,7 @@ func person(t *testing.T, m body.Measures) body.Body {
 // The cap's height is not among them: the cap copies the armhole.
 func TestStandardFigure(t *testing.T) {
 	t.Parallel()
-	_, u, m := regular(t, "regular")
+	f, u, m := regular(t, "regular")
 	near := func(name string, got, want float64) {
 		t.Helper()
 		if math.Abs(got-want) > 0.006 {
@@ -99,7 +99,7 @@ func TestStandardFigure(t *testing.T) {
 	at("bust point", u.bustPoint, 92, 215.45)
 	at("dart, upper leg", m.dart.upper.End(), 235.59, 209.63)
 	at("dart, lower leg", m.dart.lower.Start(), 233.52, 240.45)
-	at("dart, apex", shortOf(m.dart.point, m.dart.upper.End(), m.dart.lower.Start()), 111.95, 216.79)
+	at("dart, apex", f.shortOf(m.dart.point, m.dart.upper.End(), m.dart.lower.Start()), 111.95, 216.79)
 	near("neckline, back", u.backNeck.Length(), 76.099)
 	near("neckline, front", u.frontNeck.Length(), 111.401)
 	near("surplus", u.surplus, 30.529)

@@ -151,8 +151,7 @@ func xAtLevel(side geom.Path, y float64) float64 {
 // and front seams are mirror images of each other except for what a belly moves
 // to the front.
 func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
-	gap := half - f.halfBack - f.halfChest
-	t.underarmBack = math.Max(clamp(f.halfBack+0.47*gap, 0.45*half, 0.54*half), f.halfBack+30)
+	t.underarmBack = f.backWidthOf(half)
 	t.underarmFront = half - t.underarmBack
 
 	taken, spring := half-f.waist, f.hip-f.waist
@@ -170,7 +169,7 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 		f.bustDart != "waist")
 
 	back, front := sideSeam{in: in + belly, out: out + belly/2}, sideSeam{in: in - belly, out: out - belly/2}
-	front.flare, front.flareEnd = f.frontFlare(u, t, gap)
+	f.flareSides(u, t, &back, &front)
 	seat := seatToHipWidth * f.altered[alterSeat]
 	back.out, front.out = back.out+seat, front.out-seat
 	if f.endsAtWaist() {
@@ -178,7 +177,7 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	}
 	back.top, back.waist, back.hip = t.depth, waist, hip
 	front.top, front.waist, front.hip = t.depth, waist, hip
-	if belly > 0 || front.flare > 0 {
+	if belly > 0 || front.flare > 0 || back.flare > 0 {
 		// The front seam leans more, so it would be longer: it starts lower.
 		want := back.upper().Length()
 		for range 8 {
@@ -264,18 +263,48 @@ func (s sideSeam) lower() geom.Path {
 	}
 }
 
-// frontFlare lets the front side seam start farther in and flare out to the
-// bust if the armhole would otherwise be wider than the arm requires: the rest
-// is bust, not room for the arm, and a full bust must not enlarge the armhole.
-// The dart lies at the end of the flare, so that the sewn seam does not show
-// it. (Common practice in adjusting for a full bust; the rate is ours.)
-func (f *figure) frontFlare(u *upper, t *trunk, gap float64) (flare, end float64) {
+// backWidthOf returns the back's share of a half width at the underarm, mm. The
+// back goes by the frame, whatever the cup: it gets as much of a frame's width as
+// common practice gives a standard figure's, and the front takes the bust.
+func (f *figure) backWidthOf(half float64) float64 {
+	framed := half - f.cup
+	gap := framed - f.halfBack - f.halfChest
+	width := clamp(f.halfBack+backOfArmhole*gap, 0.45*framed, 0.54*framed)
+	return math.Min(math.Max(width, f.halfBack+30), half-f.halfChest-20)
+}
+
+const (
+	// backOfArmhole is the back's share of the armhole's width.
+	backOfArmhole = 0.47
+	// armholeOfArm is the width of an armhole over the girth of the arm (common
+	// practice; 0.48 with a spread of 0.13 on the bodies with a surface in
+	// package surveytest). A draft has 10 mm more at the regular fit.
+	armholeOfArm = 0.45
+	// steepest is the tangent of the side seam's largest flare from the underarm,
+	// at the back, and with the opened bust dart at the front, in radians.
+	steepestBack, steepestFront = 9 * degree, 24 * degree
+)
+
+// flareSides lets the side seams start farther in and flare out to the bust if
+// the armhole would otherwise be wider than the arm requires: the rest is body,
+// not room for the arm, and a full bust must not enlarge the armhole. The bust
+// dart lies at the end of the flare, so that the sewn seam does not show it.
+// (Common practice in adjusting for a full bust; the limits are ours.)
+func (f *figure) flareSides(u *upper, t *trunk, back, front *sideSeam) {
 	if u.lift <= 0 {
-		return 0, 0
+		return
 	}
-	end = f.dartLevel(u, t)
-	room := 0.5*f.body.Value(body.UpperArmGirth) + 30
-	return fadeIn(clamp(gap-room, 0, 0.36*(end-t.depth)), 0, 20), end
+	end := f.dartLevel(u, t)
+	drop := end - t.depth
+	wide := armholeOfArm*f.body.Value(body.UpperArmGirth) + 10 + (f.ease[string(body.BustGirth)]-70)/4
+	opened := math.Atan2(u.lift, t.underarmFront-u.bustPoint.X)
+	flare := func(excess, steepest float64) float64 {
+		return fadeIn(clamp(excess, 0, math.Tan(steepest)*drop), 0, 12)
+	}
+	back.flare = flare(t.underarmBack-f.halfBack-backOfArmhole*wide, steepestBack)
+	front.flare = flare(t.underarmFront-f.halfChest-(1-backOfArmhole)*wide,
+		math.Max(steepestFront-opened, steepestBack))
+	back.flareEnd, front.flareEnd = end, end
 }
 
 // dartIntake returns how much back and front waist darts take out of half the
@@ -314,7 +343,7 @@ func (f *figure) darted() bool {
 // frontDartTop returns the highest level of a front waist dart: short of the
 // bust point and below the underarm.
 func (f *figure) frontDartTop(bustLine, depth float64) float64 {
-	return math.Max(bustLine+20, depth+10)
+	return math.Max(bustLine+f.standOff(), depth+10)
 }
 
 // dartEnd returns the level at which a waist dart ends below the waist: a share

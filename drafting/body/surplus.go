@@ -57,3 +57,18 @@ func (b Body) BustByGirths() Measure {
 	return Measure{Value: clamp(sum/weight, 10, 100), Spread: max(9, 1/math.Sqrt(weight)), Estimated: true,
 		Source: "bust, over bust and under bust girth, and chest width (practice)"}
 }
+
+// FrameGirth returns the bust girth that the frame would have with a standard
+// cup, in mm: by the under bust and the over bust, whichever are known.
+func (b Body) FrameGirth() float64 {
+	under, over := b.Value(UnderBustGirth)+standardFullness, b.Value(OverBustGirth)+standardOverBust
+	switch {
+	case b.Has(UnderBustGirth) && b.Has(OverBustGirth):
+		return (under + over) / 2
+	case b.Has(UnderBustGirth):
+		return under
+	case b.Has(OverBustGirth):
+		return over
+	}
+	return b.Value(BustGirth)
+}
