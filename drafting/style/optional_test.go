@@ -4,12 +4,15 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/finish"
+	"tapeline/drafting/pattern"
 	"tapeline/drafting/style"
 )
 
@@ -106,4 +109,67 @@ func (y *tally) judge(t *testing.T) {
 	if all := y.drafted + y.refused; y.refused*100 > all {
 		t.Errorf("%d of %d refused: %v", y.refused, all, y.reasons)
 	}
+}
+
+// A princess dress holds the breast above and below its point: on bodies with a
+// surface the panels are wider than the body's own girth at every level from the
+// underarm to 60 mm below the bust, as wide as promised at the bust, and a
+// close fit's ease apart no wider than that.
+func TestPrincessFollowsTheBreast(t *testing.T) {
+	t.Parallel()
+	s, _ := style.Builtin("princess-dress")
+	for i, form := range surveytest.Forms(t) {
+		b, faults := body.NewIn(body.Millimetre, form.Given, s.Spec().Requires, s.Spec().Uses)
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		for _, from := range []string{"shoulder", "armhole"} {
+			if i%everyNth(4) != 0 {
+				continue
+			}
+			p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "close",
+				Choices: map[string]block.Value{"seams_from": {Word: from}}})
+			if err != nil {
+				t.Errorf("form %d: %v", i, err)
+				continue
+			}
+			bust, underarm := panelLevels(p)
+			for down := -20.0; down <= 60; down += 20 {
+				girth, known := form.GirthAt(form.Given[body.BustHeight] - down)
+				if !known || bust+down < underarm+15 {
+					continue
+				}
+				ease := panelGirth(p, bust+down) - girth
+				if ease < 15 || down == 0 && (ease < 45 || ease > 65) {
+					t.Errorf("form %d, from the %s: %.0f mm of ease %.0f mm below the bust", i, from, ease, down)
+				}
+			}
+		}
+	}
+}
+
+// panelLevels returns the levels of the bust point and of the lower underarm.
+func panelLevels(p pattern.Pattern) (bust, underarm float64) {
+	for _, q := range p.Pieces {
+		for _, k := range q.Marks {
+			if k.Kind == pattern.MarkBustPoint {
+				bust = k.At.Y
+			}
+		}
+		if strings.HasPrefix(q.Name, "side_") {
+			underarm = max(underarm, q.Run("side").Bounds().Min.Y)
+		}
+	}
+	return bust, underarm
+}
+
+// panelGirth returns the girth of the panels at a level, mm.
+func panelGirth(p pattern.Pattern, y float64) float64 {
+	var half float64
+	for _, q := range p.Pieces {
+		if strings.HasPrefix(q.Name, "side_") || strings.HasSuffix(q.Name, "_panel") {
+			half += cutting.WidthAt(q, y)
+		}
+	}
+	return 2 * half
 }

@@ -46,6 +46,18 @@ func Forms(t testing.TB) []Form {
 	return all
 }
 
+// GirthAt returns the girth of the trunk at a height above the floor, between
+// those measured, in mm. known is false above and below them.
+func (f Form) GirthAt(height float64) (girth float64, known bool) {
+	for i := 1; i < len(f.Sections); i++ {
+		a, b := f.Sections[i-1], f.Sections[i]
+		if height <= a.Height && height >= b.Height {
+			return a.Girth + (b.Girth-a.Girth)*(a.Height-height)/(a.Height-b.Height), true
+		}
+	}
+	return 0, false
+}
+
 // Vary returns the measurements with each of names that is not given, every
 // other time, off its estimate by up to two of the estimate's spreads, within
 // the hard limits.
