@@ -81,7 +81,8 @@ func (f *figure) centreShift(y, depth float64) float64 {
 
 // shiftCentre moves a back's centre below the armhole up or down, fading to
 // nothing at the side, as a cutter does by folding out, or slashing and
-// spreading, from the centre to the side seam.
+// spreading, from the centre to the side seam, and truing the lines: they leave
+// the centre and reach the side as they were.
 func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	if f.altered[alterSwayBack] == 0 && f.altered[alterSeat] == 0 {
 		return
@@ -95,7 +96,8 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 				break
 			}
 		}
-		fade := clamp(1-x/math.Min(m.waistBack, xAtLevel(m.sideBack, q.Y)), 0, 1)
+		t := clamp(x/math.Min(m.waistBack, xAtLevel(m.sideBack, q.Y)), 0, 1)
+		fade := (1 - t) * (1 - t) * (1 + 2*t)
 		return geom.Pt(q.X, q.Y+fade*f.centreShift(q.Y, m.depth))
 	}
 	for i, e := range p.Edges {
@@ -103,7 +105,7 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 		case e.Run == edgeBackCentre:
 			p.Edges[i].Path = geom.Path{geom.Line(move(e.Path.Start()), e.Path.End())}
 		case e.Role == pattern.RoleHem || e.Role == pattern.RoleDartMouth && e.Name != mouthOf(dartShoulder):
-			p.Edges[i].Path = e.Path.Map(move)
+			p.Edges[i].Path = shifted(e.Path, move)
 		}
 	}
 	for i, d := range p.Darts {
@@ -112,8 +114,19 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 		}
 	}
 	for i, l := range p.Lines {
-		p.Lines[i].Path = darts.splitLevel(l.Path).Map(move)
+		p.Lines[i].Path = shifted(darts.splitLevel(l.Path), move)
 	}
+}
+
+// shifted returns a path with the ends of its strokes moved and their directions
+// there kept, so that a line that was smooth and square stays so.
+func shifted(path geom.Path, move func(geom.Point) geom.Point) geom.Path {
+	out := make(geom.Path, len(path))
+	for i, s := range path {
+		a, b := move(s.P0), move(s.P3)
+		out[i] = geom.Cubic(a, s.P1.Add(a.Sub(s.P0)), s.P2.Add(b.Sub(s.P3)), b)
+	}
+	return out
 }
 
 // moveDart returns the dart with its points moved.

@@ -7,6 +7,7 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
+	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
@@ -116,6 +117,38 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	if f1-f0 < 8 || b0-b1 < 8 {
 		t.Errorf("a forward shoulder of 10 mm lowers the front point by %.1f and raises the back one by %.1f mm", f1-f0,
 			b0-b1)
+	}
+}
+
+// An altered hem is square to the centre back and to the side as before, and it
+// runs without a corner.
+func TestAlteredHemsAreSquare(t *testing.T) {
+	t.Parallel()
+	for _, length := range []string{"waist", "hip", "knee"} {
+		for _, a := range []map[string]float64{{alterSwayBack: 40}, {alterSeat: 40}, {alterSwayBack: 15, alterSeat: 25}} {
+			p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Alterations: a,
+				Choices: map[string]Value{choiceLength: {Word: length}}}, true)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b, _ := p.Piece(pieceBack)
+			hem, side, centre := b.Run(edgeHem), b.Run(edgeSide), b.Run(edgeBackCentre)
+			for name, corner := range map[string]float64{
+				"centre": geom.AngleBetween(hem.EndTangent(), centre.StartTangent()),
+				"side":   geom.AngleBetween(side.EndTangent(), hem.StartTangent()),
+			} {
+				if off := corner/degree - 90; math.Abs(off) > 1 {
+					t.Errorf("%s length, %v: the hem is %.1f degrees off square at the %s", length, a, off, name)
+				}
+			}
+			for i, s := range hem[1:] {
+				// Across a dart that is open the parts turn by the dart's angle.
+				turn := geom.AngleBetween(hem[i].Tangent(1), s.Tangent(0))
+				if length != "waist" && math.Abs(turn) > degree {
+					t.Errorf("%s length, %v: a corner of %.1f degrees in the hem", length, a, turn/degree)
+				}
+			}
+		}
 	}
 }
 

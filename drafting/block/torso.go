@@ -78,6 +78,7 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
+	f.warnOfShoulders(&u)
 	b := f.backPiece(&u, &m)
 	fr, err := f.frontPiece(&u, &m)
 	if err != nil {
@@ -99,4 +100,17 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	}
 	p.Warnings = f.warnings
 	return p, f.readBack(&p, &m)
+}
+
+// warnOfShoulders warns of a back width that does not suit the shoulders: one of
+// the two is then likely taken at another place.
+func (f *figure) warnOfShoulders(u *upper) {
+	switch out := u.backTip.X - f.halfBack; {
+	case out > 40:
+		f.warn("The shoulder points lie %.0f mm outside the across back on each side, which hollows the armhole: measure "+
+			"the shoulder length and the across back again.", out)
+	case out < -30:
+		f.warn("The across back reaches %.0f mm beyond the shoulder points on each side: measure it half-way down the "+
+			"armhole, or give it as across back at the armpits.", -out)
+	}
 }

@@ -119,7 +119,7 @@ func TestHeightsGiveLengths(t *testing.T) {
 	for n, want := range map[body.Name]float64{
 		body.WaistToHip: 206, body.WaistToKnee: 585, body.WaistToFloor: 1040,
 		body.ScyeDepth:      1.05*155 + 28,
-		body.ShoulderSlope:  math.Asin(drop) * 180 / math.Pi,
+		body.ShoulderSlope:  21 + (math.Asin(drop)*180/math.Pi-21)/2,
 		body.SideNeckToBust: 461.35 - 1.03*140,
 	} {
 		if got := b.Value(n); math.Abs(got-want) > 1e-9 {
