@@ -190,7 +190,7 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 }
 
 // hair is a length too short to cut, mm.
-const hair = 0.01
+const hair = 1.0
 
 // sideToHem lengthens both side seams equally from the waist to the hem.
 func (f *figure) sideToHem(t *trunk) {

@@ -420,14 +420,18 @@ func cutRuns(p pattern.Piece, cuts map[string][]float64) []pattern.Edge {
 	return edges
 }
 
-// cutPath cuts a path at d mm along it. A cut within a hair of a joint of the
-// path moves the joint, so that no hair is left as a segment of its own.
+// sliver is the length in mm under which a stroke beside a cut is a remnant: two
+// edges that are cut at one length have their joins a hair apart.
+const sliver = 0.3
+
+// cutPath cuts a path at d mm along it. A cut within a sliver of a joint of the
+// path moves the joint, so that no remnant is left as a segment of its own.
 func cutPath(p geom.Path, d float64) (before, after geom.Path) {
 	before, after = p.SplitAt(d)
-	if n := len(before); n > 1 && before[n-1].Length() < nearBreak {
+	if n := len(before); n > 1 && before[n-1].Length() < sliver {
 		before = before[:n-1].MoveEnd(before.End())
 	}
-	if len(after) > 1 && after[0].Length() < nearBreak {
+	if len(after) > 1 && after[0].Length() < sliver {
 		after = after[1:].MoveStart(after.Start())
 	}
 	return before, after

@@ -34,7 +34,7 @@ func TestCutThenJoin(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			near(t, "area of both", parts[0].Outline().Area()+parts[1].Outline().Area(), p.Outline().Area(), 1e-3)
+			near(t, "area of both", parts[0].Outline().Area()+parts[1].Outline().Area(), p.Outline().Area(), 2e-3)
 			near(t, "one edge", parts[0].RunLength("yoke_seam"), path.Length(), 1e-4)
 			near(t, "other edge", parts[1].RunLength("yoke_seam"), path.Length(), 1e-4)
 			sound(t, parts[0])
