@@ -286,7 +286,7 @@ func TestPageCounts(t *testing.T) {
 	}
 	qpdf := reader(t, "qpdf")
 	for _, c := range counts.Items {
-		r := b.get("/v1/orders/"+o.ID.String()+"/pattern.pdf?paper="+c.Paper).want(http.StatusOK, nil)
+		r := b.get("/v1/orders/"+o.ID.String()+"/pattern.pdf?making_sheet=none&paper="+c.Paper).want(http.StatusOK, nil)
 		file := filepath.Join(t.TempDir(), c.Paper+".pdf")
 		b.must(os.WriteFile(file, r.body, 0o600))
 		out, err := exec.CommandContext(t.Context(), qpdf, "--show-npages", file).CombinedOutput()

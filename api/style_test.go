@@ -130,9 +130,10 @@ func (b *bench) proveAndPublish(rev *api.StyleRevision) {
 		b.Errorf("proved on one: %s", problem.Detail)
 	}
 	p := b.prove(*rev, crowd(20))
-	if p.Status != api.ProofStatusDone || p.Done != 320 || p.Total != 320 || p.Report.Counts.Drafted != 320 ||
+	if p.Status != api.ProofStatusDone || p.Done != 20*tabardVariants || p.Total != p.Done ||
+		p.Report.Counts.Drafted != p.Done ||
 		p.Rate <= 0 || !strings.HasPrefix(p.Report.Cloth.Max.Draft.Body, "line ") ||
-		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != 16 {
+		p.Report.Sheets == nil || len(p.Report.Checks) == 0 || len(p.Report.Variants) != tabardVariants {
 		b.Errorf("proof: %+v", p)
 	}
 	var made api.StyleRevisionDetail
@@ -257,12 +258,12 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 		t.Errorf("findings: %+v", r.Warnings)
 	}
 	p := b.prove(r, mara)
-	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != 16 || len(p.Report.Failures) != 1 ||
+	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != tabardVariants || len(p.Report.Failures) != 1 ||
 		!strings.Contains(p.Report.Failures[0].Reason, "steps") {
 		t.Errorf("proof: %+v", p.Report)
 	}
 	problem := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
-	if !strings.Contains(problem.Detail, "16 drafts") || !strings.Contains(problem.Detail, "line 2") {
+	if !strings.Contains(problem.Detail, fmt.Sprintf("%d drafts", tabardVariants)) || !strings.Contains(problem.Detail, "line 2") {
 		t.Errorf("failed drafts: %s", problem.Detail)
 	}
 	nul := b.upload(strings.Replace(tabard, `    return garment(`,
@@ -271,7 +272,7 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 		t.Errorf("%+v", nul)
 	}
 	refused := b.prove(nul, crowd(20))
-	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 320 {
+	if refused.Status != api.ProofStatusDone || refused.Report.Counts.Refused != 20*tabardVariants {
 		t.Errorf("proof: %+v", refused)
 	}
 	problem = b.post(revisionPath(nul)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)

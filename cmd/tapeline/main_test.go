@@ -88,7 +88,7 @@ func TestAssessAsJSON(t *testing.T) {
 	if err := json.Unmarshal([]byte(r.out), &got); err != nil {
 		t.Fatal(err)
 	}
-	if got.Unit != "inch" || len(got.Faults) != 0 || len(got.Measurements) != 6 {
+	if got.Unit != "inch" || len(got.Faults) != 0 || len(got.Measurements) != 8 {
 		t.Fatalf("got %+v", got)
 	}
 	if m := got.Measurements[0]; m.Name != "bust_girth" || m.Value != 36 || m.MM != 914.4 || m.Estimated {

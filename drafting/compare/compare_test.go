@@ -89,7 +89,7 @@ func TestMoreBustEase(t *testing.T) {
 
 func TestPiecesThatComeAndGo(t *testing.T) {
 	t.Parallel()
-	d := compare.Patterns(draft(t, nil), draft(t, nil, "sleeve", "none"))
+	d := compare.Patterns(draft(t, nil), draft(t, nil, "sleeve", "none", "armhole", "for_sleeve"))
 	if len(d.Gone) != 1 || d.Gone[0] != "sleeve" || len(d.Added) != 0 {
 		t.Errorf("gone %v, added %v", d.Gone, d.Added)
 	}
