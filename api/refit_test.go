@@ -265,7 +265,8 @@ func TestRefitThatFailsForOne(t *testing.T) {
 	b := setup(t)
 	ready := b.ready("LL-1")
 	stout := b.settled(b.placedAs(sampleOrder("LL-2").with("measurements", figure().with("bust_girth", 125).
-		with("waist_girth", 107).with("hip_girth", 131).with("neck_base_girth", 40).with("back_width", 31))).ID)
+		with("waist_girth", 107).with("hip_girth", 131).with("neck_base_girth", 40).with("back_width", 31).
+		with("shoulder_length", 11))).ID)
 	if stout.Status == api.OrderStatusHeld {
 		b.post("/v1/orders/"+stout.ID.String()+"/confirm", object{}).want(http.StatusOK, nil)
 		stout = b.settled(stout.ID)
