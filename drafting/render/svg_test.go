@@ -104,7 +104,7 @@ func TestSVGStableIDs(t *testing.T) {
 	var all [][]string
 	for _, change := range []func(*drafting.Order){
 		nil,
-		func(o *drafting.Order) { o.Measurements["bust_girth"] += 10; o.Revision = 2 },
+		func(o *drafting.Order) { o.Measurements["bust_girth"] -= 10; o.Revision = 2 },
 		func(o *drafting.Order) { o.Measurements["nape_to_waist"] += 10; o.Reference = "other" },
 	} {
 		data, _ := rendered(t, torso(t, change), "svg", Options{Text: TextLetters})
