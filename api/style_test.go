@@ -263,7 +263,8 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 		t.Errorf("proof: %+v", p.Report)
 	}
 	problem := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
-	if !strings.Contains(problem.Detail, fmt.Sprintf("%d drafts", tabardVariants)) || !strings.Contains(problem.Detail, "line 2") {
+	if !strings.Contains(problem.Detail, fmt.Sprintf("%d drafts", tabardVariants)) ||
+		!strings.Contains(problem.Detail, "line 2") {
 		t.Errorf("failed drafts: %s", problem.Detail)
 	}
 	nul := b.upload(strings.Replace(tabard, `    return garment(`,

@@ -75,7 +75,8 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	}
 	f.shiftCentre(&p, m)
 	p.Grain = grainLine(0.2*m.waistBack, m.depth-30, f.hem-35)
-	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.seams[back].upper().Length(), Kind: pattern.NotchSingle})
+	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.seams[back].upper().Length(),
+		Kind: pattern.NotchSingle})
 	if !f.backFold {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist + f.altered[alterSeat],
 			Kind: pattern.NotchDouble})
