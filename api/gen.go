@@ -3211,7 +3211,9 @@ type Refit struct {
 
 	// Previews The number of orders by preview.
 	Previews map[string]int `json:"previews,omitempty,omitzero"`
-	Reason   string         `json:"reason"`
+
+	// Reason Deleted, and then empty, once the customers of all its orders are erased.
+	Reason string `json:"reason"`
 
 	// Scope Restricts the orders that the change applies to. Orders that are cut or shipped are
 	// left alone unless `orders` names them.

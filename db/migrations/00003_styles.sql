@@ -99,6 +99,24 @@ CREATE TABLE style_proofs (
 CREATE INDEX style_proofs_open ON style_proofs (shop_id, created_at) WHERE finished_at IS NULL;
 CREATE INDEX style_proofs_old ON style_proofs (finished_at);
 
+-- What a proof on customers says, without the texts that name fewer than three people, one of whom is
+-- given by a measurement set: a style's script may spell in a text what it knows of a body.
+-- +goose StatementBegin
+CREATE FUNCTION without_people(result jsonb, sets text[]) RETURNS jsonb LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
+    SELECT result || coalesce(jsonb_object_agg(list.key, (
+        SELECT coalesce(jsonb_agg(CASE
+            WHEN named.people && sets AND cardinality(named.people) < 3 THEN r.said || '{"reason": "erased"}'
+            ELSE r.said END ORDER BY r.at), '[]')
+        FROM jsonb_array_elements(list.value) WITH ORDINALITY AS r (said, at),
+            LATERAL (SELECT array_agg(DISTINCT b #>> '{}') AS people
+                FROM (SELECT jsonb_path_query(r.said, '$.body') UNION ALL
+                    SELECT jsonb_path_query(r.said, '$.more[*].body')) AS bodies (b)) AS named
+    )), '{}')
+    FROM jsonb_each(result) AS list
+    WHERE list.key IN ('refusals', 'failures', 'warnings', 'faults') AND jsonb_typeof(list.value) = 'array'
+$$;
+-- +goose StatementEnd
+
 -- +goose StatementBegin
 CREATE FUNCTION guard_style_proof() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
@@ -108,7 +126,8 @@ END
 $$;
 -- +goose StatementEnd
 CREATE TRIGGER style_proofs_guard BEFORE UPDATE ON style_proofs
-    FOR EACH ROW WHEN (OLD.finished_at IS NOT NULL) EXECUTE FUNCTION guard_style_proof();
+    FOR EACH ROW WHEN (OLD.finished_at IS NOT NULL
+        AND (OLD.bodies <> 'customers' OR to_jsonb(NEW) - 'result' <> to_jsonb(OLD) - 'result')) EXECUTE FUNCTION guard_style_proof();
 
 ALTER TABLE style_revisions ADD CONSTRAINT style_revisions_proof_fkey
     FOREIGN KEY (style_id, number, proof_id) REFERENCES style_proofs (style_id, number, id);
@@ -129,6 +148,7 @@ DROP VIEW shop_style_revisions;
 ALTER TABLE style_revisions DROP CONSTRAINT style_revisions_proof_fkey;
 DROP TABLE style_proofs;
 DROP FUNCTION guard_style_proof;
+DROP FUNCTION without_people;
 DROP TABLE style_revisions;
 DROP FUNCTION guard_style_revision;
 DROP TABLE styles;

@@ -1,6 +1,11 @@
 -- Orders, their history, their drafts, and the links that hand out patterns.
 
 -- +goose Up
+-- What stays of a spec when the customer is erased: the garment, without what was chosen for the body.
+CREATE FUNCTION bare_spec(spec jsonb) RETURNS jsonb LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
+    SELECT spec - ARRAY['choices', 'ease', 'allowances', 'confirmed']
+$$;
+
 CREATE TABLE orders (
     id                 uuid        PRIMARY KEY,
     shop_id            uuid        NOT NULL, -- there is one, as the customer's
@@ -112,7 +117,7 @@ ALTER TABLE draft_revisions ALTER COLUMN document SET STORAGE EXTERNAL;
 CREATE INDEX draft_revisions_measurement_set ON draft_revisions (measurement_set_id);
 CREATE INDEX draft_revisions_script ON draft_revisions ((spec ->> 'style_hash')) WHERE spec ? 'style_hash';
 CREATE TRIGGER draft_revisions_immutable BEFORE UPDATE OR DELETE ON draft_revisions
-    FOR EACH ROW EXECUTE FUNCTION refuse_change_except_erasure('document', 'checks', 'label', 'reason');
+    FOR EACH ROW EXECUTE FUNCTION refuse_change_except_erasure('document', 'checks', 'label', 'reason', 'spec');
 
 -- A draft begun before its customer was erased must not bring the body back. The lock makes the
 -- insert wait for an erasure under way, and the other way round.
@@ -227,3 +232,4 @@ DROP TABLE draft_revisions;
 DROP FUNCTION refuse_draft_of_erased;
 DROP TABLE order_events;
 DROP TABLE orders;
+DROP FUNCTION bare_spec;

@@ -10,7 +10,7 @@ CREATE TABLE refits (
     change         jsonb       NOT NULL, -- from what to what
     scope          jsonb       NOT NULL, -- which orders it is for
     paper          text        NOT NULL, -- that pages are counted on
-    reason         text        NOT NULL CONSTRAINT refits_reason CHECK (char_length(reason) BETWEEN 1 AND 500),
+    reason         text        NOT NULL CONSTRAINT refits_reason CHECK (char_length(reason) <= 500), -- '' once erased
     orders         integer     NOT NULL CONSTRAINT refits_orders CHECK (orders >= 0), -- in scope when it began
     created_by     uuid        REFERENCES api_keys,
     created_at     timestamptz NOT NULL,

@@ -101,9 +101,12 @@ WHERE shop_id = @shop_id AND id = @id AND erased_at IS NULL RETURNING id;
 -- name: EraseCustomerData :one
 -- EraseCustomerData empties all that is stored about a customer elsewhere:
 -- measurements and their assessment, alterations, drafts and comparisons of
--- them, reasons in the history, faults of orders, download links, and answers
--- to repeated requests. Orders stay as bare records. It must run after
--- EraseCustomer, in the same transaction, to see all that was added before.
+-- them, reasons in the history, faults of orders, what orders and drafts say beside
+-- the garment, and answers to repeated requests. It revokes download links, begins
+-- running proofs on the customer's measurements again, without them, and empties
+-- what finished ones say of fewer than three people. Orders stay as bare records: reference, garment, fit, states and
+-- times. It must run after EraseCustomer, in the same transaction, to see all that
+-- was added before.
 WITH theirs AS (
     SELECT o.id FROM orders o WHERE o.customer_id = @customer_id
 ), sets AS (
@@ -113,7 +116,8 @@ WITH theirs AS (
     UPDATE alterations a SET given = NULL, reason = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE a.customer_id = sqlc.arg('customer_id') AND a.erased_at IS NULL RETURNING a.id
 ), drafts AS (
-    UPDATE draft_revisions d SET document = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = sqlc.arg('at')::timestamptz
+    UPDATE draft_revisions d SET document = NULL, checks = NULL, label = NULL, reason = NULL, spec = bare_spec(d.spec),
+        erased_at = sqlc.arg('at')::timestamptz
     WHERE d.order_id IN (SELECT theirs.id FROM theirs) AND d.erased_at IS NULL RETURNING d.order_id
 ), events AS (
     UPDATE order_events e SET reason = NULL, confirmed = NULL, erased_at = sqlc.arg('at')::timestamptz
@@ -122,21 +126,48 @@ WITH theirs AS (
 ), compared AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id
-), faulty AS (
-    UPDATE orders f SET faults = NULL
-    WHERE f.customer_id = sqlc.arg('customer_id') AND f.faults IS NOT NULL RETURNING f.id
+), bared AS (
+    UPDATE orders f SET faults = NULL, spec = bare_spec(f.spec)
+    WHERE f.customer_id = sqlc.arg('customer_id') RETURNING f.id
+), running AS (
+    UPDATE style_proofs p SET done = 0, counted = NULL
+    WHERE p.bodies = 'customers' AND p.finished_at IS NULL AND p.body_rows ?| ARRAY(SELECT sets.id::text FROM sets)
+    RETURNING p.id
+), proved AS (
+    UPDATE style_proofs p SET result = without_people(p.result, ARRAY(SELECT sets.id::text FROM sets))
+    WHERE p.bodies = 'customers' AND p.result IS NOT NULL AND p.shop_id = (SELECT c.shop_id FROM customers c WHERE c.id = sqlc.arg('customer_id'))
+        AND p.result IS DISTINCT FROM without_people(p.result, ARRAY(SELECT sets.id::text FROM sets))
+    RETURNING p.id
 ), links AS (
-    DELETE FROM download_links l WHERE l.order_id IN (SELECT theirs.id FROM theirs) RETURNING l.id
+    UPDATE download_links l SET revoked_at = sqlc.arg('at')::timestamptz
+    WHERE l.order_id IN (SELECT theirs.id FROM theirs) AND l.revoked_at IS NULL RETURNING l.id
 ), answers AS (
     DELETE FROM idempotency_keys k WHERE k.customer_id = sqlc.arg('customer_id') RETURNING k.key
 )
 SELECT (SELECT count(*) FROM sets)::integer AS measurement_sets, (SELECT count(*) FROM altered)::integer AS alterations,
     (SELECT count(*) FROM drafts)::integer AS drafts, (SELECT count(*) FROM links)::integer AS links;
 
+-- name: EraseRefitReasons :exec
+-- EraseRefitReasons empties the reasons of refits of which no order is of a
+-- customer who is not erased. With customer_id it looks at refits of that
+-- customer's orders only.
+WITH theirs AS (
+    SELECT f.id FROM refits f
+    WHERE f.reason <> '' AND f.orders > 0
+        AND (sqlc.narg('customer_id')::uuid IS NULL OR f.id IN (
+            SELECT r.refit_id FROM refit_orders r JOIN orders o ON o.id = r.order_id
+            WHERE o.customer_id = sqlc.narg('customer_id')::uuid))
+        AND NOT EXISTS (
+            SELECT FROM refit_orders x JOIN orders y ON y.id = x.order_id JOIN customers c ON c.id = y.customer_id
+            WHERE x.refit_id = f.id AND c.erased_at IS NULL)
+    ORDER BY f.id FOR NO KEY UPDATE
+)
+UPDATE refits f SET reason = '' FROM theirs WHERE f.id = theirs.id;
+
 -- name: StaleCustomers :many
 -- StaleCustomers lists customers who are not erased and for whom nothing was
 -- done within their shop's retention time: no order or change of one, no
--- measurements, no alterations.
+-- measurements, no alterations. With id it looks at that customer only.
 SELECT c.id, c.shop_id
 FROM (
     SELECT shops.id, sqlc.arg('now')::timestamptz - shops.retention_days * interval '1 day' AS since
@@ -146,4 +177,10 @@ JOIN customers c ON c.shop_id = s.id AND c.erased_at IS NULL AND c.updated_at < 
 WHERE NOT EXISTS (SELECT FROM orders o WHERE o.customer_id = c.id AND o.updated_at >= s.since)
     AND NOT EXISTS (SELECT FROM measurement_sets m WHERE m.customer_id = c.id AND m.created_at >= s.since)
     AND NOT EXISTS (SELECT FROM alterations a WHERE a.customer_id = c.id AND a.created_at >= s.since)
+    AND (sqlc.narg('id')::uuid IS NULL OR c.id = sqlc.narg('id')::uuid)
 ORDER BY c.id LIMIT @limit_::integer;
+
+-- name: LockCustomer :exec
+-- LockCustomer makes new orders and sets of a customer wait until the transaction
+-- ends.
+SELECT FROM customers WHERE id = @id FOR UPDATE;

@@ -163,7 +163,8 @@ WITH theirs AS (
     UPDATE alterations a SET given = NULL, reason = NULL, erased_at = $2::timestamptz
     WHERE a.customer_id = $1 AND a.erased_at IS NULL RETURNING a.id
 ), drafts AS (
-    UPDATE draft_revisions d SET document = NULL, checks = NULL, label = NULL, reason = NULL, erased_at = $2::timestamptz
+    UPDATE draft_revisions d SET document = NULL, checks = NULL, label = NULL, reason = NULL, spec = bare_spec(d.spec),
+        erased_at = $2::timestamptz
     WHERE d.order_id IN (SELECT theirs.id FROM theirs) AND d.erased_at IS NULL RETURNING d.order_id
 ), events AS (
     UPDATE order_events e SET reason = NULL, confirmed = NULL, erased_at = $2::timestamptz
@@ -172,11 +173,21 @@ WITH theirs AS (
 ), compared AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = $2::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id
-), faulty AS (
-    UPDATE orders f SET faults = NULL
-    WHERE f.customer_id = $1 AND f.faults IS NOT NULL RETURNING f.id
+), bared AS (
+    UPDATE orders f SET faults = NULL, spec = bare_spec(f.spec)
+    WHERE f.customer_id = $1 RETURNING f.id
+), running AS (
+    UPDATE style_proofs p SET done = 0, counted = NULL
+    WHERE p.bodies = 'customers' AND p.finished_at IS NULL AND p.body_rows ?| ARRAY(SELECT sets.id::text FROM sets)
+    RETURNING p.id
+), proved AS (
+    UPDATE style_proofs p SET result = without_people(p.result, ARRAY(SELECT sets.id::text FROM sets))
+    WHERE p.bodies = 'customers' AND p.result IS NOT NULL AND p.shop_id = (SELECT c.shop_id FROM customers c WHERE c.id = $1)
+        AND p.result IS DISTINCT FROM without_people(p.result, ARRAY(SELECT sets.id::text FROM sets))
+    RETURNING p.id
 ), links AS (
-    DELETE FROM download_links l WHERE l.order_id IN (SELECT theirs.id FROM theirs) RETURNING l.id
+    UPDATE download_links l SET revoked_at = $2::timestamptz
+    WHERE l.order_id IN (SELECT theirs.id FROM theirs) AND l.revoked_at IS NULL RETURNING l.id
 ), answers AS (
     DELETE FROM idempotency_keys k WHERE k.customer_id = $1 RETURNING k.key
 )
@@ -198,9 +209,12 @@ type EraseCustomerDataRow struct {
 
 // EraseCustomerData empties all that is stored about a customer elsewhere:
 // measurements and their assessment, alterations, drafts and comparisons of
-// them, reasons in the history, faults of orders, download links, and answers
-// to repeated requests. Orders stay as bare records. It must run after
-// EraseCustomer, in the same transaction, to see all that was added before.
+// them, reasons in the history, faults of orders, what orders and drafts say beside
+// the garment, and answers to repeated requests. It revokes download links, begins
+// running proofs on the customer's measurements again, without them, and empties
+// what finished ones say of fewer than three people. Orders stay as bare records: reference, garment, fit, states and
+// times. It must run after EraseCustomer, in the same transaction, to see all that
+// was added before.
 func (q *Queries) EraseCustomerData(ctx context.Context, arg EraseCustomerDataParams) (EraseCustomerDataRow, error) {
 	row := q.db.QueryRow(ctx, eraseCustomerData, arg.CustomerID, arg.At)
 	var i EraseCustomerDataRow
@@ -211,6 +225,29 @@ func (q *Queries) EraseCustomerData(ctx context.Context, arg EraseCustomerDataPa
 		&i.Links,
 	)
 	return i, err
+}
+
+const eraseRefitReasons = `-- name: EraseRefitReasons :exec
+WITH theirs AS (
+    SELECT f.id FROM refits f
+    WHERE f.reason <> '' AND f.orders > 0
+        AND ($1::uuid IS NULL OR f.id IN (
+            SELECT r.refit_id FROM refit_orders r JOIN orders o ON o.id = r.order_id
+            WHERE o.customer_id = $1::uuid))
+        AND NOT EXISTS (
+            SELECT FROM refit_orders x JOIN orders y ON y.id = x.order_id JOIN customers c ON c.id = y.customer_id
+            WHERE x.refit_id = f.id AND c.erased_at IS NULL)
+    ORDER BY f.id FOR NO KEY UPDATE
+)
+UPDATE refits f SET reason = '' FROM theirs WHERE f.id = theirs.id
+`
+
+// EraseRefitReasons empties the reasons of refits of which no order is of a
+// customer who is not erased. With customer_id it looks at refits of that
+// customer's orders only.
+func (q *Queries) EraseRefitReasons(ctx context.Context, customerID *uuid.UUID) error {
+	_, err := q.db.Exec(ctx, eraseRefitReasons, customerID)
+	return err
 }
 
 const insertAlterations = `-- name: InsertAlterations :one
@@ -433,6 +470,17 @@ func (q *Queries) ListCustomers(ctx context.Context, arg ListCustomersParams) ([
 	return items, nil
 }
 
+const lockCustomer = `-- name: LockCustomer :exec
+SELECT FROM customers WHERE id = $1 FOR UPDATE
+`
+
+// LockCustomer makes new orders and sets of a customer wait until the transaction
+// ends.
+func (q *Queries) LockCustomer(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockCustomer, id)
+	return err
+}
+
 const measurementSet = `-- name: MeasurementSet :one
 SELECT id, shop_id, customer_id, version, unit, given, report, created_by, created_at, erased_at FROM measurement_sets WHERE shop_id = $1 AND id = $2
 `
@@ -604,11 +652,13 @@ JOIN customers c ON c.shop_id = s.id AND c.erased_at IS NULL AND c.updated_at < 
 WHERE NOT EXISTS (SELECT FROM orders o WHERE o.customer_id = c.id AND o.updated_at >= s.since)
     AND NOT EXISTS (SELECT FROM measurement_sets m WHERE m.customer_id = c.id AND m.created_at >= s.since)
     AND NOT EXISTS (SELECT FROM alterations a WHERE a.customer_id = c.id AND a.created_at >= s.since)
-ORDER BY c.id LIMIT $2::integer
+    AND ($2::uuid IS NULL OR c.id = $2::uuid)
+ORDER BY c.id LIMIT $3::integer
 `
 
 type StaleCustomersParams struct {
 	Now   time.Time
+	ID    *uuid.UUID
 	Limit int
 }
 
@@ -619,9 +669,9 @@ type StaleCustomersRow struct {
 
 // StaleCustomers lists customers who are not erased and for whom nothing was
 // done within their shop's retention time: no order or change of one, no
-// measurements, no alterations.
+// measurements, no alterations. With id it looks at that customer only.
 func (q *Queries) StaleCustomers(ctx context.Context, arg StaleCustomersParams) ([]StaleCustomersRow, error) {
-	rows, err := q.db.Query(ctx, staleCustomers, arg.Now, arg.Limit)
+	rows, err := q.db.Query(ctx, staleCustomers, arg.Now, arg.ID, arg.Limit)
 	if err != nil {
 		return nil, err
 	}

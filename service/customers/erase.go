@@ -28,36 +28,42 @@ type Erasure struct {
 }
 
 // Erase removes a customer's personal data for good and cancels their orders.
-// Orders stay as bare records: that one existed, when, of what garment, and what
-// became of it. Erasing again changes nothing. Backups keep the data until they
-// expire.
+// Orders stay as bare records: their reference, when they were placed, of what
+// garment, and what became of them. Erasing again changes nothing. Backups keep the
+// data until they expire.
 func (s *Service) Erase(ctx context.Context, caller service.Caller, id uuid.UUID) (Erasure, error) {
 	e := Erasure{Customer: id, At: s.clock.Now()}
-	err := s.store.InTx(ctx, func(tx *db.Tx) (err error) {
-		_, err = tx.EraseCustomer(ctx, query.EraseCustomerParams{ShopID: caller.Shop, ID: id, At: e.At})
-		if errors.Is(err, db.ErrNotFound) {
-			e, err = erasedBefore(ctx, tx, caller, id)
-			return err
-		}
-		if err != nil {
-			return err
-		}
-		if e.OrdersCancelled, err = s.orders.CancelForErasure(ctx, tx, caller, id, e.At); err != nil {
-			return err
-		}
-		done, err := tx.EraseCustomerData(ctx, query.EraseCustomerDataParams{CustomerID: id, At: e.At})
-		if err != nil {
-			return err
-		}
-		return access.Record(ctx, tx, caller, access.Action{
-			Name: "customer.erased", Subject: id, At: e.At,
-			Detail: map[string]any{
-				"orders_cancelled": e.OrdersCancelled, "measurement_sets": done.MeasurementSets,
-				"alterations": done.Alterations, "drafts": done.Drafts, "links": done.Links,
-			},
-		})
+	err := s.store.InTx(ctx, func(tx *db.Tx) error { return s.erase(ctx, tx, caller, &e) })
+	if err != nil {
+		return Erasure{}, err
+	}
+	// After the transaction, because refits lock themselves before their orders.
+	return e, s.store.EraseRefitReasons(ctx, &id)
+}
+
+func (s *Service) erase(ctx context.Context, tx *db.Tx, caller service.Caller, e *Erasure) error {
+	_, err := tx.EraseCustomer(ctx, query.EraseCustomerParams{ShopID: caller.Shop, ID: e.Customer, At: e.At})
+	if errors.Is(err, db.ErrNotFound) {
+		*e, err = erasedBefore(ctx, tx, caller, e.Customer)
+		return err
+	}
+	if err != nil {
+		return err
+	}
+	if e.OrdersCancelled, err = s.orders.CancelForErasure(ctx, tx, caller, e.Customer, e.At); err != nil {
+		return err
+	}
+	done, err := tx.EraseCustomerData(ctx, query.EraseCustomerDataParams{CustomerID: e.Customer, At: e.At})
+	if err != nil {
+		return err
+	}
+	return access.Record(ctx, tx, caller, access.Action{
+		Name: "customer.erased", Subject: e.Customer, At: e.At,
+		Detail: map[string]any{
+			"orders_cancelled": e.OrdersCancelled, "measurement_sets": done.MeasurementSets,
+			"alterations": done.Alterations, "drafts": done.Drafts, "links": done.Links,
+		},
 	})
-	return e, err
 }
 
 // erasedBefore returns the erasure of a customer that was erased before.
@@ -81,14 +87,30 @@ func (s *Service) EraseStale(ctx context.Context, now time.Time) error {
 			return err
 		}
 		for _, c := range stale {
-			if _, err := s.Erase(ctx, service.Caller{Shop: c.ShopID}, c.ID); err != nil {
+			if err := s.eraseIfStale(ctx, c.ShopID, c.ID, now); err != nil {
 				return err
 			}
 		}
 		if len(stale) < staleBatch {
-			return nil
+			return s.store.EraseRefitReasons(ctx, nil)
 		}
 	}
+}
+
+// eraseIfStale erases a customer for whom nothing was done since the customer was
+// listed as stale.
+func (s *Service) eraseIfStale(ctx context.Context, shop, id uuid.UUID, now time.Time) error {
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		if err := tx.LockCustomer(ctx, id); err != nil {
+			return err
+		}
+		// Read under the lock, which an order placed meanwhile has made wait.
+		still, err := tx.StaleCustomers(ctx, query.StaleCustomersParams{Now: now, ID: &id, Limit: 1})
+		if err != nil || len(still) == 0 {
+			return err
+		}
+		return s.erase(ctx, tx, service.Caller{Shop: shop}, &Erasure{Customer: id, At: s.clock.Now()})
+	})
 }
 
 // BeginExport returns a customer whose data is to be exported, and records the

@@ -150,8 +150,10 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderPar
 	switch {
 	case db.Conflicts(err, "orders_reference_key"):
 		return Order{}, service.Refuse(service.CodeReferenceTaken, "another order of this shop has this reference")
-	case err != nil: // not found: erased meanwhile
-		return Order{}, service.OrNotFound(err, "customer")
+	case errors.Is(err, db.ErrNotFound):
+		return Order{}, erasedCustomer()
+	case err != nil:
+		return Order{}, err
 	}
 	o.CustomerID = placed.CustomerID
 	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{o.ID, 1})
@@ -169,12 +171,18 @@ func defaultBlock(block, style string) string {
 func customerReference(ctx context.Context, tx *db.Tx, shop, id uuid.UUID) (string, error) {
 	customer, err := tx.Customer(ctx, query.CustomerParams{ShopID: shop, ID: id})
 	if errors.Is(err, db.ErrNotFound) || err == nil && customer.ErasedAt != nil {
-		return "", UnknownID("/customer_id", "the ID of a customer of this shop whose data was not erased")
+		return "", erasedCustomer()
 	}
 	if err != nil {
 		return "", err
 	}
 	return *customer.Reference, nil
+}
+
+// erasedCustomer refuses an order for a customer whom the shop does not have, or has
+// no longer.
+func erasedCustomer() error {
+	return UnknownID("/customer_id", "the ID of a customer of this shop whose data was not erased")
 }
 
 // resolve makes the order of an input and of measurements, which may have

@@ -36,7 +36,7 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 		return nil // overtaken
 	}
 	settled, err := s.settle(ctx, in)
-	if err != nil || settled == nil {
+	if err != nil {
 		return err
 	}
 	_, err = s.store.SettleDraft(ctx, *settled)
@@ -46,12 +46,16 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 	return err
 }
 
-// settle drafts an order and returns what to write of it, nil if its customer
-// was erased. It reads everything before it takes a core.
+// settle drafts an order and returns what to write of it. It reads everything
+// before it takes a core.
 func (s *Service) settle(ctx context.Context, in db.DraftInput) (*query.SettleDraftParams, error) {
 	basis, err := DecodeBasis(in)
-	if err != nil || basis.Measurements == nil {
+	if err != nil {
 		return nil, err
+	}
+	if basis.Measurements == nil {
+		erased := Order{Status: Cancelled, Reason: Erased, Revision: in.Revision}
+		return s.settlement(in, erased, "cancelled", webhooks.OrderCancelled, 0, s.Clock.Now()), nil
 	}
 	order, err := s.Compose(ctx, in, basis, in.LastNumber+1)
 	if u, ok := errors.AsType[*UndraftedError](err); ok {

@@ -194,12 +194,12 @@ func usedUp() error {
 // followable returns why a link no longer works.
 func followable(l query.FollowedLinkRow, now time.Time) error {
 	switch link := l.DownloadLink; {
+	case l.Erased:
+		return customers.Erased()
 	case link.RevokedAt != nil:
 		return service.Refuse(service.CodeLinkRevoked, "ask the shop for another")
 	case !now.Before(link.ExpiresAt):
 		return service.Refuse(service.CodeLinkExpired, "ask the shop for another")
-	case l.Erased:
-		return customers.Erased()
 	case l.Status == statusCancelled, l.Status == statusHeld:
 		return notReady(l.Status)
 	case link.Uses >= link.MaxUses:

@@ -83,7 +83,7 @@ func (s *Service) continueProof(ctx context.Context, id uuid.UUID) (finished boo
 		n, err := s.store.AdvanceProof(ctx, query.AdvanceProofParams{ID: id, From: done, Done: next, Counted: db.JSON(tally),
 			At: s.cfg.Clock.Now()})
 		if err != nil || n == 0 {
-			return n == 0 && err == nil, err // cancelled, or another worker was faster
+			return false, err // cancelled, begun again without an erased customer, or another worker was faster
 		}
 		if done = next; done == plan.Len() || tally.Failed >= maxProofFailures {
 			return true, s.finishProof(ctx, p, plan, tally, done)
