@@ -23,7 +23,7 @@ const bodyKey = "body"
 
 // readBody reads the body whole, within the limit, and validates it against the
 // contract. The error is for a body that can't be read at all. JSON is decoded
-// once: the value, with the contract's defaults in it, is what binder writes
+// once: the value, with the contract's defaults in it, is then written by binder
 // into the handler's struct. A compressed body is refused rather than unpacked:
 // orders are small.
 func readBody(c echo.Context, op *operation) ([]FieldError, error) {

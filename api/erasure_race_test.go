@@ -35,7 +35,7 @@ func raceTime(t *testing.T) time.Duration {
 	return d
 }
 
-// race is what takes part in a race: few customers, so that all meet.
+// race holds the parts of a race: few customers, so that all meet.
 type race struct {
 	*bench
 	mu       sync.Mutex

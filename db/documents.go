@@ -20,7 +20,7 @@ type (
 	DraftRevision = query.DraftRevision
 )
 
-// DraftInput is what a draft is made from.
+// DraftInput is the input of a draft.
 type DraftInput struct {
 	query.DraftInput
 	BasisAlterations *uuid.UUID      // those in Basis; nil: none

@@ -90,7 +90,7 @@ func (f *RefitFigures) count(finding, outcome string, n int) {
 	}
 }
 
-// RefitInput is what one order of a refit is drafted from, with its current draft.
+// RefitInput is the input of one order's draft in a refit, with its current draft.
 type RefitInput struct {
 	DraftInput
 	Engine        *string // of the current draft; nil if there is none
@@ -146,7 +146,7 @@ func (q Queries) refitInputs(ctx context.Context, p query.ListRefitInputsParams)
 	return inputs, nil
 }
 
-// RefitFinding is what a preview found for one order.
+// RefitFinding is the result of a preview for one order.
 type RefitFinding struct {
 	OrderID       uuid.UUID       `json:"order_id"`
 	Finding       string          `json:"finding"`

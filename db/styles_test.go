@@ -235,3 +235,27 @@ func TestOrderKeepsItsScript(t *testing.T) {
 		t.Errorf("orders for the style: %+v, %v", list, err)
 	}
 }
+
+// A text of a proof that names fewer than three people goes when one of them is
+// erased. Texts about more people, or about others, stay.
+func TestWithoutPeople(t *testing.T) {
+	b := setup(t)
+	const proof = `{"counts": {"refused": 4}, "refusals": [
+		{"reason": "bust of 92 alone", "body": "a"},
+		{"reason": "bust of 92 of two", "body": "b", "more": [{"body": "a"}]},
+		{"reason": "three people", "body": "a", "more": [{"body": "b"}, {"body": "c"}]},
+		{"reason": "another", "body": "d"}]}`
+	const want = `{"counts": {"refused": 4}, "refusals": [
+		{"reason": "erased", "body": "a"},
+		{"reason": "erased", "body": "b", "more": [{"body": "a"}]},
+		{"reason": "three people", "body": "a", "more": [{"body": "b"}, {"body": "c"}]},
+		{"reason": "another", "body": "d"}]}`
+	var got string
+	var equal bool
+	b.must(b.store.Pool().QueryRow(t.Context(),
+		`SELECT r::text, r = $2::jsonb FROM without_people($1::jsonb, ARRAY['a']) r`,
+		proof, want).Scan(&got, &equal))
+	if !equal {
+		t.Errorf("without a person the proof says\n%s\nwant\n%s", got, want)
+	}
+}

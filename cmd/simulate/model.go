@@ -31,7 +31,7 @@ var measured = costs{
 	fetch: 40 * time.Millisecond, poll: 50 * time.Millisecond, step: 20 * time.Millisecond,
 }
 
-// setting is what is simulated.
+// setting describes a simulation.
 type setting struct {
 	replicas   int
 	processors int     // of each replica's machine

@@ -264,7 +264,7 @@ func (s sideSeam) lower() geom.Path {
 }
 
 // backWidthOf returns the back's share of a half width at the underarm, mm. The
-// back goes by the frame, whatever the cup: it gets as much of a frame's width as
+// back goes by the frame and not by the cup: it gets as much of a frame's width as
 // common practice gives a standard figure's, and the front takes the bust.
 func (f *figure) backWidthOf(half float64) float64 {
 	framed := half - f.cup

@@ -90,7 +90,7 @@ func moved(points []geom.Point, m geom.Motion) []geom.Point {
 	return all
 }
 
-// profile is what a copy takes up of the cloth: column by column its least and its
+// profile is the cloth that a copy takes up: column by column its least and its
 // largest y above its box.
 type profile struct {
 	low, high []float64

@@ -11,7 +11,7 @@ import (
 // nameSizes are the ems of names on a piece, the preferred first, mm.
 var nameSizes = [...]float64{2.8, 2.2}
 
-// nameClear is what a name keeps off.
+// nameClear are the obstacles that names keep clear of.
 const nameClear = obstacleOutside | obstacleDart | obstacleMark | obstacleLine | obstacleFold
 
 // centred returns a line of lettering with its middle at a point, reading along an

@@ -107,7 +107,7 @@ func (Random) countsSheets(int) bool { return false }
 
 func (Random) isPrivate() bool { return false }
 
-// draw is what one order draws first.
+// draw holds the values that an order draws first.
 type draw struct {
 	*rand.Rand
 	garment Garment

@@ -18,7 +18,7 @@ const (
 	minSegment = 0.05  // mm: a shorter segment is an accident that turns its own way
 )
 
-// A Fault is what a cutter would send back: a rule of every finished garment
+// A Fault is a reason for a cutter to send a garment back: a rule of every finished garment
 // that one does not keep.
 type Fault struct {
 	Rule   string // one of Rules

@@ -32,11 +32,6 @@ func Parts() []Part { return []Part{Head, Shoulders, Bust, Hips, Seat, Hand, Foo
 // A Lookup returns a measurement in mm, and false if it is unknown.
 type Lookup func(body.Name) (float64, bool)
 
-// LookupOf returns the measurements of a body.
-func LookupOf(b body.Body) Lookup {
-	return func(n body.Name) (float64, bool) { return b.Value(n), b.Has(n) }
-}
-
 // Substitutes for girths that were not measured.
 const (
 	usualHead  = 600.0 // 95 of 100 women (598 mm) and men (600 mm) of ANSUR II have less
@@ -44,7 +39,7 @@ const (
 	footAnkles = 1.45  // ANSUR II, from memory: heel and ankle against ankle
 )
 
-// Slack is what a person needs beyond the girth to get through without forcing
+// Slack is the length that a person needs beyond the girth to get through without forcing
 // the cloth, mm (common practice). A pullover garment passes the shoulders with
 // the arms raised inside it: they take about the girth of the bust and 60 mm.
 // The hand's girth has the thumb laid in and needs none.

@@ -11,7 +11,7 @@ import (
 // step is the distance of the levels at which a garment is read, mm.
 const step = 20.0
 
-// readTol is what a reading may fall short, mm: the chord error of a section.
+// readTol is the length by which a reading may fall short, mm: the chord error of a section.
 const readTol = 1.0
 
 // Read reads the openings of a garment on its finished pieces. It returns

@@ -20,7 +20,7 @@ import (
 	"tapeline/service/styles"
 )
 
-// Change is what a refit applies to orders. One of its fields is set.
+// Change is a change that a refit applies to orders. One of its fields is set.
 type Change struct {
 	Style        *StyleChange        `json:"style,omitempty"`
 	Fit          *FitChange          `json:"fit,omitempty"`

@@ -150,7 +150,7 @@ func (s *Service) applyBatch(
 	})
 }
 
-// outcome is what becomes of a chosen order: its next draft, or why it has none.
+// outcome is the result for a chosen order: its next draft, or why it has none.
 type outcome struct {
 	revised *query.ReviseOrdersParams
 	settled query.SettleRefitOrdersParams // if not revised

@@ -19,7 +19,7 @@ import (
 	"tapeline/service/work"
 )
 
-// Config is what a Service works with.
+// Config holds the settings of a Service.
 type Config struct {
 	Clock    service.Clock
 	Cores    *work.Cores
