@@ -7,6 +7,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/pattern"
@@ -26,13 +27,13 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 	}
 	drafted, err := o.draftPattern(ctx, request)
 	if err == nil {
-		err = ctx.Err()
+		err = cost.Step(ctx)
 	}
 	if err != nil {
-		return finish.Pattern{}, err
+		return finish.Pattern{}, cost.Named(ctx, err, "the draft")
 	}
 	o.warnOfAlterations(&drafted)
-	p, err := finish.Finish(drafted, finish.Rules{Allowances: o.Allowances})
+	p, err := finish.Finish(ctx, drafted, finish.Rules{Allowances: o.Allowances})
 	if err != nil {
 		return finish.Pattern{}, err
 	}

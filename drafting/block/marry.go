@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 )
 
 // The cap's height over the armhole's length must lie in this range for a
@@ -92,7 +93,7 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 
 // try drafts trunk and cap for one depth of the underarm and one biceps, mm.
 func (f *figure) try(ctx context.Context, u *upper, depth, biceps float64) (married, error) {
-	if err := ctx.Err(); err != nil {
+	if err := cost.Step(ctx); err != nil {
 		return married{}, err
 	}
 	t, err := f.draftTrunk(u, depth)

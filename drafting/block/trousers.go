@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/pattern"
 )
@@ -71,7 +72,7 @@ func draftLegs(ctx context.Context, r Request) (right, left pattern.Pattern, err
 
 // draftLeg drafts back and front of one leg, or of both if they are alike.
 func draftLeg(ctx context.Context, r Request) (pattern.Pattern, error) {
-	if err := ctx.Err(); err != nil {
+	if err := cost.Step(ctx); err != nil {
 		return pattern.Pattern{}, err
 	}
 	s, err := newTrousers(r)

@@ -10,6 +10,7 @@ import (
 	"math"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -142,7 +143,7 @@ func newLay(ctx context.Context, p finish.Pattern, name string, c Cloth, tries i
 	var cuts []cutting
 	var faults fault.List
 	for i, piece := range p.Pieces {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return Lay{}, err
 		}
 		count := copiesOf(piece, name)

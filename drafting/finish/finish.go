@@ -1,10 +1,12 @@
 package finish
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -15,8 +17,9 @@ import (
 //
 // Rules that name nothing in the pattern or are out of range give a fault.List.
 // Any other error means that a piece can't be finished: its outline is invalid,
-// or an allowance is too wide for its shape.
-func Finish(p pattern.Pattern, r Rules) (Pattern, error) {
+// or an allowance is too wide for its shape; or it is that of ctx, which ends the
+// work after a piece.
+func Finish(ctx context.Context, p pattern.Pattern, r Rules) (Pattern, error) {
 	if faults := r.check(p); len(faults) > 0 {
 		return Pattern{}, faults
 	}
@@ -30,6 +33,9 @@ func Finish(p pattern.Pattern, r Rules) (Pattern, error) {
 	r.style = p.Allowances
 	var errs []error
 	for _, piece := range p.Pieces {
+		if err := cost.Step(ctx); err != nil {
+			return Pattern{}, cost.Named(ctx, err, "finishing piece "+piece.Name)
+		}
 		if broken := piece.ValidateOutline(); len(broken) > 0 {
 			for _, v := range broken {
 				errs = append(errs, v)

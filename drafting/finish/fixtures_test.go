@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"context"
 	"math"
 
 	"tapeline/drafting/geom"
@@ -163,14 +164,14 @@ var testLabel = Label{
 
 // finishLettered finishes and letters a pattern.
 func finishLettered(p pattern.Pattern, r Rules) (Pattern, error) {
-	q, err := Finish(p, r)
+	q, err := Finish(context.Background(), p, r)
 	q.Style, q.Label = testStyle, testLabel
 	return q.Lettered(), err
 }
 
 // letteredAs finishes a pattern by the usual rules and letters it.
 func letteredAs(p pattern.Pattern, s said) (Pattern, error) {
-	q, err := Finish(p, Rules{})
+	q, err := Finish(context.Background(), p, Rules{})
 	q.Style, q.Label = s.style, s.label
 	return q.Lettered(), err
 }

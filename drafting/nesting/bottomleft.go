@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 )
 
@@ -24,13 +25,13 @@ func (s *search) bottomLeft(ctx context.Context) {
 		return cmp.Compare(s.kinds[s.items[b].kind].area, s.kinds[s.items[a].kind].area)
 	})
 	for n, i := range order {
-		if ctx.Err() != nil {
+		if cost.Ended(ctx) {
 			return
 		}
 		k := s.kinds[s.items[i].kind]
 		reach, lowest := math.Inf(1), math.Inf(1)
 		for sh := k.first; sh < k.first+k.count; sh++ {
-			at, ok := s.leftmost(sh, order[:n], reach)
+			at, ok := s.leftmost(ctx, sh, order[:n], reach)
 			if r := at.X + s.shapes[sh].box.Max.X; ok && (r < reach-1e-9 || r < reach+1e-9 && at.Y < lowest) {
 				reach, lowest = r, at.Y
 				s.items[i].shape, s.items[i].at = sh, at
@@ -42,11 +43,14 @@ func (s *search) bottomLeft(ctx context.Context) {
 
 // leftmost returns the position farthest left, then lowest, where a shape
 // touches and overlaps none of the placed items. ok is false if the shape would
-// reach beyond maxReach everywhere.
-func (s *search) leftmost(sh int, placed []int, maxReach float64) (at geom.Point, ok bool) {
+// reach beyond maxReach everywhere, or ctx has ended.
+func (s *search) leftmost(ctx context.Context, sh int, placed []int, maxReach float64) (at geom.Point, ok bool) {
 	tries := s.touches(sh, placed, maxReach)
 	slices.SortFunc(tries, comparePoints)
-	for _, p := range tries {
+	for n, p := range tries {
+		if n%64 == 0 && cost.Ended(ctx) {
+			return geom.Point{}, false
+		}
 		overlaps := slices.ContainsFunc(placed, func(j int) bool {
 			o := s.items[j]
 			return s.pairs[sh][o.shape].depth(p.Sub(o.at)) > s.touch

@@ -2,9 +2,11 @@ package nesting
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 )
 
@@ -17,19 +19,28 @@ type convexSet struct {
 
 // newClash returns the clash of two shapes that must keep a gap: the union of
 // the Minkowski sums of one shape's convex parts reflected, the other's convex
-// parts, and a disc with the gap as its radius.
-func newClash(a, b shape, gap float64) *clash {
+// parts, and a disc with the gap as its radius. The error is that of ctx.
+func newClash(ctx context.Context, a, b shape, gap float64) (*clash, error) {
 	var sets []convexSet
 	c := &clash{box: geom.EmptyBox()}
 	for _, p := range a.parts {
+		if err := cost.Take(ctx, len(b.parts)*setBytes); err != nil {
+			return nil, err
+		}
 		for _, q := range b.parts {
 			set := newConvexSet(reflectedSum(p, q, gap))
 			sets = append(sets, set)
 			c.box = c.box.Union(set.box)
 		}
 	}
-	sets = withoutCovered(sets)
+	sets, err := withoutCovered(ctx, sets)
+	if err != nil {
+		return nil, err
+	}
 	for i := range sets {
+		if err := cost.Step(ctx); err != nil {
+			return nil, err
+		}
 		c.addBoundary(sets, i)
 	}
 	c.outline = len(c.segments)
@@ -45,8 +56,8 @@ func newClash(a, b shape, gap float64) *clash {
 		near[i] = i
 	}
 	d := divider{clash: c, sets: sets}
-	d.divide(all, near, square{0, 0, cellsAcross})
-	return c
+	d.divide(ctx, all, near, square{0, 0, cellsAcross})
+	return c, cost.Step(ctx)
 }
 
 // reflectedSum returns the Minkowski sum of q, of p reflected, both convex, and
@@ -83,18 +94,27 @@ func newConvexSet(ring Polygon) convexSet {
 	return s
 }
 
-// withoutCovered returns the sets without those that lie wholly in another.
-func withoutCovered(sets []convexSet) []convexSet {
+// setBytes is about the memory of a convex set with its sides.
+const setBytes = 1000
+
+// withoutCovered returns the sets without those that lie wholly in another. The
+// error is that of ctx.
+func withoutCovered(ctx context.Context, sets []convexSet) ([]convexSet, error) {
 	slices.SortStableFunc(sets, func(a, b convexSet) int {
 		return cmp.Compare(b.box.Width()*b.box.Height(), a.box.Width()*a.box.Height())
 	})
 	var kept []convexSet
-	for _, s := range sets {
+	for i, s := range sets {
+		if i%64 == 0 {
+			if err := cost.Step(ctx); err != nil {
+				return nil, err
+			}
+		}
 		if !slices.ContainsFunc(kept, func(k convexSet) bool { return k.covers(s) }) {
 			kept = append(kept, s)
 		}
 	}
-	return kept
+	return kept, nil
 }
 
 // covers reports whether o lies wholly in s.
@@ -203,8 +223,11 @@ type divider struct {
 }
 
 // divide makes the leaves of a square. sets and near list the sets and segments
-// that matter there.
-func (d *divider) divide(sets, near []int, q square) {
+// that matter there. It stops once ctx has ended.
+func (d *divider) divide(ctx context.Context, sets, near []int, q square) {
+	if q.across > 1 && cost.Ended(ctx) {
+		return
+	}
 	half := geom.Pt(float64(q.across)/d.perCell.X/2, float64(q.across)/d.perCell.Y/2)
 	corner := geom.Pt(d.box.Min.X+float64(q.col)/d.perCell.X, d.box.Min.Y+float64(q.row)/d.perCell.Y)
 	centre := corner.Add(half)
@@ -222,7 +245,7 @@ func (d *divider) divide(sets, near []int, q square) {
 		d.fill(leaf{kind: wellInside, inward: inward, reach: inward.Dot(centre) - depth}, q)
 	case q.across > 1 && (len(closest) > maxParts || sides > maxParts):
 		for _, quarter := range q.quarters() {
-			d.divide(cutting, closest, quarter)
+			d.divide(ctx, cutting, closest, quarter)
 		}
 	default:
 		d.fill(d.borderLeaf(cutting, closest, centre, half), q)

@@ -5,6 +5,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"tapeline/drafting/cost"
 )
 
 // Parameters of the search, found by experiment on the open instances.
@@ -42,7 +44,7 @@ func (s *search) improve(ctx context.Context, tries int) {
 }
 
 // done reports whether the search must stop.
-func (s *search) done(ctx context.Context) bool { return s.tries >= s.limit || ctx.Err() != nil }
+func (s *search) done(ctx context.Context) bool { return s.tries >= s.limit || cost.Ended(ctx) }
 
 // attempt is a packing with overlaps that the search could not remove.
 type attempt struct {

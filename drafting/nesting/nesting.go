@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 )
 
@@ -69,7 +70,7 @@ func Pack(ctx context.Context, items []Item, on Strip, b Budget) (Packing, error
 	s.best = s.snapshot()
 	plain := s.length
 	s.improve(ctx, b.Tries)
-	if err := ctx.Err(); err != nil {
+	if err := cost.Step(ctx); err != nil {
 		return Packing{}, err
 	}
 	p := s.best.packing(s)

@@ -66,10 +66,10 @@ func (s *search) pairUp(ctx context.Context) error {
 			if s.pairs[a][b].c != nil {
 				continue
 			}
-			if err := ctx.Err(); err != nil {
+			c, err := newClash(ctx, s.shapes[a], s.shapes[b], s.gap)
+			if err != nil {
 				return err
 			}
-			c := newClash(s.shapes[a], s.shapes[b], s.gap)
 			if ha, hb := half[a], half[b]; ha >= 0 && hb >= 0 {
 				s.pair(hb, ha, c, 1)
 				s.pair(ha, hb, c, -1)

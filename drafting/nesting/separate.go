@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 )
 
@@ -32,7 +33,7 @@ func (s *search) separate(ctx context.Context) (overlap float64, ok bool) {
 	for since := 0; since < patience; since++ {
 		s.rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 		for _, i := range order {
-			if ctx.Err() != nil {
+			if cost.Ended(ctx) {
 				return least, false
 			}
 			it := s.items[i]

@@ -20,7 +20,10 @@ type Violation struct {
 
 // Error returns the violation as "piece NAME, edge NAME: REASON".
 func (v Violation) Error() string {
-	if v.Edge == "" {
+	switch {
+	case v.Piece == "":
+		return v.Reason
+	case v.Edge == "":
 		return fmt.Sprintf("piece %s: %s", v.Piece, v.Reason)
 	}
 	return fmt.Sprintf("piece %s, edge %s: %s", v.Piece, v.Edge, v.Reason)

@@ -53,7 +53,7 @@ func apron(t testing.TB) finish.Pattern {
 			edge("tip", pattern.RoleSeam, ln(40, 140, 0, 160)), edge("left", pattern.RoleSeam, ln(0, 160, 0, 0)),
 		},
 	}
-	p, err := finish.Finish(pattern.Pattern{Pieces: []pattern.Piece{bib, tie}},
+	p, err := finish.Finish(t.Context(), pattern.Pattern{Pieces: []pattern.Piece{bib, tie}},
 		finish.Rules{Allowances: map[string]float64{"strap": 0}})
 	p.Style, p.Label = "Apron", finish.Label{Reference: "GOLD-1", Date: "2026-02-03", Revision: 2}
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"github.com/signintech/gopdf"
 
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
@@ -113,7 +114,7 @@ func CountMakingPages(ctx context.Context, p finish.Pattern, o Options) (int, er
 // drawMakingSheet adds the pages of a making sheet to a document.
 func drawMakingSheet(ctx context.Context, g *gopdf.GoPdf, m making.Sheet) error {
 	for i := range m.Pages {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return err
 		}
 		g.AddPageWithOption(gopdf.PageOption{PageSize: &gopdf.Rect{W: points(m.Size.X), H: points(m.Size.Y)}})

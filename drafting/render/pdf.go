@@ -14,6 +14,7 @@ import (
 
 	"github.com/signintech/gopdf"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -85,7 +86,7 @@ func pdf(ctx context.Context, l sheets.Layout, m making.Sheet, pieces []drawing.
 		return nil, err
 	}
 	for i := range l.Pages {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return nil, err
 		}
 		g.AddPage()

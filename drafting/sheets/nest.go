@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
 )
@@ -55,8 +56,8 @@ type candidate struct {
 }
 
 // newNest prepares a search for outlines on tiles of a size, with a gap between
-// them, in mm.
-func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
+// them, in mm. The error is that of ctx.
+func newNest(ctx context.Context, outlines [][]geom.Point, tile geom.Point, gap float64) (*nest, error) {
 	n := &nest{
 		cellGrid: newCellGrid(tile),
 		rand:     rand.New(rand.NewPCG(1, 1)),
@@ -67,6 +68,9 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	var area, widest, tallest float64
 	tall := 0
 	for i, o := range outlines {
+		if err := cost.Take(ctx, 4*gridBytes(geom.BoxOf(o...), n.unit)); err != nil {
+			return nil, err
+		}
 		s := [2]shape{newShape(o, n.unit, gap), newShape(turned(o), n.unit, gap)}
 		for t := range s {
 			s[t].covers = coversOf(s[t].body, n.cellGrid)
@@ -82,17 +86,25 @@ func newNest(outlines [][]geom.Point, tile geom.Point, gap float64) *nest {
 	width := max(1200, widest+tile.X, 1.2*math.Sqrt(area))
 	n.boardCols = min(int(math.Ceil(width/tile.X)), maxColumns)
 	n.boardRows = int(math.Ceil((2*area/width+tallest)/tile.Y)) + 1
+	if err := cost.Take(ctx, n.boardCols*n.boardRows*n.nx*n.ny/8); err != nil {
+		return nil, err
+	}
 	n.board = grid.New(geom.Point{}, n.unit, n.boardCols*n.nx, n.boardRows*n.ny)
 	n.room = make([]int, n.boardCols*n.boardRows)
 	n.used = make([]uint64, n.boardRows+tall)
-	return n
+	return n, nil
+}
+
+// gridBytes returns the memory of a grid over a box.
+func gridBytes(b geom.Box, unit geom.Point) int {
+	return int(b.Width() / unit.X * b.Height() / unit.Y / 8)
 }
 
 // run places the pieces again and again until the budget is used up, visit
 // returns true, or the context is cancelled. visit receives the number of tiles
 // met. The next run continues where this one stopped.
 func (n *nest) run(ctx context.Context, budget int, visit func(tiles int) (enough bool)) {
-	for ; budget > 0 && ctx.Err() == nil; budget -= len(n.order) {
+	for ; budget > 0 && !cost.Ended(ctx); budget -= len(n.order) {
 		n.reorder()
 		if tiles, ok := n.pass(); ok && visit(tiles) {
 			return

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -47,8 +48,23 @@ func (p plan) beats(q plan) bool {
 	return p.spread() < q.spread()
 }
 
-// newPlan places the pieces of a pattern on paper.
+// MaxPages is the maximum number of pages: ten times what a garment of many pieces
+// takes on the smallest paper.
+const MaxPages = 1000
+
+// newPlan places the pieces of a pattern on paper. The error is a fault.List if
+// the pattern does not fit, or takes more than MaxPages.
 func newPlan(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
+	q, err := placeOnPaper(ctx, p, o, legend)
+	if n := q.pages(); err == nil && n > MaxPages {
+		err = fault.List{{Code: fault.Range, Field: "/paper", Value: fault.Shorten(o.Paper.Name),
+			Accepted: fmt.Sprintf("the pattern takes %d pages, and a file has at most %d: choose a larger paper", n, MaxPages)}}
+	}
+	return q, err
+}
+
+// placeOnPaper places the pieces of a pattern on paper of any number of pages.
+func placeOnPaper(ctx context.Context, p finish.Pattern, o Options, legend legendSizes) (plan, error) {
 	outlines, err := outlinesOf(p)
 	if err != nil {
 		return plan{}, err
@@ -98,32 +114,41 @@ func fitsRoll(p finish.Pattern, o Options) error {
 // choose, it searches both for a while, then spends the rest of the budget on the
 // better one.
 func planCut(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
-	var ways []*way
+	var formats []format
 	if o.Orientation != Landscape {
-		ways = append(ways, newWay(outlines, newFormat(o.Paper.Width, o.Paper.Height, o.Margin, o.Overlap), legend))
+		formats = append(formats, newFormat(o.Paper.Width, o.Paper.Height, o.Margin, o.Overlap))
 	}
 	if o.Orientation != Portrait {
-		ways = append(ways, newWay(outlines, newFormat(o.Paper.Height, o.Paper.Width, o.Margin, o.Overlap), legend))
+		formats = append(formats, newFormat(o.Paper.Height, o.Paper.Width, o.Margin, o.Overlap))
+	}
+	ways := make([]*way, len(formats))
+	for i, f := range formats {
+		var err error
+		if ways[i], err = newWay(ctx, outlines, f, legend); err != nil {
+			return plan{}, err
+		}
 	}
 	best := ways[0]
 	for _, w := range ways {
 		if o.Placing == Nested {
-			w.search(ctx, searchBudget/4)
+			if err := w.search(ctx, searchBudget/4); err != nil {
+				return plan{}, err
+			}
 		}
 		if w.best.beats(best.best) {
 			best = w
 		}
 	}
 	if o.Placing == Nested {
-		best.search(ctx, searchBudget/2)
-	}
-	if err := ctx.Err(); err != nil {
-		return plan{}, err
+		if err := best.search(ctx, searchBudget/2); err != nil {
+			return plan{}, err
+		}
 	}
 	// The search counts a line near a page's edge as beyond it, and does not know
 	// the strips that two pages share.
-	if p := best.settle(outlines, best.best.places, legend); p.beats(best.best) {
-		return p, nil
+	p, err := best.settle(ctx, outlines, best.best.places, legend)
+	if err != nil || p.beats(best.best) {
+		return p, err
 	}
 	return best.best, nil
 }
@@ -139,21 +164,25 @@ type way struct {
 }
 
 // newWay starts a search from the pieces in a row.
-func newWay(outlines [][]geom.Point, f format, legend legendSizes) *way {
+func newWay(ctx context.Context, outlines [][]geom.Point, f format, legend legendSizes) (*way, error) {
+	row, err := f.settle(ctx, outlines, inRow(outlines, Gap, math.Inf(1)), legend)
 	return &way{
 		format: f, outlines: outlines, legend: legend,
 		minPages: int(math.Ceil(area(outlines) / (f.step.X * f.step.Y))),
-		best:     f.settle(outlines, inRow(outlines, Gap, math.Inf(1)), legend),
-	}
+		best:     row,
+	}, err
 }
 
-// search improves the best plan.
-func (w *way) search(ctx context.Context, budget int) {
-	if w.best.pages() <= w.minPages {
-		return
+// search improves the best plan. Where a piece has more columns of tiles than the
+// board, they stay in a row.
+func (w *way) search(ctx context.Context, budget int) (err error) {
+	if w.best.pages() <= w.minPages || widest(w.outlines) > (maxColumns-1)*w.step.X {
+		return cost.Step(ctx)
 	}
 	if w.nest == nil {
-		w.nest = newNest(w.outlines, w.step, Gap)
+		if w.nest, err = newNest(ctx, w.outlines, w.step, Gap); err != nil {
+			return err
+		}
 	}
 	n := w.nest
 	n.run(ctx, budget, func(tiles int) (enough bool) {
@@ -171,6 +200,17 @@ func (w *way) search(ctx context.Context, budget int) {
 		}
 		return w.best.pages() <= w.minPages
 	})
+	return cost.Step(ctx)
+}
+
+// widest returns the width or height of the largest outline.
+func widest(outlines [][]geom.Point) float64 {
+	side := 0.0
+	for _, o := range outlines {
+		b := geom.BoxOf(o...)
+		side = max(side, b.Width(), b.Height())
+	}
+	return side
 }
 
 // placeAll returns the outlines where the placements put them.
@@ -184,12 +224,15 @@ func placeAll(outlines [][]geom.Point, places []placement) [][]geom.Point {
 
 // settle returns the plan for placements, with the legend on the first page if
 // there is room.
-func (f format) settle(outlines [][]geom.Point, places []placement, legend legendSizes) plan {
-	p := plan{format: f, places: places}
+func (f format) settle(ctx context.Context, outlines [][]geom.Point, places []placement,
+	legend legendSizes) (p plan, err error) {
+	p = plan{format: f, places: places}
 	placed := placeAll(outlines, places)
-	p.tiles = f.tilesOf(placed)
+	if p.tiles, err = f.tilesOf(ctx, placed); err != nil {
+		return p, err
+	}
 	p.setLegend(placed, legend)
-	return p
+	return p, nil
 }
 
 // setLegend puts the legend on the first page if there is room, otherwise on its

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/nesting"
 )
@@ -35,7 +36,7 @@ func planRoll(ctx context.Context, outlines [][]geom.Point, o Options, legend le
 			places = packed
 		}
 	}
-	return endless(all, places, geom.Pt(width, extent(all, places).Y), o), nil
+	return endless(ctx, all, places, geom.Pt(width, extent(all, places).Y), o)
 }
 
 // packRoll packs the outlines on a roll of a width. The last of them, the legend,
@@ -44,7 +45,7 @@ func planRoll(ctx context.Context, outlines [][]geom.Point, o Options, legend le
 func packRoll(ctx context.Context, outlines [][]geom.Point, width float64) ([]placement, error) {
 	items := make([]nesting.Item, len(outlines))
 	for i, o := range outlines {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return nil, err
 		}
 		outline := swapAxes(o).Simplify(rollStrayOut, rollStrayIn)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
 )
@@ -70,7 +71,7 @@ func Captioned(ctx context.Context, p finish.Pattern, em func(geom.Box) float64)
 	var pieces []finish.Piece
 	var bounds geom.Box
 	for pass := range captionPasses {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return nil, geom.Box{}, err
 		}
 		pieces, bounds = captionedRow(p, captions, size)

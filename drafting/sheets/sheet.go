@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
 )
@@ -21,10 +22,10 @@ const stripUnit = 8.0
 func planSheet(ctx context.Context, outlines [][]geom.Point, o Options, legend legendSizes) (plan, error) {
 	all := withLegend(outlines, legend)
 	var places []placement
-	var size geom.Point
+	var whole geom.Point
 	least := math.Inf(1)
 	for _, width := range sheetWidths(all, MaxSide-2*o.Margin) {
-		if err := ctx.Err(); err != nil {
+		if err := cost.Step(ctx); err != nil {
 			return plan{}, err
 		}
 		p := inRow(all, Gap, width)
@@ -34,15 +35,15 @@ func planSheet(ctx context.Context, outlines [][]geom.Point, o Options, legend l
 			}
 		}
 		end := extent(all, p)
-		cost := end.X * end.Y
+		size := end.X * end.Y
 		if o.Placing == InRow { // for a picture: the scale that a screen shows it at counts
-			cost = max(end.X, end.Y*pictureSides)
+			size = max(end.X, end.Y*pictureSides)
 		}
-		if cost < least {
-			places, size, least = p, end, cost
+		if size < least {
+			places, whole, least = p, end, size
 		}
 	}
-	return endless(all, places, size, o), nil
+	return endless(ctx, all, places, whole, o)
 }
 
 // withLegend returns the outlines and, as the last one, that of the legend.
@@ -53,12 +54,14 @@ func withLegend(outlines [][]geom.Point, legend legendSizes) [][]geom.Point {
 
 // endless returns the plan for outlines, the last of them the legend, placed on a
 // sheet of a size. A sheet longer than a PDF page (MaxSide) becomes several pages
-// and a cover.
-func endless(all [][]geom.Point, places []placement, size geom.Point, o Options) plan {
+// and a cover. The error is that of ctx.
+func endless(
+	ctx context.Context, all [][]geom.Point, places []placement, size geom.Point, o Options,
+) (p plan, err error) {
 	pieces := len(all) - 1
 	longest := MaxSide - 2*o.Margin
 	window := geom.Pt(min(size.X, longest), min(size.Y, longest))
-	p := plan{
+	p = plan{
 		format: newFormat(window.X+2*o.Margin, window.Y+2*o.Margin, o.Margin, 0),
 		places: places[:pieces],
 	}
@@ -69,13 +72,15 @@ func endless(all [][]geom.Point, places []placement, size geom.Point, o Options)
 		p.step.Y -= o.Overlap
 	}
 	placed := placeAll(all, places)
-	p.tiles = p.tilesOf(placed)
+	if p.tiles, err = p.tilesOf(ctx, placed); err != nil {
+		return p, err
+	}
 	p.legend = geom.BoxOf(placed[pieces]...)
 	if len(p.tiles) > 1 {
-		p.tiles = p.tilesOf(placed[:pieces])
+		p.tiles, err = p.tilesOf(ctx, placed[:pieces])
 		p.cover, p.legend = true, geom.Box{Max: p.window}
 	}
-	return p
+	return p, err
 }
 
 // sheetWidths returns the widths to try for a sheet: those at which one, two,

@@ -1,9 +1,11 @@
 package sheets
 
 import (
+	"context"
 	"math"
 	"strconv"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/grid"
 )
@@ -51,14 +53,18 @@ func corners(tiles []tile) (first, last string) {
 
 // tilesOf returns the tiles that any of the outlines meets, row by row. A tile
 // inside a piece counts too, even if no line crosses it. With an overlap, a tile
-// that its neighbours to the left and above show completely does not count.
-func (f format) tilesOf(outlines [][]geom.Point) []tile {
+// that its neighbours to the left and above show completely does not count. The
+// error is that of ctx.
+func (f format) tilesOf(ctx context.Context, outlines [][]geom.Point) ([]tile, error) {
 	g := newCellGrid(f.step)
 	end := geom.EmptyBox()
 	for _, o := range outlines {
 		end = end.Union(geom.BoxOf(o...))
 	}
 	cols, rows := int(end.Max.X/f.step.X)+1, int(end.Max.Y/f.step.Y)+1
+	if err := cost.Take(ctx, cols*rows*(g.nx*g.ny/8+tileBytes)); err != nil {
+		return nil, err
+	}
 	r := grid.New(geom.Point{}, g.unit, cols*g.nx, rows*g.ny)
 	for _, o := range outlines {
 		r.Fill(o, 0)
@@ -69,6 +75,9 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 	shown := make(map[tile]bool, cols*rows)
 	var tiles []tile
 	for row := range rows {
+		if err := cost.Step(ctx); err != nil {
+			return nil, err
+		}
 		for col := range cols {
 			x0, y0, x1, y1 := col*g.nx, row*g.ny, (col+1)*g.nx-1, (row+1)*g.ny-1
 			if shown[tile{col - 1, row}] {
@@ -83,8 +92,11 @@ func (f format) tilesOf(outlines [][]geom.Point) []tile {
 			}
 		}
 	}
-	return tiles
+	return tiles, nil
 }
+
+// tileBytes is about the memory of a tile in the lists of tilesOf.
+const tileBytes = 64
 
 // area returns the total area of the outlines, mm².
 func area(outlines [][]geom.Point) float64 {

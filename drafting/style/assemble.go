@@ -28,6 +28,9 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 		}
 		loose[i] = cutting.FitGrain(loose[i])
 	}
+	if over := (pattern.Pattern{Pieces: loose, Instructions: p.Instructions}).OverLimits(); len(over) > 0 {
+		return p, s.violationError(over)
+	}
 	pairings := g.pairings(loose)
 	if err := r.spend(20 * len(pairings) * len(loose)); err != nil {
 		return p, asError(s.Head.Slug, err)
@@ -37,7 +40,7 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 		return p, s.pairingError(errs)
 	}
 	p.Pieces, p.Seams = pieces, seams
-	if violations := p.Validate(); len(violations) > 0 {
+	if violations := broken(p); len(violations) > 0 {
 		return p, s.violationError(violations)
 	}
 	p.Checks = checks(p, drafted, r)
@@ -85,6 +88,15 @@ func chainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
 		}
 	}
 	return sum
+}
+
+// broken returns the limits that a garment exceeds, otherwise the rules that it
+// breaks.
+func broken(p pattern.Pattern) []pattern.Violation {
+	if over := p.OverLimits(); len(over) > 0 {
+		return over
+	}
+	return p.Validate()
 }
 
 func (s *Style) pairingError(errs []error) error {

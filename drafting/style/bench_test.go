@@ -86,7 +86,7 @@ func BenchmarkDraftPDF(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				f, err := finish.Finish(p, finish.Rules{})
+				f, err := finish.Finish(b.Context(), p, finish.Rules{})
 				if err != nil {
 					b.Fatal(err)
 				}

@@ -12,6 +12,7 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
@@ -54,7 +55,8 @@ func (f Fit) table(base block.Spec) block.Fit {
 
 // Draft drafts the garment for a request that fits the style's Spec. Cancelling
 // ctx ends it within 100 ms with the context's error. The error is a fault.List
-// if the block or a requirement refuses the body or the choices, and an *Error
+// if the block or a requirement refuses the body or the choices, a *cost.Error if
+// the draft exceeds the budget of ctx, and an *Error
 // if the script or the garment is at fault.
 func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, error) {
 	if err := ctx.Err(); err != nil {
@@ -68,12 +70,17 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 		return p, nil
 	}
 	if ctx.Err() != nil {
-		return p, ctx.Err()
+		return p, cost.Named(ctx, ctx.Err(), asError(s.Head.Slug, err).place())
 	}
 	if list, ok := errors.AsType[fault.List](err); ok {
 		return p, list
 	}
-	return p, asError(s.Head.Slug, err)
+	if e, ok := errors.AsType[*cost.Error](err); ok {
+		return p, e
+	}
+	e := asError(s.Head.Slug, err)
+	e.Costly = r.costly
+	return p, e
 }
 
 // draft drafts the block, and the garment on it: once, or for each side if
@@ -112,6 +119,9 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 	p, err := cutting.JoinSides(right, left)
 	if err != nil {
 		return p, undraftableSides("the sides cannot be joined to one garment: %v", err)
+	}
+	if over := p.OverLimits(); len(over) > 0 {
+		return p, s.violationError(over)
 	}
 	if violations := p.Validate(); len(violations) > 0 {
 		// Each side is a garment, but not one with the other: a slit that only

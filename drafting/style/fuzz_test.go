@@ -223,7 +223,7 @@ func tryProgram(t *testing.T, b body.Body, data []byte) (drafted bool) {
 		t.Fatalf("%v\n%s", broken, script)
 	}
 	// Finishing may only refuse an allowance that is too wide for the shape.
-	_, _ = finish.Finish(p, finish.Rules{})
+	_, _ = finish.Finish(context.Background(), p, finish.Rules{})
 	return true
 }
 

@@ -53,7 +53,7 @@ func TestPictures(t *testing.T) {
 			for _, w := range p.Warnings {
 				t.Log(w)
 			}
-			f, err := finish.Finish(p, finish.Rules{})
+			f, err := finish.Finish(t.Context(), p, finish.Rules{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -5,37 +5,41 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"sync/atomic"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/wear"
 )
 
-// Limits of a script. The built-in garments stay below a hundredth of each with
-// any choices.
+// Limits of a script while it runs; those of the garment that it makes are
+// pattern.Limits. The built-in garments stay below a tenth of each with any
+// choices. GUIDE.md lists them.
 const (
-	maxSource   = 128 << 10 // bytes of script
-	maxString   = 16 << 10  // bytes of one string
-	maxList     = 20_000    // entries of one list
-	maxSteps    = 1_000_000 // steps of the interpreter; verbs count by their work
-	maxMemory   = 32 << 20  // bytes of strings and lists made
-	maxSegments = 500_000   // strokes drawn
-	maxPath     = 2_000     // strokes of one path
-	maxPieces   = 4_000     // pieces made in between
-	maxGarment  = 120       // pieces of a garment
+	maxSource = 128 << 10   // bytes of script
+	maxString = 16 << 10    // bytes of one string
+	maxList   = 20_000      // entries of one list
+	maxSteps  = 1_000_000   // steps of the interpreter; verbs count by their work
+	maxMemory = cost.Memory // bytes of strings, lists, strokes and pieces made, also of those dropped
+	maxPath   = 600         // strokes of one path
+)
+
+// The memory that is counted, bytes.
+const (
+	strokeBytes = 64  // four points
+	pieceBytes  = 512 // without its strokes
 )
 
 // A run is one execution of a script.
 type run struct {
-	thread    *starlark.Thread
-	cancelled atomic.Bool
-	memory    int
-	segments  int
-	pieces    int
-	print     func(line int, text string) // receives what the script prints; nil discards it
+	thread  *starlark.Thread
+	step    func() error // cost.Step of the draft; nil while the head is read
+	stepped uint64       // the steps at which others could go first last
+	memory  int
+	costly  bool                        // it exceeded maxSteps or maxMemory
+	print   func(line int, text string) // receives what the script prints; nil discards it
 
 	drafting bool // false while the head is read
 	requires []requirement
@@ -57,36 +61,39 @@ func newRun() *run {
 		Load: func(*starlark.Thread, string) (starlark.StringDict, error) {
 			return nil, errors.New("load is not available: a style is one script")
 		},
-		OnMaxSteps: func(t *starlark.Thread) { t.Cancel(errSteps.Error()) },
 	}
 	t.SetMaxExecutionSteps(maxSteps)
 	r := &run{thread: t}
+	t.OnMaxSteps = func(t *starlark.Thread) {
+		r.costly = true
+		t.Cancel(errSteps.Error())
+	}
 	t.SetLocal(runKey, r)
 	return r
 }
 
 // cancelWith cancels the run when ctx is done, until stop is called.
 func (r *run) cancelWith(ctx context.Context) (stop func() bool) {
-	return context.AfterFunc(ctx, func() {
-		r.cancelled.Store(true)
-		r.thread.Cancel(errCancelled.Error())
-	})
+	r.step = func() error { return cost.Step(ctx) }
+	return context.AfterFunc(ctx, func() { r.thread.Cancel(context.Cause(ctx).Error()) })
 }
 
-var (
-	errSteps     = fmt.Errorf("more than %d steps: check that loops end", maxSteps)
-	errCancelled = errors.New("cancelled")
-)
+var errSteps = fmt.Errorf("more than %d steps: check that loops end", maxSteps)
+
+// pauseSteps are the steps after which other work can go first: a millisecond's.
+const pauseSteps = 4000
 
 // spend counts the work of a verb as steps. It returns an error if the limit is
 // exceeded or the run cancelled.
 func (r *run) spend(steps int) error {
-	if r.cancelled.Load() {
-		return errCancelled
-	}
 	r.thread.Steps += uint64(steps)
 	if r.thread.Steps > maxSteps {
+		r.costly = true
 		return errSteps
+	}
+	if r.thread.Steps-r.stepped > pauseSteps && r.step != nil {
+		r.stepped = r.thread.Steps
+		return r.step()
 	}
 	return nil
 }
@@ -94,20 +101,18 @@ func (r *run) spend(steps int) error {
 // take counts memory.
 func (r *run) take(bytes int) error {
 	if r.memory += bytes; r.memory > maxMemory {
-		return fmt.Errorf("more than %d MB of strings and lists", maxMemory>>20)
+		r.costly = true
+		return fmt.Errorf("more than %d MB of strings, lists, strokes and pieces", maxMemory>>20)
 	}
 	return r.spend(bytes >> 8)
 }
 
-// draw counts strokes.
-func (r *run) draw(segments int) error {
-	if segments > maxPath {
-		return fmt.Errorf("a path of %d strokes; at most %d", segments, maxPath)
+// draw counts the strokes of a path.
+func (r *run) draw(strokes int) error {
+	if strokes > maxPath {
+		return fmt.Errorf("a path of %d strokes; at most %d", strokes, maxPath)
 	}
-	if r.segments += segments; r.segments > maxSegments {
-		return fmt.Errorf("more than %d strokes drawn", maxSegments)
-	}
-	return r.spend(2 * segments)
+	return r.take(strokeBytes * strokes)
 }
 
 // weigh counts the cost of copying, comparing, writing or hashing a value. It

@@ -85,7 +85,7 @@ func (y *tally) draft(t *testing.T, s *style.Style, name string, r block.Request
 	r.Body = b
 	p, err := s.Draft(t.Context(), r)
 	if err == nil {
-		_, err = finish.Finish(p, finish.Rules{})
+		_, err = finish.Finish(t.Context(), p, finish.Rules{})
 	}
 	y.add(fmt.Sprintf("%s %s %v", name, r.Fit, r.Choices), err)
 }

@@ -225,7 +225,7 @@ func TestSeamsAndAllowances(t *testing.T) {
 			}
 		}
 		p.Allowances = nil
-		f, err := finish.Finish(p, ten)
+		f, err := finish.Finish(t.Context(), p, ten)
 		if err != nil {
 			t.Fatalf("%s: %v", s.Head.Slug, err)
 		}

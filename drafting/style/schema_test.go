@@ -221,7 +221,7 @@ func TestSidesThatDiffer(t *testing.T) {
 				}) {
 					t.Errorf("%s: no left side", s.Head.Slug)
 				}
-				if _, err := finish.Finish(p, finish.Rules{}); err != nil {
+				if _, err := finish.Finish(t.Context(), p, finish.Rules{}); err != nil {
 					t.Errorf("%s %v: %v", s.Head.Slug, sides, err)
 				}
 			}

@@ -42,6 +42,15 @@ type Error struct {
 	Line, Column int    // in the script; 0 if unknown
 	Piece, Edge  string // "" if none is concerned
 	Reason       string
+	Costly       bool // the script takes more steps or memory than a script may
+}
+
+// place says where in the script the error is.
+func (e *Error) place() string {
+	if e.Line == 0 {
+		return "the script"
+	}
+	return fmt.Sprintf("line %d of the script", e.Line)
 }
 
 func (e *Error) Error() string {
@@ -178,7 +187,7 @@ func findDeepBracket(source []byte) int {
 
 // asError converts an error of the parser, the interpreter or a verb to an
 // *Error.
-func asError(slug string, err error) error {
+func asError(slug string, err error) *Error {
 	if already, ok := errors.AsType[*Error](err); ok {
 		return already
 	}

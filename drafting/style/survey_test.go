@@ -86,7 +86,7 @@ func proveStyle(s *style.Style, people []body.Measures, nth int) *tally {
 					}
 					p, err := s.Draft(context.Background(), block.Request{Body: b, Fit: f.Name, Choices: choices})
 					if err == nil {
-						_, err = finish.Finish(p, finish.Rules{})
+						_, err = finish.Finish(context.Background(), p, finish.Rules{})
 					}
 					y.add(fmt.Sprintf("body %d %s %v", i, f.Name, choices), err)
 					return nil
@@ -173,7 +173,7 @@ func TestGarmentsInMixedChoices(t *testing.T) {
 				}
 				p, err := s.Draft(t.Context(), block.Request{Body: b, Fit: f, Choices: choices})
 				if err == nil {
-					_, err = finish.Finish(p, finish.Rules{})
+					_, err = finish.Finish(context.Background(), p, finish.Rules{})
 				}
 				y.add(fmt.Sprintf("body %d %s %v", i, f, choices), err)
 			}

@@ -37,6 +37,32 @@ func Verbs() []Verb {
 // verbCost is the number of interpreter steps that every call of a verb counts.
 const verbCost = 40
 
+// strokeCost is the number of steps that a verb counts for each stroke of its
+// arguments: about what the length of a curve takes.
+const strokeCost = 20
+
+// strokes returns the number of strokes in the arguments of the call.
+func (c *call) strokes() int {
+	n := 0
+	for _, v := range c.args {
+		n += strokesOf(v)
+	}
+	for _, kv := range c.kwargs {
+		n += strokesOf(kv[1])
+	}
+	return n
+}
+
+func strokesOf(v starlark.Value) int {
+	switch v := v.(type) {
+	case path:
+		return len(v.Path)
+	case *piece:
+		return v.Strokes()
+	}
+	return 0
+}
+
 // predeclared returns the functions that a script can call.
 func predeclared() starlark.StringDict {
 	names := weighedFunctions()
@@ -55,7 +81,7 @@ func builtin(v Verb) *starlark.Builtin {
 		t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple,
 	) (starlark.Value, error) {
 		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kw}
-		if err := c.spend(verbCost); err != nil {
+		if err := c.spend(verbCost + strokeCost*c.strokes()); err != nil {
 			return nil, err
 		}
 		result, err := v.run(c)
@@ -139,20 +165,10 @@ func (r *run) count(v starlark.Value) error {
 	case path:
 		return r.draw(len(v.Path))
 	case *piece:
-		if r.pieces++; r.pieces > maxPieces {
-			return fmt.Errorf("the script makes more than %d pieces", maxPieces)
+		if over := v.OverLimits(); len(over) > 0 {
+			return over[0]
 		}
-		if len(v.Edges) > 200 {
-			return fmt.Errorf("piece %s has %d edges; at most 200", v.Name, len(v.Edges))
-		}
-		if len(v.Darts)+len(v.Notches)+len(v.Marks)+len(v.Lines) > 1000 {
-			return fmt.Errorf("piece %s has more than 1000 darts, notches, marks and lines", v.Name)
-		}
-		n := 0
-		for _, e := range v.Edges {
-			n += len(e.Path)
-		}
-		return r.draw(n)
+		return r.take(pieceBytes + strokeBytes*v.Strokes())
 	case starlark.Tuple:
 		for _, x := range v {
 			if err := r.count(x); err != nil {

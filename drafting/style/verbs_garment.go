@@ -196,11 +196,11 @@ func newGarment(c *call) (starlark.Value, error) {
 	if err := c.unpack("pieces", &pieces, "seams", &seams, "sewing", &sewing, "notions?", &notions); err != nil {
 		return nil, err
 	}
-	if n := pieces.Len(); n == 0 || n > maxGarment {
-		return nil, c.errorf("%d pieces; want 1 to %d", n, maxGarment)
+	if n := pieces.Len(); n == 0 || n > pattern.MaxPieces {
+		return nil, c.errorf("%d pieces; want 1 to %d", n, pattern.MaxPieces)
 	}
-	if n := seams.Len(); n > 4*maxGarment {
-		return nil, c.errorf("%d seams; at most %d", n, 4*maxGarment)
+	if n := seams.Len(); n > pattern.MaxSeams {
+		return nil, c.errorf("%d seams; at most %d", n, pattern.MaxSeams)
 	}
 	if len(sewing) == 0 {
 		return nil, c.errorf("the sewing order is empty")

@@ -48,7 +48,7 @@ var lineVerbs = []Verb{
 func newLine(c *call) (starlark.Value, error) {
 	var list points
 	if len(c.kwargs) > 0 || list.Unpack(c.args) != nil || len(list) < 2 {
-		return nil, c.errorf("want two or more points")
+		return nil, c.errorf("want 2 to %d points", maxPath)
 	}
 	return path{geom.Polyline(list...)}, nil
 }

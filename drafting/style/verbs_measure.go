@@ -87,8 +87,8 @@ func seamLength(c *call) (starlark.Value, error) {
 	if err := c.unpack("pieces", &list, "edges", &edges); err != nil {
 		return nil, err
 	}
-	if list.Len() > maxGarment {
-		return nil, c.errorf("%d pieces; at most %d", list.Len(), maxGarment)
+	if list.Len() > pattern.MaxPieces {
+		return nil, c.errorf("%d pieces; at most %d", list.Len(), pattern.MaxPieces)
 	}
 	chain, err := c.edgeRefs(edges)
 	if err != nil {

@@ -27,8 +27,8 @@ func narrowest(c *call) (starlark.Value, error) {
 	if err := c.unpack("pieces", &list); err != nil {
 		return nil, err
 	}
-	if list.Len() == 0 || list.Len() > maxGarment {
-		return nil, c.errorf("%d pieces; want 1 to %d", list.Len(), maxGarment)
+	if list.Len() == 0 || list.Len() > pattern.MaxPieces {
+		return nil, c.errorf("%d pieces; want 1 to %d", list.Len(), pattern.MaxPieces)
 	}
 	given, err := elements[*piece](list)
 	if err != nil {

@@ -8,17 +8,22 @@ import (
 	"log/slog"
 	"runtime/debug"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
+
+	"tapeline/drafting/cost"
 )
 
 // Cores shares out the processors for work that keeps one busy for
 // milliseconds, by a Schedule. More pieces at once than processors would not be
-// done sooner.
+// done sooner. Every piece has a budget of processor time and memory, and makes
+// way for other work every few milliseconds (package cost).
 type Cores struct {
-	most int // processors
-	log  *slog.Logger
+	most   int // processors
+	log    *slog.Logger
+	panics atomic.Int64
 
 	mu       sync.Mutex
 	schedule *Schedule[chan struct{}]
@@ -39,53 +44,106 @@ type PanicError struct{ Type string }
 func (e *PanicError) Error() string { return "panic of type " + e.Type }
 
 // Do waits for a core, runs work on it with ctx, and returns its error. It
-// returns the error of ctx if that ends first, and a *PanicError if work
-// panics. Work must not wait for anything while it has the core, and must end
-// soon after ctx.
+// returns the error of ctx if that ends first, a *cost.Error if work uses up its
+// budget, and a *PanicError if it panics. Work must not wait for anything while it
+// has the core, must not start goroutines, and must end soon after ctx. Where work
+// calls cost.Step, it makes way for other work whose turn it is.
 func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(context.Context) error) (err error) {
-	if err := c.acquire(ctx, class, shop); err != nil {
+	h := hold{cores: c, class: class, shop: shop}
+	if err := h.acquire(ctx); err != nil {
 		return err
 	}
-	defer c.release(class)
+	defer h.release()
 	defer func() {
 		if v := recover(); v != nil {
 			p := &PanicError{Type: fmt.Sprintf("%T", v)}
 			c.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("type", p.Type),
 				slog.String("stack", string(debug.Stack())))
+			c.panics.Add(1)
 			err = p
 		}
 	}()
-	return work(ctx)
+	meter := &cost.Meter{Pause: func() error { return h.pause(ctx) }, Memory: cost.Memory}
+	return budgeted(cost.With(ctx, meter), Budget, work)
 }
 
-func (c *Cores) acquire(ctx context.Context, class Class, shop uuid.UUID) error {
+// Panics returns how many pieces of work have panicked.
+func (c *Cores) Panics() int64 { return c.panics.Load() }
+
+// hold is a piece of work that has or waits for a core.
+type hold struct {
+	cores *Cores
+	class Class
+	shop  uuid.UUID
+	has   bool
+	since time.Time // when it got the core
+}
+
+func (h *hold) acquire(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
+	c := h.cores
 	granted := make(chan struct{})
 	c.mu.Lock()
-	c.schedule.Add(class, shop, granted, time.Now())
+	c.schedule.Add(h.class, h.shop, granted, time.Now())
 	c.serve()
 	c.mu.Unlock()
+	return h.await(ctx, granted)
+}
+
+// await waits until a core is granted.
+func (h *hold) await(ctx context.Context, granted chan struct{}) error {
 	select {
 	case <-granted:
+		h.has, h.since = true, time.Now()
 		return nil
 	case <-ctx.Done():
 	}
+	c := h.cores
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if !c.schedule.Remove(class, shop, granted) { // granted meanwhile
-		c.schedule.Done(class)
+	if !c.schedule.Remove(h.class, h.shop, granted) { // granted meanwhile
+		c.schedule.Done(h.class)
 	}
 	c.serve()
 	return ctx.Err()
 }
 
-func (c *Cores) release(class Class) {
+func (h *hold) release() {
+	if !h.has {
+		return
+	}
+	h.has = false
+	c := h.cores
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.schedule.Done(class)
+	c.schedule.Done(h.class)
 	c.serve()
+}
+
+// pause makes way for the work of other shops and of classes before, if the
+// work has had its core for a slice, and waits for a core again.
+func (h *hold) pause(ctx context.Context) error {
+	if !h.has { // ctx ended while it waited
+		return ctx.Err()
+	}
+	if time.Since(h.since) < slice {
+		return nil
+	}
+	c := h.cores
+	c.mu.Lock()
+	if c.schedule.Idle() {
+		h.since = time.Now()
+		c.mu.Unlock()
+		return nil
+	}
+	granted := make(chan struct{})
+	h.has = false
+	c.schedule.Pause(h.class, h.shop, granted, time.Now())
+	c.serve()
+	c.mu.Unlock()
+	return h.await(ctx, granted)
 }
 
 // serve grants cores to those who wait as long as there are any to grant.

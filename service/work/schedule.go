@@ -1,6 +1,7 @@
 package work
 
 import (
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -46,6 +47,21 @@ func (s *Schedule[T]) Add(class Class, shop uuid.UUID, piece T, now time.Time) {
 		s.since[class] = now
 	}
 	s.waiting[class].push(shop, piece)
+}
+
+// Pause takes back the processor of a piece of work, which then waits for one
+// again: behind the work of other shops, but before that of its own.
+func (s *Schedule[T]) Pause(class Class, shop uuid.UUID, piece T, now time.Time) {
+	s.running[class]--
+	if s.waiting[class].empty() {
+		s.since[class] = now
+	}
+	s.waiting[class].pushFirst(shop, piece)
+}
+
+// Idle reports whether nothing waits for a processor.
+func (s *Schedule[T]) Idle() bool {
+	return !slices.ContainsFunc(s.waiting[:], func(t turns[T]) bool { return !t.empty() })
 }
 
 // Remove takes out a piece of work that waits no longer, and reports whether it

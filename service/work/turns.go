@@ -25,6 +25,15 @@ func (t *turns[T]) push(shop uuid.UUID, w T) {
 	t.waiting[shop] = append(t.waiting[shop], w)
 }
 
+// pushFirst adds work that is to go before the other work of its shop, when the
+// shop's turn comes again.
+func (t *turns[T]) pushFirst(shop uuid.UUID, w T) {
+	t.push(shop, w)
+	all := t.waiting[shop]
+	copy(all[1:], all)
+	all[0] = w
+}
+
 // pop takes the first of the shop whose turn it is, which then goes to the end.
 func (t *turns[T]) pop() T {
 	shop := t.shops[0]
