@@ -1478,6 +1478,9 @@ type Block struct {
 	Alterations []Alteration `json:"alterations"`
 	Choices     []Choice     `json:"choices"`
 
+	// Excludes The combinations of choices that are refused.
+	Excludes []Exclusion `json:"excludes"`
+
 	// Fits The first is the default.
 	Fits []Fit `json:"fits"`
 
@@ -1528,8 +1531,12 @@ type Check struct {
 
 // Choice defines model for Choice.
 type Choice struct {
-	Default any    `json:"default"`
-	Help    string `json:"help"`
+	Default any `json:"default"`
+
+	// FollowsBody The measurements of an order narrow `min` and `max`; the fault of a length beyond
+	// them names the limits.
+	FollowsBody bool   `json:"follows_body"`
+	Help        string `json:"help"`
 
 	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: an
 	// integer from `min` to `max`. `length`: one of `options`, or a length from `min` to
@@ -1887,6 +1894,21 @@ type EstimateList struct {
 
 // EventType defines model for EventType.
 type EventType string
+
+// Exclusion The option of a choice that is not accepted beside an option of another.
+type Exclusion struct {
+	// Beside Example: torso
+	Beside Word `json:"beside"`
+
+	// Choice Example: torso
+	Choice Word `json:"choice"`
+
+	// Chosen Example: torso
+	Chosen Word `json:"chosen"`
+
+	// Option Example: torso
+	Option Word `json:"option"`
+}
 
 // ExpectedMeasurement The measurement expected from all the others. Of the bodies in the model that share
 // those, 19 of 20 lie from `min` to `max`.

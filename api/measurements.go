@@ -144,8 +144,11 @@ func blockSpec(b blocks.Block) Block {
 		Choices: each(b.Choices, func(c blocks.Choice) Choice {
 			return Choice{
 				Name: c.Name, Kind: ChoiceKind(c.Kind), Default: c.Default, Options: c.Options, Min: c.Min, Max: c.Max,
-				Help: c.Help, Spares: namesByWord(c.Spares),
+				Help: c.Help, Spares: namesByWord(c.Spares), FollowsBody: c.FollowsBody,
 			}
+		}),
+		Excludes: each(b.Excludes, func(e blocks.Exclusion) Exclusion {
+			return Exclusion{Choice: e.Choice, Option: e.Option, Beside: e.Beside, Chosen: e.Chosen}
 		}),
 		Alterations: each(b.Alterations, func(a blocks.Alteration) Alteration {
 			return Alteration{Name: a.Name, Min: a.Min, Max: a.Max, Sided: a.Sided, Help: a.Help}

@@ -6,6 +6,7 @@
 package drafting
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"regexp"
@@ -51,8 +52,24 @@ func (o Order) Request() (block.Spec, block.Request, error) {
 	if err := faults.Err(); err != nil {
 		return block.Spec{}, block.Request{}, err
 	}
-	return spec, block.Request{Body: person, Fit: o.fit(spec).Name, Choices: o.Choices, Ease: o.Ease,
-		Alterations: o.Alterations.Both, Left: o.Alterations.Left, Right: o.Alterations.Right}, nil
+	return spec, o.request(spec, person), nil
+}
+
+func (o Order) request(spec block.Spec, person body.Body) block.Request {
+	return block.Request{Body: person, Fit: o.fit(spec).Name, Choices: o.Choices, Ease: o.Ease,
+		Alterations: o.Alterations.Both, Left: o.Alterations.Left, Right: o.Alterations.Right}
+}
+
+// ChoiceRange returns the limits of a choice of the order's block or style as the
+// order's body and its other choices narrow them, mm for a length; those of the
+// choice itself if the body has faults.
+func (o Order) ChoiceRange(spec block.Spec, c block.Choice) (lo, hi float64) {
+	requires, uses := o.Needs(spec)
+	person, faults := newBody(o.Unit, o.Measurements, requires, uses)
+	if len(faults) > 0 {
+		return c.Min, c.Max
+	}
+	return c.Range(o.request(spec, person))
 }
 
 func (o Order) resolve() (block.Spec, body.Body, fault.List) {
@@ -71,7 +88,12 @@ func (o Order) resolve() (block.Spec, body.Body, fault.List) {
 			unit = ""
 		}
 		faults = append(faults, o.checkFit(spec)...)
-		faults = append(faults, o.checkChoices(spec)...)
+		var request *block.Request
+		if len(bodyFaults) == 0 {
+			r := o.request(spec, person)
+			request = &r
+		}
+		faults = append(faults, o.checkChoices(spec, request)...)
 		faults = append(faults, CheckEase(o.Ease, o.fit(spec), unit, o.subject(), "ease")...)
 		faults = append(faults, o.Alterations.check(spec.Alterations, unit, "alteration of "+o.subject())...)
 	}
@@ -99,7 +121,9 @@ func (o Order) checkFit(spec block.Spec) fault.List {
 	return fault.List{choiceFault("/fit", o.Fit, names)}
 }
 
-func (o Order) checkChoices(spec block.Spec) fault.List {
+// checkChoices checks the order's choices; their limits on its body too if there is
+// a request.
+func (o Order) checkChoices(spec block.Spec, request *block.Request) fault.List {
 	var faults fault.List
 	names := make([]string, len(spec.Choices))
 	for i, c := range spec.Choices {
@@ -112,9 +136,31 @@ func (o Order) checkChoices(spec block.Spec) fault.List {
 			faults = append(faults, fault.UnknownName(field, name, "choice of "+o.subject(), names))
 			continue
 		}
-		faults = append(faults, o.checkChoice(field, c, o.Choices[name])...)
+		wrong := o.checkChoice(field, c, o.Choices[name])
+		if len(wrong) == 0 && request != nil {
+			wrong = o.checkRange(field, c, *request)
+		}
+		faults = append(faults, wrong...)
+	}
+	for _, e := range spec.Excludes {
+		if c, ok := findChoice(spec, e.Choice); ok && e.Applies(spec, o.Choices) {
+			others := slices.DeleteFunc(slices.Clone(c.Options), func(w string) bool { return w == e.Word })
+			faults = append(faults, fault.Fault{Code: fault.Choice, Field: fault.Pointer("choices", e.Choice), Value: e.Word,
+				Accepted: fmt.Sprintf("%s with %s %s", orList(others), e.Beside, e.Chosen)})
+		}
 	}
 	return faults
+}
+
+// checkRange checks a number that the choice accepts against its limits in a request.
+func (o Order) checkRange(field string, c block.Choice, request block.Request) fault.List {
+	v := o.Choices[c.Name]
+	lo, hi := c.Range(request)
+	if v.Word != "" || v.Number >= lo && v.Number <= hi {
+		return nil
+	}
+	accepted := append(slices.Clone(c.Options), "with these measurements a length from "+o.Unit.FormatRange(lo, hi))
+	return fault.List{{Code: fault.Range, Field: field, Value: o.Unit.Format(v.Number), Accepted: orList(accepted)}}
 }
 
 func (o Order) checkChoice(field string, c block.Choice, v block.Value) fault.List {

@@ -216,9 +216,10 @@ func (f *figure) setHem(length Value) error {
 	}
 	if d := f.hem - waist; math.Abs(d) < 1 {
 		f.hem = waist
-	} else if d < 60 {
+	} else if d < leastBelowWaist {
 		return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm from the nape", f.hem),
-			fmt.Sprintf("the block ends at the waist (%.0f mm from the nape on this body) or at least 60 mm below it", waist))
+			fmt.Sprintf("the block ends at the waist (%.0f mm from the nape on this body) or at least %d mm below it", waist,
+				leastBelowWaist))
 	}
 	return nil
 }

@@ -7,7 +7,9 @@ import (
 var skirtLengthChoice = Choice{
 	Name: choiceLength, Kind: KindLength, Default: Value{Word: "knee"},
 	Options: []string{"mini", "knee", "midi", "ankle"}, Min: 200, Max: 1300,
-	Help: "Where the skirt ends, or its length from the natural waist down the side.",
+	Help: "Where the skirt ends, or its length from the natural waist down the side, to at least 40 mm below the hip " +
+		"line.",
+	limits: skirtLengths,
 }
 
 // skirtSpec describes a straight skirt with two darts in the back and one in
@@ -19,7 +21,7 @@ func skirtSpec() Spec {
 		Uses:     []body.Name{body.HighHipGirth, body.WaistToThigh, body.WaistToKnee, body.WaistToFloor},
 		Choices: []Choice{
 			skirtLengthChoice,
-			waistChoice,
+			lowerWaistChoice(skirtWaists),
 			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening or a vent, or on the fold.", seam,
 				fold),
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),

@@ -33,6 +33,8 @@ type Choice struct {
 
 	// Spares are the measurements that a draft with a word does not require.
 	Spares map[string]Spared
+
+	limits func(Request) (lo, hi float64) // narrower limits; see Range
 }
 
 // Value is a chosen value: a word, or a number (mm for a length).
@@ -72,7 +74,8 @@ type Spec struct {
 	Requires []body.Name // measurements that must be given, unless a choice spares them; see Needs
 	Uses     []body.Name // measurements that are used, estimated where not given
 	Choices  []Choice
-	Fits     []Fit // the first is the default
+	Excludes []Exclusion // combinations of choices that are not accepted
+	Fits     []Fit       // the first is the default
 	// Alterations are the corrections after a fitting that the block knows.
 	Alterations []Alteration
 	Sided       bool // the sides can differ: DraftHalves drafts each apart

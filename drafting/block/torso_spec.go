@@ -37,7 +37,8 @@ const (
 var lengthChoice = Choice{
 	Name: choiceLength, Kind: KindLength, Default: Value{Word: "hip"},
 	Options: []string{"waist", "hip", "thigh", "knee"}, Min: 300, Max: 1600,
-	Help: "Where the block ends, or the length at the centre back from the nape.",
+	Help:   "Where the block ends, or the length at the centre back from the nape, at least 60 mm longer than to the waist.",
+	limits: torsoLengths,
 }
 
 func optionChoice(name, help string, options ...string) Choice {
@@ -103,7 +104,8 @@ func torsoSpec() Spec {
 			optionChoice(choiceBackShoulder, "Shape the back shoulder by a dart or by ease.", "dart", "ease"),
 			sleeveChoice, armholeChoice, elbowChoice,
 		},
-		Fits: torsoFits(), Alterations: torsoAlterations(),
+		Excludes: []Exclusion{{choiceCentreFront, fold, choiceBustDart, choiceCentreFront}},
+		Fits:     torsoFits(), Alterations: torsoAlterations(),
 		Sided: true,
 	}
 }

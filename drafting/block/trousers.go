@@ -180,9 +180,7 @@ const (
 // setLeg sets the length and the widths of the leg.
 func (s *trousers) setLeg(r Request) error {
 	b := s.body
-	// The crotch line hangs lower than the body's crotch by the ease of the
-	// rise and by what sitting adds to it.
-	floor := s.top.by + s.depth + b.Value(body.InsideLeg) - s.seated() - s.altered[alterRise]
+	floor := s.top.by + s.depth + trouserFloor(b, s.ease, s.altered)
 	full := floor - s.top.by - hemOverFloor
 	knee := b.Value(body.WaistToKnee) - s.top.by
 	s.knee = clamp(knee, s.depth+0.38*(full-s.depth), s.depth+0.60*(full-s.depth))
@@ -220,7 +218,7 @@ func (s *trousers) setLeg(r Request) error {
 
 // seated returns how far the crotch line of the trousers hangs below the crotch
 // of the body, mm.
-func (s *trousers) seated() float64 { return 20 + s.ease[string(body.BodyRise)] }
+func seated(ease map[string]float64) float64 { return 20 + ease[string(body.BodyRise)] }
 
 // shapeLeg sets the girths of hem and knee. The handbook's leg is 440 mm round
 // the hem at a hip of 940; the other shapes, and their growth with the hip, are

@@ -28,7 +28,8 @@ const (
 var trouserLengthChoice = Choice{
 	Name: choiceLength, Kind: KindLength, Default: Value{Word: "full"},
 	Options: []string{"full", "ankle", "knee"}, Min: 60, Max: 1100,
-	Help: "Where the leg ends, or its length from the crotch to the hem.",
+	Help:   "Where the leg ends, or its length from the crotch to the hem, to at most 60 mm below the floor.",
+	limits: trouserLengths,
 }
 
 var trouserHemChoice = Choice{
@@ -51,7 +52,7 @@ func trousersSpec() Spec {
 		Choices: []Choice{
 			trouserLengthChoice,
 			trouserHemChoice,
-			waistChoice,
+			lowerWaistChoice(trouserWaists),
 			optionChoice(choiceFront, "Shape the front's waist by darts, or by pleats, which make the front wider.", frontDarts,
 				frontPleats),
 		},

@@ -242,13 +242,13 @@ const minHipDepth = 110
 // lower returns the chosen waist. The girth changes evenly between the natural
 // waist, the high hip half-way to the hip, and the hip (common practice).
 func lower(b body.Body, v Value) (loweredWaist, error) {
-	natural := math.Max(b.Value(body.WaistToHip), minHipDepth)
+	natural := naturalHip(b)
 	w := loweredWaist{girth: b.Value(body.WaistGirth), hip: natural}
 	if v.Word != "" || v.Number <= 0 {
 		return w, nil
 	}
 	w.by, w.hip = v.Number, natural-v.Number
-	if most := natural - 70; w.by > most {
+	if most := natural - leastOverHip; w.by > most {
 		return w, refuseChoice(choiceWaist, fmt.Sprintf("%.0f mm", w.by),
 			fmt.Sprintf("at most %.0f mm below the natural waist on this body: the hip lies %.0f mm below it", most, natural))
 	}
@@ -267,9 +267,14 @@ const (
 	natural     = "natural"
 )
 
-var waistChoice = Choice{
-	Name: choiceWaist, Kind: KindLength, Default: Value{Word: natural}, Options: []string{natural}, Min: 5, Max: 80,
-	Help: "Where the upper edge lies, to be sewn to a waistband or faced: the natural waist, or how far below it.",
+// lowerWaistChoice returns the choice of the upper edge's level.
+func lowerWaistChoice(limits func(Request) (lo, hi float64)) Choice {
+	return Choice{
+		Name: choiceWaist, Kind: KindLength, Default: Value{Word: natural}, Options: []string{natural}, Min: 5, Max: 80,
+		Help: "Where the upper edge lies, to be sewn to a waistband or faced: the natural waist, or how far below it, at " +
+			"least 70 mm over the hip line.",
+		limits: limits,
+	}
 }
 
 // openRise returns the rise on the flat piece of a smooth waist of length w

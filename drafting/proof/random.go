@@ -20,6 +20,10 @@ import (
 // garment can do without, and some more off their estimates. The same Seed gives
 // the same orders on any number of processors, and an order does not depend on
 // Count.
+//
+// It leaves out what an order's check refuses by what is published of a garment:
+// combinations of choices that Spec.Excludes names, and numbers beyond the limits
+// that Choice.Range states for the body.
 type Random struct {
 	Seed     uint64
 	Count    int
@@ -137,11 +141,37 @@ func (r Random) order(at int) (drafting.Order, error) {
 	o.Alterations = d.alterations(spec)
 	requires, uses := o.Needs(spec)
 	o.Measurements = d.measurements(requires, uses)
+	o.Choices = onBody(o, spec)
 	return o, nil
 }
 
-// choices returns values for two of three choices, any of those accepted.
+// onBody returns the order's choices with each number as far between its limits on
+// the order's body as it was between those of the choice.
+func onBody(o drafting.Order, spec block.Spec) map[string]block.Value {
+	for _, c := range spec.Choices {
+		v, ok := o.Choices[c.Name]
+		if !ok || v.Word != "" || !c.FollowsBody() {
+			continue
+		}
+		lo, hi := o.ChoiceRange(spec, c)
+		v.Number = math.Round(lo + (v.Number-c.Min)/(c.Max-c.Min)*(hi-lo))
+		o.Choices[c.Name] = v
+	}
+	return o.Choices
+}
+
+// choices returns values for two of three choices, any of those accepted beside each
+// other.
 func (d draw) choices(spec block.Spec) map[string]block.Value {
+	for {
+		values := d.values(spec)
+		if !slices.ContainsFunc(spec.Excludes, func(e block.Exclusion) bool { return e.Applies(spec, values) }) {
+			return values
+		}
+	}
+}
+
+func (d draw) values(spec block.Spec) map[string]block.Value {
 	var values map[string]block.Value
 	for _, c := range spec.Choices {
 		if d.IntN(3) == 0 {

@@ -17,7 +17,14 @@ type Block struct {
 	Uses        []string // measurements, estimated if they are not given
 	Fits        []Fit    // the first is the default
 	Choices     []Choice
+	Excludes    []Exclusion
 	Alterations []Alteration
+}
+
+// Exclusion is the option of a choice that is not accepted beside an option of
+// another.
+type Exclusion struct {
+	Choice, Option, Beside, Chosen string
 }
 
 // Fit is a table of ease.
@@ -41,6 +48,8 @@ type Choice struct {
 	Min, Max float64
 	Help     string
 	Spares   map[string][]string // by option, measurements that it makes unnecessary
+
+	FollowsBody bool // the measurements of an order narrow Min and Max
 }
 
 // Alteration is a correction that a block accepts.
@@ -81,7 +90,7 @@ func fromSpec(spec block.Spec) Block {
 	for _, c := range spec.Choices {
 		choice := Choice{
 			Name: c.Name, Kind: string(c.Kind), Default: c.Default.Number, Options: c.Options, Min: c.Min, Max: c.Max,
-			Help: c.Help,
+			Help: c.Help, FollowsBody: c.FollowsBody(),
 		}
 		for word, spared := range c.Spares {
 			if choice.Spares == nil {
@@ -96,6 +105,9 @@ func fromSpec(spec block.Spec) Block {
 			choice.Default = c.Default.Word
 		}
 		b.Choices = append(b.Choices, choice)
+	}
+	for _, e := range spec.Excludes {
+		b.Excludes = append(b.Excludes, Exclusion{e.Choice, e.Word, e.Beside, e.Chosen})
 	}
 	for _, a := range spec.Alterations {
 		b.Alterations = append(b.Alterations, Alteration{Name: a.Name, Min: a.Min, Max: a.Max, Sided: a.Sided, Help: a.Help})
