@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/routers"
@@ -151,4 +152,17 @@ func (o *operation) allowed() string {
 		names[i] = string(r)
 	}
 	return strings.Join(names, ", ")
+}
+
+// The validator's own pattern of a time accepts leap seconds and dates that do not
+// exist, which the handlers cannot read.
+func init() {
+	openapi3.DefineStringFormatValidator("date-time", openapi3.NewCallbackValidator(func(text string) error {
+		_, err := time.Parse(time.RFC3339, text)
+		return err
+	}))
+	openapi3.DefineStringFormatValidator("date", openapi3.NewCallbackValidator(func(text string) error {
+		_, err := time.Parse(time.DateOnly, text)
+		return err
+	}))
 }

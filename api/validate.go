@@ -108,8 +108,10 @@ func unknownParameters(op *operation, r *http.Request) []FieldError {
 		switch {
 		case !slices.Contains(op.query, name):
 			f := fault.UnknownName("", name, "parameter", op.query)
-			errs = append(errs, FieldError{Code: FieldErrorCodeUnknownField, Parameter: strings.Trim(f.Value, `"`),
-				Detail: f.Accepted})
+			if shown := strings.Trim(f.Value, `"`); shown != "" {
+				f.Value = shown
+			}
+			errs = append(errs, FieldError{Code: FieldErrorCodeUnknownField, Parameter: f.Value, Detail: f.Accepted})
 		case len(query[name]) > 1:
 			errs = append(errs, FieldError{Code: FieldErrorCodeDuplicate, Parameter: name, Detail: "given more than once"})
 		}
