@@ -268,8 +268,9 @@ func TestRequestsByOtherGenerator(t *testing.T) {
 			ops[op.OperationID], schemas[op.OperationID] = op, op.RequestBody.Value.Content.Get("application/json").Schema
 		}
 	}
-	input, err := json.Marshal(map[string]any{"schemas": schemas, "components": map[string]any{"schemas": contractDoc(t).Components.Schemas},
-		"count": requestCount(t, 300) / len(ops), "seed": 5})
+	input, err := json.Marshal(map[string]any{"schemas": schemas,
+		"components": map[string]any{"schemas": contractDoc(t).Components.Schemas},
+		"count":      requestCount(t, 300) / len(ops), "seed": 5})
 	f.must(err)
 	cmd := exec.CommandContext(t.Context(), "node", "values.mjs")
 	cmd.Dir, cmd.Stdin = dir, bytes.NewReader(input)

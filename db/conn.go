@@ -6,15 +6,26 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
 )
 
 // conn runs generated queries and translates their errors, wherever pgx
 // reports them.
 type conn struct{ DBTX }
 
-func (c conn) Exec(ctx context.Context, sql string, args ...any) (pgconn.CommandTag, error) {
-	tag, err := c.DBTX.Exec(ctx, sql, args...)
-	return tag, translate(err)
+// Exec runs a statement. Outside a transaction it runs again what a deadlock
+// undid.
+func (c conn) Exec(ctx context.Context, sql string, args ...any) (tag pgconn.CommandTag, err error) {
+	run := func() error {
+		tag, err = c.DBTX.Exec(ctx, sql, args...)
+		return translate(err)
+	}
+	if _, alone := c.DBTX.(*pgxpool.Pool); alone {
+		err = again(ctx, run)
+		return tag, err
+	}
+	err = run()
+	return tag, err
 }
 
 // Query plans the queries that are named List with the values given: most of

@@ -47,6 +47,13 @@ func translate(err error) error {
 	return fmt.Errorf("query: %w", err)
 }
 
+// undone reports whether Postgres rolled back because of other transactions: a
+// serialization failure or a deadlock. Running it again is right.
+func undone(err error) bool {
+	e, ok := errors.AsType[*pgconn.PgError](err)
+	return ok && (e.Code == "40001" || e.Code == "40P01")
+}
+
 // Unavailable reports whether err is the database's failure to serve rather
 // than the query's: it cannot be reached, is starting or stopping, is out of
 // connections or disk, or took too long. The same call may work later.

@@ -20,6 +20,7 @@ package db
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -114,9 +115,39 @@ type Tx struct {
 func (t *Tx) Raw() pgx.Tx { return t.tx }
 
 // InTx runs do in a transaction and commits it, or rolls it back when do or
-// the commit fails. An error of Commit can mean that it was committed all the
-// same: the answer was lost, not the work.
+// the commit fails. It begins again after a deadlock or serialization failure,
+// so do must not depend on what an earlier run of it left in memory. An error of
+// Commit can mean that it was committed all the same: the answer was lost, not
+// the work.
 func (s *Store) InTx(ctx context.Context, do func(*Tx) error) error {
+	return again(ctx, func() error { return s.inTx(ctx, do) })
+}
+
+// Limits of trying again what Postgres undid because of other transactions.
+const (
+	maxTries  = 5
+	firstWait = 10 * time.Millisecond // doubles with each try
+)
+
+// again runs do until no deadlock or serialization failure undoes it, at most
+// maxTries times.
+func again(ctx context.Context, do func() error) error {
+	wait := firstWait
+	for try := 1; ; try++ {
+		err := do()
+		if err == nil || !undone(err) || try == maxTries {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return err
+		case <-time.After(wait/2 + rand.N(wait)): // apart from the other, which waits too
+		}
+		wait *= 2
+	}
+}
+
+func (s *Store) inTx(ctx context.Context, do func(*Tx) error) error {
 	tx, err := s.pool.Begin(ctx)
 	if err != nil {
 		return fmt.Errorf("begin: %w", translate(err))

@@ -47,6 +47,7 @@ func (s *Service) Create(
 ) (created Order, err error) {
 	request := fingerprint("order", n)
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		created = Order{}
 		claimed, answer, err := tx.ClaimKey(ctx, caller.Shop, key)
 		switch {
 		case err != nil:
