@@ -14,7 +14,8 @@ type figure struct {
 	body body.Body
 	ease map[string]float64
 
-	shaped bool // with waist darts, and always with a bust dart
+	shaped  bool // with waist darts, and always with a bust dart
+	garment bool // a garment is built on it, which trues the darts where it has moved them to
 
 	halfBack, halfChest        float64 // across back and front, half
 	bust, waist, hip           float64 // half girths with ease
@@ -63,7 +64,7 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &figure{body: b, ease: ease, shaped: shaped, sleeve: r.word(choiceSleeve, "full")}
+	f := &figure{body: b, ease: ease, shaped: shaped, garment: r.Garment, sleeve: r.word(choiceSleeve, "full")}
 	f.sleeveless = f.sleeve == none && r.word(choiceArmhole, asSleeveSays) == asSleeveSays
 	if f.sleeveless {
 		withoutSleeve(ease)

@@ -75,6 +75,9 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 			return p, err
 		}
 	}
+	if !f.garment {
+		p = cutting.TrueDarts(p)
+	}
 	return p, nil
 }
 

@@ -160,11 +160,13 @@ func levelAt(line geom.Path, x float64) float64 {
 }
 
 // across returns half the across width: from the centre line to the point where
-// the armhole's two curves join.
+// the armhole's two curves join, or where a dart opens there.
 func (r reading) across(centre string) float64 {
-	armhole := r.above.Run(edgeArmhole)
-	top := r.above.Run(centre).End()
-	return armhole[0].P3.X - top.X
+	join := r.above.Run(edgeArmhole)[0].P3
+	if i := firstOf(r.above.Edges, edgeArmhole); r.above.Edges[i+1].Role == pattern.RoleDartMouth {
+		join = r.above.Edges[i].Path.End()
+	}
+	return join.X - r.above.Run(centre).End().X
 }
 
 func abs(v float64) float64 {

@@ -243,7 +243,7 @@ func TestMovedDartKeepsSeams(t *testing.T) {
 	t.Parallel()
 	length := func(position string) map[string]float64 {
 		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
-			Choices: words("bust_dart", position, "centre_front", "seam")}, true)
+			Choices: words("bust_dart", position, "centre_front", "seam"), Garment: true}, true)
 		if err != nil {
 			t.Fatal(err)
 		}

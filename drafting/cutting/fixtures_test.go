@@ -37,7 +37,7 @@ func blockPieces(t testing.TB, figure body.Measures, choices map[string]block.Va
 	if faults != nil {
 		t.Fatal(faults)
 	}
-	p, err := block.Draft(t.Context(), spec.Name, block.Request{Body: b, Fit: "regular", Choices: choices})
+	p, err := block.Draft(t.Context(), spec.Name, block.Request{Body: b, Fit: "regular", Choices: choices, Garment: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -26,7 +26,7 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 		if q.over {
 			loose[i] = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
 		}
-		loose[i] = cutting.FitGrain(loose[i])
+		loose[i] = cutting.FitGrain(cutting.TrueDarts(loose[i]))
 	}
 	if over := (pattern.Pattern{Pieces: loose, Instructions: p.Instructions}).OverLimits(); len(over) > 0 {
 		return p, s.violationError(over)
