@@ -12,6 +12,8 @@ const (
 	// trueReach is how far from the mouth of a dart its edge is redrawn, mm
 	// (common practice: 30 to 50).
 	trueReach = 40.0
+	// trueTol is by how much trueing may change the length of either side of the edge, mm.
+	trueTol = 0.1
 	// leastTurn is the turn in radians of a sewn edge that nobody sees: 1 degree.
 	leastTurn = math.Pi / 180
 )
@@ -51,11 +53,16 @@ func TrueDarts(p pattern.Piece) pattern.Piece {
 	return p
 }
 
-// startAlong redraws the start of a path so that it leaves along a direction.
+// startAlong redraws the start of a path so that it leaves along a direction. It
+// redraws less of a path that turns sharply there, to keep its length.
 func startAlong(path geom.Path, along geom.Point) geom.Path {
-	reach := min(trueReach, path.Length())
-	_, rest := path.SplitAt(reach)
-	a, b := path.Start(), path.At(reach)
-	h := a.Dist(b) / 3
-	return append(geom.Path{geom.Cubic(a, a.Add(along.Mul(h)), b.Sub(path.TangentAt(reach).Mul(h)), b)}, rest...)
+	for reach := min(trueReach, path.Length()); ; reach /= 2 {
+		_, rest := path.SplitAt(reach)
+		a, b := path.Start(), path.At(reach)
+		h := a.Dist(b) / 3
+		redrawn := geom.Cubic(a, a.Add(along.Mul(h)), b.Sub(path.TangentAt(reach).Mul(h)), b)
+		if math.Abs(redrawn.Length()-reach) < trueTol || reach < 1 {
+			return append(geom.Path{redrawn}, rest...)
+		}
+	}
 }

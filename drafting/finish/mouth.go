@@ -12,6 +12,10 @@ import (
 // sewn together, and between a leg's end and the mouth.
 const legTol = 0.05
 
+// mouthSpeck is the length in mm of a part of a mouth that is left out: where the
+// middle of a dart cuts its edge just beyond a joint.
+const mouthSpeck = 0.1
+
 // line is the unbounded straight line through a point along a direction.
 type line struct{ at, along geom.Point }
 
@@ -101,6 +105,7 @@ func (m mouth) foldOver(edge geom.Path) (geom.Path, error) {
 	if !ok {
 		return nil, fmt.Errorf("dart %s: the edge beside its mouth does not reach the middle of the folded dart", m.dart)
 	}
+	half = half.WithoutSpecks(mouthSpeck)
 	whole := geom.Join(half, half.Move(m.middle.reflection()).Reverse())
 	if m.pressed == 1 {
 		whole = whole.Reverse()
