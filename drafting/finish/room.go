@@ -115,8 +115,9 @@ func (r *room) free(corners [4]geom.Point, o obstacle) bool {
 	}
 	w, h := along.Dot(along), down.Dot(down)
 	within := geom.Box{Max: geom.Pt(1, 1)}
+	around := geom.BoxOf(corners[:]...)
 	for _, b := range r.lines {
-		if b.kind&o == 0 {
+		if b.kind&o == 0 || !around.Overlaps(geom.BoxOf(b.from, b.to)) {
 			continue
 		}
 		// In its own axes the box is the unit square.

@@ -134,32 +134,58 @@ func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.B
 	// the shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
-	if cells := math.Ceil(reach / inkUnit); !math.IsInf(cells, 1) {
-		x0, x1, y0, y1 = max(x0, -cells), min(x1, cells), max(y0, -cells), min(y1, cells)
-	}
-	best, least := geom.Point{}, reach/inkUnit*reach/inkUnit+1e-9
-	none := least
-	for y := y0; y <= y1; y++ {
-		for x := x0; x <= x1; x++ {
-			d := x*x + y*y
-			if d >= least {
-				continue
-			}
-			b := box.Move(geom.Pt(x, y).Mul(inkUnit))
-			cx, cy, _, _ := k.Cells(b)
-			if inside.Has(cx, cy) && k.whole(b) && k.clear(b) {
-				best, least = geom.Pt(x, y).Mul(inkUnit), d
-			}
-		}
-	}
-	if least == none {
+	best, found := nearest(geom.Box{Min: geom.Pt(x0, y0), Max: geom.Pt(x1, y1)}, reach/inkUnit, func(shift geom.Point) bool {
+		b := box.Move(shift.Mul(inkUnit))
+		cx, cy, _, _ := k.Cells(b)
+		return inside.Has(cx, cy) && k.whole(b) && k.clear(b)
+	})
+	if !found {
 		return false
 	}
+	best = best.Mul(inkUnit)
 	for i := range labels {
 		labels[i].At = labels[i].At.Add(best)
 	}
 	k.SetBox(box.Move(best))
 	return true
+}
+
+// nearest returns the shift of whole steps nearest to none that ok accepts, within
+// limits and at most reach long, the upper left one of several. It asks from near to
+// far, a row above and below at a time.
+func nearest(limits geom.Box, reach float64, ok func(shift geom.Point) bool) (best geom.Point, found bool) {
+	least := reach*reach + 1e-9
+	last := max(-limits.Min.Y, limits.Max.Y)
+	for dy := 0.0; dy <= last && dy*dy <= least; dy++ {
+		for _, y := range [...]float64{-dy, dy} {
+			if y < limits.Min.Y || y > limits.Max.Y {
+				continue
+			}
+			widest := max(-limits.Min.X, limits.Max.X)
+			for dx := 0.0; dx <= widest; dx++ {
+				// Of two equally far the upper one counts.
+				if d := dx*dx + dy*dy; d > least || found && d == least && y > best.Y {
+					break
+				}
+				if x, free := sideways(limits, dx, y, ok); free {
+					best, least, found = geom.Pt(x, y), dx*dx+dy*dy, true
+					break
+				}
+			}
+		}
+	}
+	return best, found
+}
+
+// sideways returns the first of the shifts by dx to the left and to the right that is
+// within limits and that ok accepts.
+func sideways(limits geom.Box, dx, y float64, ok func(shift geom.Point) bool) (x float64, found bool) {
+	for _, x := range [...]float64{-dx, dx} {
+		if x >= limits.Min.X && x <= limits.Max.X && ok(geom.Pt(x, y)) {
+			return x, true
+		}
+	}
+	return 0, false
 }
 
 // named returns the straight stroke that a text names: it is a single line beside
