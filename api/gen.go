@@ -3642,8 +3642,9 @@ type StyleWarning struct {
 	Line  int    `json:"line,omitempty,omitzero"`
 	Piece string `json:"piece,omitempty,omitzero"`
 
-	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, `opening_unsaid`, or
-	// `not_drafted` if the script fails for an average body.
+	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, `opening_unsaid`,
+	// `letters_missing` if the printed font lacks letters of a text, or `not_drafted` if the script
+	// fails for an average body.
 	//
 	//
 	// Example: choice_unused

@@ -44,6 +44,9 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 	p = document.New(p).Pattern()
 	p.Label = finish.Label{Reference: o.Reference, Customer: o.Customer, Date: o.Date, Revision: o.Revision,
 		Measures: keyMeasures(spec, request.Body, o.Unit), OrderUnit: string(o.Unit)}
+	if spelled := p.SpelledNote(); spelled != "" {
+		p.Warnings = append(p.Warnings, spelled)
+	}
 	return p, nil
 }
 

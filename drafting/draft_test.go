@@ -3,6 +3,8 @@ package drafting_test
 import (
 	"bytes"
 	"io"
+	"slices"
+	"strings"
 	"testing"
 
 	"tapeline/drafting"
@@ -55,6 +57,26 @@ func TestStoredPatternRendersTheSame(t *testing.T) {
 	}
 	if !bytes.Equal(first.Bytes(), second.Bytes()) {
 		t.Error("the PDF of a stored pattern differs from that of the drafted one")
+	}
+}
+
+// A draft says which texts of the order the printed font cannot set as they are
+// written, in the stored document too.
+func TestDraftSaysMissingLetters(t *testing.T) {
+	t.Parallel()
+	for reference, want := range map[string]bool{"注文 9": true, "שלום": true, "Заказ № 9": false, "Łódź 4": false} {
+		o := sample(t)
+		o.Reference = reference
+		p, err := drafting.Draft(t.Context(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := slices.ContainsFunc(document.New(p).Warnings, func(w string) bool {
+			return strings.Contains(w, "Latin letters") && strings.Contains(w, "the order's reference")
+		})
+		if said != want {
+			t.Errorf("%q: warnings %q, want the reference among them: %t", reference, p.Warnings, want)
+		}
 	}
 }
 

@@ -103,9 +103,6 @@ func (s *setter) cautions(p finish.Pattern) {
 		all = append(all, i.Cautions...)
 	}
 	all = append(all, p.Warnings...)
-	if spelled := p.SpelledNote(); spelled != "" {
-		all = append(all, spelled)
-	}
 	s.list("Cautions", append(all, "Sew a toile first."))
 }
 

@@ -95,9 +95,6 @@ func newNotes(p finish.Pattern, overlap float64) notes {
 			"so that marks with the same number lie on each other, and tape.", overlap)
 	}
 	n.care = []string{"Sew a toile first."}
-	if spelled := p.SpelledNote(); spelled != "" {
-		n.care = append(n.care, spelled)
-	}
 	n.care = append(n.care, p.Warnings...)
 	return n
 }

@@ -8,12 +8,14 @@ import (
 
 	"go.starlark.net/syntax"
 
+	"tapeline/drafting/lettering"
 	"tapeline/drafting/pattern"
 )
 
 // A Finding reports something in a style that works but is probably a mistake.
 type Finding struct {
-	// Rule is choice_unused, print_left, allowance_unsaid, seam_unpaired, opening_unsaid or not_drafted.
+	// Rule is choice_unused, print_left, allowance_unsaid, seam_unpaired, opening_unsaid,
+	// letters_missing or not_drafted.
 	Rule   string `json:"rule"`
 	Line   int    `json:"line,omitempty"` // in the script
 	Piece  string `json:"piece,omitempty"`
@@ -71,8 +73,8 @@ func (s *Style) LineOf(name string) int {
 }
 
 // LintDraft reports edges of a drafted garment without a stated allowance, edges
-// to be sewn that are in no seam, and a garment without a declared opening. A broken rule of every draft is an error
-// of Draft, not a finding.
+// to be sewn that are in no seam, a garment without a declared opening, and texts with letters that the printed font
+// lacks. A broken rule of every draft is an error of Draft, not a finding.
 func (s *Style) LintDraft(p pattern.Pattern) []Finding {
 	var findings []Finding
 	add := func(rule string, q pattern.Piece, run, format string, args ...any) {
@@ -102,6 +104,30 @@ func (s *Style) LintDraft(p pattern.Pattern) []Finding {
 	if !slices.ContainsFunc(p.Checks, func(c pattern.Check) bool { return c.AtLeast }) {
 		findings = append(findings, Finding{Rule: "opening_unsaid", Line: int(s.make.Position().Line),
 			Detail: "no opening is declared with let_pass: nobody knows whether the garment can be put on"})
+	}
+	return append(findings, s.lintLetters(p)...)
+}
+
+// lintLetters reports texts of a drafted garment that the printed font cannot set as
+// they are written.
+func (s *Style) lintLetters(p pattern.Pattern) []Finding {
+	var findings []Finding
+	lint := func(piece, what string, texts ...string) {
+		for _, text := range texts {
+			if font := lettering.Regular(); font.Spells(text) {
+				findings = append(findings, Finding{Rule: "letters_missing", Line: s.LineOf(text), Piece: piece,
+					Detail: fmt.Sprintf("the printed font lacks letters of %s %q; it is printed %q", what, text, font.Clean(text))})
+			}
+		}
+	}
+	lint("", "the title", s.Head.Title)
+	for _, q := range p.Pieces {
+		lint(q.Name, "the title", q.Title)
+		lint(q.Name, "the note", q.Notes...)
+		lint(q.Name, "the cloth", q.Cloth)
+	}
+	if i := p.Instructions; i != nil {
+		lint("", "the instruction", slices.Concat(i.Cloths, i.Notions, i.Sewing, i.Cautions)...)
 	}
 	return findings
 }

@@ -127,12 +127,12 @@ func TestCache(t *testing.T) {
 
 func TestLint(t *testing.T) {
 	t.Parallel()
-	s, err := style.Compile([]byte(`style(slug = "probe", title = "P", block = "straight", draft = {"sleeve": "none"},
+	s, err := style.Compile([]byte(`style(slug = "probe", title = "P 服", block = "straight", draft = {"sleeve": "none"},
     choices = [choice("used", "A choice."), choice("unused", "Another.")], allowances = {"hem": 20, "neckline": 6})
 def make(body, ease, choose, block):
     if choose.used:
         return None
-    return garment([block.back], [], ["Sew."])
+    return garment([block.back], [], ["Sew.", "縫う"])
 `))
 	if err != nil {
 		t.Fatal(err)
@@ -147,12 +147,13 @@ def make(body, ease, choose, block):
 	}
 	got = fmt.Sprint(s.LintDraft(p))
 	for _, want := range []string{"allowance_unsaid 6 back side", "seam_unpaired 6 back side",
-		"seam_unpaired 6 back neckline", "seam_unpaired 6 back shoulder", "seam_unpaired 6 back armhole"} {
+		"seam_unpaired 6 back neckline", "seam_unpaired 6 back shoulder", "seam_unpaired 6 back armhole",
+		"letters_missing 1   the printed font lacks letters of the title \"P 服\"", "letters_missing 6   "} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %s in %v", want, got)
 		}
 	}
-	if strings.Contains(got, "back hem") {
+	if strings.Contains(got, "back hem") || strings.Contains(got, "\"Sew.\"") {
 		t.Errorf("findings %v", got)
 	}
 }

@@ -25,9 +25,6 @@ func (d *Drafted) WriteText(w io.Writer, f *Files) {
 	for _, warning := range p.Warnings {
 		fmt.Fprintf(w, "note: %s\n", warning)
 	}
-	if spelled := p.SpelledNote(); spelled != "" {
-		fmt.Fprintf(w, "note: %s\n", spelled)
-	}
 	if p.Instructions != nil {
 		reportInstructions(w, *p.Instructions)
 		fmt.Fprintln(w)
