@@ -60,15 +60,19 @@ type replica struct {
 
 var servesAt = regexp.MustCompile(`serves (http://\S+)`)
 
-// serve starts a replica on a database.
-func serve(t *testing.T, database string) *replica {
+// serve starts a replica on a database, or with "" on what the flags or the
+// environment name.
+func serve(t *testing.T, database string, flags ...string) *replica {
 	t.Helper()
 	file, err := buildOnce()
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(file, "serve", "-database", database, "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
-		"-private-webhooks", "-job-timeout", "10s", "-log-level", "error")
+	if database != "" {
+		flags = append(flags, "-database", database)
+	}
+	cmd := exec.Command(file, append([]string{"serve", "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
+		"-private-webhooks", "-job-timeout", "10s", "-log-level", "error"}, flags...)...)
 	stdout, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

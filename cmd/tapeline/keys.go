@@ -98,7 +98,7 @@ func (k *keyCommand) check() error {
 }
 
 func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger) error {
-	d, err := k.openDatabase(ctx, log)
+	d, err := k.openDatabase(ctx, log, false)
 	if err != nil {
 		return err
 	}

@@ -23,10 +23,10 @@ func newLogger(w io.Writer, level slog.Level) *slog.Logger {
 type discreet struct{ slog.Handler }
 
 var secrets = regexp.MustCompile(`tl_[a-z2-7]{8}_[A-Za-z0-9_-]+|whsec_[A-Za-z0-9+/=]+|` +
-	`(signature=|postgres(?:ql)?://[^:@/\s]*:)[^@&\s"]+`)
+	`(signature=|password=|[a-z]+://[^:@/\s]*:)[^@&\s"]+(@|&|\s|"|$)`)
 
 func hush(text string) string {
-	return secrets.ReplaceAllString(text, "${1}[secret]")
+	return secrets.ReplaceAllString(text, "${1}[secret]${2}")
 }
 
 func (d discreet) Handle(ctx context.Context, r slog.Record) error {

@@ -23,7 +23,7 @@ func runMigrate(ctx context.Context, args []string, _ io.Reader, stdout, stderr 
 		fmt.Fprintf(stderr, "tapeline migrate: %s\n", hush(err.Error()))
 		return exitFaults
 	}
-	d, err := s.openDatabase(ctx, newLogger(stderr, s.LogLevel))
+	d, err := s.openDatabase(ctx, newLogger(stderr, s.LogLevel), false)
 	if err != nil {
 		return fail(err)
 	}

@@ -77,6 +77,7 @@ func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	if r.of, code, ok = parseFlags(fs, args, needs...); !ok {
 		return code
 	}
+	r.client.base = cmp.Or(r.client.base, os.Getenv("TAPELINE_API"), "http://127.0.0.1:8080")
 	r.client.key = os.Getenv("TAPELINE_API_KEY")
 	if r.client.key == "" {
 		fmt.Fprintln(stderr, "tapeline refit: TAPELINE_API_KEY is required: the key to call the API with")
@@ -95,7 +96,7 @@ func runRefit(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		return exitUsage
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "tapeline refit: %v\n", err)
+		fmt.Fprintf(stderr, "tapeline refit: %s\n", hush(err.Error()))
 		return exitFaults
 	}
 	return exitDone
@@ -107,8 +108,7 @@ type usageError string
 func (e usageError) Error() string { return string(e) }
 
 func (r *refitCommand) flags(fs *flag.FlagSet) {
-	fs.StringVar(&r.client.base, "api", cmp.Or(os.Getenv("TAPELINE_API"), "http://127.0.0.1:8080"),
-		"`URL` of the API [TAPELINE_API]")
+	fs.StringVar(&r.client.base, "api", "", "`URL` of the API (default http://127.0.0.1:8080) [TAPELINE_API]")
 	fs.StringVar(&r.block, "block", "", "orders for this block")
 	fs.StringVar(&r.style, "style", "", "orders for this style")
 	fs.StringVar(&r.fit, "fit", "", "`FROM[:TO]` fit of the block or style")

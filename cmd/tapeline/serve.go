@@ -92,7 +92,7 @@ func tuneCollector() {
 func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
 	tuneCollector()
 	r := &running{settings: s, failed: make(chan error, 2)}
-	if r.database, err = s.openDatabase(ctx, log); err != nil {
+	if r.database, err = s.openDatabase(ctx, log, true); err != nil {
 		return nil, err
 	}
 	defer func() {

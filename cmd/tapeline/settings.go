@@ -172,10 +172,11 @@ func expectation(f validator.FieldError) string {
 	}
 }
 
-// openDatabase opens the database of the settings.
-func (s *settings) openDatabase(ctx context.Context, log *slog.Logger) (*app.Database, error) {
+// openDatabase opens the database of the settings. A data folder that another
+// process uses is shared, or refused if alone is set.
+func (s *settings) openDatabase(ctx context.Context, log *slog.Logger, alone bool) (*app.Database, error) {
 	return app.OpenDatabase(ctx, app.DatabaseConfig{
-		URL: s.Database, Folder: s.Data, MaxConns: s.Conns, Secrets: s.secrets, Log: log})
+		URL: s.Database, Folder: s.Data, Alone: alone, MaxConns: s.Conns, Secrets: s.secrets, Log: log})
 }
 
 // parseSettings parses and validates flags and settings. If ok is false, the

@@ -20,6 +20,7 @@ import (
 type DatabaseConfig struct {
 	URL      string // of a Postgres; "": a private one
 	Folder   string // of the private Postgres
+	Alone    bool   // refuse a folder that another process uses, instead of joining its server
 	MaxConns int
 	Secrets  Secrets
 	Log      *slog.Logger
@@ -39,13 +40,18 @@ type Database struct {
 }
 
 // OpenDatabase opens a database. Without a URL it is the private one in the
-// folder: the server of another process that uses the folder, or a new one.
+// folder: the server of another process that uses the folder, or a new one. A
+// process that must outlive the other asks for it alone, because the server ends
+// with the process that started it.
 func OpenDatabase(ctx context.Context, c DatabaseConfig) (*Database, error) {
 	d := &Database{}
 	url := c.URL
 	if url == "" {
 		server, err := pgprivate.Start(ctx, pgprivate.Options{Dir: c.Folder, Logger: c.Log})
 		switch {
+		case errors.Is(err, pgprivate.ErrInUse) && c.Alone:
+			return nil, fmt.Errorf("%w: give each server a data folder of its own, or all of them one database (-database)",
+				err)
 		case errors.Is(err, pgprivate.ErrInUse):
 			if url, err = urlInUse(c.Folder, err); err != nil {
 				return nil, err
