@@ -10,6 +10,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"tapeline/api/workroom"
 	"tapeline/service"
 )
 
@@ -46,7 +47,7 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return err
 		}
-		if !s.limiter.allowKey(caller.Key, caller.Shop) {
+		if !s.limiter.AllowKey(caller.Key, caller.Shop) {
 			return tooMany()
 		}
 		if !slices.Contains(op.roles, caller.Role) {
@@ -68,9 +69,23 @@ func isHealth(op *operation) bool {
 
 const callerContextKey = "caller"
 
-// authenticate checks the key. Failed attempts are limited by address to slow down
+// fromSession returns the caller of a request by a page of the workroom, whose
+// session stands for the key that it was opened with.
+func (s *Server) fromSession(c echo.Context, token string) (service.Caller, error) {
+	if err := s.origins.Check(c.Request()); err != nil {
+		return service.Caller{}, &refusal{code: codeForbidden, detail: "the request was made by another site"}
+	}
+	session, err := s.service.Access.Session(c.Request().Context(), token)
+	session.Caller.RequestID = requestID(c)
+	return session.Caller, err
+}
+
+// authenticate checks the key, or the session of a page. Failed attempts are limited by address to slow down
 // guessing.
 func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
+	if cookie, err := c.Cookie(workroom.Cookie); err == nil && c.Request().Header.Get(echo.HeaderAuthorization) == "" {
+		return s.fromSession(c, cookie.Value)
+	}
 	scheme, key, _ := strings.Cut(c.Request().Header.Get(echo.HeaderAuthorization), " ")
 	if strings.EqualFold(scheme, "Bearer") && key != "" {
 		caller, err := s.service.Access.Authenticate(c.Request().Context(), strings.TrimSpace(key))
@@ -82,7 +97,7 @@ func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 			return service.Caller{}, err
 		}
 	}
-	if !s.limiter.allowGuess(remoteHost(c)) {
+	if !s.limiter.AllowGuess(remoteHost(c)) {
 		return service.Caller{}, tooMany()
 	}
 	return service.Caller{}, &refusal{code: service.CodeUnauthenticated,

@@ -23,17 +23,17 @@ func newLimiter(perSecond float64) *limiter {
 		addresses: newBucket(perSecond), guesses: newBucket(perSecond)}
 }
 
-// allowKey counts a request with a valid key.
-func (l *limiter) allowKey(key, shop uuid.UUID) bool {
+// AllowKey counts a request with a valid key.
+func (l *limiter) AllowKey(key, shop uuid.UUID) bool {
 	return l.keys.allow(key.String()) && l.shops.allow(shop.String())
 }
 
 // allowKeyless counts a request to an operation that needs no key.
 func (l *limiter) allowKeyless(address string) bool { return l.addresses.allow(address) }
 
-// allowGuess counts a request with a key that is not valid. Many of them do not
+// AllowGuess counts a request with a key that is not valid. Many of them do not
 // keep the requests without a key of the same address from being served.
-func (l *limiter) allowGuess(address string) bool { return l.guesses.allow(address) }
+func (l *limiter) AllowGuess(address string) bool { return l.guesses.allow(address) }
 
 // bucket limits the requests of many callers, each on its own.
 type bucket struct {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"tapeline/api/workroom"
 	"tapeline/drafting/fault"
 	"tapeline/service"
 )
@@ -86,6 +87,15 @@ func (s *Server) handleError(err error, c echo.Context) {
 		return // headers already sent
 	}
 	p, header := s.problem(c, err)
+	if workroom.Serves(c.Request().URL.Path) {
+		var faults service.Faults
+		if e, ok := errors.AsType[*service.Error](err); ok {
+			faults = e.Faults
+		}
+		s.room.ShowProblem(c, workroom.Problem{Status: p.Status, Title: p.Title, Detail: p.Detail, Faults: faults,
+			RequestID: p.Instance})
+		return
+	}
 	for name, values := range header {
 		c.Response().Header()[name] = values
 	}

@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"tapeline/api/workroom"
 	"tapeline/service"
 )
 
@@ -64,6 +65,9 @@ func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		took := time.Since(start)
 		op, status := operationOf(c).id, c.Response().Status
+		if workroom.Serves(c.Path()) {
+			op = c.Path() // of a page, with names in place of IDs
+		}
 		s.observe.seconds.WithLabelValues(op, strconv.Itoa(status)).Observe(took.Seconds())
 		level := slog.LevelInfo
 		if op == "getHealth" || op == "getReadiness" || op == "getMetrics" {

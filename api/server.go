@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"tapeline/api/workroom"
 	"tapeline/service/app"
 )
 
@@ -25,6 +26,7 @@ type Config struct {
 	PerSecond float64      // requests per second of each key; 0 is no limit
 	Metrics   http.Handler // of /metrics; nil: they are served elsewhere
 	Version   string
+	PublicURL string // as browsers see it; if it is https, cookies are for https alone
 
 	// RequestTimeout is the time within which a request must end; 0: 25 s. Health
 	// checks have less and exports more.
@@ -43,6 +45,8 @@ type Server struct {
 	observe   requestObserver
 	version   string
 	docs      []byte
+	room      *workroom.Room
+	origins   *http.CrossOriginProtection
 	echo      *echo.Echo
 	stopping  atomic.Bool
 }
@@ -68,6 +72,12 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		observe:   newRequestObserver(cfg.Registry),
 		version:   cfg.Version,
 		docs:      docs,
+		origins:   http.NewCrossOriginProtection(),
+	}
+	s.room, err = workroom.New(svc, workroom.Config{Log: cfg.Log, Version: cfg.Version, PublicURL: cfg.PublicURL,
+		Limits: s.limiter, Stopping: s.stopping.Load, Address: remoteHost, RequestID: requestID})
+	if err != nil {
+		return nil, err
 	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
@@ -87,6 +97,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		s.validate,
 	)
 	RegisterHandlers(e, NewStrictHandler(s, nil))
+	s.room.Register(e)
 	s.echo = e
 	return s, nil
 }

@@ -236,14 +236,14 @@ func TestListOrders(t *testing.T) {
 		want   []uuid.UUID
 	}{
 		"all":       {query.ListOrdersParams{}, ids(last, two, one)},
-		"status":    {query.ListOrdersParams{Status: new("ready")}, ids(two)},
+		"status":    {query.ListOrdersParams{Statuses: []string{"ready"}}, ids(two)},
 		"reference": {query.ListOrdersParams{Reference: new("O-1")}, ids(one)},
 		"customer":  {query.ListOrdersParams{CustomerID: &b.customer.ID}, ids(last, two, one)},
 		"stranger":  {query.ListOrdersParams{CustomerID: new(newID())}, nil},
 		"block":     {query.ListOrdersParams{Block: new("sleeve")}, ids(last)},
 		"from":      {query.ListOrdersParams{CreatedFrom: new(noon.Add(time.Hour))}, ids(last)},
 		"before":    {query.ListOrdersParams{CreatedBefore: new(noon.Add(time.Hour))}, ids(two, one)},
-		"several":   {query.ListOrdersParams{Status: new("received"), Block: new("torso"), CreatedFrom: new(noon)}, ids(one)},
+		"several":   {query.ListOrdersParams{Statuses: []string{"received"}, Block: new("torso"), CreatedFrom: new(noon)}, ids(one)},
 	} {
 		tt.filter.ShopID, tt.filter.Below, tt.filter.Limit = b.shop.ID, uuid.Max, 10
 		got, err := b.store.ListOrders(ctx, tt.filter)

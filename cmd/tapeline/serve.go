@@ -121,7 +121,8 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 	if err := r.service.Ready(ctx); err != nil {
 		return nil, err
 	}
-	config := api.Config{Log: log, Registry: registry, PerSecond: s.Rate, Metrics: metrics, Version: version()}
+	config := api.Config{Log: log, Registry: registry, PerSecond: s.Rate, Metrics: metrics, Version: version(),
+		PublicURL: s.PublicURL}
 	if s.MetricsAddr != "" {
 		config.Metrics = nil
 	}

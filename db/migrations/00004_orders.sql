@@ -141,9 +141,13 @@ CREATE TRIGGER draft_revisions_not_erased BEFORE INSERT ON draft_revisions
 ALTER TABLE orders ADD CONSTRAINT orders_revision_fkey
     FOREIGN KEY (id, revision) REFERENCES draft_revisions (order_id, number);
 
--- Orders with the alterations that their draft was made with; revision 0 is none.
+-- Orders with their customer's reference and name, NULL once erased, and with the alterations that their
+-- draft was made with; revision 0 is none. Subqueries instead of joins, so that locking an order locks
+-- no other row.
 CREATE VIEW shop_orders AS
-    SELECT o.id, o.shop_id, o.reference, o.customer_id, o.measurement_set_id, o.source, o.spec, o.block, o.style,
+    SELECT o.id, o.shop_id, o.reference, o.customer_id,
+        (SELECT c.reference FROM customers c WHERE c.id = o.customer_id) AS customer_reference,
+        (SELECT c.name FROM customers c WHERE c.id = o.customer_id) AS customer_name, o.measurement_set_id, o.source, o.spec, o.block, o.style,
         o.status, o.reason_code, o.faults, coalesce(o.revision, 0)::integer AS revision,
         (SELECT d.alterations_id FROM draft_revisions d WHERE d.order_id = o.id AND d.number = o.revision) AS alterations_id,
         o.draft_request, o.progress, o.created_by, o.created_at, o.updated_at
@@ -152,12 +156,11 @@ CREATE VIEW shop_orders AS
 -- Orders with what their next draft is made from, except alterations; with the latest draft, number 0
 -- for none; and with why and by whom a draft was last requested.
 CREATE VIEW draft_inputs AS
-    SELECT o.*, c.reference AS customer_reference,
+    SELECT o.*,
         (o.spec || jsonb_strip_nulls(jsonb_build_object('measured_unit', m.unit, 'measurements', m.given)))::jsonb AS measured_spec,
         coalesce(l.number, 0)::integer AS last_number, l.hash AS last_hash, l.label AS last_label,
         e.reason AS request_reason, e.actor AS requested_by
     FROM shop_orders o
-    JOIN customers c ON c.id = o.customer_id
     JOIN measurement_sets m ON m.id = o.measurement_set_id
     LEFT JOIN draft_revisions l ON l.order_id = o.id AND l.number = (
         SELECT max(x.number) FROM draft_revisions x WHERE x.order_id = o.id)

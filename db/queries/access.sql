@@ -65,3 +65,32 @@ SELECT DISTINCT substring(s.sealed FROM 1 FOR 5)::bytea AS start FROM (
     UNION ALL SELECT secret FROM webhook_endpoints
     UNION ALL SELECT previous FROM webhook_endpoints
 ) s WHERE s.sealed <> '' AND get_byte(s.sealed, 0) > 0;
+
+-- name: InsertSession :exec
+INSERT INTO sessions (id, key_id, hash, created_at, seen_at, expires_at)
+VALUES (@id, @key_id, @hash, @created_at, sqlc.arg('created_at'), @expires_at);
+
+-- name: SessionByHash :one
+-- SessionByHash finds a session with its key and shop, even if it has ended.
+SELECT sqlc.embed(s), sqlc.embed(k), p.name AS shop_name
+FROM sessions s JOIN api_keys k ON k.id = s.key_id JOIN shops p ON p.id = k.shop_id
+WHERE s.hash = @hash;
+
+-- name: TouchSession :exec
+-- TouchSession records that a session was used, at most once a minute.
+UPDATE sessions SET seen_at = @at::timestamptz
+WHERE id = @id AND seen_at < sqlc.arg('at')::timestamptz - interval '1 minute';
+
+-- name: DeleteSession :exec
+DELETE FROM sessions WHERE hash = @hash;
+
+-- name: EndSession :one
+-- EndSession ends one session of a shop.
+DELETE FROM sessions s USING api_keys k
+WHERE s.id = @id AND k.id = s.key_id AND k.shop_id = @shop_id RETURNING s.id;
+
+-- name: ListSessions :many
+-- ListSessions lists a shop's sessions that have not expired, the newest first.
+SELECT s.id, s.key_id, k.name AS key_name, s.created_at, s.seen_at, s.expires_at
+FROM sessions s JOIN api_keys k ON k.id = s.key_id
+WHERE k.shop_id = @shop_id AND s.expires_at > @now AND k.revoked_at IS NULL ORDER BY s.id DESC;

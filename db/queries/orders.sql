@@ -82,17 +82,22 @@ WHERE shop_id = @shop_id AND id = @id AND status = @from_status
 RETURNING id;
 
 -- name: ListOrders :many
--- ListOrders lists a shop's orders, newest first.
-SELECT * FROM shop_orders
-WHERE shop_id = @shop_id AND id < @below::uuid
-    AND (sqlc.narg('status')::text IS NULL OR status = sqlc.narg('status'))
-    AND (sqlc.narg('reference')::text IS NULL OR reference = sqlc.narg('reference'))
-    AND (sqlc.narg('customer_id')::uuid IS NULL OR customer_id = sqlc.narg('customer_id'))
-    AND (sqlc.narg('block')::text IS NULL OR block = sqlc.narg('block'))
-    AND (sqlc.narg('style')::text IS NULL OR style = sqlc.narg('style'))
-    AND (sqlc.narg('created_from')::timestamptz IS NULL OR created_at >= sqlc.narg('created_from'))
-    AND (sqlc.narg('created_before')::timestamptz IS NULL OR created_at < sqlc.narg('created_before'))
-ORDER BY id DESC LIMIT @limit_::integer;
+-- ListOrders lists a shop's orders, newest first. search is a pattern of LIKE for
+-- the order's reference, or the customer's reference or name.
+SELECT * FROM shop_orders o
+WHERE o.shop_id = @shop_id AND o.id < @below::uuid
+    AND (sqlc.narg('statuses')::text[] IS NULL OR o.status = ANY (sqlc.narg('statuses')::text[]))
+    AND (sqlc.narg('progress')::text[] IS NULL OR o.progress = ANY (sqlc.narg('progress')::text[]))
+    AND (sqlc.narg('search')::text IS NULL OR o.reference ILIKE sqlc.narg('search') OR o.customer_id IN (
+        SELECT c.id FROM customers c WHERE c.shop_id = o.shop_id
+            AND (c.name ILIKE sqlc.narg('search') OR c.reference ILIKE sqlc.narg('search'))))
+    AND (sqlc.narg('reference')::text IS NULL OR o.reference = sqlc.narg('reference'))
+    AND (sqlc.narg('customer_id')::uuid IS NULL OR o.customer_id = sqlc.narg('customer_id'))
+    AND (sqlc.narg('block')::text IS NULL OR o.block = sqlc.narg('block'))
+    AND (sqlc.narg('style')::text IS NULL OR o.style = sqlc.narg('style'))
+    AND (sqlc.narg('created_from')::timestamptz IS NULL OR o.created_at >= sqlc.narg('created_from'))
+    AND (sqlc.narg('created_before')::timestamptz IS NULL OR o.created_at < sqlc.narg('created_before'))
+ORDER BY o.id DESC LIMIT @limit_::integer;
 
 -- name: AppendEvent :exec
 -- AppendEvent adds a line to an order's history.
@@ -118,3 +123,13 @@ SELECT * FROM inbound_messages WHERE shop_id = @shop_id AND message_id = @messag
 -- SaveAnswer stores the answer to a request whose key this transaction claimed.
 INSERT INTO idempotency_keys (shop_id, key, fingerprint, answer, customer_id, created_at)
 VALUES (@shop_id, @key, @fingerprint, @answer, @customer_id, @created_at);
+
+-- name: LastOrderEvent :one
+-- LastOrderEvent returns the number of the last thing that happened to any of a
+-- shop's orders, or to one of them; 0 if nothing did.
+SELECT coalesce(max(id), 0)::bigint AS last FROM order_events
+WHERE shop_id = @shop_id AND (sqlc.narg('order_id')::uuid IS NULL OR order_id = sqlc.narg('order_id'));
+
+-- name: CountOrders :many
+-- CountOrders counts a shop's orders by status and progress.
+SELECT status, progress, count(*) AS orders FROM orders WHERE shop_id = @shop_id GROUP BY status, progress;

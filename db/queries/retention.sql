@@ -53,3 +53,8 @@ UPDATE refit_orders SET comparison = NULL, faults = NULL WHERE (refit_id, order_
     SELECT o.refit_id, o.order_id FROM refits r JOIN refit_orders o ON o.refit_id = r.id
     WHERE r.ended_at < @before::timestamptz AND (o.comparison IS NOT NULL OR o.faults IS NOT NULL)
     ORDER BY r.ended_at LIMIT @limit_::integer);
+
+-- name: DeleteSessions :execrows
+-- DeleteSessions removes sessions that expired before a time.
+DELETE FROM sessions WHERE id IN (
+    SELECT s.id FROM sessions s WHERE s.expires_at < @before ORDER BY s.expires_at LIMIT @limit_::integer);

@@ -67,6 +67,33 @@ func (q *Queries) AppendAudit(ctx context.Context, arg AppendAuditParams) error 
 	return err
 }
 
+const deleteSession = `-- name: DeleteSession :exec
+DELETE FROM sessions WHERE hash = $1
+`
+
+func (q *Queries) DeleteSession(ctx context.Context, hash []byte) error {
+	_, err := q.db.Exec(ctx, deleteSession, hash)
+	return err
+}
+
+const endSession = `-- name: EndSession :one
+DELETE FROM sessions s USING api_keys k
+WHERE s.id = $1 AND k.id = s.key_id AND k.shop_id = $2 RETURNING s.id
+`
+
+type EndSessionParams struct {
+	ID     uuid.UUID
+	ShopID uuid.UUID
+}
+
+// EndSession ends one session of a shop.
+func (q *Queries) EndSession(ctx context.Context, arg EndSessionParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, endSession, arg.ID, arg.ShopID)
+	var id uuid.UUID
+	err := row.Scan(&id)
+	return id, err
+}
+
 const insertAPIKey = `-- name: InsertAPIKey :exec
 INSERT INTO api_keys (id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
@@ -94,6 +121,30 @@ func (q *Queries) InsertAPIKey(ctx context.Context, arg InsertAPIKeyParams) erro
 		arg.Prefix,
 		arg.Hash,
 		arg.CreatedBy,
+		arg.CreatedAt,
+		arg.ExpiresAt,
+	)
+	return err
+}
+
+const insertSession = `-- name: InsertSession :exec
+INSERT INTO sessions (id, key_id, hash, created_at, seen_at, expires_at)
+VALUES ($1, $2, $3, $4, $4, $5)
+`
+
+type InsertSessionParams struct {
+	ID        uuid.UUID
+	KeyID     uuid.UUID
+	Hash      []byte
+	CreatedAt time.Time
+	ExpiresAt time.Time
+}
+
+func (q *Queries) InsertSession(ctx context.Context, arg InsertSessionParams) error {
+	_, err := q.db.Exec(ctx, insertSession,
+		arg.ID,
+		arg.KeyID,
+		arg.Hash,
 		arg.CreatedAt,
 		arg.ExpiresAt,
 	)
@@ -227,6 +278,54 @@ func (q *Queries) ListAudit(ctx context.Context, arg ListAuditParams) ([]AuditEn
 	return items, nil
 }
 
+const listSessions = `-- name: ListSessions :many
+SELECT s.id, s.key_id, k.name AS key_name, s.created_at, s.seen_at, s.expires_at
+FROM sessions s JOIN api_keys k ON k.id = s.key_id
+WHERE k.shop_id = $1 AND s.expires_at > $2 AND k.revoked_at IS NULL ORDER BY s.id DESC
+`
+
+type ListSessionsParams struct {
+	ShopID uuid.UUID
+	Now    time.Time
+}
+
+type ListSessionsRow struct {
+	ID        uuid.UUID
+	KeyID     uuid.UUID
+	KeyName   string
+	CreatedAt time.Time
+	SeenAt    time.Time
+	ExpiresAt time.Time
+}
+
+// ListSessions lists a shop's sessions that have not expired, the newest first.
+func (q *Queries) ListSessions(ctx context.Context, arg ListSessionsParams) ([]ListSessionsRow, error) {
+	rows, err := q.db.Query(ctx, listSessions, arg.ShopID, arg.Now)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ListSessionsRow{}
+	for rows.Next() {
+		var i ListSessionsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.KeyID,
+			&i.KeyName,
+			&i.CreatedAt,
+			&i.SeenAt,
+			&i.ExpiresAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const revokeAPIKey = `-- name: RevokeAPIKey :one
 UPDATE api_keys SET revoked_at = coalesce(revoked_at, $1::timestamptz)
 WHERE shop_id = $2 AND id = $3 RETURNING revoked_at
@@ -276,6 +375,45 @@ func (q *Queries) SealingKeys(ctx context.Context) ([][]byte, error) {
 		return nil, err
 	}
 	return items, nil
+}
+
+const sessionByHash = `-- name: SessionByHash :one
+SELECT s.id, s.key_id, s.hash, s.created_at, s.seen_at, s.expires_at, k.id, k.shop_id, k.name, k.role, k.prefix, k.hash, k.created_by, k.created_at, k.expires_at, k.last_used_at, k.revoked_at, p.name AS shop_name
+FROM sessions s JOIN api_keys k ON k.id = s.key_id JOIN shops p ON p.id = k.shop_id
+WHERE s.hash = $1
+`
+
+type SessionByHashRow struct {
+	Session  Session
+	APIKey   APIKey
+	ShopName string
+}
+
+// SessionByHash finds a session with its key and shop, even if it has ended.
+func (q *Queries) SessionByHash(ctx context.Context, hash []byte) (SessionByHashRow, error) {
+	row := q.db.QueryRow(ctx, sessionByHash, hash)
+	var i SessionByHashRow
+	err := row.Scan(
+		&i.Session.ID,
+		&i.Session.KeyID,
+		&i.Session.Hash,
+		&i.Session.CreatedAt,
+		&i.Session.SeenAt,
+		&i.Session.ExpiresAt,
+		&i.APIKey.ID,
+		&i.APIKey.ShopID,
+		&i.APIKey.Name,
+		&i.APIKey.Role,
+		&i.APIKey.Prefix,
+		&i.APIKey.Hash,
+		&i.APIKey.CreatedBy,
+		&i.APIKey.CreatedAt,
+		&i.APIKey.ExpiresAt,
+		&i.APIKey.LastUsedAt,
+		&i.APIKey.RevokedAt,
+		&i.ShopName,
+	)
+	return i, err
 }
 
 const setRetention = `-- name: SetRetention :one
@@ -374,5 +512,21 @@ type TouchAPIKeyParams struct {
 // busy key costs no write for each request.
 func (q *Queries) TouchAPIKey(ctx context.Context, arg TouchAPIKeyParams) error {
 	_, err := q.db.Exec(ctx, touchAPIKey, arg.At, arg.ID)
+	return err
+}
+
+const touchSession = `-- name: TouchSession :exec
+UPDATE sessions SET seen_at = $1::timestamptz
+WHERE id = $2 AND seen_at < $1::timestamptz - interval '1 minute'
+`
+
+type TouchSessionParams struct {
+	At time.Time
+	ID uuid.UUID
+}
+
+// TouchSession records that a session was used, at most once a minute.
+func (q *Queries) TouchSession(ctx context.Context, arg TouchSessionParams) error {
+	_, err := q.db.Exec(ctx, touchSession, arg.At, arg.ID)
 	return err
 }

@@ -156,7 +156,7 @@ func (q *Queries) DraftHeads(ctx context.Context, arg DraftHeadsParams) ([]Draft
 }
 
 const draftInput = `-- name: DraftInput :one
-SELECT i.id, i.shop_id, i.reference, i.customer_id, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.customer_reference, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
+SELECT i.id, i.shop_id, i.reference, i.customer_id, i.customer_reference, i.customer_name, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
     (i.measured_spec || jsonb_strip_nulls(jsonb_build_object('altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis
 FROM draft_inputs i
 LEFT JOIN alterations k ON k.id = (
@@ -182,6 +182,8 @@ func (q *Queries) DraftInput(ctx context.Context, orderID uuid.UUID) (DraftInput
 		&i.DraftInput.ShopID,
 		&i.DraftInput.Reference,
 		&i.DraftInput.CustomerID,
+		&i.DraftInput.CustomerReference,
+		&i.DraftInput.CustomerName,
 		&i.DraftInput.MeasurementSetID,
 		&i.DraftInput.Source,
 		&i.DraftInput.Spec,
@@ -197,7 +199,6 @@ func (q *Queries) DraftInput(ctx context.Context, orderID uuid.UUID) (DraftInput
 		&i.DraftInput.CreatedBy,
 		&i.DraftInput.CreatedAt,
 		&i.DraftInput.UpdatedAt,
-		&i.DraftInput.CustomerReference,
 		&i.DraftInput.MeasuredSpec,
 		&i.DraftInput.LastNumber,
 		&i.DraftInput.LastHash,

@@ -101,6 +101,8 @@ type DraftInput struct {
 	ShopID            uuid.UUID
 	Reference         string
 	CustomerID        uuid.UUID
+	CustomerReference *string
+	CustomerName      *string
 	MeasurementSetID  uuid.UUID
 	Source            string
 	Spec              json.RawMessage
@@ -116,7 +118,6 @@ type DraftInput struct {
 	CreatedBy         *uuid.UUID
 	CreatedAt         time.Time
 	UpdatedAt         time.Time
-	CustomerReference *string
 	MeasuredSpec      json.RawMessage
 	LastNumber        int
 	LastHash          []byte
@@ -260,6 +261,15 @@ type RiverJob struct {
 	ScheduledAt time.Time
 }
 
+type Session struct {
+	ID        uuid.UUID
+	KeyID     uuid.UUID
+	Hash      []byte
+	CreatedAt time.Time
+	SeenAt    time.Time
+	ExpiresAt time.Time
+}
+
 type Shop struct {
 	ID                   uuid.UUID
 	Slug                 string
@@ -276,25 +286,27 @@ type Shop struct {
 }
 
 type ShopOrder struct {
-	ID               uuid.UUID
-	ShopID           uuid.UUID
-	Reference        string
-	CustomerID       uuid.UUID
-	MeasurementSetID uuid.UUID
-	Source           string
-	Spec             json.RawMessage
-	Block            *string
-	Style            *string
-	Status           string
-	ReasonCode       *string
-	Faults           json.RawMessage
-	Revision         int
-	AlterationsID    *uuid.UUID
-	DraftRequest     int
-	Progress         string
-	CreatedBy        *uuid.UUID
-	CreatedAt        time.Time
-	UpdatedAt        time.Time
+	ID                uuid.UUID
+	ShopID            uuid.UUID
+	Reference         string
+	CustomerID        uuid.UUID
+	CustomerReference *string
+	CustomerName      *string
+	MeasurementSetID  uuid.UUID
+	Source            string
+	Spec              json.RawMessage
+	Block             *string
+	Style             *string
+	Status            string
+	ReasonCode        *string
+	Faults            json.RawMessage
+	Revision          int
+	AlterationsID     *uuid.UUID
+	DraftRequest      int
+	Progress          string
+	CreatedBy         *uuid.UUID
+	CreatedAt         time.Time
+	UpdatedAt         time.Time
 }
 
 type ShopStyleProof struct {

@@ -50,6 +50,37 @@ func (q *Queries) AppendEvent(ctx context.Context, arg AppendEventParams) error 
 	return err
 }
 
+const countOrders = `-- name: CountOrders :many
+SELECT status, progress, count(*) AS orders FROM orders WHERE shop_id = $1 GROUP BY status, progress
+`
+
+type CountOrdersRow struct {
+	Status   string
+	Progress string
+	Orders   int64
+}
+
+// CountOrders counts a shop's orders by status and progress.
+func (q *Queries) CountOrders(ctx context.Context, shopID uuid.UUID) ([]CountOrdersRow, error) {
+	rows, err := q.db.Query(ctx, countOrders, shopID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []CountOrdersRow{}
+	for rows.Next() {
+		var i CountOrdersRow
+		if err := rows.Scan(&i.Status, &i.Progress, &i.Orders); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const inboundMessage = `-- name: InboundMessage :one
 SELECT shop_id, message_id, body_hash, order_id, received_at FROM inbound_messages WHERE shop_id = $1 AND message_id = $2
 `
@@ -98,23 +129,48 @@ func (q *Queries) InsertInboundMessage(ctx context.Context, arg InsertInboundMes
 	return err
 }
 
+const lastOrderEvent = `-- name: LastOrderEvent :one
+SELECT coalesce(max(id), 0)::bigint AS last FROM order_events
+WHERE shop_id = $1 AND ($2::uuid IS NULL OR order_id = $2)
+`
+
+type LastOrderEventParams struct {
+	ShopID  uuid.UUID
+	OrderID *uuid.UUID
+}
+
+// LastOrderEvent returns the number of the last thing that happened to any of a
+// shop's orders, or to one of them; 0 if nothing did.
+func (q *Queries) LastOrderEvent(ctx context.Context, arg LastOrderEventParams) (int64, error) {
+	row := q.db.QueryRow(ctx, lastOrderEvent, arg.ShopID, arg.OrderID)
+	var last int64
+	err := row.Scan(&last)
+	return last, err
+}
+
 const listOrders = `-- name: ListOrders :many
-SELECT id, shop_id, reference, customer_id, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders
-WHERE shop_id = $1 AND id < $2::uuid
-    AND ($3::text IS NULL OR status = $3)
-    AND ($4::text IS NULL OR reference = $4)
-    AND ($5::uuid IS NULL OR customer_id = $5)
-    AND ($6::text IS NULL OR block = $6)
-    AND ($7::text IS NULL OR style = $7)
-    AND ($8::timestamptz IS NULL OR created_at >= $8)
-    AND ($9::timestamptz IS NULL OR created_at < $9)
-ORDER BY id DESC LIMIT $10::integer
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders o
+WHERE o.shop_id = $1 AND o.id < $2::uuid
+    AND ($3::text[] IS NULL OR o.status = ANY ($3::text[]))
+    AND ($4::text[] IS NULL OR o.progress = ANY ($4::text[]))
+    AND ($5::text IS NULL OR o.reference ILIKE $5 OR o.customer_id IN (
+        SELECT c.id FROM customers c WHERE c.shop_id = o.shop_id
+            AND (c.name ILIKE $5 OR c.reference ILIKE $5)))
+    AND ($6::text IS NULL OR o.reference = $6)
+    AND ($7::uuid IS NULL OR o.customer_id = $7)
+    AND ($8::text IS NULL OR o.block = $8)
+    AND ($9::text IS NULL OR o.style = $9)
+    AND ($10::timestamptz IS NULL OR o.created_at >= $10)
+    AND ($11::timestamptz IS NULL OR o.created_at < $11)
+ORDER BY o.id DESC LIMIT $12::integer
 `
 
 type ListOrdersParams struct {
 	ShopID        uuid.UUID
 	Below         uuid.UUID
-	Status        *string
+	Statuses      []string
+	Progress      []string
+	Search        *string
 	Reference     *string
 	CustomerID    *uuid.UUID
 	Block         *string
@@ -124,12 +180,15 @@ type ListOrdersParams struct {
 	Limit         int
 }
 
-// ListOrders lists a shop's orders, newest first.
+// ListOrders lists a shop's orders, newest first. search is a pattern of LIKE for
+// the order's reference, or the customer's reference or name.
 func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopOrder, error) {
 	rows, err := q.db.Query(ctx, listOrders,
 		arg.ShopID,
 		arg.Below,
-		arg.Status,
+		arg.Statuses,
+		arg.Progress,
+		arg.Search,
 		arg.Reference,
 		arg.CustomerID,
 		arg.Block,
@@ -150,6 +209,8 @@ func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopO
 			&i.ShopID,
 			&i.Reference,
 			&i.CustomerID,
+			&i.CustomerReference,
+			&i.CustomerName,
 			&i.MeasurementSetID,
 			&i.Source,
 			&i.Spec,
@@ -177,7 +238,7 @@ func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopO
 }
 
 const order = `-- name: Order :one
-SELECT id, shop_id, reference, customer_id, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2
 `
 
 type OrderParams struct {
@@ -193,6 +254,8 @@ func (q *Queries) Order(ctx context.Context, arg OrderParams) (ShopOrder, error)
 		&i.ShopID,
 		&i.Reference,
 		&i.CustomerID,
+		&i.CustomerReference,
+		&i.CustomerName,
 		&i.MeasurementSetID,
 		&i.Source,
 		&i.Spec,
@@ -267,7 +330,7 @@ func (q *Queries) OrderEvents(ctx context.Context, arg OrderEventsParams) ([]Ord
 }
 
 const orderForUpdate = `-- name: OrderForUpdate :one
-SELECT id, shop_id, reference, customer_id, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
 `
 
 type OrderForUpdateParams struct {
@@ -284,6 +347,8 @@ func (q *Queries) OrderForUpdate(ctx context.Context, arg OrderForUpdateParams) 
 		&i.ShopID,
 		&i.Reference,
 		&i.CustomerID,
+		&i.CustomerReference,
+		&i.CustomerName,
 		&i.MeasurementSetID,
 		&i.Source,
 		&i.Spec,

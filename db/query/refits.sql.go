@@ -172,7 +172,7 @@ func (q *Queries) InsertRefitOrders(ctx context.Context, arg InsertRefitOrdersPa
 }
 
 const listRefitInputs = `-- name: ListRefitInputs :many
-SELECT i.id, i.shop_id, i.reference, i.customer_id, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.customer_reference, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
+SELECT i.id, i.shop_id, i.reference, i.customer_id, i.customer_reference, i.customer_name, i.measurement_set_id, i.source, i.spec, i.block, i.style, i.status, i.reason_code, i.faults, i.revision, i.alterations_id, i.draft_request, i.progress, i.created_by, i.created_at, i.updated_at, i.measured_spec, i.last_number, i.last_hash, i.last_label, i.request_reason, i.requested_by, k.id AS basis_alterations,
     (i.measured_spec || jsonb_strip_nulls(jsonb_build_object('altered_unit', k.unit, 'alterations', k.given)))::jsonb AS basis,
     d.engine, d.hash, d.label, d.document, d.measurement_set_id AS drafted_set, d.spec AS drafted_spec,
     r.basis_revision, r.basis_request
@@ -233,6 +233,8 @@ func (q *Queries) ListRefitInputs(ctx context.Context, arg ListRefitInputsParams
 			&i.DraftInput.ShopID,
 			&i.DraftInput.Reference,
 			&i.DraftInput.CustomerID,
+			&i.DraftInput.CustomerReference,
+			&i.DraftInput.CustomerName,
 			&i.DraftInput.MeasurementSetID,
 			&i.DraftInput.Source,
 			&i.DraftInput.Spec,
@@ -248,7 +250,6 @@ func (q *Queries) ListRefitInputs(ctx context.Context, arg ListRefitInputsParams
 			&i.DraftInput.CreatedBy,
 			&i.DraftInput.CreatedAt,
 			&i.DraftInput.UpdatedAt,
-			&i.DraftInput.CustomerReference,
 			&i.DraftInput.MeasuredSpec,
 			&i.DraftInput.LastNumber,
 			&i.DraftInput.LastHash,

@@ -156,6 +156,25 @@ func (q *Queries) DeleteScripts(ctx context.Context, arg DeleteScriptsParams) (i
 	return result.RowsAffected(), nil
 }
 
+const deleteSessions = `-- name: DeleteSessions :execrows
+DELETE FROM sessions WHERE id IN (
+    SELECT s.id FROM sessions s WHERE s.expires_at < $1 ORDER BY s.expires_at LIMIT $2::integer)
+`
+
+type DeleteSessionsParams struct {
+	Before time.Time
+	Limit  int
+}
+
+// DeleteSessions removes sessions that expired before a time.
+func (q *Queries) DeleteSessions(ctx context.Context, arg DeleteSessionsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, deleteSessions, arg.Before, arg.Limit)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
+}
+
 const emptyComparisons = `-- name: EmptyComparisons :execrows
 UPDATE refit_orders SET comparison = NULL, faults = NULL WHERE (refit_id, order_id) IN (
     SELECT o.refit_id, o.order_id FROM refits r JOIN refit_orders o ON o.refit_id = r.id

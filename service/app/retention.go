@@ -85,6 +85,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		{"links", keep.Links, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteLinks(ctx, query.DeleteLinksParams{Before: before, Limit: batch})
 		}},
+		{"sessions", 0, func(ctx context.Context, now time.Time) (int64, error) {
+			return a.store.DeleteSessions(ctx, query.DeleteSessionsParams{Before: now, Limit: batch})
+		}},
 		{"proofs", keep.Proofs, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteProofs(ctx, query.DeleteProofsParams{Before: before, Limit: batch})
 		}},

@@ -46,6 +46,7 @@ type Order struct {
 	Reason           Reason         // "" unless held, failed or cancelled
 	Faults           service.Faults // the reason at length
 	CustomerID       uuid.UUID
+	Customer         string // the customer's name or, without one, reference; "" once erased
 	MeasurementSetID uuid.UUID
 	Source           Source
 	Spec             Spec
@@ -70,6 +71,11 @@ func Decode(row query.ShopOrder) (Order, error) {
 		MeasurementSetID: row.MeasurementSetID, Source: Source(row.Source), Revision: row.Revision,
 		AlterationsID: row.AlterationsID, Progress: cmp.Or(Progress(row.Progress), Uncut),
 		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
+	for _, name := range []*string{row.CustomerName, row.CustomerReference} {
+		if name != nil && o.Customer == "" {
+			o.Customer = *name
+		}
+	}
 	if row.ReasonCode != nil {
 		o.Reason = Reason(*row.ReasonCode)
 	}

@@ -3,6 +3,7 @@ package orders
 import (
 	"context"
 	"log/slog"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -54,7 +55,9 @@ func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) 
 
 // Filter selects orders; a zero field selects all.
 type Filter struct {
-	Status        Status
+	Statuses      []Status   // one of these
+	Progress      []Progress // one of these
+	Search        string     // within the order's reference, or the customer's reference or name
 	Reference     string
 	CustomerID    uuid.UUID
 	Block         string
@@ -68,7 +71,8 @@ func (s *Service) List(
 	ctx context.Context, caller service.Caller, f Filter, page service.Page,
 ) ([]Order, uuid.UUID, error) {
 	rows, err := s.store.ListOrders(ctx, query.ListOrdersParams{ShopID: caller.Shop, Below: page.Below(),
-		Status: (*string)(optional(f.Status)), Reference: optional(f.Reference), CustomerID: optional(f.CustomerID),
+		Statuses: texts(f.Statuses), Progress: texts(f.Progress), Search: optional(pattern(f.Search)),
+		Reference: optional(f.Reference), CustomerID: optional(f.CustomerID),
 		Block: optional(f.Block), Style: optional(f.Style), CreatedFrom: optional(f.CreatedFrom),
 		CreatedBefore: optional(f.CreatedBefore), Limit: int(page.Rows())})
 	if err != nil {
@@ -82,6 +86,48 @@ func (s *Service) List(
 		}
 	}
 	return list, next, nil
+}
+
+// texts returns names as the store takes them; nil for none.
+func texts[T ~string](names []T) []string {
+	var list []string
+	for _, n := range names {
+		list = append(list, string(n))
+	}
+	return list
+}
+
+var escapeLike = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
+
+// pattern returns the pattern of LIKE for what contains a text; "" for none.
+func pattern(text string) string {
+	if text == "" {
+		return ""
+	}
+	return "%" + escapeLike.Replace(text) + "%"
+}
+
+// Count is the number of a shop's orders with a status and progress.
+type Count struct {
+	Status   Status
+	Progress Progress
+	Orders   int
+}
+
+// Counts counts the shop's orders.
+func (s *Service) Counts(ctx context.Context, caller service.Caller) ([]Count, error) {
+	rows, err := s.store.CountOrders(ctx, caller.Shop)
+	counts := make([]Count, len(rows))
+	for i, row := range rows {
+		counts[i] = Count{Status(row.Status), Progress(row.Progress), int(row.Orders)}
+	}
+	return counts, err
+}
+
+// LastEvent returns the number of the last thing that happened to the shop's
+// orders, or to one of them if order is not uuid.Nil. It rises with each event.
+func (s *Service) LastEvent(ctx context.Context, caller service.Caller, order uuid.UUID) (int64, error) {
+	return s.store.LastOrderEvent(ctx, query.LastOrderEventParams{ShopID: caller.Shop, OrderID: optional(order)})
 }
 
 // History returns everything that happened to an order, oldest first.

@@ -1,0 +1,42 @@
+// What the pages share: a form's failure is shown without losing the form, one
+// checkbox chooses all, and "/" goes to the search.
+"use strict";
+
+document.addEventListener("htmx:responseError", (event) => {
+  const answer = new DOMParser().parseFromString(event.detail.xhr.responseText, "text/html");
+  const said = answer.querySelector("main section") || answer.querySelector("main");
+  const trouble = document.getElementById("trouble");
+  trouble.replaceChildren(...(said ? said.childNodes : [document.createTextNode("The server did not answer as it should.")]));
+  trouble.scrollIntoView({ block: "nearest" });
+});
+
+document.addEventListener("htmx:sendError", () => {
+  document.getElementById("trouble").textContent = "The server cannot be reached. Nothing was changed; try again.";
+});
+
+document.addEventListener("change", (event) => {
+  const name = event.target.dataset && event.target.dataset.all;
+  if (!name) return;
+  for (const box of event.target.form.elements) {
+    if (box.name === name) box.checked = event.target.checked;
+  }
+});
+
+// A list that is loaded again while somebody chooses keeps what is chosen.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const chosen = new Set([...event.detail.target.querySelectorAll("input:checked")].map((box) => box.value));
+  const typed = event.detail.target.contains(document.activeElement) && document.activeElement.matches("input:not([type=checkbox]), textarea");
+  if (typed) event.detail.shouldSwap = false; // not while somebody types; the next event brings it
+  if (chosen.size) {
+    document.addEventListener("htmx:afterSettle", () => {
+      for (const box of document.querySelectorAll("#queue input[type=checkbox]")) box.checked = chosen.has(box.value);
+    }, { once: true });
+  }
+});
+
+document.addEventListener("keydown", (event) => {
+  const find = document.getElementById("find");
+  if (event.key !== "/" || !find || event.target.matches("input, textarea, select, [contenteditable]")) return;
+  event.preventDefault();
+  find.focus();
+});

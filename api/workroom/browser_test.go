@@ -1,0 +1,269 @@
+package workroom_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/google/uuid"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"tapeline/api"
+	"tapeline/db/dbtest"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/app"
+	"tapeline/service/customers"
+	"tapeline/service/orders"
+)
+
+// site is a server at work with an invented shop.
+type site struct {
+	*testing.T
+	URL     string
+	service *app.App
+	shop    access.Shop
+	caller  service.Caller
+	keys    map[service.Role]string
+}
+
+func newSite(t *testing.T) *site {
+	t.Helper()
+	store := dbtest.New(t)
+	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
+	registry := prometheus.NewRegistry()
+	svc, err := app.Open(store, app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://127.0.0.1",
+		PrivateWebhooks: true})
+	s := &site{T: t, service: svc, keys: map[service.Role]string{}}
+	s.must(err)
+	server, err := api.New(svc, api.Config{Log: log, Registry: registry, Version: "test"})
+	s.must(err)
+	s.shop, _, err = svc.Access.EnsureShop(t.Context(), "thimble-row", "Thimble Row")
+	s.must(err)
+	for _, role := range service.Roles() {
+		key, secret, err := svc.Access.CreateKey(t.Context(), service.Caller{Shop: s.shop.ID},
+			access.NewKey{Name: "The " + string(role), Role: role})
+		s.must(err)
+		s.keys[role], s.caller = secret, service.Caller{Shop: s.shop.ID, Key: key.ID, Role: role}
+	}
+	s.must(svc.Start(context.WithoutCancel(t.Context())))
+	listener := httptest.NewServer(server)
+	s.URL = listener.URL
+	t.Cleanup(func() {
+		server.Stopping()
+		listener.Close()
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		defer cancel()
+		if err := svc.Stop(ctx); err != nil {
+			t.Errorf("stop jobs: %v", err)
+		}
+	})
+	return s
+}
+
+func (s *site) must(err error) {
+	s.Helper()
+	if err != nil {
+		s.Fatal(err)
+	}
+}
+
+// middle is a body of middle size, cm.
+func middle() map[string]float64 {
+	return map[string]float64{"bust_girth": 92, "waist_girth": 74, "hip_girth": 98, "neck_base_girth": 37,
+		"shoulder_length": 12.6, "back_width": 35, "nape_to_waist": 41, "waist_to_hip": 20.5, "upper_arm_girth": 29,
+		"wrist_girth": 16, "arm_length": 58}
+}
+
+// place places an order of a block or style to the middle body with changes, and
+// waits until it is drafted or held.
+func (s *site) place(reference, customer string, change func(*orders.NewOrder)) orders.Order {
+	s.Helper()
+	n := orders.NewOrder{Reference: reference, Customer: &customers.Details{Reference: "C-" + customer, Name: customer},
+		Input: orders.Input{Unit: "cm", Measurements: middle(), Block: "torso", Fit: "regular"}}
+	if change != nil {
+		change(&n)
+	}
+	o, err := s.service.Orders.Create(s.Context(), s.caller, n, uuid.NewString())
+	s.must(err)
+	return s.await(o.ID)
+}
+
+// await waits until an order is no longer being drafted.
+func (s *site) await(order uuid.UUID) orders.Order {
+	s.Helper()
+	for range 200 {
+		o, err := s.service.Orders.Get(s.Context(), s.caller, order)
+		s.must(err)
+		if o.Status != orders.Received {
+			return o
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	s.Fatal("the order is still being drafted")
+	return orders.Order{}
+}
+
+// window is a browser's window on a site.
+type window struct {
+	*site
+	ctx context.Context
+
+	mu     sync.Mutex
+	faults []string // scripts' errors and what the content security policy refused
+}
+
+// open opens a window in a browser of its own, without cookies.
+func (s *site) open() *window {
+	s.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("TAPELINE_READERS") == "required" {
+			s.Fatal(err)
+		}
+		s.Skip("chromium is not installed")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.WindowSize(1400, 980))
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	tab, cancel := chromedp.NewContext(allocator)
+	s.Cleanup(func() { cancel(); end() })
+	s.must(chromedp.Run(tab)) // the browser lives as long as this context
+	w := &window{site: s, ctx: tab}
+	chromedp.ListenTarget(tab, func(event any) {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		switch e := event.(type) {
+		case *runtime.EventExceptionThrown:
+			w.faults = append(w.faults, e.ExceptionDetails.Error())
+		case *network.EventRequestWillBeSent:
+			if !strings.HasPrefix(e.Request.URL, s.URL) && !strings.HasPrefix(e.Request.URL, "data:") {
+				w.faults = append(w.faults, "asked another host: "+e.Request.URL)
+			}
+		case *runtime.EventConsoleAPICalled:
+			if e.Type == runtime.APITypeError {
+				w.faults = append(w.faults, fmt.Sprintf("console: %s", e.Args[0].Value))
+			}
+		}
+	})
+	w.do(network.Enable(), chromedp.Navigate("about:blank"))
+	s.Cleanup(func() {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		for _, f := range w.faults {
+			s.Errorf("browser: %s", f)
+		}
+	})
+	return w
+}
+
+func (w *window) do(actions ...chromedp.Action) {
+	w.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, 15*time.Second)
+	defer cancel()
+	if err := chromedp.Run(ctx, actions...); err != nil {
+		w.fail(err)
+	}
+}
+
+// signIn signs in with the key of a role and lands on the orders.
+func (w *window) signIn(role service.Role) *window {
+	w.Helper()
+	w.visit("/workroom")
+	w.do(chromedp.SetValue("#key", w.keys[role]), chromedp.Submit("#key"), chromedp.WaitVisible(".tabs"))
+	return w
+}
+
+func (w *window) visit(path string) {
+	w.Helper()
+	w.do(chromedp.Navigate(w.URL+path), chromedp.WaitReady("main"))
+}
+
+// button is the XPath of a button or link with the text.
+func button(text string) string {
+	return fmt.Sprintf(`//button[normalize-space()=%q]|//a[normalize-space()=%q]|//summary[normalize-space()=%q]`, text, text, text)
+}
+
+// press presses the button or link with the text.
+func (w *window) press(text string) {
+	w.Helper()
+	w.do(chromedp.Click(button(text), chromedp.BySearch, chromedp.NodeVisible))
+}
+
+// sees waits until the page shows a text.
+func (w *window) sees(text string) {
+	w.Helper()
+	script := fmt.Sprintf(`document.body.innerText.replace(/\s+/g, " ").includes(%q)`, text)
+	for range 150 {
+		var found bool
+		// An error means that the page is being left: the next one is asked.
+		if err := chromedp.Run(w.ctx, chromedp.Evaluate(script, &found)); err == nil && found {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	w.fail(fmt.Errorf("the page does not show %q", text))
+}
+
+// fail ends the test with what the page shows.
+func (w *window) fail(err error) {
+	w.Helper()
+	w.picture("failed")
+	var shown string
+	_ = chromedp.Run(w.ctx, chromedp.Evaluate("document.URL + document.body.innerText", &shown))
+	w.Fatalf("browser: %v\n%s", err, shown)
+}
+
+// picture saves the whole page as a PNG in the folder of TAPELINE_PICTURES, if that
+// is set.
+func (w *window) picture(name string) {
+	w.Helper()
+	folder := os.Getenv("TAPELINE_PICTURES")
+	if folder == "" {
+		return
+	}
+	var data []byte
+	if err := chromedp.Run(w.ctx, chromedp.FullScreenshot(&data, 100)); err != nil {
+		w.Logf("picture: %v", err)
+		return
+	}
+	if err := os.WriteFile(filepath.Join(folder, name+".png"), data, 0o644); err != nil {
+		w.Logf("picture: %v", err)
+	}
+}
+
+// accessible fails the test for each violation of WCAG 2.2 AA that axe-core finds on
+// the page.
+func (w *window) accessible() {
+	w.Helper()
+	script, err := os.ReadFile("../../testdata/outside/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		if os.Getenv("TAPELINE_READERS") == "required" {
+			w.Fatal(err)
+		}
+		w.Log("axe-core is not installed")
+		return
+	}
+	var found string
+	w.do(chromedp.Evaluate(string(script)+";0", nil), chromedp.Evaluate(
+		`axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+			.then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html).join(" | "))))`,
+		&found, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }))
+	var violations []string
+	w.must(json.Unmarshal([]byte(found), &violations))
+	for _, v := range violations {
+		w.Errorf("axe: %s", v)
+	}
+}
