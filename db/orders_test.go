@@ -243,7 +243,11 @@ func TestListOrders(t *testing.T) {
 		"block":     {query.ListOrdersParams{Block: new("sleeve")}, ids(last)},
 		"from":      {query.ListOrdersParams{CreatedFrom: new(noon.Add(time.Hour))}, ids(last)},
 		"before":    {query.ListOrdersParams{CreatedBefore: new(noon.Add(time.Hour))}, ids(two, one)},
-		"several":   {query.ListOrdersParams{Statuses: []string{"received"}, Block: new("torso"), CreatedFrom: new(noon)}, ids(one)},
+		"several": {query.ListOrdersParams{Statuses: []string{"received"}, Block: new("torso"), CreatedFrom: new(noon)},
+			ids(one)},
+		"progress": {query.ListOrdersParams{Progress: []string{"uncut"}}, ids(last, two, one)},
+		"cut":      {query.ListOrdersParams{Progress: []string{"cut"}}, nil},
+		"search":   {query.ListOrdersParams{Search: new("%o-1%")}, ids(one)},
 	} {
 		tt.filter.ShopID, tt.filter.Below, tt.filter.Limit = b.shop.ID, uuid.Max, 10
 		got, err := b.store.ListOrders(ctx, tt.filter)

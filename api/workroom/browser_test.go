@@ -119,7 +119,7 @@ func (s *site) await(order uuid.UUID) orders.Order {
 // window is a browser's window on a site.
 type window struct {
 	*site
-	ctx context.Context
+	ctx context.Context //nolint:containedctx // chromedp's context is the window
 
 	mu     sync.Mutex
 	faults []string // scripts' errors and what the content security policy refused
@@ -193,7 +193,7 @@ func (w *window) visit(path string) {
 
 // button is the XPath of a button or link with the text.
 func button(text string) string {
-	return fmt.Sprintf(`//button[normalize-space()=%q]|//a[normalize-space()=%q]|//summary[normalize-space()=%q]`, text, text, text)
+	return fmt.Sprintf(`//*[self::button or self::a or self::summary][normalize-space()=%q]`, text)
 }
 
 // press presses the button or link with the text.
@@ -259,7 +259,8 @@ func (w *window) accessible() {
 	var found string
 	w.do(chromedp.Evaluate(string(script)+";0", nil), chromedp.Evaluate(
 		`axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
-			.then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html).join(" | "))))`,
+			.then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " " +
+				v.nodes.map(n => n.html).join(" | "))))`,
 		&found, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }))
 	var violations []string
 	w.must(json.Unmarshal([]byte(found), &violations))
