@@ -79,6 +79,10 @@ func (f *figure) centreShift(y, depth float64) float64 {
 	return sway + seat
 }
 
+// dartMargin is how far beyond a dart's width its legs may reach below the waist,
+// mm: less than half of what lies between two darts.
+const dartMargin = 6.0
+
 // shiftCentre moves a back's centre below the armhole up or down, fading to
 // nothing at the side, as a cutter does by folding out, or slashing and
 // spreading, from the centre to the side seam, and truing the lines: they leave
@@ -91,8 +95,8 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	move := func(q geom.Point) geom.Point {
 		x := q.X
 		for _, c := range darts.xs() {
-			if math.Abs(x-c) <= darts.width/2+1 {
-				x = c // a dart moves as one, so that its legs stay equal
+			if math.Abs(x-c) <= darts.width/2+dartMargin {
+				x = c // a dart moves as one, with its lengthened legs, so that they stay equal
 				break
 			}
 		}
