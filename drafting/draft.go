@@ -85,7 +85,11 @@ func keyMeasures(spec block.Spec, b body.Body, u body.Unit) []string {
 		body.InsideLeg} {
 		info, _ := body.Lookup(n)
 		if b.Has(n) && (slices.Contains(spec.Requires, n) || slices.Contains(spec.Uses, n)) {
-			lines = append(lines, info.Title+" "+u.Format(b.Value(n)))
+			value := u.Format(b.Value(n))
+			if u == body.Inch {
+				value = u.Tape(b.Value(n)) + " in"
+			}
+			lines = append(lines, info.Title+" "+value)
 		}
 	}
 	return lines

@@ -1,6 +1,7 @@
 package body
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 )
@@ -73,6 +74,29 @@ func (u Unit) From(mm float64) float64 { return round(mm/u.factor(), nanometre) 
 // Format formats a length in mm as a number in u and the unit's name.
 func (u Unit) Format(mm float64) string {
 	return formatNumber(u.From(mm)) + " " + string(u)
+}
+
+// Tape formats mm as a tape measure in u reads it, without the unit: inches in whole
+// ones and sixteenths (common practice), "40 1/2", other units to a tenth, "102.9".
+func (u Unit) Tape(mm float64) string {
+	if u != Inch {
+		return strconv.FormatFloat(u.From(mm)+0, 'f', 1, 64)
+	}
+	parts, sign := int(math.Round(math.Abs(u.From(mm))*16)), ""
+	if mm < 0 && parts > 0 {
+		sign = "-"
+	}
+	whole, rest, of := parts/16, parts%16, 16
+	for rest > 0 && rest%2 == 0 {
+		rest, of = rest/2, of/2
+	}
+	switch {
+	case rest == 0:
+		return fmt.Sprintf("%s%d", sign, whole)
+	case whole == 0:
+		return fmt.Sprintf("%s%d/%d", sign, rest, of)
+	}
+	return fmt.Sprintf("%s%d %d/%d", sign, whole, rest, of)
 }
 
 // FormatRange formats the range from low to high mm in u. It rounds both limits

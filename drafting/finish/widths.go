@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -37,8 +38,8 @@ func (q *Piece) letterAllowances(unit string, outline []geom.Point) {
 
 // widthWord formats a width in the order's unit.
 func widthWord(mm float64, unit string) string {
-	if unit == "inch" {
-		return strconv.FormatFloat(math.Round(mm/25.4*100)/100, 'f', -1, 64) + " in"
+	if unit == string(body.Inch) {
+		return body.Inch.Tape(mm) + " in"
 	}
 	return fmt.Sprintf("%s cm", strconv.FormatFloat(math.Round(mm)/10, 'f', -1, 64))
 }

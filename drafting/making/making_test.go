@@ -147,17 +147,55 @@ func TestGrain(t *testing.T) {
 	for i := range p.Pieces {
 		got[p.Pieces[i].Name] = grainOf(&p.Pieces[i])
 	}
-	for name, want := range map[string]string{"front": "along its length", "yoke": "across its length",
+	for name, want := range map[string]string{"front": "along its length", "yoke": "along the fold",
 		"sleeve": "along its length", "cuff": "along its length"} {
 		if got[name] != want {
 			t.Errorf("%s: %s, want %s", name, got[name], want)
 		}
+	}
+	if sleeve, ok := shortSleeve(t); !ok || grainOf(&sleeve) != "from cap to hem" {
+		t.Errorf("short sleeve: %s", grainOf(&sleeve))
 	}
 	q := p.Pieces[0]
 	at := q.Grain.P0
 	q.Grain = geom.Line(at, at.Add(geom.Polar(100, q.Grain.Tangent(0).Angle()+0.785)))
 	if got := grainOf(&q); got != "bias" {
 		t.Errorf("turned by 45 degrees: %s", got)
+	}
+}
+
+// shortSleeve returns a sleeve that is wider than long.
+func shortSleeve(t *testing.T) (finish.Piece, bool) {
+	t.Helper()
+	for _, q := range ordertest.Pattern(t, "shift-dress").Pieces {
+		if q.Name == "sleeve" {
+			return q, true
+		}
+	}
+	return finish.Piece{}, false
+}
+
+// What a person passes on the way into a garment is named in a maker's words, and an
+// order in inches has its lengths in sixteenths.
+func TestWornTitles(t *testing.T) {
+	t.Parallel()
+	for name, want := range map[string][]string{
+		"shift-dress":   {"Neck opening, over the head", "Sleeve end, over the hand", "Sleeve where it is tightest"},
+		"knit-top":      {"Sleeve end, over the hand: cuff band", "Body, over the shoulders: hem band"},
+		"trousers":      {"Waist opening, over the hips", "Leg end, over the foot"},
+		"wrap-robe":     {"Neck opening, over the head", "opens whole"},
+		"straight-inch": {"40 1/2", "Lengths in inches.", "16 3/4"},
+	} {
+		s := laidOut(t, ordertest.Pattern(t, name), a4)
+		all := said(drawing.Texts(s.Pages))
+		for _, title := range want {
+			if !strings.Contains(all, title) {
+				t.Errorf("%s: no %q in %s", name, title, all)
+			}
+		}
+		if strings.Contains(all, " through ") && strings.Contains(all, "/neckline") || strings.Contains(all, "Room for the") {
+			t.Errorf("%s: names of edges on the sheet: %s", name, all)
+		}
 	}
 }
 

@@ -8,7 +8,6 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/cloth"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/geom"
 )
 
 // cuttingList lists the pieces by the cloth that they are cut from.
@@ -34,61 +33,6 @@ func (s *setter) cuttingList(p finish.Pattern) {
 		}
 		s.table(&t)
 	}
-}
-
-// bias is how far from 45 degrees, radians, a grain line still lies on the bias.
-const bias = 15 * math.Pi / 180
-
-// grainOf says how the grain runs: beside the fold or the longest straight edge, or
-// on the bias to it.
-func grainOf(p *finish.Piece) string {
-	g := p.Grain
-	if g.P0 == g.P3 {
-		return "any"
-	}
-	var by geom.Segment
-	for _, e := range p.Edges {
-		for _, seg := range e.Path {
-			if seg.Straight && (by.P0 == by.P3 || seg.Length() > by.Length()) {
-				by = seg
-			}
-		}
-	}
-	if f := p.Folds(); len(f) > 0 {
-		by = f[0]
-	}
-	if by.P0 != by.P3 {
-		turn := math.Abs(math.Mod(geom.AngleBetween(g.Tangent(0), by.Tangent(0)), math.Pi/2))
-		if math.Abs(turn-math.Pi/4) < bias {
-			return "bias"
-		}
-	}
-	along, across := extent(p, g.Tangent(0))
-	switch {
-	case along > 1.15*across:
-		return "along its length"
-	case across > 1.15*along:
-		return "across its length"
-	}
-	return "as marked"
-}
-
-// extent returns how far a piece reaches along and across a direction.
-func extent(p *finish.Piece, u geom.Point) (along, across float64) {
-	m := geom.Turn(geom.Point{}, -u.Angle())
-	b := p.CutLine.Move(m).Bounds()
-	if f := p.FoldLines(); len(f) == 1 {
-		return foldedExtent(b, f[0].Move(m))
-	}
-	return b.Width(), b.Height()
-}
-
-// foldedExtent returns the sides of a box opened at a fold.
-func foldedExtent(b geom.Box, fold geom.Segment) (along, across float64) {
-	if d := fold.Tangent(0); math.Abs(d.X) > math.Abs(d.Y) {
-		return b.Width(), 2 * b.Height()
-	}
-	return 2 * b.Width(), b.Height()
 }
 
 // clothWidths are the widths that cloth is commonly sold in, mm (common practice).
@@ -137,24 +81,34 @@ func (s *setter) finished(p finish.Pattern, unit body.Unit) {
 		{name: "Body", number: true}, {name: "Altered by", number: true}, {name: "Ease", number: true},
 		{name: "Finished", number: true}, {name: "Sewn within", number: true}}}
 	ofBlock := false
+	worn := wornTitles(p)
 	for _, c := range p.Checks {
 		if strings.HasPrefix(c.Name, "seam ") {
 			continue // one edge against another: nothing to measure on the garment
 		}
-		name, block := strings.CutPrefix(c.Name, "block: ")
-		ofBlock = ofBlock || block
-		if block {
-			name += " *"
+		title, ok := worn[c.Name]
+		if !ok {
+			title = measureTitle(c.Name)
 		}
-		bodyText, alteration, ease := "", "", ""
+		if bare, block := strings.CutPrefix(c.Name, "block: "); block {
+			ofBlock, title = true, measureTitle(bare)+" *"
+		}
+		if c.AtLeast && c.Drafted == 0 {
+			t.row(title, "", "", "", "opens whole", "")
+			continue
+		}
+		ease := c.Ease
+		if c.AtLeast {
+			ease = c.Drafted - c.Body // more than the least one
+		}
+		bodyText, altered, easeText := "", "", ""
 		if c.Body != 0 {
-			bodyText, ease = length(c.Body, unit), signedLength(c.Ease, unit)
+			bodyText, easeText = unit.Tape(c.Body), signedLength(ease, unit)
 			if c.Alteration != 0 {
-				alteration = signedLength(c.Alteration, unit)
+				altered = signedLength(c.Alteration, unit)
 			}
 		}
-		t.row(measureTitle(name), bodyText, alteration, ease, length(c.Drafted, unit),
-			"± "+length(sewnWithin(c.Drafted), unit))
+		t.row(title, bodyText, altered, easeText, unit.Tape(c.Drafted), "± "+unit.Tape(sewnWithin(c.Drafted)))
 	}
 	t.note = fmt.Sprintf("Lengths in %s.", unitName[unit])
 	if ofBlock {
@@ -180,15 +134,10 @@ func sewnWithin(mm float64) float64 {
 
 // measureTitle returns what the sheet calls a measure.
 func measureTitle(name string) string {
-	bare, star := strings.CutSuffix(name, " *")
-	title := words(bare)
-	if info, ok := body.Lookup(body.Name(bare)); ok {
-		title = info.Title
+	if info, ok := body.Lookup(body.Name(name)); ok {
+		return info.Title
 	}
-	if star {
-		title += " *"
-	}
-	return title
+	return words(name)
 }
 
 // measurements lists the measurements that the draft used.
@@ -199,7 +148,7 @@ func (s *setter) measurements(p finish.Pattern, unit body.Unit) {
 	t := table{title: "Measurements used", columns: []column{{name: "Measurement", flexible: true},
 		{name: "Used", number: true}, {name: "How it is known", flexible: true}}}
 	for _, m := range p.Measurements {
-		show := func(v float64) string { return length(v, unit) }
+		show := unit.Tape
 		if m.Degrees {
 			show = func(v float64) string { return fmt.Sprintf("%.1f°", v) }
 		}
@@ -215,17 +164,9 @@ func (s *setter) measurements(p finish.Pattern, unit body.Unit) {
 	s.table(&t)
 }
 
-// length formats a length in the unit without its name.
-func length(mm float64, unit body.Unit) string {
-	if unit == body.Inch {
-		return fmt.Sprintf("%.2f", unit.From(mm))
-	}
-	return fmt.Sprintf("%.1f", unit.From(mm))
-}
-
-// signedLength is length with a sign.
+// signedLength formats a length with its sign.
 func signedLength(mm float64, unit body.Unit) string {
-	text := length(math.Abs(mm), unit)
+	text := unit.Tape(math.Abs(mm))
 	switch {
 	case strings.Trim(text, "0.") == "":
 		return text
