@@ -3,6 +3,7 @@ package drafting
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"tapeline/drafting/block"
@@ -85,7 +86,7 @@ func keyMeasures(spec block.Spec, b body.Body, u body.Unit) []string {
 		body.InsideLeg} {
 		info, _ := body.Lookup(n)
 		if b.Has(n) && (slices.Contains(spec.Requires, n) || slices.Contains(spec.Uses, n)) {
-			value := u.Format(b.Value(n))
+			value := u.Format(math.Round(b.Value(n)))
 			if u == body.Inch {
 				value = u.Tape(b.Value(n)) + " in"
 			}
