@@ -6,6 +6,7 @@
 //	go run ./cmd/load -rate 80 -time 60s
 //	go run ./cmd/load -rate 0 -time 20s     as fast as possible
 //	go run ./cmd/load refit -orders 10000   previews and applies a refit, with other calls
+//	go run ./cmd/load attack -time 60s      a shop's orders while another shop attacks
 //
 // It exits with 1 if an order was lost, a response was an error, or a figure misses its
 // target at the given rate.
@@ -35,11 +36,9 @@ func main() {
 		serveBare(os.Args[2])
 		return
 	case len(os.Args) > 1 && os.Args[1] == "refit":
-		if err := runRefit(os.Args[2:]); err != nil {
-			fmt.Fprintln(os.Stderr, "load:", err)
-			os.Exit(1)
-		}
-		return
+		end(runRefit(os.Args[2:]))
+	case len(os.Args) > 1 && os.Args[1] == "attack":
+		end(runAttacks(os.Args[2:]))
 	}
 	rate := flag.Float64("rate", 80, "orders per second; 0 for as fast as possible")
 	length := flag.Duration("time", time.Minute, "how long to create orders")
@@ -48,11 +47,18 @@ func main() {
 	keep := flag.Bool("keep", false, "keep the data folder and print its name")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	if err := run(ctx, *rate, *length, *callers, *bare, *keep); err != nil {
+	err := run(ctx, *rate, *length, *callers, *bare, *keep)
+	stop()
+	end(err)
+}
+
+// end ends the program, with 1 for an error.
+func end(err error) {
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "load:", err)
 		os.Exit(1)
 	}
+	os.Exit(0)
 }
 
 func run(ctx context.Context, rate float64, length time.Duration, callers int, bare time.Duration, keep bool) error {
@@ -60,7 +66,7 @@ func run(ctx context.Context, rate float64, length time.Duration, callers int, b
 	if err != nil {
 		return err
 	}
-	defer s.stop()
+	defer func() { _, _ = s.stop() }()
 	m, err := newRun(ctx, s)
 	if err != nil {
 		return err

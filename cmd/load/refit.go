@@ -48,7 +48,7 @@ func runRefit(args []string) error {
 	if err != nil {
 		return err
 	}
-	defer s.stop()
+	defer func() { _, _ = s.stop() }()
 	m, err := newRefitLoad(ctx, s)
 	if err != nil {
 		return err
@@ -98,7 +98,7 @@ type refitLoad struct {
 
 func newRefitLoad(ctx context.Context, s *server) (*refitLoad, error) {
 	m := &refitLoad{server: s, revised: map[string]int{}}
-	key, err := s.key(ctx, "admin")
+	key, err := s.key(ctx, loadShop, "admin")
 	if err != nil {
 		return nil, err
 	}

@@ -15,6 +15,9 @@ import (
 	"tapeline/service/webhooks"
 )
 
+// loadShop is the shop whose orders are measured.
+const loadShop = "load-row"
+
 // measurement is a run.
 type measurement struct {
 	*client
@@ -31,6 +34,7 @@ type measurement struct {
 	problems []string
 
 	create, ready, pdf, same timings
+	webhook                  timings // from the event to its receipt
 	used                     cpu
 }
 
@@ -39,11 +43,11 @@ type waiting struct{ posted time.Time }
 func newRun(ctx context.Context, s *server) (*measurement, error) {
 	m := &measurement{waiting: map[string]waiting{}, early: map[string]bool{}}
 	m.receiver = httptest.NewServer(http.HandlerFunc(m.receive))
-	admin, err := s.key(ctx, "admin")
+	admin, err := s.key(ctx, loadShop, "admin")
 	if err != nil {
 		return nil, err
 	}
-	key, err := s.key(ctx, "shop")
+	key, err := s.key(ctx, loadShop, "shop")
 	if err != nil {
 		return nil, err
 	}
@@ -106,8 +110,9 @@ func (m *measurement) receive(w http.ResponseWriter, r *http.Request) {
 	}
 	w.WriteHeader(http.StatusNoContent)
 	var e struct {
-		Type string
-		Data struct {
+		Type      string
+		Timestamp time.Time
+		Data      struct {
 			OrderID string `json:"order_id"`
 		}
 	}
@@ -115,6 +120,7 @@ func (m *measurement) receive(w http.ResponseWriter, r *http.Request) {
 		m.problem("webhook: %v", err)
 		return
 	}
+	m.webhook.add(time.Since(e.Timestamp))
 	switch e.Type {
 	case "order.received":
 	case "order.ready":
@@ -169,7 +175,7 @@ func (m *measurement) warmUp(ctx context.Context) {
 		m.place(ctx)
 	}
 	m.finish(ctx)
-	m.create, m.ready, m.pdf, m.same = timings{}, timings{}, timings{}, timings{}
+	m.create, m.ready, m.pdf, m.same, m.webhook = timings{}, timings{}, timings{}, timings{}, timings{}
 	m.accepted, m.fetched = 0, 0
 }
 

@@ -27,7 +27,8 @@ type server struct {
 
 var serving = regexp.MustCompile(`serves (http://\S+)`)
 
-func startServer(ctx context.Context, keep bool) (_ *server, err error) {
+// startServer starts a server, with further flags of serve.
+func startServer(ctx context.Context, keep bool, flags ...string) (_ *server, err error) {
 	s := &server{keep: keep}
 	if s.dir, err = os.MkdirTemp("", "tapeline-load-"); err != nil {
 		return nil, err
@@ -43,8 +44,8 @@ func startServer(ctx context.Context, keep bool) (_ *server, err error) {
 	if err != nil {
 		return nil, err
 	}
-	s.cmd = exec.CommandContext(ctx, s.bin, "serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0",
-		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061")
+	s.cmd = exec.CommandContext(ctx, s.bin, append([]string{"serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0",
+		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061"}, flags...)...)
 	s.cmd.Stderr = log
 	s.cmd.Cancel = func() error { return s.cmd.Process.Signal(syscall.SIGTERM) }
 	s.cmd.WaitDelay = 30 * time.Second
@@ -59,26 +60,31 @@ func startServer(ctx context.Context, keep bool) (_ *server, err error) {
 	found := serving.FindStringSubmatch(line)
 	if found == nil {
 		said, _ := os.ReadFile(log.Name())
-		s.stop()
+		_, _ = s.stop()
 		return nil, fmt.Errorf("tapeline did not start: %w: %s", err, said)
 	}
 	s.base = found[1]
 	return s, nil
 }
 
-func (s *server) stop() {
+// stop ends the server by SIGTERM and returns how long that took and what it ended
+// with.
+func (s *server) stop() (took time.Duration, err error) {
+	began := time.Now()
 	_ = s.cmd.Process.Signal(syscall.SIGTERM)
-	_ = s.cmd.Wait()
+	err = s.cmd.Wait()
+	took = time.Since(began)
 	if s.keep {
 		fmt.Println("kept:", s.dir)
-		return
+		return took, err
 	}
 	_ = os.RemoveAll(s.dir)
+	return took, err
 }
 
-// key adds an API key of a role.
-func (s *server) key(ctx context.Context, role string) (string, error) {
-	out, err := exec.CommandContext(ctx, s.bin, "keys", "add", "-data", s.data, "-shop", "load-row", "-role",
+// key adds an API key of a role for a shop.
+func (s *server) key(ctx context.Context, shop, role string) (string, error) {
+	out, err := exec.CommandContext(ctx, s.bin, "keys", "add", "-data", s.data, "-shop", shop, "-role",
 		role).Output()
 	if err != nil {
 		return "", fmt.Errorf("make a key: %w", err)
