@@ -19,11 +19,18 @@ const (
 
 def make(body, ease, choose, block):
 `
-	// heavy has as many strokes and cut pieces as a garment may have.
+	// heavy has nearly as many strokes and cut pieces as a garment may have, and takes
+	// longer than it may.
 	heavy = `    z = line(*[point(4 * i, 10 * (i %% 2)) for i in range(281)])
     p = piece("p", "P", top = z, rest = line(point(1120, 0), point(1120, 400), point(0, 400), point(0, 0)))
     q = cutting(role(p, top = "edge", rest = "edge"), count = 25)
     return garment([copy(q, "q%%d" %% i, "Q") for i in range(10)], [], ["Sew."])
+`
+	// many has as many cut pieces, and can be proved.
+	many = `    z = line(*[point(8 * i, 10 * (i %% 2)) for i in range(61)])
+    p = piece("p", "P", top = z, rest = line(point(480, 0), point(480, 400), point(0, 400), point(0, 0)))
+    q = cutting(role(p, top = "edge", rest = "edge"), count = 30)
+    return garment([copy(q, "q%%d" %% i, "Q") for i in range(8)], [], ["Sew."])
 `
 	// spin computes for as long as it may.
 	spin = `    z = line(*[point(i, 10 * (i %% 2)) for i in range(500)])
@@ -101,17 +108,17 @@ var attacks = []attack{
 		}},
 	{"lay-plan", "lay plans of 250 cut pieces; the clients leave after a second", 16,
 		func(ctx context.Context, h *hostile) error {
-			if err := h.publish(ctx, "heavy", script("heavy", heavy)); err != nil {
+			if err := h.publish(ctx, "many", script("many", many)); err != nil {
 				return err
 			}
-			return h.place(ctx, "heavy")
+			return h.place(ctx, "many")
 		}, get(time.Second, "/lay-plan.json?unit=cm&cloth_width=140")},
 	{"cache", "patterns of 24 heavy garments in all formats, to fill the caches", 8,
 		func(ctx context.Context, h *hostile) error {
-			if err := h.publish(ctx, "heavy", script("heavy", heavy)); err != nil {
+			if err := h.publish(ctx, "many", script("many", many)); err != nil {
 				return err
 			}
-			return ordered(24, "heavy")(ctx, h)
+			return ordered(24, "many")(ctx, h)
 		}, func(ctx context.Context, h *hostile) {
 			formats := []string{"pdf?paper=a4", "svg", "dxf", "json"}
 			get(30*time.Second, "/pattern."+formats[rand.IntN(len(formats))])(ctx, h)
@@ -121,7 +128,7 @@ var attacks = []attack{
 		body, key := h.orderOf("wrap-robe")
 		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/orders", []byte(body), "Idempotency-Key", key)
 	}},
-	{"proofs", "proofs of 70,000 bodies, 24 at once", 24, uploaded("spin", heavy), func(ctx context.Context, h *hostile) {
+	{"proofs", "proofs of 70,000 bodies, 24 at once", 24, uploaded("spin", many), func(ctx context.Context, h *hostile) {
 		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/styles/spin/revisions/1/proofs", proofOf(70_000, 90))
 		pause(ctx, 50*time.Millisecond)
 	}},

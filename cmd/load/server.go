@@ -45,7 +45,7 @@ func startServer(ctx context.Context, keep bool, flags ...string) (_ *server, er
 		return nil, err
 	}
 	s.cmd = exec.CommandContext(ctx, s.bin, append([]string{"serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0",
-		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:6061"}, flags...)...)
+		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:0"}, flags...)...)
 	s.cmd.Stderr = log
 	s.cmd.Cancel = func() error { return s.cmd.Process.Signal(syscall.SIGTERM) }
 	s.cmd.WaitDelay = 30 * time.Second
