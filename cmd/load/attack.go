@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 )
@@ -27,7 +29,7 @@ func runAttacks(args []string) error {
 	flags := flag.NewFlagSet("load attack", flag.ExitOnError)
 	rate := flags.Float64("rate", 5, "orders per second of the quiet shop")
 	length := flags.Duration("time", time.Minute, "how long each attack lasts")
-	only := flags.String("only", "", "run only the attack of this name; -h lists them")
+	only := flags.String("only", "", "run only the attacks of these names, separated by commas; -h lists them")
 	flags.Usage = func() {
 		flags.PrintDefaults()
 		for _, a := range attacks {
@@ -49,7 +51,7 @@ func runAttacks(args []string) error {
 	fmt.Println(quiet)
 	var missed []error
 	for _, a := range attacks {
-		if *only != "" && a.name != *only {
+		if *only != "" && !slices.Contains(strings.Split(*only, ","), a.name) {
 			continue
 		}
 		r, err := underAttack(ctx, a, *rate, *length)

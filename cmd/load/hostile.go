@@ -77,7 +77,8 @@ func (h *hostile) orderOf(style string) (body, key string) {
 func (h *hostile) place(ctx context.Context, style string) error {
 	body, key := h.orderOf(style)
 	var o placed
-	if err := h.must(ctx, http.MethodPost, "/v1/orders", body, http.StatusCreated, &o, "Idempotency-Key", key); err != nil {
+	err := h.must(ctx, http.MethodPost, "/v1/orders", body, http.StatusCreated, &o, "Idempotency-Key", key)
+	if err != nil {
 		return err
 	}
 	for o.Status == "received" && ctx.Err() == nil {
