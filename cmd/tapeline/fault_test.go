@@ -164,6 +164,9 @@ type shop struct {
 	turn  atomic.Int64
 	key   string
 	http  http.Client
+
+	pace   time.Duration // wait of each caller before an order
+	failed atomic.Int64  // calls without a response, or with a 5xx
 }
 
 func (s *shop) call(method, path, key string, body string) (int, []byte, error) {
@@ -197,6 +200,7 @@ func (s *shop) until(status int, method, path, key, body string) []byte {
 			s.Errorf("%s %s: %d %s", method, path, got, data)
 			return nil
 		}
+		s.failed.Add(1)
 		last = fmt.Sprint(got, err, string(data))
 	}
 	s.Errorf("%s %s: not answered with %d in two minutes, last %s", method, path, status, last)
@@ -233,6 +237,7 @@ func (s *shop) orders(n int, during func()) map[string]bool {
 				if i > int64(n) {
 					return
 				}
+				time.Sleep(s.pace)
 				reference := fmt.Sprintf("F-%04d", i)
 				data := s.until(http.StatusCreated, "POST", "/v1/orders", fmt.Sprintf("%q", "key-"+reference),
 					fmt.Sprintf(demoOrder, reference))
@@ -298,14 +303,20 @@ func (r *hookReceiver) missing(ids map[string]bool) (n int) {
 // faulty is a shop with a receiver on two replicas of one database.
 func faulty(t *testing.T) (s *shop, r *hookReceiver, pg *dbtest.Server, replicas *[2]*replica) {
 	pg = dbtest.NewServer(t)
-	replicas = &[2]*replica{serve(t, pg.URL()), serve(t, pg.URL())}
-	s = &shop{T: t, key: newKey(t, pg.URL()), http: http.Client{Timeout: 20 * time.Second}}
+	s, r, replicas = faultyOn(t, pg.URL())
+	return s, r, pg, replicas
+}
+
+// faultyOn is a shop with a receiver on two replicas of a database.
+func faultyOn(t *testing.T, database string) (s *shop, r *hookReceiver, replicas *[2]*replica) {
+	replicas = &[2]*replica{serve(t, database), serve(t, database)}
+	s = &shop{T: t, key: newKey(t, database), http: http.Client{Timeout: 20 * time.Second}}
 	for i, one := range replicas {
 		s.bases[i].Store(one.base)
 	}
 	r = newHookReceiver(t)
 	s.until(http.StatusCreated, "POST", "/v1/webhook-endpoints", "", fmt.Sprintf(`{"url": %q}`, r.URL))
-	return s, r, pg, replicas
+	return s, r, replicas
 }
 
 const faultOrders = 120

@@ -108,6 +108,13 @@ func NewServer(t testing.TB) *Server {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return NewServerIn(t, dir)
+}
+
+// NewServerIn starts a server with its data in a folder that an account other
+// than root may enter. The folder is removed at the end.
+func NewServerIn(t testing.TB, dir string) *Server {
+	t.Helper()
 	if err := watch(leftover{Dir: dir}); err != nil {
 		t.Fatal(err)
 	}
