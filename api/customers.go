@@ -34,7 +34,8 @@ func (s *Server) ListCustomers(ctx context.Context, r ListCustomersRequestObject
 	if err != nil {
 		return nil, err
 	}
-	list, next, err := s.service.Customers.List(ctx, callerOf(ctx), r.Params.Reference, page)
+	list, next, err := s.service.Customers.List(ctx, callerOf(ctx),
+		customers.Filter{Reference: r.Params.Reference, Search: r.Params.Q}, page)
 	return ListCustomers200JSONResponse{Items: each(list, customer), NextCursor: cursorOf(next)}, err
 }
 

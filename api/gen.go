@@ -3917,6 +3917,9 @@ type RefitID = ID
 // Revision defines model for Revision.
 type Revision = int
 
+// Search defines model for Search.
+type Search = string
+
 // StyleNumber defines model for StyleNumber.
 type StyleNumber = int
 
@@ -3982,6 +3985,9 @@ type ListAuditParams struct {
 type ListCustomersParams struct {
 	// Reference The shop's customer reference, matched exactly.
 	Reference Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
+
+	// Q A part of the reference, or of the customer's reference or name, in upper or lower case.
+	Q Search `form:"q,omitempty" json:"q,omitempty,omitzero"`
 
 	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
@@ -4081,7 +4087,14 @@ type FollowLinkParams struct {
 
 // ListOrdersParams defines parameters for ListOrders.
 type ListOrdersParams struct {
-	Status OrderStatus `form:"status,omitempty" json:"status,omitempty,omitzero"`
+	// Status One or more states, separated by commas.
+	Status []OrderStatus `form:"status,omitempty" json:"status,omitempty,omitzero"`
+
+	// Progress How far the garment is made; one or more, separated by commas.
+	Progress []Progress `form:"progress,omitempty" json:"progress,omitempty,omitzero"`
+
+	// Q A part of the reference, or of the customer's reference or name, in upper or lower case.
+	Q Search `form:"q,omitempty" json:"q,omitempty,omitzero"`
 
 	// Reference The shop's order reference, matched exactly.
 	Reference  Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
@@ -4814,6 +4827,13 @@ func (w *ServerInterfaceWrapper) ListCustomers(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter reference: %s", err))
 	}
 
+	// ------------- Optional query parameter "q" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "q", ctx.QueryParams(), &params.Q, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter q: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -5311,9 +5331,23 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 	var params ListOrdersParams
 	// ------------- Optional query parameter "status" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "status", ctx.QueryParams(), &params.Status, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "status", ctx.QueryParams(), &params.Status, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter status: %s", err))
+	}
+
+	// ------------- Optional query parameter "progress" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "progress", ctx.QueryParams(), &params.Progress, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter progress: %s", err))
+	}
+
+	// ------------- Optional query parameter "q" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "q", ctx.QueryParams(), &params.Q, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter q: %s", err))
 	}
 
 	// ------------- Optional query parameter "reference" -------------

@@ -71,21 +71,15 @@ func (s *Server) ListOrders(ctx context.Context, r ListOrdersRequestObject) (Lis
 		return nil, err
 	}
 	list, next, err := s.service.Orders.List(ctx, callerOf(ctx), orders.Filter{
-		Statuses: statuses(p.Status), Reference: p.Reference, CustomerID: p.CustomerID, Block: p.Block, Style: p.Style,
+		Statuses: each(p.Status, func(s OrderStatus) orders.Status { return orders.Status(s) }),
+		Progress: each(p.Progress, func(p Progress) orders.Progress { return orders.Progress(p) }), Search: p.Q,
+		Reference: p.Reference, CustomerID: p.CustomerID, Block: p.Block, Style: p.Style,
 		CreatedFrom: p.CreatedFrom, CreatedBefore: p.CreatedBefore,
 	}, page)
 	if err != nil {
 		return nil, err
 	}
 	return ListOrders200JSONResponse{Items: each(list, s.order), NextCursor: cursorOf(next)}, nil
-}
-
-// statuses returns the filter for a status; nil for none.
-func statuses(s OrderStatus) []orders.Status {
-	if s == "" {
-		return nil
-	}
-	return []orders.Status{orders.Status(s)}
 }
 
 // GetOrder reads an order.

@@ -1,6 +1,10 @@
 package service
 
-import "github.com/google/uuid"
+import (
+	"strings"
+
+	"github.com/google/uuid"
+)
 
 // Page asks for part of a list, newest first. It stays valid while rows are
 // added.
@@ -29,4 +33,14 @@ func Cut[T any](rows []T, p Page, id func(T) uuid.UUID) ([]T, uuid.UUID) {
 	}
 	rows = rows[:p.Limit]
 	return rows, id(rows[len(rows)-1])
+}
+
+var escapeLike = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
+
+// Containing returns the pattern of LIKE for what contains a text; "" for none.
+func Containing(text string) string {
+	if text == "" {
+		return ""
+	}
+	return "%" + escapeLike.Replace(text) + "%"
 }

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -36,7 +38,8 @@ type view struct {
 }
 
 // sections says which part of the navigation a page is in.
-var sections = map[string]string{"orders": "orders", "order": "orders"}
+var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "customers": "customers",
+	"customer": "customers", "measure": "customers", "erase": "customers"}
 
 // parsePages parses each template of a page with those that pages share: layout.html
 // and the files whose names begin with an underscore.
@@ -85,16 +88,19 @@ func (r *Room) write(c echo.Context, status int, name, part string, data any) er
 // functions are for the templates.
 func (r *Room) functions() template.FuncMap {
 	return template.FuncMap{
-		"asset":    r.assets.address,
-		"words":    words,
-		"slug":     func(text string) string { return strings.ReplaceAll(text, " ", "_") },
-		"sentence": sentence,
-		"day":      func(t time.Time) string { return t.Format("2 January 2006") },
-		"moment":   r.moment,
-		"iso":      func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-		"number":   number,
-		"percent":  func(p float64) string { return fmt.Sprintf("%.0f %%", 100*p) },
-		"dict":     dict,
+		"asset":      r.assets.address,
+		"words":      words,
+		"slug":       func(text string) string { return strings.ReplaceAll(text, " ", "_") },
+		"sentence":   sentence,
+		"day":        func(t time.Time) string { return t.Format("2 January 2006") },
+		"moment":     r.moment,
+		"iso":        func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+		"number":     number,
+		"percent":    func(p float64) string { return fmt.Sprintf("%.0f %%", 100*p) },
+		"dict":       dict,
+		"add":        func(a, b int) int { return a + b },
+		"tail":       last,
+		"alteration": alteration,
 	}
 }
 
@@ -174,4 +180,19 @@ func (r *Room) ShowProblem(c echo.Context, p Problem) {
 	if err := r.show(c, p.Status, "problem", current, v); err != nil {
 		_ = c.String(p.Status, p.Title) // the caller may be gone
 	}
+}
+
+// alteration writes the amount of an alteration, or of those of one side.
+func alteration(v any) string {
+	switch v := v.(type) {
+	case float64:
+		return number(v)
+	case map[string]any:
+		var amounts []string
+		for _, name := range slices.Sorted(maps.Keys(v)) {
+			amounts = append(amounts, words(name)+" "+alteration(v[name]))
+		}
+		return strings.Join(amounts, ", ")
+	}
+	return fmt.Sprint(v)
 }

@@ -83,6 +83,7 @@ func (r *Room) Register(e *echo.Echo) {
 	g.POST("/sign-out", r.signOut)
 	r.registerOrders(g)
 	r.registerOrder(g)
+	r.registerCustomers(g)
 }
 
 // policy permits what the server itself serves, and no script or style in the page.

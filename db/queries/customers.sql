@@ -8,9 +8,11 @@ VALUES (@id, @shop_id, @reference, @name, @created_at, @created_at);
 SELECT * FROM customers WHERE shop_id = @shop_id AND id = @id;
 
 -- name: ListCustomers :many
--- ListCustomers lists a shop's customers, newest first.
+-- ListCustomers lists a shop's customers, newest first. search is a pattern of LIKE
+-- for the reference or the name.
 SELECT * FROM customers
 WHERE shop_id = @shop_id AND id < @below::uuid
+    AND (sqlc.narg('search')::text IS NULL OR reference ILIKE sqlc.narg('search') OR name ILIKE sqlc.narg('search'))
     AND (sqlc.narg('reference')::text IS NULL OR reference = sqlc.narg('reference'))
 ORDER BY id DESC LIMIT @limit_::integer;
 

@@ -423,22 +423,26 @@ func (q *Queries) LatestMeasurementSets(ctx context.Context, arg LatestMeasureme
 const listCustomers = `-- name: ListCustomers :many
 SELECT id, shop_id, reference, name, sets, alterations, created_at, updated_at, erased_at FROM customers
 WHERE shop_id = $1 AND id < $2::uuid
-    AND ($3::text IS NULL OR reference = $3)
-ORDER BY id DESC LIMIT $4::integer
+    AND ($3::text IS NULL OR reference ILIKE $3 OR name ILIKE $3)
+    AND ($4::text IS NULL OR reference = $4)
+ORDER BY id DESC LIMIT $5::integer
 `
 
 type ListCustomersParams struct {
 	ShopID    uuid.UUID
 	Below     uuid.UUID
+	Search    *string
 	Reference *string
 	Limit     int
 }
 
-// ListCustomers lists a shop's customers, newest first.
+// ListCustomers lists a shop's customers, newest first. search is a pattern of LIKE
+// for the reference or the name.
 func (q *Queries) ListCustomers(ctx context.Context, arg ListCustomersParams) ([]Customer, error) {
 	rows, err := q.db.Query(ctx, listCustomers,
 		arg.ShopID,
 		arg.Below,
+		arg.Search,
 		arg.Reference,
 		arg.Limit,
 	)

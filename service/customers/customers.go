@@ -123,13 +123,20 @@ func orErased(err error) error {
 	return err
 }
 
-// List lists the shop's customers, newest first; reference "" selects all. next
-// is the ID to continue after, uuid.Nil on the last page.
+// Filter selects customers; a zero field selects all.
+type Filter struct {
+	Reference string
+	Search    string // within the reference or the name
+}
+
+// List lists the shop's customers, newest first. next is the ID to continue after,
+// uuid.Nil on the last page.
 func (s *Service) List(
-	ctx context.Context, caller service.Caller, reference string, page service.Page,
+	ctx context.Context, caller service.Caller, f Filter, page service.Page,
 ) (list []Customer, next uuid.UUID, err error) {
 	rows, err := s.store.ListCustomers(ctx, query.ListCustomersParams{
-		ShopID: caller.Shop, Below: page.Below(), Reference: service.Optional(reference), Limit: int(page.Rows()),
+		ShopID: caller.Shop, Below: page.Below(), Reference: service.Optional(f.Reference),
+		Search: service.Optional(service.Containing(f.Search)), Limit: int(page.Rows()),
 	})
 	rows, next = service.Cut(rows, page, func(c query.Customer) uuid.UUID { return c.ID })
 	for _, row := range rows {

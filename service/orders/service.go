@@ -3,7 +3,6 @@ package orders
 import (
 	"context"
 	"log/slog"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -71,7 +70,7 @@ func (s *Service) List(
 	ctx context.Context, caller service.Caller, f Filter, page service.Page,
 ) ([]Order, uuid.UUID, error) {
 	rows, err := s.store.ListOrders(ctx, query.ListOrdersParams{ShopID: caller.Shop, Below: page.Below(),
-		Statuses: texts(f.Statuses), Progress: texts(f.Progress), Search: optional(pattern(f.Search)),
+		Statuses: texts(f.Statuses), Progress: texts(f.Progress), Search: optional(service.Containing(f.Search)),
 		Reference: optional(f.Reference), CustomerID: optional(f.CustomerID),
 		Block: optional(f.Block), Style: optional(f.Style), CreatedFrom: optional(f.CreatedFrom),
 		CreatedBefore: optional(f.CreatedBefore), Limit: int(page.Rows())})
@@ -95,16 +94,6 @@ func texts[T ~string](names []T) []string {
 		list = append(list, string(n))
 	}
 	return list
-}
-
-var escapeLike = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
-
-// pattern returns the pattern of LIKE for what contains a text; "" for none.
-func pattern(text string) string {
-	if text == "" {
-		return ""
-	}
-	return "%" + escapeLike.Replace(text) + "%"
 }
 
 // Count is the number of a shop's orders with a status and progress.

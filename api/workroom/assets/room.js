@@ -40,3 +40,20 @@ document.addEventListener("keydown", (event) => {
   event.preventDefault();
   find.focus();
 });
+
+// The figure shows the tape of the measurement that is being typed, and a
+// finding's button types the number that would be right.
+document.addEventListener("focusin", (event) => {
+  const name = event.target.dataset && event.target.dataset.measure;
+  if (!name) return;
+  for (const tape of document.querySelectorAll("[data-tape]")) tape.classList.toggle("on", tape.dataset.tape === name);
+});
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-set]");
+  if (!button) return;
+  const field = document.getElementById("m-" + button.dataset.set);
+  field.value = button.dataset.value;
+  field.focus();
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+});
