@@ -251,6 +251,7 @@ const (
 	FieldErrorCodeNotJSON       FieldErrorCode = "not_json"
 	FieldErrorCodeOutOfRange    FieldErrorCode = "out_of_range"
 	FieldErrorCodeScript        FieldErrorCode = "script"
+	FieldErrorCodeTooCostly     FieldErrorCode = "too_costly"
 	FieldErrorCodeTooFew        FieldErrorCode = "too_few"
 	FieldErrorCodeTooLarge      FieldErrorCode = "too_large"
 	FieldErrorCodeTooLong       FieldErrorCode = "too_long"
@@ -282,6 +283,8 @@ func (e FieldErrorCode) Valid() bool {
 	case FieldErrorCodeOutOfRange:
 		return true
 	case FieldErrorCodeScript:
+		return true
+	case FieldErrorCodeTooCostly:
 		return true
 	case FieldErrorCodeTooFew:
 		return true
@@ -806,6 +809,8 @@ const (
 	ProblemCodeRefitConflict         ProblemCode = "refit_conflict"
 	ProblemCodeScopeEmpty            ProblemCode = "scope_empty"
 	ProblemCodeSignatureInvalid      ProblemCode = "signature_invalid"
+	ProblemCodeTooCostly             ProblemCode = "too_costly"
+	ProblemCodeTooManyAtOnce         ProblemCode = "too_many_at_once"
 	ProblemCodeUnauthenticated       ProblemCode = "unauthenticated"
 	ProblemCodeUnavailable           ProblemCode = "unavailable"
 	ProblemCodeUnsupportedMediaType  ProblemCode = "unsupported_media_type"
@@ -863,6 +868,10 @@ func (e ProblemCode) Valid() bool {
 	case ProblemCodeScopeEmpty:
 		return true
 	case ProblemCodeSignatureInvalid:
+		return true
+	case ProblemCodeTooCostly:
+		return true
+	case ProblemCodeTooManyAtOnce:
 		return true
 	case ProblemCodeUnauthenticated:
 		return true
@@ -3157,7 +3166,8 @@ type ProofVariant struct {
 // Reason One reason why an order is held, failed, cancelled or left alone.
 type Reason struct {
 	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`,
-	// `internal`, `customer_erased`, or a code of `FieldError`.
+	// `too_costly`, `internal`, `customer_erased`, or a code of `FieldError`. An order
+	// that is too costly is not drafted again until it is revised.
 	//
 	//
 	// Example: undraftable

@@ -65,6 +65,8 @@ var kinds = map[service.Code]kind{
 	service.CodeMessageIDReused:       {http.StatusUnprocessableEntity, "The webhook-id was used for another message"},
 	service.CodeWebhookAddressRefused: {http.StatusUnprocessableEntity, "Webhooks are not delivered to this URL"},
 	service.CodeScopeEmpty:            {http.StatusUnprocessableEntity, "The scope contains no orders"},
+	service.CodeTooCostly:             {http.StatusUnprocessableEntity, "The work takes too much time or memory"},
+	service.CodeTooManyAtOnce:         {http.StatusTooManyRequests, "The shop has too many of these requests at once"},
 	codeRateLimited:                   {http.StatusTooManyRequests, "Too many requests"},
 	codeInternal:                      {http.StatusInternalServerError, "The server failed"},
 	service.CodeUnavailable:           {http.StatusServiceUnavailable, "The service is not available now"},
@@ -151,6 +153,9 @@ func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 			r.header = http.Header{"Retry-After": {strconv.Itoa(seconds)}}
 		}
 		return r
+	}
+	if e := service.TooCostly(err); e != nil {
+		return &refusal{code: e.Code, detail: e.Detail}
 	}
 	if he, ok := errors.AsType[*echo.HTTPError](err); ok {
 		switch he.Code {

@@ -3,11 +3,9 @@ package api
 import (
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net/http"
 	"regexp"
-	"runtime/debug"
 	"strconv"
 	"time"
 
@@ -109,10 +107,7 @@ func (s *Server) recover(next echo.HandlerFunc) echo.HandlerFunc {
 				if cause, ok := v.(error); ok && errors.Is(cause, http.ErrAbortHandler) {
 					panic(v)
 				}
-				s.log.LogAttrs(c.Request().Context(), slog.LevelError, "panic",
-					slog.String("request_id", requestID(c)), slog.String("type", fmt.Sprintf("%T", v)), slog.String("stack",
-						string(debug.Stack())))
-				err = fmt.Errorf("panic: %T", v)
+				err = s.service.Recovered(c.Request().Context(), v)
 			}
 		}()
 		return next(c)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tapeline/db"
+	"tapeline/drafting/cost"
 )
 
 // Code is the stable name of the reason why a use case is refused. The
@@ -33,6 +34,8 @@ const (
 	CodeLinkRevoked           Code = "link_revoked"
 	CodeOrderCancelled        Code = "order_cancelled"
 	CodeWebhookAddressRefused Code = "webhook_address_refused"
+	CodeTooCostly             Code = "too_costly"
+	CodeTooManyAtOnce         Code = "too_many_at_once"
 	CodeUnavailable           Code = "unavailable"
 )
 
@@ -72,6 +75,15 @@ func OrNotFound(err error, what string) error {
 		return NotFound(what)
 	}
 	return err
+}
+
+// TooCostly returns the refusal of work that exceeded its budget of processor time
+// or memory, nil if err has another reason.
+func TooCostly(err error) *Error {
+	if e, ok := errors.AsType[*cost.Error](err); ok {
+		return Refuse(CodeTooCostly, "%s", e)
+	}
+	return nil
 }
 
 // Unavailable reports whether a use case failed because the database is not

@@ -33,6 +33,7 @@ type settings struct {
 	DraftWorkers    int           `validate:"min=0,max=1000" flag:"draft-workers"`
 	DeliverWorkers  int           `validate:"min=0,max=10000" flag:"deliver-workers"`
 	JobTimeout      time.Duration `validate:"omitempty,min=10s" flag:"job-timeout"`
+	WorkTime        time.Duration `validate:"min=100ms,max=60s" flag:"work-time"`
 	PrivateWebhooks bool          `flag:"private-webhooks"`
 	Drain           time.Duration `validate:"min=0" flag:"drain"`
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
@@ -50,7 +51,7 @@ func variable(flag string) string {
 
 // databaseFlags adds the flags of every command that needs the database.
 func (s *settings) databaseFlags(fs *flag.FlagSet) {
-	s.Addr, s.Grace = "127.0.0.1:8080", 20*time.Second // for commands without these flags
+	s.Addr, s.Grace, s.WorkTime = "127.0.0.1:8080", 20*time.Second, 2*time.Second // for commands without these flags
 	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the "+
 		"data folder")
 	fs.StringVar(&s.Data, "data", "tapeline-data", "data `folder` of the private Postgres")
@@ -73,6 +74,8 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 256, "number of concurrent webhook deliveries")
 	fs.DurationVar(&s.JobTimeout, "job-timeout", 40*time.Second,
 		"longest `time` that a job may run; one whose process was killed continues after one and a half times as long")
+	fs.DurationVar(&s.WorkTime, "work-time", 2*time.Second,
+		"processor `time` that one draft, file, lay plan or comparison may take; an order that takes more is held as too_costly")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
 		"for development: deliver webhooks over plain http and to private addresses")
 	fs.DurationVar(&s.Drain, "drain", 0,

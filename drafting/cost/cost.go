@@ -1,6 +1,6 @@
 // Package cost ends work that costs more than it may, and lets long work make
-// way for other work. The service decides how much time work has and when it
-// makes way; drafting calls Step in its loops.
+// way for other work. The service decides how much time and memory work has and
+// when it makes way; drafting calls Step and Take in its loops.
 package cost
 
 import (
@@ -8,6 +8,10 @@ import (
 	"errors"
 	"fmt"
 )
+
+// Memory is how many bytes a piece of work may take by default. A built-in
+// garment takes less than a tenth.
+const Memory = 64 << 20
 
 // Error is the error of work that exceeds its budget.
 type Error struct {
@@ -25,13 +29,16 @@ func (e *Error) Error() string {
 }
 
 // Of returns the *Error of work that ended with err, nil if err has another
-// reason: err is one, or ctx ended because the budget was used up.
+// reason: err is one, or it says that ctx ended and its budget was used up.
 func Of(ctx context.Context, err error) *Error {
 	if err == nil {
 		return nil
 	}
 	if e, ok := errors.AsType[*Error](err); ok {
 		return e
+	}
+	if ended := ctx.Err(); ended == nil || !errors.Is(err, ended) {
+		return nil
 	}
 	e, _ := errors.AsType[*Error](context.Cause(ctx))
 	return e
@@ -53,7 +60,8 @@ func Named(ctx context.Context, err error, what string) error {
 // Meter limits the work of a context.
 type Meter struct {
 	Pause  func() error // lets other work go first, if it is its turn; nil for never
-	Memory int          // bytes that Take may still take
+	Memory int          // bytes that the work may take in all
+	taken  int
 }
 
 type meterKey struct{}
@@ -78,21 +86,12 @@ func Step(ctx context.Context) error {
 // Ended calls Step and reports whether the work of ctx must end.
 func Ended(ctx context.Context) bool { return Step(ctx) != nil }
 
-// Memory is how many bytes a piece of work may take by default. A built-in
-// garment takes less than a tenth.
-const Memory = 64 << 20
-
-// MemoryError returns the error of work that takes too much memory; what may be "".
-func MemoryError(what string) *Error {
-	return &Error{what, fmt.Sprintf("%d MB of memory", Memory>>20)}
-}
-
 // Take counts memory that work is about to take, and does what Step does. The
 // error is an *Error if there is none left.
 func Take(ctx context.Context, bytes int) error {
 	if m, ok := ctx.Value(meterKey{}).(*Meter); ok {
-		if m.Memory -= bytes; m.Memory < 0 {
-			return MemoryError("")
+		if m.taken += bytes; m.taken > m.Memory {
+			return &Error{Limit: fmt.Sprintf("%d MB of memory", m.Memory>>20)}
 		}
 	}
 	return Step(ctx)

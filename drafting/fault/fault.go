@@ -28,6 +28,7 @@ const (
 	Undraftable   Code = "undraftable"   // values to which the block cannot be drafted
 	Implausible   Code = "implausible"   // number that does not fit the others and needs a question
 	Script        Code = "script"        // error in a style's script
+	Costly        Code = "too_costly"    // input that takes more time or memory than work may
 )
 
 // Fault is one thing wrong with an input.

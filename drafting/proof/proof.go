@@ -13,6 +13,7 @@ import (
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/sheets"
@@ -58,6 +59,10 @@ type Pace struct {
 	// More reports whether to begin another draft. It is called by one
 	// goroutine; nil is always true.
 	More func() bool
+
+	// Recovered is called with the value of a panic in a draft, on its stack. The
+	// draft counts as failed. nil ignores it.
+	Recovered func(ctx context.Context, v any)
 }
 
 // A series is a numbered series of drafts: a Plan, or Random orders.
@@ -92,7 +97,7 @@ func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int
 		tallies[w] = NewTally(len(s.variants()))
 		group.Go(func() error {
 			for at := range jobs {
-				if err := each(ctx, func(ctx context.Context) { draft(ctx, s, at, tallies[w]) }); err != nil {
+				if err := each(ctx, func(ctx context.Context) { draft(ctx, s, at, tallies[w], pace.Recovered) }); err != nil {
 					return err
 				}
 			}
@@ -120,10 +125,10 @@ func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int
 var a4 = sheets.Papers()[0]
 
 // draft makes one draft and adds it to the tally.
-func draft(ctx context.Context, s series, at int, t *Tally) {
+func draft(ctx context.Context, s series, at int, t *Tally, recovered func(context.Context, any)) {
 	var cloth float64
 	pages := -1
-	pattern, err := recoverPanic(func() (finish.Pattern, error) {
+	pattern, err := recoverPanic(ctx, recovered, func() (finish.Pattern, error) {
 		o, err := s.order(at)
 		if err != nil {
 			return finish.Pattern{}, err
@@ -138,6 +143,7 @@ func draft(ctx context.Context, s series, at int, t *Tally) {
 		cloth = Cloth(pattern)
 		if s.countsSheets(at) {
 			pages, err = sheets.PageCount(ctx, pattern, sheets.On(a4))
+			err = cost.Named(ctx, err, "counting its pages")
 		}
 		return pattern, err
 	})
@@ -155,9 +161,14 @@ func draft(ctx context.Context, s series, at int, t *Tally) {
 
 // recoverPanic returns a panic in draft as an error, so that it is one failed
 // draft and the proof goes on.
-func recoverPanic(draft func() (finish.Pattern, error)) (p finish.Pattern, err error) {
+func recoverPanic(
+	ctx context.Context, recovered func(context.Context, any), draft func() (finish.Pattern, error),
+) (p finish.Pattern, err error) {
 	defer func() {
 		if r := recover(); r != nil {
+			if recovered != nil {
+				recovered(ctx, r)
+			}
 			err = fmt.Errorf("panic: %v", r)
 		}
 	}()

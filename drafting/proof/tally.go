@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"tapeline/drafting/block"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/style"
@@ -40,6 +41,7 @@ type Tally struct {
 	Warnings map[string]Reason `json:"warnings"`
 	Faults   map[string]Reason `json:"faults"` // of drafted patterns, see Fault
 	Faulty   int               `json:"faulty"` // drafted patterns with a fault
+	Costly   int               `json:"costly"` // failed drafts that exceeded their budget
 	Checks   map[string]Worst  `json:"checks"`
 	Cloth    Spread            `json:"cloth"`
 	Sheets   Spread            `json:"sheets"`
@@ -120,6 +122,9 @@ func (t *Tally) addFailure(at, variant int, err error, group string, private boo
 		return
 	}
 	t.Failed++
+	if _, ok := errors.AsType[*cost.Error](err); ok {
+		t.Costly++
+	}
 	t.Variants[variant].Failed++
 	for _, rule := range brokenRules(err) {
 		addReason(t.Failures, group+rule, err.Error(), at, private)
@@ -202,6 +207,7 @@ func (t *Tally) Merge(o *Tally) {
 	mergeAll(t.Warnings, o.Warnings)
 	mergeAll(t.Faults, o.Faults)
 	t.Faulty += o.Faulty
+	t.Costly += o.Costly
 	for name, w := range o.Checks {
 		t.addCheck(name, w)
 	}

@@ -56,8 +56,8 @@ func (f Fit) table(base block.Spec) block.Fit {
 // Draft drafts the garment for a request that fits the style's Spec. Cancelling
 // ctx ends it within 100 ms with the context's error. The error is a fault.List
 // if the block or a requirement refuses the body or the choices, a *cost.Error if
-// the draft exceeds the budget of ctx, and an *Error
-// if the script or the garment is at fault.
+// the draft exceeds the budget of ctx, and an *Error if the script or the garment
+// is at fault; one that names its Cost if the script exceeds its own limits.
 func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, error) {
 	if err := ctx.Err(); err != nil {
 		return pattern.Pattern{}, err
@@ -69,7 +69,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 	if err == nil {
 		return p, nil
 	}
-	if ctx.Err() != nil {
+	if ctx.Err() != nil { // named with the line if the budget is used up
 		return p, cost.Named(ctx, ctx.Err(), asError(s.Head.Slug, err).place())
 	}
 	if list, ok := errors.AsType[fault.List](err); ok {
@@ -79,7 +79,7 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 		return p, e
 	}
 	e := asError(s.Head.Slug, err)
-	e.Costly = r.costly
+	e.Cost = r.over
 	return p, e
 }
 

@@ -38,7 +38,7 @@ type run struct {
 	step    func() error // cost.Step of the draft; nil while the head is read
 	stepped uint64       // the steps at which others could go first last
 	memory  int
-	costly  bool                        // it exceeded maxSteps or maxMemory
+	over    *cost.Error                 // the limit that it exceeded: maxSteps or the memory
 	print   func(line int, text string) // receives what the script prints; nil discards it
 
 	drafting bool // false while the head is read
@@ -65,7 +65,7 @@ func newRun() *run {
 	t.SetMaxExecutionSteps(maxSteps)
 	r := &run{thread: t}
 	t.OnMaxSteps = func(t *starlark.Thread) {
-		r.costly = true
+		r.over = overSteps
 		t.Cancel(errSteps.Error())
 	}
 	t.SetLocal(runKey, r)
@@ -78,7 +78,10 @@ func (r *run) cancelWith(ctx context.Context) (stop func() bool) {
 	return context.AfterFunc(ctx, func() { r.thread.Cancel(context.Cause(ctx).Error()) })
 }
 
-var errSteps = fmt.Errorf("more than %d steps: check that loops end", maxSteps)
+var (
+	errSteps  = fmt.Errorf("more than %d steps: check that loops end", maxSteps)
+	overSteps = &cost.Error{What: "the script", Limit: fmt.Sprintf("%d steps", maxSteps)}
+)
 
 // pauseSteps are the steps after which other work can go first: a millisecond's.
 const pauseSteps = 4000
@@ -88,7 +91,7 @@ const pauseSteps = 4000
 func (r *run) spend(steps int) error {
 	r.thread.Steps += uint64(steps)
 	if r.thread.Steps > maxSteps {
-		r.costly = true
+		r.over = overSteps
 		return errSteps
 	}
 	if r.thread.Steps-r.stepped > pauseSteps && r.step != nil {
@@ -101,7 +104,7 @@ func (r *run) spend(steps int) error {
 // take counts memory.
 func (r *run) take(bytes int) error {
 	if r.memory += bytes; r.memory > maxMemory {
-		r.costly = true
+		r.over = &cost.Error{What: "the script", Limit: fmt.Sprintf("%d MB of memory", maxMemory>>20)}
 		return fmt.Errorf("more than %d MB of strings, lists, strokes and pieces", maxMemory>>20)
 	}
 	return r.spend(bytes >> 8)

@@ -102,7 +102,7 @@ return garment([copy(q, "q%d" % i, "Q") for i in range(20)], [], ["sew"])`,
 	} {
 		_, err := runScript(t, inMake(tt.lines))
 		e, ok := errors.AsType[*style.Error](err)
-		if !ok || !strings.Contains(e.Reason, tt.reason) || e.Costly != tt.costly {
+		if !ok || !strings.Contains(e.Reason, tt.reason) || (e.Cost != nil) != tt.costly {
 			t.Errorf("%s: %+v, want %q", tt.name, err, tt.reason)
 		}
 	}

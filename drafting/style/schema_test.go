@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -79,50 +78,6 @@ func TestDescribe(t *testing.T) {
 			try("no_such_choice", 1, false)
 		}
 	}
-}
-
-func TestCache(t *testing.T) {
-	t.Parallel()
-	source := func(n int) []byte {
-		return []byte(fmt.Sprintf("style(slug = \"probe-%d\", title = \"P\", block = \"torso\")\ndef make(body, ease, "+
-			"choose, block): return None\n", n))
-	}
-	c := style.NewCache(3)
-	first, err := c.Compile(source(0))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if again, _ := c.Compile(source(0)); again != first {
-		t.Error("compiled twice")
-	}
-	for n := range 10 {
-		if n%2 == 0 {
-			_, _ = c.Compile(source(0)) // stays in use, so it stays
-		}
-		if _, err := c.Compile(source(n)); err != nil {
-			t.Fatal(err)
-		}
-		if c.Len() > 3 {
-			t.Fatalf("%d held", c.Len())
-		}
-	}
-	if again, _ := c.Compile(source(0)); again != first {
-		t.Error("what was in use was dropped")
-	}
-	if _, err := c.Compile([]byte("x = ")); err == nil || c.Len() > 3 {
-		t.Error("a script that does not compile was taken")
-	}
-	var wg sync.WaitGroup
-	for i := range 32 {
-		wg.Go(func() {
-			for n := range 20 {
-				if s, err := c.Compile(source((n + i) % 6)); err != nil || s == nil {
-					t.Error(err)
-				}
-			}
-		})
-	}
-	wg.Wait()
 }
 
 func TestLint(t *testing.T) {

@@ -10,6 +10,8 @@
 package style
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"slices"
@@ -22,6 +24,7 @@ import (
 	"go.starlark.net/syntax"
 
 	"tapeline/drafting/block"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/cutting"
 )
 
@@ -34,6 +37,7 @@ type Style struct {
 	make   *starlark.Function
 	needs  needs
 	print  func(line int, text string) // nil discards what the script prints
+	memory int                         // that its top level took, bytes
 }
 
 // An Error describes a fault of a script or of the garment it drafted.
@@ -42,8 +46,26 @@ type Error struct {
 	Line, Column int    // in the script; 0 if unknown
 	Piece, Edge  string // "" if none is concerned
 	Reason       string
-	Costly       bool // the script takes more steps or memory than a script may
+	Cost         *cost.Error // the limit, if the script takes more of something than it may
 }
+
+// Unwrap returns e.Cost, so that callers find what is too costly anywhere.
+func (e *Error) Unwrap() error {
+	if e.Cost == nil {
+		return nil
+	}
+	return e.Cost
+}
+
+// HashOf returns the Hash of the style that a script compiles to.
+func HashOf(script []byte) string {
+	sum := sha256.Sum256(script)
+	return hex.EncodeToString(sum[:])
+}
+
+// Memory estimates the memory that the compiled script takes, bytes: the program and
+// what its top level made, of which dicts take six times what is counted.
+func (s *Style) Memory() int { return 6*len(s.source) + 24<<10 + 6*s.memory }
 
 // place says where in the script the error is.
 func (e *Error) place() string {
@@ -108,7 +130,7 @@ func Compile(source []byte) (*Style, error) {
 		return nil, &Error{Style: r.head.Slug, Line: 1,
 			Reason: "the script has no function make(body, ease, choose, block)"}
 	}
-	s := &Style{Head: *r.head, Hash: hash(source), source: string(source), make: fn}
+	s := &Style{Head: *r.head, Hash: HashOf(source), source: string(source), make: fn, memory: r.memory}
 	if err := s.validateBlockChoices(); err != nil {
 		return nil, err
 	}

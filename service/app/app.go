@@ -42,6 +42,7 @@ type Config struct {
 	DraftWorkers   int           // drafts at once; 0: two a processor
 	DeliverWorkers int           // webhook deliveries at once; 0: 256
 	JobTimeout     time.Duration // longest time that a job may run; 0: 40 seconds
+	WorkTime       time.Duration // processor time of a draft, a file or a lay plan; 0: 2 seconds
 	Retention      Retention
 
 	Now   func() time.Time // nil: time.Now
@@ -66,6 +67,7 @@ type App struct {
 	log       *slog.Logger
 	clock     service.Clock
 	jobs      *work.Jobs
+	cores     *work.Cores
 	retention Retention
 	checked   atomic.Bool // schema and secrets were found right
 }
@@ -77,13 +79,15 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
 	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
-	cores := work.NewCores(runtime.GOMAXPROCS(0), cfg.Log)
-	jobs, err := work.NewJobs(store, work.Options{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
-		JobTimeout: cfg.JobTimeout})
+	limits := newLimitCounts(cfg.Registry)
+	cores := work.NewCores(work.Options{Processors: runtime.GOMAXPROCS(0), Budget: work.Budget{Time: cfg.WorkTime},
+		Log: cfg.Log, Panicked: limits.panicked, Exceeded: limits.costly.Inc})
+	jobs, err := work.NewJobs(store, work.JobOptions{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
+		JobTimeout: cfg.JobTimeout, Panicked: limits.panicked})
 	if err != nil {
 		return nil, err
 	}
-	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, retention: cfg.Retention,
+	a := &App{store: store, log: cfg.Log, clock: clock, jobs: jobs, cores: cores, retention: cfg.Retention,
 		Access: access.New(store, clock)}
 	a.Styles = styles.New(store, styles.Config{Log: cfg.Log, Version: cfg.Version, Clock: clock, Cores: cores, Jobs: jobs})
 	times := newDurations(cfg.Registry)
@@ -97,7 +101,8 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
 	a.registerRetention()
-	cfg.Registry.MustRegister(queueCollector{store})
+	cfg.Registry.MustRegister(queueCollector{store}, cacheCollector{
+		"patterns": a.Patterns.CacheStats, "styles": a.Styles.CacheStats})
 	return a, nil
 }
 
@@ -119,6 +124,12 @@ func (a *App) Stop(ctx context.Context) error {
 	err := a.jobs.Stop(ctx)
 	wait.Wait()
 	return errors.Join(err, delivered)
+}
+
+// Recovered logs and counts a panic that a handler recovered. It is called by the
+// deferred function that recovered it.
+func (a *App) Recovered(ctx context.Context, v any) error {
+	return a.cores.Recovered(ctx, work.AtRequest, v)
 }
 
 // Ready reports why the service could not serve: the database does not answer, its

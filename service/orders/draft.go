@@ -15,6 +15,7 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/style"
@@ -30,30 +31,57 @@ import (
 type UndraftedError struct {
 	Reason Reason
 	Faults service.Faults
+	Cost   *cost.Error // what it exceeded, if the reason is TooCostly
 }
 
 // Error leaves the faults out: they may quote measurements.
 func (e *UndraftedError) Error() string { return "not drafted: " + string(e.Reason) }
+
+// Unwrap returns e.Cost.
+func (e *UndraftedError) Unwrap() error {
+	if e.Cost == nil {
+		return nil
+	}
+	return e.Cost
+}
+
+// tooCostly returns the error of a draft that ended with err because it exceeded
+// its budget; the faults say at which line of the script, if it has one.
+func tooCostly(o drafting.Order, exceeded *cost.Error, err error) *UndraftedError {
+	f := fault.Fault{Code: fault.Costly, Field: "/block", Value: fault.Shorten(o.Block), Accepted: exceeded.Error()}
+	if o.Garment != nil {
+		f.Field, f.Value = "/style", fault.Shorten(o.Style)
+	}
+	faults := fault.List{f}
+	if failed, ok := errors.AsType[*style.Error](err); ok {
+		faults = styles.ScriptFaults(failed)
+		faults[0].Code = fault.Costly
+	}
+	return &UndraftedError{TooCostly, faults, exceeded}
+}
 
 // Draft drafts an order and proves the draft. The error is an *UndraftedError
 // if a person must look at the order, or the context's; any other is a defect of
 // the program.
 func Draft(ctx context.Context, o drafting.Order) (finish.Pattern, error) {
 	p, err := drafting.Draft(ctx, o)
+	if e := cost.Of(ctx, err); e != nil {
+		return p, tooCostly(o, e, err)
+	}
 	if err == nil || ctx.Err() != nil {
 		return p, err
 	}
 	if faults, ok := errors.AsType[fault.List](err); ok {
-		return p, &UndraftedError{Undraftable, faults}
+		return p, &UndraftedError{Reason: Undraftable, Faults: faults}
 	}
 	if broken, ok := errors.AsType[*block.CheckError](err); ok {
-		return p, &UndraftedError{CheckFailed, checkFaults(broken)}
+		return p, &UndraftedError{Reason: CheckFailed, Faults: checkFaults(broken)}
 	}
 	if failed, ok := errors.AsType[*style.Error](err); ok {
-		return p, &UndraftedError{StyleFailed, styles.ScriptFaults(failed)}
+		return p, &UndraftedError{Reason: StyleFailed, Faults: styles.ScriptFaults(failed)}
 	}
 	if o.Garment != nil { // what a script makes and cannot be finished is its fault too
-		return p, &UndraftedError{StyleFailed, styles.ScriptFaults(&style.Error{Style: o.Style, Reason: err.Error()})}
+		return p, &UndraftedError{Reason: StyleFailed, Faults: styles.ScriptFaults(&style.Error{Style: o.Style, Reason: err.Error()})}
 	}
 	return p, err
 }
@@ -101,7 +129,7 @@ func (b Basis) Measured() customers.Measurements {
 func (s *Service) Compose(ctx context.Context, in db.DraftInput, b Basis, revision int) (drafting.Order, error) {
 	garment, err := s.garment(ctx, s.store.Queries, b.Spec)
 	if e, ok := errors.AsType[*styles.ScriptError](err); ok {
-		return drafting.Order{}, &UndraftedError{StyleFailed, e.Faults}
+		return drafting.Order{}, &UndraftedError{Reason: StyleFailed, Faults: e.Faults}
 	}
 	if err != nil {
 		return drafting.Order{}, err
@@ -113,7 +141,7 @@ func (s *Service) Compose(ctx context.Context, in db.DraftInput, b Basis, revisi
 	if b.Alterations != nil {
 		alterations, faults := drafting.NewAlterations(b.AlteredUnit, b.Alterations)
 		if len(faults) > 0 {
-			return drafting.Order{}, &UndraftedError{Undraftable, faults}
+			return drafting.Order{}, &UndraftedError{Reason: Undraftable, Faults: faults}
 		}
 		o = o.Altered(alterations)
 	}
@@ -146,12 +174,12 @@ func HeldBy(err error, doubts fault.List) error {
 		return err
 	}
 	if u, ok := errors.AsType[*UndraftedError](err); ok {
-		return &UndraftedError{u.Reason, append(u.Faults, doubts...)}
+		return &UndraftedError{u.Reason, append(u.Faults, doubts...), u.Cost}
 	}
 	if err != nil {
 		return err
 	}
-	return &UndraftedError{Implausible, doubts}
+	return &UndraftedError{Reason: Implausible, Faults: doubts}
 }
 
 // DraftOn drafts an order on a core of a class, and counts the draft. The error

@@ -119,6 +119,11 @@ func (s *Service) Preview(
 	if err != nil {
 		return patterns.File{}, err
 	}
+	leave, err := s.previews.Enter(caller.Shop)
+	if err != nil {
+		return patterns.File{}, err
+	}
+	defer leave()
 	f := patterns.File{MediaType: format.MediaType}
 	f.Content, err = s.Patterns.Render(ctx, caller.Shop, format, o, func(ctx context.Context) (finish.Pattern, error) {
 		start := time.Now()
@@ -127,6 +132,9 @@ func (s *Service) Preview(
 		return drafted, err
 	})
 	if u, ok := errors.AsType[*UndraftedError](err); ok {
+		if u.Reason == TooCostly {
+			return patterns.File{}, &service.Error{Code: service.CodeTooCostly, Detail: u.Cost.Error(), Faults: u.Faults}
+		}
 		return patterns.File{}, service.Invalid(u.Faults)
 	}
 	return f, err
@@ -198,6 +206,11 @@ func (s *Service) Estimates(
 	if err != nil {
 		return nil, noLongerDraftable(err)
 	}
+	leave, err := s.estimates.Enter(caller.Shop)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
 	var found []drafting.Estimate
 	err = s.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
 		found, err = drafting.Estimates(ctx, order)

@@ -34,11 +34,13 @@ type Config struct {
 type Service struct {
 	store *db.Store
 	Config
+	estimates, previews *work.AtOnce
 }
 
 // New returns the use cases on a store and registers the job that drafts.
 func New(store *db.Store, cfg Config) *Service {
-	s := &Service{store: store, Config: cfg}
+	s := &Service{store: store, Config: cfg,
+		estimates: work.NewAtOnce("estimates", 4), previews: work.NewAtOnce("previews", 8)}
 	work.Handle(cfg.Jobs, s.draft)
 	return s
 }

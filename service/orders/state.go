@@ -26,6 +26,7 @@ const (
 	Implausible Reason = "implausible"
 	CheckFailed Reason = "check_failed"
 	StyleFailed Reason = "style_failed"
+	TooCostly   Reason = "too_costly"
 	Internal    Reason = "internal"
 	Erased      Reason = "customer_erased"
 )
@@ -43,6 +44,9 @@ func (r Reason) Detail() string {
 		return "the draft did not measure back as it should"
 	case StyleFailed:
 		return "the style's script fails on these measurements and choices"
+	case TooCostly:
+		return "the draft takes more processor time or memory than an order may: correct the style's script, then " +
+			"revise the order with the new revision"
 	case Internal:
 		return "drafting failed on our side; revise the order to try again"
 	case Erased:

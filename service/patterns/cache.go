@@ -3,10 +3,9 @@ package patterns
 import (
 	"fmt"
 
-	"github.com/maypok86/otter/v2"
-
 	"tapeline/db/query"
 	"tapeline/drafting/finish"
+	"tapeline/service/cache"
 )
 
 // cacheBytes limits the memory of the cached patterns. A garment takes
@@ -20,18 +19,10 @@ type cached struct {
 }
 
 // weight estimates the memory that a pattern takes, in bytes.
-func (c cached) weight() uint32 { return uint32(3*c.document + 1024) }
+func (c cached) weight() int { return 3*c.document + 1024 }
 
-type cache = otter.Cache[string, cached]
-
-// newCache returns a cache of recently used patterns. One that is larger than the
-// whole cache is not kept.
-func newCache() *cache {
-	return otter.Must(&otter.Options[string, cached]{
-		MaximumWeight: cacheBytes,
-		Weigher:       func(_ string, c cached) uint32 { return c.weight() },
-	})
-}
+// CacheStats returns the counts of the cache of recently used patterns.
+func (s *Service) CacheStats() cache.Stats { return s.cache.Stats() }
 
 // cacheKey names a draft with its label.
 func cacheKey(head query.DraftHead) string {

@@ -33,7 +33,7 @@ func TestCacheCountsMemory(t *testing.T) {
 			kept[i] = back.Lettered()
 		}
 		taken := int(heap()-before) / copies
-		counted := int(cached{document: len(r.Document)}.weight())
+		counted := cached{document: len(r.Document)}.weight()
 		t.Logf("%s: document %d bytes, in memory %d, counted %d", name, len(r.Document), taken, counted)
 		if counted < taken || counted > 3*taken {
 			t.Errorf("%s: counted %d bytes, it takes %d", name, counted, taken)

@@ -22,6 +22,7 @@ import (
 	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/service"
+	"tapeline/service/cache"
 	"tapeline/service/customers"
 	"tapeline/service/work"
 )
@@ -39,12 +40,15 @@ type Config struct {
 type Service struct {
 	store *db.Store
 	cfg   Config
-	cache *cache
+	cache cache.Cache[cached]
+
+	layPlans, comparisons *work.AtOnce
 }
 
 // New returns the use cases on a store.
 func New(store *db.Store, cfg Config) *Service {
-	return &Service{store: store, cfg: cfg, cache: newCache()}
+	return &Service{store: store, cfg: cfg, cache: cache.New(cacheBytes, cached.weight),
+		layPlans: work.NewAtOnce("lay plans", 4), comparisons: work.NewAtOnce("comparisons", 4)}
 }
 
 // onCore runs work that the caller waits for, until the caller is gone.

@@ -59,7 +59,7 @@ func TestRecordEquals(t *testing.T) {
 // A caller that disconnects frees its core within 100 ms, in every format.
 func TestRenderEndsWithItsCaller(t *testing.T) {
 	t.Parallel()
-	s := New(nil, Config{Cores: work.NewCores(2, nil), Rendered: func(string, time.Duration) {}})
+	s := New(nil, Config{Cores: work.NewCores(work.Options{Processors: 2}), Rendered: func(string, time.Duration) {}})
 	p := sample(t)
 	for _, name := range []string{"pdf", "svg", "png"} {
 		format, o, err := ParseOptions(name, Options{})

@@ -31,7 +31,8 @@ type LayPlanRequest struct {
 
 // LayPlan returns the lay plan of an order's pattern, under the rules of Head.
 // Wrong settings of a cloth, and cloth too narrow for a piece, fail with
-// CodeInvalidInput.
+// CodeInvalidInput, more plans of a shop at once than it may have with
+// CodeTooManyAtOnce.
 func (s *Service) LayPlan(ctx context.Context, caller service.Caller, r LayPlanRequest) (File, error) {
 	format, err := render.ParseLayPlanFormat(r.Format)
 	if wrong, ok := errors.AsType[fault.Fault](err); ok {
@@ -59,6 +60,11 @@ func (s *Service) LayPlan(ctx context.Context, caller service.Caller, r LayPlanR
 		return File{}, err
 	}
 	f.Name = fileName(p.Label.Reference, "lay-plan") + "." + format.Name
+	leave, err := s.layPlans.Enter(caller.Shop)
+	if err != nil {
+		return File{}, err
+	}
+	defer leave()
 	err = s.onCore(ctx, caller.Shop, func(ctx context.Context) (err error) {
 		f.Content, err = layPlan(ctx, p, options, format, unit)
 		return err
@@ -82,7 +88,8 @@ func layPlan(ctx context.Context, p finish.Pattern, o cloth.Options, format rend
 	return out.Bytes(), nil
 }
 
-// DrawChange draws what moved from one pattern to another, as svg or pdf.
+// DrawChange draws what moved from one pattern to another, as svg or pdf. More
+// comparisons of a shop at once than it may have fail with CodeTooManyAtOnce.
 func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finish.Pattern, format string) (File,
 	error) {
 	f := File{MediaType: "image/svg+xml"}
@@ -90,8 +97,13 @@ func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finis
 	if format == "pdf" {
 		f.MediaType, write = "application/pdf", render.OverlayPDF
 	}
+	leave, err := s.comparisons.Enter(shop)
+	if err != nil {
+		return File{}, err
+	}
+	defer leave()
 	var out bytes.Buffer
-	err := s.onCore(ctx, shop, func(context.Context) error { return write(&out, was, now) })
+	err = s.onCore(ctx, shop, func(context.Context) error { return write(&out, was, now) })
 	if err != nil {
 		return File{}, fmt.Errorf("draw what moved: %w", err)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/drafting/fault"
+	"tapeline/service"
 	"tapeline/service/orders"
 	"tapeline/service/patterns"
 	"tapeline/service/work"
@@ -147,6 +148,10 @@ func (s *Service) compare(
 		return nil, err
 	}
 	c, err := s.comparison(ctx, in, d.record, paper)
+	if e := service.TooCostly(err); e != nil {
+		return nil, &notRedrafted{finding: findingUndraftable, reason: orders.TooCostly,
+			faults: fault.List{{Code: fault.Costly, Accepted: "comparing the drafts: " + e.Detail}}}
+	}
 	if err != nil && ctx.Err() == nil {
 		s.Log.Error("comparison failed", "order_id", in.ID, "error", err)
 		err = &notRedrafted{finding: findingFailed, reason: orders.Internal}

@@ -250,6 +250,11 @@ func (s *Service) ProofPicture(ctx context.Context, caller service.Caller, id uu
 	if err != nil {
 		return Picture{}, err
 	}
+	leave, err := s.drafts.Enter(caller.Shop)
+	if err != nil {
+		return Picture{}, err
+	}
+	defer leave()
 	var out bytes.Buffer
 	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
 		pattern, err := plan.Draft(ctx, extreme.At)

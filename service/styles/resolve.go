@@ -113,14 +113,14 @@ func (s *Service) Compile(ctx context.Context, q db.Queries, slug, hash string) 
 	if b, ok := style.Builtin(slug); ok && b.Hash == hash {
 		return b, nil
 	}
-	if cached, ok := s.scripts.Get(hash); ok {
+	if cached, ok := s.scripts.GetIfPresent(hash); ok {
 		return cached, nil
 	}
 	script, err := q.Script(ctx, decodeHash(hash))
 	if err != nil {
 		return nil, fmt.Errorf("script %s: %w", hash, err)
 	}
-	compiled, err := s.scripts.Compile([]byte(script))
+	compiled, err := s.compile(script)
 	if e, ok := errors.AsType[*style.Error](err); ok {
 		return nil, &ScriptError{ScriptFaults(e)}
 	}

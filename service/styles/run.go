@@ -24,8 +24,15 @@ const (
 	proofTurn = 5 * time.Second
 )
 
-// maxProofFailures is the number of failures after which a proof stops.
-const maxProofFailures = 500
+// A proof stops after that many failures, and sooner if the failed drafts are those
+// that cost most.
+const (
+	maxProofFailures = 500
+	maxProofCostly   = 10 // drafts that exceed their budget
+)
+
+// stops reports whether a proof with the tally has failed enough.
+func stops(t *proof.Tally) bool { return t.Failed >= maxProofFailures || t.Costly >= maxProofCostly }
 
 // proveArgs is the job that continues a proof.
 type proveArgs struct {
@@ -85,7 +92,7 @@ func (s *Service) continueProof(ctx context.Context, id uuid.UUID) (finished boo
 		if err != nil || n == 0 {
 			return false, err // cancelled, begun again without an erased customer, or another worker was faster
 		}
-		if done = next; done == plan.Len() || tally.Failed >= maxProofFailures {
+		if done = next; done == plan.Len() || stops(tally) {
 			return true, s.finishProof(ctx, p, plan, tally, done)
 		}
 	}
@@ -102,7 +109,8 @@ func (s *Service) runStep(ctx context.Context, shop uuid.UUID, plan proof.Plan, 
 		Each: func(ctx context.Context, draft func(context.Context)) error {
 			return s.cfg.Cores.Do(ctx, work.Bulk, shop, func(ctx context.Context) error { draft(ctx); return nil })
 		},
-		More: func() bool { return step.Err() == nil },
+		More:      func() bool { return step.Err() == nil },
+		Recovered: func(ctx context.Context, v any) { _ = s.cfg.Cores.Recovered(ctx, work.AtProof, v) },
 	})
 }
 
@@ -114,6 +122,9 @@ func (s *Service) finishProof(
 	r := result{Report: plan.Report(tally), Engine: s.cfg.Version}
 	if done < plan.Len() {
 		r.Stopped = fmt.Sprintf("after %d failures, at %d of %d drafts", tally.Failed, done, plan.Len())
+	}
+	if done < plan.Len() && tally.Costly > 0 {
+		r.Stopped += fmt.Sprintf("; %d drafts took too much time or memory", tally.Costly)
 	}
 	action, proved := "style.disproved", r.shortfall() == ""
 	if proved {

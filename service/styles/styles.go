@@ -20,12 +20,9 @@ import (
 	"tapeline/drafting/style"
 	"tapeline/service"
 	"tapeline/service/access"
+	"tapeline/service/cache"
 	"tapeline/service/work"
 )
-
-// cachedScripts is the number of compiled scripts kept in memory. One usually
-// takes a quarter of a megabyte, and at most six.
-const cachedScripts = 40
 
 // Config has what a Service needs besides its store.
 type Config struct {
@@ -40,13 +37,15 @@ type Config struct {
 type Service struct {
 	store   *db.Store
 	cfg     Config
-	scripts *style.Cache
+	scripts cache.Cache[*style.Style]
+	drafts  *work.AtOnce
 }
 
 // New returns the use cases on a store, and registers the job that proves
 // revisions.
 func New(store *db.Store, cfg Config) *Service {
-	s := &Service{store: store, cfg: cfg, scripts: style.NewCache(cachedScripts)}
+	s := &Service{store: store, cfg: cfg, scripts: cache.New(cacheBytes, (*style.Style).Memory),
+		drafts: work.NewAtOnce("uploads and pictures of styles", 4)}
 	work.Handle(cfg.Jobs, s.workOnProof)
 	return s
 }

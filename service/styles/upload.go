@@ -31,10 +31,15 @@ const (
 // head names. A script that does not compile fails with CodeInvalidInput and
 // its line. Probable mistakes are among the warnings.
 func (s *Service) Upload(ctx context.Context, caller service.Caller, script, reason string) (Detail, error) {
+	leave, err := s.drafts.Enter(caller.Shop)
+	if err != nil {
+		return Detail{}, err
+	}
+	defer leave()
 	var compiled *style.Style
 	var warnings []Warning
-	err := s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
-		if compiled, err = s.scripts.Compile([]byte(script)); err == nil {
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
+		if compiled, err = s.compile(script); err == nil {
 			warnings, err = proof.Findings(ctx, compiled)
 		}
 		return err

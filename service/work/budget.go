@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"runtime"
 	"time"
@@ -9,36 +10,43 @@ import (
 	"tapeline/drafting/cost"
 )
 
-// Times of work on a core.
-const (
-	// Budget is the processor time that a piece of work has by default: a draft, a
-	// file, a lay plan. A built-in garment is drafted in 3 to 30 ms.
-	Budget = 2 * time.Second
+// slice is how long work keeps its core while other work waits for one.
+const slice = 10 * time.Millisecond
 
-	// slice is how long work keeps its core while other work waits for one.
-	slice = 10 * time.Millisecond
-)
+// Budget is what a piece of work on a core may take: a draft, a file, a lay
+// plan, the estimates of an order.
+type Budget struct {
+	Time   time.Duration // of a processor
+	Memory int           // bytes
+}
 
-// budgeted runs work with a context that ends with a *cost.Error as its cause
-// once the work has used up its budget of processor time. It keeps the work on one
-// thread, whose time it measures.
-func budgeted(ctx context.Context, budget time.Duration, work func(context.Context) error) error {
+// DefaultBudget is far above what a garment takes: a built-in one is drafted in 3
+// to 30 ms.
+func DefaultBudget() Budget { return Budget{Time: 2 * time.Second, Memory: cost.Memory} }
+
+// Run runs work with a context that ends with a *cost.Error as its cause once the
+// work has used up its processor time. It keeps the work on one thread, whose time
+// it measures. pause lets other work go first; nil for never.
+func (b Budget) Run(ctx context.Context, pause func() error, work func(context.Context) error) error {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	used := threadTime()
-	ctx, cancel := context.WithCancelCause(ctx)
+	ctx, cancel := context.WithCancelCause(cost.With(ctx, &cost.Meter{Pause: pause, Memory: b.Memory}))
 	defer cancel(nil)
 	go func() {
-		for left := budget; left > 0; left = budget - used() {
+		for left := b.Time; left > 0; left = b.Time - used() {
 			select {
 			case <-ctx.Done():
 				return
 			case <-time.After(left):
 			}
 		}
-		cancel(&cost.Error{Limit: fmt.Sprintf("%g s of processor time", budget.Seconds())})
+		cancel(&cost.Error{Limit: fmt.Sprintf("%g s of processor time", b.Time.Seconds())})
 	}()
 	err := work(ctx)
+	if _, said := errors.AsType[*cost.Error](err); said {
+		return err
+	}
 	if e := cost.Of(ctx, err); e != nil {
 		return e
 	}

@@ -3,12 +3,13 @@
 package work
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"runtime/debug"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
@@ -21,21 +22,48 @@ import (
 // done sooner. Every piece has a budget of processor time and memory, and makes
 // way for other work every few milliseconds (package cost).
 type Cores struct {
-	most   int // processors
-	log    *slog.Logger
-	panics atomic.Int64
+	options Options
 
 	mu       sync.Mutex
 	schedule *Schedule[chan struct{}]
 }
 
-// NewCores returns Cores for a number of processors. It logs where work panics.
-func NewCores(processors int, log *slog.Logger) *Cores {
-	return &Cores{most: max(1, processors), log: log, schedule: NewSchedule[chan struct{}](processors)}
+// Options of NewCores.
+type Options struct {
+	Processors int
+	Budget     Budget // of each piece of work; 0 for DefaultBudget
+	Log        *slog.Logger
+	Panicked   func(Place) // called after a recovered panic; nil for nothing
+	Exceeded   func()      // called after work exceeded its budget; nil for nothing
+}
+
+// NewCores returns Cores. It logs where work panics.
+func NewCores(o Options) *Cores {
+	o.Processors = max(1, o.Processors)
+	standard := DefaultBudget()
+	o.Budget.Time = cmp.Or(o.Budget.Time, standard.Time)
+	o.Budget.Memory = cmp.Or(o.Budget.Memory, standard.Memory)
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	return &Cores{options: o, schedule: NewSchedule[chan struct{}](o.Processors)}
 }
 
 // Most returns how many pieces of work can run at once.
-func (c *Cores) Most() int { return c.most }
+func (c *Cores) Most() int { return c.options.Processors }
+
+// Place is where the program recovers panics.
+type Place string
+
+const (
+	AtWork    Place = "work"    // on a core: a draft, a file, a lay plan
+	AtProof   Place = "proof"   // in a draft of a proof
+	AtRequest Place = "request" // in a handler
+	AtJob     Place = "job"     // in a worker
+)
+
+// Places returns all places.
+func Places() []Place { return []Place{AtWork, AtProof, AtRequest, AtJob} }
 
 // PanicError is the error of work that panicked. It leaves out the value, which
 // may hold personal data.
@@ -56,19 +84,28 @@ func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(c
 	defer h.release()
 	defer func() {
 		if v := recover(); v != nil {
-			p := &PanicError{Type: fmt.Sprintf("%T", v)}
-			c.log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("type", p.Type),
-				slog.String("stack", string(debug.Stack())))
-			c.panics.Add(1)
-			err = p
+			err = c.Recovered(ctx, AtWork, v)
 		}
 	}()
-	meter := &cost.Meter{Pause: func() error { return h.pause(ctx) }, Memory: cost.Memory}
-	return budgeted(cost.With(ctx, meter), Budget, work)
+	err = c.options.Budget.Run(ctx, func() error { return h.pause(ctx) }, work)
+	if _, ok := errors.AsType[*cost.Error](err); ok && c.options.Exceeded != nil {
+		c.options.Exceeded()
+	}
+	return err
 }
 
-// Panics returns how many pieces of work have panicked.
-func (c *Cores) Panics() int64 { return c.panics.Load() }
+// Recovered logs and counts a panic that was recovered at a place of the program,
+// and returns it as an error. It is called by the deferred function that recovered
+// it.
+func (c *Cores) Recovered(ctx context.Context, place Place, v any) *PanicError {
+	p := &PanicError{Type: fmt.Sprintf("%T", v)}
+	c.options.Log.LogAttrs(ctx, slog.LevelError, "panic", slog.String("place", string(place)), slog.String("type", p.Type),
+		slog.String("stack", string(debug.Stack())))
+	if c.options.Panicked != nil {
+		c.options.Panicked(place)
+	}
+	return p
+}
 
 // hold is a piece of work that has or waits for a core.
 type hold struct {

@@ -20,7 +20,7 @@ import (
 const step = 10 * time.Millisecond
 
 func newCores(processors int) *work.Cores {
-	return work.NewCores(processors, slog.New(slog.DiscardHandler))
+	return work.NewCores(work.Options{Processors: processors})
 }
 
 var shops = [...]uuid.UUID{{1}, {2}, {3}}
@@ -242,13 +242,18 @@ func TestCancellationLosesNoCore(t *testing.T) {
 func TestPanicIsAnErrorAndFreesTheCore(t *testing.T) {
 	t.Parallel()
 	var log bytes.Buffer
-	cores := work.NewCores(1, slog.New(slog.NewTextHandler(&log, nil)))
+	panicked := map[work.Place]int{}
+	cores := work.NewCores(work.Options{Processors: 1, Log: slog.New(slog.NewTextHandler(&log, nil)),
+		Panicked: func(place work.Place) { panicked[place]++ }})
 	for range 3 {
 		err := cores.Do(t.Context(), work.Request, shops[0], func(context.Context) error { panic("bust 92") })
 		p, ok := errors.AsType[*work.PanicError](err)
 		if !ok || p.Error() != "panic of type string" {
 			t.Fatalf("got %v, want a PanicError without its value", err)
 		}
+	}
+	if panicked[work.AtWork] != 3 {
+		t.Errorf("counted %v, want 3", panicked)
 	}
 	if s := log.String(); !strings.Contains(s, "cores_test.go") || strings.Contains(s, "bust 92") {
 		t.Errorf("logged %q, want the stack without the value", s)

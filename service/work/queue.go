@@ -48,10 +48,11 @@ type Args interface {
 // may be worked on again if the process dies before.
 type Job[A Args] = river.Job[A]
 
-// Options of NewJobs.
-type Options struct {
+// JobOptions are the options of NewJobs.
+type JobOptions struct {
 	Log          *slog.Logger
-	DraftWorkers int // drafts at once; 0: two a processor
+	DraftWorkers int         // drafts at once; 0: two a processor
+	Panicked     func(Place) // called after a worker panicked; nil for nothing
 
 	// JobTimeout is the longest time that a job may run; 0: 40 seconds. A job whose
 	// process was killed continues after one and a half times as long, or up to half a
@@ -68,7 +69,7 @@ type Jobs struct {
 
 // NewJobs returns the job queue of a store. Register a worker for each type of
 // job with Handle, then call Start.
-func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
+func NewJobs(store *db.Store, opts JobOptions) (*Jobs, error) {
 	if opts.DraftWorkers == 0 {
 		opts.DraftWorkers = 2 * runtime.GOMAXPROCS(0)
 	}
@@ -88,6 +89,7 @@ func NewJobs(store *db.Store, opts Options) (*Jobs, error) {
 		RescueStuckJobsAfter:        timeout * 3 / 2,
 		CompletedJobRetentionPeriod: keepDone,
 		RetryPolicy:                 retryPolicy{},
+		ErrorHandler:                panicHandler{opts.Panicked},
 		Logger:                      slog.New(warnings{opts.Log.Handler()}),
 	})
 	if err != nil {
@@ -152,6 +154,21 @@ func (retryPolicy) NextRetry(job *rivertype.JobRow) time.Time {
 
 func retryDelay(failures int) time.Duration {
 	return min(time.Second<<min(failures, 5), maxRetryDelay)
+}
+
+// panicHandler counts the panics of workers, whose jobs are tried again. The queue
+// logs them.
+type panicHandler struct{ panicked func(Place) }
+
+func (panicHandler) HandleError(context.Context, *rivertype.JobRow, error) *river.ErrorHandlerResult {
+	return nil
+}
+
+func (h panicHandler) HandlePanic(context.Context, *rivertype.JobRow, any, string) *river.ErrorHandlerResult {
+	if h.panicked != nil {
+		h.panicked(AtJob)
+	}
+	return nil
 }
 
 // warnings passes on log records of that level and above.

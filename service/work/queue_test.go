@@ -22,7 +22,7 @@ func (greet) Queue() work.Queue { return work.Drafts }
 func TestJobsFollowTheirTransaction(t *testing.T) {
 	t.Parallel()
 	store := dbtest.New(t)
-	jobs, err := work.NewJobs(store, work.Options{Log: slog.New(slog.DiscardHandler)})
+	jobs, err := work.NewJobs(store, work.JobOptions{Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		t.Fatal(err)
 	}
