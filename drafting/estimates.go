@@ -10,6 +10,7 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/compare"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 )
@@ -53,8 +54,8 @@ func Estimates(ctx context.Context, o Order) ([]Estimate, error) {
 		e := Estimate{Name: n, Measure: m}
 		for _, off := range [...]float64{-m.Spread, m.Spread} {
 			other, err := Draft(ctx, o.with(n, m.Value+off))
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
+			if ctx.Err() != nil || cost.Of(ctx, err) != nil {
+				return nil, err
 			}
 			switch faults, ok := errors.AsType[fault.List](err); {
 			case ok:
@@ -62,7 +63,9 @@ func Estimates(ctx context.Context, o Order) ([]Estimate, error) {
 			case err != nil:
 				e.Refused = append(e.Refused, fault.Fault{Code: fault.Undraftable, Accepted: err.Error()})
 			default:
-				e.compare(drafted, other)
+				if err := e.compare(ctx, drafted, other); err != nil {
+					return nil, cost.Named(ctx, err, "the estimates")
+				}
 			}
 		}
 		list = append(list, e)
@@ -85,10 +88,12 @@ func (o Order) with(n body.Name, v float64) Order {
 // compare notes the largest move from a draft to another. A piece that only one
 // of them has counts as no move: that takes another choice, not another
 // measurement.
-func (e *Estimate) compare(was, now finish.Pattern) {
-	for _, p := range compare.Patterns(was, now).Pieces {
+func (e *Estimate) compare(ctx context.Context, was, now finish.Pattern) error {
+	d, err := compare.Patterns(ctx, was, now)
+	for _, p := range d.Pieces {
 		if p.Move.Largest > e.Move {
 			e.Move, e.Piece = p.Move.Largest, p.Name
 		}
 	}
+	return err
 }

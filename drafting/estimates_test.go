@@ -49,7 +49,11 @@ func TestEstimatesAreWhatMeasuringWouldChange(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			largest = math.Max(largest, compare.Patterns(was, now).Largest())
+			d, err := compare.Patterns(t.Context(), was, now)
+			if err != nil {
+				t.Fatal(err)
+			}
+			largest = math.Max(largest, d.Largest())
 		}
 		if e.Move != largest || (e.Piece == "") != (largest == 0) {
 			t.Errorf("%s: moves %s by %g mm, want %g", n, e.Piece, e.Move, largest)

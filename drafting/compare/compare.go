@@ -4,8 +4,10 @@
 package compare
 
 import (
+	"context"
 	"math"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/pattern"
 )
@@ -35,8 +37,9 @@ type Change struct {
 // above what arithmetic leaves, far below what anybody cuts.
 const noise = 0.005
 
-// Patterns compares the old pattern with the new one.
-func Patterns(was, now finish.Pattern) Difference {
+// Patterns compares the old pattern with the new one. The error is that of ctx,
+// which ends the work after a piece.
+func Patterns(ctx context.Context, was, now finish.Pattern) (Difference, error) {
 	var d Difference
 	old := map[string]finish.Piece{}
 	for _, p := range was.Pieces {
@@ -44,6 +47,9 @@ func Patterns(was, now finish.Pattern) Difference {
 	}
 	kept := map[string]bool{}
 	for _, p := range now.Pieces {
+		if err := cost.Step(ctx); err != nil {
+			return Difference{}, err
+		}
 		q, ok := old[p.Name]
 		if !ok {
 			d.Added = append(d.Added, p.Name)
@@ -59,7 +65,7 @@ func Patterns(was, now finish.Pattern) Difference {
 	}
 	d.Edges = changes(edgeLengths(was), edgeLengths(now))
 	d.Measures = changes(measures(was), measures(now))
-	return d
+	return d, nil
 }
 
 // Largest is the largest move of any piece.

@@ -34,9 +34,18 @@ func draft(t testing.TB, ease map[string]float64, choices ...string) finish.Patt
 	return p
 }
 
+func difference(t *testing.T, was, now finish.Pattern) compare.Difference {
+	t.Helper()
+	d, err := compare.Patterns(t.Context(), was, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
 func TestSameDraftDoesNotMove(t *testing.T) {
 	t.Parallel()
-	d := compare.Patterns(draft(t, nil), draft(t, nil))
+	d := difference(t, draft(t, nil), draft(t, nil))
 	if !d.Unchanged() || d.Largest() != 0 {
 		t.Errorf("the same draft twice differs: %+v", d)
 	}
@@ -47,7 +56,7 @@ func TestSameDraftDoesNotMove(t *testing.T) {
 // and leaves the necklines alone.
 func TestMoreBustEase(t *testing.T) {
 	t.Parallel()
-	d := compare.Patterns(draft(t, map[string]float64{"bust_girth": 70}), draft(t, map[string]float64{"bust_girth": 90}))
+	d := difference(t, draft(t, map[string]float64{"bust_girth": 70}), draft(t, map[string]float64{"bust_girth": 90}))
 	for _, p := range d.Pieces {
 		if p.Name == "sleeve" {
 			continue
@@ -89,7 +98,7 @@ func TestMoreBustEase(t *testing.T) {
 
 func TestPiecesThatComeAndGo(t *testing.T) {
 	t.Parallel()
-	d := compare.Patterns(draft(t, nil), draft(t, nil, "sleeve", "none", "armhole", "for_sleeve"))
+	d := difference(t, draft(t, nil), draft(t, nil, "sleeve", "none", "armhole", "for_sleeve"))
 	if len(d.Gone) != 1 || d.Gone[0] != "sleeve" || len(d.Added) != 0 {
 		t.Errorf("gone %v, added %v", d.Gone, d.Added)
 	}
@@ -178,6 +187,8 @@ func BenchmarkPatterns(b *testing.B) {
 	was, now := draft(b, nil), draft(b, map[string]float64{"bust_girth": 90})
 	b.ReportAllocs()
 	for b.Loop() {
-		compare.Patterns(was, now)
+		if _, err := compare.Patterns(b.Context(), was, now); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

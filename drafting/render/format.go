@@ -5,6 +5,7 @@ import (
 	"io"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
@@ -72,6 +73,9 @@ func (f Format) Takes() []string { return slices.Clone(f.takes) }
 // options of other formats are ignored. If it returns an error other than that of
 // w, it has written nothing; the error is a fault.List if the options are wrong.
 func (f Format) Write(ctx context.Context, w io.Writer, p finish.Pattern, o Options) error {
+	if err := cost.Step(ctx); err != nil {
+		return err
+	}
 	return f.write(ctx, w, p, o)
 }
 

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"math"
@@ -8,6 +9,7 @@ import (
 	"strings"
 
 	"tapeline/drafting/compare"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -57,9 +59,9 @@ const (
 )
 
 // newOverlay lays out the picture, its letters of an em of size mm.
-func newOverlay(was, now finish.Pattern, em float64) overlay {
+func newOverlay(was, now finish.Pattern, d compare.Difference, em float64) overlay {
 	var o overlay
-	o.add(was, now, compare.Patterns(was, now), em)
+	o.add(was, now, d, em)
 	o.heading(was, now, em)
 	below := 0.0
 	for _, l := range o.head {
@@ -302,15 +304,21 @@ func (q *overlaid) figure() drawing.Figure {
 // newOverlayPicture lays the picture out with letters that are as large as a
 // scale asks for: em returns the em, mm, in a picture of some bounds. The size of
 // the letters changes the bounds little, so that two steps find it.
-func newOverlayPicture(was, now finish.Pattern, em func(geom.Box) float64) (drawing.Picture, error) {
+func newOverlayPicture(
+	ctx context.Context, was, now finish.Pattern, em func(geom.Box) float64,
+) (drawing.Picture, error) {
 	for _, p := range slices.Concat(was.Pieces, now.Pieces) {
 		if b := p.Outline().Bounds(); !(b.Min.Finite() && b.Max.Finite()) {
 			return drawing.Picture{}, sheets.ErrNowhere
 		}
 	}
-	o := newOverlay(was, now, 20)
+	d, err := compare.Patterns(ctx, was, now)
+	if err != nil {
+		return drawing.Picture{}, cost.Named(ctx, err, "comparing the patterns")
+	}
+	o := newOverlay(was, now, d, 20)
 	for range 2 {
-		o = newOverlay(was, now, em(o.bounds))
+		o = newOverlay(was, now, d, em(o.bounds))
 	}
 	return o.picture(now), nil
 }
@@ -320,8 +328,8 @@ func newOverlayPicture(was, now finish.Pattern, em func(geom.Box) float64) (draw
 // and grey, and after, solid, on the same grain, and the largest move of each,
 // ringed, in mm. If it returns an error other than that of w, it has written
 // nothing.
-func OverlaySVG(w io.Writer, was, now finish.Pattern) error {
-	p, err := newOverlayPicture(was, now, screenEm)
+func OverlaySVG(ctx context.Context, w io.Writer, was, now finish.Pattern) error {
+	p, err := newOverlayPicture(ctx, was, now, screenEm)
 	if err != nil {
 		return err
 	}
@@ -330,8 +338,9 @@ func OverlaySVG(w io.Writer, was, now finish.Pattern) error {
 
 // OverlayPDF writes the picture of OverlaySVG on one page of A4, upright or level,
 // whichever shows it larger.
-func OverlayPDF(w io.Writer, was, now finish.Pattern) error {
-	p, err := newOverlayPicture(was, now, func(b geom.Box) float64 { return pageEm / max(fit(b, upright), fit(b, level)) })
+func OverlayPDF(ctx context.Context, w io.Writer, was, now finish.Pattern) error {
+	em := func(b geom.Box) float64 { return pageEm / max(fit(b, upright), fit(b, level)) }
+	p, err := newOverlayPicture(ctx, was, now, em)
 	if err != nil {
 		return err
 	}

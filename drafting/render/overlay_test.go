@@ -29,10 +29,19 @@ func roomier(t testing.TB) (was, now finish.Pattern) {
 	})
 }
 
+func difference(t *testing.T, was, now finish.Pattern) compare.Difference {
+	t.Helper()
+	d, err := compare.Patterns(t.Context(), was, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
 func overlaySVG(t *testing.T, was, now finish.Pattern) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := OverlaySVG(&b, was, now); err != nil {
+	if err := OverlaySVG(t.Context(), &b, was, now); err != nil {
 		t.Fatal(err)
 	}
 	for d := xml.NewDecoder(bytes.NewReader(b.Bytes())); ; {
@@ -48,7 +57,7 @@ func TestOverlayShowsWhatMoved(t *testing.T) {
 	t.Parallel()
 	was, now := roomier(t)
 	text := overlaySVG(t, was, now)
-	for _, p := range compare.Patterns(was, now).Pieces {
+	for _, p := range difference(t, was, now).Pieces {
 		for _, line := range []string{
 			`id="piece-` + p.Name + `-before" stroke-width="[0-9.]+" stroke-dasharray="[0-9.]+ [0-9.]+" stroke="#808080"`,
 			`id="piece-` + p.Name + `-after" stroke-width="[0-9.]+">`,
@@ -82,7 +91,7 @@ func TestOverlayShowsWhatMoved(t *testing.T) {
 func TestOverlayIsLaidOutTrue(t *testing.T) {
 	t.Parallel()
 	was, now := roomier(t)
-	o := newOverlay(was, now, 20)
+	o := newOverlay(was, now, difference(t, was, now), 20)
 	for i, q := range o.pieces {
 		if i > 0 && q.box().Overlaps(o.pieces[i-1].box()) {
 			t.Errorf("%s lies on %s", q.name, o.pieces[i-1].name)
@@ -133,7 +142,7 @@ func TestOverlayOfPiecesThatComeAndGo(t *testing.T) {
 	}
 	broken := torso(t, nil)
 	broken.Pieces[0].Edges[0].Path = broken.Pieces[0].Edges[0].Path.Move(geom.Shift(geom.Pt(math.NaN(), 0)))
-	if err := OverlaySVG(io.Discard, broken, now); !errors.Is(err, sheets.ErrNowhere) {
+	if err := OverlaySVG(t.Context(), io.Discard, broken, now); !errors.Is(err, sheets.ErrNowhere) {
 		t.Errorf("a broken pattern is drawn: %v", err)
 	}
 }
@@ -145,7 +154,7 @@ func TestOverlayPDF(t *testing.T) {
 		was, now := g.Pattern, g.Pattern
 		now.Label.Revision++
 		var b bytes.Buffer
-		if err := OverlayPDF(&b, was, now); err != nil {
+		if err := OverlayPDF(t.Context(), &b, was, now); err != nil {
 			t.Fatal(err)
 		}
 		file := filepath.Join(t.TempDir(), "overlay.pdf")

@@ -103,7 +103,7 @@ func (s *Service) DrawChange(ctx context.Context, shop uuid.UUID, was, now finis
 	}
 	defer leave()
 	var out bytes.Buffer
-	err = s.onCore(ctx, shop, func(context.Context) error { return write(&out, was, now) })
+	err = s.onCore(ctx, shop, func(ctx context.Context) error { return write(ctx, &out, was, now) })
 	if err != nil {
 		return File{}, fmt.Errorf("draw what moved: %w", err)
 	}

@@ -68,12 +68,15 @@ func (s *Service) comparison(
 	var c *Comparison
 	var was finish.Pattern
 	same := false
-	err := step(func(context.Context) error {
+	err := step(func(ctx context.Context) error {
 		var err error
 		if was, err = patterns.Decode(in.Document); err != nil {
 			return err
 		}
-		difference := compare.Patterns(was, draft.Pattern)
+		difference, err := compare.Patterns(ctx, was, draft.Pattern)
+		if err != nil {
+			return err
+		}
 		c = comparisonOf(difference)
 		same = difference.Unchanged() && draft.Equals(in.Hash, in.Label)
 		return nil
