@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"math/rand/v2"
 	"testing"
-	"time"
 
 	"tapeline/drafting"
 	"tapeline/drafting/cloth"
@@ -15,19 +13,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/drafting/ordertest"
 	"tapeline/drafting/render"
-	"tapeline/drafting/style"
 )
-
-// large is a garment near its limits: ten pieces of 280 strokes in waves, each cut
-// twenty times.
-const large = `style(slug = "large", title = "Large", block = "straight", draft = {"sleeve": "none"},
-    allowances = {"default": 5})
-def make(body, ease, choose, block):
-    wave = line(*[point(4 * i, 2 * (i % 2)) for i in range(279)])
-    p = piece("p", "P", top = wave, rest = line(point(4 * 278, 0), point(4 * 278, 300), point(0, 300), point(0, 0)))
-    p = cutting(p, count = 20)
-    return garment([copy(p, "p%d" % i, "P%d" % i) for i in range(10)], [], ["Cut."])
-`
 
 // work is a kind of long work.
 type work struct {
@@ -70,29 +56,26 @@ func write(ctx context.Context, name string, p finish.Pattern) error {
 	return f.Write(ctx, &bytes.Buffer{}, p, o)
 }
 
-// looks counts how often work looks at its context, and the longest time between
-// two looks. It cancels the context at one of them.
+// looks counts how often work looks at its context, and cancels the context at one
+// of them.
 type looks struct {
 	count, cancelAt int
-	longest         time.Duration
-	last            time.Time
+	at              func() // called at each; nil for nothing
 }
 
 func (l *looks) run(ctx context.Context, do func(context.Context) error) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	l.last = time.Now()
 	look := func() error {
-		l.longest = max(l.longest, time.Since(l.last))
-		l.last = time.Now()
+		if l.at != nil {
+			l.at()
+		}
 		if l.count++; l.count == l.cancelAt {
 			cancel()
 		}
 		return nil
 	}
-	err := do(cost.With(ctx, &cost.Meter{Pause: look, Memory: cost.Memory}))
-	l.longest = max(l.longest, time.Since(l.last))
-	return err
+	return do(cost.With(ctx, &cost.Meter{Pause: look, Memory: cost.Memory}))
 }
 
 // Work whose context is cancelled at any moment ends at one of its next looks.
@@ -119,28 +102,5 @@ func TestCancelledWorkEnds(t *testing.T) {
 				}
 			}
 		}
-	}
-}
-
-// With -v, TestLooks prints how long work on a garment near its limits takes, and
-// the longest time for which it does not look at its context.
-func TestLooks(t *testing.T) {
-	s, err := style.Compile([]byte(large))
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := ordertest.Order(t, "shift-dress")
-	o = drafting.Order{Label: o.Label, Unit: o.Unit, Measurements: o.Measurements, Style: "large", Garment: s}
-	for _, w := range works(t, o, true) {
-		ctx, cancel := context.WithTimeoutCause(t.Context(), 5*time.Second, &cost.Error{Limit: "5 s"})
-		var l looks
-		start := time.Now()
-		err := l.run(ctx, w.do)
-		if err != nil && cost.Of(ctx, err) == nil {
-			t.Errorf("%s: %v", w.name, err)
-		}
-		cancel()
-		t.Log(fmt.Sprintf("%-12s %8v in all, %5d looks, at most %v apart, %v", w.name,
-			time.Since(start).Round(time.Millisecond), l.count, l.longest.Round(100*time.Microsecond), err))
 	}
 }
