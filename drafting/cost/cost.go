@@ -44,15 +44,12 @@ func Of(ctx context.Context, err error) *Error {
 	return e
 }
 
-// Named returns err, and with what was costly if it is the error of exceeded
-// work of ctx that does not say so.
+// Named returns err, or, if it is the error of exceeded work of ctx that does not
+// say what was costly, an *Error that does.
 func Named(ctx context.Context, err error, what string) error {
 	e := Of(ctx, err)
-	if e == nil {
+	if e == nil || e.What != "" {
 		return err
-	}
-	if e.What != "" {
-		what = e.What
 	}
 	return &Error{what, e.Limit}
 }
