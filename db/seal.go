@@ -77,17 +77,18 @@ func (s Sealer) seal(secret []byte, owner string) []byte {
 	return key.aead.Seal(sealed, nonce, secret, []byte(owner))
 }
 
-var errSealed = errors.New("a stored secret cannot be opened: TAPELINE_SECRET_KEY lacks the key that it was sealed " +
+// ErrSealed says that a stored secret was sealed with a key that the store does not have.
+var ErrSealed = errors.New("a stored secret cannot be opened: TAPELINE_SECRET_KEY lacks the key that it was sealed " +
 	"with, or it was tampered with")
 
 func (s Sealer) open(sealed []byte, owner string) ([]byte, error) {
 	switch {
 	case len(sealed) == 0:
-		return nil, errSealed
+		return nil, ErrSealed
 	case sealed[0] == sealedPlain:
 		return sealed[1:], nil
 	case sealed[0] != sealedAESGCM || len(sealed) < 5:
-		return nil, errSealed
+		return nil, ErrSealed
 	}
 	for _, key := range s.keys {
 		rest := sealed[5:]
@@ -99,7 +100,7 @@ func (s Sealer) open(sealed []byte, owner string) ([]byte, error) {
 			return secret, nil
 		}
 	}
-	return nil, errSealed
+	return nil, ErrSealed
 }
 
 // has reports whether there is the key that a secret was sealed with, of which

@@ -36,7 +36,7 @@ func (s *Store) CheckSecrets(ctx context.Context) error {
 	}
 	for _, start := range starts {
 		if !s.sealer.has(start) {
-			return errSealed
+			return ErrSealed
 		}
 	}
 	return nil

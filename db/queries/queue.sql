@@ -22,3 +22,7 @@ ORDER BY o.updated_at LIMIT @limit_::integer;
 -- the longest does.
 SELECT count(*) AS count, coalesce(min(updated_at), 'epoch')::timestamptz AS oldest
 FROM orders WHERE status = 'received';
+
+-- name: DatabaseSize :one
+-- DatabaseSize returns the size of the database on disk in bytes.
+SELECT pg_database_size(current_database());

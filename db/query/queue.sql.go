@@ -12,6 +12,18 @@ import (
 	"github.com/google/uuid"
 )
 
+const databaseSize = `-- name: DatabaseSize :one
+SELECT pg_database_size(current_database())
+`
+
+// DatabaseSize returns the size of the database on disk in bytes.
+func (q *Queries) DatabaseSize(ctx context.Context) (int64, error) {
+	row := q.db.QueryRow(ctx, databaseSize)
+	var pg_database_size int64
+	err := row.Scan(&pg_database_size)
+	return pg_database_size, err
+}
+
 const orphanedOrders = `-- name: OrphanedOrders :many
 SELECT o.id, o.draft_request FROM orders o
 WHERE o.status = 'received' AND o.updated_at < $1::timestamptz

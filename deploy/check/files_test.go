@@ -4,11 +4,8 @@ import (
 	"bytes"
 	"context"
 	"encoding/base64"
-	"io/fs"
-	"log/slog"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -18,9 +15,6 @@ import (
 	"github.com/moby/buildkit/frontend/dockerfile/instructions"
 	"github.com/moby/buildkit/frontend/dockerfile/linter"
 	"github.com/moby/buildkit/frontend/dockerfile/parser"
-	"github.com/prometheus/common/model"
-	"github.com/prometheus/prometheus/model/rulefmt"
-	promparser "github.com/prometheus/prometheus/promql/parser"
 	"sigs.k8s.io/yaml"
 )
 
@@ -111,54 +105,8 @@ func TestDockerfile(t *testing.T) {
 	}
 }
 
-// Prometheus reads the alerts, and every metric in them exists in the program.
-func TestAlerts(t *testing.T) {
-	b, err := os.ReadFile("../alerts.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	groups, errs := rulefmt.Parse(b, false, model.UTF8Validation, promparser.NewParser(promparser.Options{}),
-		slog.New(slog.DiscardHandler))
-	for _, err := range errs {
-		t.Error(err)
-	}
-	runbook, err := os.ReadFile("../RUNBOOK.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var code []byte
-	for _, folder := range []string{"../../api", "../../service"} {
-		err := filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {
-			if err != nil || filepath.Ext(path) != ".go" {
-				return err
-			}
-			b, err := os.ReadFile(path)
-			code = append(code, b...)
-			return err
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	name := regexp.MustCompile(`tapeline_[a-z_]+`)
-	for _, g := range groups.Groups {
-		for _, r := range g.Rules {
-			for _, metric := range name.FindAllString(r.Expr, -1) {
-				metric = strings.TrimSuffix(strings.TrimSuffix(metric, "_count"), "_bucket")
-				if !bytes.Contains(code, []byte(`"`+metric+`"`)) {
-					t.Errorf("%s: the program lacks the metric %s", r.Alert, metric)
-				}
-			}
-			_, section, _ := strings.Cut(r.Annotations["runbook"], ": ")
-			if section == "" || !bytes.Contains(runbook, []byte("\n## "+section+"\n")) {
-				t.Errorf("%s: the runbook has no section %q", r.Alert, section)
-			}
-		}
-	}
-}
-
-// Kustomize's file names existing files, and every manifest except the job, which is
-// applied separately.
+// Kustomize's file names existing files, and every manifest except the job and the
+// monitor, which are applied separately.
 func TestKustomization(t *testing.T) {
 	b, err := os.ReadFile("../kubernetes/kustomization.yaml")
 	if err != nil {
@@ -173,7 +121,7 @@ func TestKustomization(t *testing.T) {
 	}
 	want := []string{}
 	for file := range objects(t) {
-		if file != "migrate.yaml" {
+		if file != "migrate.yaml" && file != "podmonitor.yaml" {
 			want = append(want, file)
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"code.dny.dev/ssrf"
+	monitoringv1 "github.com/prometheus-operator/prometheus-operator/pkg/apis/monitoring/v1"
 	appsv1 "k8s.io/api/apps/v1"
 	batchv1 "k8s.io/api/batch/v1"
 	corev1 "k8s.io/api/core/v1"
@@ -30,6 +31,7 @@ func objects(t *testing.T) map[string][]runtime.Object {
 	scheme := runtime.NewScheme()
 	for _, add := range []func(*runtime.Scheme) error{
 		corev1.AddToScheme, appsv1.AddToScheme, batchv1.AddToScheme, networkingv1.AddToScheme, policyv1.AddToScheme,
+		monitoringv1.AddToScheme,
 	} {
 		if err := add(scheme); err != nil {
 			t.Fatal(err)
@@ -40,6 +42,7 @@ func objects(t *testing.T) map[string][]runtime.Object {
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no manifests: %v", err)
 	}
+	files = append(files, "../kubernetes/monitoring/podmonitor.yaml")
 	all := map[string][]runtime.Object{}
 	for _, file := range files {
 		if filepath.Base(file) == "kustomization.yaml" {
@@ -106,7 +109,17 @@ func TestManifestsAreSound(t *testing.T) {
 	if *deployment.Spec.Replicas < 2 {
 		t.Errorf("%d replicas", *deployment.Spec.Replicas)
 	}
-	for name, spec := range map[string]corev1.PodSpec{"deployment": pod.Spec, "migration": job.Spec.Template.Spec} {
+	backup := only[*batchv1.CronJob](t, all, "backup.yaml").Spec.JobTemplate.Spec.Template
+	monitor := only[*monitoringv1.PodMonitor](t, all, "podmonitor.yaml")
+	if !chooses(monitor.Spec.Selector.MatchLabels, pod.Labels) || pod.Labels[monitor.Spec.JobLabel] != "tapeline" {
+		t.Errorf("the monitor %+v does not scrape the pods as job tapeline", monitor.Spec)
+	}
+	backend := only[*networkingv1.Ingress](t, all, "ingress.yaml").Spec.Rules[0].HTTP.Paths[0].Backend.Service
+	if backend.Name != service.Name || backend.Port.Name != service.Spec.Ports[0].Name {
+		t.Errorf("the ingress leads to %+v", backend)
+	}
+	for name, spec := range map[string]corev1.PodSpec{"deployment": pod.Spec, "migration": job.Spec.Template.Spec,
+		"backup": backup.Spec} {
 		restricted(t, name, spec)
 	}
 	ports := map[string]int32{}
@@ -161,8 +174,10 @@ func restricted(t *testing.T, name string, spec corev1.PodSpec) {
 	if spec.AutomountServiceAccountToken == nil || *spec.AutomountServiceAccountToken {
 		t.Errorf("%s: is given a token for the cluster", name)
 	}
-	if spec.HostNetwork || spec.HostPID || spec.HostIPC || len(spec.Volumes) > 0 {
-		t.Errorf("%s: host namespaces or volumes", name)
+	if spec.HostNetwork || spec.HostPID || spec.HostIPC || slices.ContainsFunc(spec.Volumes, func(v corev1.Volume) bool {
+		return v.PersistentVolumeClaim == nil
+	}) {
+		t.Errorf("%s: host namespaces, or volumes other than claims", name)
 	}
 	for _, c := range spec.Containers {
 		s := c.SecurityContext

@@ -70,12 +70,15 @@ var (
 	ordersCount = prometheus.NewDesc("tapeline_orders_waiting", "Orders accepted and not yet drafted.", nil, nil)
 	ordersAge   = prometheus.NewDesc("tapeline_orders_waiting_age_seconds",
 		"Time that the longest of them has waited.", nil, nil)
+	databaseSize = prometheus.NewDesc("tapeline_database_size_bytes", "Size of the database on disk.", nil, nil)
+	keyFits      = prometheus.NewDesc("tapeline_secret_key_fits",
+		"1 if TAPELINE_SECRET_KEY has the keys of all stored secrets, 0 if webhooks or links cannot be signed.", nil, nil)
 )
 
 // Describe implements prometheus.Collector.
 func (c queueCollector) Describe(ch chan<- *prometheus.Desc) {
 	for _, d := range []*prometheus.Desc{jobsCount, jobsAge, messagesCount, messagesAge, endpointsPaused,
-		ordersCount, ordersAge} {
+		ordersCount, ordersAge, databaseSize, keyFits} {
 		ch <- d
 	}
 }
@@ -105,5 +108,14 @@ func (c queueCollector) Collect(ch chan<- prometheus.Metric) {
 	}
 	if o, err := c.store.WaitingOrders(ctx); err == nil {
 		report(ordersCount, ordersAge, o.Count, o.Oldest)
+	}
+	if size, err := c.store.DatabaseSize(ctx); err == nil {
+		ch <- prometheus.MustNewConstMetric(databaseSize, prometheus.GaugeValue, float64(size))
+	}
+	switch err := c.store.CheckSecrets(ctx); {
+	case err == nil:
+		ch <- prometheus.MustNewConstMetric(keyFits, prometheus.GaugeValue, 1)
+	case errors.Is(err, db.ErrSealed):
+		ch <- prometheus.MustNewConstMetric(keyFits, prometheus.GaugeValue, 0)
 	}
 }
