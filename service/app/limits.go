@@ -35,7 +35,8 @@ type cacheCollector map[string]func() cache.Stats
 var (
 	cacheBytes   = prometheus.NewDesc("tapeline_cache_bytes", "Memory of a cache, as estimated.", []string{"cache"}, nil)
 	cacheEntries = prometheus.NewDesc("tapeline_cache_entries", "Entries of a cache.", []string{"cache"}, nil)
-	cacheHits    = prometheus.NewDesc("tapeline_cache_hits_total", "Look-ups that found their entry.", []string{"cache"}, nil)
+	cacheHits    = prometheus.NewDesc("tapeline_cache_hits_total", "Look-ups that found their entry.",
+		[]string{"cache"}, nil)
 	cacheMisses  = prometheus.NewDesc("tapeline_cache_misses_total", "Look-ups that did not.", []string{"cache"}, nil)
 	cacheEvicted = prometheus.NewDesc("tapeline_cache_evictions_total", "Entries dropped to make room.",
 		[]string{"cache"}, nil)

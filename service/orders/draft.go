@@ -81,7 +81,8 @@ func Draft(ctx context.Context, o drafting.Order) (finish.Pattern, error) {
 		return p, &UndraftedError{Reason: StyleFailed, Faults: styles.ScriptFaults(failed)}
 	}
 	if o.Garment != nil { // what a script makes and cannot be finished is its fault too
-		return p, &UndraftedError{Reason: StyleFailed, Faults: styles.ScriptFaults(&style.Error{Style: o.Style, Reason: err.Error()})}
+		failed := &style.Error{Style: o.Style, Reason: err.Error()}
+		return p, &UndraftedError{Reason: StyleFailed, Faults: styles.ScriptFaults(failed)}
 	}
 	return p, err
 }
