@@ -118,8 +118,8 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 	}
 	p, err := cutting.JoinSides(right, left)
 	if err != nil {
-		return p, undraftableSides("the style fits each side by itself, and these do not join to one garment: %v; alter both "+
-			"sides alike, or choose so that nothing is adjusted at that edge", err)
+		return p, undraftableSides("the style fits each side by itself, and these do not join to one garment: %v; alter "+
+			"both sides alike, or choose so that nothing is adjusted at that edge", err)
 	}
 	if over := p.OverLimits(); len(over) > 0 {
 		return p, s.violationError(over)
