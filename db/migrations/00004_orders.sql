@@ -53,7 +53,7 @@ CREATE INDEX orders_style_script ON orders (style_hash) WHERE style_hash IS NOT 
 CREATE INDEX orders_shop_created ON orders (shop_id, created_at);
 CREATE INDEX orders_customer ON orders (customer_id, id DESC);
 -- What waits to be drafted: few rows, however many orders there are.
-CREATE INDEX orders_waiting ON orders (updated_at) WHERE status = 'received';
+CREATE INDEX orders_waiting ON orders (shop_id, updated_at) WHERE status = 'received';
 -- The last, because of indexes that seem equal the planner takes the newest. While a table is small and
 -- has no statistics, all that begin with shop_id do, and a plan that was made then is kept for long.
 ALTER TABLE orders ADD CONSTRAINT orders_of_shop UNIQUE (shop_id, id);

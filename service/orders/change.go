@@ -51,7 +51,7 @@ func (c *change) become(s Status, r Reason) {
 func (c *change) draftAgain() {
 	c.row.DraftRequest++
 	c.become(Received, "")
-	c.jobs = append(c.jobs, DraftJob{c.row.ID, c.row.DraftRequest})
+	c.jobs = append(c.jobs, DraftJob{OrderID: c.row.ID, Request: c.row.DraftRequest})
 }
 
 func (c *change) cancel(r Reason, reason string) {

@@ -22,6 +22,7 @@ import (
 	"tapeline/service/customers"
 	"tapeline/service/styles"
 	"tapeline/service/webhooks"
+	"tapeline/service/work"
 )
 
 // NewOrder is an order as a shop gives it. Of CustomerID and Customer, and of
@@ -157,7 +158,12 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderPar
 		return Order{}, err
 	}
 	o.CustomerID = placed.CustomerID
-	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{o.ID, 1})
+	waiting, err := tx.ShopOrdersWaiting(ctx, query.ShopOrdersWaitingParams{ShopID: row.ShopID,
+		Limit: work.MostBehind + 1})
+	if err != nil {
+		return Order{}, err
+	}
+	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{OrderID: o.ID, Request: 1, behind: int(waiting) - 1})
 }
 
 // defaultBlock returns the block of an order that may name a style instead, or

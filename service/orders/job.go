@@ -19,10 +19,14 @@ import (
 type DraftJob struct {
 	OrderID uuid.UUID `json:"order_id"`
 	Request int       `json:"request"`
+	behind  int       // orders of the shop that waited when this one came
 }
 
 func (DraftJob) Kind() string      { return "draft" }
 func (DraftJob) Queue() work.Queue { return work.Drafts }
+
+// Behind implements work.Behind.
+func (j DraftJob) Behind() int { return j.behind }
 
 // draft drafts an order. The result is written in one statement, and only
 // while the order still waits for that request: a worker may die anywhere, or two
@@ -139,7 +143,7 @@ func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]w
 		Limit: limit})
 	jobs := make([]work.Args, len(left))
 	for i, o := range left {
-		jobs[i] = DraftJob{o.ID, o.DraftRequest}
+		jobs[i] = DraftJob{OrderID: o.ID, Request: o.DraftRequest}
 	}
 	return jobs, err
 }

@@ -44,6 +44,31 @@ type Args interface {
 	Queue() Queue
 }
 
+// Behind is implemented by arguments of jobs that know how many jobs of the same
+// shop wait already. Jobs with few before them come first, so that the burst of one
+// shop does not delay the others.
+type Behind interface {
+	Behind() int
+}
+
+// MostBehind is the number from which on more jobs before a job make no difference.
+const MostBehind = 1000
+
+// priority returns a job's priority in its queue, from 1 (first) to 4.
+func priority(args Args) int {
+	b, ok := args.(Behind)
+	switch {
+	case !ok || b.Behind() < 20: // a few seconds' work
+		return river.PriorityDefault
+	case b.Behind() < 100:
+		return 2
+	case b.Behind() < MostBehind:
+		return 3
+	default:
+		return 4
+	}
+}
+
 // Job is a job being worked on. It is marked as done after its worker returns, and
 // may be worked on again if the process dies before.
 type Job[A Args] = river.Job[A]
@@ -122,7 +147,7 @@ func (j *Jobs) Enqueue(ctx context.Context, tx *db.Tx, jobs ...Args) error {
 	params := make([]river.InsertManyParams, len(jobs))
 	for i, args := range jobs {
 		params[i] = river.InsertManyParams{Args: args, InsertOpts: &river.InsertOpts{Queue: string(args.Queue()),
-			MaxAttempts: maxAttempts}}
+			Priority: priority(args), MaxAttempts: maxAttempts}}
 	}
 	// Not InsertManyFastTx: for a few jobs its COPY, which is planned each time, costs twice as much.
 	if _, err := j.client.InsertManyTx(ctx, tx.Raw(), params); err != nil {
