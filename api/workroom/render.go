@@ -38,7 +38,7 @@ type view struct {
 }
 
 // sections says which part of the navigation a page is in.
-var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "customers": "customers",
+var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "fitting": "orders", "customers": "customers",
 	"customer": "customers", "measure": "customers", "erase": "customers"}
 
 // parsePages parses each template of a page with those that pages share: layout.html
@@ -100,6 +100,7 @@ func (r *Room) functions() template.FuncMap {
 		"dict":       dict,
 		"add":        func(a, b int) int { return a + b },
 		"tail":       last,
+		"plain":      func(text string) string { return strings.TrimSuffix(text, ".") },
 		"alteration": alteration,
 	}
 }

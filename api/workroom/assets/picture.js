@@ -8,9 +8,8 @@
   async function open(figure) {
     if (figure.dataset.open) return;
     figure.dataset.open = "yes";
-    const answer = await fetch(figure.dataset.picture);
-    if (!answer.ok) return;
-    const svg = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
+    const text = await load(figure.dataset.picture);
+    const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
     if (svg.nodeName !== "svg") return;
     svg.removeAttribute("width");
     svg.removeAttribute("height");
@@ -20,6 +19,14 @@
     svg.setAttribute("aria-label", (image ? image.alt : "Picture") + ". Plus and minus zoom, arrows move, 0 shows all.");
     figure.replaceChildren(document.importNode(svg, true), tools(figure));
     control(figure.querySelector("svg"));
+  }
+
+  // A picture that is not stored anywhere comes in its own address.
+  async function load(address) {
+    const [start, data] = address.split("base64,");
+    if (start.startsWith("data:")) return new TextDecoder().decode(Uint8Array.from(atob(data), (c) => c.charCodeAt(0)));
+    const answer = await fetch(address);
+    return answer.ok ? answer.text() : "";
   }
 
   function tools(figure) {
