@@ -85,6 +85,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerOrder(g)
 	r.registerFitting(g)
 	r.registerCustomers(g)
+	r.registerRefits(g)
 }
 
 // policy permits what the server itself serves, and no script or style in the page.
