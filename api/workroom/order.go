@@ -229,7 +229,10 @@ func eventWords(e orders.Event) string {
 	if e.Revision != nil && (e.Event == "ready" || e.Event == "revised") {
 		text += fmt.Sprintf(" as revision %d", *e.Revision)
 	}
-	if e.Reason != "" {
+	switch {
+	case e.Reason == string(orders.Implausible):
+		text += ": a question about the measurements"
+	case e.Reason != "":
 		text += ": " + words(e.Reason)
 	}
 	for _, confirmed := range e.Confirmed {
