@@ -2,7 +2,6 @@ package block_test
 
 import (
 	"fmt"
-	"math"
 	"testing"
 
 	"tapeline/drafting/block"
@@ -58,7 +57,7 @@ func takesLimits(t *testing.T, name string, spec block.Spec, c block.Choice, r b
 			t.Errorf("%s: %.0f mm: %v", name, v, err)
 		}
 	}
-	beyond := math.NaN()
+	var beyond float64
 	switch {
 	case lo > c.Min:
 		beyond = lo - 3

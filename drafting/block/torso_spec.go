@@ -37,7 +37,8 @@ const (
 var lengthChoice = Choice{
 	Name: choiceLength, Kind: KindLength, Default: Value{Word: "hip"},
 	Options: []string{"waist", "hip", "thigh", "knee"}, Min: 300, Max: 1600,
-	Help:   "Where the block ends, or the length at the centre back from the nape, at least 60 mm longer than to the waist.",
+	Help: "Where the block ends, or the length at the centre back from the nape, " +
+		"at least 60 mm longer than to the waist.",
 	limits: torsoLengths,
 }
 

@@ -78,7 +78,9 @@ func TestMoreBustEase(t *testing.T) {
 	for _, c := range d.Measures {
 		if c.Name == "bust_girth" {
 			found = true
-			if quarter := (c.Now - c.Was) / 4; math.Abs(quarter-5) > 0.01 {
+			// The bust is read where the side dart's edge is redrawn over the closed
+			// dart, which moves the side seam by thousandths of a millimetre.
+			if quarter := (c.Now - c.Was) / 4; math.Abs(quarter-5) > 0.002 {
 				t.Errorf("a quarter panel changes by %.4f mm, want 5", quarter)
 			}
 		}

@@ -134,7 +134,8 @@ func (k *ink) moveTogether(labels []finish.Text, inside *grid.Grid, piece geom.B
 	// the shifts that keep the box within the piece's
 	x0, x1 := math.Ceil((piece.Min.X-box.Min.X)/inkUnit), math.Floor((piece.Max.X-box.Max.X)/inkUnit)
 	y0, y1 := math.Ceil((piece.Min.Y-box.Min.Y)/inkUnit), math.Floor((piece.Max.Y-box.Max.Y)/inkUnit)
-	best, found := nearest(geom.Box{Min: geom.Pt(x0, y0), Max: geom.Pt(x1, y1)}, reach/inkUnit, func(shift geom.Point) bool {
+	shifts := geom.Box{Min: geom.Pt(x0, y0), Max: geom.Pt(x1, y1)}
+	best, found := nearest(shifts, reach/inkUnit, func(shift geom.Point) bool {
 		b := box.Move(shift.Mul(inkUnit))
 		cx, cy, _, _ := k.Cells(b)
 		return inside.Has(cx, cy) && k.whole(b) && k.clear(b)
