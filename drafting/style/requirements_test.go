@@ -49,7 +49,7 @@ func TestGarmentRequirements(t *testing.T) {
 		{"knit-top", body.Measures{"head_girth": 700}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10),
 			"neck_width": number(5)}, true, "the head is 700 mm"},
 		{"knit-top", body.Measures{"hand_girth": 340}, map[string]block.Value{"stretch": number(15), "bands": yes(),
-			"sleeve": word("full")}, false, "the hand is about 340 mm"},
+			"sleeve": word("full")}, false, "the hand, about 340 mm,"},
 		{"button-shirt", nil, map[string]block.Value{"buttons": number(4), "length": number(600)}, false,
 			"over 110 mm a front gapes"},
 		{"button-shirt", body.Measures{"nape_to_waist": 300, "height": 1300, "arm_length": 440},
