@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"slices"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/lettering"
@@ -28,8 +29,8 @@ type Caption struct {
 func NewCaption(p *Piece, n int) Caption {
 	outline := p.Outline().Flatten(geom.PlaceTol)
 	r := p.room(outline)
-	for _, b := range p.Brackets {
-		r.bar(b.Flatten(geom.PlaceTol), obstacleMark)
+	for _, path := range slices.Concat(p.Brackets, p.Lengthen) {
+		r.bar(path.Flatten(geom.PlaceTol), obstacleMark)
 	}
 	r.bar([]geom.Point{p.Grain.P0, p.Grain.P3}, obstacleMark)
 	return Caption{text{fmt.Sprintf("%d %s", n, titleOf(p.Piece)), []string{p.Cut.String()}}, p.Bounds(), r,
@@ -37,7 +38,7 @@ func NewCaption(p *Piece, n int) Caption {
 }
 
 // Set sets the caption in letters of an em of size mm. It stands on the piece,
-// clear of darts and marks, or under a piece that has no room for it.
+// clear of darts, lines and marks, or under a piece that has no room for it.
 func (c *Caption) Set(size float64) []Text {
 	if l := c.onPiece(size); l != nil {
 		return l
@@ -53,14 +54,10 @@ func (c *Caption) Set(size float64) []Text {
 
 // onPiece places the caption on the piece; nil if it has no room for it.
 func (c *Caption) onPiece(size float64) []Text {
-	for _, avoid := range [...]obstacle{
-		nameClear, nameClear &^ obstacleLine,
-	} {
-		for _, width := range captionWidths {
-			s := c.set(width, false)
-			if l := s.place(size, c.room, c.middle, avoid); l != nil {
-				return l
-			}
+	for _, width := range captionWidths {
+		s := c.set(width, false)
+		if l := s.place(size, c.room, c.middle, nameClear); l != nil {
+			return l
 		}
 	}
 	return nil

@@ -136,8 +136,8 @@ func TestUnfoldRefuses(t *testing.T) {
 	}
 }
 
-// A caption is no smaller than asked for and lies inside the seam line, or under a
-// piece that has no room for it.
+// A caption is no smaller than asked for and lies inside the seam line and crosses no
+// line there, or stands under a piece that has no room for it.
 func TestCaption(t *testing.T) {
 	t.Parallel()
 	for _, p := range []pattern.Piece{skirtFront(), bodiceFront()} {
@@ -156,6 +156,14 @@ func TestCaption(t *testing.T) {
 							t.Errorf("%s at %g mm: %q reaches out at %v", p.Title, size, l.Lines, c)
 						}
 					}
+					box := geom.BoxOf(l.At, l.At.Add(geom.Pt(l.Width(), l.Height())))
+					for _, line := range slices.Concat(linePaths(q.Lines), q.Lengthen) {
+						if l.Angle == 0 && line.Bounds().Overlaps(box) && slices.ContainsFunc(line, func(s geom.Segment) bool {
+							return len(s.AppendClipped(nil, box)) > 0
+						}) {
+							t.Errorf("%s at %g mm: %q crosses a line", p.Title, size, l.Lines)
+						}
+					}
 				}
 			}
 			caption := NewCaption(&q, 3)
@@ -164,6 +172,15 @@ func TestCaption(t *testing.T) {
 			}
 		}
 	}
+}
+
+// linePaths returns the paths of lines.
+func linePaths(lines []pattern.Line) []geom.Path {
+	paths := make([]geom.Path, len(lines))
+	for i, l := range lines {
+		paths[i] = l.Path
+	}
+	return paths
 }
 
 // On real bodies every piece opens out: twice the area, one outline that does
