@@ -4090,8 +4090,14 @@ type ReceiveOrderParams struct {
 // FollowLinkParams defines parameters for FollowLink.
 type FollowLinkParams struct {
 	// Expires The expiry in Unix seconds, part of the signed data.
-	Expires     int64       `form:"expires" json:"expires"`
-	Signature   string      `form:"signature" json:"signature"`
+	Expires   int64  `form:"expires" json:"expires"`
+	Signature string `form:"signature" json:"signature"`
+
+	// Paper PDF, the paper in place of the one that the link was made for.
+	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
+
+	// Download Always the file and never the page; browsers save it.
+	Download    bool        `form:"download,omitempty" json:"download,omitempty,omitzero"`
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
@@ -5257,6 +5263,20 @@ func (w *ServerInterfaceWrapper) FollowLink(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, true, "signature", ctx.QueryParams(), &params.Signature, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter signature: %s", err))
+	}
+
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "download" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "download", ctx.QueryParams(), &params.Download, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter download: %s", err))
 	}
 
 	headers := ctx.Request().Header
@@ -7674,6 +7694,20 @@ func (response FollowLink200ImageVndDxfResponse) VisitFollowLinkResponse(w http.
 	}
 	_, err := io.Copy(w, response.Body)
 	return err
+}
+
+type FollowLink303ResponseHeaders struct {
+	Location string
+}
+
+type FollowLink303Response struct {
+	Headers FollowLink303ResponseHeaders
+}
+
+func (response FollowLink303Response) VisitFollowLinkResponse(w http.ResponseWriter) error {
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(303)
+	return nil
 }
 
 type FollowLink304Response = NotModifiedResponse

@@ -182,9 +182,14 @@ func (b *bench) hold(r *http.Request, res *http.Response, body []byte) {
 	b.must(err)
 	bare := r.Clone(b.Context())
 	bare.URL.Scheme, bare.URL.Host, bare.Host = "", "", ""
+	isHead := r.Method == http.MethodHead
+	if isHead {
+		bare.Method = http.MethodGet // of which the contract says all
+	}
 	route, params, err := router.FindRoute(bare)
 	if err != nil {
-		if res.StatusCode != http.StatusNotFound && res.StatusCode != http.StatusMethodNotAllowed {
+		isPage := strings.HasPrefix(r.URL.Path, "/customer/")
+		if !isPage && res.StatusCode != http.StatusNotFound && res.StatusCode != http.StatusMethodNotAllowed {
 			b.Errorf("%s %s is not in the contract and gave %d", r.Method, r.URL.Path, res.StatusCode)
 		}
 		return
@@ -193,7 +198,8 @@ func (b *bench) hold(r *http.Request, res *http.Response, body []byte) {
 		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: r, PathParams: params, Route: route},
 		Status:                 res.StatusCode,
 		Header:                 res.Header,
-		Options:                &openapi3filter.Options{IncludeResponseStatus: true, MultiError: true},
+		Options: &openapi3filter.Options{IncludeResponseStatus: true, MultiError: true,
+			ExcludeResponseBody: isHead},
 	}
 	input.SetBodyBytes(body)
 	if err := openapi3filter.ValidateResponse(b.Context(), input); err != nil {

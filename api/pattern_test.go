@@ -367,6 +367,7 @@ func TestDownloadLinks(t *testing.T) {
 	l.uses()
 	l.usesAtOnce()
 	l.forgeries()
+	l.pages()
 	l.lifetime()
 }
 

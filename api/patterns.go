@@ -76,8 +76,23 @@ func (s *Server) GetLayPlan(ctx context.Context, r GetLayPlanRequestObject) (Get
 
 // FollowLink returns the file of a signed link.
 func (s *Server) FollowLink(ctx context.Context, r FollowLinkRequestObject) (FollowLinkResponseObject, error) {
-	f, err := s.service.Patterns.FollowLink(ctx, r.LinkID, r.Params.Expires, r.Params.Signature, has(r.Params.IfNoneMatch))
+	p := r.Params
+	f, err := s.service.Patterns.FollowLink(ctx, patterns.Follow{
+		Address: patterns.Address{ID: r.LinkID, Expires: p.Expires, Signature: p.Signature},
+		Paper:   p.Paper, Look: isHead(ctx), Has: has(p.IfNoneMatch),
+	})
+	if p.Download {
+		return attachment{answer{f}}, err
+	}
 	return answer{f}, err
+}
+
+// attachment is an answer that browsers save instead of showing it.
+type attachment struct{ answer }
+
+func (a attachment) VisitFollowLinkResponse(w http.ResponseWriter) error {
+	w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", a.Name))
+	return a.write(w)
 }
 
 // answer writes a file with its tag, or that the caller has it.
@@ -96,7 +111,9 @@ func (a answer) write(w http.ResponseWriter) error {
 		w.WriteHeader(http.StatusNotModified)
 		return nil
 	}
-	h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", a.Name))
+	if h.Get("Content-Disposition") == "" {
+		h.Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", a.Name))
+	}
 	h.Set("Content-Type", a.MediaType)
 	h.Set("Content-Length", strconv.Itoa(len(a.Content)))
 	w.WriteHeader(http.StatusOK)

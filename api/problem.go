@@ -13,6 +13,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"tapeline/api/linkpage"
 	"tapeline/api/workroom"
 	"tapeline/drafting/fault"
 	"tapeline/service"
@@ -98,6 +99,10 @@ func (s *Server) handleError(err error, c echo.Context) {
 			RequestID: p.Instance})
 		return
 	}
+	if linkpage.Serves(c.Request().URL.Path) {
+		s.pages.ShowProblem(c, p.Status, p.Title, "")
+		return
+	}
 	for name, values := range header {
 		c.Response().Header()[name] = values
 	}
@@ -107,7 +112,7 @@ func (s *Server) handleError(err error, c echo.Context) {
 	h.Set(echo.HeaderContentLength, strconv.Itoa(len(body)))
 	h.Del("ETag")
 	c.Response().WriteHeader(p.Status)
-	if c.Request().Method != http.MethodHead {
+	if !isHead(c.Request().Context()) {
 		_, _ = c.Response().Write(body) // the caller may be gone
 	}
 }

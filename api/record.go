@@ -13,6 +13,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"tapeline/api/linkpage"
 	"tapeline/api/workroom"
 	"tapeline/service"
 )
@@ -63,7 +64,7 @@ func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		took := time.Since(start)
 		op, status := operationOf(c).id, c.Response().Status
-		if workroom.Serves(c.Path()) {
+		if workroom.Serves(c.Path()) || linkpage.Serves(c.Path()) {
 			op = c.Path() // of a page, with names in place of IDs
 		}
 		s.observe.seconds.WithLabelValues(op, strconv.Itoa(status)).Observe(took.Seconds())
@@ -89,8 +90,11 @@ func (s *Server) record(next echo.HandlerFunc) echo.HandlerFunc {
 
 // method returns a known method for the log.
 func method(r *http.Request) string {
+	if isHead(r.Context()) {
+		return http.MethodHead
+	}
 	switch r.Method {
-	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete,
+	case http.MethodGet, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete,
 		http.MethodOptions:
 		return r.Method
 	default:

@@ -15,6 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/prometheus/client_golang/prometheus"
 
+	"tapeline/api/linkpage"
 	"tapeline/api/workroom"
 	"tapeline/service/app"
 )
@@ -46,6 +47,7 @@ type Server struct {
 	version   string
 	docs      []byte
 	room      *workroom.Room
+	pages     *linkpage.Pages
 	origins   *http.CrossOriginProtection
 	echo      *echo.Echo
 	stopping  atomic.Bool
@@ -79,6 +81,9 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	if s.pages, err = linkpage.New(svc); err != nil {
+		return nil, err
+	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.Binder = binder{}
@@ -93,11 +98,13 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		secureHeaders,
 		s.authorize,
 		s.verifyInbound,
+		leadToPage,
 		s.admit,
 		s.validate,
 	)
 	RegisterHandlers(e, NewStrictHandler(s, nil))
 	s.room.Register(e)
+	s.pages.Register(e)
 	s.echo = e
 	return s, nil
 }
@@ -109,7 +116,7 @@ type discard struct{}
 func (discard) Write(p []byte) (int, error) { return len(p), nil }
 
 // ServeHTTP serves a request.
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.ServeHTTP(w, r) }
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.echo.ServeHTTP(w, headAsGet(r)) }
 
 // Limits of a connection. A slower client is disconnected and its request
 // cancelled.

@@ -15,8 +15,10 @@ VALUES (@id, @shop_id, @order_id, @revision, @format, @options, @max_uses, @crea
 SELECT * FROM download_links WHERE shop_id = @shop_id AND order_id = @order_id ORDER BY id DESC;
 
 -- name: FollowedLink :one
--- FollowedLink reads, by the link's ID alone, all that its use is checked against.
-SELECT sqlc.embed(l), s.link_key, o.status, d.hash, d.label, (d.erased_at IS NOT NULL)::boolean AS erased
+-- FollowedLink reads, by the link's ID alone, all that its use is checked against,
+-- and what its page says.
+SELECT sqlc.embed(l), s.link_key, s.name AS shop_name, o.reference, coalesce(o.style, o.block)::text AS garment, o.status,
+    d.hash, d.label, (d.erased_at IS NOT NULL)::boolean AS erased
 FROM download_links l
 JOIN shops s ON s.id = l.shop_id
 JOIN orders o ON o.id = l.order_id

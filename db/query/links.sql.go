@@ -30,7 +30,8 @@ func (q *Queries) CountLinks(ctx context.Context, arg CountLinksParams) (int64, 
 }
 
 const followedLink = `-- name: FollowedLink :one
-SELECT l.id, l.shop_id, l.order_id, l.revision, l.format, l.options, l.max_uses, l.uses, l.created_by, l.created_at, l.expires_at, l.revoked_at, s.link_key, o.status, d.hash, d.label, (d.erased_at IS NOT NULL)::boolean AS erased
+SELECT l.id, l.shop_id, l.order_id, l.revision, l.format, l.options, l.max_uses, l.uses, l.created_by, l.created_at, l.expires_at, l.revoked_at, s.link_key, s.name AS shop_name, o.reference, coalesce(o.style, o.block)::text AS garment, o.status,
+    d.hash, d.label, (d.erased_at IS NOT NULL)::boolean AS erased
 FROM download_links l
 JOIN shops s ON s.id = l.shop_id
 JOIN orders o ON o.id = l.order_id
@@ -41,13 +42,17 @@ WHERE l.id = $1
 type FollowedLinkRow struct {
 	DownloadLink DownloadLink
 	LinkKey      []byte
+	ShopName     string
+	Reference    string
+	Garment      string
 	Status       string
 	Hash         []byte
 	Label        json.RawMessage
 	Erased       bool
 }
 
-// FollowedLink reads, by the link's ID alone, all that its use is checked against.
+// FollowedLink reads, by the link's ID alone, all that its use is checked against,
+// and what its page says.
 func (q *Queries) FollowedLink(ctx context.Context, id uuid.UUID) (FollowedLinkRow, error) {
 	row := q.db.QueryRow(ctx, followedLink, id)
 	var i FollowedLinkRow
@@ -65,6 +70,9 @@ func (q *Queries) FollowedLink(ctx context.Context, id uuid.UUID) (FollowedLinkR
 		&i.DownloadLink.ExpiresAt,
 		&i.DownloadLink.RevokedAt,
 		&i.LinkKey,
+		&i.ShopName,
+		&i.Reference,
+		&i.Garment,
 		&i.Status,
 		&i.Hash,
 		&i.Label,

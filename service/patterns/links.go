@@ -34,6 +34,9 @@ type Link struct {
 	RevokedAt *time.Time // nil: not revoked
 }
 
+// pdf is the format that is printed on sheets of paper.
+const pdf = "pdf"
+
 // maxLinks is the number of links that an order may have.
 const maxLinks = 1000
 
@@ -145,21 +148,90 @@ func sign(id uuid.UUID, expires int64, key []byte) string {
 	return base64.RawURLEncoding.EncodeToString(mac.Sum(nil))
 }
 
-// FollowLink returns the file that a signed address hands out, and counts the use
-// unless the caller has the file already. A wrong signature fails with
+// Address is what a signed address says.
+type Address struct {
+	ID        uuid.UUID
+	Expires   int64 // Unix seconds
+	Signature string
+}
+
+// Handout is what a link hands out, as the person who follows it is told. It says
+// nothing about the body.
+type Handout struct {
+	Link
+	Shop, Reference string
+	Garment         string      // the slug of a style or the name of a block
+	Papers          []PageCount // of a PDF: what it can be printed on
+}
+
+// open checks the signature of an address. A wrong one fails with
 // CodeSignatureInvalid, whether or not there is such a link.
-func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, signature string,
-	has func(string) bool) (File, error) {
+func (s *Service) open(ctx context.Context, a Address) (query.FollowedLinkRow, error) {
 	forged := service.Refuse(service.CodeSignatureInvalid, "the address was not made by this service, or was changed")
-	row, err := s.store.FollowedLink(ctx, id)
-	if errors.Is(err, db.ErrNotFound) {
-		return File{}, forged
+	row, err := s.store.FollowedLink(ctx, a.ID)
+	switch {
+	case errors.Is(err, db.ErrNotFound):
+		return row, forged
+	case err != nil:
+		return row, err
+	case !hmac.Equal([]byte(a.Signature), []byte(sign(a.ID, a.Expires, row.LinkKey))):
+		return row, forged
 	}
+	return row, nil
+}
+
+// Handout returns what a signed address hands out, which counts no use. If the link
+// does not work now, the error says why, and the Handout still names the shop,
+// unless the signature is wrong.
+func (s *Service) Handout(ctx context.Context, a Address) (Handout, error) {
+	row, err := s.open(ctx, a)
+	if err != nil {
+		return Handout{}, err
+	}
+	h := Handout{Shop: row.ShopName, Reference: row.Reference, Garment: row.Garment}
+	if h.Link, err = linkOf(row.DownloadLink); err != nil {
+		return h, err
+	}
+	if err := followable(row, s.cfg.Clock.Now()); err != nil || h.Format != pdf {
+		return h, err
+	}
+	p, err := s.Pattern(ctx, headOf(row))
+	if err != nil {
+		return h, err
+	}
+	err = s.onCore(ctx, row.DownloadLink.ShopID, func(ctx context.Context) (err error) {
+		h.Papers, err = countPages(ctx, p, onPaper(h.Options, ""))
+		return err
+	})
+	return h, err
+}
+
+func headOf(row query.FollowedLinkRow) query.DraftHead {
+	l := row.DownloadLink
+	return query.DraftHead{OrderID: l.OrderID, Number: l.Revision, ShopID: l.ShopID, Hash: row.Hash, Label: row.Label}
+}
+
+// onPaper returns the options with another paper.
+func onPaper(o Options, paper string) Options {
+	o.Paper, o.Width = paper, 0 // the width is that of a roll
+	return o
+}
+
+// Follow is a request for the file of a link.
+type Follow struct {
+	Address
+	Paper string                // in place of the link's; "" keeps it
+	Look  bool                  // the caller asks for the header only, which counts no use
+	Has   func(tag string) bool // reports whether the caller has the file of a tag
+}
+
+// FollowLink returns the file that a signed address hands out, and counts the use
+// unless the caller has the file already or only looks. A wrong signature fails
+// with CodeSignatureInvalid, whether or not there is such a link.
+func (s *Service) FollowLink(ctx context.Context, f Follow) (File, error) {
+	row, err := s.open(ctx, f.Address)
 	if err != nil {
 		return File{}, err
-	}
-	if !hmac.Equal([]byte(signature), []byte(sign(id, expires, row.LinkKey))) {
-		return File{}, forged
 	}
 	now := s.cfg.Clock.Now()
 	if err := followable(row, now); err != nil {
@@ -169,22 +241,23 @@ func (s *Service) FollowLink(ctx context.Context, id uuid.UUID, expires int64, s
 	if err != nil {
 		return File{}, err
 	}
-	format, err := render.ParseFormat(link.Format)
-	if err != nil {
-		return File{}, fmt.Errorf("format of link %s: %w", id, err)
+	if f.Paper != "" {
+		link.Options = onPaper(link.Options, f.Paper)
 	}
-	head := query.DraftHead{OrderID: row.DownloadLink.OrderID, Number: link.Revision, ShopID: row.DownloadLink.ShopID,
-		Hash: row.Hash, Label: row.Label}
-	f, err := s.file(ctx, head, format, link.Options, has)
-	if err != nil || f.Content == nil {
-		return f, err
+	format, options, err := ParseOptions(link.Format, link.Options)
+	if err != nil {
+		return File{}, err
+	}
+	file, err := s.file(ctx, headOf(row), format, options, f.Has)
+	if err != nil || file.Content == nil || f.Look {
+		return file, err
 	}
 	// Counted once the file is there, so that a failure of the service costs no use.
-	_, err = s.store.UseLink(ctx, query.UseLinkParams{ID: id, At: now})
+	_, err = s.store.UseLink(ctx, query.UseLinkParams{ID: f.ID, At: now})
 	if errors.Is(err, db.ErrNotFound) {
 		return File{}, usedUp()
 	}
-	return f, err
+	return file, err
 }
 
 func usedUp() error {

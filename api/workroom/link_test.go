@@ -1,0 +1,53 @@
+package workroom_test
+
+import (
+	"net/url"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"tapeline/service/patterns"
+)
+
+// signedPath returns the path of a signed address on the site.
+func (s *site) signedPath(address string) string {
+	s.Helper()
+	u, err := url.Parse(address)
+	s.must(err)
+	return u.RequestURI()
+}
+
+// A customer opens the link that the shop sent, on a phone and on a desk.
+func TestCustomerOpensLink(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	o := s.place(`THR-2051 <script>alert("x")</script>`, "Mara Vell", nil)
+	_, address, err := s.service.Patterns.CreateLink(t.Context(), s.caller, patterns.NewLink{Order: o.ID, Format: "pdf",
+		Options: patterns.Options{Paper: "letter"}, Lasts: time.Hour, MaxUses: 3})
+	s.must(err)
+	w := s.open()
+	w.visit(s.signedPath(address))
+	w.sees("Choose a paper")
+	w.sees(`<script>alert("x")</script>`)
+	w.sees("3 downloads are left")
+	w.accessible()
+	w.picture("link")
+	w.do(chromedp.EmulateViewport(390, 844))
+	w.fits()
+	w.accessible()
+	w.picture("link-phone")
+	w.visit(s.signedPath(address) + "x")
+	w.sees("This address is not complete")
+	w.picture("link-wrong")
+}
+
+// fits fails the test if the page is wider than the window.
+func (w *window) fits() {
+	w.Helper()
+	var wider int
+	w.do(chromedp.Evaluate("document.documentElement.scrollWidth - window.innerWidth", &wider))
+	if wider > 0 {
+		w.Errorf("the page is %d px wider than the window", wider)
+	}
+}
