@@ -153,7 +153,9 @@ func (b *bench) checkPreview(r api.Refit, orders []api.Order) {
 			b.Errorf("found: %+v", found)
 		}
 		i := slices.IndexFunc(c.Girths, func(g api.LengthChange) bool { return g.Name == "bust_girth" })
-		if i < 0 || math.Abs(c.Girths[i].To-c.Girths[i].From-20) > 0.002 {
+		// The side seam is trued over the bust dart, which moves it by hundredths of a
+		// millimetre where the bust is read.
+		if i < 0 || math.Abs(c.Girths[i].To-c.Girths[i].From-20) > 0.02 {
 			b.Errorf("girths: %+v", c.Girths)
 		}
 		if n := len(b.revisions(o.ID)); n != 1 {

@@ -199,7 +199,18 @@ func button(text string) string {
 // press presses the button or link with the text.
 func (w *window) press(text string) {
 	w.Helper()
-	w.do(chromedp.Click(button(text), chromedp.BySearch, chromedp.NodeVisible))
+	for try := 0; ; try++ {
+		ctx, cancel := context.WithTimeout(w.ctx, 15*time.Second)
+		err := chromedp.Run(ctx, chromedp.Click(button(text), chromedp.BySearch, chromedp.NodeVisible))
+		cancel()
+		if err == nil {
+			return
+		}
+		// A part of the page that was loaded again just then took its nodes away.
+		if try == 2 || !strings.Contains(err.Error(), "Could not find node") {
+			w.fail(fmt.Errorf("press %q: %w", text, err))
+		}
+	}
 }
 
 // sees waits until the page shows a text.
