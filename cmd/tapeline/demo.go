@@ -17,14 +17,15 @@ import (
 
 	"tapeline/service"
 	"tapeline/service/access"
-	"tapeline/service/webhooks"
 )
 
 const demoAbout = `
 Starts a server on a private Postgres, posts a sample order of an invented shop over
 HTTP, waits for the signed webhook, saves the pattern, and shows how to repeat each
-step with curl. The server keeps running until it is interrupted, or ends with -exit.
-No setup is needed.`
+step with curl. It fills the shop with sample orders and prints a key that opens the
+workroom. The server keeps running until it is interrupted, or ends with -exit.
+No setup is needed: if port 8080 is in use, or Postgres cannot enter the data folder,
+and no other was given, the demo chooses another and says so.`
 
 // The demo's shop and customer are invented.
 const (
@@ -60,6 +61,10 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 	}
 	s.PrivateWebhooks, s.LogLevel = true, max(s.LogLevel, slog.LevelWarn)
 	log := newLogger(stderr, s.LogLevel)
+	if err := s.settleDemo(fs, stdout); err != nil {
+		log.Error("cannot start", "error", err)
+		return exitFaults
+	}
 	r, err := start(ctx, s, log)
 	if err != nil {
 		log.Error("cannot start", "error", err)
@@ -69,7 +74,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		reference: "DEMO-" + time.Now().UTC().Format("20060102-150405.000")}
 	err = d.run(ctx)
 	if err == nil && !*exit {
-		fmt.Fprintf(stdout, "\nThe server runs on at %s (read %s/docs) until you press Ctrl-C.\n", d.base, d.base)
+		fmt.Fprintf(stdout, "\nThe server keeps running until you press Ctrl-C.\n")
 		<-ctx.Done()
 	}
 	if err != nil && ctx.Err() == nil {
@@ -90,6 +95,7 @@ type demo struct {
 	reference string
 	admin     string // keys of the demo's shop
 	shop      string
+	staff     string
 	receiver  *receiver
 }
 
@@ -126,12 +132,16 @@ func (d *demo) run(ctx context.Context) error {
 	}
 	fmt.Fprintf(d.out, "saved the pattern on A4 in %s (%d kB): print it at 100 %%, check the test square, sew a "+
 		"toile first\n", d.file, len(pdf)/1000)
+	if err := d.addSamples(ctx); err != nil {
+		return err
+	}
 	d.explain(placed.ID)
+	d.invite()
 	return nil
 }
 
 // makeShop makes the demo's shop and keys: an admin's from the command line,
-// as `tapeline keys add` does, and the shop's own from the API.
+// as `tapeline keys add` does, and the others from the API.
 func (d *demo) makeShop(ctx context.Context) error {
 	keys := d.running.service.Access
 	shop, _, err := keys.EnsureShop(ctx, demoShop, demoShopName)
@@ -142,14 +152,27 @@ func (d *demo) makeShop(ctx context.Context) error {
 		Role: service.RoleAdmin}); err != nil {
 		return err
 	}
-	var made struct{ Secret string }
-	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, []byte(`{"name": "Web shop", "role": "shop"}`),
-		&made); err != nil {
-		return fmt.Errorf("make the shop's key: %w", err)
+	if d.shop, err = d.makeKey(ctx, "Web shop", service.RoleShop); err != nil {
+		return err
 	}
-	d.shop = made.Secret
-	fmt.Fprintf(d.out, "made the shop %s with a key of role shop\n", demoShopName)
+	if d.staff, err = d.makeKey(ctx, "Workroom", service.RoleStaff); err != nil {
+		return err
+	}
+	fmt.Fprintf(d.out, "made the shop %s with keys of role shop and staff\n", demoShopName)
 	return nil
+}
+
+// makeKey makes a key of the demo's shop and returns its secret.
+func (d *demo) makeKey(ctx context.Context, name string, role service.Role) (string, error) {
+	body, err := json.Marshal(map[string]any{"name": name, "role": role})
+	if err != nil {
+		return "", err
+	}
+	var made struct{ Secret string }
+	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, body, &made); err != nil {
+		return "", fmt.Errorf("make the key %q: %w", name, err)
+	}
+	return made.Secret, nil
 }
 
 // listen starts a receiver and registers it, in place of those of former
@@ -233,68 +256,4 @@ curl -sS %s/v1/styles -H "Authorization: Bearer $KEY"
 
 An order may name one of those instead of a block: "style": "shift-dress", without choices.
 `, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id, d.base)
-}
-
-// receiver takes the shop's webhook messages as a shop's system should: it
-// checks the signature over the body as it came, and answers at once.
-type receiver struct {
-	server   *http.Server
-	secret   chan string
-	received chan demoEvent
-}
-
-type demoEvent struct {
-	ID   string `json:"-"`
-	Type string
-	Data struct {
-		OrderID     uuid.UUID `json:"order_id"`
-		ReasonCodes []string  `json:"reason_codes"`
-	}
-}
-
-func newReceiver(listener net.Listener) *receiver {
-	r := &receiver{secret: make(chan string, 1), received: make(chan demoEvent, 100)}
-	r.server = &http.Server{Handler: r, ReadHeaderTimeout: 5 * time.Second}
-	go func() { _ = r.server.Serve(listener) }() // until Close
-	return r
-}
-
-func (r *receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
-	secret := <-r.secret
-	r.secret <- secret
-	body, err := io.ReadAll(http.MaxBytesReader(w, req.Body, 20<<10))
-	if err != nil || webhooks.Verify([]string{secret}, req.Header, body, time.Now()) != nil {
-		http.Error(w, "the signature does not hold", http.StatusUnauthorized)
-		return
-	}
-	e := demoEvent{ID: req.Header.Get("webhook-id")}
-	if err := json.Unmarshal(body, &e); err != nil {
-		http.Error(w, "not an event", http.StatusBadRequest)
-		return
-	}
-	w.WriteHeader(http.StatusNoContent)
-	r.received <- e
-}
-
-// await waits until an order's pattern is ready.
-func (r *receiver) await(ctx context.Context, order uuid.UUID, out io.Writer) error {
-	ctx, cancel := context.WithTimeout(ctx, demoWait)
-	defer cancel()
-	for {
-		select {
-		case <-ctx.Done():
-			return fmt.Errorf("no webhook for the order in %s", demoWait)
-		case e := <-r.received:
-			if e.Data.OrderID != order {
-				continue // of a former demo
-			}
-			fmt.Fprintf(out, "received webhook %s, signature checked: %s\n", e.ID, e.Type)
-			switch e.Type {
-			case "order.ready":
-				return nil
-			case "order.held", "order.failed":
-				return fmt.Errorf("the order was not drafted: %v", e.Data.ReasonCodes)
-			}
-		}
-	}
 }

@@ -54,6 +54,9 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case "help", "-h", "-help", "--help":
 		usage(stdout)
 		return exitDone
+	case "version", "-version", "--version":
+		fmt.Fprintf(stdout, "tapeline %s\n", version())
+		return exitDone
 	}
 	for _, c := range commands() {
 		if c.name == args[0] {
@@ -72,7 +75,7 @@ func usage(w io.Writer) {
 		fmt.Fprintf(t, "  %s\t%s\n", c.name, c.summary)
 	}
 	t.Flush()
-	fmt.Fprint(w, "\n\"tapeline COMMAND -h\" describes a command.\n"+
+	fmt.Fprint(w, "\n\"tapeline COMMAND -h\" describes a command; \"tapeline --version\" prints the version.\n"+
 		"Exit codes: 0 success; 1 the input has faults or a draft failed; 2 a flag is wrong or a file cannot be read or "+
 		"written.\n")
 }

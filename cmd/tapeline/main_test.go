@@ -44,6 +44,7 @@ func TestUsage(t *testing.T) {
 	t.Parallel()
 	tapeline(t, "").want(t, exitUsage, "usage: tapeline COMMAND")
 	tapeline(t, "", "help").want(t, exitDone, "draft", "assess", "prove", "Exit codes")
+	tapeline(t, "", "--version").want(t, exitDone, "tapeline "+version())
 	tapeline(t, "", "cut").want(t, exitUsage, `unknown command "cut"`)
 	for _, c := range commands() {
 		tapeline(t, "", c.name, "-h").want(t, exitDone, "usage: tapeline "+c.name)

@@ -34,9 +34,14 @@ func TestDemo(t *testing.T) {
 	}
 	t.Cleanup(func() { _ = os.RemoveAll(dir) })
 	data, file := filepath.Join(dir, "data"), filepath.Join(dir, "pattern.pdf")
-	for range 2 {
-		tapeline(t, "", "demo", "-exit", "-addr", "127.0.0.1:0", "-data", data, "-o", file).want(t, exitDone,
-			"signature checked: order.ready", "saved the pattern on A4", "To repeat it with curl")
+	for i := range 2 {
+		r := tapeline(t, "", "demo", "-exit", "-addr", "127.0.0.1:0", "-data", data, "-o", file)
+		r.want(t, exitDone,
+			"signature checked: order.ready", "saved the pattern on A4", "To repeat it with curl", "/workroom\n",
+			"key to sign in tl_")
+		if n := strings.Count(r.out, "added sample order"); n != (1-i)*len(demoSamples()) {
+			t.Errorf("run %d added %d sample orders: %s", i, n, r.out)
+		}
 		pdf, err := os.ReadFile(file)
 		if err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
 			t.Fatalf("the pattern: %v, %.10q", err, pdf)

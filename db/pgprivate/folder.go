@@ -16,6 +16,36 @@ import (
 // ErrInUse says that another live process runs its server in the data folder.
 var ErrInUse = errors.New("data folder is in use")
 
+// ErrBarred says that the account of the server cannot reach the data folder.
+var ErrBarred = errors.New("data folder out of reach")
+
+// CheckReach returns ErrBarred, wrapped, if the account that would run the server
+// cannot reach a data folder. The folder need not exist.
+func CheckReach(dir string) error {
+	as, err := unprivileged("")
+	if err != nil || as == nil {
+		return err
+	}
+	if dir, err = filepath.Abs(dir); err != nil {
+		return fmt.Errorf("private Postgres: data folder: %w", err)
+	}
+	// Start creates what is missing so that the account may enter.
+	for {
+		_, err := os.Stat(dir)
+		if !errors.Is(err, os.ErrNotExist) || dir == filepath.Dir(dir) {
+			break
+		}
+		dir = filepath.Dir(dir)
+	}
+	if dir, err = filepath.EvalSymlinks(dir); err != nil {
+		return fmt.Errorf("private Postgres: data folder: %w", err)
+	}
+	if parent := as.barred(dir); parent != "" {
+		return fmt.Errorf("private Postgres: %w: account %q cannot enter %s", ErrBarred, as.name, parent)
+	}
+	return nil
+}
+
 // openFolder creates the data folder and checks that the account can reach it.
 func openFolder(dir string, as *account) (folder, error) {
 	if dir == "" {
@@ -35,16 +65,9 @@ func openFolder(dir string, as *account) (folder, error) {
 	if err != nil {
 		return "", err
 	}
-	if as != nil {
-		for parent := string(f); ; parent = filepath.Dir(parent) {
-			if !as.mayEnter(parent) {
-				return "", fmt.Errorf("private Postgres: account %q cannot enter %s, and Postgres does not run as root: "+
-					"choose a data folder outside it, or run as a user other than root", as.name, parent)
-			}
-			if parent == filepath.Dir(parent) {
-				break
-			}
-		}
+	if parent := as.barred(string(f)); parent != "" {
+		return "", fmt.Errorf("private Postgres: %w: account %q cannot enter %s, and Postgres does not run as root: "+
+			"choose a data folder outside it, or run as a user other than root", ErrBarred, as.name, parent)
 	}
 	return f, nil
 }
@@ -131,6 +154,21 @@ func (a *account) mayEnter(dir string) bool {
 		return info.Mode()&0o010 != 0
 	}
 	return info.Mode()&0o001 != 0
+}
+
+// barred returns the innermost folder of a path that the account may not pass
+// through, "" if it may pass through all. A nil account may.
+func (a *account) barred(path string) string {
+	for a != nil {
+		if !a.mayEnter(path) {
+			return path
+		}
+		if path == filepath.Dir(path) {
+			break
+		}
+		path = filepath.Dir(path)
+	}
+	return ""
 }
 
 // give changes the owner of a file to the account; a nil account changes nothing.

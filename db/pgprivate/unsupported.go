@@ -20,6 +20,12 @@ type Server struct{}
 // ErrInUse is never returned on this system.
 var ErrInUse = errors.New("data folder is in use")
 
+// ErrBarred is never returned on this system.
+var ErrBarred = errors.New("data folder out of reach")
+
+// CheckReach returns nil.
+func CheckReach(string) error { return nil }
+
 // Start returns an error: the private server needs Unix.
 func Start(context.Context, Options) (*Server, error) {
 	return nil, errors.New("a private Postgres needs Linux, macOS or BSD: set DATABASE_URL to a server")

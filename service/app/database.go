@@ -73,6 +73,13 @@ func OpenDatabase(ctx context.Context, c DatabaseConfig) (*Database, error) {
 	return d, nil
 }
 
+// ErrBarred says that the account of the private Postgres cannot reach its folder.
+var ErrBarred = pgprivate.ErrBarred
+
+// CheckReach returns ErrBarred, wrapped, if the account that would run the private
+// Postgres cannot reach a folder. The folder need not exist.
+func CheckReach(folder string) error { return pgprivate.CheckReach(folder) }
+
 // urlInUse returns the URL of the server that another process runs in a folder.
 func urlInUse(folder string, inUse error) (string, error) {
 	url, err := os.ReadFile(filepath.Join(folder, "postgres.url"))

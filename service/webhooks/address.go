@@ -42,6 +42,9 @@ func public(a netip.Addr) bool {
 	return guard.SafeAddr(a) == nil
 }
 
+// privateHint follows a refusal that a server for development does not make.
+const privateHint = "; for development, tapeline serve --private-webhooks delivers over http and to private addresses"
+
 // maxURL is the longest address taken, in bytes.
 const maxURL = 2000
 
@@ -56,7 +59,7 @@ func (c *Client) parse(text string) (*url.URL, error) {
 	}
 	switch {
 	case u.Scheme != "https" && !(c.opts.AllowPrivate && u.Scheme == "http"):
-		return nil, refused("the address must begin with https://")
+		return nil, refused("the address must begin with https://" + privateHint)
 	case u.User != nil:
 		return nil, refused("the address must not hold a user name or password")
 	case u.Fragment != "" || strings.Contains(text, "#"):
@@ -69,7 +72,7 @@ func (c *Client) parse(text string) (*url.URL, error) {
 	}
 	if a, err := netip.ParseAddr(u.Hostname()); err == nil {
 		if !c.opts.AllowPrivate && !public(a) {
-			return nil, refused("%s is not a public address", a)
+			return nil, refused("%s is not a public address"+privateHint, a)
 		}
 		return u, nil
 	}
