@@ -5,6 +5,7 @@ go 1.26.0
 require (
 	code.dny.dev/ssrf v0.3.0
 	github.com/agnivade/levenshtein v1.2.2
+	github.com/boombuler/barcode v1.1.0
 	github.com/chromedp/cdproto v0.0.0-20260320225252-cf654f46fc63
 	github.com/chromedp/chromedp v0.15.0
 	github.com/fergusstrange/embedded-postgres v1.34.0

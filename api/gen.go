@@ -606,6 +606,24 @@ func (e MessageStatus) Valid() bool {
 	}
 }
 
+// Defines values for NewPrintFormat.
+const (
+	NewPrintFormatPDF NewPrintFormat = "pdf"
+	NewPrintFormatZip NewPrintFormat = "zip"
+)
+
+// Valid indicates whether the value is a known member of the NewPrintFormat enum.
+func (e NewPrintFormat) Valid() bool {
+	switch e {
+	case NewPrintFormatPDF:
+		return true
+	case NewPrintFormatZip:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for OrderSource.
 const (
 	OrderSourceAPI     OrderSource = "api"
@@ -2481,6 +2499,21 @@ type NewOrder struct {
 	// Example: cm
 	Unit Unit `json:"unit"`
 }
+
+// NewPrint defines model for NewPrint.
+type NewPrint struct {
+	// Format One PDF, the default, or an archive with a PDF of each order.
+	Format NewPrintFormat `json:"format,omitempty,omitzero"`
+
+	// Orders The orders by their IDs.
+	Orders []openapi_types.UUID `json:"orders"`
+
+	// Paper The paper as for `pattern.pdf`, `a4` by default; a roll by its width, such as `roll-914`.
+	Paper Paper `json:"paper,omitempty,omitzero"`
+}
+
+// NewPrintFormat One PDF, the default, or an archive with a PDF of each order.
+type NewPrintFormat string
 
 // NewProof Example: {"bodies":"panel"}
 type NewProof struct {
@@ -4389,6 +4422,9 @@ type SetOrderProgressJSONRequestBody = ProgressChange
 // ReviseOrderJSONRequestBody defines body for ReviseOrder for application/json ContentType.
 type ReviseOrderJSONRequestBody = OrderChange
 
+// PrintOrdersJSONRequestBody defines body for PrintOrders for application/json ContentType.
+type PrintOrdersJSONRequestBody = NewPrint
+
 // CreateRefitJSONRequestBody defines body for CreateRefit for application/json ContentType.
 type CreateRefitJSONRequestBody = NewRefit
 
@@ -4571,6 +4607,9 @@ type ServerInterface interface {
 	// ListDraftRevisions List the draft revisions of an order
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx echo.Context, orderID OrderID) error
+	// PrintOrders Print several orders at once
+	// (POST /v1/prints)
+	PrintOrders(ctx echo.Context) error
 	// ListRefits List refits
 	// (GET /v1/refits)
 	ListRefits(ctx echo.Context, params ListRefitsParams) error
@@ -6041,6 +6080,15 @@ func (w *ServerInterfaceWrapper) ListDraftRevisions(ctx echo.Context) error {
 	return err
 }
 
+// PrintOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) PrintOrders(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PrintOrders(ctx)
+	return err
+}
+
 // ListRefits converts echo context to params.
 func (w *ServerInterfaceWrapper) ListRefits(ctx echo.Context) error {
 	var err error
@@ -6778,6 +6826,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order_id/progress", wrapper.SetOrderProgress, options.OperationMiddlewares["setOrderProgress"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/revise", wrapper.ReviseOrder, options.OperationMiddlewares["reviseOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/revisions", wrapper.ListDraftRevisions, options.OperationMiddlewares["listDraftRevisions"]...)
+	router.POST(options.BaseURL+"/v1/prints", wrapper.PrintOrders, options.OperationMiddlewares["printOrders"]...)
 	router.GET(options.BaseURL+"/v1/refits", wrapper.ListRefits, options.OperationMiddlewares["listRefits"]...)
 	router.POST(options.BaseURL+"/v1/refits", wrapper.CreateRefit, options.OperationMiddlewares["createRefit"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id", wrapper.GetRefit, options.OperationMiddlewares["getRefit"]...)
@@ -8496,6 +8545,62 @@ func (response ListDraftRevisions200JSONResponse) VisitListDraftRevisionsRespons
 	return err
 }
 
+type PrintOrdersRequestObject struct {
+	Body *PrintOrdersJSONRequestBody
+}
+
+type PrintOrdersResponseObject interface {
+	VisitPrintOrdersResponse(w http.ResponseWriter) error
+}
+
+type PrintOrders200ResponseHeaders struct {
+	ContentDisposition string
+}
+
+type PrintOrders200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       PrintOrders200ResponseHeaders
+	ContentLength int64
+}
+
+func (response PrintOrders200ApplicationPDFResponse) VisitPrintOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PrintOrders200ApplicationZipResponse struct {
+	Body          io.Reader
+	Headers       PrintOrders200ResponseHeaders
+	ContentLength int64
+}
+
+func (response PrintOrders200ApplicationZipResponse) VisitPrintOrdersResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/zip")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListRefitsRequestObject struct {
 	Params ListRefitsParams
 }
@@ -9407,6 +9512,9 @@ type StrictServerInterface interface {
 	// ListDraftRevisions List the draft revisions of an order
 	// (GET /v1/orders/{order_id}/revisions)
 	ListDraftRevisions(ctx context.Context, request ListDraftRevisionsRequestObject) (ListDraftRevisionsResponseObject, error)
+	// PrintOrders Print several orders at once
+	// (POST /v1/prints)
+	PrintOrders(ctx context.Context, request PrintOrdersRequestObject) (PrintOrdersResponseObject, error)
 	// ListRefits List refits
 	// (GET /v1/refits)
 	ListRefits(ctx context.Context, request ListRefitsRequestObject) (ListRefitsResponseObject, error)
@@ -11179,6 +11287,52 @@ func (sh *strictHandler) ListDraftRevisions(ctx echo.Context, orderID OrderID) e
 		return err
 	} else if validResponse, ok := response.(ListDraftRevisionsResponseObject); ok {
 		return validResponse.VisitListDraftRevisionsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PrintOrders operation middleware
+func (sh *strictHandler) PrintOrders(ctx echo.Context) error {
+	var request PrintOrdersRequestObject
+
+	var body PrintOrdersJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PrintOrders(ctx.Request().Context(), request.(PrintOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PrintOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PrintOrdersResponseObject); ok {
+		return validResponse.VisitPrintOrdersResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

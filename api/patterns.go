@@ -185,16 +185,28 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 	return preview{f}, err
 }
 
+// PrintOrders returns the patterns of several orders.
+func (s *Server) PrintOrders(ctx context.Context, r PrintOrdersRequestObject) (PrintOrdersResponseObject, error) {
+	b := r.Body
+	f, err := s.service.Patterns.Print(ctx, callerOf(ctx), patterns.Print{Orders: b.Orders, Paper: string(b.Paper),
+		Format: cmp.Or(string(b.Format), "pdf")})
+	return preview{f}, err
+}
+
 // preview writes a file that has no tag, because what it shows is not stored.
 type preview struct{ patterns.File }
 
 func (p preview) VisitPreviewDraftResponse(w http.ResponseWriter) error    { return p.write(w) }
+func (p preview) VisitPrintOrdersResponse(w http.ResponseWriter) error     { return p.write(w) }
 func (p preview) VisitGetOrderOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
 func (p preview) VisitGetProofPictureResponse(w http.ResponseWriter) error { return p.write(w) }
 func (p preview) VisitGetRefitOverlayResponse(w http.ResponseWriter) error { return p.write(w) }
 
 func (p preview) write(w http.ResponseWriter) error {
 	w.Header().Set("Content-Type", p.MediaType)
+	if p.Name != "" {
+		w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", p.Name))
+	}
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(p.Content)
 	return nil

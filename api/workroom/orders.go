@@ -107,8 +107,22 @@ func (o orderRow) Why() string {
 	return words(o.Reason)
 }
 
+// scanned finds the order whose address was scanned from a job ticket into the field
+// that searches orders.
+func scanned(text string) (uuid.UUID, bool) {
+	_, rest, ok := strings.Cut(strings.ToLower(text), Root+"/orders/")
+	if !ok || len(rest) < 36 {
+		return uuid.Nil, false
+	}
+	order, err := uuid.Parse(rest[:36])
+	return order, err == nil
+}
+
 func (r *Room) queue(c echo.Context, s access.Session) error {
 	ctx := c.Request().Context()
+	if order, ok := scanned(c.QueryParam("q")); ok {
+		return c.Redirect(http.StatusSeeOther, Root+"/orders/"+order.String())
+	}
 	here := tabs[0]
 	for _, t := range tabs {
 		if t.name == c.QueryParam("show") {
@@ -226,31 +240,41 @@ func (r *Room) several(c echo.Context, s access.Session) error {
 	}
 	act := c.FormValue("act")
 	if act == "print" {
-		return r.printSeveral(c, s, chosen)
+		return c.Redirect(http.StatusSeeOther, printAddress(chosen))
 	}
 	progress := orders.Progress(act)
 	if progress != orders.Cut && progress != orders.Shipped {
 		return service.NotFound("act")
 	}
-	var refused []string
-	count := 0
+	var marked, refused []string
 	for _, order := range chosen {
 		o, err := r.service.Orders.SetProgress(c.Request().Context(), s.Caller, order, progress, "")
 		if e, ok := errors.AsType[*service.Error](err); ok {
-			refused = append(refused, r.named(c, s, order)+": "+e.Detail)
+			refused = append(refused, r.named(c, s, order)+" ("+e.Detail+")")
 			continue
 		}
 		if err != nil {
 			return err
 		}
-		_ = o
-		count++
+		marked = append(marked, o.Reference)
 	}
-	notice := fmt.Sprintf("%d marked as %s.", count, progress)
+	var notice string
+	if len(marked) > 0 {
+		notice = fmt.Sprintf("Marked as %s: %s.", progress, few(marked))
+	}
 	if len(refused) > 0 {
-		notice += " Not marked: " + strings.Join(refused, "; ") + "."
+		notice += " Not marked: " + few(refused) + "."
 	}
-	return r.done(c, back, "%s", notice)
+	return r.done(c, back, "%s", strings.TrimSpace(notice))
+}
+
+// few lists the first of some names, and says how many more there are.
+func few(names []string) string {
+	const shown = 5
+	if len(names) <= shown {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:shown], ", "), len(names)-shown)
 }
 
 // named returns an order's reference for a message.
@@ -261,25 +285,6 @@ func (r *Room) named(c echo.Context, s access.Session, order uuid.UUID) string {
 	}
 	return o.Reference
 }
-
-// printSeveral leads to the file of one order, and to a page with the files of
-// several.
-func (r *Room) printSeveral(c echo.Context, s access.Session, chosen []uuid.UUID) error {
-	if len(chosen) == 1 {
-		return c.Redirect(http.StatusSeeOther, patternAddress(chosen[0], "pdf")+"?paper=a4")
-	}
-	var v printView
-	for _, order := range chosen {
-		o, err := r.service.Orders.Get(c.Request().Context(), s.Caller, order)
-		if err != nil {
-			return err
-		}
-		v.Orders = append(v.Orders, orderRow{o})
-	}
-	return r.show(c, http.StatusOK, "print", &s, v)
-}
-
-type printView struct{ Orders []orderRow }
 
 // patternAddress returns the address of a file of an order's pattern.
 func patternAddress(order uuid.UUID, format string) string {

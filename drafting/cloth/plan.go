@@ -250,6 +250,18 @@ func copiesOf(p finish.Piece, cloth string) int {
 	return count
 }
 
+// Count returns how many pieces of a pattern are cut from a cloth, and how often in
+// all.
+func Count(p finish.Pattern, cloth string) (pieces, copies int) {
+	for _, q := range p.Pieces {
+		if n := copiesOf(q, cloth); n > 0 {
+			pieces++
+			copies += n
+		}
+	}
+	return pieces, copies
+}
+
 // pack places the cuttings on the section and returns the length of the
 // bottom-left packing.
 func (s *Section) pack(ctx context.Context, cuts []cutting, c Cloth, tries int) (bottomLeft float64, err error) {

@@ -117,7 +117,7 @@ func drawMakingSheet(ctx context.Context, g *gopdf.GoPdf, m making.Sheet) error 
 		if err := cost.Step(ctx); err != nil {
 			return err
 		}
-		g.AddPageWithOption(gopdf.PageOption{PageSize: &gopdf.Rect{W: points(m.Size.X), H: points(m.Size.Y)}})
+		g.AddPageWithOption(sized(m.Size.X, m.Size.Y))
 		page := m.Pages[i : i+1]
 		c := newCanvas(g, geom.Box{Max: m.Size}, 0)
 		c.figures(page)

@@ -81,24 +81,38 @@ func pdf(ctx context.Context, l sheets.Layout, m making.Sheet, pieces []drawing.
 	if err != nil {
 		return nil, err
 	}
-	texts := drawing.Texts(pieces)
 	if err := drawMakingSheet(ctx, g, m); err != nil {
 		return nil, err
 	}
+	if err := drawPages(ctx, g, gopdf.PageOption{}, l, pieces, grid); err != nil {
+		return nil, err
+	}
+	return bufferOf(g)
+}
+
+// drawPages adds the pages of a layout to a document, each with the page's options.
+func drawPages(ctx context.Context, g *gopdf.GoPdf, page gopdf.PageOption, l sheets.Layout, pieces []drawing.Figure,
+	grid bool) error {
+	texts := drawing.Texts(pieces)
 	for i := range l.Pages {
 		if err := cost.Step(ctx); err != nil {
-			return nil, err
+			return err
 		}
-		g.AddPage()
+		g.AddPageWithOption(page)
 		c := newCanvas(g, l.Pages[i].Window, l.Margin)
 		if grid && !l.Pages[i].Cover {
 			c.grid()
 		}
 		if err := drawPage(c, &l, pieces, texts, i); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	return bufferOf(g)
+	return nil
+}
+
+// sized returns the options of a page of that size, mm.
+func sized(width, height float64) gopdf.PageOption {
+	return gopdf.PageOption{PageSize: &gopdf.Rect{W: points(width), H: points(height)}}
 }
 
 // newDocument starts a document of pages of that size, mm.
