@@ -164,6 +164,40 @@ func TestGrain(t *testing.T) {
 	}
 }
 
+// Only a long edge tells a bias: a panel of curves with a short slanted shoulder
+// hangs on the straight grain, and so does a flared skirt of which one side slants.
+func TestGrainOfCurvedPieces(t *testing.T) {
+	t.Parallel()
+	down := geom.Line(geom.Pt(60, 100), geom.Pt(60, 500))
+	curved := func(x, bow float64, from, to geom.Point) geom.Path {
+		return geom.Path{geom.Cubic(from, geom.Pt(x+bow, 200), geom.Pt(x-bow, 400), to)}
+	}
+	shoulder := geom.Pt(60, -60)
+	panel := finish.Piece{Piece: pattern.Piece{Grain: down}, CutLine: geom.Join(
+		geom.Path{geom.Line(geom.Pt(0, 0), shoulder)}, curved(120, 20, shoulder, geom.Pt(120, 600)),
+		curved(60, 0, geom.Pt(120, 600), geom.Pt(0, 600)), curved(0, 20, geom.Pt(0, 600), geom.Pt(0, 0)))}
+	panel.Edges = []pattern.Edge{{Path: panel.CutLine[:1]}, {Path: panel.CutLine[1:]}}
+	if got := grainOf(&panel); got != "along its length" {
+		t.Errorf("panel: %s", got)
+	}
+	corners := []geom.Point{geom.Pt(0, 0), geom.Pt(600, 0), geom.Pt(570, 30), geom.Pt(-30, 30)}
+	strip := finish.Piece{Piece: pattern.Piece{Grain: geom.Line(geom.Pt(300, 0), geom.Pt(320, 20))}}
+	for i, c := range corners {
+		side := geom.Path{geom.Line(c, corners[(i+1)%len(corners)])}
+		strip.CutLine = append(strip.CutLine, side...)
+		strip.Edges = append(strip.Edges, pattern.Edge{Path: side})
+	}
+	if got := grainOf(&strip); got != "bias" {
+		t.Errorf("bias strip: %s", got)
+	}
+	skirt := ordertest.Pattern(t, "flared-skirt")
+	for i := range skirt.Pieces {
+		if got := grainOf(&skirt.Pieces[i]); got == "bias" || got == "as marked" {
+			t.Errorf("%s: %s", skirt.Pieces[i].Name, got)
+		}
+	}
+}
+
 // shortSleeve returns a sleeve that is wider than long.
 func shortSleeve(t *testing.T) (finish.Piece, bool) {
 	t.Helper()

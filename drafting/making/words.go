@@ -2,6 +2,7 @@ package making
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"tapeline/drafting/finish"
@@ -75,43 +76,81 @@ func piecesOf(p finish.Pattern, edges string) string {
 const near = 15 * math.Pi / 180
 
 // grainOf says how the grain runs: by the fold, from a sleeve's cap to its hem, by the
-// longer side, or on the bias to the fold or the longest straight edge.
+// longer side, along the centre, or on the bias to the fold or to the straight edges.
 func grainOf(p *finish.Piece) string {
 	g := p.Grain
 	if g.P0 == g.P3 {
 		return "any"
 	}
-	var by geom.Segment
-	for _, e := range p.Edges {
-		for _, seg := range e.Path {
-			if seg.Straight && (by.P0 == by.P3 || seg.Length() > by.Length()) {
-				by = seg
-			}
+	folds := p.FoldLines()
+	if len(folds) == 0 && isBias(p) {
+		return "bias"
+	}
+	if len(folds) > 0 {
+		along := turned(g, folds[0].Tangent(0))
+		switch {
+		case math.Abs(along-math.Pi/4) < near:
+			return "bias"
+		case len(folds) == 1 && along < near:
+			return "along the fold"
+		case len(folds) == 1 && along > math.Pi/2-near:
+			return "across the fold"
 		}
 	}
-	folds := p.FoldLines()
-	if len(folds) > 0 {
-		by = folds[0]
-	}
-	along := turned(g, by.Tangent(0))
-	switch {
-	case by.P0 != by.P3 && math.Abs(along-math.Pi/4) < near:
-		return "bias"
-	case len(folds) == 1 && along < near:
-		return "along the fold"
-	case len(folds) == 1 && along > math.Pi/2-near:
-		return "across the fold"
-	case capToHem(p):
+	if capToHem(p) {
 		return "from cap to hem"
 	}
 	long, wide := extent(p, g.Tangent(0))
-	switch {
-	case long > 1.15*wide:
+	if long > 1.15*wide {
 		return "along its length"
-	case wide > 1.15*long:
+	}
+	for _, s := range straightEdges(p) {
+		if centre := strings.HasPrefix(s.run, "centre_"); centre && turned(g, s.Tangent(0)) < near {
+			return "along the " + strings.ReplaceAll(s.run, "_", " ")
+		}
+	}
+	if wide > 1.15*long {
 		return "across its length"
 	}
 	return "as marked"
+}
+
+// straight is a straight part of an edge with the edge's run.
+type straight struct {
+	geom.Segment
+	run string
+}
+
+// straightEdges returns the straight parts of the edges of at least half the longest one's length.
+func straightEdges(p *finish.Piece) []straight {
+	var all []straight
+	longest := 0.0
+	for _, e := range p.Edges {
+		for _, s := range e.Path {
+			if s.Straight {
+				all = append(all, straight{s, e.Run})
+				longest = max(longest, s.Length())
+			}
+		}
+	}
+	return slices.DeleteFunc(all, func(s straight) bool { return s.Length() < longest/2 })
+}
+
+// isBias reports whether the grain runs on the bias to the longest straight edge of a
+// piece, and along or across none that is nearly as long. A short straight edge of a
+// curved piece, such as a shoulder, says nothing.
+func isBias(p *finish.Piece) bool {
+	b := p.CutLine.Bounds()
+	bias := false
+	for _, s := range straightEdges(p) {
+		switch along := turned(p.Grain, s.Tangent(0)); {
+		case along < near || along > math.Pi/2-near:
+			return false
+		case math.Abs(along-math.Pi/4) < near && s.Length() > max(b.Width(), b.Height())/2:
+			bias = true
+		}
+	}
+	return bias
 }
 
 // turned returns the angle between a grain line and a direction, 0 to a right angle.
