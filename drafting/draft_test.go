@@ -64,18 +64,23 @@ func TestStoredPatternRendersTheSame(t *testing.T) {
 // written, in the stored document too.
 func TestDraftSaysMissingLetters(t *testing.T) {
 	t.Parallel()
-	for reference, want := range map[string]bool{"注文 9": true, "שלום": true, "Заказ № 9": false, "Łódź 4": false} {
-		o := sample(t)
-		o.Reference = reference
-		p, err := drafting.Draft(t.Context(), o)
-		if err != nil {
-			t.Fatal(err)
-		}
-		said := slices.ContainsFunc(document.New(p).Warnings, func(w string) bool {
-			return strings.Contains(w, "Latin letters") && strings.Contains(w, "the order's reference")
-		})
-		if said != want {
-			t.Errorf("%q: warnings %q, want the reference among them: %t", reference, p.Warnings, want)
+	for text, want := range map[string]bool{"注文 9": true, "שלום": true, "Заказ № 9": false, "Łódź 4": false} {
+		for what, set := range map[string]func(*drafting.Order){
+			"the order's reference": func(o *drafting.Order) { o.Reference = text },
+			"the customer":          func(o *drafting.Order) { o.Customer = text },
+		} {
+			o := sample(t)
+			set(&o)
+			p, err := drafting.Draft(t.Context(), o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			said := slices.ContainsFunc(document.New(p).Warnings, func(w string) bool {
+				return strings.Contains(w, "Latin letters") && strings.Contains(w, what)
+			})
+			if said != want {
+				t.Errorf("%q: warnings %q, want %s among them: %t", text, p.Warnings, what, want)
+			}
 		}
 	}
 }
