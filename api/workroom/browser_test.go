@@ -238,15 +238,25 @@ func (w *window) fail(err error) {
 }
 
 // picture saves the whole page as a PNG in the folder of TAPELINE_PICTURES, if that
-// is set.
+// is set, and glance what the window shows of it.
 func (w *window) picture(name string) {
+	w.Helper()
+	w.save(name, func(data *[]byte) chromedp.Action { return chromedp.FullScreenshot(data, 100) })
+}
+
+func (w *window) glance(name string) {
+	w.Helper()
+	w.save(name, func(data *[]byte) chromedp.Action { return chromedp.CaptureScreenshot(data) })
+}
+
+func (w *window) save(name string, take func(*[]byte) chromedp.Action) {
 	w.Helper()
 	folder := os.Getenv("TAPELINE_PICTURES")
 	if folder == "" {
 		return
 	}
 	var data []byte
-	if err := chromedp.Run(w.ctx, chromedp.FullScreenshot(&data, 100)); err != nil {
+	if err := chromedp.Run(w.ctx, take(&data)); err != nil {
 		w.Logf("picture: %v", err)
 		return
 	}

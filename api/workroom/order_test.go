@@ -14,7 +14,7 @@ import (
 func TestOrderIsCut(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
-	s.place("THR-2047", "Mara Vell", nil)
+	s.place("THR-2047", "Mara Vell", func(n *orders.NewOrder) { n.Input.Block, n.Input.Style = "", "shift-dress" })
 	w := s.open().signIn(service.RoleStaff)
 	w.sees("THR-2047")
 	w.accessible()
@@ -26,6 +26,7 @@ func TestOrderIsCut(t *testing.T) {
 	w.sees("if it is off by that")
 	w.accessible()
 	w.picture("order")
+	w.glance("workroom-order")
 	w.press("Mark as cut")
 	w.sees("Marked as cut.")
 	w.visit("/workroom/orders?show=cut")

@@ -1,6 +1,6 @@
 #!/bin/bash
 # Renders the README's pictures from the program's own output. Needs poppler's
-# pdftoppm.
+# pdftoppm and Chromium.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
 work=$(mktemp -d)
@@ -11,3 +11,7 @@ go run ./cmd/tapeline draft testdata/orders/torso.json --paper a4 -o "$work/a4.p
 pdftoppm -r 26 -gray -png -singlefile "$work/full.pdf" "$here/torso"
 pdftoppm -r 60 -gray -png -singlefile -f 1 -l 1 "$work/a4.pdf" "$here/page-1"
 pdftoppm -r 60 -gray -png -singlefile -f 6 -l 6 "$work/a4.pdf" "$here/page-6"
+
+# The page of an order, from the test that uses it in Chromium.
+TAPELINE_PICTURES=$work go test ./api/workroom -count=1 -run '^TestOrderIsCut$' >/dev/null
+cp "$work/workroom-order.png" "$here"
