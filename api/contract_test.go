@@ -257,15 +257,16 @@ func TestDocsLoadNothing(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	r := b.do(call{method: "GET", path: "/docs"}).want(http.StatusOK, nil)
-	for _, sign := range []string{"<script", "src=", "@import", "url(", "http://", "https://"} {
+	for _, sign := range []string{"<script ", "src=", "@import", "url(", "http://", "https://"} {
 		// The only addresses in it are examples of webhook addresses.
 		text := strings.ReplaceAll(string(r.body), "https://shop.example", "")
 		text = strings.ReplaceAll(text, "^https?://", "")
+		text = strings.ReplaceAll(text, "begins with https://", "")
 		if strings.Contains(text, sign) {
 			t.Errorf("the page holds %q", sign)
 		}
 	}
-	if policy := r.header.Get("Content-Security-Policy"); !strings.Contains(policy, "default-src 'none'") {
+	if policy := r.header.Get("Content-Security-Policy"); strings.Contains(policy, "unsafe") || !strings.Contains(policy, "default-src 'none'") {
 		t.Errorf("policy: %q", policy)
 	}
 }

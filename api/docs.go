@@ -25,14 +25,22 @@ var docsTemplate string
 //go:embed docs.css
 var docsStyle string
 
-// docsPolicy permits the page its own style and nothing else.
-var docsPolicy = func() string {
-	sum := sha256.Sum256([]byte(docsStyle))
-	return "default-src 'none'; frame-ancestors 'none'; style-src " +
-		"'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
-}()
+//go:embed docs.js
+var docsScript string
 
-// renderDocs renders the contract as one page that loads nothing.
+// docsPolicy permits the page its own style and script, by their hashes, and nothing
+// else.
+var docsPolicy = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; style-src " +
+	sourceHash(docsStyle) + "; script-src " + sourceHash(docsScript)
+
+// sourceHash returns a text as a source of a content security policy.
+func sourceHash(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}
+
+// renderDocs renders the contract as one page that loads nothing. It can be read
+// without its script, which only searches.
 func renderDocs(doc *openapi3.T) ([]byte, error) {
 	t, err := template.New("docs").Funcs(template.FuncMap{
 		"text":    text,
@@ -41,6 +49,8 @@ func renderDocs(doc *openapi3.T) ([]byte, error) {
 		"example": example,
 		"anchor":  func(s string) string { return strings.ToLower(s) },
 		"style":   func() template.CSS { return template.CSS(docsStyle) },
+		"script":  func() template.JS { return template.JS(docsScript) },
+		"remedy":  func(code string) string { return remedies[service.Code(code)] },
 		"title":   func(code string) kind { return kinds[service.Code(code)] },
 	}).Parse(docsTemplate)
 	if err != nil {

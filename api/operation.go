@@ -1,9 +1,9 @@
 package api
 
 import (
+	"bytes"
 	"context"
 	"net/http"
-	"strings"
 
 	"tapeline/service"
 )
@@ -43,10 +43,10 @@ func (m metricsAnswer) VisitGetMetricsResponse(w http.ResponseWriter) error {
 	return nil
 }
 
-// GetContract returns openapi.yaml.
+// GetContract returns openapi.yaml without the generator's instructions.
 func (s *Server) GetContract(context.Context, GetContractRequestObject) (GetContractResponseObject, error) {
-	return GetContract200ApplicationYamlResponse{Body: strings.NewReader(string(Contract)),
-		ContentLength: int64(len(Contract))}, nil
+	return GetContract200ApplicationYamlResponse{Body: bytes.NewReader(published),
+		ContentLength: int64(len(published))}, nil
 }
 
 // GetDocs returns the contract as a web page.
