@@ -128,8 +128,11 @@ var attacks = []attack{
 		body, key := h.orderOf("wrap-robe")
 		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/orders", []byte(body), "Idempotency-Key", key)
 	}},
-	{"proofs", "proofs of 70,000 bodies, 24 at once", 24, uploaded("spin", many), func(ctx context.Context, h *hostile) {
-		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/styles/spin/revisions/1/proofs", proofOf(70_000, 90))
+	{"proofs", "proofs of 70,000 bodies, 24 at once", 24, func(ctx context.Context, h *hostile) error {
+		h.body = proofOf(70_000, 90)
+		return h.upload(ctx, "spin", script("spin", many))
+	}, func(ctx context.Context, h *hostile) {
+		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/styles/spin/revisions/1/proofs", h.body)
 		pause(ctx, 50*time.Millisecond)
 	}},
 	{"keys", "requests with wrong keys, and of health, from 64 callers", 64, none, func(ctx context.Context, h *hostile) {
@@ -143,8 +146,11 @@ var attacks = []attack{
 		func(ctx context.Context, h *hostile) {
 			h.send(ctx, 30*time.Second, http.MethodGet, "/v1/customers/"+h.customer+"/export", nil)
 		}},
-	{"bodies", "bodies of 4 MB, from 64 callers", 64, none, func(ctx context.Context, h *hostile) {
-		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/orders", []byte(strings.Repeat("[", 4_000_000)))
+	{"bodies", "bodies of 4 MB, from 64 callers", 64, func(_ context.Context, h *hostile) error {
+		h.body = []byte(strings.Repeat("[", 4_000_000))
+		return nil
+	}, func(ctx context.Context, h *hostile) {
+		h.send(ctx, 20*time.Second, http.MethodPost, "/v1/orders", h.body)
 	}},
 	{"slow", "3,000 connections that send a header slowly", 300, none, slowHeaders},
 	{"receivers", "10 receivers that trickle, hang, send 1xx or headers without end", 4, receivers,

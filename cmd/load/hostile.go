@@ -19,6 +19,7 @@ type hostile struct {
 	orders    []string // ready
 	customer  string
 	revisions []string // paths of the styles' revisions
+	body      []byte   // large, made once so that the attack costs the server, not its caller
 	listener  net.Listener
 
 	mu    sync.Mutex
