@@ -99,7 +99,8 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
 		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders})
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Log: cfg.Log, Registry: cfg.Registry,
-		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks})
+		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks,
+		Recovered: func(ctx context.Context, v any) error { return cores.Recovered(ctx, work.AtDelivery, v) }})
 	a.registerRetention()
 	cfg.Registry.MustRegister(queueCollector{store}, cacheCollector{
 		"patterns": a.Patterns.CacheStats, "styles": a.Styles.CacheStats})

@@ -16,7 +16,7 @@ type limitCounts struct {
 func newLimitCounts(registry prometheus.Registerer) limitCounts {
 	c := limitCounts{
 		panics: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "tapeline_panics_total",
-			Help: "Panics that were recovered, by place: work, proof, request or job."}, []string{"place"}),
+			Help: "Panics that were recovered, by place: work, proof, request, job or delivery."}, []string{"place"}),
 		costly: prometheus.NewCounter(prometheus.CounterOpts{Name: "tapeline_too_costly_total",
 			Help: "Drafts, files, lay plans and comparisons that exceeded their budget of processor time or memory."}),
 	}

@@ -107,9 +107,16 @@ func (d *dispatcher) claim(ctx, work context.Context) {
 	}
 }
 
-// attempt makes an attempt, and gives the message back if that came to nothing.
+// attempt makes an attempt, and gives the message back if that came to nothing. A
+// message whose attempt panics is due again when its claim runs out, so that it
+// does not panic again and again at once.
 func (d *dispatcher) attempt(ctx context.Context, m db.ClaimedMessage) {
 	s := d.service
+	defer func() {
+		if v := recover(); v != nil {
+			s.log.Error("deliver webhook message", "message_id", m.ID, "error", s.recovered(ctx, v))
+		}
+	}()
 	attempt, cancel := context.WithTimeout(ctx, claimFor)
 	defer cancel()
 	err := s.attempt(attempt, m)

@@ -30,6 +30,9 @@ type Config struct {
 	// AllowPrivate allows endpoints at private addresses and without TLS. For
 	// development only.
 	AllowPrivate bool
+
+	// Recovered logs and counts a panic of an attempt, and returns it as an error.
+	Recovered func(ctx context.Context, v any) error
 }
 
 // Service has the use cases of webhooks: endpoints, messages and their
@@ -41,6 +44,7 @@ type Service struct {
 	publicURL string
 	client    *Client
 	attempts  *prometheus.CounterVec
+	recovered func(context.Context, any) error
 
 	dispatcher dispatcher
 	abandon    context.CancelFunc // ends the attempts under way
@@ -50,7 +54,7 @@ type Service struct {
 // and Stop.
 func New(cfg Config) *Service {
 	s := &Service{store: cfg.Store, clock: cfg.Clock, log: cfg.Log, publicURL: cfg.PublicURL,
-		client: NewClient(Options{AllowPrivate: cfg.AllowPrivate}),
+		recovered: cfg.Recovered, client: NewClient(Options{AllowPrivate: cfg.AllowPrivate}),
 		attempts: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "tapeline_webhook_attempts_total",
 			Help: "Attempts at delivering webhook messages, by outcome.",

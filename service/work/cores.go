@@ -56,14 +56,15 @@ func (c *Cores) Most() int { return c.options.Processors }
 type Place string
 
 const (
-	AtWork    Place = "work"    // on a core: a draft, a file, a lay plan
-	AtProof   Place = "proof"   // in a draft of a proof
-	AtRequest Place = "request" // in a handler
-	AtJob     Place = "job"     // in a worker
+	AtWork     Place = "work"     // on a core: a draft, a file, a lay plan
+	AtProof    Place = "proof"    // in a draft of a proof
+	AtRequest  Place = "request"  // in a handler
+	AtJob      Place = "job"      // in a worker
+	AtDelivery Place = "delivery" // in an attempt to deliver a webhook message
 )
 
 // Places returns all places.
-func Places() []Place { return []Place{AtWork, AtProof, AtRequest, AtJob} }
+func Places() []Place { return []Place{AtWork, AtProof, AtRequest, AtJob, AtDelivery} }
 
 // PanicError is the error of work that panicked. It leaves out the value, which
 // may hold personal data.
