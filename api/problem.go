@@ -178,7 +178,11 @@ func (s *Server) refusalOf(c echo.Context, err error) *refusal {
 		return &refusal{code: service.CodeUnavailable, detail: "the database does not respond; try again"}
 	}
 	if errors.Is(err, context.Canceled) && c.Request().Context().Err() != nil {
-		return &refusal{code: service.CodeUnavailable, detail: "the request was cancelled"}
+		detail := "the request was cancelled"
+		if s.stopping.Load() {
+			detail = "the server is stopping; try again"
+		}
+		return &refusal{code: service.CodeUnavailable, detail: detail}
 	}
 	s.log.LogAttrs(c.Request().Context(), slog.LevelError, "request failed",
 		slog.String("request_id", requestID(c)), slog.String("operation", operationOf(c).id), slog.Any("error", err))

@@ -69,6 +69,9 @@ type running struct {
 	database *app.Database
 	servers  []*http.Server
 	failed   chan error // a listener that ended by itself
+
+	requests       context.Context // of all requests
+	cancelRequests context.CancelFunc
 }
 
 // A draft and its PDF leave much behind that dies at once. The collector runs
@@ -92,6 +95,7 @@ func tuneCollector() {
 func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
 	tuneCollector()
 	r := &running{settings: s, failed: make(chan error, 2)}
+	r.requests, r.cancelRequests = context.WithCancel(context.WithoutCancel(ctx))
 	if r.database, err = s.openDatabase(ctx, log, true); err != nil {
 		return nil, err
 	}
@@ -159,6 +163,7 @@ func (r *running) listen(server *http.Server) (net.Addr, error) {
 	if err != nil {
 		return nil, err
 	}
+	server.BaseContext = func(net.Listener) context.Context { return r.requests }
 	r.servers = append(r.servers, server)
 	go func() {
 		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
@@ -174,12 +179,14 @@ func (r *running) beginStop() time.Duration {
 	return r.settings.Drain
 }
 
-// stop ends requests first, then jobs, then the database. What does not end
-// within the grace is broken off: its transaction is rolled back and its job
-// goes back to the queue.
+// stop ends requests first, then jobs, then the database. It cancels requests after
+// half of the grace; they get 503. What does not end within the grace is broken
+// off: its transaction is rolled back and its job goes back to the queue.
 func (r *running) stop(ctx context.Context) error {
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), r.settings.Grace)
 	defer cancel()
+	defer r.cancelRequests()
+	defer time.AfterFunc(r.settings.Grace/2, r.cancelRequests).Stop()
 	var errs []error
 	for _, server := range r.servers {
 		if err := server.Shutdown(grace); err != nil {

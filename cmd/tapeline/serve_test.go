@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 
 	"tapeline/db/dbtest"
@@ -87,6 +88,56 @@ func TestServeStops(t *testing.T) {
 	}
 	if err := d.call(t.Context(), "GET", "/healthz", "", nil, nil); err == nil {
 		t.Error("it still serves")
+	}
+}
+
+// A request that does not end by itself gets 503 within the grace.
+func TestServeStopsWithinTheGrace(t *testing.T) {
+	t.Parallel()
+	url := dbtest.URL(t)
+	added := tapeline(t, "", "keys", "add", "-shop", "needle-nook", "-role", "staff", "-name", "Fitter", "-database", url)
+	key := regexp.MustCompile(`tl_[a-z2-7]{8}_\S+`).FindString(added.out)
+	var s settings
+	fs := newFlags("serve", "", "", os.Stderr)
+	s.serveFlags(fs)
+	if code, ok := parseSettings(fs, &s, []string{"-database", url, "-addr", "127.0.0.1:0", "-grace", "8s"},
+		os.Stderr); !ok {
+		t.Fatal(code)
+	}
+	r, err := start(t.Context(), s, slog.New(slog.DiscardHandler))
+	if err != nil {
+		t.Fatal(err)
+	}
+	conn, err := pgx.Connect(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.WithoutCancel(t.Context()))
+	if _, err := conn.Exec(t.Context(), "BEGIN; LOCK TABLE orders IN ACCESS EXCLUSIVE MODE"); err != nil {
+		t.Fatal(err)
+	}
+	answered := make(chan error, 1)
+	go func() {
+		d := demo{base: "http://" + r.addr.String()}
+		answered <- d.call(t.Context(), "GET", "/v1/orders", key, nil, nil)
+	}()
+	waits := "SELECT count(*) FROM pg_locks WHERE NOT granted AND relation = 'orders'::regclass"
+	for n := 0; n == 0; time.Sleep(10 * time.Millisecond) {
+		if err := conn.QueryRow(t.Context(), waits).Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r.beginStop()
+	stopped := make(chan error, 1)
+	go func() { stopped <- r.stop(t.Context()) }()
+	if err := <-answered; err == nil || !strings.Contains(err.Error(), "503") {
+		t.Errorf("the request: %v, want 503", err)
+	}
+	if _, err := conn.Exec(t.Context(), "ROLLBACK"); err != nil {
+		t.Error(err)
+	}
+	if err := <-stopped; err != nil {
+		t.Errorf("stop: %v", err)
 	}
 }
 
