@@ -93,6 +93,17 @@ func (v orderView) Can(act string) bool {
 	return false
 }
 
+// First are the checks that a cutter asks for first: the girths and lengths of the
+// body, and all that are off.
+func (v orderView) First() []checkView {
+	return slices.DeleteFunc(slices.Clone(v.Checks), func(c checkView) bool { return c.Body == "" && !c.Off })
+}
+
+// Others are the checks of seams and darts.
+func (v orderView) Others() []checkView {
+	return slices.DeleteFunc(slices.Clone(v.Checks), func(c checkView) bool { return c.Body != "" || c.Off })
+}
+
 func (r *Room) order(c echo.Context, s access.Session) error {
 	id, err := id(c, "order")
 	if err != nil {

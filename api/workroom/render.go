@@ -38,7 +38,8 @@ type view struct {
 }
 
 // sections says which part of the navigation a page is in.
-var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "fitting": "orders", "customers": "customers",
+var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders",
+	"fitting": "orders", "customers": "customers",
 	"customer": "customers", "measure": "customers", "erase": "customers", "refits": "refits", "refit": "refits", "refit-new": "refits"}
 
 // parsePages parses each template of a page with those that pages share: layout.html

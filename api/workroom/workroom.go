@@ -83,6 +83,7 @@ func (r *Room) Register(e *echo.Echo) {
 	g.POST("/sign-out", r.signOut)
 	r.registerOrders(g)
 	r.registerOrder(g)
+	r.registerOrderPages(g)
 	r.registerPrint(g)
 	r.registerFitting(g)
 	r.registerCustomers(g)
