@@ -177,7 +177,7 @@ func TestErasureRaces(t *testing.T) {
 	t.Parallel()
 	r := &race{bench: setup(t), people: map[string]api.Order{}, orders: map[uuid.UUID]bool{}, answered: map[string]int{}}
 	days := 90
-	r.must(r.service.Access.KeepCustomers(t.Context(), r.shop.ID, &days))
+	r.must(r.service.Access.KeepCustomers(t.Context(), service.Caller{Shop: r.shop.ID}, &days))
 	people := []string{"C-1", "C-2", "C-3"}
 	ctx, stop := context.WithTimeout(t.Context(), raceTime(t))
 	defer stop()

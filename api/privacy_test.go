@@ -188,7 +188,7 @@ func TestRetention(t *testing.T) {
 	})
 	o := b.ready("LL-1")
 	days := 90
-	b.must(b.service.Access.KeepCustomers(t.Context(), b.shop.ID, &days))
+	b.must(b.service.Access.KeepCustomers(t.Context(), service.Caller{Shop: b.shop.ID}, &days))
 	stale, err := b.store.StaleCustomers(t.Context(), query.StaleCustomersParams{Now: time.Now(), Limit: 10})
 	b.must(err)
 	if len(stale) != 1 || stale[0].ID != o.CustomerID {

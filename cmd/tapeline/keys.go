@@ -213,7 +213,7 @@ func (k *keyCommand) retain(ctx context.Context, s *access.Service, stdout io.Wr
 	if k.days > 0 {
 		days, says = &k.days, fmt.Sprintf("customers are erased %d days after their last order", k.days)
 	}
-	if err := s.KeepCustomers(ctx, shop.ID, days); err != nil {
+	if err := s.KeepCustomers(ctx, service.Caller{Shop: shop.ID}, days); err != nil {
 		return err
 	}
 	fmt.Fprintln(stdout, says)

@@ -35,6 +35,19 @@ WHERE shop_id = @shop_id
     AND (sqlc.narg('subject_id')::uuid IS NULL OR subject_id = sqlc.narg('subject_id'))
 ORDER BY id DESC LIMIT @limit_::integer;
 
+-- name: AuditActions :many
+-- AuditActions lists the actions that a shop's entries name. It looks each up in the
+-- index and does not read every entry.
+WITH RECURSIVE names AS (
+    (SELECT a.action FROM audit_entries a WHERE a.shop_id = sqlc.arg('shop_id') ORDER BY a.action LIMIT 1)
+    UNION ALL
+    SELECT (
+        SELECT a.action FROM audit_entries a WHERE a.shop_id = sqlc.arg('shop_id') AND a.action > names.action
+        ORDER BY a.action LIMIT 1)
+    FROM names WHERE names.action IS NOT NULL
+)
+SELECT names.action::text FROM names WHERE names.action IS NOT NULL;
+
 -- name: InsertShop :exec
 -- InsertShop conflicts with shops_slug_key if the slug is taken.
 INSERT INTO shops (id, slug, name, link_key, created_at)
@@ -46,6 +59,9 @@ SELECT id, slug, name, retention_days, created_at FROM shops WHERE slug = @slug;
 -- name: Shops :many
 -- Shops lists all shops by slug, for the operator.
 SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug;
+
+-- name: Retention :one
+SELECT retention_days FROM shops WHERE id = @id;
 
 -- name: SetRetention :one
 -- SetRetention sets for how many days after their last order a shop's customers

@@ -67,6 +67,40 @@ func (q *Queries) AppendAudit(ctx context.Context, arg AppendAuditParams) error 
 	return err
 }
 
+const auditActions = `-- name: AuditActions :many
+WITH RECURSIVE names AS (
+    (SELECT a.action FROM audit_entries a WHERE a.shop_id = $1 ORDER BY a.action LIMIT 1)
+    UNION ALL
+    SELECT (
+        SELECT a.action FROM audit_entries a WHERE a.shop_id = $1 AND a.action > names.action
+        ORDER BY a.action LIMIT 1)
+    FROM names WHERE names.action IS NOT NULL
+)
+SELECT names.action::text FROM names WHERE names.action IS NOT NULL
+`
+
+// AuditActions lists the actions that a shop's entries name. It looks each up in the
+// index and does not read every entry.
+func (q *Queries) AuditActions(ctx context.Context, shopID uuid.UUID) ([]string, error) {
+	rows, err := q.db.Query(ctx, auditActions, shopID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []string{}
+	for rows.Next() {
+		var names_action string
+		if err := rows.Scan(&names_action); err != nil {
+			return nil, err
+		}
+		items = append(items, names_action)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const deleteSession = `-- name: DeleteSession :exec
 DELETE FROM sessions WHERE hash = $1
 `
@@ -324,6 +358,17 @@ func (q *Queries) ListSessions(ctx context.Context, arg ListSessionsParams) ([]L
 		return nil, err
 	}
 	return items, nil
+}
+
+const retention = `-- name: Retention :one
+SELECT retention_days FROM shops WHERE id = $1
+`
+
+func (q *Queries) Retention(ctx context.Context, id uuid.UUID) (*int, error) {
+	row := q.db.QueryRow(ctx, retention, id)
+	var retention_days *int
+	err := row.Scan(&retention_days)
+	return retention_days, err
 }
 
 const revokeAPIKey = `-- name: RevokeAPIKey :one

@@ -93,3 +93,8 @@ func (s *Service) Audit(
 	}
 	return entries, next, err
 }
+
+// AuditActions lists the actions that the shop's audit trail has entries of, by name.
+func (s *Service) AuditActions(ctx context.Context, caller service.Caller) ([]string, error) {
+	return s.store.AuditActions(ctx, caller.Shop)
+}

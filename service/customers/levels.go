@@ -45,6 +45,9 @@ func chance(odds float64) float64 {
 
 func odds(chance float64) float64 { return chance / (1 - chance) }
 
+// DefaultLevels returns the levels of a shop that has set none.
+func DefaultLevels() Levels { return Levels{}.withDefaults() }
+
 // withDefaults fills in the default of each level that has one.
 func (l Levels) withDefaults() Levels {
 	l.Note = cmp.Or(l.Note, chance(plausible.DefaultLevels.Note))
