@@ -21,6 +21,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/api"
+	"tapeline/db"
 	"tapeline/db/dbtest"
 	"tapeline/service"
 	"tapeline/service/access"
@@ -34,6 +35,7 @@ type site struct {
 	*testing.T
 	URL     string
 	service *app.App
+	store   *db.Store
 	shop    access.Shop
 	caller  service.Caller
 	keys    map[service.Role]string
@@ -46,7 +48,7 @@ func newSite(t *testing.T) *site {
 	registry := prometheus.NewRegistry()
 	svc, err := app.Open(store, app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://127.0.0.1",
 		PrivateWebhooks: true})
-	s := &site{T: t, service: svc, keys: map[service.Role]string{}}
+	s := &site{T: t, service: svc, store: store, keys: map[service.Role]string{}}
 	s.must(err)
 	server, err := api.New(svc, api.Config{Log: log, Registry: registry, Version: "test"})
 	s.must(err)

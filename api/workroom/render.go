@@ -38,9 +38,13 @@ type view struct {
 }
 
 // sections says which part of the navigation a page is in.
-var sections = map[string]string{"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders",
-	"fitting": "orders", "customers": "customers",
-	"customer": "customers", "measure": "customers", "erase": "customers", "refits": "refits", "refit": "refits", "refit-new": "refits"}
+var sections = map[string]string{
+	"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders", "fitting": "orders",
+	"customers": "customers", "customer": "customers", "measure": "customers", "erase": "customers",
+	"refits": "refits", "refit": "refits", "refit-new": "refits",
+	"settings-keys": "settings", "settings-webhooks": "settings", "settings-endpoint": "settings",
+	"settings-message": "settings", "settings-rules": "settings", "settings-audit": "settings",
+}
 
 // parsePages parses each template of a page with those that pages share: layout.html
 // and the files whose names begin with an underscore.
@@ -91,6 +95,7 @@ func (r *Room) functions() template.FuncMap {
 	return template.FuncMap{
 		"asset":      r.assets.address,
 		"words":      words,
+		"text":       service.OrZero[string],
 		"slug":       func(text string) string { return strings.ReplaceAll(text, " ", "_") },
 		"sentence":   sentence,
 		"day":        func(t time.Time) string { return t.Format("2 January 2006") },

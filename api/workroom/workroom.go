@@ -87,6 +87,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerPrint(g)
 	r.registerFitting(g)
 	r.registerCustomers(g)
+	r.registerSettings(g)
 	r.registerRefits(g)
 }
 
