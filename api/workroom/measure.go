@@ -172,6 +172,13 @@ func typed(form url.Values) (customers.Measurements, error) {
 
 // assess is the live check of what is typed.
 func (r *Room) assess(c echo.Context, s access.Session) error {
+	id, err := id(c, "customer")
+	if err != nil {
+		return err
+	}
+	if _, err := r.service.Customers.GetUnerased(c.Request().Context(), s.Caller, id); err != nil {
+		return err
+	}
 	form, err := c.FormParams()
 	if err != nil {
 		return err
