@@ -25,7 +25,8 @@ func TestSessionOfAPage(t *testing.T) {
 	admin := service.Caller{Shop: b.shop.ID}
 	open := func() (token string, key access.Key) {
 		b.Helper()
-		key, secret, err := b.service.Access.CreateKey(t.Context(), admin, access.NewKey{Name: "page", Role: service.RoleAdmin})
+		key, secret, err := b.service.Access.CreateKey(t.Context(), admin,
+			access.NewKey{Name: "page", Role: service.RoleAdmin})
 		b.must(err)
 		token, _, err = b.service.Access.SignIn(t.Context(), secret)
 		b.must(err)

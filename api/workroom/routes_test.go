@@ -273,7 +273,8 @@ func TestEveryRouteIsGuarded(t *testing.T) {
 func (s *site) plain(name string, a answer) {
 	s.Helper()
 	policy := a.header.Get("Content-Security-Policy")
-	for _, part := range []string{"default-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'self'"} {
+	for _, part := range []string{"default-src 'none'", "base-uri 'none'", "frame-ancestors 'none'",
+		"form-action 'self'"} {
 		if !strings.Contains(policy, part) {
 			s.Errorf("%s: the policy %q lacks %s", name, policy, part)
 		}
