@@ -32,7 +32,7 @@ func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (U
 		return nil, &refusal{code: codeBodyTooLarge,
 			detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), styles.MaxScript)}
 	}
-	d, err := s.service.Styles.Upload(ctx, callerOf(ctx), script, reason)
+	d, err := s.service.Styles.Upload(ctx, callerOf(ctx), styles.NewRevision{Script: script, Reason: reason})
 	if err != nil && r.TextBody != nil {
 		return nil, atTop(err)
 	}

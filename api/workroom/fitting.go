@@ -31,7 +31,7 @@ type fittingView struct {
 	Fields []alterationField
 	Reason string
 	Faults service.Faults
-	Tried  *triedView
+	Tried  *alteredView
 	Others int // other open orders of the customer
 }
 
@@ -42,7 +42,7 @@ type alterationField struct {
 	Both, Left, Right string // as typed
 }
 
-type triedView struct {
+type alteredView struct {
 	Largest  string
 	Picture  template.URL // of what would move
 	Pieces   []movedView
@@ -182,14 +182,14 @@ func (r *Room) tryFitting(c echo.Context, s access.Session) error {
 	if err != nil {
 		return err
 	}
-	v.Tried = showTried(tried, millimetres(v.Unit))
+	v.Tried = showAltered(tried, millimetres(v.Unit))
 	return r.show(c, http.StatusOK, "fitting", &s, v)
 }
 
-// showTried writes lengths in a unit of scale mm.
-func showTried(tried orders.Altered, scale float64) *triedView {
+// showAltered writes lengths in a unit of scale mm.
+func showAltered(tried orders.Altered, scale float64) *alteredView {
 	// The picture is ours, and a data address is permitted for images alone.
-	t := &triedView{Largest: number(tried.Largest / scale), Warnings: tried.Warnings,
+	t := &alteredView{Largest: number(tried.Largest / scale), Warnings: tried.Warnings,
 		Picture: template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString(tried.Picture))}
 	slices.SortStableFunc(tried.Pieces, func(a, b orders.Moved) int {
 		if a.Largest > b.Largest {

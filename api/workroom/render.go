@@ -44,6 +44,7 @@ var sections = map[string]string{
 	"refits": "refits", "refit": "refits", "refit-new": "refits",
 	"settings-keys": "settings", "settings-webhooks": "settings", "settings-endpoint": "settings",
 	"settings-message": "settings", "settings-rules": "settings", "settings-audit": "settings",
+	"styles": "styles", "style": "styles", "proof": "styles", "new-style": "styles", "write": "styles",
 }
 
 // parsePages parses each template of a page with those that pages share: layout.html
@@ -102,6 +103,7 @@ func (r *Room) functions() template.FuncMap {
 		"moment":     r.moment,
 		"iso":        func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 		"number":     number,
+		"tenth":      func(v float64) string { return fmt.Sprintf("%.1f", v) },
 		"percent":    func(p float64) string { return fmt.Sprintf("%.0f %%", 100*p) },
 		"dict":       dict,
 		"add":        func(a, b int) int { return a + b },

@@ -89,6 +89,8 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerCustomers(g)
 	r.registerSettings(g)
 	r.registerRefits(g)
+	r.registerStyles(g)
+	r.registerWrite(g)
 }
 
 // policy permits what the server itself serves, and no script or style in the page.

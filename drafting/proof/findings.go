@@ -15,18 +15,19 @@ import (
 // maxFindings is the maximum number of findings of one style.
 const maxFindings = 200
 
+// Average returns the body of a panel on which a style is looked at first.
+func Average(panel []Body) Body { return panel[len(panel)/4] }
+
 // Findings reports what is probably a mistake in a style: in its script, and in
-// the garment drafted to an average body of the panel with the default choices.
-// The error is that of ctx.
-func Findings(ctx context.Context, s *style.Style) ([]style.Finding, error) {
+// the garment drafted to an average body of the built-in panel with the default
+// choices. The error is that of ctx.
+func Findings(ctx context.Context, s *style.Style, average Body) ([]style.Finding, error) {
 	findings := append([]style.Finding{}, s.LintScript()...)
 	add := func(more ...style.Finding) ([]style.Finding, error) {
 		findings = append(findings, more...)
 		return findings[:min(len(findings), maxFindings)], nil
 	}
 	spec := s.Spec()
-	panel := Panel(s.Head.Block, s.Head.Measures...)
-	average := panel[len(panel)/4]
 	person, faults := body.New(average.Given, spec.Requires)
 	if len(faults) > 0 {
 		return add(style.Finding{Rule: "not_drafted",

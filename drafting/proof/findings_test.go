@@ -29,7 +29,7 @@ func TestUnsewnEdges(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings, err := proof.Findings(t.Context(), s)
+	findings, err := proof.Findings(t.Context(), s, proof.Average(proof.Panel(s.Head.Block, s.Head.Measures...)))
 	if err != nil {
 		t.Fatal(err)
 	}

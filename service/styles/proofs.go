@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
 	"tapeline/drafting/proof"
 	"tapeline/drafting/render"
 	"tapeline/service"
@@ -219,6 +221,40 @@ const (
 // as SVG. Only proofs on the built-in panel have pictures: other bodies are not
 // stored.
 func (s *Service) ProofPicture(ctx context.Context, caller service.Caller, id uuid.UUID, of Extreme) (Picture, error) {
+	return s.drawProof(ctx, caller, id, func(r *Report, plan proof.Plan) (int, error) {
+		if r.Cloth == nil {
+			return 0, service.Refuse(service.CodeNotFound, "no body was drafted")
+		}
+		extreme := r.Cloth.Min
+		if of == MaxCloth {
+			extreme = r.Cloth.Max
+		}
+		if plan.Where(extreme.At) != extreme.Where {
+			return 0, fmt.Errorf("draft %d of proof %s is another one in this version", extreme.At, id)
+		}
+		return extreme.At, nil
+	})
+}
+
+// DraftPicture draws a draft of a proof by its name, as ProofPicture does. It fails
+// with CodeInvalidInput and the reason if that body is not drafted.
+func (s *Service) DraftPicture(
+	ctx context.Context, caller service.Caller, id uuid.UUID, where DraftName,
+) (Picture, error) {
+	return s.drawProof(ctx, caller, id, func(_ *Report, plan proof.Plan) (int, error) {
+		for at := range plan.Len() {
+			if plan.Where(at) == where {
+				return at, nil
+			}
+		}
+		return 0, service.NotFound("draft")
+	})
+}
+
+// drawProof draws the draft that find chooses of a finished proof on the panel.
+func (s *Service) drawProof(ctx context.Context, caller service.Caller, id uuid.UUID,
+	find func(*Report, proof.Plan) (int, error),
+) (Picture, error) {
 	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id})
 	if err != nil {
 		return Picture{}, service.OrNotFound(err, "proof")
@@ -227,26 +263,15 @@ func (s *Service) ProofPicture(ctx context.Context, caller service.Caller, id uu
 	if err != nil {
 		return Picture{}, err
 	}
-	if p.Bodies != Panel || p.Report == nil || p.Report.Cloth == nil {
+	if p.Bodies != Panel || p.Report == nil {
 		return Picture{}, service.Refuse(service.CodeNotFound,
 			"only a finished proof on the built-in panel has pictures, if at least one body was drafted")
-	}
-	extreme := p.Report.Cloth.Min
-	if of == MaxCloth {
-		extreme = p.Report.Cloth.Max
 	}
 	plan, err := s.plan(ctx, row, nil)
 	if err != nil {
 		return Picture{}, err
 	}
-	if plan.Where(extreme.At) != extreme.Where {
-		return Picture{}, fmt.Errorf("draft %d of proof %s is another one in this version", extreme.At, id)
-	}
-	format, err := render.ParseFormat("svg")
-	if err != nil {
-		return Picture{}, err
-	}
-	options, err := format.Fill(render.Options{For: render.ForScreens})
+	at, err := find(p.Report, plan)
 	if err != nil {
 		return Picture{}, err
 	}
@@ -255,13 +280,32 @@ func (s *Service) ProofPicture(ctx context.Context, caller service.Caller, id uu
 		return Picture{}, err
 	}
 	defer leave()
-	var out bytes.Buffer
+	picture := Picture{MediaType: "image/svg+xml"}
 	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
-		pattern, err := plan.Draft(ctx, extreme.At)
-		if err != nil {
-			return fmt.Errorf("draft %d of proof %s: %w", extreme.At, id, err)
+		pattern, err := plan.Draft(ctx, at)
+		if refused, ok := errors.AsType[fault.List](err); ok {
+			return service.Invalid(refused)
 		}
-		return format.Write(ctx, &out, pattern, options)
+		if err != nil {
+			return fmt.Errorf("draft %d of proof %s: %w", at, id, err)
+		}
+		picture.Content, err = draw(ctx, pattern)
+		return err
 	})
-	return Picture{format.MediaType, out.Bytes()}, err
+	return picture, err
+}
+
+// draw returns a pattern as SVG for screens.
+func draw(ctx context.Context, p finish.Pattern) ([]byte, error) {
+	format, err := render.ParseFormat("svg")
+	if err != nil {
+		return nil, err
+	}
+	options, err := format.Fill(render.Options{For: render.ForScreens})
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	err = format.Write(ctx, &out, p, options)
+	return out.Bytes(), err
 }

@@ -17,6 +17,7 @@ import (
 	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting/body"
+	"tapeline/drafting/proof"
 	"tapeline/drafting/style"
 	"tapeline/service"
 	"tapeline/service/access"
@@ -38,14 +39,17 @@ type Service struct {
 	store   *db.Store
 	cfg     Config
 	scripts cache.Cache[*style.Style]
+	panels  cache.Cache[[]proof.Body]
 	drafts  *work.AtOnce
+	trials  *work.AtOnce
 }
 
 // New returns the use cases on a store, and registers the job that proves
 // revisions.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, scripts: cache.New(cacheBytes, (*style.Style).Memory),
-		drafts: work.NewAtOnce("uploads and pictures of styles", 4)}
+		panels: cache.New(panelBytes, weighPanel), drafts: work.NewAtOnce("uploads and pictures of styles", 4),
+		trials: work.NewAtOnce("trials of scripts", 4)}
 	work.Handle(cfg.Jobs, s.workOnProof)
 	return s
 }

@@ -27,10 +27,43 @@ const (
 	maxRevisions = 500 // of one style
 )
 
+// NewRevision is a script to store.
+type NewRevision struct {
+	Script, Reason string
+	Base           *Base // nil: the latest revision, whichever that is
+}
+
+// Base is the revision that a script was made from: 0 for none. A script that names
+// another slug begins a style.
+type Base struct {
+	Slug   string
+	Number int
+}
+
+// missed returns the refusal of a revision that is not the next after the base.
+func (b *Base) missed(r Revision) error {
+	if b == nil {
+		return nil
+	}
+	base := 0
+	if b.Slug == r.Slug {
+		base = b.Number
+	}
+	switch {
+	case r.Number == base+1:
+		return nil
+	case base == 0:
+		return service.Refuse(service.CodeWrongState,
+			"the shop has a style %s already: give this one another slug, or write on from revision %d of that", r.Slug, r.Number-1)
+	}
+	return service.Refuse(service.CodeWrongState,
+		"revision %d was saved meanwhile, and this script was made from revision %d", r.Number-1, base)
+}
+
 // Upload stores a script as the next revision, a draft, of the style that its
-// head names. A script that does not compile fails with CodeInvalidInput and
+// head names. It fails with CodeWrongState if that is not the next after its base. A script that does not compile fails with CodeInvalidInput and
 // its line. Probable mistakes are among the warnings.
-func (s *Service) Upload(ctx context.Context, caller service.Caller, script, reason string) (Detail, error) {
+func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevision) (Detail, error) {
 	leave, err := s.drafts.Enter(caller.Shop)
 	if err != nil {
 		return Detail{}, err
@@ -39,8 +72,8 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, script, rea
 	var compiled *style.Style
 	var warnings []Warning
 	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
-		if compiled, err = s.compile(script); err == nil {
-			warnings, err = proof.Findings(ctx, compiled)
+		if compiled, err = s.compile(n.Script); err == nil {
+			warnings, err = proof.Findings(ctx, compiled, proof.Average(s.panel(compiled)))
 		}
 		return err
 	})
@@ -57,9 +90,9 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, script, rea
 		return Detail{}, service.Invalid(fault.List{{Code: fault.Choice, Field: "/script", Value: fault.Shorten(slug),
 			Accepted: "a slug that no built-in style has", Line: compiled.LineOf(slug)}})
 	}
-	r := Revision{Slug: slug, Hash: compiled.Hash, Status: Draft, Reason: reason, Warnings: warnings,
+	r := Revision{Slug: slug, Hash: compiled.Hash, Status: Draft, Reason: n.Reason, Warnings: warnings,
 		CreatedBy: caller.Actor(), CreatedAt: s.cfg.Clock.Now()}
-	if err := s.storeRevision(ctx, caller, &r, compiled); err != nil {
+	if err := s.storeRevision(ctx, caller, &r, compiled, n.Base); err != nil {
 		return Detail{}, err
 	}
 	return Detail{Origin: Own, Revision: &r, Description: compiled.Describe(body.Centimetre)}, nil
@@ -67,7 +100,9 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, script, rea
 
 // storeRevision stores a new revision with its script, and sets its style and
 // number.
-func (s *Service) storeRevision(ctx context.Context, caller service.Caller, r *Revision, compiled *style.Style) error {
+func (s *Service) storeRevision(
+	ctx context.Context, caller service.Caller, r *Revision, compiled *style.Style, base *Base,
+) error {
 	row := query.InsertStyleRevisionParams{StyleID: s.cfg.Clock.NewID(), ShopID: caller.Shop, Slug: r.Slug,
 		Hash: decodeHash(r.Hash), Head: db.JSON(compiled.Describe(body.Millimetre)), Warnings: db.JSON(r.Warnings),
 		CreatedBy: r.CreatedBy, CreatedAt: r.CreatedAt}
@@ -87,6 +122,9 @@ func (s *Service) storeRevision(ctx context.Context, caller service.Caller, r *R
 			return err
 		}
 		r.StyleID, r.Number = stored.StyleID, stored.Number
+		if err := base.missed(*r); err != nil {
+			return err
+		}
 		return access.Record(ctx, tx, caller, access.Action{Name: "style.uploaded", Subject: r.StyleID, At: r.CreatedAt,
 			Detail: map[string]any{"slug": r.Slug, "revision": r.Number}})
 	})

@@ -11,13 +11,35 @@
     const text = await load(figure.dataset.picture);
     const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
     if (svg.nodeName !== "svg") return;
+    const image = figure.querySelector("img");
+    name(svg, image ? image.alt : "Picture");
+    figure.replaceChildren(document.importNode(svg, true));
+    furnish(figure);
+  }
+
+  function name(svg, text) {
     svg.removeAttribute("width");
     svg.removeAttribute("height");
     svg.setAttribute("tabindex", "0");
     svg.setAttribute("role", "img");
-    const image = figure.querySelector("img");
-    svg.setAttribute("aria-label", (image ? image.alt : "Picture") + ". Plus and minus zoom, arrows move, 0 shows all.");
-    figure.replaceChildren(document.importNode(svg, true), tools(figure));
+    svg.setAttribute("aria-label", text + ". Plus and minus zoom, arrows move, 0 shows all.");
+  }
+
+  // keep furnishes the drawing that takes the place of another, and shows the same
+  // part of it if the other was zoomed.
+  function keep(before, after) {
+    const svg = after && after.querySelector("svg");
+    if (!svg) return;
+    name(svg, "The pattern");
+    furnish(after);
+    const view = before && views.get(before.querySelector("svg"));
+    if (view && view.now.join() !== view.all.join()) show(svg, view.now);
+  }
+  window.pictures = { keep };
+
+  // furnish gives the drawing in a figure its buttons, keys and pointers.
+  function furnish(figure) {
+    figure.append(tools(figure));
     control(figure.querySelector("svg"));
   }
 
@@ -113,6 +135,9 @@
   }
 
   const openAll = (root) => root.querySelectorAll("[data-picture]").forEach(open);
-  document.addEventListener("DOMContentLoaded", () => openAll(document));
+  document.addEventListener("DOMContentLoaded", () => {
+    openAll(document);
+    document.querySelectorAll("[data-drawn]").forEach((figure) => keep(null, figure));
+  });
   document.addEventListener("htmx:load", (event) => openAll(event.detail.elt.parentNode || document));
 })();

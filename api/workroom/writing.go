@@ -1,0 +1,209 @@
+package workroom
+
+import (
+	"crypto/rand"
+	"errors"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/labstack/echo/v4"
+
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/styles"
+)
+
+func (r *Room) registerWrite(g *echo.Group) {
+	g.GET("/new-style", r.signedIn(r.startStyle))
+	g.GET("/new-style/write", r.signedIn(r.writePage))
+	g.POST("/new-style/write", r.signedIn(r.writeStyle))
+	g.GET("/styles/:style/write", r.signedIn(r.writePage))
+	g.POST("/styles/:style/write", r.signedIn(r.writeStyle))
+	g.POST("/try", r.signedIn(r.try))
+	g.POST("/try/sizes", r.signedIn(r.trySizes))
+	g.GET("/try/words.json", r.signedIn(r.scriptWords))
+}
+
+func writeAddress(slug string) string {
+	if slug == "" {
+		return Root + "/new-style/write"
+	}
+	return styleAddress(slug) + "/write"
+}
+
+// startStyle lists what a new style can be made from.
+func (r *Room) startStyle(c echo.Context, s access.Session) error {
+	list, err := r.service.Styles.List(c.Request().Context(), s.Caller)
+	if err != nil {
+		return err
+	}
+	return r.show(c, http.StatusOK, "new-style", &s, list)
+}
+
+// writeView is the place to write a style.
+type writeView struct {
+	Slug   string // "" for a new style
+	Base   int    // the latest revision when the page was made; 0 for a new style
+	Script string
+	Reason string
+	Nonce  string // of the styles that the editor adds
+	Title  string
+	Action string
+	Tried  triedView
+	Faults []string // why it was not saved
+	Ahead  int      // the revision that somebody saved meanwhile; 0 for none
+}
+
+// triedView is what a script makes.
+type triedView struct {
+	styles.Tried
+	Names string // pieces and edges, separated by spaces, for completion
+}
+
+// Drawing is the picture as part of the page. The program wrote it, and every text
+// in it is escaped.
+func (v triedView) Drawing() template.HTML { return template.HTML(v.Picture) } //nolint:gosec // see above
+
+func viewTried(t styles.Tried) triedView {
+	v := triedView{Tried: t}
+	var names []string
+	for _, p := range t.Pieces {
+		names = append(names, p.Name)
+		for _, e := range p.Edges {
+			names = append(names, p.Name+"/"+e.Name)
+		}
+	}
+	v.Names = strings.Join(names, " ")
+	return v
+}
+
+// showWrite writes the place to write with what its script makes. The editor's
+// styles carry a nonce, which only this page accepts.
+func (r *Room) showWrite(c echo.Context, s access.Session, status int, v writeView) error {
+	tried, err := r.service.Styles.Try(c.Request().Context(), s.Caller, trial(c, v.Script))
+	if err != nil {
+		return err
+	}
+	v.Tried, v.Nonce, v.Action = viewTried(tried), rand.Text(), writeAddress(v.Slug)
+	v.Title = tried.Title
+	if v.Title == "" {
+		v.Title = v.Slug
+	}
+	if v.Title == "" {
+		v.Title = "A new style"
+	}
+	c.Response().Header().Set("Content-Security-Policy",
+		strings.Replace(policy, "style-src 'self'", "style-src 'self' 'nonce-"+v.Nonce+"'", 1))
+	return r.show(c, status, "write", &s, v)
+}
+
+// trial reads from the query or the form on which body and in which variant to draft
+// a script.
+func trial(c echo.Context, script string) styles.Trial {
+	return styles.Trial{Script: script, Body: c.FormValue("body"), Variant: c.FormValue("variant")}
+}
+
+// writePage opens a revision, or the start of a new style, to write on.
+func (r *Room) writePage(c echo.Context, s access.Session) error {
+	ctx := c.Request().Context()
+	v := writeView{Slug: c.Param("style")}
+	var err error
+	switch from := c.QueryParam("from"); {
+	case v.Slug == "" && from == "":
+		v.Script = styles.Template()
+	case v.Slug == "":
+		v.Script, err = r.service.Styles.StartFrom(ctx, s.Caller, from)
+	default:
+		var shown styleView
+		number := revisionNumber(c.QueryParam("revision"))
+		if shown, err = r.styleView(c, s, v.Slug, number); err != nil {
+			return err
+		}
+		if shown.Origin == styles.BuiltIn { // the program's styles are not changed
+			return c.Redirect(http.StatusSeeOther, writeAddress("")+"?"+url.Values{"from": {v.Slug}}.Encode())
+		}
+		if number == 0 {
+			number = shown.Latest
+		}
+		v.Base = shown.Latest
+		v.Script, err = r.service.Styles.Script(ctx, s.Caller, v.Slug, number)
+	}
+	if err != nil {
+		return err
+	}
+	return r.showWrite(c, s, http.StatusOK, v)
+}
+
+// writeStyle shows what the script of the form makes, or saves it as the next revision.
+// What is not saved stays in the form.
+func (r *Room) writeStyle(c echo.Context, s access.Session) error {
+	v := writeView{Slug: c.Param("style"), Base: revisionNumber(c.FormValue("base")),
+		Script: strings.ReplaceAll(c.FormValue("script"), "\r\n", "\n"), Reason: strings.TrimSpace(c.FormValue("reason"))}
+	if c.FormValue("act") != "save" {
+		return r.showWrite(c, s, http.StatusOK, v)
+	}
+	saved, err := r.service.Styles.Upload(c.Request().Context(), s.Caller, styles.NewRevision{Script: v.Script,
+		Reason: v.Reason, Base: &styles.Base{Slug: v.Slug, Number: v.Base}})
+	if e, ok := errors.AsType[*service.Error](err); ok {
+		return r.notSaved(c, s, v, e)
+	}
+	if err != nil {
+		return err
+	}
+	query := url.Values{"body": {c.FormValue("body")}, "variant": {c.FormValue("variant")}}
+	return r.done(c, writeAddress(saved.Revision.Slug)+"?"+query.Encode(), "Saved as revision %d, a draft.",
+		saved.Revision.Number)
+}
+
+// notSaved shows the form again, with the reason and nothing lost.
+func (r *Room) notSaved(c echo.Context, s access.Session, v writeView, e *service.Error) error {
+	if e.Detail != "" {
+		v.Faults = append(v.Faults, sentence(e.Detail))
+	}
+	for _, f := range e.Faults {
+		text := f.Accepted
+		if f.Line > 0 && !strings.Contains(text, "line ") {
+			text = "line " + strconv.Itoa(f.Line) + ": " + text
+		}
+		v.Faults = append(v.Faults, sentence(text))
+	}
+	status := http.StatusUnprocessableEntity
+	if e.Code == service.CodeWrongState && v.Slug != "" {
+		status = http.StatusConflict
+		latest, err := r.styleView(c, s, v.Slug, 0)
+		if err != nil {
+			return err
+		}
+		if latest.Latest != v.Base {
+			v.Ahead = latest.Latest
+		}
+	}
+	return r.showWrite(c, s, status, v)
+}
+
+// try is the part of the page that shows what the script makes.
+func (r *Room) try(c echo.Context, s access.Session) error {
+	tried, err := r.service.Styles.Try(c.Request().Context(), s.Caller, trial(c, c.FormValue("script")))
+	if err != nil {
+		return err
+	}
+	return r.showPart(c, "write", "tried", viewTried(tried))
+}
+
+// trySizes is the part of the page that says which other bodies the script fits.
+func (r *Room) trySizes(c echo.Context, s access.Session) error {
+	sizes, err := r.service.Styles.TrySizes(c.Request().Context(), s.Caller, trial(c, c.FormValue("script")))
+	if err != nil {
+		return err
+	}
+	return r.showPart(c, "write", "sizes", sizes)
+}
+
+// scriptWords are what the editor completes and explains.
+func (r *Room) scriptWords(c echo.Context, _ access.Session) error {
+	c.Response().Header().Set("Cache-Control", "private, max-age=600")
+	return c.JSON(http.StatusOK, map[string][]styles.Word{"verbs": styles.Verbs(), "measures": styles.Measures()})
+}
