@@ -67,6 +67,13 @@ func (v styleView) Published() int {
 	return 0
 }
 
+// Drawn reports whether there is a picture: the upload found that it drafts.
+func (v styleView) Drawn() bool {
+	return v.Revision == nil || !slices.ContainsFunc(v.Revision.Warnings, func(w styles.Warning) bool {
+		return w.Rule == "not_drafted"
+	})
+}
+
 // Can reports whether the revision takes an act now. Publish is offered for a draft
 // too, and then refused with the reason.
 func (v styleView) Can(act string) bool {
@@ -151,56 +158,53 @@ func (r *Room) stylePicture(c echo.Context, s access.Session) error {
 	return c.Blob(http.StatusOK, "image/svg+xml", tried.Picture)
 }
 
-// onRevision does something to the revision of the path and returns to its page.
-// What cannot be done is said there.
-func (r *Room) onRevision(c echo.Context, notice, refused string, do func(slug string, number int) error) error {
+// onRevision does something to the revision of the path and leads to a page with a
+// notice. What cannot be done is said on the revision's page.
+func (r *Room) onRevision(c echo.Context, notice, refused string, do func(slug string, number int) (to string, err error),
+) error {
 	slug, number := c.Param("style"), revisionNumber(c.Param("number"))
 	if number == 0 {
 		return service.NotFound("style revision")
 	}
+	to, err := do(slug, number)
 	here := styleAddress(slug) + "?revision=" + strconv.Itoa(number)
-	err := do(slug, number)
 	if e, ok := errors.AsType[*service.Error](err); ok && e.Code != service.CodeNotFound {
 		return r.done(c, here, "%s: %s", refused, sentence(cmp.Or(e.Detail, e.Faults.Error())))
 	}
 	if err != nil {
 		return err
 	}
-	return r.done(c, here, "%s", notice)
+	return r.done(c, cmp.Or(to, here), "%s", notice)
 }
 
 func (r *Room) publish(c echo.Context, s access.Session) error {
-	return r.onRevision(c, "Published. It takes orders from now on.", "Not published", func(slug string, number int) error {
-		_, err := r.service.Styles.Publish(c.Request().Context(), s.Caller, slug, number)
-		return err
-	})
+	return r.onRevision(c, "Published. It takes orders from now on.", "Not published",
+		func(slug string, number int) (string, error) {
+			_, err := r.service.Styles.Publish(c.Request().Context(), s.Caller, slug, number)
+			return "", err
+		})
 }
 
 func (r *Room) retire(c echo.Context, s access.Session) error {
 	return r.onRevision(c, "Retired. It takes no new orders; those drafted with it keep it.", "Not retired",
-		func(slug string, number int) error {
+		func(slug string, number int) (string, error) {
 			_, err := r.service.Styles.Retire(c.Request().Context(), s.Caller, slug, number)
-			return err
+			return "", err
 		})
 }
 
 // prove starts a proof and leads to its page.
 func (r *Room) prove(c echo.Context, s access.Session) error {
-	var started styles.Proof
-	err := r.onRevision(c, "", "No proof was started", func(slug string, number int) (err error) {
-		bodies := styles.Bodies(c.FormValue("bodies"))
-		if !slices.Contains([]styles.Bodies{styles.Panel, styles.Customers, styles.File}, bodies) {
-			return service.NotFound("choice of bodies")
-		}
-		started, err = r.service.Styles.StartProof(c.Request().Context(), s.Caller, slug, number,
-			styles.ProofRequest{Bodies: bodies, CSV: strings.TrimSpace(c.FormValue("csv"))})
-		return err
-	})
-	if err != nil || started.ID == [16]byte{} {
-		return err
+	bodies := styles.Bodies(c.FormValue("bodies"))
+	if !slices.Contains([]styles.Bodies{styles.Panel, styles.Customers, styles.File}, bodies) {
+		return service.NotFound("choice of bodies")
 	}
-	r.dropCookie(c, noticeCookie)
-	return c.Redirect(http.StatusSeeOther, Root+"/proofs/"+started.ID.String())
+	return r.onRevision(c, "The proof has been started.", "No proof was started",
+		func(slug string, number int) (string, error) {
+			started, err := r.service.Styles.StartProof(c.Request().Context(), s.Caller, slug, number,
+				styles.ProofRequest{Bodies: bodies, CSV: strings.TrimSpace(c.FormValue("csv"))})
+			return Root + "/proofs/" + started.ID.String(), err
+		})
 }
 
 // proofView is what the page of a proof shows.
@@ -210,7 +214,6 @@ type proofView struct {
 	Pictures []proofFigure
 	Rows     []styles.VariantReport // the variants that did not draft everywhere, first; at most maxVariants
 	More     int                    // variants not among them
-	Admin    bool
 }
 
 // maxVariants is the number of variants that the page of a proof lists at once.

@@ -9,6 +9,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"tapeline/service"
+	"tapeline/service/access"
 	"tapeline/service/styles"
 )
 
@@ -18,8 +19,9 @@ func (w *window) write(script string) {
 	w.Helper()
 	var before int
 	count := `Number(document.getElementById("writing").dataset.drafts || 0)`
-	w.do(chromedp.WaitVisible(".cm-content"), chromedp.Evaluate(count, &before),
-		chromedp.Evaluate(fmt.Sprintf(`(() => { const view = window.CodeMirror.EditorView.findFromDOM(document.querySelector(".cm-editor"));
+	w.until(`document.getElementById("writing").dataset.ready == "yes"`)
+	w.do(chromedp.Evaluate(count, &before), chromedp.Evaluate(fmt.Sprintf(`(() => {
+			const view = window.CodeMirror.EditorView.findFromDOM(document.querySelector(".cm-editor"));
 			view.dispatch({changes: {from: 0, to: view.state.doc.length, insert: %q}}); })()`, script), nil))
 	w.until(fmt.Sprintf("%s > %d", count, before))
 }
@@ -29,7 +31,7 @@ func (w *window) until(expression string) {
 	w.Helper()
 	for range 300 {
 		var is bool
-		if err := chromedp.Run(w.ctx, chromedp.Evaluate(expression, &is)); err == nil && is {
+		if err := chromedp.Run(w.ctx, chromedp.Evaluate("!!("+expression+")", &is)); err == nil && is {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)
@@ -65,15 +67,15 @@ func TestStyleIsWritten(t *testing.T) {
 	w.accessible()
 	w.picture("write")
 	w.write(strings.Replace(styles.Template(), "back = drop(", "back = dorp(", 1))
-	w.sees("Line 20: Undefined: dorp")
-	w.do(chromedp.WaitVisible(".cm-lintRange-error"), chromedp.WaitVisible(".stale"))
+	w.sees("Line 18: Undefined: dorp")
+	w.until(`document.querySelector(".cm-lintRange-error") && document.querySelector(".stale svg")`)
 	w.picture("write-wrong")
-	w.write(strings.Replace(styles.Template(), "shoulder = 40", "shoulder = 35", 1))
+	w.write(strings.Replace(styles.Template(), "centre_back = 20", "centre_back = 22", 1))
 	w.press("Save as a draft")
 	w.sees("Saved as revision 1, a draft.")
 	w.press("Prove or publish revision 1")
 	w.sees("has not been proved")
-	w.do(chromedp.WaitVisible(".picture svg"))
+	w.until(`document.querySelector(".picture svg")`)
 	w.accessible()
 	w.picture("style")
 	w.press("Publish")
@@ -86,4 +88,121 @@ func TestStyleIsWritten(t *testing.T) {
 	w.sees("It takes orders from now on.")
 	w.press("Retire")
 	w.sees("It takes no new orders")
+}
+
+// Of two people on one style the second is told, and loses nothing.
+func TestTwoWriteOneStyle(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.upload(styles.Template())
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/styles/first-top/write")
+	mine := strings.Replace(styles.Template(), "centre_back = 20", "centre_back = 24", 1)
+	w.write(mine)
+	theirs := strings.Replace(styles.Template(), "centre_back = 20", "centre_back = 28", 1)
+	s.upload(theirs)
+	w.press("Save as revision 2")
+	w.sees("Revision 2 was saved meanwhile, and this script was made from revision 1.")
+	w.sees("Nothing was overwritten")
+	w.until(`document.querySelector(".cm-content").innerText.includes("centre_back = 24")`)
+	w.accessible()
+	w.picture("write-two")
+	w.press("Let my script follow revision 2")
+	w.until(`document.querySelector("button[value=save]").innerText == "Save as revision 3"`)
+	w.press("Save as revision 3")
+	w.sees("Saved as revision 3, a draft.")
+	for number, want := range map[int]string{2: theirs, 3: mine} {
+		got, err := s.service.Styles.Script(t.Context(), s.caller, "first-top", number)
+		s.must(err)
+		if got != want {
+			t.Errorf("revision %d is not what was saved as it", number)
+		}
+	}
+	// A new style does not become a revision of one that has its slug.
+	w.visit("/workroom/new-style/write")
+	w.press("Save as a draft")
+	w.sees("The shop has a style first-top already")
+}
+
+// The hostile and the broken are said in words, and the script stays.
+func TestHostileScript(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/new-style/write")
+	for name, c := range map[string]struct{ script, says string }{
+		"endless": {strings.Replace(styles.Template(), "    seams = [",
+			"    for i in range(100000):\n        length(front, \"neckline\")\n    seams = [", 1), "It takes too long"},
+		"hostile": {strings.Replace(styles.Template(), `"First top"`, `"<script>alert(1)</script><b id='bold'>\"&"`, 1),
+			`<script>alert(1)</script>`},
+		"empty":  {"", "The script declares no style(...)."},
+		"syntax": {"style(\n  slug = \"a\"\n  title\n)", "Line 3"},
+		"refused": {strings.Replace(styles.Template(), "    seams = [", "    require(False, \"too <b>wide</b>\")\n    seams = [", 1),
+			"Not on this body"},
+	} {
+		w.write(c.script)
+		w.sees(c.says)
+		w.until(`document.getElementById("bold") == null`)
+		w.picture("write-" + name)
+	}
+	w.write("style(")
+	w.press("Save as a draft")
+	w.sees("Not saved")
+	w.until(`document.querySelector(".cm-content").innerText.startsWith("style(")`)
+}
+
+// Bodies and choices are gone through without touching the script, and a built-in
+// style is copied under a slug of its own.
+func TestStyleIsStartedFromAnother(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/styles/shift-dress")
+	w.sees("with the program")
+	w.until(`document.querySelector(".picture svg")`)
+	w.accessible()
+	w.picture("style-built-in")
+	w.press("Make a style of it")
+	w.sees("Other bodies")
+	w.until(`document.querySelector(".cm-content").innerText.includes('"shift-dress-2"')`)
+	chosen := func(id string) (value string) {
+		w.do(chromedp.Evaluate(fmt.Sprintf("document.getElementById(%q).value", id), &value))
+		return value
+	}
+	body, variant := chosen("body"), chosen("variant")
+	w.press("Next body")
+	w.until(fmt.Sprintf(`document.getElementById("body").value != %q && document.querySelector("#tried svg")`, body))
+	w.press("Next choices")
+	w.until(fmt.Sprintf(`document.getElementById("variant").value != %q`, variant))
+	w.until(`document.activeElement.dataset.step == "variant"`)
+	w.do(chromedp.EmulateViewport(390, 844))
+	w.accessible()
+	w.picture("write-narrow")
+	w.press("Save as a draft")
+	w.sees("Saved as revision 1, a draft.")
+	w.visit("/workroom/styles/shift-dress-2")
+	w.sees("revision 1 of 1")
+	w.picture("style-narrow")
+	w.visit("/workroom/styles/shift-dress-2/write?revision=1#line-4")
+	w.until(`document.querySelector(".cm-activeLine").innerText.length > 0`)
+}
+
+// Pages of another shop's styles and proofs are not found.
+func TestStylesOfAnotherShop(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.upload(styles.Template())
+	proof, err := s.service.Styles.StartProof(t.Context(), s.caller, "first-top", 1, styles.ProofRequest{Bodies: styles.Panel})
+	s.must(err)
+	other, _, err := s.service.Access.EnsureShop(t.Context(), "other", "Other")
+	s.must(err)
+	_, s.keys[service.RoleStaff], err = s.service.Access.CreateKey(t.Context(), service.Caller{Shop: other.ID},
+		access.NewKey{Name: "other", Role: service.RoleStaff})
+	s.must(err)
+	w := s.open().signIn(service.RoleStaff)
+	for _, path := range []string{"/styles/first-top", "/styles/first-top/write", "/styles/first-top/picture.svg",
+		"/proofs/" + proof.ID.String(), "/proofs/" + proof.ID.String() + "/picture.svg", "/new-style/write?from=first-top"} {
+		w.visit("/workroom" + path)
+		w.sees("There is no such")
+	}
 }
