@@ -82,6 +82,7 @@ func TestStyleIsWritten(t *testing.T) {
 	w.sees("Not published: The revision has not been proved.")
 	w.press("Prove on the built-in panel")
 	w.sees("Worth looking at")
+	w.until(`[...document.querySelectorAll(".pictures img")].every((image) => image.complete && image.naturalWidth > 0)`)
 	w.accessible()
 	w.picture("proof")
 	w.press("Publish revision 1")

@@ -52,23 +52,23 @@ type writeView struct {
 	Nonce  string // of the styles that the editor adds
 	Title  string
 	Action string
-	Tried  triedView
+	Tried  triedScript
 	Faults []string // why it was not saved
 	Ahead  int      // the revision that somebody saved meanwhile; 0 for none
 }
 
-// triedView is what a script makes.
-type triedView struct {
+// triedScript is what a script makes.
+type triedScript struct {
 	styles.Tried
 	Names string // pieces and edges, separated by spaces, for completion
 }
 
 // Drawing is the picture as part of the page. The program wrote it, and every text
 // in it is escaped.
-func (v triedView) Drawing() template.HTML { return template.HTML(v.Picture) } //nolint:gosec // see above
+func (v triedScript) Drawing() template.HTML { return template.HTML(v.Picture) } //nolint:gosec // see above
 
-func viewTried(t styles.Tried) triedView {
-	v := triedView{Tried: t}
+func viewTriedScript(t styles.Tried) triedScript {
+	v := triedScript{Tried: t}
 	var names []string
 	for _, p := range t.Pieces {
 		names = append(names, p.Name)
@@ -87,7 +87,7 @@ func (r *Room) showWrite(c echo.Context, s access.Session, status int, v writeVi
 	if err != nil {
 		return err
 	}
-	v.Tried, v.Nonce, v.Action = viewTried(tried), rand.Text(), writeAddress(v.Slug)
+	v.Tried, v.Nonce, v.Action = viewTriedScript(tried), rand.Text(), writeAddress(v.Slug)
 	v.Title = tried.Title
 	if v.Title == "" {
 		v.Title = v.Slug
@@ -190,7 +190,7 @@ func (r *Room) try(c echo.Context, s access.Session) error {
 	if err != nil {
 		return err
 	}
-	return r.showPart(c, "write", "tried", viewTried(tried))
+	return r.showPart(c, "write", "tried", viewTriedScript(tried))
 }
 
 // trySizes is the part of the page that says which other bodies the script fits.

@@ -48,7 +48,7 @@ type Service struct {
 // revisions.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, scripts: cache.New(cacheBytes, (*style.Style).Memory),
-		panels: cache.New(panelBytes, weighPanel), drafts: work.NewAtOnce("uploads and pictures of styles", 4),
+		panels: cache.New(panelBytes, weighPanel), drafts: work.NewAtOnce("uploads and pictures of styles", 8),
 		trials: work.NewAtOnce("trials of scripts", 4)}
 	work.Handle(cfg.Jobs, s.workOnProof)
 	return s

@@ -85,6 +85,7 @@ func (s *Service) Try(ctx context.Context, caller service.Caller, t Trial) (Trie
 		}
 		if err != nil {
 			tried.Problem = problem(ctx, err)
+			tried.Findings = slices.DeleteFunc(tried.Findings, func(f Warning) bool { return f.Rule == "not_drafted" }) // said
 		}
 		return nil
 	})
