@@ -644,6 +644,8 @@ func (e OrderSource) Valid() bool {
 
 // Defines values for OrderEventEvent.
 const (
+	OrderEventEventAnswered  OrderEventEvent = "answered"
+	OrderEventEventAsked     OrderEventEvent = "asked"
 	OrderEventEventCancelled OrderEventEvent = "cancelled"
 	OrderEventEventConfirmed OrderEventEvent = "confirmed"
 	OrderEventEventCut       OrderEventEvent = "cut"
@@ -661,6 +663,10 @@ const (
 // Valid indicates whether the value is a known member of the OrderEventEvent enum.
 func (e OrderEventEvent) Valid() bool {
 	switch e {
+	case OrderEventEventAnswered:
+		return true
+	case OrderEventEventAsked:
+		return true
 	case OrderEventEventCancelled:
 		return true
 	case OrderEventEventConfirmed:
@@ -2528,6 +2534,12 @@ type NewProof struct {
 	CSV string `json:"csv,omitempty,omitzero"`
 }
 
+// NewQuestion Example: {"expires_in":604800}
+type NewQuestion struct {
+	// ExpiresIn How long the customer can answer, in seconds from now; 604800 (a week) by default.
+	ExpiresIn int `json:"expires_in,omitempty,omitzero"`
+}
+
 // NewRefit Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
 type NewRefit struct {
 	// Change The change. Exactly one of these.
@@ -3194,6 +3206,14 @@ type ProofVariant struct {
 
 	// Name Example: regular sleeve=none
 	Name string `json:"name"`
+}
+
+// QuestionURL defines model for QuestionURL.
+type QuestionURL struct {
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// URL The signed URL. Anyone who has it can read the numbers in doubt and answer.
+	URL string `json:"url"`
 }
 
 // Reason One reason why an order is held, failed, cancelled or left alone.
@@ -4404,6 +4424,9 @@ type SetAssessmentLevelsJSONRequestBody = AssessmentLevels
 // CreateOrderJSONRequestBody defines body for CreateOrder for application/json ContentType.
 type CreateOrderJSONRequestBody = NewOrder
 
+// AskCustomerJSONRequestBody defines body for AskCustomer for application/json ContentType.
+type AskCustomerJSONRequestBody = NewQuestion
+
 // CancelOrderJSONRequestBody defines body for CancelOrder for application/json ContentType.
 type CancelOrderJSONRequestBody = OrderReason
 
@@ -4559,6 +4582,9 @@ type ServerInterface interface {
 	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx echo.Context, orderID OrderID) error
+	// AskCustomer Ask the customer about the numbers in doubt
+	// (POST /v1/orders/{order_id}/ask)
+	AskCustomer(ctx echo.Context, orderID OrderID) error
 	// CancelOrder Cancel an order
 	// (POST /v1/orders/{order_id}/cancel)
 	CancelOrder(ctx echo.Context, orderID OrderID) error
@@ -5524,6 +5550,22 @@ func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetOrder(ctx, orderID)
+	return err
+}
+
+// AskCustomer converts echo context to params.
+func (w *ServerInterfaceWrapper) AskCustomer(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AskCustomer(ctx, orderID)
 	return err
 }
 
@@ -6810,6 +6852,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
 	router.POST(options.BaseURL+"/v1/orders", wrapper.CreateOrder, options.OperationMiddlewares["createOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order_id/ask", wrapper.AskCustomer, options.OperationMiddlewares["askCustomer"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/cancel", wrapper.CancelOrder, options.OperationMiddlewares["cancelOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/confirm", wrapper.ConfirmOrder, options.OperationMiddlewares["confirmOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/estimates", wrapper.GetEstimates, options.OperationMiddlewares["getEstimates"]...)
@@ -7946,6 +7989,29 @@ func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWri
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AskCustomerRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Body    *AskCustomerJSONRequestBody
+}
+
+type AskCustomerResponseObject interface {
+	VisitAskCustomerResponse(w http.ResponseWriter) error
+}
+
+type AskCustomer201JSONResponse QuestionURL
+
+func (response AskCustomer201JSONResponse) VisitAskCustomerResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
 	_, err := buf.WriteTo(w)
 	return err
 }
@@ -9464,6 +9530,9 @@ type StrictServerInterface interface {
 	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// AskCustomer Ask the customer about the numbers in doubt
+	// (POST /v1/orders/{order_id}/ask)
+	AskCustomer(ctx context.Context, request AskCustomerRequestObject) (AskCustomerResponseObject, error)
 	// CancelOrder Cancel an order
 	// (POST /v1/orders/{order_id}/cancel)
 	CancelOrder(ctx context.Context, request CancelOrderRequestObject) (CancelOrderResponseObject, error)
@@ -10740,6 +10809,54 @@ func (sh *strictHandler) GetOrder(ctx echo.Context, orderID OrderID) error {
 		return err
 	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
 		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AskCustomer operation middleware
+func (sh *strictHandler) AskCustomer(ctx echo.Context, orderID OrderID) error {
+	var request AskCustomerRequestObject
+
+	request.OrderID = orderID
+
+	var body AskCustomerJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AskCustomer(ctx.Request().Context(), request.(AskCustomerRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AskCustomer")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AskCustomerResponseObject); ok {
+		return validResponse.VisitAskCustomerResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"strings"
 	"time"
@@ -184,4 +185,11 @@ func date(text string) Date {
 		return Date{}
 	}
 	return openapi_types.Date{Time: t}
+}
+
+// AskCustomer creates the address of a question to the customer.
+func (s *Server) AskCustomer(ctx context.Context, r AskCustomerRequestObject) (AskCustomerResponseObject, error) {
+	lasts := time.Duration(cmp.Or(r.Body.ExpiresIn, defaultLinkSeconds)) * time.Second
+	url, expires, err := s.service.Orders.Ask(ctx, callerOf(ctx), r.OrderID, lasts)
+	return AskCustomer201JSONResponse{URL: url, ExpiresAt: expires}, err
 }

@@ -17,3 +17,13 @@ func (q Queries) FollowedLink(ctx context.Context, id uuid.UUID) (query.Followed
 	}
 	return f, err
 }
+
+// AskedQuestion reads, by the question's ID alone, all that its answer is checked
+// against, with the shop's link key opened.
+func (q Queries) AskedQuestion(ctx context.Context, id uuid.UUID) (query.AskedQuestionRow, error) {
+	asked, err := q.Queries.AskedQuestion(ctx, id)
+	if err == nil {
+		asked.LinkKey, err = q.sealer.open(asked.LinkKey, linkKeyOwner(asked.Question.ShopID))
+	}
+	return asked, err
+}

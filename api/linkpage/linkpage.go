@@ -50,7 +50,7 @@ func New(svc *app.App) (*Pages, error) {
 	p := &Pages{service: svc, pages: map[string]*template.Template{}, origins: http.NewCrossOriginProtection()}
 	functions := template.FuncMap{"style": func() string { return styleAddress },
 		"day": func(t time.Time) string { return t.UTC().Format("2 January 2006, 15:04") + " UTC" }}
-	for _, name := range []string{"link", "message"} {
+	for _, name := range []string{"link", "message", "question"} {
 		t, err := template.New("").Funcs(functions).ParseFS(templateFiles, "templates/layout.html",
 			"templates/"+name+".html")
 		if err != nil {
@@ -72,6 +72,8 @@ func (p *Pages) Register(e *echo.Echo) {
 		return c.Blob(http.StatusOK, "text/css; charset=utf-8", styleSheet)
 	})
 	g.GET("/links/:id", p.link)
+	g.GET("/questions/:id", p.question)
+	g.POST("/questions/:id", p.answer)
 }
 
 // LinkPage returns the address of the page of a download link with its signed query.
@@ -84,11 +86,16 @@ const policy = "default-src 'none'; style-src 'self'; img-src data:; form-action
 // maxForm is the size of the largest form in bytes.
 const maxForm = 32 << 10
 
-// guard sets the headers of a page and limits its form.
+// guard sets the headers of a page, limits its form, and refuses what another site
+// makes a browser send.
 func (p *Pages) guard(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		c.Response().Header().Set("Content-Security-Policy", policy)
 		c.Response().Header().Set("X-Robots-Tag", "noindex")
+		if err := p.origins.Check(c.Request()); err != nil {
+			return p.show(c, http.StatusForbidden, "message", message{Title: "Not sent",
+				Detail: "This form was sent from another site.", Next: "Open the shop's link again and answer there."})
+		}
 		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, maxForm)
 		return next(c)
 	}

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -25,6 +26,7 @@ func (r *Room) registerOrder(g *echo.Group) {
 	g.GET("/orders/:order/estimates", r.signedIn(r.estimates))
 	g.POST("/orders/:order/confirm", r.signedIn(r.confirm))
 	g.POST("/orders/:order/correct", r.signedIn(r.correct))
+	g.POST("/orders/:order/ask", r.signedIn(r.ask))
 	g.POST("/orders/:order/hold", r.signedIn(r.hold))
 	g.POST("/orders/:order/cancel", r.signedIn(r.cancel))
 	g.POST("/orders/:order/progress", r.signedIn(r.progress))
@@ -232,6 +234,7 @@ func last(pointer string) string { return pointer[strings.LastIndex(pointer, "/"
 // eventWords says what happened in words.
 func eventWords(e orders.Event) string {
 	text := map[string]string{
+		"asked": "the customer was asked", "answered": "answered by the customer",
 		"received": "placed by the shop", "ready": "drafted", "revised": "drafted again", "held": "held",
 		"confirmed": "confirmed", "revising": "to be drafted again", "cancelled": "cancelled", "failed": "failed",
 		"cut": "cut", "shipped": "shipped", "uncut": "marked as not cut",
@@ -378,6 +381,26 @@ func readNumbers(form map[string][]string, values map[string]float64) error {
 		return service.Invalid(faults)
 	}
 	return nil
+}
+
+// questionLasts is how long a customer can answer.
+const questionLasts = 7 * 24 * time.Hour
+
+// ask makes the address at which the customer answers the questions, and shows it.
+func (r *Room) ask(c echo.Context, s access.Session) error {
+	id, err := id(c, "order")
+	if err != nil {
+		return err
+	}
+	here := Root + "/orders/" + id.String()
+	address, _, err := r.service.Orders.Ask(c.Request().Context(), s.Caller, id, questionLasts)
+	if e, ok := errors.AsType[*service.Error](err); ok && e.Code == service.CodeWrongState {
+		return r.done(c, here, "Not done: %s. The page shows the order as it is now.", e.Detail)
+	}
+	if err != nil {
+		return err
+	}
+	return r.done(c, here, "Send this address to the customer. It takes one answer within a week: %s", address)
 }
 
 func (r *Room) hold(c echo.Context, s access.Session) error {

@@ -36,3 +36,21 @@ RETURNING uses;
 -- RevokeLink ends a link. One revoked before keeps its time.
 UPDATE download_links SET revoked_at = coalesce(revoked_at, @at::timestamptz)
 WHERE shop_id = @shop_id AND order_id = @order_id AND id = @id RETURNING revoked_at;
+
+-- name: InsertQuestion :exec
+INSERT INTO questions (id, shop_id, order_id, measurement_set_id, created_by, created_at, expires_at)
+VALUES (@id, @shop_id, @order_id, @measurement_set_id, @created_by, @created_at, @expires_at);
+
+-- name: AskedQuestion :one
+-- AskedQuestion reads, by the question's ID alone, all that its answer is checked
+-- against.
+SELECT sqlc.embed(q), s.link_key, s.name AS shop_name
+FROM questions q JOIN shops s ON s.id = q.shop_id
+WHERE q.id = @id;
+
+-- name: AnswerQuestion :one
+-- AnswerQuestion marks a question as answered. It finds none that was answered
+-- before or has expired.
+UPDATE questions SET answered_at = @at::timestamptz
+WHERE id = @id AND answered_at IS NULL AND expires_at > sqlc.arg('at')::timestamptz
+RETURNING id;

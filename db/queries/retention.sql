@@ -58,3 +58,8 @@ UPDATE refit_orders SET comparison = NULL, faults = NULL WHERE (refit_id, order_
 -- DeleteSessions removes sessions that expired before a time.
 DELETE FROM sessions WHERE id IN (
     SELECT s.id FROM sessions s WHERE s.expires_at < @before ORDER BY s.expires_at LIMIT @limit_::integer);
+
+-- name: DeleteQuestions :execrows
+-- DeleteQuestions removes questions that expired.
+DELETE FROM questions WHERE id IN (
+    SELECT q.id FROM questions q WHERE q.expires_at < @before ORDER BY q.expires_at LIMIT @limit_::integer);

@@ -13,6 +13,58 @@ import (
 	"github.com/google/uuid"
 )
 
+const answerQuestion = `-- name: AnswerQuestion :one
+UPDATE questions SET answered_at = $1::timestamptz
+WHERE id = $2 AND answered_at IS NULL AND expires_at > $1::timestamptz
+RETURNING id
+`
+
+type AnswerQuestionParams struct {
+	At time.Time
+	ID uuid.UUID
+}
+
+// AnswerQuestion marks a question as answered. It finds none that was answered
+// before or has expired.
+func (q *Queries) AnswerQuestion(ctx context.Context, arg AnswerQuestionParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, answerQuestion, arg.At, arg.ID)
+	var id uuid.UUID
+	err := row.Scan(&id)
+	return id, err
+}
+
+const askedQuestion = `-- name: AskedQuestion :one
+SELECT q.id, q.shop_id, q.order_id, q.measurement_set_id, q.created_by, q.created_at, q.expires_at, q.answered_at, s.link_key, s.name AS shop_name
+FROM questions q JOIN shops s ON s.id = q.shop_id
+WHERE q.id = $1
+`
+
+type AskedQuestionRow struct {
+	Question Question
+	LinkKey  []byte
+	ShopName string
+}
+
+// AskedQuestion reads, by the question's ID alone, all that its answer is checked
+// against.
+func (q *Queries) AskedQuestion(ctx context.Context, id uuid.UUID) (AskedQuestionRow, error) {
+	row := q.db.QueryRow(ctx, askedQuestion, id)
+	var i AskedQuestionRow
+	err := row.Scan(
+		&i.Question.ID,
+		&i.Question.ShopID,
+		&i.Question.OrderID,
+		&i.Question.MeasurementSetID,
+		&i.Question.CreatedBy,
+		&i.Question.CreatedAt,
+		&i.Question.ExpiresAt,
+		&i.Question.AnsweredAt,
+		&i.LinkKey,
+		&i.ShopName,
+	)
+	return i, err
+}
+
 const countLinks = `-- name: CountLinks :one
 SELECT count(*) FROM download_links WHERE shop_id = $1 AND order_id = $2
 `
@@ -108,6 +160,34 @@ func (q *Queries) InsertLink(ctx context.Context, arg InsertLinkParams) error {
 		arg.Format,
 		arg.Options,
 		arg.MaxUses,
+		arg.CreatedBy,
+		arg.CreatedAt,
+		arg.ExpiresAt,
+	)
+	return err
+}
+
+const insertQuestion = `-- name: InsertQuestion :exec
+INSERT INTO questions (id, shop_id, order_id, measurement_set_id, created_by, created_at, expires_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7)
+`
+
+type InsertQuestionParams struct {
+	ID               uuid.UUID
+	ShopID           uuid.UUID
+	OrderID          uuid.UUID
+	MeasurementSetID uuid.UUID
+	CreatedBy        *uuid.UUID
+	CreatedAt        time.Time
+	ExpiresAt        time.Time
+}
+
+func (q *Queries) InsertQuestion(ctx context.Context, arg InsertQuestionParams) error {
+	_, err := q.db.Exec(ctx, insertQuestion,
+		arg.ID,
+		arg.ShopID,
+		arg.OrderID,
+		arg.MeasurementSetID,
 		arg.CreatedBy,
 		arg.CreatedAt,
 		arg.ExpiresAt,

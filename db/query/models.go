@@ -215,6 +215,17 @@ type OrderEvent struct {
 	ErasedAt   *time.Time
 }
 
+type Question struct {
+	ID               uuid.UUID
+	ShopID           uuid.UUID
+	OrderID          uuid.UUID
+	MeasurementSetID uuid.UUID
+	CreatedBy        *uuid.UUID
+	CreatedAt        time.Time
+	ExpiresAt        time.Time
+	AnsweredAt       *time.Time
+}
+
 type Refit struct {
 	ID          uuid.UUID
 	ShopID      uuid.UUID

@@ -132,6 +132,25 @@ func (q *Queries) DeleteProofs(ctx context.Context, arg DeleteProofsParams) (int
 	return result.RowsAffected(), nil
 }
 
+const deleteQuestions = `-- name: DeleteQuestions :execrows
+DELETE FROM questions WHERE id IN (
+    SELECT q.id FROM questions q WHERE q.expires_at < $1 ORDER BY q.expires_at LIMIT $2::integer)
+`
+
+type DeleteQuestionsParams struct {
+	Before time.Time
+	Limit  int
+}
+
+// DeleteQuestions removes questions that expired.
+func (q *Queries) DeleteQuestions(ctx context.Context, arg DeleteQuestionsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, deleteQuestions, arg.Before, arg.Limit)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
+}
+
 const deleteScripts = `-- name: DeleteScripts :execrows
 DELETE FROM style_scripts WHERE hash IN (
     SELECT s.hash FROM style_scripts s

@@ -16,7 +16,7 @@ import (
 type Retention struct {
 	Answers     time.Duration // answers to repeated requests; at least 48 h, as the contract promises; 0: 3 days
 	Messages    time.Duration // webhook messages delivered or given up, and inbound ones; 0: 30 days
-	Links       time.Duration // download links after they expire; 0: 30 days
+	Links       time.Duration // download links and questions after they expire; 0: 30 days
 	Scripts     time.Duration // of styles, that nothing names; 0: 30 days
 	Proofs      time.Duration // finished proofs by which no revision was proved; 0: 1 year
 	Comparisons time.Duration // of drafts, by refits that ended; 0: 1 year
@@ -84,6 +84,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		}},
 		{"links", keep.Links, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteLinks(ctx, query.DeleteLinksParams{Before: before, Limit: batch})
+		}},
+		{"questions", keep.Links, func(ctx context.Context, before time.Time) (int64, error) {
+			return a.store.DeleteQuestions(ctx, query.DeleteQuestionsParams{Before: before, Limit: batch})
 		}},
 		{"sessions", 0, func(ctx context.Context, now time.Time) (int64, error) {
 			return a.store.DeleteSessions(ctx, query.DeleteSessionsParams{Before: now, Limit: batch})

@@ -63,8 +63,14 @@ func (s *Service) AddSet(
 	}
 	row := NewSetRow(caller, m, a, s.clock.NewID(), s.clock.Now())
 	row.CustomerID = customer
-	row.Version, err = s.store.InsertMeasurementSet(ctx, query.InsertMeasurementSetParams{
-		ID: row.ID, ShopID: row.ShopID, CustomerID: customer, Unit: row.Unit, Given: row.Given, Report: row.Report,
+	return InsertSet(ctx, s.store.Queries, row)
+}
+
+// InsertSet stores the next version of a customer's measurements. It fails with
+// CodeErased.
+func InsertSet(ctx context.Context, q db.Queries, row query.MeasurementSet) (set Set, err error) {
+	row.Version, err = q.InsertMeasurementSet(ctx, query.InsertMeasurementSetParams{
+		ID: row.ID, ShopID: row.ShopID, CustomerID: row.CustomerID, Unit: row.Unit, Given: row.Given, Report: row.Report,
 		CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
 	})
 	if err != nil {

@@ -81,7 +81,7 @@ func (s *Service) CreateLink(ctx context.Context, caller service.Caller, n NewLi
 		return Link{}, "", err
 	}
 	expires := row.ExpiresAt.Unix()
-	address := fmt.Sprintf("%s/v1/links/%s?expires=%d&signature=%s", s.cfg.PublicURL, row.ID, expires, sign(row.ID,
+	address := fmt.Sprintf("%s/v1/links/%s?expires=%d&signature=%s", s.cfg.PublicURL, row.ID, expires, Sign(row.ID,
 		expires, key))
 	l, err := linkOf(row)
 	return l, address, err
@@ -141,8 +141,8 @@ func linkOf(row query.DownloadLink) (Link, error) {
 	return l, nil
 }
 
-// sign returns the HMAC-SHA256 of a link's ID and expiry, 43 characters.
-func sign(id uuid.UUID, expires int64, key []byte) string {
+// Sign returns the HMAC-SHA256 of an ID and an expiry, 43 characters.
+func Sign(id uuid.UUID, expires int64, key []byte) string {
 	mac := hmac.New(sha256.New, key)
 	mac.Write(append(id[:], strconv.FormatInt(expires, 10)...))
 	return base64.RawURLEncoding.EncodeToString(mac.Sum(nil))
@@ -153,6 +153,16 @@ type Address struct {
 	ID        uuid.UUID
 	Expires   int64 // Unix seconds
 	Signature string
+}
+
+// Signed reports whether the signature was made with a shop's key.
+func (a Address) Signed(key []byte) bool {
+	return hmac.Equal([]byte(a.Signature), []byte(Sign(a.ID, a.Expires, key)))
+}
+
+// Forged refuses an address with a wrong signature.
+func Forged() error {
+	return service.Refuse(service.CodeSignatureInvalid, "the address was not made by this service, or was changed")
 }
 
 // Handout is what a link hands out, as the person who follows it is told. It says
@@ -167,14 +177,14 @@ type Handout struct {
 // open checks the signature of an address. A wrong one fails with
 // CodeSignatureInvalid, whether or not there is such a link.
 func (s *Service) open(ctx context.Context, a Address) (query.FollowedLinkRow, error) {
-	forged := service.Refuse(service.CodeSignatureInvalid, "the address was not made by this service, or was changed")
+	forged := Forged()
 	row, err := s.store.FollowedLink(ctx, a.ID)
 	switch {
 	case errors.Is(err, db.ErrNotFound):
 		return row, forged
 	case err != nil:
 		return row, err
-	case !hmac.Equal([]byte(a.Signature), []byte(sign(a.ID, a.Expires, row.LinkKey))):
+	case !a.Signed(row.LinkKey):
 		return row, forged
 	}
 	return row, nil
