@@ -63,7 +63,7 @@ func (s *site) fill(slug, name string) (caller service.Caller, token string, has
 	script, err := os.ReadFile("../../drafting/style/garments/flared-skirt.star")
 	s.must(err)
 	own := strings.NewReplacer(`"flared-skirt"`, `"`+slug+`-skirt"`, `"Flared skirt"`, `"`+name+` skirt"`)
-	_, err = s.service.Styles.Upload(ctx, caller, own.Replace(string(script)), name)
+	_, err = s.service.Styles.Upload(ctx, caller, styles.NewRevision{Script: own.Replace(string(script)), Reason: name})
 	s.must(err)
 	proof, err := s.service.Styles.StartProof(ctx, caller, slug+"-skirt", 1, styles.ProofRequest{Bodies: styles.Customers})
 	s.must(err)
