@@ -266,7 +266,8 @@ func TestDocsLoadNothing(t *testing.T) {
 			t.Errorf("the page holds %q", sign)
 		}
 	}
-	if policy := r.header.Get("Content-Security-Policy"); strings.Contains(policy, "unsafe") || !strings.Contains(policy, "default-src 'none'") {
+	if policy := r.header.Get("Content-Security-Policy"); strings.Contains(policy, "unsafe") ||
+		!strings.Contains(policy, "default-src 'none'") {
 		t.Errorf("policy: %q", policy)
 	}
 }

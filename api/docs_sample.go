@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 	"maps"
+	"net/http"
 	"regexp"
 	"slices"
 	"strings"
@@ -16,7 +17,7 @@ import (
 func (d docsOperation) Curl() string {
 	var b strings.Builder
 	b.WriteString("curl -sS")
-	if d.Method != "GET" {
+	if d.Method != http.MethodGet {
 		b.WriteString(" -X " + d.Method)
 	}
 	fmt.Fprintf(&b, ` "$API%s"`, d.samplePath(func(name string) string { return "$" + strings.ToUpper(name) }))

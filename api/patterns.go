@@ -188,7 +188,7 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 // PrintOrders returns the patterns of several orders.
 func (s *Server) PrintOrders(ctx context.Context, r PrintOrdersRequestObject) (PrintOrdersResponseObject, error) {
 	b := r.Body
-	f, err := s.service.Patterns.Print(ctx, callerOf(ctx), patterns.Print{Orders: b.Orders, Paper: string(b.Paper),
+	f, err := s.service.Patterns.Print(ctx, callerOf(ctx), patterns.Print{Orders: b.Orders, Paper: b.Paper,
 		Format: cmp.Or(string(b.Format), "pdf")})
 	return preview{f}, err
 }

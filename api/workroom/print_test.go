@@ -31,7 +31,8 @@ func TestOrdersArePrinted(t *testing.T) {
 	w.do(chromedp.Evaluate(`(async () => {
 		const form = document.querySelector("form[action$=file]");
 		const answer = await fetch(form.action + "?" + new URLSearchParams(new FormData(form)));
-		return [answer.status, answer.headers.get("content-type"), (await answer.text()).split("/Type /Page\n").length].join(" ");
+		return [answer.status, answer.headers.get("content-type"),
+			(await answer.text()).split("/Type /Page\n").length].join(" ");
 	})()`, &got, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }))
 	if !strings.HasPrefix(got, "200 application/pdf ") {
 		t.Errorf("the file is %s", got)

@@ -39,7 +39,8 @@ type view struct {
 
 // sections says which part of the navigation a page is in.
 var sections = map[string]string{
-	"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders", "fitting": "orders",
+	"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders",
+	"fitting":   "orders",
 	"customers": "customers", "customer": "customers", "measure": "customers", "erase": "customers",
 	"refits": "refits", "refit": "refits", "refit-new": "refits",
 	"settings-keys": "settings", "settings-webhooks": "settings", "settings-endpoint": "settings",

@@ -160,7 +160,8 @@ func (r *Room) stylePicture(c echo.Context, s access.Session) error {
 
 // onRevision does something to the revision of the path and leads to a page with a
 // notice. What cannot be done is said on the revision's page.
-func (r *Room) onRevision(c echo.Context, notice, refused string, do func(slug string, number int) (to string, err error),
+func (r *Room) onRevision(
+	c echo.Context, notice, refused string, do func(slug string, number int) (to string, err error),
 ) error {
 	slug, number := c.Param("style"), revisionNumber(c.Param("number"))
 	if number == 0 {

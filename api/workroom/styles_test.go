@@ -138,7 +138,8 @@ func TestHostileScript(t *testing.T) {
 			`<script>alert(1)</script>`},
 		"empty":  {"", "The script declares no style(...)."},
 		"syntax": {"style(\n  slug = \"a\"\n  title\n)", "Line 3"},
-		"refused": {strings.Replace(styles.Template(), "    seams = [", "    require(False, \"too <b>wide</b>\")\n    seams = [", 1),
+		"refused": {strings.Replace(styles.Template(), "    seams = [",
+			"    require(False, \"too <b>wide</b>\")\n    seams = [", 1),
 			"Not on this body"},
 	} {
 		w.write(c.script)
@@ -193,7 +194,8 @@ func TestStylesOfAnotherShop(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
 	s.upload(styles.Template())
-	proof, err := s.service.Styles.StartProof(t.Context(), s.caller, "first-top", 1, styles.ProofRequest{Bodies: styles.Panel})
+	proof, err := s.service.Styles.StartProof(t.Context(), s.caller, "first-top", 1,
+		styles.ProofRequest{Bodies: styles.Panel})
 	s.must(err)
 	other, _, err := s.service.Access.EnsureShop(t.Context(), "other", "Other")
 	s.must(err)

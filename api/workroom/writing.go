@@ -142,6 +142,11 @@ func (r *Room) writePage(c echo.Context, s access.Session) error {
 func (r *Room) writeStyle(c echo.Context, s access.Session) error {
 	v := writeView{Slug: c.Param("style"), Base: revisionNumber(c.FormValue("base")),
 		Script: strings.ReplaceAll(c.FormValue("script"), "\r\n", "\n"), Reason: strings.TrimSpace(c.FormValue("reason"))}
+	if v.Slug != "" { // a style of another shop is not there
+		if _, err := r.service.Styles.Style(c.Request().Context(), s.Caller, v.Slug, styles.Unit("cm")); err != nil {
+			return err
+		}
+	}
 	if c.FormValue("act") != "save" {
 		return r.showWrite(c, s, http.StatusOK, v)
 	}
@@ -204,6 +209,5 @@ func (r *Room) trySizes(c echo.Context, s access.Session) error {
 
 // scriptWords are what the editor completes and explains.
 func (r *Room) scriptWords(c echo.Context, _ access.Session) error {
-	c.Response().Header().Set("Cache-Control", "private, max-age=600")
 	return c.JSON(http.StatusOK, map[string][]styles.Word{"verbs": styles.Verbs(), "measures": styles.Measures()})
 }

@@ -70,7 +70,7 @@ type running struct {
 	servers  []*http.Server
 	failed   chan error // a listener that ended by itself
 
-	requests       context.Context // of all requests
+	requests       context.Context //nolint:containedctx // of all requests: http.Server asks for it
 	cancelRequests context.CancelFunc
 }
 

@@ -75,7 +75,8 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.DurationVar(&s.JobTimeout, "job-timeout", 40*time.Second,
 		"longest `time` that a job may run; one whose process was killed continues after one and a half times as long")
 	fs.DurationVar(&s.WorkTime, "work-time", 2*time.Second,
-		"processor `time` that one draft, file, lay plan or comparison may take; an order that takes more is held as too_costly")
+		"processor `time` that one draft, file, lay plan or comparison may take; "+
+			"an order that takes more is held as too_costly")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
 		"for development: deliver webhooks over plain http and to private addresses")
 	fs.DurationVar(&s.Drain, "drain", 0,

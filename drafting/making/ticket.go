@@ -104,7 +104,8 @@ func count(n int, one string) string {
 func (s *setter) toCut(p finish.Pattern) {
 	unit := unitOf(p.Label)
 	t := table{title: "To cut", columns: []column{{name: "Cloth", flexible: true}, {name: "Pieces", number: true},
-		{name: "Cut in all", number: true}, {name: "Length, " + unit.Format(roundTo(ticketWidth, unit, 1)) + " wide", number: true}}}
+		{name: "Cut in all", number: true},
+		{name: "Length, " + unit.Format(roundTo(ticketWidth, unit, 1)) + " wide", number: true}}}
 	for _, n := range cloth.Needs(p, []float64{ticketWidth}) {
 		pieces, all := cloth.Count(p, n.Cloth)
 		length := "too narrow"

@@ -73,7 +73,8 @@ func (b *Bundle) Add(ctx context.Context, p finish.Pattern, t making.Ticket) err
 			return err
 		}
 	}
-	return drawPages(ctx, b.g, sized(l.PageWidth, l.PageHeight), l, only(drawing.Pieces(l.Pieces), b.options.Layers), false)
+	pieces := only(drawing.Pieces(l.Pieces), b.options.Layers)
+	return drawPages(ctx, b.g, sized(l.PageWidth, l.PageHeight), l, pieces, false)
 }
 
 // Write writes the PDF, once. If it returns an error other than that of w, it has

@@ -48,7 +48,8 @@ type Service struct {
 // New returns the use cases on a store.
 func New(store *db.Store, cfg Config) *Service {
 	return &Service{store: store, cfg: cfg, cache: cache.New(cacheBytes, cached.weight),
-		layPlans: work.NewAtOnce("lay plans", 4), comparisons: work.NewAtOnce("comparisons", 4), prints: work.NewAtOnce("prints", 2)}
+		layPlans: work.NewAtOnce("lay plans", 4), comparisons: work.NewAtOnce("comparisons", 4),
+		prints: work.NewAtOnce("prints", 2)}
 }
 
 // onCore runs work that the caller waits for, until the caller is gone.

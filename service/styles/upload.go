@@ -54,15 +54,16 @@ func (b *Base) missed(r Revision) error {
 		return nil
 	case base == 0:
 		return service.Refuse(service.CodeWrongState,
-			"the shop has a style %s already: give this one another slug, or write on from revision %d of that", r.Slug, r.Number-1)
+			"the shop has a style %s already: give this one another slug, or write on from revision %d of that",
+			r.Slug, r.Number-1)
 	}
 	return service.Refuse(service.CodeWrongState,
 		"revision %d was saved meanwhile, and this script was made from revision %d", r.Number-1, base)
 }
 
 // Upload stores a script as the next revision, a draft, of the style that its
-// head names. It fails with CodeWrongState if that is not the next after its base. A script that does not compile fails with CodeInvalidInput and
-// its line. Probable mistakes are among the warnings.
+// head names. It fails with CodeWrongState if that is not the next after its base. A
+// script that does not compile fails with CodeInvalidInput and its line. Probable mistakes are among the warnings.
 func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevision) (Detail, error) {
 	leave, err := s.drafts.Enter(caller.Shop)
 	if err != nil {
