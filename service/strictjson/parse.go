@@ -19,7 +19,7 @@ import (
 
 const (
 	// MaxSize is the largest input that Parse reads, bytes.
-	MaxSize = 1 << 20
+	MaxSize = 4 << 20
 
 	// MaxDepth is how deep objects and arrays may nest.
 	MaxDepth = 16
