@@ -78,7 +78,7 @@ func TestAssess(t *testing.T) {
 	tapeline(t, "", "assess", order("bad/many-faults.json")).want(t, exitFaults,
 		"/fit: \"tight\": regular, close or loose")
 	tapeline(t, "", "assess", filepath.Join(t.TempDir(), "none.json")).want(t, exitUsage, "none.json: no such file")
-	tapeline(t, strings.Repeat("x", 2<<20), "assess", "-").want(t, exitFaults, "at most 1048576 bytes")
+	tapeline(t, strings.Repeat("x", 5<<20), "assess", "-").want(t, exitFaults, "at most 4194304 bytes")
 }
 
 func TestAssessAsJSON(t *testing.T) {

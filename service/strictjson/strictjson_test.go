@@ -40,7 +40,7 @@ func TestParseRefuses(t *testing.T) {
 			"/a/b: at line 3 column 8: one well-formed JSON value in UTF-8: invalid character 'N' at start of value"},
 		{"not UTF-8", "{\"a\": \"\xff\"}", "/a: at line 1 column 8: one well-formed JSON value in UTF-8: invalid UTF-8"},
 		{"cut short", `{"a": 9`, "input: at line 1 column 8: one well-formed JSON value in UTF-8: unexpected EOF"},
-		{"too large", strings.Repeat(" ", 1<<20) + "{}", "input: 1048578 bytes: at most 1048576 bytes"},
+		{"too large", strings.Repeat(" ", 4<<20) + "{}", "input: 4194306 bytes: at most 4194304 bytes"},
 		{"too deep", deep, strings.Repeat("/a", 16) + ": at most 16 objects and arrays within one another"},
 		{"far too deep", strings.Repeat("[", 1<<19), strings.Repeat("/0", 16) +
 			": at most 16 objects and arrays within one another"},
