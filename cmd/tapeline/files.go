@@ -12,7 +12,7 @@ import (
 
 // maxInput bounds what is read of an order, in bytes. It is a little over the
 // size that an order may have, so that a larger one is refused for its size.
-const maxInput = 1<<20 + 1
+const maxInput = 4<<20 + 1
 
 // readInput reads a file, or standard input for "-".
 func readInput(name string, stdin io.Reader) ([]byte, error) {
