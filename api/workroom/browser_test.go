@@ -32,7 +32,7 @@ import (
 
 // site is a server at work with an invented shop.
 type site struct {
-	*testing.T
+	testing.TB
 	URL     string
 	service *app.App
 	store   *db.Store
@@ -41,14 +41,14 @@ type site struct {
 	keys    map[service.Role]string
 }
 
-func newSite(t *testing.T) *site {
+func newSite(t testing.TB) *site {
 	t.Helper()
 	store := dbtest.New(t)
 	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
 	registry := prometheus.NewRegistry()
 	svc, err := app.Open(store, app.Config{Log: log, Registry: registry, Version: "test", PublicURL: "http://127.0.0.1",
 		PrivateWebhooks: true})
-	s := &site{T: t, service: svc, store: store, keys: map[service.Role]string{}}
+	s := &site{TB: t, service: svc, store: store, keys: map[service.Role]string{}}
 	s.must(err)
 	server, err := api.New(svc, api.Config{Log: log, Registry: registry, Version: "test"})
 	s.must(err)
