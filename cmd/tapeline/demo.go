@@ -74,7 +74,7 @@ func runDemo(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 		reference: "DEMO-" + time.Now().UTC().Format("20060102-150405.000")}
 	err = d.run(ctx)
 	if err == nil && !*exit {
-		fmt.Fprintf(stdout, "\nThe server keeps running until you press Ctrl-C.\n")
+		fmt.Fprintf(stdout, "\nThe server runs on at %s until you press Ctrl-C.\n", d.base)
 		<-ctx.Done()
 	}
 	if err != nil && ctx.Err() == nil {
