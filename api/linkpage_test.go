@@ -9,7 +9,7 @@ import (
 	"tapeline/service"
 )
 
-// browserAccepts is what browsers send with a navigation.
+// browserAccepts is the Accept header of a browser's navigation.
 const browserAccepts = "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"
 
 // page follows an address as a browser does, to a page.

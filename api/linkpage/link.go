@@ -13,7 +13,7 @@ import (
 	"tapeline/service/patterns"
 )
 
-// linkView is what the page of a download link shows.
+// linkView holds the data of the page of a download link.
 type linkView struct {
 	patterns.Handout
 	Title string

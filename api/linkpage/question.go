@@ -14,7 +14,7 @@ import (
 	"tapeline/service/orders"
 )
 
-// questionView is what the page of a question shows.
+// questionView holds the data of the page of a question.
 type questionView struct {
 	orders.Question
 	Title   string

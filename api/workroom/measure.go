@@ -237,7 +237,7 @@ func (r *Room) measure(c echo.Context, s access.Session) error {
 		if !slices.Contains(form["order"], o.ID.String()) {
 			continue
 		}
-		if _, err := r.service.Orders.Confirm(c.Request().Context(), s.Caller, o.ID, set.ID, "measured anew"); err != nil {
+		if _, err := r.service.Orders.Confirm(c.Request().Context(), s.Caller, o.ID, set.ID, "measured again"); err != nil {
 			if e, ok := errors.AsType[*service.Error](err); ok {
 				return r.done(c, Root+"/orders/"+o.ID.String(), "Saved as version %d; the order does not go on: %s",
 					set.Version, sentence(e.Error()))

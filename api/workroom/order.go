@@ -33,7 +33,7 @@ func (r *Room) registerOrder(g *echo.Group) {
 	g.POST("/orders/:order/draft", r.signedIn(r.draftAgain))
 }
 
-// orderView is what the page of an order shows.
+// orderView holds the data of the page of an order.
 type orderView struct {
 	orderRow
 	Title     string

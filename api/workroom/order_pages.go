@@ -20,7 +20,7 @@ func (r *Room) registerOrderPages(g *echo.Group) {
 	g.GET("/orders/:order/lay-plan", r.signedIn(r.layPlan))
 }
 
-// compareView is what the page shows that compares two revisions.
+// compareView holds the data of the page that compares two revisions.
 type compareView struct {
 	orderView
 	From, To int
@@ -48,7 +48,7 @@ func (r *Room) compare(c echo.Context, s access.Session) error {
 	return r.show(c, http.StatusOK, "compare", &s, v)
 }
 
-// layPlanView is what the page of a lay plan shows.
+// layPlanView holds the data of the page of a lay plan.
 type layPlanView struct {
 	orderRow
 	Unit     string

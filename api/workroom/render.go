@@ -27,7 +27,7 @@ var templateFiles embed.FS
 // a script asks for by itself is a template of the page.
 type page struct{ *template.Template }
 
-// view is what a template is given.
+// view holds the data of every template.
 type view struct {
 	Session *access.Session // nil: nobody is signed in
 	Version string

@@ -34,7 +34,7 @@ func (r *Room) registerWebhooks(g *echo.Group) {
 // overlap is how long the former secret is valid beside a new one.
 const overlap = 24 * time.Hour
 
-// endpointForm is what is typed about an endpoint.
+// endpointForm holds the typed fields of an endpoint.
 type endpointForm struct {
 	URL, Description string
 	Events           map[webhooks.EventType]bool

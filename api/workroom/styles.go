@@ -49,7 +49,7 @@ func (r *Room) styles(c echo.Context, s access.Session) error {
 	return r.show(c, http.StatusOK, "styles", &s, v)
 }
 
-// styleView is what the page of a style shows: one revision of it.
+// styleView holds the data of the page of a style: one revision of it.
 type styleView struct {
 	styles.Detail
 	Number int // the revision shown; 0 for a style of the program
@@ -208,7 +208,7 @@ func (r *Room) prove(c echo.Context, s access.Session) error {
 		})
 }
 
-// proofView is what the page of a proof shows.
+// proofView holds the data of the page of a proof.
 type proofView struct {
 	styles.Proof
 	Revision styles.Revision

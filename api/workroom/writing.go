@@ -57,7 +57,7 @@ type writeView struct {
 	Ahead  int      // the revision that somebody saved meanwhile; 0 for none
 }
 
-// triedScript is what a script makes.
+// triedScript is the result of drafting a script.
 type triedScript struct {
 	styles.Tried
 	Names string // pieces and edges, separated by spaces, for completion

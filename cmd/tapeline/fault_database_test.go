@@ -62,7 +62,7 @@ func hog(t *testing.T, database string, lasts time.Duration) int {
 	var held []*pgx.Conn
 	for end := time.Now().Add(lasts); time.Now().Before(end); {
 		c, err := pgx.Connect(ctx, database)
-		if err != nil { // it gives no more: end the sessions of the replicas
+		if err != nil { // it refuses further connections: end the sessions of the replicas
 			if len(held) == 0 {
 				t.Errorf("hog: %v", err)
 				return 0

@@ -15,7 +15,7 @@ import (
 	"tapeline/drafting/lettering"
 )
 
-// Ticket is what a job ticket says of an order beside its pattern.
+// Ticket holds the text of a job ticket beside the order's pattern.
 type Ticket struct {
 	Address string // where the order is looked up; its QR code holds it
 	Due     string // the day by which the order is due; "" if there is none

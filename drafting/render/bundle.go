@@ -44,7 +44,7 @@ func NewBundle(o Options) (*Bundle, error) {
 func (b *Bundle) Pages() int { return b.g.GetNumberOfPages() }
 
 // Add adds a pattern. It fills in the pages and the paper of the ticket. After an
-// error the bundle is of no more use.
+// error the bundle cannot be used further.
 func (b *Bundle) Add(ctx context.Context, p finish.Pattern, t making.Ticket) error {
 	p = p.Lettered()
 	var front making.Sheet

@@ -33,7 +33,7 @@ func (s *Service) Alterable(ctx context.Context, o Order) ([]block.Alteration, e
 	return spec.Alterations, nil
 }
 
-// Altered is what alterations would change in an order's pattern. Lengths are in mm.
+// Altered lists what alterations would change in an order's pattern. Lengths are in mm.
 type Altered struct {
 	Largest  float64 // the largest move of a seam line
 	Pieces   []Moved // that move, the largest move first

@@ -54,7 +54,7 @@ func askable(row query.ShopOrder) error {
 	return nil
 }
 
-// Question is what a customer is asked about an order.
+// Question is a question to a customer about an order.
 type Question struct {
 	Shop, Reference string
 	Unit            string
