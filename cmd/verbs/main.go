@@ -53,14 +53,16 @@ func reference(ctx context.Context) (map[string]string, error) {
 	files := map[string]string{}
 	var b strings.Builder
 	b.WriteString("# The verbs\n\nGenerated from the code by `go generate ./drafting/style`. GUIDE.md, one folder up, " +
-		"explains how to write a garment.\nIn the pictures the shapes before the verb are grey, those after it black.\n")
+		"explains how to write a garment.\nUnder each verb stands how a call reads as a sentence, with its arguments in {}. " +
+		"What stands in [] is left out without its argument, and\nwhat stands in <> is said for each of several. In the " +
+		"pictures the shapes before the verb are grey, those after it black.\n")
 	group := ""
 	for _, v := range style.Verbs() {
 		if v.Group != group {
 			group = v.Group
 			fmt.Fprintf(&b, "\n## %s\n", group)
 		}
-		fmt.Fprintf(&b, "\n### %s\n\n    %s\n\n%s\n", v.Name(), v.Use, v.Doc)
+		fmt.Fprintf(&b, "\n### %s\n\n    %s\n    %s\n\n%s\n", v.Name(), v.Use(), v.Sentence, v.Doc)
 		if v.Example() == "" {
 			continue
 		}
@@ -105,7 +107,7 @@ func newPens(grey, width float64) pens {
 // picture returns the shapes before and after a verb as one drawing.
 func picture(v style.Verb, p style.Picture) drawing.Picture {
 	before, after := figure("before", p.Before, newPens(0.6, 1.2)), figure("after", p.After, newPens(0, 1.8))
-	return drawing.Picture{Title: v.Name(), Description: v.Use, Figures: []drawing.Figure{before, after},
+	return drawing.Picture{Title: v.Name(), Description: v.Use(), Figures: []drawing.Figure{before, after},
 		Bounds: before.Bounds.Union(after.Bounds).Grow(10)}
 }
 

@@ -40,19 +40,26 @@ type Fit struct {
 	Ease map[string]float64 // mm
 }
 
-var headVerbs = []Verb{
-	{"Head", `style(slug, title, block, about="", draft={}, measures=[], fits=[], choices=[], cloths=[], ` +
-		`cautions=[], allowances={})`,
+var headVerbs = []declaration{
+	{"Head", `style(slug name, title text, block name, about text="", draft table={}, measures names=[], fits fits=[], ` +
+		`choices choices=[], cloths texts=[], cautions texts=[], allowances table={})`,
+		`The style {slug} is called {title}, on the {block} block[: {about}][ The block is drafted with {draft}.][ It ` +
+			`needs {measures} too.][ It offers {fits}.][ It asks for {choices}.][ It suits {cloths}.][ Caution: {cautions}][ ` +
+			`Allowances: {allowances}.]`,
 		`Declares the style. block is the block it is built on, and draft the block's own choices: a dict, or a ` +
 			`function of (body, ease, choose) that returns one; its entry "ease" may hold a dict of ease that ` +
 			`overrides the fit's. measures names measurements required besides the block's. cloths describes the ` +
 			`cloths that suit it. allowances are mm by kind of edge: seam, hem, neckline, armhole, cap, edge, default.`,
 		declareStyle},
-	{"Head", `fit(name, like="", help="", ease=mm, ...)`,
+	{"Head", `fit(name, like name="", help text="", ease length=mm, ...) fit`,
+		`Offer the fit {name}[, like the block's {like}][, with <{ease} of ease in the {ease.name}>][: {help}].`,
 		`Declares a fit: the block's fit like, or its first, with some of its ease overridden: ` +
 			`fit("loose", like="regular", bust_girth=140).`,
 		declareFit},
-	{"Head", `choice(name, help, options=None, length=None, count=None, fraction=None, default=None)`,
+	{"Head", `choice(name, help text, options words=None, length limits=None, count limits=None, fraction limits=None, ` +
+		`default any=None) choice`,
+		`Let the customer choose the {name}[: {options}][, from {length}][, from {count} pieces][, a share from ` +
+			`{fraction}][, usually {default}]. {help}`,
 		`Declares a choice that an order may make. options is a list of words. length (in mm), count and fraction are ` +
 			`(min, max); a length may have words as well. Without any of them the choice is yes or no. The default ` +
 			`is the first word, or False; a number requires one.`,
@@ -79,9 +86,9 @@ func declareStyle(c *call) (starlark.Value, error) {
 	var fits, choices starlark.Indexable = starlark.Tuple{}, starlark.Tuple{}
 	var measures, cloths, cautions names
 	var allowances *starlark.Dict
-	err := c.unpack("slug", &h.Slug, "title", &h.Title, "block", &h.Block, "about?", &h.About, "draft?", &h.draft,
-		"measures?", &measures, "fits?", &fits, "choices?", &choices, "cloths?", &cloths, "cautions?", &cautions,
-		"allowances?", &allowances)
+	err := c.unpack(&h.Slug, &h.Title, &h.Block, &h.About, &h.draft,
+		&measures, &fits, &choices, &cloths, &cautions,
+		&allowances)
 	if err != nil {
 		return nil, err
 	}
@@ -306,8 +313,7 @@ func declareChoice(c *call) (starlark.Value, error) {
 	var options names
 	var length, count, fraction numbers
 	var defaultValue starlark.Value = starlark.None
-	err := c.unpack("name", &choice.Name, "help", &choice.Help, "options?", &options, "length?", &length,
-		"count?", &count, "fraction?", &fraction, "default?", &defaultValue)
+	err := c.unpack(&choice.Name, &choice.Help, &options, &length, &count, &fraction, &defaultValue)
 	if err != nil {
 		return nil, err
 	}

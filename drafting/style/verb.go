@@ -3,7 +3,7 @@ package style
 import (
 	"fmt"
 	"slices"
-	"strings"
+	"sync"
 
 	"go.starlark.net/starlark"
 
@@ -14,25 +14,50 @@ import (
 // A Verb is a function that scripts call. Command verbs writes the reference
 // for pattern cutters from this list.
 type Verb struct {
-	Group string // heading in the reference
-	Use   string // signature: name(arguments)
-	Doc   string
-	run   func(c *call) (starlark.Value, error)
+	declaration
+	params  []Param
+	returns Kind
+	phrases []Phrase
 }
 
-// Name returns the verb's name.
-func (v Verb) Name() string {
-	name, _, _ := strings.Cut(v.Use, "(")
-	return name
+// A declaration is what the code says of a verb.
+type declaration struct {
+	Group     string // heading in the reference
+	Signature string // name, parameters with their kinds, and result: see parseSignature
+
+	// Sentence is how a cutter says a call: {edge} is a blank for the parameter of
+	// that name. [...] is left out if none of its blanks is given, and <...> is said
+	// for each argument of a parameter with any number of them, of which {edge.name}
+	// is the name.
+	Sentence string
+
+	Doc string
+	run func(c *call) (starlark.Value, error)
 }
 
 //go:generate go run ../../cmd/verbs reference
 
 // Verbs returns all verbs in the order of the reference.
-func Verbs() []Verb {
-	return slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs,
+func Verbs() []Verb { return slices.Clone(verbs()) }
+
+// verbs reads the signatures of all verbs on its first call.
+var verbs = sync.OnceValue(func() []Verb {
+	declared := slices.Concat(headVerbs, bodyVerbs, measureVerbs, pointVerbs, lineVerbs, moveVerbs, shapeVerbs, dartVerbs,
 		cutVerbs, deriveVerbs, finishVerbs, notionVerbs, garmentVerbs, wearVerbs)
-}
+	all := make([]Verb, len(declared))
+	for i, d := range declared {
+		v := Verb{declaration: d}
+		var err error
+		if v.params, v.returns, err = parseSignature(d.Signature); err == nil {
+			v.phrases, err = parseSentence(d.Sentence, v.params)
+		}
+		if err != nil {
+			panic(err) // the tests read every declaration
+		}
+		all[i] = v
+	}
+	return all
+})
 
 // verbCost is the number of interpreter steps that every call of a verb counts.
 const verbCost = 40
@@ -70,17 +95,18 @@ func predeclared() starlark.StringDict {
 		names[name] = f
 	}
 	names["print"] = newBuiltin("print", printValues)
-	for _, v := range Verbs() {
+	for _, v := range verbs() {
 		names[v.Name()] = builtin(v)
 	}
 	return names
 }
 
 func builtin(v Verb) *starlark.Builtin {
-	return newBuiltin(v.Name(), func(
+	name := v.Name()
+	return newBuiltin(name, func(
 		t *starlark.Thread, args starlark.Tuple, kw []starlark.Tuple,
 	) (starlark.Value, error) {
-		c := &call{run: runOf(t), verb: v.Name(), args: args, kwargs: kw}
+		c := &call{run: runOf(t), verb: name, params: v.params, args: args, kwargs: kw}
 		if err := c.spend(verbCost + strokeCost*c.strokes()); err != nil {
 			return nil, err
 		}
@@ -106,16 +132,26 @@ func newBuiltin(name string,
 type call struct {
 	*run
 	verb   string
+	params []Param
 	args   starlark.Tuple
 	kwargs []starlark.Tuple
 }
 
-// unpack assigns the arguments to variables, given as pairs of a parameter's
-// name and a pointer, as starlark.UnpackArgs does. A *float64 takes a finite
-// number and a *geom.Point a point.
-func (c *call) unpack(pairs ...any) error {
-	for i := 1; i < len(pairs); i += 2 {
-		pairs[i] = unpacker(pairs[i])
+// unpack assigns the arguments to a variable for each of the verb's parameters, in
+// their order. A *float64 takes a finite number and a *geom.Point a point. A
+// parameter with the default None takes None as a missing argument.
+func (c *call) unpack(variables ...any) error {
+	pairs := make([]any, 0, 2*len(variables))
+	for i, v := range variables {
+		name := c.params[i].Name
+		switch c.params[i].Default {
+		case "":
+		case "None":
+			name += "??"
+		default:
+			name += "?"
+		}
+		pairs = append(pairs, name, unpacker(v))
 	}
 	return starlark.UnpackArgs(c.verb, c.args, c.kwargs, pairs...)
 }

@@ -7,14 +7,16 @@ import (
 	"tapeline/drafting/wear"
 )
 
-var bodyVerbs = []Verb{
-	{"Body", `pass_over(body, part, stretch=0)`,
+var bodyVerbs = []declaration{
+	{"Body", `pass_over(body, part head|shoulders|bust|hips|hand|foot|arm, stretch share=0) length`,
+		`the girth that lets the {part} of the {body} pass[ in a cloth that stretches by {stretch}]`,
 		`Returns the girth in mm that an opening must measure for a part of the body to pass: "head", "shoulders" with ` +
 			`the arms raised, "bust", "hips", "hand" over the knuckles, "foot" over heel and instep, or "arm" through ` +
 			`an armhole; slack included. A cloth that stretches by a share of its length needs less at rest. Where the ` +
 			`girth was not measured it is estimated: 600 for the head, 1.32 wrists for the hand, 1.45 ankles for the foot.`,
 		passOver},
-	{"Body", `stride(body, level)`,
+	{"Body", `stride(body, level length) length`,
+		`the girth that a step of the {body} takes {level} below the waist`,
 		`Returns the girth in mm that a garment needs for an ordinary step, level mm below the waist: twice the ` +
 			`distance between the legs at that level plus the girth of one leg.`,
 		stride},
@@ -61,7 +63,7 @@ func passOver(c *call) (starlark.Value, error) {
 	var b *record
 	var part string
 	var stretch float64
-	if err := c.unpack("body", &b, "part", &part, "stretch?", &stretch); err != nil {
+	if err := c.unpack(&b, &part, &stretch); err != nil {
 		return nil, err
 	}
 	if err := checkStretch(stretch); err != nil {
@@ -77,7 +79,7 @@ func passOver(c *call) (starlark.Value, error) {
 func stride(c *call) (starlark.Value, error) {
 	var b *record
 	var level float64
-	if err := c.unpack("body", &b, "level", &level); err != nil {
+	if err := c.unpack(&b, &level); err != nil {
 		return nil, err
 	}
 	v, err := c.measurements(b, body.HipGirth, body.WaistToHip, body.WaistToFloor)

@@ -12,26 +12,32 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var cutVerbs = []Verb{
-	{"Cut and join", `piece(name, title, edge=path, ...)`,
+var cutVerbs = []declaration{
+	{"Cut and join", `piece(name, title text, edge path=path, ...) piece`,
+		`Draw the piece {title}, named {name}: its <{edge.name} is {edge}>.`,
 		`Makes a new piece from its edges in clockwise order, each path starting where the previous one ends. Edges ` +
 			`named neckline, armhole or hem, or whose name starts or ends with one of these words, get that role; ` +
 			`the others are seams.`,
 		newPiece},
-	{"Cut and join", `cut(piece, path, names, edge, through=[], other=None)`,
+	{"Cut and join", `cut(piece, path, names, edge name, through darts=[], other path=None) pieces`,
+		`Cut {piece} along {path} into {names}, with the new edge {edge}[, taking the {through} into the seam][, the ` +
+			`second part along {other}].`,
 		`Cuts the piece in two along a path between two positions of its outline. names holds the names of both ` +
 			`parts, starting with the part clockwise from the path's start to its end. Both parts have a new edge, ` +
 			`named edge. Darts named in through are taken into the seam: other is then the path of the second ` +
 			`part, and the area between the two paths is removed.`,
 		cutApart},
-	{"Cut and join", `join(a, edge, b, other_edge)`,
+	{"Cut and join", `join(a piece, edge, b piece, other_edge edge) piece`,
+		`Join {a} at its {edge} to {b} at its {other_edge}, as one piece.`,
 		`Moves piece b so that its edge lies on the edge of a, and makes one piece of both. The edges must have the ` +
 			`same shape.`,
 		join},
-	{"Cut and join", `split(piece, edge, at, first, second)`,
+	{"Cut and join", `split(piece, edge, at length, first name, second name) piece`,
+		`Divide the {edge} of {piece} {at} along it into {first} and {second}.`,
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
 		splitEdge},
-	{"Cut and join", `copy(piece, name, title)`,
+	{"Cut and join", `copy(piece, name, title text) piece`,
+		`Copy {piece} as the piece {title}, named {name}.`,
 		`Copies the piece under another name: for a lining, or as the start of another shape.`,
 		copyPiece},
 }
@@ -89,7 +95,7 @@ func cutApart(c *call) (starlark.Value, error) {
 	var parts, through names
 	var edge string
 	var other starlark.Value = starlark.None
-	err := c.unpack("piece", &p, "path", &first, "names", &parts, "edge", &edge, "through?", &through, "other?", &other)
+	err := c.unpack(&p, &first, &parts, &edge, &through, &other)
 	if err != nil {
 		return nil, err
 	}
@@ -118,7 +124,7 @@ func cutApart(c *call) (starlark.Value, error) {
 func join(c *call) (starlark.Value, error) {
 	var a, b *piece
 	var edgeA, edgeB string
-	if err := c.unpack("a", &a, "edge", &edgeA, "b", &b, "other_edge", &edgeB); err != nil {
+	if err := c.unpack(&a, &edgeA, &b, &edgeB); err != nil {
 		return nil, err
 	}
 	return a.replace(cutting.Join(a.Piece, edgeA, b.Piece, edgeB))
@@ -128,7 +134,7 @@ func splitEdge(c *call) (starlark.Value, error) {
 	var p *piece
 	var first, second string
 	var at cutting.Position
-	err := c.unpack("piece", &p, "edge", &at.Run, "at", &at.At, "first", &first, "second", &second)
+	err := c.unpack(&p, &at.Run, &at.At, &first, &second)
 	if err != nil {
 		return nil, err
 	}
@@ -146,7 +152,7 @@ func splitEdge(c *call) (starlark.Value, error) {
 func copyPiece(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, title string
-	if err := c.unpack("piece", &p, "name", &name, "title", &title); err != nil {
+	if err := c.unpack(&p, &name, &title); err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {

@@ -8,22 +8,28 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var dartVerbs = []Verb{
-	{"Darts", `move_dart(piece, dart, edge, at=mm, part=fraction, about=None)`,
+var dartVerbs = []declaration{
+	{"Darts", `move_dart(piece, dart, edge, at length=mm, part share=fraction, about point=None) piece`,
+		`Move the {dart} of {piece} to its {edge}[, {at} along][, {part} of the way along][, pivoting about {about}].`,
 		`Closes a dart and opens it at another position of the outline, pivoting about a point: the bust point if the ` +
 			`piece has one, otherwise the dart's own point. Every seam keeps its length.`,
 		moveDart},
-	{"Darts", `undart(piece, dart, fold=0)`,
+	{"Darts", `undart(piece, dart, fold length=0) piece`,
+		`Leave the {dart} of {piece} unsewn[, folded as a pleat {fold} long].`,
 		`Removes a dart; its mouth becomes part of the edge, as ease, gathers or flare. fold=mm folds it as a pleat: ` +
 			`its ends are notched and its fold lines drawn to that length.`,
 		undart},
-	{"Darts", `dart(piece, name, edge, at, width, to)`,
+	{"Darts", `dart(piece, name, edge, at length, width length, to point) piece`,
+		`Put the dart {name} into the {edge} of {piece}, {at} along and {width} wide, with its point at {to}.`,
 		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to.`,
 		newDart},
-	{"Darts", `intake(piece, dart)`,
+	{"Darts", `intake(piece, dart) length`,
+		`the width of the {dart} of {piece}`,
 		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
 		intake},
-	{"Darts", `pleat(piece, name, edge, at, width, depth, to="end")`,
+	{"Darts", `pleat(piece, name, edge, at length, width length, depth length, to start|end="end") piece`,
+		`Lay the pleat {name} into the {edge} of {piece}, from {at} along, {width} wide and {depth} long[, towards its ` +
+			`{to}].`,
 		`Lays a pleat: width mm of an edge, from at mm along it, folded along two lines depth mm long. The first line is ` +
 			`laid on the second, to="start" the second on the first; an arrow says so. Its ends are notched. As sewn the ` +
 			`edge is shorter by the width.`,
@@ -35,7 +41,7 @@ func moveDart(c *call) (starlark.Value, error) {
 	var name, edge string
 	var at, part optional
 	var about starlark.Value = starlark.None
-	err := c.unpack("piece", &p, "dart", &name, "edge", &edge, "at?", &at, "part?", &part, "about?", &about)
+	err := c.unpack(&p, &name, &edge, &at, &part, &about)
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +82,7 @@ func undart(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
 	var fold float64
-	if err := c.unpack("piece", &p, "dart", &name, "fold?", &fold); err != nil {
+	if err := c.unpack(&p, &name, &fold); err != nil {
 		return nil, err
 	}
 	return p.replace(cutting.Undart(p.Piece, name, fold))
@@ -85,7 +91,7 @@ func undart(c *call) (starlark.Value, error) {
 func intake(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "dart", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	d, err := p.dart(name)
@@ -98,7 +104,7 @@ func newDart(c *call) (starlark.Value, error) {
 	var at cutting.Position
 	var width float64
 	var to geom.Point
-	err := c.unpack("piece", &p, "name", &name, "edge", &at.Run, "at", &at.At, "width", &width, "to", &to)
+	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &to)
 	if err != nil {
 		return nil, err
 	}
@@ -114,8 +120,7 @@ func newPleat(c *call) (starlark.Value, error) {
 	var at cutting.Position
 	var width, depth float64
 	to := "end"
-	err := c.unpack("piece", &p, "name", &name, "edge", &at.Run, "at", &at.At, "width", &width, "depth", &depth,
-		"to?", &to)
+	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &depth, &to)
 	if err != nil {
 		return nil, err
 	}

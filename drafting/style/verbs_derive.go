@@ -10,41 +10,53 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var deriveVerbs = []Verb{
-	{"Derive", `band(name, title, length, width, doubled=False)`,
+var deriveVerbs = []declaration{
+	{"Derive", `band(name, title text, length, width length, doubled yesno=False) piece`,
+		`Make the band {title}, named {name}, {length} long and {width} wide[, {doubled}doubled].`,
 		`Makes a straight band with its length along the grain: a cuff, waistband, belt or neckband. doubled=True ` +
 			`makes it twice as wide, with a fold along the middle. Its edges are top, end, bottom and start, ` +
 			`clockwise from the top left.`,
 		band},
-	{"Derive", `waistband(name, title, depth, underlap, part=mm, ...)`,
+	{"Derive", `waistband(name, title text, depth length, underlap length, part length=mm, ...) piece`,
+		`Make the waistband {title}, named {name}, {depth} deep, with <{part} for the {part.name}> and an underlap of ` +
+			`{underlap}.`,
 		`Makes a doubled waistband, shown unrolled and right side up, depth mm deep when folded. Its lower edge ` +
 			`consists of the parts that are sewn to the garment, from the right end to the left, and an underlap ` +
 			`at the left end. Its edges are top, end, the parts, underlap and start.`,
 		waistband},
-	{"Derive", `facing(piece, edges, name, title, width=mm, inner=path)`,
+	{"Derive", `facing(piece, edges, name, title text, width length=mm, inner path=path) piece`,
+		`Face the {edges} of {piece}[ {width} wide][ as far as {inner}]: the piece {title}, named {name}.`,
 		`Makes a facing from the strip of a piece along one or more adjacent edges: width mm wide, or up to a path ` +
 			`drawn across the piece. It is sewn to the piece face to face. Its inner edge is named inner. Remove or ` +
 			`move darts that reach into it first.`,
 		facing},
-	{"Derive", `binding(name, title, length, width)`,
+	{"Derive", `binding(name, title text, length, width length) piece`,
+		`Make the bias strip {title}, named {name}, {length} long and {width} wide.`,
 		`Makes a strip cut on the bias to bind or pipe an edge. Its edges are those of a band.`,
 		binding},
-	{"Derive", `stand(name, title, neck, button, height, rise=12)`,
+	{"Derive", `stand(name, title text, neck length, button length, height length, rise length=12) piece`,
+		`Make the collar stand {title}, named {name}, for a half neck of {neck}, {height} high and {button} beyond the ` +
+			`centre[, rising by {rise}].`,
 		`Makes half a collar stand, cut on the fold at the centre back. Its neck edge is exactly neck mm to the ` +
 			`centre front and extends button mm beyond it. Its edges are top, front, neck and centre_back.`,
 		stand},
-	{"Derive", `collar(name, title, neck, height, point, spread=18, drop=8)`,
+	{"Derive", `collar(name, title text, neck length, height length, point length, spread angle=18, drop length=8) piece`,
+		`Make the collar {title}, named {name}, for a half neck of {neck}, {height} high, its point {point} long[, ` +
+			`leaning out by {spread}][, with a drop of {drop}].`,
 		`Makes half a collar, cut on the fold, with a neck edge of exactly neck mm. height is its height at the ` +
 			`centre back, point the length of its point, and spread the angle in degrees by which the point leans ` +
 			`outward. Its edges are outer, front, neck and centre_back.`,
 		collar},
-	{"Derive", `patch_pocket(name, title, width, height, point=0)`,
+	{"Derive", `patch_pocket(name, title text, width length, height length, point length=0) piece`,
+		`Make the patch pocket {title}, named {name}, {width} wide and {height} high[, with a point of {point}].`,
 		`Makes a patch pocket. Its edges are top (a hem), right, bottom and left.`,
 		patchPocket},
-	{"Derive", `pocket_bag(name, title, opening, width=150, depth=100)`,
+	{"Derive", `pocket_bag(name, title text, opening length, width length=150, depth length=100) piece`,
+		`Make the pocket bag {title}, named {name}, with an opening of {opening}[, {width} wide][, {depth} deep].`,
 		`Makes one side of an in-seam pocket. Its edges are bag and opening.`,
 		pocketBag},
-	{"Derive", `lining(piece, name, title)`,
+	{"Derive", `lining(piece, name, title text) piece`,
+		`Line {piece} with the piece {title}, named {name}.`,
 		`Copies the piece as its own lining, cut from lining and sewn in face to face.`,
 		lining},
 }
@@ -63,7 +75,7 @@ func band(c *call) (starlark.Value, error) {
 	var name, title string
 	var length, width float64
 	var doubled bool
-	err := c.unpack("name", &name, "title", &title, "length", &length, "width", &width, "doubled?", &doubled)
+	err := c.unpack(&name, &title, &length, &width, &doubled)
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +114,7 @@ func facing(c *call) (starlark.Value, error) {
 	var width optional
 	var inner starlark.Value
 	var name, title string
-	err := c.unpack("piece", &p, "edges", &edges, "name", &name, "title", &title, "width?", &width, "inner??", &inner)
+	err := c.unpack(&p, &edges, &name, &title, &width, &inner)
 	if err != nil {
 		return nil, err
 	}
@@ -123,7 +135,7 @@ func facing(c *call) (starlark.Value, error) {
 func binding(c *call) (starlark.Value, error) {
 	var name, title string
 	var length, width float64
-	if err := c.unpack("name", &name, "title", &title, "length", &length, "width", &width); err != nil {
+	if err := c.unpack(&name, &title, &length, &width); err != nil {
 		return nil, err
 	}
 	p, err := cutting.Rectangle(name, title, length, width)
@@ -136,8 +148,7 @@ func binding(c *call) (starlark.Value, error) {
 func stand(c *call) (starlark.Value, error) {
 	var name, title string
 	shape := cutting.StandShape{Rise: 12}
-	err := c.unpack("name", &name, "title", &title, "neck", &shape.Neck, "button", &shape.Button,
-		"height", &shape.Height, "rise?", &shape.Rise)
+	err := c.unpack(&name, &title, &shape.Neck, &shape.Button, &shape.Height, &shape.Rise)
 	if err != nil {
 		return nil, err
 	}
@@ -147,8 +158,7 @@ func stand(c *call) (starlark.Value, error) {
 func collar(c *call) (starlark.Value, error) {
 	var name, title string
 	shape := cutting.CollarShape{Spread: 18, Drop: 8}
-	err := c.unpack("name", &name, "title", &title, "neck", &shape.Neck, "height", &shape.Height,
-		"point", &shape.Point, "spread?", &shape.Spread, "drop?", &shape.Drop)
+	err := c.unpack(&name, &title, &shape.Neck, &shape.Height, &shape.Point, &shape.Spread, &shape.Drop)
 	if err != nil {
 		return nil, err
 	}
@@ -158,7 +168,7 @@ func collar(c *call) (starlark.Value, error) {
 func patchPocket(c *call) (starlark.Value, error) {
 	var name, title string
 	var width, height, tip float64
-	err := c.unpack("name", &name, "title", &title, "width", &width, "height", &height, "point?", &tip)
+	err := c.unpack(&name, &title, &width, &height, &tip)
 	if err != nil {
 		return nil, err
 	}
@@ -169,7 +179,7 @@ func pocketBag(c *call) (starlark.Value, error) {
 	var name, title string
 	var opening float64
 	width, depth := 150.0, 100.0
-	err := c.unpack("name", &name, "title", &title, "opening", &opening, "width?", &width, "depth?", &depth)
+	err := c.unpack(&name, &title, &opening, &width, &depth)
 	if err != nil {
 		return nil, err
 	}
@@ -179,7 +189,7 @@ func pocketBag(c *call) (starlark.Value, error) {
 func lining(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, title string
-	if err := c.unpack("piece", &p, "name", &name, "title", &title); err != nil {
+	if err := c.unpack(&p, &name, &title); err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {

@@ -12,39 +12,50 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var finishVerbs = []Verb{
-	{"Finish", `allow(piece, edge=mm, ...)`,
+var finishVerbs = []declaration{
+	{"Finish", `allow(piece, edge length=mm, ...) piece`,
+		`Give {piece} an allowance of <{edge} at the {edge.name}>.`,
 		`Sets the allowance of single edges. Other edges get the allowance that the head gives their kind: seam, hem, ` +
 			`neckline, armhole, cap, edge, or default.`,
 		allow},
-	{"Finish", `role(piece, edge="hem", ...)`,
+	{"Finish", `role(piece, edge seam|hem|neckline|armhole|cap|edge="hem", ...) piece`,
+		`Treat the <{edge.name} of {piece} as {edge}>.`,
 		`Sets the role of an edge: seam, hem, neckline, armhole, cap, or edge if it is neatened by itself.`,
 		setRoles},
-	{"Finish", `on_fold(piece, edge)`,
+	{"Finish", `on_fold(piece, edge) piece`,
+		`Cut {piece} on the fold along its {edge}.`,
 		`Cuts the piece once on the fold of the cloth, along a straight edge.`,
 		onFold},
-	{"Finish", `off_fold(piece, edge)`,
+	{"Finish", `off_fold(piece, edge) piece`,
+		`Make the folded {edge} of {piece} a seam, and cut a pair.`,
 		`Makes the edge on the fold a seam; the piece is cut as a pair.`,
 		offFold},
-	{"Finish", `cutting(piece, count=None, pair=None, cloth=None, interfacing=None, note=None)`,
+	{"Finish", `cutting(piece, count=None, pair yesno=None, cloth text=None, interfacing count=None, note text=None) piece`,
+		`Cut {piece}[, {count} times][, {pair}as a pair][, from {cloth}][, {interfacing} times from interfacing][, and ` +
+			`note on it: {note}].`,
 		`Sets how often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", ` +
 			`"rib"), how often it is also cut from interfacing, and a note lettered on it.`,
 		setCutting},
-	{"Finish", `notch(piece, edge, at, double=False, name="")`,
+	{"Finish", `notch(piece, edge, at length, double yesno=False, name text="") piece`,
+		`Notch the {edge} of {piece} {at} along[, {double}double][, lettered {name}].`,
 		`Adds a notch at mm along an edge (negative: from its end). If the edge is in a seam, the other side gets the ` +
 			`matching notch. name is lettered beside both: "zip end".`,
 		notch},
-	{"Finish", `clear_notches(piece, edge, ...)`,
+	{"Finish", `clear_notches(piece, edge, ...) piece`,
+		`Remove the notches of the <{edge}> of {piece}.`,
 		`Removes the notches of these edges.`,
 		clearNotches},
-	{"Finish", `drill(piece, name, at)`,
+	{"Finish", `drill(piece, name, at point) piece`,
+		`Mark the drill hole {name} on {piece} at {at}.`,
 		`Adds a drill hole at a point: a pocket's corner, a button's position.`,
 		drill},
-	{"Finish", `draw(piece, name, path)`,
+	{"Finish", `draw(piece, name, path) piece`,
+		`Draw the line {name} on {piece}: {path}.`,
 		`Draws a line inside the piece: a fold, or the position of a part to sew on. The lines of a piece have ` +
 			`different names.`,
 		drawLine},
-	{"Finish", `grain(piece, direction, through=None)`,
+	{"Finish", `grain(piece, direction, through point=None) piece`,
+		`Lay the grain of {piece} {direction}[, through {through}].`,
 		`Draws the grain line in a direction, degrees or a word, through a point of the piece.`,
 		grain},
 }
@@ -123,7 +134,7 @@ func offFold(c *call) (starlark.Value, error) {
 func (c *call) setFold(role pattern.Role, cut pattern.Cut) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "edge", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	q := p.changed()
@@ -136,8 +147,7 @@ func setCutting(c *call) (starlark.Value, error) {
 	var count, interfacing optional
 	var pair starlark.Value
 	var cloth, note string
-	err := c.unpack("piece", &p, "count?", &count, "pair??", &pair, "cloth??", &cloth, "interfacing?", &interfacing,
-		"note??", &note)
+	err := c.unpack(&p, &count, &pair, &cloth, &interfacing, &note)
 	if err != nil {
 		return nil, err
 	}
@@ -190,7 +200,7 @@ func notch(c *call) (starlark.Value, error) {
 	var at float64
 	var double bool
 	var says string
-	if err := c.unpack("piece", &p, "edge", &name, "at", &at, "double?", &double, "name?", &says); err != nil {
+	if err := c.unpack(&p, &name, &at, &double, &says); err != nil {
 		return nil, err
 	}
 	if len(says) > maxNotchName {
@@ -243,7 +253,7 @@ func drill(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
 	var at geom.Point
-	if err := c.unpack("piece", &p, "name", &name, "at", &at); err != nil {
+	if err := c.unpack(&p, &name, &at); err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {
@@ -261,7 +271,7 @@ func drawLine(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
 	var l path
-	if err := c.unpack("piece", &p, "name", &name, "path", &l); err != nil {
+	if err := c.unpack(&p, &name, &l); err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {
@@ -282,7 +292,7 @@ func grain(c *call) (starlark.Value, error) {
 	var p *piece
 	var d direction
 	var through starlark.Value
-	if err := c.unpack("piece", &p, "direction", &d, "through??", &through); err != nil {
+	if err := c.unpack(&p, &d, &through); err != nil {
 		return nil, err
 	}
 	if !d.given {

@@ -11,8 +11,11 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var garmentVerbs = []Verb{
-	{"Make up", `seam(a, b=None, ease=0, gather=None, how="", notches=[], double=False, same_way=False)`,
+var garmentVerbs = []declaration{
+	{"Make up", `seam(a sewn, b sewn=None, ease length=0, gather number=None, how text="", notches lengths=[], double ` +
+		`yesno=False, same_way yesno=False) seam`,
+		`Sew {a}[ to {b}][, easing in {ease}][, gathered {gather} to 1][, {how}][, with notches at {notches}][, ` +
+			`{double}double][, {same_way}running the same way].`,
 		`Declares that two edges are sewn together, each "piece/edge" or a list of these in sewing order. Both sides ` +
 			`are equally long unless ease gives the length in mm by which a exceeds b, or gather the ratio of a to ` +
 			`b. how names the way the ease is taken up: "gathered", "pleated", "stretched". notches are positions in ` +
@@ -20,19 +23,23 @@ var garmentVerbs = []Verb{
 			`along a's first edge. Without b, an edge is sewn to the same edge of the other half. Two sewn edges, ` +
 			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
 		newSeam},
-	{"Make up", `require(condition, message, weight="refuse", about=[])`,
+	{"Make up", `require(condition, message text, weight refuse|caution="refuse", about names=[])`,
+		`Make sure that {condition}; otherwise say: {message}[ Weight: {weight}.][ It is about {about}.]`,
 		`Declares a condition that this body and these choices must meet. If it is false, the order is refused with ` +
 			`the message; with weight="caution" it is drafted, and the message is a caution. about names the ` +
 			`measurements and choices concerned.`,
 		require},
-	{"Make up", `check(name, target, drafted, tolerance=0.5)`,
+	{"Make up", `check(name text, target length, drafted length, tolerance length=0.5)`,
+		`Check the {name}: it should be {target}, and is {drafted}[, within {tolerance}].`,
 		`Records a measure of the finished garment: the target and the drafted length in mm. A difference over the ` +
 			`tolerance holds the order.`,
 		addCheck},
-	{"Make up", `caution(message)`,
+	{"Make up", `caution(message text)`,
+		`Warn: {message}`,
 		`Adds a caution to this draft.`,
 		caution},
-	{"Make up", `garment(pieces, seams, sewing, notions=[])`,
+	{"Make up", `garment(pieces, seams, sewing texts, notions texts=[]) garment`,
+		`The garment is made of {pieces}, joined by {seams}, sewn in the order {sewing}[, with {notions}].`,
 		`Returns the garment, as make must: its pieces, its seams, the sewing order step by step, and its notions.`,
 		newGarment},
 }
@@ -68,8 +75,7 @@ func newSeam(c *call) (starlark.Value, error) {
 	var gather optional
 	var notches numbers
 	var double bool
-	err := c.unpack("a", &a, "b?", &b, "ease?", &s.pairing.Ease, "gather?", &gather, "how?", &s.pairing.How,
-		"notches?", &notches, "double?", &double, "same_way?", &s.pairing.SameWay)
+	err := c.unpack(&a, &b, &s.pairing.Ease, &gather, &s.pairing.How, &notches, &double, &s.pairing.SameWay)
 	if err != nil {
 		return nil, err
 	}
@@ -127,7 +133,7 @@ func require(c *call) (starlark.Value, error) {
 	var q requirement
 	weight := "refuse"
 	var about names
-	err := c.unpack("condition", &condition, "message", &q.message, "weight?", &weight, "about?", &about)
+	err := c.unpack(&condition, &q.message, &weight, &about)
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +160,7 @@ func (c *call) addRequirement(q requirement) error {
 
 func caution(c *call) (starlark.Value, error) {
 	var q requirement
-	if err := c.unpack("message", &q.message); err != nil {
+	if err := c.unpack(&q.message); err != nil {
 		return nil, err
 	}
 	return starlark.None, c.addRequirement(q)
@@ -162,8 +168,7 @@ func caution(c *call) (starlark.Value, error) {
 
 func addCheck(c *call) (starlark.Value, error) {
 	check := pattern.Check{Tolerance: pattern.SeamTol}
-	err := c.unpack("name", &check.Name, "target", &check.Target, "drafted", &check.Drafted,
-		"tolerance?", &check.Tolerance)
+	err := c.unpack(&check.Name, &check.Target, &check.Drafted, &check.Tolerance)
 	if err != nil {
 		return nil, err
 	}
@@ -193,7 +198,7 @@ func (*garment) Hash() (uint32, error) { return 0, errUnhashable("garment") }
 func newGarment(c *call) (starlark.Value, error) {
 	var pieces, seams starlark.Indexable
 	var sewing, notions names
-	if err := c.unpack("pieces", &pieces, "seams", &seams, "sewing", &sewing, "notions?", &notions); err != nil {
+	if err := c.unpack(&pieces, &seams, &sewing, &notions); err != nil {
 		return nil, err
 	}
 	if n := pieces.Len(); n == 0 || n > pattern.MaxPieces {

@@ -8,39 +8,49 @@ import (
 	"tapeline/drafting/geom"
 )
 
-var lineVerbs = []Verb{
-	{"Lines", `line(a, b, ...)`,
+var lineVerbs = []declaration{
+	{"Lines", `line(a point, b point, ...) path`,
+		`the straight line from {a} to <{b}>`,
 		`Returns the straight line through two or more points.`,
 		newLine},
-	{"Lines", `curve(points, start=None, end=None, tension=1)`,
+	{"Lines", `curve(points, start direction=None, end direction=None, tension number=1) path`,
+		`the smooth curve through {points}[, leaving {start}][, arriving {end}][, of tension {tension}]`,
 		`Returns a smooth curve through a list of points. start and end are the directions in which it leaves and ` +
 			`arrives: degrees, or "right", "left", "up", "down". Without them the points decide. A higher tension ` +
 			`makes the curve flatter.`,
 		newCurve},
-	{"Lines", `arc(centre, radius, from_angle, to_angle)`,
+	{"Lines", `arc(centre point, radius length, from_angle angle, to_angle angle) path`,
+		`the arc about {centre} of radius {radius}, from {from_angle} to {to_angle}`,
 		`Returns part of a circle, from one direction seen from its centre to another, in degrees (0 right, 90 down).`,
 		newArc},
-	{"Lines", `edge(piece, name)`,
+	{"Lines", `edge(piece, name edge) path`,
+		`the {name} of {piece}`,
 		`Returns an edge of a piece as a path, clockwise round the piece, without its darts.`,
 		edge},
-	{"Lines", `guide(piece, line)`,
+	{"Lines", `guide(piece, line) path`,
+		`the {line} line of {piece}`,
 		`Returns a line inside a piece, such as "waist", as a path.`,
 		guide},
-	{"Lines", `legs(piece, dart)`,
+	{"Lines", `legs(piece, dart) paths`,
+		`the legs of the {dart} of {piece}`,
 		`Returns both legs of a dart as paths, from the ends of its mouth to its point, starting with the leg at the ` +
 			`mouth's start. The legs of a dart inside the piece run from top to bottom.`,
 		legs},
-	{"Lines", `parallel(path, by)`,
+	{"Lines", `parallel(path, by length) path`,
+		`the line {by} to the left of {path}`,
 		`Returns the path offset by mm to its left, which is outside a piece. A negative number offsets it to the ` +
 			`right, inside.`,
 		parallel},
-	{"Lines", `part(path, from_, to)`,
+	{"Lines", `part(path, from_ length, to length) path`,
+		`the part from {from_} to {to} of {path}`,
 		`Returns the part of a path between two lengths along it in mm. Negative lengths count from its end.`,
 		part},
-	{"Lines", `sized(path, length)`,
+	{"Lines", `sized(path, length) path`,
+		`{path} scaled to {length}`,
 		`Returns the path scaled about its start to a length in mm.`,
 		sized},
-	{"Lines", `stretched(path, start, end)`,
+	{"Lines", `stretched(path, start point, end point) path`,
+		`{path} stretched from {start} to {end}`,
 		`Returns the path with its ends moved to two points and its shape stretched between them.`,
 		stretched},
 }
@@ -57,7 +67,7 @@ func newCurve(c *call) (starlark.Value, error) {
 	var list points
 	var start, end direction
 	tension := 1.0
-	if err := c.unpack("points", &list, "start?", &start, "end?", &end, "tension?", &tension); err != nil {
+	if err := c.unpack(&list, &start, &end, &tension); err != nil {
 		return nil, err
 	}
 	if !(tension >= 0.75 && tension <= 4) {
@@ -73,7 +83,7 @@ func newCurve(c *call) (starlark.Value, error) {
 func newArc(c *call) (starlark.Value, error) {
 	var centre geom.Point
 	var radius, from, to float64
-	err := c.unpack("centre", &centre, "radius", &radius, "from_angle", &from, "to_angle", &to)
+	err := c.unpack(&centre, &radius, &from, &to)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +97,7 @@ func newArc(c *call) (starlark.Value, error) {
 func edge(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "name", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	run, err := p.edgePath(name)
@@ -97,7 +107,7 @@ func edge(c *call) (starlark.Value, error) {
 func guide(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "line", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	l, err := p.line(name)
@@ -107,7 +117,7 @@ func guide(c *call) (starlark.Value, error) {
 func legs(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "dart", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	d, err := p.dart(name)
@@ -117,7 +127,7 @@ func legs(c *call) (starlark.Value, error) {
 func parallel(c *call) (starlark.Value, error) {
 	var p path
 	var by float64
-	if err := c.unpack("path", &p, "by", &by); err != nil {
+	if err := c.unpack(&p, &by); err != nil {
 		return nil, err
 	}
 	if len(p.Path) > 200 {
@@ -136,7 +146,7 @@ func parallel(c *call) (starlark.Value, error) {
 func part(c *call) (starlark.Value, error) {
 	var p path
 	var a, b float64
-	if err := c.unpack("path", &p, "from_", &a, "to", &b); err != nil {
+	if err := c.unpack(&p, &a, &b); err != nil {
 		return nil, err
 	}
 	n := p.Length()
@@ -155,7 +165,7 @@ func part(c *call) (starlark.Value, error) {
 func sized(c *call) (starlark.Value, error) {
 	var p path
 	var n float64
-	if err := c.unpack("path", &p, "length", &n); err != nil {
+	if err := c.unpack(&p, &n); err != nil {
 		return nil, err
 	}
 	old := p.Length()
@@ -168,7 +178,7 @@ func sized(c *call) (starlark.Value, error) {
 func stretched(c *call) (starlark.Value, error) {
 	var p path
 	var a, b geom.Point
-	if err := c.unpack("path", &p, "start", &a, "end", &b); err != nil {
+	if err := c.unpack(&p, &a, &b); err != nil {
 		return nil, err
 	}
 	if len(p.Path) == 0 {

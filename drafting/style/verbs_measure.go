@@ -11,37 +11,47 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-var measureVerbs = []Verb{
-	{"Measure", `length(piece, edge, ...)`,
+var measureVerbs = []declaration{
+	{"Measure", `length(piece shape, edge, ...) length`,
+		`the length of [the <{edge}> of ]{piece}`,
 		`Returns the length of one or more edges in mm, with their darts sewn shut. length(path) returns the length ` +
 			`of a path.`,
 		length},
-	{"Measure", `seam_length(pieces, edges)`,
+	{"Measure", `seam_length(pieces, edges sewn) length`,
+		`the length of {edges} in {pieces}`,
 		`Returns the length in mm of one side of a seam: "piece/edge", or a list of these, of a list of pieces.`,
 		seamLength},
-	{"Measure", `notches(piece, edge)`,
+	{"Measure", `notches(piece, edge) lengths`,
+		`the notches on the {edge} of {piece}`,
 		`Returns the positions of the notches on an edge, in mm along it.`,
 		notchPositions},
-	{"Measure", `distance(a, b)`,
+	{"Measure", `distance(a point, b point) length`,
+		`the distance from {a} to {b}`,
 		`Returns the straight distance between two points in mm.`,
 		distance},
-	{"Measure", `angle(a, b)`,
+	{"Measure", `angle(a point, b point) angle`,
+		`the direction from {a} to {b}`,
 		`Returns the direction from point a to point b in degrees: 0 is to the right, 90 straight down.`,
 		angle},
-	{"Measure", `width(piece, y)`,
+	{"Measure", `width(piece, y length) length`,
+		`the width of {piece} at the height {y}`,
 		`Returns the width of the piece in mm at height y, without the darts there: half a girth on half a garment.`,
 		width},
-	{"Measure", `narrowest(pieces)`,
+	{"Measure", `narrowest(pieces) length`,
+		`the smallest girth of {pieces}`,
 		`Returns the smallest girth in mm of the trunk whose halves the pieces are, below the armholes and the darts in ` +
 			`the side, at any level down to the hem.`,
 		narrowest},
-	{"Measure", `level(piece, line)`,
+	{"Measure", `level(piece, line) length`,
+		`the height of the {line} of {piece}`,
 		`Returns the height y of a level line of the piece, such as "waist" or "hip".`,
 		level},
-	{"Measure", `distance_along(path, point)`,
+	{"Measure", `distance_along(path, point) length`,
+		`the distance along {path} to {point}`,
 		`Returns how far along a path its nearest position to a point lies, in mm.`,
 		distanceAlong},
-	{"Measure", `mm(number)`,
+	{"Measure", `mm(number length) text`,
+		`{number} in words`,
 		`Returns a length as a string for a message: "562 mm".`,
 		formatMM},
 }
@@ -84,7 +94,7 @@ func (c *call) lengthOfEdges(p *piece, args []starlark.Value) (starlark.Value, e
 func seamLength(c *call) (starlark.Value, error) {
 	var list starlark.Indexable
 	var edges names
-	if err := c.unpack("pieces", &list, "edges", &edges); err != nil {
+	if err := c.unpack(&list, &edges); err != nil {
 		return nil, err
 	}
 	if list.Len() > pattern.MaxPieces {
@@ -117,7 +127,7 @@ func seamLength(c *call) (starlark.Value, error) {
 func notchPositions(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "edge", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	if _, err := p.edgePath(name); err != nil {
@@ -139,20 +149,20 @@ func notchPositions(c *call) (starlark.Value, error) {
 
 func distance(c *call) (starlark.Value, error) {
 	var a, b geom.Point
-	err := c.unpack("a", &a, "b", &b)
+	err := c.unpack(&a, &b)
 	return starlark.Float(a.Dist(b)), err
 }
 
 func angle(c *call) (starlark.Value, error) {
 	var a, b geom.Point
-	err := c.unpack("a", &a, "b", &b)
+	err := c.unpack(&a, &b)
 	return starlark.Float(degrees(b.Sub(a).Angle())), err
 }
 
 func width(c *call) (starlark.Value, error) {
 	var p *piece
 	var y float64
-	if err := c.unpack("piece", &p, "y", &y); err != nil {
+	if err := c.unpack(&p, &y); err != nil {
 		return nil, err
 	}
 	return starlark.Float(cutting.WidthAt(p.Piece, y)), nil
@@ -161,7 +171,7 @@ func width(c *call) (starlark.Value, error) {
 func level(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "line", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	l, err := p.line(name)
@@ -174,7 +184,7 @@ func level(c *call) (starlark.Value, error) {
 func distanceAlong(c *call) (starlark.Value, error) {
 	var p path
 	var q geom.Point
-	if err := c.unpack("path", &p, "point", &q); err != nil {
+	if err := c.unpack(&p, &q); err != nil {
 		return nil, err
 	}
 	_, _, d := p.Nearest(q)
@@ -183,6 +193,6 @@ func distanceAlong(c *call) (starlark.Value, error) {
 
 func formatMM(c *call) (starlark.Value, error) {
 	var v float64
-	err := c.unpack("number", &v)
+	err := c.unpack(&v)
 	return starlark.String(fmt.Sprintf("%.0f mm", v)), err
 }

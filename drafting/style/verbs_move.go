@@ -7,26 +7,32 @@ import (
 	"tapeline/drafting/geom"
 )
 
-var moveVerbs = []Verb{
-	{"Move", `shift(x, right=0, down=0)`,
+var moveVerbs = []declaration{
+	{"Move", `shift(x shape, right length=0, down length=0) shape`,
+		`Move {x}[ {right} to the right][ {down} down].`,
 		`Returns a piece, path or point moved right and down by mm.`,
 		shift},
-	{"Move", `turn(x, about, degrees)`,
+	{"Move", `turn(x shape, about point, degrees angle) shape`,
+		`Turn {x} clockwise by {degrees} about {about}.`,
 		`Returns a piece, path or point turned clockwise about a point.`,
 		turn},
-	{"Move", `mirror(x, a, b)`,
+	{"Move", `mirror(x shape, a point, b point) shape`,
+		`Mirror {x} in the straight line through {a} and {b}.`,
 		`Returns a piece, path or point mirrored in the straight line through two points. The edges of a piece still ` +
 			`run clockwise; a path keeps its direction.`,
 		mirror},
-	{"Move", `lay(x, a, b, c, d, over=False)`,
+	{"Move", `lay(x shape, a point, b point, c point, d point, over yesno=False) shape`,
+		`Lay {x}[, {over}turned over,] so that its line from {a} to {b} lies on the line from {c} to {d}.`,
 		`Returns a piece, path or point moved so that its line from a to b lies on the line from c towards d, with a ` +
 			`on c. over=True turns it over first.`,
 		lay},
-	{"Move", `unfold(piece, edge, other="other_")`,
+	{"Move", `unfold(piece, edge, other name="other_") piece`,
+		`Unfold {piece} at its {edge}[, with {other} before the names of the new edges].`,
 		`Returns a half piece unfolded about its straight edge. The edges of the new half have other in front of ` +
 			`their names, except those that continue across the fold.`,
 		unfold},
-	{"Move", `turned_over(piece)`,
+	{"Move", `turned_over(piece) piece`,
+		`Cut {piece} turned over.`,
 		`Returns the piece marked to be cut turned over, like a facing or lining that lies face to face with its piece.`,
 		turnedOver},
 }
@@ -47,7 +53,7 @@ func (c *call) move(v starlark.Value, m geom.Motion) (starlark.Value, error) {
 func shift(c *call) (starlark.Value, error) {
 	var x starlark.Value
 	var right, down float64
-	if err := c.unpack("x", &x, "right?", &right, "down?", &down); err != nil {
+	if err := c.unpack(&x, &right, &down); err != nil {
 		return nil, err
 	}
 	return c.move(x, geom.Shift(geom.Pt(right, down)))
@@ -57,7 +63,7 @@ func turn(c *call) (starlark.Value, error) {
 	var x starlark.Value
 	var about geom.Point
 	var angle float64
-	if err := c.unpack("x", &x, "about", &about, "degrees", &angle); err != nil {
+	if err := c.unpack(&x, &about, &angle); err != nil {
 		return nil, err
 	}
 	return c.move(x, geom.Turn(about, radians(angle)))
@@ -66,7 +72,7 @@ func turn(c *call) (starlark.Value, error) {
 func mirror(c *call) (starlark.Value, error) {
 	var x starlark.Value
 	var a, b geom.Point
-	if err := c.unpack("x", &x, "a", &a, "b", &b); err != nil {
+	if err := c.unpack(&x, &a, &b); err != nil {
 		return nil, err
 	}
 	if a.Near(b, geom.JoinTol) {
@@ -79,7 +85,7 @@ func lay(c *call) (starlark.Value, error) {
 	var x starlark.Value
 	var from, to [2]geom.Point
 	var over bool
-	err := c.unpack("x", &x, "a", &from[0], "b", &from[1], "c", &to[0], "d", &to[1], "over?", &over)
+	err := c.unpack(&x, &from[0], &from[1], &to[0], &to[1], &over)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +99,7 @@ func unfold(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
 	other := "other_"
-	if err := c.unpack("piece", &p, "edge", &name, "other?", &other); err != nil {
+	if err := c.unpack(&p, &name, &other); err != nil {
 		return nil, err
 	}
 	if err := checkName(other); err != nil {
@@ -104,7 +110,7 @@ func unfold(c *call) (starlark.Value, error) {
 
 func turnedOver(c *call) (starlark.Value, error) {
 	var p *piece
-	if err := c.unpack("piece", &p); err != nil {
+	if err := c.unpack(&p); err != nil {
 		return nil, err
 	}
 	return &piece{p.Piece, !p.over}, nil

@@ -7,15 +7,18 @@ import (
 	"go.starlark.net/starlark"
 )
 
-var notionVerbs = []Verb{
-	{"Notions", `zip_fastener(opening, kind="Concealed zip")`,
+var notionVerbs = []declaration{
+	{"Notions", `zip_fastener(opening length, kind text="Concealed zip") text`,
+		`a zip for {opening}[, {kind}]`,
 		`Returns the notion of a zip for an opening of mm: the next length that is sold, and how far it is shortened.`,
 		zipFastener},
-	{"Notions", `buttons(count, size)`,
+	{"Notions", `buttons(count, size length) text`,
+		`{count} buttons of {size}`,
 		`Returns the notion of buttons about size mm across, in the nearest size that is sold: "6 buttons of 11.4 mm ` +
 			`(18 ligne)".`,
 		buttons},
-	{"Notions", `by_length(what, length)`,
+	{"Notions", `by_length(what text, length) text`,
+		`{length} of {what}`,
 		`Returns the notion of something sold by length, such as elastic or tape, rounded up to 10 cm.`,
 		byLength},
 }
@@ -35,7 +38,7 @@ var buttonSizes = [...]float64{14, 16, 18, 20, 22, 24, 28, 30, 32, 34, 36, 40, 4
 func zipFastener(c *call) (starlark.Value, error) {
 	var opening float64
 	kind := "Concealed zip"
-	if err := c.unpack("opening", &opening, "kind?", &kind); err != nil {
+	if err := c.unpack(&opening, &kind); err != nil {
 		return nil, err
 	}
 	if !(opening > 0) {
@@ -59,7 +62,7 @@ func zipFastener(c *call) (starlark.Value, error) {
 func buttons(c *call) (starlark.Value, error) {
 	var count int
 	var size float64
-	if err := c.unpack("count", &count, "size", &size); err != nil {
+	if err := c.unpack(&count, &size); err != nil {
 		return nil, err
 	}
 	if count < 1 || count > 200 || !(size >= 5 && size <= 50) {
@@ -81,7 +84,7 @@ func buttons(c *call) (starlark.Value, error) {
 func byLength(c *call) (starlark.Value, error) {
 	var what string
 	var length float64
-	if err := c.unpack("what", &what, "length", &length); err != nil {
+	if err := c.unpack(&what, &length); err != nil {
 		return nil, err
 	}
 	if !(length > 0) || len(what) > 80 {

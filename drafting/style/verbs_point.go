@@ -9,43 +9,50 @@ import (
 	"tapeline/drafting/geom"
 )
 
-var pointVerbs = []Verb{
-	{"Points", `point(x, y)`,
+var pointVerbs = []declaration{
+	{"Points", `point(x length, y length) point`,
+		`the point {x} to the right and {y} down`,
 		`Returns the point x mm to the right and y mm down. Points can be added and subtracted: ` +
 			`corner(back, "side", "hem") + point(20, 0) lies 20 mm to the right of the corner.`,
 		newPoint},
-	{"Points", `along(path, at=mm, part=fraction)`,
+	{"Points", `along(path, at length=mm, part share=fraction) point`,
+		`the point[ {at} along][ {part} of the way along] {path}`,
 		`Returns a point of a path: at mm from its start (negative: from its end), or at a part of its length from ` +
 			`0 to 1.`,
 		along},
-	{"Points", `corner(piece, edge, next_edge)`,
+	{"Points", `corner(piece, edge, next_edge edge) point`,
+		`the corner of {edge} and {next_edge} of {piece}`,
 		`Returns the point where two edges meet.`,
 		corner},
-	{"Points", `mark(piece, name)`,
+	{"Points", `mark(piece, name mark) point`,
+		`the {name} of {piece}`,
 		`Returns the point of a mark of the piece, such as "bust_point", or the point of a dart, by the dart's name.`,
 		mark},
-	{"Points", `polar(from, length, direction)`,
+	{"Points", `polar(from_ point, length, direction) point`,
+		`the point {length} away from {from_}, {direction}`,
 		`Returns the point at a length in mm from another point, in a direction: degrees (0 right, 90 down), or ` +
 			`"right", "left", "up", "down".`,
 		polar},
-	{"Points", `meet(a, b)`,
+	{"Points", `meet(a path, b path) point`,
+		`the point where {a} meets {b}`,
 		`Returns the first point where path a crosses path b. If they do not cross, their ends are extended straight.`,
 		meet},
-	{"Points", `nearest(path, point)`,
+	{"Points", `nearest(path, point) point`,
+		`the point of {path} nearest to {point}`,
 		`Returns the point of a path nearest to another point.`,
 		nearest},
 }
 
 func newPoint(c *call) (starlark.Value, error) {
 	var x, y float64
-	err := c.unpack("x", &x, "y", &y)
+	err := c.unpack(&x, &y)
 	return point{x, y}, err
 }
 
 func along(c *call) (starlark.Value, error) {
 	var p path
 	var at, part optional
-	if err := c.unpack("path", &p, "at?", &at, "part?", &part); err != nil {
+	if err := c.unpack(&p, &at, &part); err != nil {
 		return nil, err
 	}
 	n := p.Length()
@@ -67,7 +74,7 @@ func along(c *call) (starlark.Value, error) {
 func corner(c *call) (starlark.Value, error) {
 	var p *piece
 	var a, b string
-	if err := c.unpack("piece", &p, "edge", &a, "next_edge", &b); err != nil {
+	if err := c.unpack(&p, &a, &b); err != nil {
 		return nil, err
 	}
 	pa, err := p.edgePath(a)
@@ -90,7 +97,7 @@ func corner(c *call) (starlark.Value, error) {
 func mark(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "name", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	for _, k := range p.Marks {
@@ -109,13 +116,13 @@ func polar(c *call) (starlark.Value, error) {
 	var from geom.Point
 	var n float64
 	var d direction
-	err := c.unpack("from_", &from, "length", &n, "direction", &d)
+	err := c.unpack(&from, &n, &d)
 	return point(from.Add(d.unit.Mul(n))), err
 }
 
 func meet(c *call) (starlark.Value, error) {
 	var a, b path
-	if err := c.unpack("a", &a, "b", &b); err != nil {
+	if err := c.unpack(&a, &b); err != nil {
 		return nil, err
 	}
 	if at, ok, err := c.firstCrossing(a.Path, b.Path); ok || err != nil {
@@ -156,7 +163,7 @@ func extendEnds(p geom.Path) geom.Path {
 func nearest(c *call) (starlark.Value, error) {
 	var p path
 	var q geom.Point
-	if err := c.unpack("path", &p, "point", &q); err != nil {
+	if err := c.unpack(&p, &q); err != nil {
 		return nil, err
 	}
 	at, _, _ := p.Nearest(q)

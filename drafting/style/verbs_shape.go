@@ -9,17 +9,22 @@ import (
 	"tapeline/drafting/geom"
 )
 
-var shapeVerbs = []Verb{
-	{"Shape", `redraw(piece, edge=path, ...)`,
+var shapeVerbs = []declaration{
+	{"Shape", `redraw(piece, edge path=path, ...) piece`,
+		`Redraw {piece}: make its <{edge.name} {edge}>.`,
 		`Replaces adjacent edges with new paths, each running clockwise. The first path starts and the last one ends ` +
 			`on the neighbouring edge, which is cut back there, or on its straight extension.`,
 		redraw},
-	{"Shape", `drop(piece, edge, neighbour=mm, ...)`,
+	{"Shape", `drop(piece, edge, neighbour length=mm, ...) piece`,
+		`Lower the {edge} of {piece} by <{neighbour} at the {neighbour.name}>.`,
 		`Moves an edge along its neighbours: drop(front, "neckline", centre_front=30, shoulder=15) is 30 mm lower at ` +
 			`the centre and 15 mm wider at the shoulder. A negative number raises it, or lengthens a hem. The shape ` +
 			`of the edge is stretched between the new ends.`,
 		drop},
-	{"Shape", `necklines(front, back, shape="round", depth=0, width=0, back_depth=None, fullness=0.19)`,
+	{"Shape", `necklines(front piece, back piece, shape round|v|square|boat="round", depth length=0, width length=0, ` +
+		`back_depth length=None, fullness share=0.19) pieces`,
+		`Cut the neck of {front} and {back}[ {shape}][, {depth} lower at the front][, {back_depth} lower at the back][, ` +
+			`{width} wider at each shoulder][, with a fullness of {fullness}].`,
 		`Redraws the neckline of both pieces, and returns (front, back): depth mm lower at the centre front and ` +
 			`back_depth mm at the centre back, or half of width, which keeps a wide neck from riding up there; width mm ` +
 			`wider along each shoulder. It runs on over the shoulder seam: a round one meets the front's shoulder at about ` +
@@ -27,34 +32,42 @@ var shapeVerbs = []Verb{
 			`is how far a round front bows from the straight line between its ends, as a share of that line: 0.18 to ` +
 			`0.21 is round.`,
 		necklines},
-	{"Shape", `level_to(piece, edge, to, by)`,
+	{"Shape", `level_to(piece, edge, to length, by edge) piece`,
+		`Make the {edge} of {piece} measure {to}, moving its {by}.`,
 		`Makes an edge exactly as long as to by moving its neighbour by: ` +
 			`level_to(back, "side", length(front, "side"), "hem").`,
 		levelTo},
-	{"Shape", `lengthen(piece, at, by)`,
+	{"Shape", `lengthen(piece, at point, by length) piece`,
+		`Slash {piece} across at {at} and lengthen it by {by}.`,
 		`Slashes the piece straight across the grain, level with the point at, and inserts by mm.`,
 		lengthen},
-	{"Shape", `slash(piece, (edge, at), (edge, at), by, hinge=0)`,
-		`Slashes the piece from one position to another and opens it by mm at the first and hinge mm at the second. ` +
-			`The part with the fold or the grain does not move.`,
+	{"Shape", `slash(piece, start position, end position, by length, hinge length=0) piece`,
+		`Slash {piece} from {start} to {end} and open it by {by}[, at the far end by {hinge}].`,
+		`Slashes the piece from one position to another, each (edge, mm along it), and opens it by mm at the first and ` +
+			`hinge mm at the second. The part with the fold or the grain does not move.`,
 		slash},
-	{"Shape", `spread(piece, edge, hinge_edge, by, slashes=8, hinge=0)`,
+	{"Shape", `spread(piece, edge, hinge_edge edge, by length, slashes count=8, hinge length=0) piece`,
+		`Spread the {edge} of {piece} by {by}, slashed[ {slashes} times] to its {hinge_edge}[, and that by {hinge}].`,
 		`Slashes the piece evenly from one edge to another. Together the slashes add by mm to the first edge and ` +
 			`hinge mm to the second; hinge=by spreads the piece parallel.`,
 		spread},
-	{"Shape", `flare(piece, side, hem, by, above=None)`,
+	{"Shape", `flare(piece, side edge, hem edge, by length, above length=None) piece`,
+		`Swing the {side} of {piece} out by {by} at the {hem}[, from {above} down].`,
 		`Swings the side out by mm at the hem, from the position above mm along it; without it, from where the side, ` +
 			`coming down to its widest, points to the new hem, so that the flare takes the hip's curve on and leaves ` +
 			`no bump there. The side keeps its length; the hem is redrawn square to it and to the hem's other end.`,
 		flare},
-	{"Shape", `true_up(piece, edge)`,
+	{"Shape", `true_up(piece, edge) piece`,
+		`True up the {edge} of {piece}.`,
 		`Redraws an edge between its ends as one smooth curve, square to its neighbours: a hem after its sides were ` +
 			`flared.`,
 		trueUp},
-	{"Shape", `extend(piece, edge, by, keep)`,
+	{"Shape", `extend(piece, edge, by length, keep name) piece`,
+		`Extend the {edge} of {piece} by {by} and keep the old edge as the line {keep}.`,
 		`Moves the edge out by mm: a button stand or a grown-on wrap. The old edge remains as a line named keep.`,
 		extend},
-	{"Shape", `fold_out(piece, edge, width, fold)`,
+	{"Shape", `fold_out(piece, edge, width length, fold name) piece`,
+		`Add a grown-on facing {width} wide to the {edge} of {piece}, folded at the line {fold}.`,
 		`Adds a grown-on facing: the strip along a straight edge, mirrored over it. The edge remains as a line named ` +
 			`fold; the facing's edges have facing_ in front of their names.`,
 		foldOut},
@@ -109,8 +122,7 @@ func necklines(c *call) (starlark.Value, error) {
 	shape := string(cutting.NeckRound)
 	var backDepth optional
 	n := cutting.Neckline{Fullness: cutting.RoundFullness}
-	err := c.unpack("front", &front, "back", &back, "shape?", &shape, "depth?", &n.Depth, "width?", &n.Width,
-		"back_depth?", &backDepth, "fullness?", &n.Fullness)
+	err := c.unpack(&front, &back, &shape, &n.Depth, &n.Width, &backDepth, &n.Fullness)
 	if err != nil {
 		return nil, err
 	}
@@ -136,7 +148,7 @@ func levelTo(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, by string
 	var to float64
-	if err := c.unpack("piece", &p, "edge", &name, "to", &to, "by", &by); err != nil {
+	if err := c.unpack(&p, &name, &to, &by); err != nil {
 		return nil, err
 	}
 	return p.replace(cutting.Level(p.Piece, name, by, to))
@@ -146,7 +158,7 @@ func lengthen(c *call) (starlark.Value, error) {
 	var p *piece
 	var at geom.Point
 	var by float64
-	if err := c.unpack("piece", &p, "at", &at, "by", &by); err != nil {
+	if err := c.unpack(&p, &at, &by); err != nil {
 		return nil, err
 	}
 	return p.replace(cutting.Lengthen(p.Piece, at, by))
@@ -156,7 +168,7 @@ func slash(c *call) (starlark.Value, error) {
 	var p *piece
 	var from, to position
 	var by, hinge float64
-	if err := c.unpack("piece", &p, "start", &from, "end", &to, "by", &by, "hinge?", &hinge); err != nil {
+	if err := c.unpack(&p, &from, &to, &by, &hinge); err != nil {
 		return nil, err
 	}
 	return p.replace(cutting.Open(p.Piece, cutting.Position(from), cutting.Position(to), by, hinge))
@@ -167,7 +179,7 @@ func spread(c *call) (starlark.Value, error) {
 	var edge, hingeEdge string
 	var by, hinge float64
 	n := 8
-	err := c.unpack("piece", &p, "edge", &edge, "hinge_edge", &hingeEdge, "by", &by, "slashes?", &n, "hinge?", &hinge)
+	err := c.unpack(&p, &edge, &hingeEdge, &by, &n, &hinge)
 	if err != nil {
 		return nil, err
 	}
@@ -182,7 +194,7 @@ func flare(c *call) (starlark.Value, error) {
 	var side, hem string
 	var by float64
 	var above optional
-	if err := c.unpack("piece", &p, "side", &side, "hem", &hem, "by", &by, "above?", &above); err != nil {
+	if err := c.unpack(&p, &side, &hem, &by, &above); err != nil {
 		return nil, err
 	}
 	if !above.given {
@@ -194,7 +206,7 @@ func flare(c *call) (starlark.Value, error) {
 func trueUp(c *call) (starlark.Value, error) {
 	var p *piece
 	var name string
-	if err := c.unpack("piece", &p, "edge", &name); err != nil {
+	if err := c.unpack(&p, &name); err != nil {
 		return nil, err
 	}
 	return p.replace(cutting.TrueUp(p.Piece, name))
@@ -204,7 +216,7 @@ func extend(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, keep string
 	var by float64
-	if err := c.unpack("piece", &p, "edge", &name, "by", &by, "keep", &keep); err != nil {
+	if err := c.unpack(&p, &name, &by, &keep); err != nil {
 		return nil, err
 	}
 	if err := checkName(keep); err != nil {
@@ -217,7 +229,7 @@ func foldOut(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, fold string
 	var width float64
-	if err := c.unpack("piece", &p, "edge", &name, "width", &width, "fold", &fold); err != nil {
+	if err := c.unpack(&p, &name, &width, &fold); err != nil {
 		return nil, err
 	}
 	if err := checkName(fold); err != nil {

@@ -9,8 +9,11 @@ import (
 	"tapeline/drafting/wear"
 )
 
-var wearVerbs = []Verb{
-	{"Make up", `let_pass(edges, passes, closing=[], opens=0, stretch=0, reach=0, ease=0, trunk=[])`,
+var wearVerbs = []declaration{
+	{"Make up", `let_pass(edges sewn, passes head|shoulders|bust|hips|hand|foot|arm, closing sewn=[], opens length=0, stretch ` +
+		`share=0, reach length=0, ease length=0, trunk names=[])`,
+		`Let the {passes} pass through {edges}[, opened by {closing}][ for {opens}][, in a cloth that stretches by ` +
+			`{stretch}][, {reach} from the shoulder point][, with {ease} of ease][, and over {trunk}].`,
 		`Declares a ring of edges, "piece/edge" of half the garment, through which a part of the body passes (see ` +
 			`pass_over). closing names the edges that a zip, buttons or a slit open, from the ring on, and opens how ` +
 			`many mm of them; without opens they open from end to end. A notch must lie where the closing ends. ` +
@@ -24,7 +27,7 @@ var wearVerbs = []Verb{
 
 func narrowest(c *call) (starlark.Value, error) {
 	var list starlark.Indexable
-	if err := c.unpack("pieces", &list); err != nil {
+	if err := c.unpack(&list); err != nil {
 		return nil, err
 	}
 	if list.Len() == 0 || list.Len() > pattern.MaxPieces {
@@ -52,8 +55,7 @@ func declareOpening(c *call) (starlark.Value, error) {
 	o := wear.Opening{Line: c.line()}
 	var edges, closing, trunk names
 	var part string
-	err := c.unpack("edges", &edges, "passes", &part, "closing?", &closing, "opens?", &o.Opens, "stretch?", &o.Stretch,
-		"reach?", &o.Reach, "ease?", &o.Ease, "trunk?", &trunk)
+	err := c.unpack(&edges, &part, &closing, &o.Opens, &o.Stretch, &o.Reach, &o.Ease, &trunk)
 	if err != nil {
 		return nil, err
 	}

@@ -15,17 +15,18 @@ import (
 
 // Word is a word that a script can use.
 type Word struct {
-	Name  string `json:"name"`
-	Group string `json:"group"`
-	Use   string `json:"use"` // how it is called
-	Doc   string `json:"doc"`
+	Name     string `json:"name"`
+	Group    string `json:"group"`
+	Use      string `json:"use"`                // how it is called
+	Sentence string `json:"sentence,omitempty"` // how a call reads, with {blanks}
+	Doc      string `json:"doc"`
 }
 
 // Verbs describes the verbs of scripts, in the order of their reference.
 func Verbs() []Word {
 	var list []Word
 	for _, v := range style.Verbs() {
-		list = append(list, Word{v.Name(), v.Group, v.Use, v.Doc})
+		list = append(list, Word{v.Name(), v.Group, v.Use(), v.Sentence, v.Doc})
 	}
 	return list
 }
@@ -34,7 +35,7 @@ func Verbs() []Word {
 func Measures() []Word {
 	var list []Word
 	for _, m := range body.All() {
-		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), m.Title + ": " + m.How + "."})
+		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), "", m.Title + ": " + m.How + "."})
 	}
 	return list
 }

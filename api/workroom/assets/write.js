@@ -77,7 +77,9 @@ document.addEventListener("DOMContentLoaded", () => {
     use.textContent = word.use;
     const text = document.createElement("p");
     text.textContent = word.doc;
-    dom.append(use, text);
+    const sentence = document.createElement("em");
+    sentence.textContent = word.sentence || "";
+    dom.append(use, sentence, text);
     return dom;
   }
 
