@@ -1,84 +1,17 @@
 package style_test
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/finish"
-	"tapeline/drafting/ordertest"
 	"tapeline/drafting/pattern"
 	"tapeline/drafting/style"
 )
-
-// What a style publishes is valid JSON Schema, and takes and refuses the same
-// choices as an order does: its defaults, its ends, and nothing beyond them.
-func TestDescribe(t *testing.T) {
-	t.Parallel()
-	all, err := style.Builtins()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, s := range all {
-		for _, unit := range body.OrderUnits() {
-			d := s.Describe(unit)
-			data, err := json.Marshal(d.OrderSchema)
-			if err != nil {
-				t.Fatal(err)
-			}
-			doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-			if err != nil {
-				t.Fatal(err)
-			}
-			c := jsonschema.NewCompiler()
-			if err := c.AddResource("order.json", doc); err != nil {
-				t.Fatal(err)
-			}
-			schema, err := c.Compile("order.json")
-			if err != nil {
-				t.Fatalf("%s: %v", s.Head.Slug, err)
-			}
-			try := func(name string, value any, ok bool) {
-				t.Helper()
-				text, _ := json.Marshal(map[string]any{"style": s.Head.Slug, "fit": d.Fits[0].Name,
-					"choices": map[string]any{name: value}})
-				instance, _ := jsonschema.UnmarshalJSON(bytes.NewReader(text))
-				if err := schema.Validate(instance); (err == nil) != ok {
-					t.Errorf("%s: schema takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, err == nil, ok, err)
-				}
-				order := fmt.Sprintf(`{"reference": "R", "unit": %q, "measurements": {}, %s`, unit, text[1:])
-				_, err := ordertest.Parse([]byte(order))
-				if fault := strings.Contains(fmt.Sprint(err), "/choices/"+name); fault == ok {
-					t.Errorf("%s: an order takes %s=%v: %t, want %t (%v)", s.Head.Slug, name, value, !fault, ok, err)
-				}
-			}
-			for _, c := range d.Choices {
-				try(c.Name, c.Default, true)
-				for _, o := range c.Options {
-					try(c.Name, o, true)
-				}
-				try(c.Name, "no_such_word", false)
-				if c.Min != nil {
-					try(c.Name, *c.Min, true)
-					try(c.Name, *c.Max, true)
-					try(c.Name, *c.Min-1, false)
-					try(c.Name, *c.Max+1, false)
-				}
-				if c.Kind == block.KindCount {
-					try(c.Name, *c.Min+0.5, false)
-				}
-			}
-			try("no_such_choice", 1, false)
-		}
-	}
-}
 
 func TestLint(t *testing.T) {
 	t.Parallel()
