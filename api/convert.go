@@ -102,7 +102,7 @@ func checkTogether(body any) error {
 		switch e.Tag() {
 		case "required_without":
 			f.Code, f.Detail = FieldErrorCodeMissing, "required without "+inJSON(body, e.Param())
-		case "excluded_without":
+		case "excluded_without", "excluded_without_all":
 			f.Detail = "only together with " + inJSON(body, e.Param())
 		}
 		errs = append(errs, f)

@@ -2109,6 +2109,11 @@ type FitEase struct {
 // Flatten defines model for Flatten.
 type Flatten = float64
 
+// Form A JSON Schema (draft 2020-12) of an order.
+//
+// Example: {"$schema":"https://json-schema.org/draft/2020-12/schema","properties":{"fit":{"default":"regular","oneOf":[{"const":"regular","title":"Regular"}],"title":"Fit"},"measurements":{"properties":{"waist_girth":{"description":"Level round the natural waist, between the lowest rib and the hip bone.","maximum":200,"minimum":45,"title":"Waist","type":"number","x-unit":"cm"}},"required":["waist_girth"],"title":"Measurements","type":"object"},"style":{"const":"straight-skirt"},"unit":{"const":"cm"}},"required":["style","unit","measurements"],"title":"Straight skirt","type":"object"}
+type Form map[string]interface{}
+
 // Health defines model for Health.
 type Health struct {
 	Status  HealthStatus `json:"status"`
@@ -2241,6 +2246,10 @@ type Margin = float64
 type MeasurementAssessment struct {
 	// Block Also report the measurements that this block requires.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
+
+	// Choices The choices that the order would make: some spare measurements, such as those of the arm
+	// without sleeves.
+	Choices Choices `json:"choices,omitempty,omitzero" validate:"excluded_without_all=Block Style"`
 
 	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
 	// request's unit, `shoulder_slope` is in degrees.
@@ -3557,7 +3566,7 @@ type StyleChoice struct {
 // StyleChoiceKind defines model for StyleChoice.Kind.
 type StyleChoiceKind string
 
-// StyleDescription The data for a shop's order form.
+// StyleDescription What a style needs and offers. Its form has the same as a JSON Schema.
 type StyleDescription struct {
 	About      string             `json:"about,omitempty,omitzero"`
 	Allowances map[string]float64 `json:"allowances"`
@@ -3573,9 +3582,6 @@ type StyleDescription struct {
 
 	// Hash The SHA-256 hash of a style's script.
 	Hash ScriptHash `json:"hash"`
-
-	// OrderSchema The JSON Schema (2020-12) of the fields of an order for this style.
-	OrderSchema map[string]interface{} `json:"order_schema"`
 
 	// Requires The required measurements, except those that a chosen option spares.
 	Requires []Word `json:"requires"`
@@ -3595,7 +3601,7 @@ type StyleDescription struct {
 
 // StyleDetail defines model for StyleDetail.
 type StyleDetail struct {
-	// Description The data for a shop's order form.
+	// Description What a style needs and offers. Its form has the same as a JSON Schema.
 	Description StyleDescription `json:"description"`
 
 	// Origin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
@@ -3687,7 +3693,7 @@ type StyleRevision struct {
 
 // StyleRevisionDetail defines model for StyleRevisionDetail.
 type StyleRevisionDetail struct {
-	// Description The data for a shop's order form.
+	// Description What a style needs and offers. Its form has the same as a JSON Schema.
 	Description StyleDescription `json:"description"`
 	Revision    StyleRevision    `json:"revision"`
 }
@@ -3950,6 +3956,11 @@ type Folds = FileFolds
 // For defines model for For.
 type For = FileFor
 
+// FormUnit The unit of all lengths in this request.
+//
+// Example: cm
+type FormUnit = Unit
+
 // IdempotencyKey Example: "5f0c2c6e-5b7e-4c0a-9d0e-0d6ad3f1f3a1"
 type IdempotencyKey = string
 
@@ -4042,6 +4053,12 @@ type ListAuditParams struct {
 
 	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
+}
+
+// GetBlockFormParams defines parameters for GetBlockForm.
+type GetBlockFormParams struct {
+	// Unit The unit in which the customer gives lengths.
+	Unit FormUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 }
 
 // ListCustomersParams defines parameters for ListCustomers.
@@ -4365,6 +4382,15 @@ type GetStyleParams struct {
 	Unit AnswerUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 }
 
+// GetStyleFormParams defines parameters for GetStyleForm.
+type GetStyleFormParams struct {
+	// Unit The unit in which the customer gives lengths.
+	Unit FormUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// Revision A revision of the shop's own style; by default the one that a new order would get.
+	Revision int `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+}
+
 // GetStyleRevisionParams defines parameters for GetStyleRevision.
 type GetStyleRevisionParams struct {
 	// Unit The unit of the lengths in the response.
@@ -4510,6 +4536,9 @@ type ServerInterface interface {
 	// GetBlock Get a block with its fits and choices
 	// (GET /v1/blocks/{block})
 	GetBlock(ctx echo.Context, block Word) error
+	// GetBlockForm Get the form of an order for a block
+	// (GET /v1/blocks/{block}/form)
+	GetBlockForm(ctx echo.Context, block Word, params GetBlockFormParams) error
 	// ListCustomers List customers
 	// (GET /v1/customers)
 	ListCustomers(ctx echo.Context, params ListCustomersParams) error
@@ -4678,6 +4707,9 @@ type ServerInterface interface {
 	// GetStyle Get a style
 	// (GET /v1/styles/{style})
 	GetStyle(ctx echo.Context, style StyleSlug, params GetStyleParams) error
+	// GetStyleForm Get the form of an order for a style
+	// (GET /v1/styles/{style}/form)
+	GetStyleForm(ctx echo.Context, style StyleSlug, params GetStyleFormParams) error
 	// GetStyleRevision Get a revision of a style
 	// (GET /v1/styles/{style}/revisions/{number})
 	GetStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params GetStyleRevisionParams) error
@@ -4892,6 +4924,31 @@ func (w *ServerInterfaceWrapper) GetBlock(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetBlock(ctx, block)
+	return err
+}
+
+// GetBlockForm converts echo context to params.
+func (w *ServerInterfaceWrapper) GetBlockForm(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "block" -------------
+	var block Word
+
+	err = runtime.BindStyledParameterWithOptions("simple", "block", ctx.Param("block"), &block, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter block: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetBlockFormParams
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetBlockForm(ctx, block, params)
 	return err
 }
 
@@ -6416,6 +6473,38 @@ func (w *ServerInterfaceWrapper) GetStyle(ctx echo.Context) error {
 	return err
 }
 
+// GetStyleForm converts echo context to params.
+func (w *ServerInterfaceWrapper) GetStyleForm(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetStyleFormParams
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetStyleForm(ctx, style, params)
+	return err
+}
+
 // GetStyleRevision converts echo context to params.
 func (w *ServerInterfaceWrapper) GetStyleRevision(ctx echo.Context) error {
 	var err error
@@ -6828,6 +6917,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/audit", wrapper.ListAudit, options.OperationMiddlewares["listAudit"]...)
 	router.GET(options.BaseURL+"/v1/blocks", wrapper.ListBlocks, options.OperationMiddlewares["listBlocks"]...)
 	router.GET(options.BaseURL+"/v1/blocks/:block", wrapper.GetBlock, options.OperationMiddlewares["getBlock"]...)
+	router.GET(options.BaseURL+"/v1/blocks/:block/form", wrapper.GetBlockForm, options.OperationMiddlewares["getBlockForm"]...)
 	router.GET(options.BaseURL+"/v1/customers", wrapper.ListCustomers, options.OperationMiddlewares["listCustomers"]...)
 	router.POST(options.BaseURL+"/v1/customers", wrapper.CreateCustomer, options.OperationMiddlewares["createCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id", wrapper.GetCustomer, options.OperationMiddlewares["getCustomer"]...)
@@ -6884,6 +6974,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/styles", wrapper.ListStyles, options.OperationMiddlewares["listStyles"]...)
 	router.POST(options.BaseURL+"/v1/styles", wrapper.UploadStyle, options.OperationMiddlewares["uploadStyle"]...)
 	router.GET(options.BaseURL+"/v1/styles/:style", wrapper.GetStyle, options.OperationMiddlewares["getStyle"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style/form", wrapper.GetStyleForm, options.OperationMiddlewares["getStyleForm"]...)
 	router.GET(options.BaseURL+"/v1/styles/:style/revisions/:number", wrapper.GetStyleRevision, options.OperationMiddlewares["getStyleRevision"]...)
 	router.GET(options.BaseURL+"/v1/styles/:style/revisions/:number/proofs", wrapper.ListProofs, options.OperationMiddlewares["listProofs"]...)
 	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/proofs", wrapper.StartProof, options.OperationMiddlewares["startProof"]...)
@@ -7205,6 +7296,29 @@ type GetBlockResponseObject interface {
 type GetBlock200JSONResponse Block
 
 func (response GetBlock200JSONResponse) VisitGetBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetBlockFormRequestObject struct {
+	Block  Word `json:"block"`
+	Params GetBlockFormParams
+}
+
+type GetBlockFormResponseObject interface {
+	VisitGetBlockFormResponse(w http.ResponseWriter) error
+}
+
+type GetBlockForm200JSONResponse Form
+
+func (response GetBlockForm200JSONResponse) VisitGetBlockFormResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -9030,6 +9144,29 @@ func (response GetStyle200JSONResponse) VisitGetStyleResponse(w http.ResponseWri
 	return err
 }
 
+type GetStyleFormRequestObject struct {
+	Style  StyleSlug `json:"style"`
+	Params GetStyleFormParams
+}
+
+type GetStyleFormResponseObject interface {
+	VisitGetStyleFormResponse(w http.ResponseWriter) error
+}
+
+type GetStyleForm200JSONResponse Form
+
+func (response GetStyleForm200JSONResponse) VisitGetStyleFormResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetStyleRevisionRequestObject struct {
 	Style  StyleSlug   `json:"style"`
 	Number StyleNumber `json:"number"`
@@ -9458,6 +9595,9 @@ type StrictServerInterface interface {
 	// GetBlock Get a block with its fits and choices
 	// (GET /v1/blocks/{block})
 	GetBlock(ctx context.Context, request GetBlockRequestObject) (GetBlockResponseObject, error)
+	// GetBlockForm Get the form of an order for a block
+	// (GET /v1/blocks/{block}/form)
+	GetBlockForm(ctx context.Context, request GetBlockFormRequestObject) (GetBlockFormResponseObject, error)
 	// ListCustomers List customers
 	// (GET /v1/customers)
 	ListCustomers(ctx context.Context, request ListCustomersRequestObject) (ListCustomersResponseObject, error)
@@ -9626,6 +9766,9 @@ type StrictServerInterface interface {
 	// GetStyle Get a style
 	// (GET /v1/styles/{style})
 	GetStyle(ctx context.Context, request GetStyleRequestObject) (GetStyleResponseObject, error)
+	// GetStyleForm Get the form of an order for a style
+	// (GET /v1/styles/{style}/form)
+	GetStyleForm(ctx context.Context, request GetStyleFormRequestObject) (GetStyleFormResponseObject, error)
 	// GetStyleRevision Get a revision of a style
 	// (GET /v1/styles/{style}/revisions/{number})
 	GetStyleRevision(ctx context.Context, request GetStyleRevisionRequestObject) (GetStyleRevisionResponseObject, error)
@@ -9992,6 +10135,32 @@ func (sh *strictHandler) GetBlock(ctx echo.Context, block Word) error {
 		return err
 	} else if validResponse, ok := response.(GetBlockResponseObject); ok {
 		return validResponse.VisitGetBlockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetBlockForm operation middleware
+func (sh *strictHandler) GetBlockForm(ctx echo.Context, block Word, params GetBlockFormParams) error {
+	var request GetBlockFormRequestObject
+
+	request.Block = block
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetBlockForm(ctx.Request().Context(), request.(GetBlockFormRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetBlockForm")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetBlockFormResponseObject); ok {
+		return validResponse.VisitGetBlockFormResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -11880,6 +12049,32 @@ func (sh *strictHandler) GetStyle(ctx echo.Context, style StyleSlug, params GetS
 		return err
 	} else if validResponse, ok := response.(GetStyleResponseObject); ok {
 		return validResponse.VisitGetStyleResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetStyleForm operation middleware
+func (sh *strictHandler) GetStyleForm(ctx echo.Context, style StyleSlug, params GetStyleFormParams) error {
+	var request GetStyleFormRequestObject
+
+	request.Style = style
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetStyleForm(ctx.Request().Context(), request.(GetStyleFormRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetStyleForm")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetStyleFormResponseObject); ok {
+		return validResponse.VisitGetStyleFormResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -56,7 +56,8 @@ func (s *Server) AssessMeasurements(
 	}
 	a, err := s.service.Customers.Assess(ctx, callerOf(ctx),
 		customers.Measurements{Unit: string(b.Unit), Values: b.Measurements},
-		customers.Garment{Block: b.Block, Style: b.Style, StyleRevision: b.StyleRevision})
+		customers.Garment{Block: b.Block, Style: b.Style, StyleRevision: b.StyleRevision,
+			Choices: b.Choices})
 	return AssessMeasurements200JSONResponse(measurementReport(a)), err
 }
 
@@ -130,6 +131,12 @@ func (s *Server) ListBlocks(context.Context, ListBlocksRequestObject) (ListBlock
 func (s *Server) GetBlock(_ context.Context, r GetBlockRequestObject) (GetBlockResponseObject, error) {
 	b, err := blocks.Get(r.Block)
 	return GetBlock200JSONResponse(blockSpec(b)), err
+}
+
+// GetBlockForm returns the JSON Schema of an order for a block.
+func (s *Server) GetBlockForm(_ context.Context, r GetBlockFormRequestObject) (GetBlockFormResponseObject, error) {
+	form, err := blocks.Form(r.Block, blocks.Unit(r.Params.Unit))
+	return GetBlockForm200JSONResponse(form), err
 }
 
 func blockSpec(b blocks.Block) Block {

@@ -71,6 +71,12 @@ func (s *Server) GetStyle(ctx context.Context, r GetStyleRequestObject) (GetStyl
 	return out, nil
 }
 
+// GetStyleForm returns the JSON Schema of an order for a style.
+func (s *Server) GetStyleForm(ctx context.Context, r GetStyleFormRequestObject) (GetStyleFormResponseObject, error) {
+	form, err := s.service.Styles.Form(ctx, callerOf(ctx), r.Style, r.Params.Revision, styles.Unit(r.Params.Unit))
+	return GetStyleForm200JSONResponse(form), err
+}
+
 // GetStyleScript reads a script as it was uploaded.
 func (s *Server) GetStyleScript(
 	ctx context.Context, r GetStyleScriptRequestObject,
@@ -124,7 +130,7 @@ func styleDescription(d styles.Description) StyleDescription {
 	return StyleDescription{
 		Slug: d.Slug, Title: d.Title, About: d.About, Block: d.Block, Hash: d.Hash, Unit: AnyUnit(d.Unit),
 		Requires: each(d.Requires, name), Uses: each(d.Uses, name), Cloths: d.Cloths, Cautions: d.Cautions,
-		Allowances: filled(d.Allowances), OrderSchema: d.OrderSchema,
+		Allowances: filled(d.Allowances),
 		Fits: each(d.Fits, func(f styles.FitDescription) StyleFit {
 			return StyleFit{Name: f.Name, Help: f.Help, Ease: filled(f.Ease)}
 		}),

@@ -67,9 +67,18 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 			faults = append(faults, missingFault(n))
 		}
 	}
+	for _, n := range unknown(given, requires, uses) {
+		faults = append(faults, missingFault(n))
+	}
+	return faults
+}
+
+// unknown returns the measurements in uses that are not given and could not be
+// estimated even if all in requires were given.
+func unknown(given Measures, requires, uses []Name) []Name {
 	follows := map[Name]bool{}
-	known := func(n Name) bool { return has(n) || follows[n] }
-	for _, n := range requires {
+	known := func(n Name) bool { return follows[n] }
+	for _, n := range slices.Concat(slices.Collect(maps.Keys(given)), requires) {
 		follows[n] = true
 	}
 	for _, r := range rules {
@@ -77,12 +86,26 @@ func Missing(given Measures, requires, uses []Name) fault.List {
 			follows[r.name] = true
 		}
 	}
-	for _, n := range uses {
-		if !known(n) && !(inModel(n) && len(given)+len(requires) > 0) {
-			faults = append(faults, missingFault(n))
+	return slices.DeleteFunc(slices.Clone(uses), func(n Name) bool {
+		return known(n) || inModel(n) && len(given)+len(requires) > 0
+	})
+}
+
+// Alternatives returns, for each measurement in uses that cannot be estimated
+// from those in requires, the measurements of which one must be given: itself, and
+// those from which it can be estimated.
+func Alternatives(requires, uses []Name) [][]Name {
+	var list [][]Name
+	for _, n := range unknown(nil, requires, uses) {
+		one := []Name{n}
+		for _, info := range infos {
+			if info.Name != n && len(unknown(Measures{info.Name: 0}, requires, []Name{n})) == 0 {
+				one = append(one, info.Name)
+			}
 		}
+		list = append(list, one)
 	}
-	return faults
+	return list
 }
 
 // substitutes returns the sets of measurements each of which can replace a

@@ -106,10 +106,21 @@ func (f form) schema() object {
 
 // measurements returns the schema of the measurements: those that every order
 // requires, those that some choices require, and those that are estimated where
-// they are not given.
+// they are not given. An order may give another measurement in place of some that
+// are required, such as the height for the body rise; the form asks for the best.
 func (f form) measurements() object {
 	fields := properties{}
-	for _, n := range slices.Concat(f.spec.Requires, f.spec.Uses) {
+	asked := slices.Concat(f.spec.Requires, f.spec.Uses)
+	var oneOfThem []object
+	for _, alternatives := range body.Alternatives(f.spec.Requires, f.spec.Uses) {
+		var given []object
+		for _, n := range alternatives {
+			given = append(given, object{"required": []body.Name{n}})
+		}
+		oneOfThem = append(oneOfThem, object{"anyOf": given})
+		asked = append(asked, block.Without(alternatives, asked)...)
+	}
+	for _, n := range asked {
 		info, _ := body.Lookup(n)
 		unit := f.unit.Of(n)
 		lo, hi := roundInward(unit, info.Min, info.Max)
@@ -122,8 +133,12 @@ func (f form) measurements() object {
 	}
 	spared := f.spared()
 	required := slices.DeleteFunc(slices.Clone(f.spec.Requires), func(n body.Name) bool { return spared[n] != "" })
-	return object{"type": "object", "title": "Measurements", "properties": fields, "required": required,
+	s := object{"type": "object", "title": "Measurements", "properties": fields, "required": required,
 		"propertyNames": object{"enum": known}, "additionalProperties": object{"type": "number"}}
+	if len(oneOfThem) > 0 {
+		s["allOf"] = oneOfThem
+	}
+	return s
 }
 
 func (f form) fit() object {

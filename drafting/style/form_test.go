@@ -212,8 +212,11 @@ func TestFormRequires(t *testing.T) {
 			if f.kind == "block" {
 				o.Style, o.Block = "", f.spec.Name
 			}
-			requires, _ := o.Needs(f.spec)
+			requires, uses := o.Needs(f.spec)
 			given := body.Measures{}
+			for _, one := range body.Alternatives(requires, uses) {
+				given[one[0]] = measured[one[0]]
+			}
 			for _, n := range requires {
 				given[n] = measured[n]
 			}

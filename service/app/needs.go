@@ -2,10 +2,13 @@ package app
 
 import (
 	"context"
+	"slices"
+	"strings"
 
 	"tapeline/db"
 	"tapeline/drafting"
-	"tapeline/drafting/block"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/style"
 	"tapeline/service"
 	"tapeline/service/customers"
 	"tapeline/service/styles"
@@ -17,24 +20,27 @@ type garments struct {
 	styles *styles.Service
 }
 
-// Needs returns the measurements that a garment requires and uses.
+// Needs returns the measurements that a garment with its choices requires and uses.
 func (g garments) Needs(
 	ctx context.Context, caller service.Caller, garment customers.Garment,
 ) (customers.Needs, error) {
-	var spec block.Spec
-	if garment.Block != "" {
-		found, faults := drafting.FindBlock("/block", garment.Block)
-		if len(faults) > 0 {
-			return customers.Needs{}, service.Invalid(faults)
-		}
-		spec = found
-	} else {
+	in := drafting.OrderInput{Unit: garment.Unit, Block: garment.Block, Style: garment.Style,
+		Choices: garment.Choices}
+	var own []*style.Style
+	if garment.Style != "" {
 		ref := styles.Ref{Slug: garment.Style, Revision: garment.StyleRevision}
 		resolved, err := g.styles.Resolve(ctx, g.store.Queries, caller.Shop, ref)
 		if err != nil {
 			return customers.Needs{}, err
 		}
-		spec = resolved.Garment.Spec()
+		own = append(own, resolved.Garment)
 	}
-	return customers.Needs{Requires: spec.Requires, Uses: spec.Uses}, nil
+	order, faults := drafting.NewOrder(in, own...)
+	faults = slices.DeleteFunc(faults, func(f fault.Fault) bool { return strings.HasPrefix(f.Field, "/measurements") })
+	if len(faults) > 0 {
+		return customers.Needs{}, service.Invalid(faults)
+	}
+	spec, _ := order.Spec()
+	requires, uses := order.Needs(spec)
+	return customers.Needs{Requires: requires, Uses: uses}, nil
 }

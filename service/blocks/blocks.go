@@ -6,8 +6,12 @@ import (
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/style"
 	"tapeline/service"
 )
+
+// Unit is a unit of length: cm or inch.
+type Unit = body.Unit
 
 // Block is a base pattern that an order or a style can name. Lengths are in mm.
 type Block struct {
@@ -76,6 +80,16 @@ func Get(name string) (Block, error) {
 		return Block{}, service.NotFound("block")
 	}
 	return fromSpec(spec), nil
+}
+
+// Form returns the JSON Schema of an order for a block, with lengths in unit. It
+// fails with CodeNotFound.
+func Form(name string, unit Unit) (map[string]any, error) {
+	spec, ok := block.Find(name)
+	if !ok {
+		return nil, service.NotFound("block")
+	}
+	return style.BlockForm(spec, unit), nil
 }
 
 func fromSpec(spec block.Spec) Block {

@@ -132,8 +132,9 @@ func (s *Service) Assess(
 	ctx context.Context, caller service.Caller, m Measurements, g Garment,
 ) (Assessment, error) {
 	var needs Needs
-	if g != (Garment{}) {
+	if g.Block != "" || g.Style != "" {
 		var err error
+		g.Unit = m.Unit
 		if needs, err = s.styles.Needs(ctx, caller, g); err != nil {
 			return Assessment{}, err
 		}

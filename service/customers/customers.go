@@ -34,6 +34,8 @@ type Garment struct {
 	Block         string
 	Style         string
 	StyleRevision int
+	Choices       map[string]any // that an order would make, lengths in Unit
+	Unit          string         // cm or inch
 }
 
 // Service has the use cases of customers.

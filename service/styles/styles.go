@@ -212,6 +212,30 @@ func toRevision(row query.ShopStyleRevision) (Revision, error) {
 	return r, nil
 }
 
+// Form returns the JSON Schema of an order for a revision, or with number 0 for the
+// published one or the built-in style, with lengths in unit. It fails with
+// CodeNotFound, and with CodeInvalidInput if this version of the program does not
+// accept the script.
+func (s *Service) Form(
+	ctx context.Context, caller service.Caller, slug string, number int, unit Unit,
+) (map[string]any, error) {
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	if b, ok := style.Builtin(slug); ok && number == 0 && errors.Is(err, db.ErrNotFound) {
+		return b.Form(unit), nil
+	}
+	if err != nil {
+		return nil, service.OrNotFound(err, "style revision")
+	}
+	garment, err := s.Compile(ctx, s.store.Queries, row.Slug, hex.EncodeToString(row.Hash))
+	if e, ok := errors.AsType[*ScriptError](err); ok {
+		return nil, service.Invalid(e.Faults)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return garment.Form(unit), nil
+}
+
 // Script returns the script of a revision, or with number 0 that of the
 // published revision or the built-in style.
 func (s *Service) Script(ctx context.Context, caller service.Caller, slug string, number int) (string, error) {
