@@ -99,6 +99,15 @@ func (u Unit) Tape(mm float64) string {
 	return fmt.Sprintf("%s%d %d/%d", sign, whole, rest, of)
 }
 
+// Said says a length in mm with its unit as a cutter does: inches as a tape reads them,
+// otherwise to a tenth of a millimetre: "3 cm", "1 1/4 inch".
+func (u Unit) Said(mm float64) string {
+	if u == Inch {
+		return u.Tape(mm) + " " + string(u)
+	}
+	return formatNumber(round(u.From(mm), 0.1/u.factor())) + " " + string(u)
+}
+
 // FormatRange formats the range from low to high mm in u. It rounds both limits
 // inward to hundredths, so that every length shown is in the range.
 func (u Unit) FormatRange(low, high float64) string {

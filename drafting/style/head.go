@@ -56,7 +56,7 @@ var headVerbs = []declaration{
 		`Declares a fit: the block's fit like, or its first, with some of its ease overridden: ` +
 			`fit("loose", like="regular", bust_girth=140).`,
 		declareFit},
-	{"Head", `choice(name, help text, options words=None, length limits=None, count limits=None, fraction limits=None, ` +
+	{"Head", `choice(name, help text, options words=None, length limits=None, count range=None, fraction range=None, ` +
 		`default any=None) choice`,
 		`Let the customer choose the {name}[: {options}][, from {length}][, from {count} pieces][, a share from ` +
 			`{fraction}][, usually {default}]. {help}`,

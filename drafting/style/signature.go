@@ -29,7 +29,9 @@ const (
 	KindSewn      Kind = "sewn"     // "piece/edge", or a list of these in sewing order
 	KindLength    Kind = "length"   // mm
 	KindLengths   Kind = "lengths"  // a list of mm
-	KindLimits    Kind = "limits"   // (min, max)
+	KindAlong     Kind = "along"    // mm along an edge or path; negative: from its end
+	KindLimits    Kind = "limits"   // (min, max), mm
+	KindRange     Kind = "range"    // (min, max)
 	KindAngle     Kind = "angle"    // degrees
 	KindDirection Kind = "direction"
 	KindShare     Kind = "share" // 0 to 1
@@ -56,11 +58,13 @@ const (
 )
 
 // kinds are all kinds that a signature can name.
-var kinds = []Kind{KindPiece, KindPieces, KindPath, KindPaths, KindPoint, KindPoints, KindShape, KindEdge, KindEdges,
-	KindDart, KindDarts, KindLine, KindMark, KindPosition, KindSewn, KindLength, KindLengths, KindLimits, KindAngle,
-	KindDirection, KindShare, KindNumber, KindCount, KindYesNo, KindName, KindNames, KindWords, KindText, KindTexts,
-	KindCondition, KindBody, KindTable, KindAny, KindSeam, KindSeams, KindFit, KindFits, KindChoice, KindChoices,
-	KindGarment}
+var kinds = []Kind{
+	KindPiece, KindPieces, KindPath, KindPaths, KindPoint, KindPoints, KindShape, KindEdge, KindEdges, KindDart,
+	KindDarts, KindLine, KindMark, KindPosition, KindSewn, KindLength, KindLengths, KindAlong, KindLimits, KindRange,
+	KindAngle, KindDirection, KindShare, KindNumber, KindCount, KindYesNo, KindName, KindNames, KindWords, KindText,
+	KindTexts, KindCondition, KindBody, KindTable, KindAny, KindSeam, KindSeams, KindFit, KindFits, KindChoice,
+	KindChoices, KindGarment,
+}
 
 // Words returns the words that a parameter of the kind takes, nil if it takes
 // something else.

@@ -23,8 +23,9 @@ func TestVerbsAreSaidAsSentences(t *testing.T) {
 			continue
 		}
 		first := rune(v.Sentence[0])
-		ends := strings.HasSuffix(v.Sentence, ".") || strings.HasSuffix(v.Sentence, ".]") || strings.HasSuffix(v.Sentence, "{message}") ||
-			strings.HasSuffix(v.Sentence, "{help}")
+		ends := slices.ContainsFunc([]string{".", ".]", "{message}", "{help}"}, func(end string) bool {
+			return strings.HasSuffix(v.Sentence, end)
+		})
 		if v.Acts() && (!unicode.IsUpper(first) || !ends) {
 			t.Errorf("%s: %q is no sentence", v.Name(), v.Sentence)
 		}

@@ -101,12 +101,9 @@ var dialect = &syntax.FileOptions{TopLevelControl: true}
 
 // Compile compiles a script and reads its head. The error is an *Error.
 func Compile(source []byte) (*Style, error) {
-	if err := validateSource(source); err != nil {
-		return nil, err
-	}
-	file, err := dialect.Parse(fileName, source, 0)
+	file, err := Parse(source)
 	if err != nil {
-		return nil, asError("", err)
+		return nil, err
 	}
 	if err := rewrite(file); err != nil {
 		return nil, asError("", err)
@@ -136,6 +133,30 @@ func Compile(source []byte) (*Style, error) {
 	}
 	s.needs = s.findNeeds()
 	return s, nil
+}
+
+// Parse parses a script without running it. The error is an *Error.
+func Parse(source []byte) (*syntax.File, error) {
+	if err := validateSource(source); err != nil {
+		return nil, err
+	}
+	file, err := dialect.Parse(fileName, source, 0)
+	if err != nil {
+		return nil, asError("", err)
+	}
+	return file, nil
+}
+
+// ParseExpr parses a single expression of a script. The error is an *Error.
+func ParseExpr(text string) (syntax.Expr, error) {
+	if err := validateSource([]byte(text)); err != nil {
+		return nil, err
+	}
+	e, err := dialect.ParseExpr(fileName, text, 0)
+	if err != nil {
+		return nil, asError("", err)
+	}
+	return e, nil
 }
 
 // validateSource returns an error for a script that the parser should not see.

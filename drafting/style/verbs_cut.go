@@ -32,8 +32,8 @@ var cutVerbs = []declaration{
 		`Moves piece b so that its edge lies on the edge of a, and makes one piece of both. The edges must have the ` +
 			`same shape.`,
 		join},
-	{"Cut and join", `split(piece, edge, at length, first name, second name) piece`,
-		`Divide the {edge} of {piece} {at} along it into {first} and {second}.`,
+	{"Cut and join", `split(piece, edge, at along, first name, second name) piece`,
+		`Divide the {edge} of {piece} {at} into {first} and {second}.`,
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
 		splitEdge},
 	{"Cut and join", `copy(piece, name, title text) piece`,

@@ -30,14 +30,15 @@ var finishVerbs = []declaration{
 		`Make the folded {edge} of {piece} a seam, and cut a pair.`,
 		`Makes the edge on the fold a seam; the piece is cut as a pair.`,
 		offFold},
-	{"Finish", `cutting(piece, count=None, pair yesno=None, cloth text=None, interfacing count=None, note text=None) piece`,
-		`Cut {piece}[, {count} times][, {pair}as a pair][, from {cloth}][, {interfacing} times from interfacing][, and ` +
+	{"Finish", `cutting(piece, count=None, pair yesno=None, cloth text=None, interfacing count=None, ` +
+		`note text=None) piece`,
+		`Cut {piece}[, {count} of it][, {pair}as a pair][, from {cloth}][, {interfacing} from interfacing][, and ` +
 			`note on it: {note}].`,
 		`Sets how often the piece is cut, whether as left and right, from which cloth if not the main one ("lining", ` +
 			`"rib"), how often it is also cut from interfacing, and a note lettered on it.`,
 		setCutting},
-	{"Finish", `notch(piece, edge, at length, double yesno=False, name text="") piece`,
-		`Notch the {edge} of {piece} {at} along[, {double}double][, lettered {name}].`,
+	{"Finish", `notch(piece, edge, at along, double yesno=False, name text="") piece`,
+		`Notch the {edge} of {piece} {at}[, {double}double][, lettered {name}].`,
 		`Adds a notch at mm along an edge (negative: from its end). If the edge is in a seam, the other side gets the ` +
 			`matching notch. name is lettered beside both: "zip end".`,
 		notch},

@@ -51,7 +51,7 @@ var measureVerbs = []declaration{
 		`Returns how far along a path its nearest position to a point lies, in mm.`,
 		distanceAlong},
 	{"Measure", `mm(number length) text`,
-		`{number} in words`,
+		`{number}`,
 		`Returns a length as a string for a message: "562 mm".`,
 		formatMM},
 }

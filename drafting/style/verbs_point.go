@@ -15,8 +15,8 @@ var pointVerbs = []declaration{
 		`Returns the point x mm to the right and y mm down. Points can be added and subtracted: ` +
 			`corner(back, "side", "hem") + point(20, 0) lies 20 mm to the right of the corner.`,
 		newPoint},
-	{"Points", `along(path, at length=mm, part share=fraction) point`,
-		`the point[ {at} along][ {part} of the way along] {path}`,
+	{"Points", `along(path, at along=mm, part share=fraction) point`,
+		`the point of {path}[ {at}][ {part} of the way along]`,
 		`Returns a point of a path: at mm from its start (negative: from its end), or at a part of its length from ` +
 			`0 to 1.`,
 		along},

@@ -23,7 +23,7 @@ var shapeVerbs = []declaration{
 		drop},
 	{"Shape", `necklines(front piece, back piece, shape round|v|square|boat="round", depth length=0, width length=0, ` +
 		`back_depth length=None, fullness share=0.19) pieces`,
-		`Cut the neck of {front} and {back}[ {shape}][, {depth} lower at the front][, {back_depth} lower at the back][, ` +
+		`Cut the neck of {front} and {back}[, {shape}][, {depth} lower at the front][, {back_depth} lower at the back][, ` +
 			`{width} wider at each shoulder][, with a fullness of {fullness}].`,
 		`Redraws the neckline of both pieces, and returns (front, back): depth mm lower at the centre front and ` +
 			`back_depth mm at the centre back, or half of width, which keeps a wide neck from riding up there; width mm ` +

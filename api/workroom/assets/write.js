@@ -77,7 +77,7 @@ document.addEventListener("DOMContentLoaded", () => {
     use.textContent = word.use;
     const text = document.createElement("p");
     text.textContent = word.doc;
-    const sentence = document.createElement("em");
+    const sentence = document.createElement("p");
     sentence.textContent = word.sentence || "";
     dom.append(use, sentence, text);
     return dom;
