@@ -74,6 +74,9 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Che
 		pieces[i], _ = p.Piece(name)
 	}
 	t, ok := newTrunk(pieces, copies)
+	for i, q := range pieces {
+		t.top = max(t.top, o.lowest(q, t.flats[i]))
+	}
 	if part == Seat && t.hip < t.bottom {
 		t.bottom = t.hip
 	}
@@ -87,6 +90,18 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Che
 	around, level := t.narrowest(closed)
 	return pattern.Check{Name: fmt.Sprintf("%s through %s", part, strings.Join(o.Trunk, " + ")), Target: girth,
 		Drafted: around, AtLeast: true, Tolerance: readTol, Where: t.place(level)}, true
+}
+
+// lowest returns the lowest level of the opening's edges on a piece: above it the
+// garment is open there and surrounds nothing.
+func (o Opening) lowest(p pattern.Piece, f flat) float64 {
+	_, level, ok := f.extent(func(s side) bool {
+		return slices.Contains(o.Edges, pattern.EdgeRef{Piece: p.Name, Edge: s.run})
+	})
+	if !ok {
+		return math.Inf(-1)
+	}
+	return level
 }
 
 // place says where a level is.

@@ -163,6 +163,28 @@ func TestTrunk(t *testing.T) {
 	}
 }
 
+// A neck that reaches below the armholes lies open down to its lowest point: the
+// shoulders have nothing to pass before that.
+func TestTrunkBelowADeepNeck(t *testing.T) {
+	t.Parallel()
+	var p pattern.Pattern
+	corners := []geom.Point{geom.Pt(0, 150), geom.Pt(150, 0), geom.Pt(250, 60), geom.Pt(250, 600), geom.Pt(0, 600)}
+	for _, name := range []string{"front", "back"} {
+		q := pattern.Piece{Name: name, Cut: pattern.Cut{Count: 1, OnFold: true}}
+		for i, role := range []pattern.Role{pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleSeam, pattern.RoleHem,
+			pattern.RoleFold} {
+			q.Edges = append(q.Edges, pattern.Edge{Name: string(role), Run: string(role), Role: role,
+				Path: geom.Polyline(corners[i], corners[(i+1)%len(corners)])})
+		}
+		p.Pieces = append(p.Pieces, q)
+	}
+	o := wear.Opening{Edges: []pattern.EdgeRef{ref("front/neckline"), ref("back/neckline")}, Passes: wear.Head,
+		Trunk: []string{"front", "back"}}
+	if got := failing(t, p, person, o); len(got) > 0 {
+		t.Errorf("1000 mm around below the neck: %q, want no finding", got)
+	}
+}
+
 func TestOpeningOfNothing(t *testing.T) {
 	t.Parallel()
 	front := box("front", geom.Pt(0, 0), geom.Pt(100, 0), geom.Pt(100, 100), geom.Pt(0, 100), nil, pattern.Cut{Count: 2})

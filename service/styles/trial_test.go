@@ -9,16 +9,26 @@ import (
 	"tapeline/service"
 )
 
-// The template compiles, drafts on a body of middle size, and has no finding.
+// The template has no finding, and every body of the panel can put on what it drafts,
+// in every variant of a proof.
 func TestTemplate(t *testing.T) {
 	t.Parallel()
 	garment, err := style.Compile([]byte(Template()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	findings, err := proof.Findings(t.Context(), garment, proof.Average(proof.Panel(garment.Head.Block)))
+	panel := proof.Panel(garment.Head.Block, garment.Head.Measures...)
+	findings, err := proof.Findings(t.Context(), garment, proof.Average(panel))
 	if err != nil || len(findings) > 0 {
 		t.Errorf("findings %v, error %v", findings, err)
+	}
+	plan := proof.Plan{Bodies: panel, Variants: proof.Every(garment.Spec(), proof.Base(garment.Head.Slug, garment))}
+	tally, _, err := plan.Run(t.Context(), 0, proof.Pace{Workers: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := plan.Report(tally); r.Drafted != plan.Len() || r.Faulty > 0 {
+		t.Errorf("%d of %d drafted, %d with faults: %v %v", r.Drafted, plan.Len(), r.Faulty, r.Refusals, r.Faults)
 	}
 }
 
