@@ -158,9 +158,12 @@ func (g *Grid) markSides(points []geom.Point) {
 		if a.Y > b.Y {
 			a, b = b, a
 		}
-		y0 := max(int(math.Ceil((a.Y-g.Origin.Y)/g.Cell.Y-0.5)), 0)
+		y0 := max(int(math.Ceil((a.Y-g.Origin.Y)/g.Cell.Y-0.5))-1, 0) // one before: the quotient may be rounded up
 		for y := y0; y < g.H; y++ {
 			m := g.Origin.Y + (float64(y)+0.5)*g.Cell.Y
+			if m < a.Y {
+				continue // not on the side, which may be level and have no place to cross at
+			}
 			if m >= b.Y {
 				break
 			}

@@ -147,3 +147,23 @@ func TestCollidesAndAddAgainstCells(t *testing.T) {
 		}
 	}
 }
+
+// A level side on the middle line of a row, or a repeated point there, crosses nothing,
+// however the row's number is rounded: a box fills its own cells only.
+func TestInsideWithLevelSidesOnMiddleLines(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(3, 3))
+	for range 20_000 {
+		origin := geom.Pt(-900*r.Float64(), -900*r.Float64())
+		unit := geom.Pt(3+10*r.Float64(), 3+10*r.Float64())
+		g := New(origin, unit, 40, 40)
+		middle := func(row int) float64 { return origin.Y + (float64(row)+0.5)*unit.Y }
+		top, bottom := math.Nextafter(middle(8), math.Inf(1)), middle(20)
+		left, right := origin.X+10.25*unit.X, origin.X+20.25*unit.X
+		g.Inside([]geom.Point{geom.Pt(left, top), geom.Pt(right, top), geom.Pt(right, top), geom.Pt(right, bottom),
+			geom.Pt(left, bottom), geom.Pt(left, bottom)})
+		if n, inside := g.Count(0, 0, 39, 39), g.Count(10, 9, 19, 19); n != 110 || inside != n {
+			t.Fatalf("%d cells are set, %d of them in the box of 110: origin %v, cell %v", n, inside, origin, unit)
+		}
+	}
+}
