@@ -811,6 +811,7 @@ func (e PieceNotchKind) Valid() bool {
 const (
 	ProblemCodeBodyTooLarge          ProblemCode = "body_too_large"
 	ProblemCodeErased                ProblemCode = "erased"
+	ProblemCodeFaultsUnconfirmed     ProblemCode = "faults_unconfirmed"
 	ProblemCodeForbidden             ProblemCode = "forbidden"
 	ProblemCodeIdempotencyInFlight   ProblemCode = "idempotency_in_flight"
 	ProblemCodeIdempotencyKeyMissing ProblemCode = "idempotency_key_missing"
@@ -848,6 +849,8 @@ func (e ProblemCode) Valid() bool {
 	case ProblemCodeBodyTooLarge:
 		return true
 	case ProblemCodeErased:
+		return true
+	case ProblemCodeFaultsUnconfirmed:
 		return true
 	case ProblemCodeForbidden:
 		return true
@@ -3131,10 +3134,17 @@ type ProofCheck struct {
 
 // ProofCounts defines model for ProofCounts.
 type ProofCounts struct {
+	// Clean Drafts without a fault.
+	Clean int `json:"clean"`
+
+	// Drafted Clean ones and those with faults.
 	Drafted int `json:"drafted"`
 
 	// Failed Drafts that broke a rule that every draft must keep.
 	Failed int `json:"failed"`
+
+	// Faulty Drafts with a fault that a cutter would send back.
+	Faulty int `json:"faulty"`
 
 	// Refused Drafts refused because of the body or the choices.
 	Refused int `json:"refused"`
@@ -3192,6 +3202,9 @@ type ProofReport struct {
 
 	// Failures In descending order of frequency.
 	Failures ProofReasons `json:"failures"`
+
+	// Faults In descending order of frequency.
+	Faults ProofReasons `json:"faults"`
 
 	// Refusals In descending order of frequency.
 	Refusals ProofReasons `json:"refusals"`
@@ -4397,6 +4410,13 @@ type GetStyleRevisionParams struct {
 	Unit AnswerUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 }
 
+// PublishStyleRevisionParams defines parameters for PublishStyleRevision.
+type PublishStyleRevisionParams struct {
+	// Faulty The number of drafts with faults, `counts.faulty` in the report of the revision's
+	// proof. It confirms that the style is to be published all the same.
+	Faulty int `form:"faulty,omitempty" json:"faulty,omitempty,omitzero"`
+}
+
 // GetStyleScriptParams defines parameters for GetStyleScript.
 type GetStyleScriptParams struct {
 	// Revision A revision of the shop's own style; by default the one that a new order would get.
@@ -4721,7 +4741,7 @@ type ServerInterface interface {
 	StartProof(ctx echo.Context, style StyleSlug, number StyleNumber) error
 	// PublishStyleRevision Publish a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/publish)
-	PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
+	PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params PublishStyleRevisionParams) error
 	// RetireStyleRevision Retire a revision of a style
 	// (POST /v1/styles/{style}/revisions/{number}/retire)
 	RetireStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error
@@ -6605,8 +6625,17 @@ func (w *ServerInterfaceWrapper) PublishStyleRevision(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PublishStyleRevisionParams
+	// ------------- Optional query parameter "faulty" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "faulty", ctx.QueryParams(), &params.Faulty, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter faulty: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.PublishStyleRevision(ctx, style, number)
+	err = w.Handler.PublishStyleRevision(ctx, style, number, params)
 	return err
 }
 
@@ -9249,6 +9278,7 @@ func (response StartProof202JSONResponse) VisitStartProofResponse(w http.Respons
 type PublishStyleRevisionRequestObject struct {
 	Style  StyleSlug   `json:"style"`
 	Number StyleNumber `json:"number"`
+	Params PublishStyleRevisionParams
 }
 
 type PublishStyleRevisionResponseObject interface {
@@ -12184,11 +12214,12 @@ func (sh *strictHandler) StartProof(ctx echo.Context, style StyleSlug, number St
 }
 
 // PublishStyleRevision operation middleware
-func (sh *strictHandler) PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber) error {
+func (sh *strictHandler) PublishStyleRevision(ctx echo.Context, style StyleSlug, number StyleNumber, params PublishStyleRevisionParams) error {
 	var request PublishStyleRevisionRequestObject
 
 	request.Style = style
 	request.Number = number
+	request.Params = params
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
 		return sh.ssi.PublishStyleRevision(ctx.Request().Context(), request.(PublishStyleRevisionRequestObject))

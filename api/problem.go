@@ -53,6 +53,7 @@ var kinds = map[service.Code]kind{
 	service.CodeLimitReached:        {http.StatusConflict, "The limit is reached"},
 	service.CodeRefitConflict:       {http.StatusConflict, "Another refit is applying some of these orders"},
 	service.CodeNotProved:           {http.StatusConflict, "The style is not proved"},
+	service.CodeFaultsUnconfirmed:   {http.StatusConflict, "Drafts of the style have faults"},
 	service.CodeErased:              {http.StatusGone, "The customer's data is erased"},
 	service.CodeLinkExpired:         {http.StatusGone, "The link has expired"},
 	service.CodeLinkUsedUp:          {http.StatusGone, "The link is used up"},

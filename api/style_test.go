@@ -282,6 +282,32 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 	}
 }
 
+// A style whose drafts cannot be put on is published only by somebody who confirms
+// their number.
+func TestStyleWithFaults(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	r := b.upload(strings.Replace(tabard, `    return garment(`,
+		`    let_pass(["front/neckline", "back/neckline"], "head")`+"\n    return garment(", 1)).Revision
+	counts := b.prove(r, crowd(20)).Report.Counts
+	if counts.Faulty == 0 || counts.Failed > 0 || counts.Clean+counts.Faulty != counts.Drafted {
+		t.Errorf("a neck too small for the head: %+v", counts)
+	}
+	path := revisionPath(r) + "/publish"
+	p := b.post(path, nil).problem(http.StatusConflict, api.ProblemCodeFaultsUnconfirmed)
+	if want := fmt.Sprintf("%d of %d drafts", counts.Faulty, counts.Drafted); !strings.Contains(p.Detail, want) ||
+		!strings.Contains(p.Detail, "head through") {
+		t.Errorf("detail %q, want %q and the fault", p.Detail, want)
+	}
+	confirm := func(n int) string { return fmt.Sprintf("%s?faulty=%d", path, n) }
+	b.post(confirm(counts.Faulty-1), nil).problem(http.StatusConflict, api.ProblemCodeFaultsUnconfirmed)
+	b.post(confirm(0), nil).problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
+	b.post(confirm(counts.Faulty), nil).want(http.StatusOK, &r)
+	if r.Status != api.StyleStatusPublished {
+		t.Errorf("confirmed: %+v", r)
+	}
+}
+
 // A shop does not see another's styles and proofs.
 func TestStylesAreApart(t *testing.T) {
 	t.Parallel()

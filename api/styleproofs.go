@@ -71,6 +71,7 @@ func proofReport(r styles.Report) ProofReport {
 			return ProofVariant{Name: v.Name, Counts: proofCounts(v.Counts)}
 		}),
 		Refusals: proofReasons(r.Refusals), Failures: proofReasons(r.Failures), Warnings: proofReasons(r.Warnings),
+		Faults: proofReasons(r.Faults),
 		Checks: each(r.Checks, func(c styles.CheckReport) ProofCheck {
 			return ProofCheck{Name: c.Name, Difference: c.Difference, Tolerance: c.Tolerance, Draft: ProofDraft(c.Where)}
 		}),
@@ -79,7 +80,7 @@ func proofReport(r styles.Report) ProofReport {
 }
 
 func proofCounts(c styles.Counts) ProofCounts {
-	return ProofCounts{Drafted: c.Drafted, Refused: c.Refused, Failed: c.Failed}
+	return ProofCounts{Drafted: c.Drafted, Clean: c.Clean(), Faulty: c.Faulty, Refused: c.Refused, Failed: c.Failed}
 }
 
 func proofReasons(list []styles.ReasonReport) ProofReasons {

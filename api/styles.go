@@ -100,7 +100,7 @@ func (s *Server) GetStyleRevision(
 func (s *Server) PublishStyleRevision(
 	ctx context.Context, r PublishStyleRevisionRequestObject,
 ) (PublishStyleRevisionResponseObject, error) {
-	revision, err := s.service.Styles.Publish(ctx, callerOf(ctx), r.Style, r.Number)
+	revision, err := s.service.Styles.Publish(ctx, callerOf(ctx), r.Style, r.Number, r.Params.Faulty)
 	return PublishStyleRevision200JSONResponse(styleRevision(revision)), err
 }
 

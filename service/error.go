@@ -28,6 +28,7 @@ const (
 	CodeScopeEmpty            Code = "scope_empty"
 	CodeRefitConflict         Code = "refit_conflict"
 	CodeNotProved             Code = "not_proved"
+	CodeFaultsUnconfirmed     Code = "faults_unconfirmed"
 	CodeErased                Code = "erased"
 	CodeLinkExpired           Code = "link_expired"
 	CodeLinkUsedUp            Code = "link_used_up"

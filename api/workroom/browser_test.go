@@ -219,7 +219,7 @@ func (w *window) press(text string) {
 func (w *window) sees(text string) {
 	w.Helper()
 	script := fmt.Sprintf(`document.body.innerText.replace(/\s+/g, " ").includes(%q)`, text)
-	for range 150 {
+	for range 600 { // a minute: other work may have the processors
 		var found bool
 		// An error means that the page is being left: the next one is asked.
 		if err := chromedp.Run(w.ctx, chromedp.Evaluate(script, &found)); err == nil && found {

@@ -55,6 +55,7 @@ type styleView struct {
 	Number int // the revision shown; 0 for a style of the program
 	Latest int
 	Proofs []styles.Proof
+	Ask    *styles.Report // of the proof whose faults must be confirmed before publishing; nil otherwise
 }
 
 // Published returns the number of the published revision, 0 if there is none.
@@ -124,7 +125,24 @@ func (r *Room) style(c echo.Context, s access.Session) error {
 	if err != nil {
 		return err
 	}
+	if c.QueryParam("ask") == "publish" {
+		v.Ask = v.faultyReport()
+	}
 	return r.show(c, http.StatusOK, "style", &s, v)
+}
+
+// faultyReport returns the report of the proof that proved the revision, if drafts of
+// it have faults; nil otherwise.
+func (v styleView) faultyReport() *styles.Report {
+	if v.Revision == nil || v.Revision.Status != styles.Proved {
+		return nil
+	}
+	for _, p := range v.Proofs {
+		if p.ID == *v.Revision.ProofID && p.Report != nil && p.Report.Faulty > 0 {
+			return p.Report
+		}
+	}
+	return nil
 }
 
 // script returns the script of a revision; number 0 is the one that the page of the
@@ -169,7 +187,11 @@ func (r *Room) onRevision(
 	}
 	to, err := do(slug, number)
 	here := styleAddress(slug) + "?revision=" + strconv.Itoa(number)
-	if e, ok := errors.AsType[*service.Error](err); ok && e.Code != service.CodeNotFound {
+	e, ok := errors.AsType[*service.Error](err)
+	if ok && e.Code == service.CodeFaultsUnconfirmed {
+		return c.Redirect(http.StatusSeeOther, here+"&ask=publish")
+	}
+	if ok && e.Code != service.CodeNotFound {
 		return r.done(c, here, "%s: %s", refused, sentence(cmp.Or(e.Detail, e.Faults.Error())))
 	}
 	if err != nil {
@@ -178,10 +200,13 @@ func (r *Room) onRevision(
 	return r.done(c, cmp.Or(to, here), "%s", notice)
 }
 
+// publish publishes a revision. Where drafts of its proof have faults it first asks,
+// and the form of that question sends their number.
 func (r *Room) publish(c echo.Context, s access.Session) error {
 	return r.onRevision(c, "Published. It takes orders from now on.", "Not published",
 		func(slug string, number int) (string, error) {
-			_, err := r.service.Styles.Publish(c.Request().Context(), s.Caller, slug, number)
+			faulty, _ := strconv.Atoi(c.FormValue("faulty"))
+			_, err := r.service.Styles.Publish(c.Request().Context(), s.Caller, slug, number, faulty)
 			return "", err
 		})
 }
@@ -213,7 +238,7 @@ type proofView struct {
 	styles.Proof
 	Revision styles.Revision
 	Pictures []proofFigure
-	Rows     []styles.VariantReport // the variants that did not draft everywhere, first; at most maxVariants
+	Rows     []styles.VariantReport // the variants that did not draft clean everywhere, first; at most maxVariants
 	More     int                    // variants not among them
 }
 
@@ -274,7 +299,7 @@ func (r *Room) proof(c echo.Context, s access.Session) error {
 func (v *proofView) addReport() {
 	rows := slices.Clone(v.Report.Variants)
 	slices.SortStableFunc(rows, func(a, b styles.VariantReport) int {
-		return cmp.Or(cmp.Compare(b.Failed, a.Failed), cmp.Compare(b.Refused, a.Refused))
+		return cmp.Or(cmp.Compare(b.Failed, a.Failed), cmp.Compare(b.Faulty, a.Faulty), cmp.Compare(b.Refused, a.Refused))
 	})
 	v.Rows = rows[:min(len(rows), maxVariants)]
 	v.More = len(rows) - len(v.Rows)

@@ -29,7 +29,7 @@ func (w *window) write(script string) {
 // until waits until an expression is true in the page.
 func (w *window) until(expression string) {
 	w.Helper()
-	for range 300 {
+	for range 1200 { // a minute: other work may have the processors
 		var is bool
 		if err := chromedp.Run(w.ctx, chromedp.Evaluate("!!("+expression+")", &is)); err == nil && is {
 			return
@@ -37,6 +37,17 @@ func (w *window) until(expression string) {
 		time.Sleep(50 * time.Millisecond)
 	}
 	w.fail(fmt.Errorf("%s does not come true", expression))
+}
+
+// crowd returns a table of n bodies of about middle size, whose waist is small.
+func crowd(n int) string {
+	var csv strings.Builder
+	csv.WriteString("bust_girth,waist_girth,hip_girth,neck_base_girth,shoulder_length,back_width,nape_to_waist," +
+		"waist_to_hip,upper_arm_girth,wrist_girth,arm_length\n")
+	for i := range n {
+		fmt.Fprintf(&csv, "%.1f,74,98,37,12.6,35,41,20.5,29,16,58\n", 92+float64(i)/10)
+	}
+	return csv.String()
 }
 
 // upload stores a script as a revision.
@@ -67,7 +78,8 @@ func TestStyleIsWritten(t *testing.T) {
 	w.accessible()
 	w.picture("write")
 	w.write(strings.Replace(styles.Template(), "back = drop(", "back = dorp(", 1))
-	w.sees("Line 18: Undefined: dorp")
+	line := 1 + strings.Count(styles.Template()[:strings.Index(styles.Template(), "back = drop(")], "\n")
+	w.sees(fmt.Sprintf("Line %d: Undefined: dorp", line))
 	w.until(`document.querySelector(".cm-lintRange-error") && document.querySelector(".stale svg")`)
 	w.picture("write-wrong")
 	w.write(strings.Replace(styles.Template(), "centre_back = 20", "centre_back = 22", 1))
@@ -89,6 +101,32 @@ func TestStyleIsWritten(t *testing.T) {
 	w.sees("It takes orders from now on.")
 	w.press("Retire")
 	w.sees("It takes no new orders")
+}
+
+// A style whose drafts cannot be put on is published only after a second question that
+// names their number.
+func TestStyleWithFaultsIsPublished(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	narrow := strings.Replace(styles.Template(), `"suppression": "none", "ease": wide`, `"suppression": "full"`, 1)
+	s.upload(narrow)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/styles/first-top?revision=1&ask=publish")
+	w.sees("has not been proved")
+	w.press("Prove on a table of bodies")
+	w.do(chromedp.SetValue("textarea[name=csv]", crowd(20)))
+	w.press("Prove on these")
+	w.sees("0 clean, 60 with faults, 0 refused, 0 failed.")
+	w.picture("proof-faults")
+	w.press("Publish revision 1")
+	w.sees("Publish it although 60 of 60 drafts have faults?")
+	w.accessible()
+	w.picture("style-faults")
+	w.press("Look at the faults")
+	w.sees("What a cutter would send back")
+	w.press("Publish revision 1")
+	w.press("Publish with 60 faulty drafts")
+	w.sees("It takes orders from now on.")
 }
 
 // Of two people on one style the second is told, and loses nothing.

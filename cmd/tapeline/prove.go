@@ -11,15 +11,17 @@ import (
 )
 
 const proveAbout = `
-Drafts a block, a built-in style or a script to many bodies. Prints how many drafts
-succeeded, were refused (by reason) and failed (by rule), and the worst difference of
-every check. The bodies are the rows of a CSV file whose columns are measurement
-names, in cm; other columns are ignored. Without a file they are a built-in panel that
-spans the size table. With --ends every fit is proved with each choice at its limits
+Drafts a block, a built-in style or a script to many bodies. Prints how many drafts are
+clean, have faults (by rule), were refused (by reason) and failed (by rule), and the
+worst difference of every check. The bodies are the rows of a CSV file whose columns are
+measurement names, in cm; other columns are ignored. Without a file they are a built-in
+panel that spans the size table. With --ends every fit is proved with each choice at its limits
 and options, as a style must be before it is published. With --random it drafts orders
 at random instead: a body, any fit, choices and alterations within their limits, and
 measurements left out or off their estimates; "all" is every block and built-in style.
-Exits with 0 if no draft failed, 1 if one did or an argument has a fault.`
+A cutter would send a draft with faults back: whoever publishes the style must confirm
+the number of such drafts. Exits with 0 if no draft failed, 1 if one did or an argument
+has a fault.`
 
 func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var r files.ProofRequest

@@ -14,7 +14,6 @@ type Report struct {
 	Failures []ReasonReport  `json:"failures"`
 	Warnings []ReasonReport  `json:"warnings"`
 	Faults   []ReasonReport  `json:"faults"`          // of drafted patterns, see Fault
-	Faulty   int             `json:"faulty"`          // drafted patterns with a fault
 	Checks   []CheckReport   `json:"checks"`          // the largest difference first
 	Cloth    *SpreadReport   `json:"cloth,omitempty"` // m² of the main cloth, without the gaps between pieces
 	Sheets   *SpreadReport   `json:"sheets,omitempty"`
@@ -70,8 +69,8 @@ func report(s series, t *Tally) Report {
 	names := s.variants()
 	r := Report{Counts: t.Counts, Variants: make([]VariantReport, len(names)), Checks: []CheckReport{},
 		Refusals: reasons(s, t.Refusals), Failures: reasons(s, t.Failures), Warnings: reasons(s, t.Warnings),
-		Faults: reasons(s, t.Faults), Faulty: t.Faulty,
-		Cloth: spread(s, t.Cloth), Sheets: spread(s, t.Sheets)}
+		Faults: reasons(s, t.Faults),
+		Cloth:  spread(s, t.Cloth), Sheets: spread(s, t.Sheets)}
 	for i, name := range names {
 		r.Variants[i] = VariantReport{name, t.Variants[i]}
 	}

@@ -20,12 +20,17 @@ import (
 // Counts are numbers of drafts by outcome.
 type Counts struct {
 	Drafted int `json:"drafted"`
+	Faulty  int `json:"faulty"`  // of the drafted: with a Fault
 	Refused int `json:"refused"` // with a reason: the body or the choices
 	Failed  int `json:"failed"`  // a rule that every draft must keep was broken
 }
 
+// Clean returns the number of drafts without a Fault.
+func (c Counts) Clean() int { return c.Drafted - c.Faulty }
+
 func (c *Counts) add(o Counts) {
 	c.Drafted += o.Drafted
+	c.Faulty += o.Faulty
 	c.Refused += o.Refused
 	c.Failed += o.Failed
 }
@@ -40,7 +45,6 @@ type Tally struct {
 	Failures map[string]Reason `json:"failures"`
 	Warnings map[string]Reason `json:"warnings"`
 	Faults   map[string]Reason `json:"faults"` // of drafted patterns, see Fault
-	Faulty   int               `json:"faulty"` // drafted patterns with a fault
 	Costly   int               `json:"costly"` // failed drafts that exceeded their budget
 	Checks   map[string]Worst  `json:"checks"`
 	Cloth    Spread            `json:"cloth"`
@@ -105,6 +109,7 @@ func (t *Tally) addDraft(at, variant int, p finish.Pattern, group string, privat
 	faults := Faults(p)
 	if len(faults) > 0 {
 		t.Faulty++
+		t.Variants[variant].Faulty++
 	}
 	for _, f := range faults {
 		key := group + f.Rule + ": " + sideNames.ReplaceAllString(withoutNumbers(f.Reason), "")
@@ -206,7 +211,6 @@ func (t *Tally) Merge(o *Tally) {
 	mergeAll(t.Failures, o.Failures)
 	mergeAll(t.Warnings, o.Warnings)
 	mergeAll(t.Faults, o.Faults)
-	t.Faulty += o.Faulty
 	t.Costly += o.Costly
 	for name, w := range o.Checks {
 		t.addCheck(name, w)

@@ -36,9 +36,9 @@ func (p Proof) WriteText(w io.Writer) error {
 	fmt.Fprintln(&b)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	row := func(name string, c proof.Counts) {
-		fmt.Fprintf(t, "%d\t%d\t%d\t  %s\n", c.Drafted, c.Refused, c.Failed, name)
+		fmt.Fprintf(t, "%d\t%d\t%d\t%d\t  %s\n", c.Clean(), c.Faulty, c.Refused, c.Failed, name)
 	}
-	fmt.Fprint(t, "drafted\trefused\tfailed\t\n")
+	fmt.Fprint(t, "clean\twith faults\trefused\tfailed\t\n")
 	for _, v := range p.Variants {
 		row(v.Name, v.Counts)
 	}
@@ -51,7 +51,7 @@ func (p Proof) WriteText(w io.Writer) error {
 	}
 	printReasons(&b, "refused, by reason", p.Refusals)
 	printReasons(&b, "failed, by rule", p.Failures)
-	printReasons(&b, fmt.Sprintf("%d drafted with faults, by rule", p.Faulty), p.Faults)
+	printReasons(&b, fmt.Sprintf("%d drafted with faults that a cutter would send back, by rule", p.Faulty), p.Faults)
 	printReasons(&b, "warnings", p.Warnings)
 	if len(p.Checks) > 0 {
 		fmt.Fprint(&b, "\nworst difference of each check, mm\n")

@@ -17,7 +17,7 @@ type Status string
 
 const (
 	Draft     Status = "draft"     // can be tried out, takes no order
-	Proved    Status = "proved"    // drafted on many bodies without a failure
+	Proved    Status = "proved"    // drafted on many bodies without a failure; drafts may have faults
 	Published Status = "published" // takes orders
 	Retired   Status = "retired"   // takes no new orders
 )
@@ -50,6 +50,18 @@ func (r *Revision) publish(at time.Time) (changed bool, err error) {
 	}
 	r.Status, r.PublishedAt = Published, &at
 	return true, nil
+}
+
+// unconfirmed returns the refusal to publish a revision whose proof has drafts with
+// faults, unless their number was confirmed; nil if there is none.
+func (r result) unconfirmed(confirmed int) error {
+	if r.Faulty == 0 || r.Faulty == confirmed {
+		return nil
+	}
+	first := r.Faults[0]
+	return service.Refuse(service.CodeFaultsUnconfirmed,
+		"%d of %d drafts of its proof have faults that a cutter would send back, most often on %s (%s): %s",
+		r.Faulty, r.Drafted, first.Body, first.Variant, first.Reason)
 }
 
 // retire retires a revision and reports whether that changes it.

@@ -127,6 +127,35 @@ func TestShortfall(t *testing.T) {
 	}
 }
 
+// Faults do not keep a style from being published by somebody who confirms their number.
+func TestUnconfirmedFaults(t *testing.T) {
+	t.Parallel()
+	faulty := report(20)
+	faulty.Faulty = 12
+	faulty.Faults = []proof.ReasonReport{
+		{Count: 12, Reason: "pass: short by 10 mm", Where: proof.Where{Body: "line 7", Variant: "regular"}},
+	}
+	for _, tt := range []struct {
+		name      string
+		report    proof.Report
+		confirmed int
+		refused   bool
+	}{
+		{"clean", report(20), 0, false},
+		{"clean, and a number all the same", report(20), 3, false},
+		{"not confirmed", faulty, 0, true},
+		{"confirmed of another proof", faulty, 11, true},
+		{"confirmed", faulty, 12, false},
+	} {
+		err := result{Report: tt.report}.unconfirmed(tt.confirmed)
+		e, refused := errors.AsType[*service.Error](err)
+		if refused != tt.refused || refused && (e.Code != service.CodeFaultsUnconfirmed ||
+			!strings.Contains(e.Detail, "12 of 40 drafts") || !strings.Contains(e.Detail, "line 7 (regular): pass: short")) {
+			t.Errorf("%s: %v, want refused %v", tt.name, err, tt.refused)
+		}
+	}
+}
+
 func TestNotProvedReason(t *testing.T) {
 	t.Parallel()
 	few := report(3)

@@ -250,44 +250,61 @@ func (s *Service) Script(ctx context.Context, caller service.Caller, slug string
 }
 
 // Publish opens a proved revision to orders. It fails with CodeNotProved and the
-// reason if no proof shows that it can be drafted. Publishing a published
-// revision changes nothing.
-func (s *Service) Publish(ctx context.Context, caller service.Caller, slug string, number int) (Revision, error) {
-	publish := func(tx *db.Tx, r *Revision, now time.Time) (bool, error) {
-		if r.Status != Draft {
-			return r.publish(now)
+// reason if no proof shows that it can be drafted, and with CodeFaultsUnconfirmed if
+// drafts of its proof have faults and faulty is not their number. Publishing a
+// published revision changes nothing.
+func (s *Service) Publish(
+	ctx context.Context, caller service.Caller, slug string, number, faulty int,
+) (Revision, error) {
+	publish := func(tx *db.Tx, r *Revision, a *access.Action) (bool, error) {
+		switch r.Status {
+		case Draft:
+			latest, err := s.latestProof(ctx, tx.Queries, *r)
+			if err != nil {
+				return false, err
+			}
+			return false, service.Refuse(service.CodeNotProved, "%s", notProvedReason(latest))
+		case Proved:
+			row, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: *r.ProofID})
+			if err != nil {
+				return false, fmt.Errorf("read the proof of style %s: %w", slug, err)
+			}
+			p, err := s.toProof(row)
+			if err != nil {
+				return false, err
+			}
+			if err := (result{Report: *p.Report}).unconfirmed(faulty); err != nil {
+				return false, err
+			}
+			a.Detail = map[string]any{"faulty": p.Report.Faulty}
 		}
-		latest, err := s.latestProof(ctx, tx.Queries, *r)
-		if err != nil {
-			return false, err
-		}
-		return false, service.Refuse(service.CodeNotProved, "%s", notProvedReason(latest))
+		return r.publish(a.At)
 	}
 	return s.change(ctx, caller, slug, number, "style.published", publish)
 }
 
 // Retire closes a revision to new orders. Orders drafted with it keep it.
 func (s *Service) Retire(ctx context.Context, caller service.Caller, slug string, number int) (Revision, error) {
-	return s.change(ctx, caller, slug, number, "style.retired", func(_ *db.Tx, r *Revision, now time.Time) (bool, error) {
-		return r.retire(now), nil
+	return s.change(ctx, caller, slug, number, "style.retired", func(_ *db.Tx, r *Revision, a *access.Action) (bool, error) {
+		return r.retire(a.At), nil
 	})
 }
 
 // change locks a revision, lets decide change its state, and stores the change
-// with its audit entry.
+// with its audit entry, to which decide may add details.
 func (s *Service) change(ctx context.Context, caller service.Caller, slug string, number int, action string,
-	decide func(*db.Tx, *Revision, time.Time) (bool, error),
+	decide func(*db.Tx, *Revision, *access.Action) (bool, error),
 ) (r Revision, err error) {
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		if r, err = lockRevision(ctx, tx, caller.Shop, slug, number); err != nil {
 			return service.OrNotFound(err, "style revision")
 		}
-		now, from := s.cfg.Clock.Now(), r.Status
-		changed, err := decide(tx, &r, now)
+		a, from := access.Action{Name: action, At: s.cfg.Clock.Now()}, r.Status
+		changed, err := decide(tx, &r, &a)
 		if err != nil || !changed {
 			return err
 		}
-		return storeStatus(ctx, tx, caller, from, r, access.Action{Name: action, At: now})
+		return storeStatus(ctx, tx, caller, from, r, a)
 	})
 	return r, err
 }
