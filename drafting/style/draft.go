@@ -63,7 +63,10 @@ func (s *Style) Draft(ctx context.Context, req block.Request) (pattern.Pattern, 
 		return pattern.Pattern{}, err
 	}
 	r := newRun()
-	r.drafting, r.print = true, s.print
+	r.drafting, r.print, r.trace = true, s.print, s.trace
+	if r.trace != nil {
+		r.trace.reset()
+	}
 	defer r.cancelWith(ctx)()
 	p, err := s.draft(ctx, r, req)
 	if err == nil {
@@ -150,6 +153,9 @@ func (s *Style) draftOn(r *run, drafted pattern.Pattern, in inputs) (pattern.Pat
 	if !ok {
 		return pattern.Pattern{}, &Error{Style: s.Head.Slug, Line: int(s.make.Position().Line),
 			Reason: fmt.Sprintf("make returned %s, want garment(...)", result.Type())}
+	}
+	if r.trace != nil {
+		r.trace.pieces = append(r.trace.pieces, g.pieces...)
 	}
 	return s.assemble(r, g, drafted)
 }

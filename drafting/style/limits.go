@@ -41,7 +41,8 @@ type run struct {
 	over    *cost.Error                 // the limit that it exceeded: maxSteps or the memory
 	print   func(line int, text string) // receives what the script prints; nil discards it
 
-	drafting bool // false while the head is read
+	trace    *Trace // nil traces nothing
+	drafting bool   // false while the head is read
 	requires []requirement
 	checks   []pattern.Check
 	openings []wear.Opening

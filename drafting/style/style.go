@@ -37,6 +37,7 @@ type Style struct {
 	make   *starlark.Function
 	needs  needs
 	print  func(line int, text string) // nil discards what the script prints
+	trace  *Trace                      // nil traces nothing
 	memory int                         // that its top level took, bytes
 }
 

@@ -114,6 +114,9 @@ func builtin(v Verb) *starlark.Builtin {
 		if err != nil {
 			return nil, err
 		}
+		if c.trace != nil {
+			c.trace.record(c, &v, result)
+		}
 		return result, c.count(result)
 	})
 }

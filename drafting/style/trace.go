@@ -1,0 +1,292 @@
+package style
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"go.starlark.net/starlark"
+
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// A Trace records how a script drafts: its calls of verbs, and so which of them made
+// and last changed everything in the pattern. A later draft replaces what is recorded.
+// A Trace is not safe for concurrent use.
+type Trace struct {
+	calls  []TracedCall
+	of     map[*piece]int // the call that returned a piece
+	pieces []*piece       // of the garment
+}
+
+// A Place is a position in a script: the opening bracket of a call. The zero Place is
+// the block.
+type Place struct{ Line, Column int }
+
+// A TracedCall is one call of a verb.
+type TracedCall struct {
+	At   Place // the call
+	Make Place // what make called that led to it: the same, or a function of the script
+
+	verb   *Verb
+	args   starlark.Tuple
+	kwargs []starlark.Tuple
+	result starlark.Value
+}
+
+// An Origin says where something of the pattern comes from.
+type Origin struct{ Made, Changed Site }
+
+// A Site is a call in the script, and what make called that led to it.
+type Site struct{ At, Make Place }
+
+// A Thing is a part of a piece, or with an empty Kind the piece.
+type Thing struct {
+	Piece string
+	Kind  Kind // KindEdge, KindDart, KindLine or KindMark
+	Name  string
+}
+
+// Tracing returns the style with a trace that receives how it drafts. Other styles
+// trace nothing.
+func (s *Style) Tracing(to *Trace) *Style {
+	tracing := *s
+	tracing.trace = to
+	return &tracing
+}
+
+func (t *Trace) reset() { t.calls, t.of, t.pieces = t.calls[:0], map[*piece]int{}, nil }
+
+// record adds a call that returned.
+func (t *Trace) record(c *call, v *Verb, result starlark.Value) {
+	depth := c.thread.CallStackDepth()
+	if depth < 2 {
+		return
+	}
+	recorded := TracedCall{At: placeOf(c.thread.CallFrame(1)), verb: v, args: c.args, kwargs: c.kwargs, result: result}
+	recorded.Make = recorded.At
+	if depth > 2 {
+		recorded.Make = placeOf(c.thread.CallFrame(depth - 1))
+	}
+	t.keep(result, len(t.calls))
+	t.calls = append(t.calls, recorded)
+}
+
+func placeOf(f starlark.CallFrame) Place { return Place{int(f.Pos.Line), int(f.Pos.Col)} }
+
+// keep notes the pieces that a call returned.
+func (t *Trace) keep(v starlark.Value, call int) {
+	switch v := v.(type) {
+	case *piece:
+		t.of[v] = call
+	case starlark.Tuple:
+		for _, x := range v {
+			t.keep(x, call)
+		}
+	}
+}
+
+// Calls returns the calls in the order in which the script made them.
+func (t *Trace) Calls() []TracedCall { return t.calls }
+
+// Origin returns where a thing of the garment comes from, and false if the garment does
+// not have it. In a pattern whose sides differ it is asked for by the name of either
+// side.
+func (t *Trace) Origin(of Thing) (Origin, bool) {
+	for _, p := range t.pieces {
+		if !isNamed(of.Piece, p.Name) {
+			continue
+		}
+		for _, name := range []string{of.Name, withoutSide(of.Name)} {
+			if exact := (Thing{p.Name, of.Kind, name}); p.shapeOf(exact) != nil {
+				return t.trace(p, exact), true
+			}
+		}
+	}
+	return Origin{}, false
+}
+
+// isNamed reports whether a name is that of a piece, or of one of its sides.
+func isNamed(name, piece string) bool { return name == piece || withoutSide(name) == piece }
+
+func withoutSide(name string) string {
+	return strings.TrimPrefix(strings.TrimPrefix(name, "left_"), "right_")
+}
+
+// trace follows a piece back through the calls that it went through.
+func (t *Trace) trace(p *piece, of Thing) Origin {
+	var origin Origin
+	changed := false
+	for {
+		i, ok := t.of[p]
+		if !ok {
+			return origin // the block's
+		}
+		c := t.calls[i]
+		before := c.before(p, of)
+		site := Site{c.At, c.Make}
+		if !changed && (before == nil || !before.shapeOf(of).equal(p.shapeOf(of))) {
+			origin.Changed, changed = site, true
+		}
+		if before == nil {
+			origin.Made = site
+			return origin
+		}
+		p = before
+	}
+}
+
+// before returns the argument of a call that has the thing already, nil if it is new.
+func (c *TracedCall) before(p *piece, of Thing) *piece {
+	var found *piece
+	c.eachPiece(func(q *piece) {
+		if found != nil || q.shapeOf(of) == nil || of.Kind == "" && q.Name != p.Name {
+			return
+		}
+		found = q
+	})
+	return found
+}
+
+// eachPiece calls f for the pieces in the arguments.
+func (c *TracedCall) eachPiece(f func(*piece)) {
+	for _, a := range c.args {
+		if q, ok := a.(*piece); ok {
+			f(q)
+		}
+	}
+	for _, kv := range c.kwargs {
+		if q, ok := kv[1].(*piece); ok {
+			f(q)
+		}
+	}
+}
+
+// A shape is what a motion of a thing does not change.
+type shape []float64
+
+// shapeOf returns the shape of a thing of a piece, nil if the piece does not have it.
+func (p *piece) shapeOf(of Thing) shape {
+	switch of.Kind {
+	case KindEdge:
+		return p.edgeShape(of.Name)
+	case KindDart:
+		for _, d := range p.Darts {
+			if d.Name == of.Name {
+				return slices.Concat(pathShape(d.Legs[0]), pathShape(d.Legs[1]), shape{d.Intake()})
+			}
+		}
+	case KindLine:
+		for _, l := range p.Lines {
+			if l.Name == of.Name {
+				return pathShape(l.Path)
+			}
+		}
+	case KindMark:
+		for _, m := range p.Marks {
+			if m.Name == of.Name {
+				return shape{0}
+			}
+		}
+	case "":
+		box := p.Outline()
+		return shape{box.Length(), box.Area(), float64(p.Cut.Count), float64(p.Interfacing), float64(len(p.Notches)),
+			float64(len(p.Marks)), float64(len(p.Lines)), float64(len(p.Darts))}
+	}
+	return nil
+}
+
+// edgeShape returns the shape of an edge: how it is drawn and how it is finished.
+func (p *piece) edgeShape(run string) shape {
+	var s shape
+	for _, e := range p.Edges {
+		if e.Run != run {
+			continue
+		}
+		s = append(s, pathShape(e.Path)...)
+		if e.Allowance != nil {
+			s = append(s, 1+*e.Allowance)
+		}
+		s = append(s, float64(slices.Index(roles, e.Role)))
+	}
+	return s
+}
+
+// roles gives each role a number.
+var roles = []pattern.Role{pattern.RoleSeam, pattern.RoleFold, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole,
+	pattern.RoleCap, pattern.RoleEdge, pattern.RoleDartMouth}
+
+// pathShape returns the number of strokes, the length and the chord of a path.
+func pathShape(p geom.Path) shape {
+	if len(p) == 0 {
+		return shape{0}
+	}
+	return shape{float64(len(p)), p.Length(), p.Start().Dist(p.End())}
+}
+
+// equal reports whether two shapes are the same to a thousandth of a millimetre.
+func (s shape) equal(o shape) bool {
+	return slices.EqualFunc(s, o, func(a, b float64) bool { return math.Abs(a-b) < 0.001 })
+}
+
+// Verb returns the name of the verb.
+func (c *TracedCall) Verb() string { return c.verb.Name() }
+
+// Result returns what the call returned.
+func (c *TracedCall) Result() Datum { return datumOf(c.result) }
+
+// Argument returns the argument of a parameter: the i-th of several, or the one with a
+// name that the script chose. It returns false if the call leaves it out.
+func (c *TracedCall) Argument(param, name string, i int) (Datum, bool) {
+	for at, p := range c.verb.params {
+		if p.Name != param {
+			continue
+		}
+		if p.Rest == Named || name == "" {
+			for _, kv := range c.kwargs {
+				if key, _ := starlark.AsString(kv[0]); key == name || name == "" && key == param {
+					return datumOf(kv[1]), true
+				}
+			}
+		}
+		if p.Rest != Named && at+i < len(c.args) {
+			return datumOf(c.args[at+i]), true
+		}
+	}
+	return Datum{}, false
+}
+
+// A Datum is a value of a script as a sentence says it.
+type Datum struct {
+	Kind   Kind // KindNumber, KindText, KindTexts, KindYesNo, KindLengths, KindPiece; "" for what is only drawn
+	Number float64
+	Text   string
+	Texts  []string
+	List   []float64
+}
+
+func datumOf(v starlark.Value) Datum {
+	switch v := v.(type) {
+	case starlark.String:
+		return Datum{Kind: KindText, Text: string(v)}
+	case starlark.Bool:
+		return Datum{Kind: KindYesNo, Text: map[bool]string{true: "yes", false: "no"}[bool(v)]}
+	case *piece:
+		return Datum{Kind: KindPiece, Text: v.Title}
+	case starlark.Indexable:
+		var list names
+		if v.Len() > 0 && list.Unpack(v) == nil {
+			return Datum{Kind: KindTexts, Texts: list}
+		}
+		var values numbers
+		if v.Len() > 0 && values.Unpack(v) == nil {
+			return Datum{Kind: KindLengths, List: values}
+		}
+		return Datum{}
+	}
+	if f, ok := starlark.AsFloat(v); ok {
+		return Datum{Kind: KindNumber, Number: f}
+	}
+	return Datum{}
+}
