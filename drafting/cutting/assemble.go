@@ -45,7 +45,8 @@ func chainName(refs []pattern.EdgeRef) string {
 }
 
 // Assemble sews loose pieces together on paper. It gives each notch a mate,
-// cuts every edge where its partner is cut, and states the seams part to part.
+// cuts every edge where its partner is cut, states the seams part to part, and
+// trues the edges that run on over the ends of seams.
 // The pieces come back numbered. The errors are *PairingError, one for each
 // pairing that fails.
 func Assemble(pieces []pattern.Piece, pairings []Pairing) ([]pattern.Piece, []pattern.Seam, []error) {
@@ -364,6 +365,7 @@ func (a *assembly) finish() ([]pattern.Piece, []pattern.Seam, []error) {
 			seams = append(seams, pattern.Seam{A: pa[k].ref, B: pb[k].ref, Ease: pa[k].length - pb[k].length, How: pair.How})
 		}
 	}
+	trueJoints(out, seams)
 	nameJoints(out, seams)
 	return out, seams, errs
 }

@@ -53,6 +53,31 @@ func TrueDarts(p pattern.Piece) pattern.Piece {
 	return p
 }
 
+// mostTurn is the turn in radians over which an edge is meant to have a corner at a
+// seam, as the hem of a shirt with rounded tails: 15 degrees.
+const mostTurn = 15 * math.Pi / 180
+
+// trueJoints redraws the edges that run on over the ends of seams so that they
+// have no corner there, as a cutter lays two pieces along their seam and draws
+// armhole, neckline or hem across it. Each piece takes half of the turn.
+func trueJoints(pieces []pattern.Piece, seams []pattern.Seam) {
+	for _, j := range pattern.Joints(pieces, seams) {
+		turn := j.Turn()
+		if !j.RunsOn || math.Abs(turn) < leastTurn || math.Abs(turn) > mostTurn {
+			continue
+		}
+		for _, c := range j.Corners {
+			next := &pieces[c.Piece].Edges[pieces[c.Piece].EdgeIndex(c.Next.Name)]
+			if c.AtStart {
+				path := next.Path.Reverse()
+				next.Path = startAlong(path, path.StartTangent().Rotate(geom.Point{}, turn/2)).Reverse()
+			} else {
+				next.Path = startAlong(next.Path, next.Path.StartTangent().Rotate(geom.Point{}, -turn/2))
+			}
+		}
+	}
+}
+
 // startAlong redraws the start of a path so that it leaves along a direction. It
 // redraws less of a path that turns sharply there, to keep its length.
 func startAlong(path geom.Path, along geom.Point) geom.Path {

@@ -60,3 +60,54 @@ func TestTrueDarts(t *testing.T) {
 		t.Errorf("no edge turned by more than %.1f degrees before: the test proves nothing", worst)
 	}
 }
+
+// The hem of two pieces runs on over the seam between them, unless it turns so
+// far that the corner is meant. The edges keep their ends and their lengths.
+func TestTrueJoints(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		slant float64 // degrees by which each hem leaves the square to the seam
+		want  float64 // turn in degrees after trueing
+	}{{0, 0}, {0.4, 0.8}, {3, 0}, {-3, 0}, {7, 0}, {8, 16}} {
+		// The seam of both lies on the right of the left piece and on the left of the right one.
+		drop := 120 * math.Tan(tt.slant*math.Pi/180)
+		left := quadrilateral("left", geom.Pt(0, 0), geom.Pt(120, 0), geom.Pt(120, 200), geom.Pt(0, 200+drop))
+		right := quadrilateral("right", geom.Pt(120, 0), geom.Pt(240, 0), geom.Pt(240, 200+drop), geom.Pt(120, 200))
+		pieces, seams, errs := cutting.Assemble([]pattern.Piece{left, right}, []cutting.Pairing{{
+			A: []pattern.EdgeRef{{Piece: "left", Edge: "right"}}, B: []pattern.EdgeRef{{Piece: "right", Edge: "left"}}}})
+		if len(errs) > 0 {
+			t.Fatal(errs)
+		}
+		hems := 0
+		for _, j := range pattern.Joints(pieces, seams) {
+			if j.Corners[0].Next.Role != pattern.RoleHem {
+				continue
+			}
+			hems++
+			if turn := math.Abs(j.Turn()) * 180 / math.Pi; !j.RunsOn || math.Abs(turn-tt.want) > 0.01 {
+				t.Errorf("hems %g degrees off square turn by %.2f at the seam, want %g", tt.slant, turn, tt.want)
+			}
+		}
+		if hems != 1 {
+			t.Errorf("hems %g degrees off square: %d joints of the hem, want 1", tt.slant, hems)
+		}
+		for i, p := range []pattern.Piece{left, right} {
+			if !slices.EqualFunc(pieces[i].Edges, p.Edges, func(a, b pattern.Edge) bool {
+				return a.Path.Start() == b.Path.Start() && a.Path.End() == b.Path.End()
+			}) {
+				t.Errorf("hems %g degrees off square: an edge of the %s piece has other ends", tt.slant, p.Name)
+			}
+			near(t, p.Name+": length of the hem", pieces[i].RunLength("hem"), p.RunLength("hem"), 0.1)
+		}
+	}
+}
+
+// quadrilateral returns a piece with the edges top, right, hem and left.
+func quadrilateral(name string, a, b, c, d geom.Point) pattern.Piece {
+	side := func(name string, role pattern.Role, from, to geom.Point) pattern.Edge {
+		return pattern.Edge{Name: name, Run: name, Role: role, Path: geom.Polyline(from, to)}
+	}
+	return pattern.Piece{Name: name, Cut: pattern.Cut{Count: 2, Pair: true}, Edges: []pattern.Edge{
+		side("top", pattern.RoleEdge, a, b), side("right", pattern.RoleSeam, b, c),
+		side("hem", pattern.RoleHem, c, d), side("left", pattern.RoleSeam, d, a)}}
+}

@@ -153,14 +153,20 @@ func (p Path) Map(f func(Point) Point) Path {
 
 // Stretch returns the path with its ends moved to start and end. It stretches
 // along both axes of the paper, so that a curve that leaves square to the
-// centre still does; a path along an axis is sheared instead.
+// centre still does. A path that runs along one axis, or out and back along the
+// other as an armhole does, is sheared along its longer axis instead: its ends
+// keep their directions.
 func (p Path) Stretch(start, end Point) Path {
 	o, was, want := p.Start(), p.End().Sub(p.Start()), end.Sub(start)
-	const flat = 0.05 // of the chord: nearer to an axis the path runs along it
+	box := p.Bounds()
+	// straight reports whether a path crosses an extent about once, not out and back.
+	straight := func(chord, extent float64) bool {
+		return math.Abs(chord) > 0.05*was.Norm() && math.Abs(chord) > 0.9*extent
+	}
 	along := func(q Point) Point { return q.Sub(o) }
 	switch n := was.Norm(); {
 	case n == 0:
-	case math.Abs(was.X) > flat*n && math.Abs(was.Y) > flat*n:
+	case straight(was.X, box.Width()) && straight(was.Y, box.Height()):
 		kx, ky := want.X/was.X, want.Y/was.Y
 		along = func(q Point) Point { return Pt(kx*(q.X-o.X), ky*(q.Y-o.Y)) }
 	case math.Abs(was.X) > math.Abs(was.Y):

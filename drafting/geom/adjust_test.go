@@ -1,6 +1,7 @@
 package geom_test
 
 import (
+	"math"
 	"testing"
 
 	"tapeline/drafting/geom"
@@ -29,5 +30,42 @@ func TestWithoutSpecks(t *testing.T) {
 	}
 	if got := (geom.Path{geom.Line(a, near(a))}).WithoutSpecks(0.1); len(got) != 1 {
 		t.Errorf("a path that is one speck: %v", got)
+	}
+}
+
+// Stretching keeps the directions in which a path ends: of a neckline, which is
+// stretched along both axes, and of an armhole, which goes in and out again.
+func TestStretchKeepsEnds(t *testing.T) {
+	t.Parallel()
+	neckline := geom.Path{geom.Cubic(geom.Pt(0, 75), geom.Pt(50, 75), geom.Pt(98, 20), geom.Pt(98, -50))}
+	armhole := func(foot float64) geom.Path {
+		return geom.Path{
+			geom.Cubic(geom.Pt(178, -19), geom.Pt(165, 12), geom.Pt(149, 40), geom.Pt(149, 70)),
+			geom.Cubic(geom.Pt(149, 70), geom.Pt(149, 110), geom.Pt(foot-25, 140), geom.Pt(foot, 132)),
+		}
+	}
+	for name, c := range map[string]struct {
+		path       geom.Path
+		start, end geom.Point // how far they move
+		most       float64    // degrees
+	}{
+		"neckline":                      {neckline, geom.Pt(0, 130), geom.Pt(15, 6), 0.01},
+		"armhole, foot below shoulder":  {armhole(172), geom.Pt(-1.4, -0.6), geom.Pt(0.6, 1.4), 1.5},
+		"armhole, foot at its shoulder": {armhole(178), geom.Pt(-1.4, -0.6), geom.Pt(0.6, 1.4), 1.5},
+		"armhole, foot further out":     {armhole(200), geom.Pt(-1.4, -0.6), geom.Pt(0.6, 1.4), 1.5},
+		"armhole of a wide side":        {armhole(260), geom.Pt(-1.4, -0.6), geom.Pt(0.6, 1.4), 1.5},
+	} {
+		got := c.path.Stretch(c.path.Start().Add(c.start), c.path.End().Add(c.end))
+		for end, turn := range map[string]float64{
+			"start": geom.AngleBetween(c.path.StartTangent(), got.StartTangent()),
+			"end":   geom.AngleBetween(c.path.EndTangent(), got.EndTangent()),
+		} {
+			if turn *= 180 / math.Pi; math.Abs(turn) > c.most {
+				t.Errorf("%s: its %s turns by %.2f degrees, at most %g", name, end, turn, c.most)
+			}
+		}
+		if want := c.path.End().Add(c.end); !got.End().Near(want, 1e-9) {
+			t.Errorf("%s: ends at %v, want %v", name, got.End(), want)
+		}
 	}
 }

@@ -12,10 +12,9 @@ import (
 
 // Tolerances of what a cutter reads on the finished pieces.
 const (
-	jointTol   = 6.0   // degrees by which an edge may turn where a seam or a dart crosses it
-	squareTol  = 1.0   // degrees by which a hem may be off square to a fold or a centre seam
-	straightOn = 150.0 // degrees over which an edge goes on from another
-	minSegment = 0.05  // mm: a shorter segment is an accident that turns its own way
+	jointTol   = 6.0  // degrees by which an edge may turn where a seam or a dart crosses it
+	squareTol  = 1.0  // degrees by which a hem may be off square to a fold or a centre seam
+	minSegment = 0.05 // mm: a shorter segment is an accident that turns its own way
 )
 
 // A Fault is a reason for a cutter to send a garment back: a rule of every finished garment
@@ -53,12 +52,15 @@ func Faults(p finish.Pattern) []Fault {
 			all = append(all, Fault{ruleOf(c), c.Finding()})
 		}
 	}
-	s := newSewn(p)
-	for _, q := range p.Pieces {
-		all = append(all, s.pieceFaults(q.Piece)...)
+	pieces := make([]pattern.Piece, len(p.Pieces))
+	for i, q := range p.Pieces {
+		pieces[i] = q.Piece
+		all = append(all, pieceFaults(q.Piece, p.Seams)...)
 	}
-	for _, m := range p.Seams {
-		all = append(all, s.seamFaults(m)...)
+	for _, j := range pattern.Joints(pieces, p.Seams) {
+		if f, ok := jointFault(pieces, j); ok {
+			all = append(all, f)
+		}
 	}
 	return all
 }
@@ -74,36 +76,9 @@ func ruleOf(c pattern.Check) string {
 	return rulePass
 }
 
-// sewn is a pattern with its edges by reference.
-type sewn struct {
-	corners map[pattern.EdgeRef]place
-	partner map[pattern.EdgeRef][]pattern.EdgeRef
-}
-
-// A place is an edge with the edges before and after it on its piece.
-type place struct {
-	piece               string
-	before, edge, after pattern.Edge
-}
-
-func newSewn(p finish.Pattern) sewn {
-	s := sewn{map[pattern.EdgeRef]place{}, map[pattern.EdgeRef][]pattern.EdgeRef{}}
-	for _, q := range p.Pieces {
-		n := len(q.Edges)
-		for i, e := range q.Edges {
-			s.corners[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] = place{q.Name, q.Edges[(i+n-1)%n], e, q.Edges[(i+1)%n]}
-		}
-	}
-	for _, m := range p.Seams {
-		s.partner[m.A] = append(s.partner[m.A], m.B)
-		s.partner[m.B] = append(s.partner[m.B], m.A)
-	}
-	return s
-}
-
 // pieceFaults returns the faults of one piece: its darts, hem, notches and
 // segments.
-func (s sewn) pieceFaults(p pattern.Piece) []Fault {
+func pieceFaults(p pattern.Piece, seams []pattern.Seam) []Fault {
 	var all []Fault
 	n := len(p.Edges)
 	for i, e := range p.Edges {
@@ -113,8 +88,8 @@ func (s sewn) pieceFaults(p pattern.Piece) []Fault {
 			}
 		}
 		next := p.Edges[(i+1)%n]
-		if s.squareTo(p.Name, e, next) {
-			if off := corner(e, next) - 90; math.Abs(off) > squareTol {
+		if isSquare(p.Name, e, next, seams) {
+			if off := degrees(pattern.CornerAngle(e, next)) - 90; math.Abs(off) > squareTol {
 				all = append(all, Fault{ruleSquare, fmt.Sprintf("%s: %s and %s meet at %.1f degrees, must be 90", p.Name, e.Run,
 					next.Run, 90+off)})
 			}
@@ -137,29 +112,14 @@ func (s sewn) pieceFaults(p pattern.Piece) []Fault {
 	return all
 }
 
-// squareTo reports whether of two edges that meet one is a hem and the other a
+// isSquare reports whether of two edges that meet one is a hem and the other a
 // fold or a centre seam.
-func (s sewn) squareTo(piece string, a, b pattern.Edge) bool {
+func isSquare(piece string, a, b pattern.Edge, seams []pattern.Seam) bool {
 	centre := func(e pattern.Edge) bool {
 		r := pattern.EdgeRef{Piece: piece, Edge: e.Name}
-		return e.Role == pattern.RoleFold || slices.Contains(s.partner[r], r)
+		return e.Role == pattern.RoleFold || slices.ContainsFunc(seams, func(m pattern.Seam) bool { return m.A == r && m.B == r })
 	}
 	return a.Role == pattern.RoleHem && centre(b) || b.Role == pattern.RoleHem && centre(a)
-}
-
-// corner returns the inner angle in degrees between an edge and the next.
-func corner(e, next pattern.Edge) float64 {
-	turn := geom.AngleBetween(endTangent(e.Path), endTangent(next.Path.Reverse()).Neg())
-	return 180 - degrees(turn)
-}
-
-// endTangent returns the direction in which a path ends, without the segments
-// that are too short to have one.
-func endTangent(p geom.Path) geom.Point {
-	for len(p) > 1 && p[len(p)-1].Length() < minSegment {
-		p = p[:len(p)-1]
-	}
-	return p.EndTangent()
 }
 
 func degrees(angle float64) float64 { return angle * 180 / math.Pi }
@@ -174,112 +134,31 @@ func turnAtDart(p pattern.Piece, before, mouth, after pattern.Edge) (float64, bo
 		if d.Mouth != mouth.Name {
 			continue
 		}
-		first := degrees(geom.AngleBetween(d.Legs[0].StartTangent(), endTangent(before.Path).Neg()))
-		second := degrees(geom.AngleBetween(endTangent(after.Path.Reverse()).Neg(), d.Legs[1].StartTangent()))
+		first := degrees(geom.AngleBetween(d.Legs[0].StartTangent(), pattern.EndTangent(before.Path).Neg()))
+		second := degrees(geom.AngleBetween(pattern.EndTangent(after.Path.Reverse()).Neg(), d.Legs[1].StartTangent()))
 		return 180 - math.Abs(first) - math.Abs(second), true
 	}
 	return 0, false
 }
 
-// seamFaults returns the faults at both ends of a seam.
-func (s sewn) seamFaults(m pattern.Seam) []Fault {
-	a, okA := s.corners[m.A]
-	b, okB := s.corners[m.B]
-	if m.A == m.B || !okA || !okB || a.edge.Role != pattern.RoleSeam || b.edge.Role != pattern.RoleSeam {
-		return nil
-	}
-	var all []Fault
-	opposite := [][2]end{{a.start(), b.finish()}, {a.finish(), b.start()}}
-	same := [][2]end{{a.start(), b.start()}, {a.finish(), b.finish()}}
-	ends := opposite
-	if likeness(same) > likeness(opposite) {
-		ends = same
-	}
-	for _, pair := range ends {
-		x, y := pair[0], pair[1]
-		if s.meet(a, x, b, y) {
-			continue
+// jointFault returns the fault at the end of a seam.
+func jointFault(pieces []pattern.Piece, j pattern.Joint) (Fault, bool) {
+	where := fmt.Sprintf("%s to %s", j.Seam.A, j.Seam.B)
+	x, y := j.Corners[0], j.Corners[1]
+	switch turn := math.Abs(degrees(j.Turn())); {
+	case j.RunsOn && turn > jointTol:
+		return Fault{ruleJoint, fmt.Sprintf("%s turns by %.1f degrees at the seam %s", x.Next.Run, turn, where)}, true
+	case !j.RunsOn && opens(x.Next) != opens(y.Next):
+		if opens(y.Next) {
+			x, y = y, x
 		}
-		where := fmt.Sprintf("%s to %s", m.A, m.B)
-		switch {
-		case s.runsOn(a, x, b, y):
-			if turn := 180 - x.angle - y.angle; math.Abs(turn) > jointTol {
-				all = append(all, Fault{ruleJoint, fmt.Sprintf("%s turns by %.1f degrees at the seam %s", x.next.Run,
-					math.Abs(turn), where)})
-			}
-		case x.opens() != y.opens():
-			o, piece, other := x, a.piece, y
-			if y.opens() {
-				o, piece, other = y, b.piece, x
-			}
-			all = append(all, Fault{rulePlace, fmt.Sprintf("seam %s ends at %s/%s on one side and at %s, %.1f mm long, on the "+
-				"other", where, piece, o.next.Run, other.next.Run, other.next.Path.Length())})
-		}
+		return Fault{rulePlace, fmt.Sprintf("seam %s ends at %s/%s on one side and at %s, %.1f mm long, on the other",
+			where, pieces[x.Piece].Name, x.Next.Run, y.Next.Run, y.Next.Path.Length())}, true
 	}
-	return all
+	return Fault{}, false
 }
 
-// An end is one end of a seam on one piece: the edge that follows there, and
-// the inner angle in degrees.
-type end struct {
-	next  pattern.Edge
-	angle float64
-	own   string // the run of the seam
-}
-
-func (p place) start() end  { return end{p.before, corner(p.before, p.edge), p.edge.Run} }
-func (p place) finish() end { return end{p.after, corner(p.edge, p.after), p.edge.Run} }
-
-// likeness counts the ends whose edges are of one kind.
-func likeness(pairs [][2]end) int {
-	n := 0
-	for _, p := range pairs {
-		if p[0].next.Role == p[1].next.Role {
-			n++
-		}
-		if p[0].next.Run == p[1].next.Run {
-			n++
-		}
-	}
-	return n
-}
-
-// opens reports whether an armhole or a neckline starts at the end of the seam.
-func (e end) opens() bool {
-	return e.next.Role == pattern.RoleArmhole || e.next.Role == pattern.RoleNeckline
-}
-
-// runsOn reports whether the edges at the two ends are one line when the seam
-// is sewn: both hems, necklines, armholes or caps, or sewn to one piece.
-func (s sewn) runsOn(a place, x end, b place, y end) bool {
-	if x.next.Role != y.next.Role {
-		return false
-	}
-	switch x.next.Role {
-	case pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole, pattern.RoleCap:
-		return true
-	case pattern.RoleSeam:
-		if max(x.angle, y.angle) > straightOn {
-			return false // it goes on from the seam, and does not cross it
-		}
-		for _, p := range s.partner[pattern.EdgeRef{Piece: a.piece, Edge: x.next.Name}] {
-			for _, q := range s.partner[pattern.EdgeRef{Piece: b.piece, Edge: y.next.Name}] {
-				if p.Piece == q.Piece && p.Piece != a.piece && p.Piece != b.piece {
-					return true
-				}
-			}
-		}
-	}
-	return false
-}
-
-// meet reports whether the seam goes on beyond its end: the next edges are of
-// the same run, or sewn to each other.
-func (s sewn) meet(a place, x end, b place, y end) bool {
-	if x.next.Run == x.own || y.next.Run == y.own || x.next.Role == pattern.RoleDartMouth ||
-		y.next.Role == pattern.RoleDartMouth {
-		return true
-	}
-	return slices.Contains(s.partner[pattern.EdgeRef{Piece: a.piece, Edge: x.next.Name}],
-		pattern.EdgeRef{Piece: b.piece, Edge: y.next.Name})
+// opens reports whether an edge is an armhole or a neckline.
+func opens(e pattern.Edge) bool {
+	return e.Role == pattern.RoleArmhole || e.Role == pattern.RoleNeckline
 }

@@ -1,0 +1,166 @@
+package pattern
+
+import (
+	"math"
+	"slices"
+
+	"tapeline/drafting/geom"
+)
+
+// goesOn is the inner angle in radians over which an edge carries the one before
+// it on instead of crossing its end.
+const goesOn = 150 * math.Pi / 180
+
+// minSegment is the length in mm under which a segment is an accident that turns
+// its own way.
+const minSegment = 0.05
+
+// A Corner is one end of a sewn edge, and the edge that follows there on its
+// piece.
+type Corner struct {
+	Piece      int // index in the pieces
+	Edge, Next Edge
+	AtStart    bool // of Edge, where Next ends
+}
+
+// Angle returns the inner angle of the corner in radians.
+func (c Corner) Angle() float64 {
+	first, second := c.Edge, c.Next
+	if c.AtStart {
+		first, second = c.Next, c.Edge
+	}
+	return CornerAngle(first, second)
+}
+
+// CornerAngle returns the inner angle in radians between an edge and the one that
+// follows it on the outline.
+func CornerAngle(e, next Edge) float64 {
+	return math.Pi - geom.AngleBetween(EndTangent(e.Path), EndTangent(next.Path.Reverse()).Neg())
+}
+
+// EndTangent returns the direction in which a path ends, without the segments
+// that are too short to have one.
+func EndTangent(p geom.Path) geom.Point {
+	for len(p) > 1 && p[len(p)-1].Length() < minSegment {
+		p = p[:len(p)-1]
+	}
+	return p.EndTangent()
+}
+
+// A Joint is an end of a seam: the corners of its two pieces that meet there.
+type Joint struct {
+	Seam    Seam
+	Corners [2]Corner
+	RunsOn  bool // the next edges are one line when the seam is sewn, as an armhole over the shoulder seam
+}
+
+// Turn returns the angle in radians by which the line of the next edges turns at
+// the seam: positive where the sewn pieces have a dent there.
+func (j Joint) Turn() float64 { return math.Pi - j.Corners[0].Angle() - j.Corners[1].Angle() }
+
+// Joints returns the ends of the seams between two pieces or two edges of one,
+// except where the seam goes on or meets a dart.
+func Joints(pieces []Piece, seams []Seam) []Joint {
+	s := sewing{map[EdgeRef][2]int{}, map[EdgeRef][]EdgeRef{}, pieces}
+	for i, p := range pieces {
+		for k, e := range p.Edges {
+			s.places[EdgeRef{Piece: p.Name, Edge: e.Name}] = [2]int{i, k}
+		}
+	}
+	for _, m := range seams {
+		s.partners[m.A] = append(s.partners[m.A], m.B)
+		s.partners[m.B] = append(s.partners[m.B], m.A)
+	}
+	var all []Joint
+	for _, m := range seams {
+		a, okA := s.corners(m.A)
+		b, okB := s.corners(m.B)
+		if m.A == m.B || !okA || !okB || a[0].Edge.Role != RoleSeam || b[0].Edge.Role != RoleSeam {
+			continue
+		}
+		ends := [2][2]Corner{{a[0], b[1]}, {a[1], b[0]}}
+		if same := [2][2]Corner{{a[0], b[0]}, {a[1], b[1]}}; likeness(same) > likeness(ends) {
+			ends = same
+		}
+		for _, pair := range ends {
+			if !s.goOn(pair) {
+				all = append(all, Joint{m, pair, s.runOn(pair)})
+			}
+		}
+	}
+	return all
+}
+
+// sewing is what is sewn to each edge of some pieces.
+type sewing struct {
+	places   map[EdgeRef][2]int // indices of piece and edge
+	partners map[EdgeRef][]EdgeRef
+	pieces   []Piece
+}
+
+// corners returns the corners at the start and the end of an edge.
+func (s sewing) corners(r EdgeRef) ([2]Corner, bool) {
+	at, ok := s.places[r]
+	if !ok {
+		return [2]Corner{}, false
+	}
+	edges := s.pieces[at[0]].Edges
+	n := len(edges)
+	e := edges[at[1]]
+	return [2]Corner{{at[0], e, edges[(at[1]+n-1)%n], true}, {at[0], e, edges[(at[1]+1)%n], false}}, true
+}
+
+// likeness counts the corners whose next edges are of one kind.
+func likeness(ends [2][2]Corner) int {
+	n := 0
+	for _, pair := range ends {
+		if pair[0].Next.Role == pair[1].Next.Role {
+			n++
+		}
+		if pair[0].Next.Run == pair[1].Next.Run {
+			n++
+		}
+	}
+	return n
+}
+
+// goOn reports whether the seam goes on beyond its end: the next edges are of the
+// same run, or sewn to each other, or a dart's mouth.
+func (s sewing) goOn(pair [2]Corner) bool {
+	for _, c := range pair {
+		if c.Next.Run == c.Edge.Run || c.Next.Role == RoleDartMouth {
+			return true
+		}
+	}
+	return slices.Contains(s.partners[s.next(pair[0])], s.next(pair[1]))
+}
+
+func (s sewing) next(c Corner) EdgeRef {
+	return EdgeRef{Piece: s.pieces[c.Piece].Name, Edge: c.Next.Name}
+}
+
+// runOn reports whether the next edges are one line when the seam is sewn: both
+// hems, necklines, armholes or caps, or sewn to one piece.
+func (s sewing) runOn(pair [2]Corner) bool {
+	a, b := pair[0], pair[1]
+	if a.Next.Role != b.Next.Role {
+		return false
+	}
+	switch a.Next.Role {
+	case RoleHem, RoleNeckline, RoleArmhole, RoleCap:
+		return true
+	case RoleSeam:
+		if max(a.Angle(), b.Angle()) > goesOn {
+			return false
+		}
+		own := [2]string{s.pieces[a.Piece].Name, s.pieces[b.Piece].Name}
+		for _, p := range s.partners[s.next(a)] {
+			for _, q := range s.partners[s.next(b)] {
+				if p.Piece == q.Piece && p.Piece != own[0] && p.Piece != own[1] {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
