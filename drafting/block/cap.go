@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tapeline/drafting/geom"
+	"tapeline/drafting/wear"
 )
 
 // capShape is the sleeve above the underarm. Its halves are each drawn from
@@ -21,10 +22,25 @@ type capShape struct {
 func (c capShape) capWidth(side int) float64 { return c.halves[side].End().X }
 
 // elbowWidth returns the sleeve's width at the elbow for a cap of the height,
-// mm: as measured, but at least that of a straight seam and at most the biceps.
+// mm: as measured, but at least that of a straight seam, so wide that the sleeve
+// has room for the upper arm half-way to the elbow, and at most the biceps.
 func (f *figure) elbowWidth(biceps, height float64) float64 {
 	straight := biceps + (f.wrist-biceps)*(f.shoulderToElbow-height)/(f.armLength-height)
-	return clamp(f.elbow, math.Min(straight, biceps), math.Max(biceps, straight))
+	least := math.Min(straight, biceps)
+	if below := f.shoulderToElbow/2 - height; below > 0 {
+		least = math.Max(least, biceps-(biceps-f.roomForArm())*(f.shoulderToElbow-height)/below)
+	}
+	return clamp(f.elbow, least, math.Max(biceps, straight))
+}
+
+// roomForArm returns the least girth in mm of a sleeve or an armhole around the
+// upper arm, 0 if the arm is unknown.
+func (f *figure) roomForArm() float64 {
+	room, err := wear.Arm.Girth(f.body.Find, 0)
+	if err != nil {
+		return 0
+	}
+	return room + 2 // for the curves of the seams
 }
 
 // capTail is the end of an armhole's lower curve, moved so that the underarm

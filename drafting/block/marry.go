@@ -43,7 +43,7 @@ func (m *married) ratio() float64 {
 	case armTooSmall:
 		return 1
 	}
-	return m.cap.height / (m.armholes[back].length() + m.armholes[front].length())
+	return m.cap.height / m.armholeLength()
 }
 
 // marry drafts the trunk and the cap so that arm and armhole suit each other.
@@ -60,10 +60,13 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	}
 	depth := clamp(f.scyeDepth, minDepth, maxDepth)
 	m, err := f.try(ctx, u, depth, f.biceps)
-	if err != nil || f.sleeve == "none" {
+	if err != nil {
 		return m, err
 	}
 	s := suiting{figure: f, upper: u}
+	if f.sleeve == "none" {
+		return s.passArm(ctx, m, math.Min(depth+maxLowering, maxDepth))
+	}
 	switch r := m.ratio(); {
 	case r < minCapRatio:
 		s.want = minCapRatio
@@ -125,6 +128,38 @@ func (s *suiting) suit(ctx context.Context, m married) (married, error) {
 	return s.move(m, m.cap.biceps, s.biceps, func(b float64) (married, error) {
 		return s.try(ctx, s.upper, depth, b)
 	})
+}
+
+// passArm lowers the underarm of an armhole that is finished without a sleeve until
+// the arm passes it, at most to a depth in mm.
+func (s *suiting) passArm(ctx context.Context, m married, lowest float64) (married, error) {
+	room := s.roomForArm()
+	if !s.sleeveless || m.armholeLength() >= room {
+		return m, nil
+	}
+	var failed error
+	depth, ok := root(m.depth, lowest, 0.02, func(d float64) float64 {
+		tried, err := s.try(ctx, s.upper, d, s.figure.biceps)
+		if err != nil {
+			failed = err
+		}
+		return tried.armholeLength() - room
+	})
+	switch {
+	case failed != nil:
+		return m, failed
+	case !ok:
+		return m, refuse(fmt.Sprintf("the armhole is %.0f mm round, but the upper arm needs %.0f mm; lowering the underarm by "+
+			"%.0f mm is not enough", m.armholeLength(), room, lowest-m.depth), body.UpperArmGirth, body.ScyeDepth)
+	}
+	s.warn("The underarm lies %.0f mm lower than without a sleeve as a rule, so that the arm passes the armhole.",
+		depth-m.depth)
+	return s.try(ctx, s.upper, depth, s.figure.biceps)
+}
+
+// armholeLength returns the length of the whole armhole in mm.
+func (m *married) armholeLength() float64 {
+	return m.armholes[back].length() + m.armholes[front].length()
 }
 
 // move drafts at the value between from and to where the ratio is the one

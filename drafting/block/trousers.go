@@ -79,11 +79,11 @@ func draftLeg(ctx context.Context, r Request) (pattern.Pattern, error) {
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	legs, err := s.fitCrotch()
+	d, err := s.fitLeg()
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	return s.pattern(legs)
+	return s.pattern(d)
 }
 
 // Shares of the hip by which the crotch reaches in below the body, and by how

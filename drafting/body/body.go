@@ -97,6 +97,10 @@ func (b Body) Get(n Name) Measure { return b.measures[n] }
 // is unknown.
 func (b Body) Value(n Name) float64 { return b.measures[n].Value }
 
+// Find returns a measurement in mm (degrees for the shoulder slope), and false if
+// it is unknown.
+func (b Body) Find(n Name) (float64, bool) { m, ok := b.measures[n]; return m.Value, ok }
+
 // Has reports whether a measurement was given or follows from those given.
 func (b Body) Has(n Name) bool { _, ok := b.measures[n]; return ok }
 

@@ -84,6 +84,16 @@ func leg(of Lookup) (profile, error) {
 	}, nil
 }
 
+// LegRoom returns the least girth in mm of a trouser leg at a distance below its
+// crotch line: the leg's own there and the least ease.
+func LegRoom(of Lookup, below float64) (float64, error) {
+	girths, err := leg(of)
+	if err != nil {
+		return 0, err
+	}
+	return girths.girth(below+crotchHangs) + leastLegEase, nil
+}
+
 // known returns a measurement, or a substitute.
 func known(of Lookup, n body.Name, substitute float64) float64 {
 	if v, ok := of(n); ok {
