@@ -42,6 +42,13 @@ var measureVerbs = []declaration{
 		`Returns the smallest girth in mm of the trunk whose halves the pieces are, below the armholes and the darts in ` +
 			`the side, at any level down to the hem.`,
 		narrowest},
+	{"Measure", `closing_needed(body, passes head|hips, pieces, edge path) length`,
+		`the length of {edge} that must open for {pieces} to pass over the {passes} of the {body}`,
+		`Returns how many mm of edge, from its upper end, a zip or a slit must open so that "head" or "hips" get into ` +
+			`the garment whose halves the pieces are: shoulders and bust at every level below a neck, the seat down to ` +
+			`the hip line below a waist. 0 if the garment is wide enough closed. let_pass reads the same from the ` +
+			`finished garment.`,
+		closingNeeded},
 	{"Measure", `level(piece, line) length`,
 		`the height of the {line} of {piece}`,
 		`Returns the height y of a level line of the piece, such as "waist" or "hip".`,

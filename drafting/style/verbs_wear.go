@@ -30,6 +30,42 @@ func narrowest(c *call) (starlark.Value, error) {
 	if err := c.unpack(&list); err != nil {
 		return nil, err
 	}
+	pieces, err := c.trunk(list)
+	if err != nil {
+		return nil, err
+	}
+	girth, ok := wear.Narrowest(pieces)
+	if !ok {
+		return nil, c.errorf("the pieces have no level in common")
+	}
+	return starlark.Float(girth), nil
+}
+
+func closingNeeded(c *call) (starlark.Value, error) {
+	var b *record
+	var part string
+	var list starlark.Indexable
+	var along path
+	if err := c.unpack("body", &b, "passes", &part, "pieces", &list, "edge", &along); err != nil {
+		return nil, err
+	}
+	pieces, err := c.trunk(list)
+	if err != nil {
+		return nil, err
+	}
+	top := min(along.Start().Y, along.End().Y)
+	opens, ok, err := wear.ClosingNeeded(pieces, top, wear.Part(part), b.lookup)
+	if err != nil {
+		return nil, c.errorf("%w", err)
+	}
+	if !ok {
+		return nil, c.errorf("the pieces have no level in common")
+	}
+	return starlark.Float(opens), nil
+}
+
+// trunk returns the pieces around a body, and spends what reading them costs.
+func (c *call) trunk(list starlark.Indexable) ([]pattern.Piece, error) {
 	if list.Len() == 0 || list.Len() > pattern.MaxPieces {
 		return nil, c.errorf("%d pieces; want 1 to %d", list.Len(), pattern.MaxPieces)
 	}
@@ -41,11 +77,7 @@ func narrowest(c *call) (starlark.Value, error) {
 	for i, p := range given {
 		pieces[i] = p.Piece
 	}
-	girth, ok := wear.Narrowest(pieces)
-	if !ok {
-		return nil, c.errorf("the pieces have no level in common")
-	}
-	return starlark.Float(girth), c.spend(100 * len(pieces))
+	return pieces, c.spend(100 * len(pieces))
 }
 
 // maxOpenings is the most openings of a garment.

@@ -93,15 +93,7 @@ func (o Opening) way(p pattern.Pattern, of Lookup, part Part) ([]pattern.Check, 
 	if len(o.Trunk) == 0 {
 		return checks, nil
 	}
-	// The trunk below a neck passes shoulders and bust; that below a waist only
-	// what lies below it, and so not the high hip.
-	inside := part
-	switch part {
-	case Head:
-		inside = Shoulders
-	case Hips:
-		inside = Seat
-	}
+	inside := part.inside()
 	if girth, err = inside.Girth(of, o.Stretch); err != nil {
 		return nil, err
 	}

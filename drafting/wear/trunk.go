@@ -42,11 +42,7 @@ func newTrunk(pieces []pattern.Piece, times func(pattern.Piece) float64) (trunk,
 func (t trunk) narrowest(closed float64) (girth, level float64) {
 	girth = math.Inf(1)
 	for _, y := range levels(t.top+1, t.bottom-1, t.waist) {
-		around := 2 * max(0, closed-y)
-		for i, f := range t.flats {
-			around += t.times[i] * f.width(y)
-		}
-		if around < girth {
+		if around := t.around(y) + 2*max(0, closed-y); around < girth {
 			girth, level = around, y
 		}
 	}
@@ -65,6 +61,60 @@ func Narrowest(pieces []pattern.Piece) (float64, bool) {
 	return girth, true
 }
 
+// ClosingNeeded returns how far a closing must open, mm down from the level top,
+// so that a garment whose halves the pieces are lets the part pass at every level
+// below the opening: the shoulders below a neck, the seat below a waist. It is 0
+// where the garment is wide enough closed, and false if the pieces have no level
+// in common.
+func ClosingNeeded(pieces []pattern.Piece, top float64, part Part, of Lookup) (float64, bool, error) {
+	inside := part.inside()
+	girth, err := inside.Girth(of, 0)
+	if err != nil {
+		return 0, false, err
+	}
+	t, ok := newTrunk(pieces, func(pattern.Piece) float64 { return 2 })
+	if !ok {
+		return 0, false, nil
+	}
+	t.endFor(inside)
+	var needed float64
+	for _, y := range levels(t.top+1, t.bottom-1, t.waist) {
+		if short := girth - t.around(y); short > 0 {
+			needed = max(needed, y+short/2-top)
+		}
+	}
+	return needed, true, nil
+}
+
+// inside returns the part of the body that passes the garment below an opening: a
+// neck lets shoulders and bust in, a waist only what lies below it, and so not the
+// high hip.
+func (p Part) inside() Part {
+	switch p {
+	case Head:
+		return Shoulders
+	case Hips:
+		return Seat
+	}
+	return p
+}
+
+// endFor ends the trunk at the hip line if it is pulled up over the hips.
+func (t *trunk) endFor(part Part) {
+	if part == Seat && t.hip < t.bottom {
+		t.bottom = t.hip
+	}
+}
+
+// around returns the girth of the closed trunk at a level.
+func (t trunk) around(y float64) float64 {
+	var sum float64
+	for i, f := range t.flats {
+		sum += t.times[i] * f.width(y)
+	}
+	return sum
+}
+
 // trunk returns the check of the level of the trunk that is narrowest for the
 // part: down to the hem, or to the hip line if the garment is pulled up over the
 // hips.
@@ -77,9 +127,7 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Che
 	for i, q := range pieces {
 		t.top = max(t.top, o.lowest(q, t.flats[i]))
 	}
-	if part == Seat && t.hip < t.bottom {
-		t.bottom = t.hip
-	}
+	t.endFor(part)
 	if !ok || t.top+1 >= t.bottom-1 {
 		return pattern.Check{}, false
 	}
