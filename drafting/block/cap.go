@@ -28,7 +28,7 @@ func (f *figure) elbowWidth(biceps, height float64) float64 {
 	straight := biceps + (f.wrist-biceps)*(f.shoulderToElbow-height)/(f.armLength-height)
 	least := math.Min(straight, biceps)
 	if below := f.shoulderToElbow/2 - height; below > 0 {
-		least = math.Max(least, biceps-(biceps-f.roomForArm())*(f.shoulderToElbow-height)/below)
+		least = math.Max(least, biceps-(biceps-math.Min(f.roomForArm(), biceps))*(f.shoulderToElbow-height)/below)
 	}
 	return clamp(f.elbow, least, math.Max(biceps, straight))
 }

@@ -41,9 +41,6 @@ func TestGarmentRequirements(t *testing.T) {
 			"deeper than chosen, to pass the head"},
 		{"gathered-skirt-dress", body.Measures{"bust_girth": 1250, "waist_girth": 1150, "hip_girth": 1250},
 			map[string]block.Value{"fullness": number(2.5)}, false, "takes cloth of"},
-		{"gathered-skirt-dress", body.Measures{"bust_girth": 1150, "waist_girth": 800, "under_bust_girth": 850,
-			"hip_girth": 940},
-			map[string]block.Value{"waist": word("elastic")}, false, "shoulders through front + back"},
 		{"knit-top", body.Measures{"head_girth": 620}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10),
 			"neck_width": number(5)}, false, "its band must stretch over the head, 620 mm"},
 		{"knit-top", body.Measures{"head_girth": 700}, map[string]block.Value{"stretch": number(15), "neck_depth": number(10),
@@ -102,7 +99,7 @@ func TestPuffNeedsCloth(t *testing.T) {
 	if faults != nil {
 		t.Fatal(faults)
 	}
-	_, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "close", Ease: map[string]float64{"upper_arm_girth": 10},
+	_, err := s.Draft(t.Context(), block.Request{Body: b, Fit: "close", Ease: map[string]float64{"upper_arm_girth": 5},
 		Choices: map[string]block.Value{"sleeve": word("puffed"), "puff": number(40)}})
 	if err == nil || !strings.Contains(err.Error(), "leaves nothing to gather") {
 		t.Errorf("drafted: %v", err)

@@ -46,7 +46,7 @@ func closingNeeded(c *call) (starlark.Value, error) {
 	var part string
 	var list starlark.Indexable
 	var along path
-	if err := c.unpack("body", &b, "passes", &part, "pieces", &list, "edge", &along); err != nil {
+	if err := c.unpack(&b, &part, &list, &along); err != nil {
 		return nil, err
 	}
 	pieces, err := c.trunk(list)

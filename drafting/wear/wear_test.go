@@ -185,6 +185,49 @@ func TestTrunkBelowADeepNeck(t *testing.T) {
 	}
 }
 
+// A closing as long as needed lets the part pass, and one 3 mm shorter does not.
+func TestClosingNeeded(t *testing.T) {
+	t.Parallel()
+	seam := pattern.Cut{Count: 2, Pair: true}
+	roles := map[string]pattern.Role{"bottom": pattern.RoleHem, "top": pattern.RoleNeckline}
+	trunk := []string{"front", "back"}
+	for _, c := range []struct {
+		name        string
+		part        wear.Part
+		top, bottom float64 // half widths of a garment 600 mm long
+		most        float64 // that it should need
+	}{
+		{"wide enough closed", wear.Head, 250, 260, 0},
+		{"a little narrow", wear.Head, 240, 255, 400},
+		{"narrow", wear.Head, 120, 250, 600},
+		{"over the hips", wear.Hips, 120, 260, 600},
+	} {
+		dress := func(opens float64) pattern.Pattern {
+			var p pattern.Pattern
+			for _, name := range trunk {
+				q := box(name, geom.Pt(0, 0), geom.Pt(c.top, 0), geom.Pt(c.bottom, 600), geom.Pt(0, 600), roles, seam)
+				q.Notches = []pattern.Notch{{Edge: "left", At: 600 - opens, Kind: pattern.NotchSingle}}
+				p.Pieces = append(p.Pieces, q)
+			}
+			return p
+		}
+		needed, ok, err := wear.ClosingNeeded(dress(0).Pieces, 0, c.part, lookup(person))
+		if err != nil || !ok || needed > c.most || (needed == 0) != (c.most == 0) {
+			t.Errorf("%s: needs %.1f mm, %t, %v; want at most %g", c.name, needed, ok, err, c.most)
+		}
+		for _, less := range []float64{0, 3} {
+			if less > needed {
+				continue
+			}
+			o := wear.Opening{Edges: []pattern.EdgeRef{ref("front/top"), ref("back/top")}, Passes: c.part, Trunk: trunk,
+				Closing: []pattern.EdgeRef{ref("back/left")}, Opens: needed - less}
+			if got := failing(t, dress(needed-less), person, o); (len(got) > 0) != (less > 0) {
+				t.Errorf("%s: opened %.1f of %.1f mm: %q", c.name, needed-less, needed, got)
+			}
+		}
+	}
+}
+
 func TestOpeningOfNothing(t *testing.T) {
 	t.Parallel()
 	front := box("front", geom.Pt(0, 0), geom.Pt(100, 0), geom.Pt(100, 100), geom.Pt(0, 100), nil, pattern.Cut{Count: 2})
