@@ -110,7 +110,9 @@ func shapeTurned(a, b *side, hem line) (geom.Path, bool) {
 	if !ok {
 		return nil, false
 	}
-	mirrored := beside.Move(hem.reflection())
+	// What lies on the hem is its own image: without the rounding of the reflection
+	// the two cut lines meet there without a speck between them.
+	mirrored := beside.Move(hem.reflection()).MoveStart(beside.Start())
 	start, long := mirrored.Start(), extend(a.cut, reach)
 	end := geom.Path{geom.Line(start, start.Add(mirrored.StartTangent().Mul(reach)))}
 	m, ok := meetNear(long, end, start)

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"tapeline/drafting/geom"
@@ -240,5 +241,27 @@ func reverse(p *pattern.Piece) {
 	p.Edges, p.Darts = back, nil
 	for i := range p.Edges {
 		p.Edges[i].Role = pattern.RoleSeam
+	}
+}
+
+// Where the end of a hem lies all but square to the side, the cut line has no
+// speck at the corner, however the piece lies on the paper.
+func TestTurnedHemLeavesNoSpeck(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(1, 2))
+	for i := range 3000 {
+		corners := [4]geom.Point{geom.Pt(-350, 490), geom.Pt(-50, 490), geom.Pt(-50, 710), geom.Pt(-353.77, 710)}
+		p := quad([4]pattern.Role{pattern.RoleSeam, pattern.RoleSeam, pattern.RoleHem, pattern.RoleSeam}, corners)
+		a, b := corners[2], corners[3]
+		level := geom.Pt(-1, 4e-7*(r.Float64()-0.5)).Unit()
+		p.Edges[2].Path = geom.Path{geom.Cubic(a, a.Add(geom.Pt(-100, 0)), b.Sub(level.Mul(100)), b)}
+		p.Edges[3].Path = geom.Path{geom.Line(b, b.Add(geom.Pt(0, -74))), geom.Line(b.Add(geom.Pt(0, -74)), corners[0])}
+		p = p.Move(geom.Turn(geom.Pt(100*r.Float64(), 0), float64(i)*2e-3))
+		cut := finished(t, p, map[string]float64{"hem": 35, "seam": 12}).CutLine
+		for _, s := range cut {
+			if s.Length() < 1e-3 {
+				t.Fatalf("piece %d: the cut line has a segment of %g mm at %v", i, s.Length(), s.P0)
+			}
+		}
 	}
 }
