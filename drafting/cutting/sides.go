@@ -108,6 +108,21 @@ func notchedAlike(right, left pattern.Pattern) pattern.Pattern {
 	return left
 }
 
+// maxSideEase is by how much the two sides of a centre seam may differ, mm: so little
+// is eased in while it is sewn (common practice).
+const maxSideEase = 2.0
+
+// edgeLength returns the length of an edge in mm, 0 if there is none.
+func edgeLength(pieces []pattern.Piece, r pattern.EdgeRef) float64 {
+	for _, p := range pieces {
+		if p.Name == r.Piece {
+			e, _ := p.Edge(r.Edge)
+			return e.Path.Length()
+		}
+	}
+	return 0
+}
+
 // addSeams states the seams of one half. If a piece is sewn to its own mirror
 // image, that is the left piece for the right one; for a whole piece it is the
 // other layer.
@@ -122,6 +137,11 @@ func addSeams(p *pattern.Pattern, half pattern.Pattern, side string,
 			}
 		}
 		next := pattern.Seam{A: a, B: b, Ease: s.Ease, How: s.How}
+		if s.A == s.B && a != b {
+			if ease := edgeLength(p.Pieces, a) - edgeLength(p.Pieces, b); math.Abs(ease) <= maxSideEase {
+				next.Ease = ease
+			}
+		}
 		if !slices.ContainsFunc(p.Seams, func(q pattern.Seam) bool { return q.A == next.A && q.B == next.B }) {
 			p.Seams = append(p.Seams, next)
 		}

@@ -112,11 +112,7 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	if right, err = s.draftOn(r, right, in); err != nil {
-		return pattern.Pattern{}, err
-	}
-	r.requires, r.checks, r.openings = nil, nil, nil
-	if left, err = s.draftOn(r, left, in); err != nil {
+	if right, left, err = s.draftSides(r, right, left, in); err != nil {
 		return pattern.Pattern{}, err
 	}
 	p, err := cutting.JoinSides(right, left)
@@ -128,8 +124,7 @@ func (s *Style) draft(ctx context.Context, r *run, req block.Request) (pattern.P
 		return p, s.violationError(over)
 	}
 	if violations := p.Validate(); len(violations) > 0 {
-		// Each side is a garment, but not one with the other: a slit that only
-		// one of them needs, for example.
+		// Each side is a garment, but not one with the other.
 		return p, undraftableSides("the sides do not make one garment: %v", violations[0])
 	}
 	return p, nil

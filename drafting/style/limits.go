@@ -47,6 +47,7 @@ type run struct {
 	checks   []pattern.Check
 	openings []wear.Opening
 	person   wear.Lookup // the measurements of the body that is drafted
+	sides    sideNumbers
 	head     *Head       // as style declares it
 	heads    int
 }
