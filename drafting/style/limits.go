@@ -48,7 +48,7 @@ type run struct {
 	openings []wear.Opening
 	person   wear.Lookup // the measurements of the body that is drafted
 	sides    sideNumbers
-	head     *Head       // as style declares it
+	head     *Head // as style declares it
 	heads    int
 }
 
