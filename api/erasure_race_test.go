@@ -18,6 +18,7 @@ import (
 
 	"tapeline/api"
 	"tapeline/service"
+	"tapeline/service/access"
 )
 
 // raceTime returns how long races of erasures run: 10 s, or as the variable
@@ -177,7 +178,9 @@ func TestErasureRaces(t *testing.T) {
 	t.Parallel()
 	r := &race{bench: setup(t), people: map[string]api.Order{}, orders: map[uuid.UUID]bool{}, answered: map[string]int{}}
 	days := 90
-	r.must(r.service.Access.KeepCustomers(t.Context(), service.Caller{Shop: r.shop.ID}, &days))
+	_, err := r.service.Access.ChangeSettings(t.Context(), service.Caller{Shop: r.shop.ID},
+		access.SettingsChange{RetentionDays: &days})
+	r.must(err)
 	people := []string{"C-1", "C-2", "C-3"}
 	ctx, stop := context.WithTimeout(t.Context(), raceTime(t))
 	defer stop()

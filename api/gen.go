@@ -145,11 +145,14 @@ func (e EstimateUnit) Valid() bool {
 const (
 	EventTypeEndpointTest   EventType = "endpoint.test"
 	EventTypeOrderCancelled EventType = "order.cancelled"
+	EventTypeOrderCut       EventType = "order.cut"
 	EventTypeOrderFailed    EventType = "order.failed"
 	EventTypeOrderHeld      EventType = "order.held"
 	EventTypeOrderReady     EventType = "order.ready"
 	EventTypeOrderReceived  EventType = "order.received"
 	EventTypeOrderRevised   EventType = "order.revised"
+	EventTypeOrderShipped   EventType = "order.shipped"
+	EventTypeOrderUncut     EventType = "order.uncut"
 )
 
 // Valid indicates whether the value is a known member of the EventType enum.
@@ -158,6 +161,8 @@ func (e EventType) Valid() bool {
 	case EventTypeEndpointTest:
 		return true
 	case EventTypeOrderCancelled:
+		return true
+	case EventTypeOrderCut:
 		return true
 	case EventTypeOrderFailed:
 		return true
@@ -168,6 +173,10 @@ func (e EventType) Valid() bool {
 	case EventTypeOrderReceived:
 		return true
 	case EventTypeOrderRevised:
+		return true
+	case EventTypeOrderShipped:
+		return true
+	case EventTypeOrderUncut:
 		return true
 	default:
 		return false
@@ -658,6 +667,7 @@ const (
 	OrderEventEventShipped   OrderEventEvent = "shipped"
 	OrderEventEventUnchanged OrderEventEvent = "unchanged"
 	OrderEventEventUncut     OrderEventEvent = "uncut"
+	OrderEventEventUpdated   OrderEventEvent = "updated"
 )
 
 // Valid indicates whether the value is a known member of the OrderEventEvent enum.
@@ -690,6 +700,8 @@ func (e OrderEventEvent) Valid() bool {
 	case OrderEventEventUnchanged:
 		return true
 	case OrderEventEventUncut:
+		return true
+	case OrderEventEventUpdated:
 		return true
 	default:
 		return false
@@ -1215,17 +1227,22 @@ func (e StyleStatus) Valid() bool {
 // Defines values for SubscribableEvent.
 const (
 	SubscribableEventOrderCancelled SubscribableEvent = "order.cancelled"
+	SubscribableEventOrderCut       SubscribableEvent = "order.cut"
 	SubscribableEventOrderFailed    SubscribableEvent = "order.failed"
 	SubscribableEventOrderHeld      SubscribableEvent = "order.held"
 	SubscribableEventOrderReady     SubscribableEvent = "order.ready"
 	SubscribableEventOrderReceived  SubscribableEvent = "order.received"
 	SubscribableEventOrderRevised   SubscribableEvent = "order.revised"
+	SubscribableEventOrderShipped   SubscribableEvent = "order.shipped"
+	SubscribableEventOrderUncut     SubscribableEvent = "order.uncut"
 )
 
 // Valid indicates whether the value is a known member of the SubscribableEvent enum.
 func (e SubscribableEvent) Valid() bool {
 	switch e {
 	case SubscribableEventOrderCancelled:
+		return true
+	case SubscribableEventOrderCut:
 		return true
 	case SubscribableEventOrderFailed:
 		return true
@@ -1236,6 +1253,10 @@ func (e SubscribableEvent) Valid() bool {
 	case SubscribableEventOrderReceived:
 		return true
 	case SubscribableEventOrderRevised:
+		return true
+	case SubscribableEventOrderShipped:
+		return true
+	case SubscribableEventOrderUncut:
 		return true
 	default:
 		return false
@@ -1290,6 +1311,24 @@ func (e UsedMeasurementUnit) Valid() bool {
 	case UsedMeasurementUnitDegree:
 		return true
 	case UsedMeasurementUnitMm:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListOrdersParamsSort.
+const (
+	ListOrdersParamsSortDue    ListOrdersParamsSort = "due"
+	ListOrdersParamsSortNewest ListOrdersParamsSort = "newest"
+)
+
+// Valid indicates whether the value is a known member of the ListOrdersParamsSort enum.
+func (e ListOrdersParamsSort) Valid() bool {
+	switch e {
+	case ListOrdersParamsSortDue:
+		return true
+	case ListOrdersParamsSortNewest:
 		return true
 	default:
 		return false
@@ -1970,7 +2009,7 @@ type Explanation string
 type ExportedOrder struct {
 	History []OrderEvent `json:"history"`
 
-	// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+	// Order Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 	Order Order `json:"order"`
 
 	// Patterns The pattern of every draft revision.
@@ -2273,6 +2312,19 @@ type MeasurementAssessment struct {
 	Unit Unit `json:"unit"`
 }
 
+// MeasurementCorrection Example: {"measurements":{"arm_length":58},"unit":"cm"}
+type MeasurementCorrection struct {
+	// Measurements The numbers to replace or add, by name, as in a whole set.
+	//
+	// Example: {"arm_length":58}
+	Measurements map[string]float64 `json:"measurements"`
+
+	// Unit The unit of all lengths in this request.
+	//
+	// Example: cm
+	Unit Unit `json:"unit"`
+}
+
 // MeasurementInfo Example: {"how":"level round the fullest part of the bust","max":2000,"min":600,"name":"bust_girth","required_by":["torso"],"title":"bust","unit":"mm"}
 type MeasurementInfo struct {
 	// How How to take the measurement.
@@ -2363,6 +2415,12 @@ type MeasurementsChange struct {
 // MessageStatus `pending`: not yet delivered. `dead`: abandoned after three days or because the endpoint
 // was deleted; it can be replayed.
 type MessageStatus string
+
+// Moment A time with its offset from UTC, or a day, which stands for its first moment in the
+// shop's time zone.
+//
+// Example: 2026-03-14
+type Moment = string
 
 // MoveCount defines model for MoveCount.
 type MoveCount struct {
@@ -2487,6 +2545,9 @@ type NewOrder struct {
 	// Date Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
+	// DueDate The day by which the garment is to be shipped.
+	DueDate Date `json:"due_date,omitempty,omitzero"`
+
 	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
@@ -2588,7 +2649,7 @@ type NewWebhookEndpoint struct {
 	// Example: Waits for the second fitting.
 	Description PlainText `json:"description,omitempty,omitzero"`
 
-	// Events The events to send, all by default.
+	// Events The events to send; by default all that there are when the endpoint is created.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`
 
 	// URL An https URL without user info.
@@ -2597,7 +2658,7 @@ type NewWebhookEndpoint struct {
 	URL WebhookURL `json:"url"`
 }
 
-// Order Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+// Order Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 type Order struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -2608,6 +2669,9 @@ type Order struct {
 
 	// AlterationSetID The alteration set that the current draft revision applies; absent if there is none.
 	AlterationSetID ID `json:"alteration_set_id,omitempty,omitzero"`
+
+	// Assignee The name of who makes the garment; absent if nobody was named.
+	Assignee Name `json:"assignee,omitempty,omitzero"`
 
 	// Block The block, if the order is not for a style.
 	Block Word `json:"block,omitempty,omitzero"`
@@ -2627,6 +2691,9 @@ type Order struct {
 	// Date Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
+	// DueDate The day by which the garment is to be shipped; absent if there is none.
+	DueDate Date `json:"due_date,omitempty,omitzero"`
+
 	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
 	//
 	// Example: {"bust_girth":8}
@@ -2641,6 +2708,10 @@ type Order struct {
 
 	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID `json:"measurement_set_id"`
+
+	// Note What staff noted about the order. It is on no file and in no webhook, and is deleted
+	// when the customer is erased.
+	Note string `json:"note,omitempty,omitzero"`
 
 	// Progress How far the garment is made.
 	Progress Progress `json:"progress"`
@@ -2685,6 +2756,26 @@ type Order struct {
 // OrderSource How the order came: by `POST /v1/orders` or by an inbound message.
 type OrderSource string
 
+// OrderAssignment What to change; an empty string removes a field.
+//
+// Example: {"assignee":"Ines","due_date":"2026-03-28"}
+type OrderAssignment struct {
+	// Assignee The name of who makes the garment.
+	//
+	// Example: Ines
+	Assignee *string `json:"assignee,omitempty"`
+
+	// DueDate The day by which the garment is to be shipped.
+	//
+	// Example: 2026-03-28
+	DueDate *string `json:"due_date,omitempty"`
+
+	// Note A note for the people who make the garment. Avoid personal data.
+	//
+	// Example: Her second dress; she likes the hem at the knee.
+	Note *string `json:"note,omitempty"`
+}
+
 // OrderChange Example: {"fit":"close","reason":"First fitting"}
 type OrderChange struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
@@ -2728,6 +2819,38 @@ type OrderChange struct {
 	// Unit The unit of the lengths in this request, and of the order from now on: the order's
 	// unit by default. Lengths that stay are converted.
 	Unit Unit `json:"unit,omitempty,omitzero"`
+}
+
+// OrderCounts Example: {"late":2,"mine":4,"progress":{"cut":6,"shipped":24,"uncut":12},"status":{"cancelled":1,"failed":0,"held":2,"ready":38,"received":1},"to_cut":9,"total":42}
+type OrderCounts struct {
+	// Late Orders whose due date is past and that are neither shipped nor cancelled.
+	Late int `json:"late"`
+
+	// Mine Orders whose assignee has the name of the calling key, and that are neither shipped
+	// nor cancelled.
+	Mine int `json:"mine"`
+
+	// Progress The orders of each progress, in any state.
+	Progress struct {
+		Cut     int `json:"cut"`
+		Shipped int `json:"shipped"`
+		Uncut   int `json:"uncut"`
+	} `json:"progress"`
+
+	// Status The orders in each state.
+	Status struct {
+		Cancelled int `json:"cancelled"`
+		Failed    int `json:"failed"`
+		Held      int `json:"held"`
+		Ready     int `json:"ready"`
+		Received  int `json:"received"`
+	} `json:"status"`
+
+	// ToCut Orders that are ready and uncut.
+	ToCut int `json:"to_cut"`
+
+	// Total All orders of the shop.
+	Total int `json:"total"`
 }
 
 // OrderEvent Example: {"at":"2026-03-14T09:26:54Z","event":"ready","revision":1,"status":"ready"}
@@ -3540,6 +3663,30 @@ type SecretRotation struct {
 	OverlapSeconds *int `json:"overlap_seconds,omitempty"`
 }
 
+// Settings Example: {"retention_days":730,"time_zone":"Europe/Lisbon"}
+type Settings struct {
+	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
+	// erased by request.
+	RetentionDays int `json:"retention_days"`
+
+	// TimeZone The IANA time zone whose days decide when an order is late; `UTC` at first.
+	//
+	// Example: Europe/Lisbon
+	TimeZone string `json:"time_zone"`
+}
+
+// SettingsChange Example: {"retention_days":730}
+type SettingsChange struct {
+	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
+	// erased by request.
+	RetentionDays *int `json:"retention_days,omitempty"`
+
+	// TimeZone A name of the IANA time zone database.
+	//
+	// Example: Europe/Lisbon
+	TimeZone *string `json:"time_zone,omitempty"`
+}
+
 // Slug The name of a style in URLs and orders.
 //
 // Example: shift-dress
@@ -3736,7 +3883,7 @@ type StyleWarning struct {
 // SubscribableEvent defines model for SubscribableEvent.
 type SubscribableEvent string
 
-// SubscribedEvents The events to send, all by default.
+// SubscribedEvents The events to send; by default all that there are when the endpoint is created.
 type SubscribedEvents = []SubscribableEvent
 
 // Unit The unit of all lengths in this request.
@@ -3796,15 +3943,22 @@ type WebhookAttemptList struct {
 	Items []WebhookAttempt `json:"items"`
 }
 
-// WebhookData An order's event has all fields except the endpoint; a test message has only the endpoint.
+// WebhookData An order's event has the order's ID, reference, state and links, and its revision, reasons
+// and progress where they apply; a test message has only the endpoint.
 type WebhookData struct {
 	// EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	EndpointID ID         `json:"endpoint_id,omitempty,omitzero"`
 	Links      OrderLinks `json:"links,omitempty,omitzero"`
 
 	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	OrderID          ID  `json:"order_id,omitempty,omitzero"`
-	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
+	OrderID ID `json:"order_id,omitempty,omitzero"`
+
+	// PreviousProgress The progress before. If it is further than `progress`, a mistake was corrected.
+	PreviousProgress Progress `json:"previous_progress,omitempty,omitzero"`
+	PreviousRevision int      `json:"previous_revision,omitempty,omitzero"`
+
+	// Progress How far the garment is made, in events of its progress.
+	Progress Progress `json:"progress,omitempty,omitzero"`
 
 	// ReasonCodes The codes of the reasons why an order is held or failed. The order has the details.
 	ReasonCodes []string `json:"reason_codes,omitempty,omitzero"`
@@ -3833,7 +3987,7 @@ type WebhookEndpoint struct {
 	DisabledReason string `json:"disabled_reason,omitempty,omitzero"`
 	Enabled        bool   `json:"enabled"`
 
-	// Events The events to send, all by default.
+	// Events The events to send; by default all that there are when the endpoint is created.
 	Events SubscribedEvents `json:"events"`
 
 	// FailingSince When the first of the latest failed attempts was made. Absent after a delivery.
@@ -3868,7 +4022,7 @@ type WebhookEndpointChanges struct {
 	// again. An endpoint that responded with 410 gets no messages until then.
 	Enabled *bool `json:"enabled,omitempty"`
 
-	// Events The events to send, all by default.
+	// Events The events to send; by default all that there are when the endpoint is created.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`
 
 	// URL An https URL without user info.
@@ -3894,7 +4048,8 @@ type WebhookEndpointWithSecret struct {
 //
 // Example: {"data":{"links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:54Z","type":"order.ready"}
 type WebhookEvent struct {
-	// Data An order's event has all fields except the endpoint; a test message has only the endpoint.
+	// Data An order's event has the order's ID, reference, state and links, and its revision, reasons
+	// and progress where they apply; a test message has only the endpoint.
 	Data WebhookData `json:"data"`
 
 	// Timestamp The time of the event; the header has the time of sending.
@@ -4203,11 +4358,31 @@ type ListOrdersParams struct {
 	// Style Orders for any revision of this style.
 	Style Slug `form:"style,omitempty" json:"style,omitempty,omitzero"`
 
+	// Assignee Orders assigned to this name, matched exactly.
+	Assignee Name `form:"assignee,omitempty" json:"assignee,omitempty,omitzero"`
+
 	// CreatedFrom Orders created at this time or later.
-	CreatedFrom time.Time `form:"created_from,omitempty" json:"created_from,omitempty,omitzero"`
+	CreatedFrom Moment `form:"created_from,omitempty" json:"created_from,omitempty,omitzero"`
 
 	// CreatedBefore Orders created before this time.
-	CreatedBefore time.Time `form:"created_before,omitempty" json:"created_before,omitempty,omitzero"`
+	CreatedBefore Moment `form:"created_before,omitempty" json:"created_before,omitempty,omitzero"`
+
+	// UpdatedFrom Orders that were changed at this time or later, in any field.
+	UpdatedFrom Moment `form:"updated_from,omitempty" json:"updated_from,omitempty,omitzero"`
+
+	// DueFrom Orders due on this day or later.
+	DueFrom Date `form:"due_from,omitempty" json:"due_from,omitempty,omitzero"`
+
+	// DueBefore Orders due before this day.
+	DueBefore Date `form:"due_before,omitempty" json:"due_before,omitempty,omitzero"`
+
+	// Late With `true`, orders whose due date is past in the shop's time zone and that are neither
+	// shipped nor cancelled.
+	Late bool `form:"late,omitempty" json:"late,omitempty,omitzero"`
+
+	// Sort `newest`: newest first, the default. `due`: by due date, late orders first and those
+	// without a due date last, of the same day newest first.
+	Sort ListOrdersParamsSort `form:"sort,omitempty" json:"sort,omitempty,omitzero"`
 
 	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
@@ -4215,6 +4390,9 @@ type ListOrdersParams struct {
 	// Cursor The `next_cursor` of the previous page.
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
+
+// ListOrdersParamsSort defines parameters for ListOrders.
+type ListOrdersParamsSort string
 
 // CreateOrderParams defines parameters for CreateOrder.
 type CreateOrderParams struct {
@@ -4389,6 +4567,14 @@ type GetProofPictureParams struct {
 // GetProofPictureParamsOf defines parameters for GetProofPicture.
 type GetProofPictureParamsOf string
 
+// UploadStyleParams defines parameters for UploadStyle.
+type UploadStyleParams struct {
+	// BaseRevision The revision that the script was made from, 0 for a new style. If the style has a
+	// later one, the script is refused with 409 and nothing is lost: compare, then upload
+	// with the later base. Without it the script follows the latest revision.
+	BaseRevision *int `form:"base_revision,omitempty" json:"base_revision,omitempty"`
+}
+
 // GetStyleParams defines parameters for GetStyle.
 type GetStyleParams struct {
 	// Unit The unit of the lengths in the response.
@@ -4452,6 +4638,9 @@ type AddAlterationSetJSONRequestBody = NewAlterationSet
 // AddMeasurementSetJSONRequestBody defines body for AddMeasurementSet for application/json ContentType.
 type AddMeasurementSetJSONRequestBody = NewMeasurementSet
 
+// CorrectMeasurementsJSONRequestBody defines body for CorrectMeasurements for application/json ContentType.
+type CorrectMeasurementsJSONRequestBody = MeasurementCorrection
+
 // PreviewDraftJSONRequestBody defines body for PreviewDraft for application/json ContentType.
 type PreviewDraftJSONRequestBody = DraftRequest
 
@@ -4469,6 +4658,9 @@ type SetAssessmentLevelsJSONRequestBody = AssessmentLevels
 
 // CreateOrderJSONRequestBody defines body for CreateOrder for application/json ContentType.
 type CreateOrderJSONRequestBody = NewOrder
+
+// AssignOrderJSONRequestBody defines body for AssignOrder for application/json ContentType.
+type AssignOrderJSONRequestBody = OrderAssignment
 
 // AskCustomerJSONRequestBody defines body for AskCustomer for application/json ContentType.
 type AskCustomerJSONRequestBody = NewQuestion
@@ -4499,6 +4691,9 @@ type CreateRefitJSONRequestBody = NewRefit
 
 // DecideRefitJSONRequestBody defines body for DecideRefit for application/json ContentType.
 type DecideRefitJSONRequestBody = RefitDecision
+
+// ChangeSettingsJSONRequestBody defines body for ChangeSettings for application/json ContentType.
+type ChangeSettingsJSONRequestBody = SettingsChange
 
 // UploadStyleJSONRequestBody defines body for UploadStyle for application/json ContentType.
 type UploadStyleJSONRequestBody = NewStyle
@@ -4589,6 +4784,9 @@ type ServerInterface interface {
 	// AddMeasurementSet Add a measurement set
 	// (POST /v1/customers/{customer_id}/measurement-sets)
 	AddMeasurementSet(ctx echo.Context, customerID CustomerID) error
+	// CorrectMeasurements Correct some measurements
+	// (PATCH /v1/customers/{customer_id}/measurements)
+	CorrectMeasurements(ctx echo.Context, customerID CustomerID) error
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx echo.Context, params PreviewDraftParams) error
@@ -4628,9 +4826,15 @@ type ServerInterface interface {
 	// CreateOrder Create an order
 	// (POST /v1/orders)
 	CreateOrder(ctx echo.Context, params CreateOrderParams) error
+	// CountOrders Count the orders
+	// (GET /v1/orders/counts)
+	CountOrders(ctx echo.Context) error
 	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx echo.Context, orderID OrderID) error
+	// AssignOrder Set due date, assignee and note
+	// (PATCH /v1/orders/{order_id})
+	AssignOrder(ctx echo.Context, orderID OrderID) error
 	// AskCustomer Ask the customer about the numbers in doubt
 	// (POST /v1/orders/{order_id}/ask)
 	AskCustomer(ctx echo.Context, orderID OrderID) error
@@ -4709,6 +4913,12 @@ type ServerInterface interface {
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx echo.Context, refitID RefitID) error
+	// GetSettings Get the shop's settings
+	// (GET /v1/settings)
+	GetSettings(ctx echo.Context) error
+	// ChangeSettings Change the shop's settings
+	// (PATCH /v1/settings)
+	ChangeSettings(ctx echo.Context) error
 	// GetProof Get a proof
 	// (GET /v1/style-proofs/{proof_id})
 	GetProof(ctx echo.Context, proofID ProofID) error
@@ -4723,7 +4933,7 @@ type ServerInterface interface {
 	ListStyles(ctx echo.Context) error
 	// UploadStyle Upload a style's script
 	// (POST /v1/styles)
-	UploadStyle(ctx echo.Context) error
+	UploadStyle(ctx echo.Context, params UploadStyleParams) error
 	// GetStyle Get a style
 	// (GET /v1/styles/{style})
 	GetStyle(ctx echo.Context, style StyleSlug, params GetStyleParams) error
@@ -5180,6 +5390,22 @@ func (w *ServerInterfaceWrapper) AddMeasurementSet(ctx echo.Context) error {
 	return err
 }
 
+// CorrectMeasurements converts echo context to params.
+func (w *ServerInterfaceWrapper) CorrectMeasurements(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "customer_id" -------------
+	var customerID CustomerID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "customer_id", ctx.Param("customer_id"), &customerID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter customer_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CorrectMeasurements(ctx, customerID)
+	return err
+}
+
 // PreviewDraft converts echo context to params.
 func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 	var err error
@@ -5550,18 +5776,60 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
 	}
 
+	// ------------- Optional query parameter "assignee" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "assignee", ctx.QueryParams(), &params.Assignee, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter assignee: %s", err))
+	}
+
 	// ------------- Optional query parameter "created_from" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "created_from", ctx.QueryParams(), &params.CreatedFrom, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "created_from", ctx.QueryParams(), &params.CreatedFrom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter created_from: %s", err))
 	}
 
 	// ------------- Optional query parameter "created_before" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "created_before", ctx.QueryParams(), &params.CreatedBefore, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "created_before", ctx.QueryParams(), &params.CreatedBefore, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter created_before: %s", err))
+	}
+
+	// ------------- Optional query parameter "updated_from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "updated_from", ctx.QueryParams(), &params.UpdatedFrom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter updated_from: %s", err))
+	}
+
+	// ------------- Optional query parameter "due_from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "due_from", ctx.QueryParams(), &params.DueFrom, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter due_from: %s", err))
+	}
+
+	// ------------- Optional query parameter "due_before" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "due_before", ctx.QueryParams(), &params.DueBefore, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter due_before: %s", err))
+	}
+
+	// ------------- Optional query parameter "late" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "late", ctx.QueryParams(), &params.Late, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter late: %s", err))
+	}
+
+	// ------------- Optional query parameter "sort" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "sort", ctx.QueryParams(), &params.Sort, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter sort: %s", err))
 	}
 
 	// ------------- Optional query parameter "limit" -------------
@@ -5614,6 +5882,15 @@ func (w *ServerInterfaceWrapper) CreateOrder(ctx echo.Context) error {
 	return err
 }
 
+// CountOrders converts echo context to params.
+func (w *ServerInterfaceWrapper) CountOrders(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CountOrders(ctx)
+	return err
+}
+
 // GetOrder converts echo context to params.
 func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
 	var err error
@@ -5627,6 +5904,22 @@ func (w *ServerInterfaceWrapper) GetOrder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetOrder(ctx, orderID)
+	return err
+}
+
+// AssignOrder converts echo context to params.
+func (w *ServerInterfaceWrapper) AssignOrder(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AssignOrder(ctx, orderID)
 	return err
 }
 
@@ -6393,6 +6686,24 @@ func (w *ServerInterfaceWrapper) StopRefit(ctx echo.Context) error {
 	return err
 }
 
+// GetSettings converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSettings(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSettings(ctx)
+	return err
+}
+
+// ChangeSettings converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeSettings(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeSettings(ctx)
+	return err
+}
+
 // GetProof converts echo context to params.
 func (w *ServerInterfaceWrapper) GetProof(ctx echo.Context) error {
 	var err error
@@ -6463,8 +6774,17 @@ func (w *ServerInterfaceWrapper) ListStyles(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) UploadStyle(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params UploadStyleParams
+	// ------------- Optional query parameter "base_revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "base_revision", ctx.QueryParams(), &params.BaseRevision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter base_revision: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.UploadStyle(ctx)
+	err = w.Handler.UploadStyle(ctx, params)
 	return err
 }
 
@@ -6957,6 +7277,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/export", wrapper.ExportCustomer, options.OperationMiddlewares["exportCustomer"]...)
 	router.GET(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.ListMeasurementSets, options.OperationMiddlewares["listMeasurementSets"]...)
 	router.POST(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.AddMeasurementSet, options.OperationMiddlewares["addMeasurementSet"]...)
+	router.PATCH(options.BaseURL+"/v1/customers/:customer_id/measurements", wrapper.CorrectMeasurements, options.OperationMiddlewares["correctMeasurements"]...)
 	router.POST(options.BaseURL+"/v1/drafts", wrapper.PreviewDraft, options.OperationMiddlewares["previewDraft"]...)
 	router.GET(options.BaseURL+"/v1/inbound", wrapper.GetInbound, options.OperationMiddlewares["getInbound"]...)
 	router.POST(options.BaseURL+"/v1/inbound/orders", wrapper.ReceiveOrder, options.OperationMiddlewares["receiveOrder"]...)
@@ -6971,6 +7292,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/orders", wrapper.ListOrders, options.OperationMiddlewares["listOrders"]...)
 	router.POST(options.BaseURL+"/v1/orders", wrapper.CreateOrder, options.OperationMiddlewares["createOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id", wrapper.GetOrder, options.OperationMiddlewares["getOrder"]...)
+	router.PATCH(options.BaseURL+"/v1/orders/:order_id", wrapper.AssignOrder, options.OperationMiddlewares["assignOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/ask", wrapper.AskCustomer, options.OperationMiddlewares["askCustomer"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/cancel", wrapper.CancelOrder, options.OperationMiddlewares["cancelOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/confirm", wrapper.ConfirmOrder, options.OperationMiddlewares["confirmOrder"]...)
@@ -6988,6 +7310,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order_id/progress", wrapper.SetOrderProgress, options.OperationMiddlewares["setOrderProgress"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/revise", wrapper.ReviseOrder, options.OperationMiddlewares["reviseOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/revisions", wrapper.ListDraftRevisions, options.OperationMiddlewares["listDraftRevisions"]...)
+	router.GET(options.BaseURL+"/v1/orders/counts", wrapper.CountOrders, options.OperationMiddlewares["countOrders"]...)
 	router.POST(options.BaseURL+"/v1/prints", wrapper.PrintOrders, options.OperationMiddlewares["printOrders"]...)
 	router.GET(options.BaseURL+"/v1/refits", wrapper.ListRefits, options.OperationMiddlewares["listRefits"]...)
 	router.POST(options.BaseURL+"/v1/refits", wrapper.CreateRefit, options.OperationMiddlewares["createRefit"]...)
@@ -6997,6 +7320,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id", wrapper.GetRefitOrder, options.OperationMiddlewares["getRefitOrder"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id/overlay", wrapper.GetRefitOverlay, options.OperationMiddlewares["getRefitOverlay"]...)
 	router.POST(options.BaseURL+"/v1/refits/:refit_id/stop", wrapper.StopRefit, options.OperationMiddlewares["stopRefit"]...)
+	router.GET(options.BaseURL+"/v1/settings", wrapper.GetSettings, options.OperationMiddlewares["getSettings"]...)
+	router.PATCH(options.BaseURL+"/v1/settings", wrapper.ChangeSettings, options.OperationMiddlewares["changeSettings"]...)
 	router.GET(options.BaseURL+"/v1/style-proofs/:proof_id", wrapper.GetProof, options.OperationMiddlewares["getProof"]...)
 	router.POST(options.BaseURL+"/v1/style-proofs/:proof_id/cancel", wrapper.CancelProof, options.OperationMiddlewares["cancelProof"]...)
 	router.GET(options.BaseURL+"/v1/style-proofs/:proof_id/picture", wrapper.GetProofPicture, options.OperationMiddlewares["getProofPicture"]...)
@@ -7608,6 +7933,37 @@ func (response AddMeasurementSet201JSONResponse) VisitAddMeasurementSetResponse(
 	return err
 }
 
+type CorrectMeasurementsRequestObject struct {
+	CustomerID CustomerID `json:"customer_id"`
+	Body       *CorrectMeasurementsJSONRequestBody
+}
+
+type CorrectMeasurementsResponseObject interface {
+	VisitCorrectMeasurementsResponse(w http.ResponseWriter) error
+}
+
+type CorrectMeasurements201ResponseHeaders struct {
+	Location string
+}
+
+type CorrectMeasurements201JSONResponse struct {
+	Body    MeasurementSet
+	Headers CorrectMeasurements201ResponseHeaders
+}
+
+func (response CorrectMeasurements201JSONResponse) VisitCorrectMeasurementsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type PreviewDraftRequestObject struct {
 	Params PreviewDraftParams
 	Body   *PreviewDraftJSONRequestBody
@@ -8114,6 +8470,27 @@ func (response CreateOrder201JSONResponse) VisitCreateOrderResponse(w http.Respo
 	return err
 }
 
+type CountOrdersRequestObject struct {
+}
+
+type CountOrdersResponseObject interface {
+	VisitCountOrdersResponse(w http.ResponseWriter) error
+}
+
+type CountOrders200JSONResponse OrderCounts
+
+func (response CountOrders200JSONResponse) VisitCountOrdersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetOrderRequestObject struct {
 	OrderID OrderID `json:"order_id"`
 }
@@ -8125,6 +8502,29 @@ type GetOrderResponseObject interface {
 type GetOrder200JSONResponse Order
 
 func (response GetOrder200JSONResponse) VisitGetOrderResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AssignOrderRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Body    *AssignOrderJSONRequestBody
+}
+
+type AssignOrderResponseObject interface {
+	VisitAssignOrderResponse(w http.ResponseWriter) error
+}
+
+type AssignOrder200JSONResponse Order
+
+func (response AssignOrder200JSONResponse) VisitAssignOrderResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response); err != nil {
@@ -9025,6 +9425,49 @@ func (response StopRefit200JSONResponse) VisitStopRefitResponse(w http.ResponseW
 	return err
 }
 
+type GetSettingsRequestObject struct {
+}
+
+type GetSettingsResponseObject interface {
+	VisitGetSettingsResponse(w http.ResponseWriter) error
+}
+
+type GetSettings200JSONResponse Settings
+
+func (response GetSettings200JSONResponse) VisitGetSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeSettingsRequestObject struct {
+	Body *ChangeSettingsJSONRequestBody
+}
+
+type ChangeSettingsResponseObject interface {
+	VisitChangeSettingsResponse(w http.ResponseWriter) error
+}
+
+type ChangeSettings200JSONResponse Settings
+
+func (response ChangeSettings200JSONResponse) VisitChangeSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type GetProofRequestObject struct {
 	ProofID ProofID `json:"proof_id"`
 }
@@ -9120,6 +9563,7 @@ func (response ListStyles200JSONResponse) VisitListStylesResponse(w http.Respons
 }
 
 type UploadStyleRequestObject struct {
+	Params   UploadStyleParams
 	JSONBody *UploadStyleJSONRequestBody
 	TextBody *UploadStyleTextRequestBody
 }
@@ -9658,6 +10102,9 @@ type StrictServerInterface interface {
 	// AddMeasurementSet Add a measurement set
 	// (POST /v1/customers/{customer_id}/measurement-sets)
 	AddMeasurementSet(ctx context.Context, request AddMeasurementSetRequestObject) (AddMeasurementSetResponseObject, error)
+	// CorrectMeasurements Correct some measurements
+	// (PATCH /v1/customers/{customer_id}/measurements)
+	CorrectMeasurements(ctx context.Context, request CorrectMeasurementsRequestObject) (CorrectMeasurementsResponseObject, error)
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx context.Context, request PreviewDraftRequestObject) (PreviewDraftResponseObject, error)
@@ -9697,9 +10144,15 @@ type StrictServerInterface interface {
 	// CreateOrder Create an order
 	// (POST /v1/orders)
 	CreateOrder(ctx context.Context, request CreateOrderRequestObject) (CreateOrderResponseObject, error)
+	// CountOrders Count the orders
+	// (GET /v1/orders/counts)
+	CountOrders(ctx context.Context, request CountOrdersRequestObject) (CountOrdersResponseObject, error)
 	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx context.Context, request GetOrderRequestObject) (GetOrderResponseObject, error)
+	// AssignOrder Set due date, assignee and note
+	// (PATCH /v1/orders/{order_id})
+	AssignOrder(ctx context.Context, request AssignOrderRequestObject) (AssignOrderResponseObject, error)
 	// AskCustomer Ask the customer about the numbers in doubt
 	// (POST /v1/orders/{order_id}/ask)
 	AskCustomer(ctx context.Context, request AskCustomerRequestObject) (AskCustomerResponseObject, error)
@@ -9778,6 +10231,12 @@ type StrictServerInterface interface {
 	// StopRefit Stop a refit
 	// (POST /v1/refits/{refit_id}/stop)
 	StopRefit(ctx context.Context, request StopRefitRequestObject) (StopRefitResponseObject, error)
+	// GetSettings Get the shop's settings
+	// (GET /v1/settings)
+	GetSettings(ctx context.Context, request GetSettingsRequestObject) (GetSettingsResponseObject, error)
+	// ChangeSettings Change the shop's settings
+	// (PATCH /v1/settings)
+	ChangeSettings(ctx context.Context, request ChangeSettingsRequestObject) (ChangeSettingsResponseObject, error)
 	// GetProof Get a proof
 	// (GET /v1/style-proofs/{proof_id})
 	GetProof(ctx context.Context, request GetProofRequestObject) (GetProofResponseObject, error)
@@ -10539,6 +10998,54 @@ func (sh *strictHandler) AddMeasurementSet(ctx echo.Context, customerID Customer
 	return nil
 }
 
+// CorrectMeasurements operation middleware
+func (sh *strictHandler) CorrectMeasurements(ctx echo.Context, customerID CustomerID) error {
+	var request CorrectMeasurementsRequestObject
+
+	request.CustomerID = customerID
+
+	var body CorrectMeasurementsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CorrectMeasurements(ctx.Request().Context(), request.(CorrectMeasurementsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CorrectMeasurements")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CorrectMeasurementsResponseObject); ok {
+		return validResponse.VisitCorrectMeasurementsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // PreviewDraft operation middleware
 func (sh *strictHandler) PreviewDraft(ctx echo.Context, params PreviewDraftParams) error {
 	var request PreviewDraftRequestObject
@@ -10989,6 +11496,29 @@ func (sh *strictHandler) CreateOrder(ctx echo.Context, params CreateOrderParams)
 	return nil
 }
 
+// CountOrders operation middleware
+func (sh *strictHandler) CountOrders(ctx echo.Context) error {
+	var request CountOrdersRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CountOrders(ctx.Request().Context(), request.(CountOrdersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CountOrders")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CountOrdersResponseObject); ok {
+		return validResponse.VisitCountOrdersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetOrder operation middleware
 func (sh *strictHandler) GetOrder(ctx echo.Context, orderID OrderID) error {
 	var request GetOrderRequestObject
@@ -11008,6 +11538,54 @@ func (sh *strictHandler) GetOrder(ctx echo.Context, orderID OrderID) error {
 		return err
 	} else if validResponse, ok := response.(GetOrderResponseObject); ok {
 		return validResponse.VisitGetOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AssignOrder operation middleware
+func (sh *strictHandler) AssignOrder(ctx echo.Context, orderID OrderID) error {
+	var request AssignOrderRequestObject
+
+	request.OrderID = orderID
+
+	var body AssignOrderJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AssignOrder(ctx.Request().Context(), request.(AssignOrderRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AssignOrder")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AssignOrderResponseObject); ok {
+		return validResponse.VisitAssignOrderResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -11903,6 +12481,75 @@ func (sh *strictHandler) StopRefit(ctx echo.Context, refitID RefitID) error {
 	return nil
 }
 
+// GetSettings operation middleware
+func (sh *strictHandler) GetSettings(ctx echo.Context) error {
+	var request GetSettingsRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetSettings(ctx.Request().Context(), request.(GetSettingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetSettings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetSettingsResponseObject); ok {
+		return validResponse.VisitGetSettingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeSettings operation middleware
+func (sh *strictHandler) ChangeSettings(ctx echo.Context) error {
+	var request ChangeSettingsRequestObject
+
+	var body ChangeSettingsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeSettings(ctx.Request().Context(), request.(ChangeSettingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeSettings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeSettingsResponseObject); ok {
+		return validResponse.VisitChangeSettingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetProof operation middleware
 func (sh *strictHandler) GetProof(ctx echo.Context, proofID ProofID) error {
 	var request GetProofRequestObject
@@ -12003,9 +12650,10 @@ func (sh *strictHandler) ListStyles(ctx echo.Context) error {
 }
 
 // UploadStyle operation middleware
-func (sh *strictHandler) UploadStyle(ctx echo.Context) error {
+func (sh *strictHandler) UploadStyle(ctx echo.Context, params UploadStyleParams) error {
 	var request UploadStyleRequestObject
 
+	request.Params = params
 	if strings.HasPrefix(ctx.Request().Header.Get("Content-Type"), "application/json") {
 		var body UploadStyleJSONRequestBody
 		var err error

@@ -19,6 +19,19 @@ func (s *Server) AddMeasurementSet(
 	}, err
 }
 
+// CorrectMeasurements adds a version of a customer's measurements in which some numbers
+// differ from the latest.
+func (s *Server) CorrectMeasurements(
+	ctx context.Context, r CorrectMeasurementsRequestObject,
+) (CorrectMeasurementsResponseObject, error) {
+	m := customers.Measurements{Unit: string(r.Body.Unit), Values: r.Body.Measurements}
+	set, err := s.service.Customers.CorrectSet(ctx, callerOf(ctx), r.CustomerID, m)
+	return CorrectMeasurements201JSONResponse{
+		Body:    measurementSet(set),
+		Headers: CorrectMeasurements201ResponseHeaders{Location: "/v1/measurement-sets/" + set.ID.String()},
+	}, err
+}
+
 // ListMeasurementSets lists a customer's measurement sets.
 func (s *Server) ListMeasurementSets(
 	ctx context.Context, r ListMeasurementSetsRequestObject,

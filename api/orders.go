@@ -46,7 +46,7 @@ func newOrder(b NewOrder) (orders.NewOrder, error) {
 	}
 	n := orders.NewOrder{
 		Reference: b.Reference, CustomerID: b.CustomerID, MeasurementSetID: b.MeasurementSetID, Date: dateText(b.Date),
-		StyleRevision: b.StyleRevision,
+		StyleRevision: b.StyleRevision, DueDate: b.DueDate.Time,
 		Input: orders.Input{Unit: string(b.Unit), Measurements: b.Measurements, Block: b.Block, Style: b.Style, Fit: b.Fit,
 			Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances},
 	}
@@ -62,25 +62,6 @@ func dateText(d Date) string {
 		return ""
 	}
 	return d.Format(time.DateOnly)
-}
-
-// ListOrders lists orders.
-func (s *Server) ListOrders(ctx context.Context, r ListOrdersRequestObject) (ListOrdersResponseObject, error) {
-	p := r.Params
-	page, err := pageOf(p.Limit, p.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	list, next, err := s.service.Orders.List(ctx, callerOf(ctx), orders.Filter{
-		Statuses: each(p.Status, func(s OrderStatus) orders.Status { return orders.Status(s) }),
-		Progress: each(p.Progress, func(p Progress) orders.Progress { return orders.Progress(p) }), Search: p.Q,
-		Reference: p.Reference, CustomerID: p.CustomerID, Block: p.Block, Style: p.Style,
-		CreatedFrom: p.CreatedFrom, CreatedBefore: p.CreatedBefore,
-	}, page)
-	if err != nil {
-		return nil, err
-	}
-	return ListOrders200JSONResponse{Items: each(list, s.order), NextCursor: cursorOf(next)}, nil
 }
 
 // GetOrder reads an order.
@@ -147,6 +128,7 @@ func (s *Server) order(o orders.Order) Order {
 		StyleRevision: o.Spec.StyleRevision, StyleHash: o.Spec.StyleHash,
 		Choices: filled(in.Choices), Ease: filled(in.Ease), Allowances: filled(in.Allowances),
 		Revision: o.Revision, AlterationSetID: deref(o.AlterationsID), Progress: Progress(o.Progress),
+		DueDate: Date{Time: o.DueDate}, Assignee: o.Assignee, Note: o.Note,
 		CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
 	}

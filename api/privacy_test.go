@@ -21,6 +21,7 @@ import (
 	"tapeline/db/pgprivate"
 	"tapeline/db/query"
 	"tapeline/service"
+	"tapeline/service/access"
 	"tapeline/service/app"
 )
 
@@ -101,9 +102,11 @@ func TestEraseCustomer(t *testing.T) {
 	var link api.LinkWithURL
 	b.post("/v1/orders/"+o.ID.String()+"/links", object{}).want(http.StatusCreated, &link)
 	b.post("/v1/orders/"+o.ID.String()+"/hold", object{"reason": "Wilhelmina Quorn telephoned"}).want(http.StatusOK, nil)
+	b.as(service.RoleStaff, "PATCH", "/v1/orders/"+o.ID.String(), object{"note": "Ivory thread for Quorn",
+		"assignee": "Ines"}).want(http.StatusOK, nil)
 	r := b.refit(roomier(9), object{"customer_id": o.CustomerID, "statuses": []string{"ready", "held"}})
 	b.as(service.RoleStaff, "POST", "/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, nil)
-	words := []string{name, mark, "Quorn", "93.21875", "84.375", "Tight at the fittings", `"length"`, `"hem"`}
+	words := []string{name, mark, "Quorn", "Ivory thread", "93.21875", "84.375", "Tight at the fittings", `"length"`, `"hem"`}
 	for _, word := range words {
 		if b.dump(word) == nil {
 			t.Errorf("the dump has no %q before the erasure: the test is wrong", word)
@@ -147,6 +150,8 @@ func TestEraseCustomer(t *testing.T) {
 	if o.Status != api.OrderStatusCancelled || o.Reasons[0].Code != "customer_erased" {
 		t.Errorf("order: %+v", o)
 	}
+	b.as(service.RoleStaff, "PATCH", "/v1/orders/"+o.ID.String(), object{"note": "Quorn"}).problem(http.StatusGone,
+		api.ProblemCodeErased)
 	b.order(order, "erase-1").problem(http.StatusConflict, api.ProblemCodeReferenceTaken)
 	// The customer's reference is free again.
 	b.post("/v1/customers", object{"reference": mark}).want(http.StatusCreated, nil)
@@ -188,7 +193,9 @@ func TestRetention(t *testing.T) {
 	})
 	o := b.ready("LL-1")
 	days := 90
-	b.must(b.service.Access.KeepCustomers(t.Context(), service.Caller{Shop: b.shop.ID}, &days))
+	_, err := b.service.Access.ChangeSettings(t.Context(), service.Caller{Shop: b.shop.ID},
+		access.SettingsChange{RetentionDays: &days})
+	b.must(err)
 	stale, err := b.store.StaleCustomers(t.Context(), query.StaleCustomersParams{Now: time.Now(), Limit: 10})
 	b.must(err)
 	if len(stale) != 1 || stale[0].ID != o.CustomerID {

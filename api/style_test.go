@@ -332,3 +332,26 @@ func TestStylesAreApart(t *testing.T) {
 	}
 	b.get("/v1/style-proofs/"+uuid.NewString()).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 }
+
+// Of two who write from the same revision, the second is told.
+func TestUploadNamesItsBase(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	upload := func(base string, body any) reply {
+		return b.as(service.RoleStaff, "POST", "/v1/styles?base_revision="+base, body)
+	}
+	body := object{"script": tabard}
+	upload("0", body).want(http.StatusCreated, nil)
+	p := upload("0", body).problem(http.StatusConflict, api.ProblemCodeWrongState)
+	if !strings.Contains(p.Detail, "already") {
+		t.Errorf("a style that is there: %q", p.Detail)
+	}
+	var second api.StyleRevisionDetail
+	upload("1", body).want(http.StatusCreated, &second)
+	p = upload("1", body).problem(http.StatusConflict, api.ProblemCodeWrongState)
+	if second.Revision.Number != 2 || !strings.Contains(p.Detail, "revision 2") {
+		t.Errorf("revision %d, then %q", second.Revision.Number, p.Detail)
+	}
+	b.do(call{method: "POST", path: "/v1/styles?base_revision=1", key: b.keys[service.RoleStaff], body: tabard,
+		header: map[string]string{"Content-Type": "text/plain"}}).problem(http.StatusConflict, api.ProblemCodeWrongState)
+}

@@ -32,7 +32,11 @@ func (s *Server) UploadStyle(ctx context.Context, r UploadStyleRequestObject) (U
 		return nil, &refusal{code: codeBodyTooLarge,
 			detail: fmt.Sprintf("a script of %d bytes; at most %d", len(script), styles.MaxScript)}
 	}
-	d, err := s.service.Styles.Upload(ctx, callerOf(ctx), styles.NewRevision{Script: script, Reason: reason})
+	n := styles.NewRevision{Script: script, Reason: reason}
+	if base := r.Params.BaseRevision; base != nil {
+		n.Base = &styles.Base{Number: *base}
+	}
+	d, err := s.service.Styles.Upload(ctx, callerOf(ctx), n)
 	if err != nil && r.TextBody != nil {
 		return nil, atTop(err)
 	}

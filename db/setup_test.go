@@ -203,7 +203,8 @@ func (b *bench) update(o query.ShopOrder) error {
 func updated(o query.ShopOrder, from string) query.UpdateOrderParams {
 	return query.UpdateOrderParams{ShopID: o.ShopID, ID: o.ID, FromStatus: from, MeasurementSetID: o.MeasurementSetID,
 		Spec: o.Spec, Status: o.Status, ReasonCode: o.ReasonCode, Faults: o.Faults, Revision: o.Revision,
-		DraftRequest: o.DraftRequest, Progress: o.Progress, UpdatedAt: o.UpdatedAt}
+		DraftRequest: o.DraftRequest, Progress: o.Progress, DueDate: o.DueDate, Assignee: o.Assignee, Note: o.Note,
+		UpdatedAt: o.UpdatedAt}
 }
 
 func (b *bench) history(order uuid.UUID) ([]query.OrderEvent, error) {

@@ -46,7 +46,8 @@ func TestShop(t *testing.T) {
 }
 
 func (b *bench) retain(shop uuid.UUID, days int) error {
-	_, err := b.store.SetRetention(b.Context(), query.SetRetentionParams{ID: shop, Days: &days})
+	_, err := b.store.SetShopSettings(b.Context(), query.SetShopSettingsParams{ID: shop, TimeZone: "UTC",
+		RetentionDays: &days})
 	return err
 }
 

@@ -1,6 +1,7 @@
 package workroom
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -21,7 +22,7 @@ import (
 func (r *Room) registerRules(g *echo.Group) {
 	g.GET("/settings/rules", r.admin(r.rulesPage))
 	g.POST("/settings/levels", r.admin(r.setLevels))
-	g.POST("/settings/retention", r.admin(r.setRetention))
+	g.POST("/settings/shop", r.admin(r.changeSettings))
 	g.GET("/settings/audit", r.admin(r.auditPage))
 }
 
@@ -32,6 +33,7 @@ type rulesView struct {
 	Days                  string // "" keeps customers until they are erased
 	KeptDays              int    // as stored; 0: until they are erased
 	MaxDays               int
+	TimeZone              string
 	Refused               refusals
 }
 
@@ -60,9 +62,10 @@ func (r *Room) rulesView(c echo.Context, s access.Session) (rulesView, error) {
 	if l.Refuse != 0 {
 		v.Refuse = number(100 * l.Refuse)
 	}
-	days, err := r.service.Access.Retention(c.Request().Context(), s.Caller)
-	if days != nil {
-		v.KeptDays, v.Days = *days, strconv.Itoa(*days)
+	set, err := r.service.Access.Settings(c.Request().Context(), s.Caller)
+	v.TimeZone, v.KeptDays = set.TimeZone, set.RetentionDays
+	if v.KeptDays > 0 {
+		v.Days = strconv.Itoa(v.KeptDays)
 	}
 	return v, err
 }
@@ -125,35 +128,44 @@ func refusedLevels(faults service.Faults) refusals {
 	return refused
 }
 
-func (r *Room) setRetention(c echo.Context, s access.Session) error {
-	text := strings.TrimSpace(c.FormValue("days"))
-	refused := refusals{}
-	var days *int
-	if text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil {
-			refused["days"] = "A whole number of days, or nothing."
-		}
-		days = &n
+// changeSettings says how long customers are kept, or in which time zone the shop
+// lives: what the form has.
+func (r *Room) changeSettings(c echo.Context, s access.Session) error {
+	form, err := c.FormParams()
+	if err != nil {
+		return err
 	}
 	v, err := r.rulesView(c, s)
 	if err != nil {
 		return err
 	}
-	shorter := days != nil && (v.KeptDays == 0 || *days < v.KeptDays)
-	if shorter && c.FormValue("sure") != "yes" {
-		refused["sure"] = "A shorter time erases customers for good: confirm it."
+	v.Refused = refusals{}
+	var change access.SettingsChange
+	if form.Has("time_zone") {
+		v.TimeZone = strings.TrimSpace(form.Get("time_zone"))
+		change.TimeZone = &v.TimeZone
 	}
-	if len(refused) == 0 {
-		err := r.service.Access.KeepCustomers(c.Request().Context(), s.Caller, days)
+	if form.Has("retention_days") {
+		v.Days = strings.TrimSpace(form.Get("retention_days"))
+		days, err := strconv.Atoi(cmp.Or(v.Days, "0"))
+		if err != nil {
+			v.Refused["retention_days"] = "A whole number of days, or nothing."
+		}
+		change.RetentionDays = &days
+		shorter := days > 0 && (v.KeptDays == 0 || days < v.KeptDays)
+		if shorter && form.Get("sure") != "yes" {
+			v.Refused["sure"] = "A shorter time erases customers for good: confirm it."
+		}
+	}
+	if len(v.Refused) == 0 {
+		_, err := r.service.Access.ChangeSettings(c.Request().Context(), s.Caller, change)
 		if err == nil {
 			return r.done(c, Root+"/settings/rules", "Saved.")
 		}
-		if refused, err = refusalsOf(err); err != nil {
+		if v.Refused, err = refusalsOf(err); err != nil {
 			return err
 		}
 	}
-	v.Days, v.Refused = text, refused
 	return r.show(c, http.StatusUnprocessableEntity, "settings-rules", &s, v)
 }
 

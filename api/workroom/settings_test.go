@@ -148,19 +148,26 @@ func TestRulesAreSet(t *testing.T) {
 	if levels.Confirm != 0.205 {
 		t.Errorf("confirms from %v, want 0.205", levels.Confirm)
 	}
-	w.do(chromedp.SetValue("input[name=days]", "400"))
+	w.do(chromedp.SetValue("input[name=retention_days]", "400"))
 	w.press("Save the time")
 	w.sees("confirm it")
-	w.do(chromedp.SetValue("input[name=days]", "5000"), chromedp.Click("input[name=sure]"))
+	w.do(chromedp.SetValue("input[name=retention_days]", "5000"), chromedp.Click("input[name=sure]"))
 	w.press("Save the time")
 	w.sees("1 to 3650 days")
 	w.accessible()
-	w.do(chromedp.SetValue("input[name=days]", "400"), chromedp.Click("input[name=sure]"))
+	w.do(chromedp.SetValue("input[name=retention_days]", "400"), chromedp.Click("input[name=sure]"))
 	w.press("Save the time")
 	w.sees("Now: 400 days after the last order")
 	w.picture("settings-rules")
-	if days, err := s.service.Access.Retention(t.Context(), s.caller); err != nil || days == nil || *days != 400 {
-		t.Errorf("kept for %v days (%v), want 400", days, err)
+	w.do(chromedp.SetValue("input[name=time_zone]", "Lisbon"))
+	w.press("Save the time zone")
+	w.sees("a name of the IANA time zone database")
+	w.do(chromedp.SetValue("input[name=time_zone]", "Europe/Lisbon"))
+	w.press("Save the time zone")
+	w.sees("Saved.")
+	set, err := s.service.Access.Settings(t.Context(), s.caller)
+	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400}) {
+		t.Errorf("settings %+v (%v), want 400 days in Europe/Lisbon", set, err)
 	}
 	w.visit("/workroom/settings/audit")
 	w.sees("shop.check_levels_set")

@@ -208,12 +208,12 @@ func (k *keyCommand) retain(ctx context.Context, s *access.Service, stdout io.Wr
 	if err != nil {
 		return err
 	}
-	var days *int
 	says := "customers are kept until they are erased"
 	if k.days > 0 {
-		days, says = &k.days, fmt.Sprintf("customers are erased %d days after their last order", k.days)
+		says = fmt.Sprintf("customers are erased %d days after their last order", k.days)
 	}
-	if err := s.KeepCustomers(ctx, service.Caller{Shop: shop.ID}, days); err != nil {
+	change := access.SettingsChange{RetentionDays: &k.days}
+	if _, err := s.ChangeSettings(ctx, service.Caller{Shop: shop.ID}, change); err != nil {
 		return err
 	}
 	fmt.Fprintln(stdout, says)

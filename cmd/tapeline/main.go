@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"syscall"
 	"text/tabwriter"
+	_ "time/tzdata" // shops' time zones, also where the machine has none
 )
 
 // Exit codes of all sub-commands.

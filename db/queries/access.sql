@@ -60,13 +60,13 @@ SELECT id, slug, name, retention_days, created_at FROM shops WHERE slug = @slug;
 -- Shops lists all shops by slug, for the operator.
 SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug;
 
--- name: Retention :one
-SELECT retention_days FROM shops WHERE id = @id;
+-- name: ShopSettings :one
+SELECT time_zone, retention_days FROM shops WHERE id = @id;
 
--- name: SetRetention :one
--- SetRetention sets for how many days after their last order a shop's customers
--- are kept; NULL keeps them.
-UPDATE shops SET retention_days = @days WHERE id = @id RETURNING id;
+-- name: SetShopSettings :one
+-- SetShopSettings sets a shop's time zone, and for how many days after their last
+-- order its customers are kept; NULL keeps them.
+UPDATE shops SET time_zone = @time_zone, retention_days = @retention_days WHERE id = @id RETURNING id;
 
 -- name: LinkKey :one
 SELECT link_key FROM shops WHERE id = @id;

@@ -44,6 +44,10 @@ SELECT * FROM measurement_sets
 WHERE shop_id = @shop_id AND customer_id = @customer_id AND id < @below::uuid AND erased_at IS NULL
 ORDER BY id DESC LIMIT @limit_::integer;
 
+-- name: LatestMeasurementSet :one
+-- LatestMeasurementSet returns a customer's latest set.
+SELECT * FROM measurement_sets WHERE shop_id = @shop_id AND customer_id = @customer_id ORDER BY version DESC LIMIT 1;
+
 -- name: LatestMeasurementSets :many
 -- LatestMeasurementSets returns the ID of the latest set of each customer of a
 -- shop who is not erased, newest customers first.
@@ -103,7 +107,7 @@ WHERE shop_id = @shop_id AND id = @id AND erased_at IS NULL RETURNING id;
 -- name: EraseCustomerData :one
 -- EraseCustomerData empties all that is stored about a customer elsewhere:
 -- measurements and their assessment, alterations, drafts and comparisons of
--- them, reasons in the history, faults of orders, what orders and drafts say beside
+-- them, reasons in the history, faults and notes of orders, what orders and drafts say beside
 -- the garment, and answers to repeated requests. It revokes download links, begins
 -- running proofs on the customer's measurements again, without them, and empties
 -- what finished ones say of fewer than three people. Orders stay as bare records: reference, garment, fit, states and
@@ -129,7 +133,7 @@ WITH theirs AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id
 ), bared AS (
-    UPDATE orders f SET faults = NULL, spec = bare_spec(f.spec)
+    UPDATE orders f SET faults = NULL, note = NULL, spec = bare_spec(f.spec)
     WHERE f.customer_id = sqlc.arg('customer_id') RETURNING f.id
 ), running AS (
     UPDATE style_proofs p SET done = 0, counted = NULL

@@ -43,11 +43,11 @@ WITH ensured AS (
     FROM owner WHERE sqlc.narg('given')::jsonb IS NOT NULL
 ), placed AS (
     INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, reason_code,
-        created_by, created_at, updated_at)
+        due_date, created_by, created_at, updated_at)
     SELECT sqlc.arg('id')::uuid, sqlc.arg('shop_id')::uuid, sqlc.arg('reference')::text, owner.id,
         sqlc.arg('measurement_set_id')::uuid, sqlc.arg('source')::text, sqlc.arg('spec')::jsonb,
-        sqlc.arg('status')::text, sqlc.narg('reason_code')::text, sqlc.narg('created_by')::uuid,
-        sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
+        sqlc.arg('status')::text, sqlc.narg('reason_code')::text, sqlc.narg('due_date')::date,
+        sqlc.narg('created_by')::uuid, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
     FROM owner
     RETURNING orders.id, orders.shop_id, orders.customer_id
 ), noted AS (
@@ -77,15 +77,24 @@ SELECT * FROM shop_orders WHERE shop_id = @shop_id AND id = @id FOR NO KEY UPDAT
 -- may follow which.
 UPDATE orders SET measurement_set_id = @measurement_set_id, spec = @spec, status = @status,
     reason_code = @reason_code, faults = @faults, revision = nullif(@revision::integer, 0),
-    draft_request = @draft_request, progress = @progress, updated_at = @updated_at
+    draft_request = @draft_request, progress = @progress, due_date = @due_date, assignee = @assignee, note = @note,
+    updated_at = @updated_at
 WHERE shop_id = @shop_id AND id = @id AND status = @from_status
 RETURNING id;
 
 -- name: ListOrders :many
--- ListOrders lists a shop's orders, newest first. search is a pattern of LIKE for
--- the order's reference, or the customer's reference or name.
+-- ListOrders lists a shop's orders, newest first, or with by_due those first that are
+-- due first, and those without a due date last. It continues after the order with the
+-- ID below, which with by_due is due on after_due. search is a pattern of LIKE for the
+-- order's reference, or the customer's reference or name. With open it lists those that
+-- are neither shipped nor cancelled.
 SELECT * FROM shop_orders o
-WHERE o.shop_id = @shop_id AND o.id < @below::uuid
+WHERE o.shop_id = @shop_id
+    AND CASE WHEN @by_due::boolean
+        THEN coalesce(o.due_date, 'infinity') >= coalesce(sqlc.narg('after_due')::date, 'infinity')
+            AND (coalesce(o.due_date, 'infinity') > coalesce(sqlc.narg('after_due')::date, 'infinity')
+                OR o.id < sqlc.arg('below')::uuid)
+        ELSE o.id < sqlc.arg('below')::uuid END
     AND (sqlc.narg('statuses')::text[] IS NULL OR o.status = ANY (sqlc.narg('statuses')::text[]))
     AND (sqlc.narg('progress')::text[] IS NULL OR o.progress = ANY (sqlc.narg('progress')::text[]))
     AND (sqlc.narg('search')::text IS NULL OR o.reference ILIKE sqlc.narg('search') OR o.customer_id IN (
@@ -95,9 +104,14 @@ WHERE o.shop_id = @shop_id AND o.id < @below::uuid
     AND (sqlc.narg('customer_id')::uuid IS NULL OR o.customer_id = sqlc.narg('customer_id'))
     AND (sqlc.narg('block')::text IS NULL OR o.block = sqlc.narg('block'))
     AND (sqlc.narg('style')::text IS NULL OR o.style = sqlc.narg('style'))
+    AND (sqlc.narg('assignee')::text IS NULL OR o.assignee = sqlc.narg('assignee'))
     AND (sqlc.narg('created_from')::timestamptz IS NULL OR o.created_at >= sqlc.narg('created_from'))
     AND (sqlc.narg('created_before')::timestamptz IS NULL OR o.created_at < sqlc.narg('created_before'))
-ORDER BY o.id DESC LIMIT @limit_::integer;
+    AND (sqlc.narg('updated_from')::timestamptz IS NULL OR o.updated_at >= sqlc.narg('updated_from'))
+    AND (sqlc.narg('due_from')::date IS NULL OR o.due_date >= sqlc.narg('due_from'))
+    AND (sqlc.narg('due_before')::date IS NULL OR coalesce(o.due_date, 'infinity') < sqlc.narg('due_before'))
+    AND (NOT @open::boolean OR o.status <> 'cancelled' AND o.progress <> 'shipped')
+ORDER BY CASE WHEN sqlc.arg('by_due')::boolean THEN coalesce(o.due_date, 'infinity') END, o.id DESC LIMIT @limit_::integer;
 
 -- name: AppendEvent :exec
 -- AppendEvent adds a line to an order's history.
@@ -131,5 +145,17 @@ SELECT coalesce(max(id), 0)::bigint AS last FROM order_events
 WHERE shop_id = @shop_id AND (sqlc.narg('order_id')::uuid IS NULL OR order_id = sqlc.narg('order_id'));
 
 -- name: CountOrders :many
--- CountOrders counts a shop's orders by status and progress.
-SELECT status, progress, count(*) AS orders FROM orders WHERE shop_id = @shop_id GROUP BY status, progress;
+-- CountOrders counts a shop's orders by status and progress: all, those that are late
+-- on a day, and those whose assignee has the name of a key and that are neither shipped
+-- nor cancelled.
+SELECT o.status, o.progress, count(*) AS orders,
+    count(*) FILTER (WHERE o.due_date < @today::date AND o.status <> 'cancelled' AND o.progress <> 'shipped') AS late,
+    count(*) FILTER (WHERE o.assignee = k.name AND o.status <> 'cancelled' AND o.progress <> 'shipped') AS mine
+FROM orders o LEFT JOIN api_keys k ON k.id = @key_id
+WHERE o.shop_id = @shop_id GROUP BY o.status, o.progress;
+
+-- name: Assignees :many
+-- Assignees lists who makes a shop's open orders, by name.
+SELECT DISTINCT assignee::text AS assignee FROM orders
+WHERE shop_id = @shop_id AND assignee IS NOT NULL AND status <> 'cancelled' AND progress <> 'shipped'
+ORDER BY assignee LIMIT @limit_::integer;

@@ -360,17 +360,6 @@ func (q *Queries) ListSessions(ctx context.Context, arg ListSessionsParams) ([]L
 	return items, nil
 }
 
-const retention = `-- name: Retention :one
-SELECT retention_days FROM shops WHERE id = $1
-`
-
-func (q *Queries) Retention(ctx context.Context, id uuid.UUID) (*int, error) {
-	row := q.db.QueryRow(ctx, retention, id)
-	var retention_days *int
-	err := row.Scan(&retention_days)
-	return retention_days, err
-}
-
 const revokeAPIKey = `-- name: RevokeAPIKey :one
 UPDATE api_keys SET revoked_at = coalesce(revoked_at, $1::timestamptz)
 WHERE shop_id = $2 AND id = $3 RETURNING revoked_at
@@ -461,19 +450,20 @@ func (q *Queries) SessionByHash(ctx context.Context, hash []byte) (SessionByHash
 	return i, err
 }
 
-const setRetention = `-- name: SetRetention :one
-UPDATE shops SET retention_days = $1 WHERE id = $2 RETURNING id
+const setShopSettings = `-- name: SetShopSettings :one
+UPDATE shops SET time_zone = $1, retention_days = $2 WHERE id = $3 RETURNING id
 `
 
-type SetRetentionParams struct {
-	Days *int
-	ID   uuid.UUID
+type SetShopSettingsParams struct {
+	TimeZone      string
+	RetentionDays *int
+	ID            uuid.UUID
 }
 
-// SetRetention sets for how many days after their last order a shop's customers
-// are kept; NULL keeps them.
-func (q *Queries) SetRetention(ctx context.Context, arg SetRetentionParams) (uuid.UUID, error) {
-	row := q.db.QueryRow(ctx, setRetention, arg.Days, arg.ID)
+// SetShopSettings sets a shop's time zone, and for how many days after their last
+// order its customers are kept; NULL keeps them.
+func (q *Queries) SetShopSettings(ctx context.Context, arg SetShopSettingsParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, setShopSettings, arg.TimeZone, arg.RetentionDays, arg.ID)
 	var id uuid.UUID
 	err := row.Scan(&id)
 	return id, err
@@ -501,6 +491,22 @@ func (q *Queries) ShopBySlug(ctx context.Context, slug string) (ShopBySlugRow, e
 		&i.RetentionDays,
 		&i.CreatedAt,
 	)
+	return i, err
+}
+
+const shopSettings = `-- name: ShopSettings :one
+SELECT time_zone, retention_days FROM shops WHERE id = $1
+`
+
+type ShopSettingsRow struct {
+	TimeZone      string
+	RetentionDays *int
+}
+
+func (q *Queries) ShopSettings(ctx context.Context, id uuid.UUID) (ShopSettingsRow, error) {
+	row := q.db.QueryRow(ctx, shopSettings, id)
+	var i ShopSettingsRow
+	err := row.Scan(&i.TimeZone, &i.RetentionDays)
 	return i, err
 }
 

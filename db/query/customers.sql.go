@@ -174,7 +174,7 @@ WITH theirs AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = $2::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id
 ), bared AS (
-    UPDATE orders f SET faults = NULL, spec = bare_spec(f.spec)
+    UPDATE orders f SET faults = NULL, note = NULL, spec = bare_spec(f.spec)
     WHERE f.customer_id = $1 RETURNING f.id
 ), running AS (
     UPDATE style_proofs p SET done = 0, counted = NULL
@@ -209,7 +209,7 @@ type EraseCustomerDataRow struct {
 
 // EraseCustomerData empties all that is stored about a customer elsewhere:
 // measurements and their assessment, alterations, drafts and comparisons of
-// them, reasons in the history, faults of orders, what orders and drafts say beside
+// them, reasons in the history, faults and notes of orders, what orders and drafts say beside
 // the garment, and answers to repeated requests. It revokes download links, begins
 // running proofs on the customer's measurements again, without them, and empties
 // what finished ones say of fewer than three people. Orders stay as bare records: reference, garment, fit, states and
@@ -380,6 +380,34 @@ func (q *Queries) LatestAlterations(ctx context.Context, arg LatestAlterationsPa
 		&i.Unit,
 		&i.Given,
 		&i.Reason,
+		&i.CreatedBy,
+		&i.CreatedAt,
+		&i.ErasedAt,
+	)
+	return i, err
+}
+
+const latestMeasurementSet = `-- name: LatestMeasurementSet :one
+SELECT id, shop_id, customer_id, version, unit, given, report, created_by, created_at, erased_at FROM measurement_sets WHERE shop_id = $1 AND customer_id = $2 ORDER BY version DESC LIMIT 1
+`
+
+type LatestMeasurementSetParams struct {
+	ShopID     uuid.UUID
+	CustomerID uuid.UUID
+}
+
+// LatestMeasurementSet returns a customer's latest set.
+func (q *Queries) LatestMeasurementSet(ctx context.Context, arg LatestMeasurementSetParams) (MeasurementSet, error) {
+	row := q.db.QueryRow(ctx, latestMeasurementSet, arg.ShopID, arg.CustomerID)
+	var i MeasurementSet
+	err := row.Scan(
+		&i.ID,
+		&i.ShopID,
+		&i.CustomerID,
+		&i.Version,
+		&i.Unit,
+		&i.Given,
+		&i.Report,
 		&i.CreatedBy,
 		&i.CreatedAt,
 		&i.ErasedAt,

@@ -196,6 +196,9 @@ type Order struct {
 	CreatedBy        *uuid.UUID
 	CreatedAt        time.Time
 	UpdatedAt        time.Time
+	DueDate          *time.Time
+	Assignee         *string
+	Note             *string
 }
 
 type OrderEvent struct {
@@ -294,6 +297,7 @@ type Shop struct {
 	InboundPrevious      []byte
 	InboundPreviousUntil *time.Time
 	CreatedAt            time.Time
+	TimeZone             string
 }
 
 type ShopOrder struct {
@@ -318,6 +322,9 @@ type ShopOrder struct {
 	CreatedBy         *uuid.UUID
 	CreatedAt         time.Time
 	UpdatedAt         time.Time
+	DueDate           *time.Time
+	Assignee          *string
+	Note              *string
 }
 
 type ShopStyleProof struct {

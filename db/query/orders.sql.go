@@ -50,19 +50,65 @@ func (q *Queries) AppendEvent(ctx context.Context, arg AppendEventParams) error 
 	return err
 }
 
-const countOrders = `-- name: CountOrders :many
-SELECT status, progress, count(*) AS orders FROM orders WHERE shop_id = $1 GROUP BY status, progress
+const assignees = `-- name: Assignees :many
+SELECT DISTINCT assignee::text AS assignee FROM orders
+WHERE shop_id = $1 AND assignee IS NOT NULL AND status <> 'cancelled' AND progress <> 'shipped'
+ORDER BY assignee LIMIT $2::integer
 `
+
+type AssigneesParams struct {
+	ShopID uuid.UUID
+	Limit  int
+}
+
+// Assignees lists who makes a shop's open orders, by name.
+func (q *Queries) Assignees(ctx context.Context, arg AssigneesParams) ([]string, error) {
+	rows, err := q.db.Query(ctx, assignees, arg.ShopID, arg.Limit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []string{}
+	for rows.Next() {
+		var assignee string
+		if err := rows.Scan(&assignee); err != nil {
+			return nil, err
+		}
+		items = append(items, assignee)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const countOrders = `-- name: CountOrders :many
+SELECT o.status, o.progress, count(*) AS orders,
+    count(*) FILTER (WHERE o.due_date < $1::date AND o.status <> 'cancelled' AND o.progress <> 'shipped') AS late,
+    count(*) FILTER (WHERE o.assignee = k.name AND o.status <> 'cancelled' AND o.progress <> 'shipped') AS mine
+FROM orders o LEFT JOIN api_keys k ON k.id = $2
+WHERE o.shop_id = $3 GROUP BY o.status, o.progress
+`
+
+type CountOrdersParams struct {
+	Today  time.Time
+	KeyID  uuid.UUID
+	ShopID uuid.UUID
+}
 
 type CountOrdersRow struct {
 	Status   string
 	Progress string
 	Orders   int64
+	Late     int64
+	Mine     int64
 }
 
-// CountOrders counts a shop's orders by status and progress.
-func (q *Queries) CountOrders(ctx context.Context, shopID uuid.UUID) ([]CountOrdersRow, error) {
-	rows, err := q.db.Query(ctx, countOrders, shopID)
+// CountOrders counts a shop's orders by status and progress: all, those that are late
+// on a day, and those whose assignee has the name of a key and that are neither shipped
+// nor cancelled.
+func (q *Queries) CountOrders(ctx context.Context, arg CountOrdersParams) ([]CountOrdersRow, error) {
+	rows, err := q.db.Query(ctx, countOrders, arg.Today, arg.KeyID, arg.ShopID)
 	if err != nil {
 		return nil, err
 	}
@@ -70,7 +116,13 @@ func (q *Queries) CountOrders(ctx context.Context, shopID uuid.UUID) ([]CountOrd
 	items := []CountOrdersRow{}
 	for rows.Next() {
 		var i CountOrdersRow
-		if err := rows.Scan(&i.Status, &i.Progress, &i.Orders); err != nil {
+		if err := rows.Scan(
+			&i.Status,
+			&i.Progress,
+			&i.Orders,
+			&i.Late,
+			&i.Mine,
+		); err != nil {
 			return nil, err
 		}
 		items = append(items, i)
@@ -149,24 +201,36 @@ func (q *Queries) LastOrderEvent(ctx context.Context, arg LastOrderEventParams) 
 }
 
 const listOrders = `-- name: ListOrders :many
-SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders o
-WHERE o.shop_id = $1 AND o.id < $2::uuid
-    AND ($3::text[] IS NULL OR o.status = ANY ($3::text[]))
-    AND ($4::text[] IS NULL OR o.progress = ANY ($4::text[]))
-    AND ($5::text IS NULL OR o.reference ILIKE $5 OR o.customer_id IN (
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at, due_date, assignee, note FROM shop_orders o
+WHERE o.shop_id = $1
+    AND CASE WHEN $2::boolean
+        THEN coalesce(o.due_date, 'infinity') >= coalesce($3::date, 'infinity')
+            AND (coalesce(o.due_date, 'infinity') > coalesce($3::date, 'infinity')
+                OR o.id < $4::uuid)
+        ELSE o.id < $4::uuid END
+    AND ($5::text[] IS NULL OR o.status = ANY ($5::text[]))
+    AND ($6::text[] IS NULL OR o.progress = ANY ($6::text[]))
+    AND ($7::text IS NULL OR o.reference ILIKE $7 OR o.customer_id IN (
         SELECT c.id FROM customers c WHERE c.shop_id = o.shop_id
-            AND (c.name ILIKE $5 OR c.reference ILIKE $5)))
-    AND ($6::text IS NULL OR o.reference = $6)
-    AND ($7::uuid IS NULL OR o.customer_id = $7)
-    AND ($8::text IS NULL OR o.block = $8)
-    AND ($9::text IS NULL OR o.style = $9)
-    AND ($10::timestamptz IS NULL OR o.created_at >= $10)
-    AND ($11::timestamptz IS NULL OR o.created_at < $11)
-ORDER BY o.id DESC LIMIT $12::integer
+            AND (c.name ILIKE $7 OR c.reference ILIKE $7)))
+    AND ($8::text IS NULL OR o.reference = $8)
+    AND ($9::uuid IS NULL OR o.customer_id = $9)
+    AND ($10::text IS NULL OR o.block = $10)
+    AND ($11::text IS NULL OR o.style = $11)
+    AND ($12::text IS NULL OR o.assignee = $12)
+    AND ($13::timestamptz IS NULL OR o.created_at >= $13)
+    AND ($14::timestamptz IS NULL OR o.created_at < $14)
+    AND ($15::timestamptz IS NULL OR o.updated_at >= $15)
+    AND ($16::date IS NULL OR o.due_date >= $16)
+    AND ($17::date IS NULL OR coalesce(o.due_date, 'infinity') < $17)
+    AND (NOT $18::boolean OR o.status <> 'cancelled' AND o.progress <> 'shipped')
+ORDER BY CASE WHEN $2::boolean THEN coalesce(o.due_date, 'infinity') END, o.id DESC LIMIT $19::integer
 `
 
 type ListOrdersParams struct {
 	ShopID        uuid.UUID
+	ByDue         bool
+	AfterDue      *time.Time
 	Below         uuid.UUID
 	Statuses      []string
 	Progress      []string
@@ -175,16 +239,26 @@ type ListOrdersParams struct {
 	CustomerID    *uuid.UUID
 	Block         *string
 	Style         *string
+	Assignee      *string
 	CreatedFrom   *time.Time
 	CreatedBefore *time.Time
+	UpdatedFrom   *time.Time
+	DueFrom       *time.Time
+	DueBefore     *time.Time
+	Open          bool
 	Limit         int
 }
 
-// ListOrders lists a shop's orders, newest first. search is a pattern of LIKE for
-// the order's reference, or the customer's reference or name.
+// ListOrders lists a shop's orders, newest first, or with by_due those first that are
+// due first, and those without a due date last. It continues after the order with the
+// ID below, which with by_due is due on after_due. search is a pattern of LIKE for the
+// order's reference, or the customer's reference or name. With open it lists those that
+// are neither shipped nor cancelled.
 func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopOrder, error) {
 	rows, err := q.db.Query(ctx, listOrders,
 		arg.ShopID,
+		arg.ByDue,
+		arg.AfterDue,
 		arg.Below,
 		arg.Statuses,
 		arg.Progress,
@@ -193,8 +267,13 @@ func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopO
 		arg.CustomerID,
 		arg.Block,
 		arg.Style,
+		arg.Assignee,
 		arg.CreatedFrom,
 		arg.CreatedBefore,
+		arg.UpdatedFrom,
+		arg.DueFrom,
+		arg.DueBefore,
+		arg.Open,
 		arg.Limit,
 	)
 	if err != nil {
@@ -226,6 +305,9 @@ func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopO
 			&i.CreatedBy,
 			&i.CreatedAt,
 			&i.UpdatedAt,
+			&i.DueDate,
+			&i.Assignee,
+			&i.Note,
 		); err != nil {
 			return nil, err
 		}
@@ -238,7 +320,7 @@ func (q *Queries) ListOrders(ctx context.Context, arg ListOrdersParams) ([]ShopO
 }
 
 const order = `-- name: Order :one
-SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at, due_date, assignee, note FROM shop_orders WHERE shop_id = $1 AND id = $2
 `
 
 type OrderParams struct {
@@ -271,6 +353,9 @@ func (q *Queries) Order(ctx context.Context, arg OrderParams) (ShopOrder, error)
 		&i.CreatedBy,
 		&i.CreatedAt,
 		&i.UpdatedAt,
+		&i.DueDate,
+		&i.Assignee,
+		&i.Note,
 	)
 	return i, err
 }
@@ -330,7 +415,7 @@ func (q *Queries) OrderEvents(ctx context.Context, arg OrderEventsParams) ([]Ord
 }
 
 const orderForUpdate = `-- name: OrderForUpdate :one
-SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at FROM shop_orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
+SELECT id, shop_id, reference, customer_id, customer_reference, customer_name, measurement_set_id, source, spec, block, style, status, reason_code, faults, revision, alterations_id, draft_request, progress, created_by, created_at, updated_at, due_date, assignee, note FROM shop_orders WHERE shop_id = $1 AND id = $2 FOR NO KEY UPDATE
 `
 
 type OrderForUpdateParams struct {
@@ -364,6 +449,9 @@ func (q *Queries) OrderForUpdate(ctx context.Context, arg OrderForUpdateParams) 
 		&i.CreatedBy,
 		&i.CreatedAt,
 		&i.UpdatedAt,
+		&i.DueDate,
+		&i.Assignee,
+		&i.Note,
 	)
 	return i, err
 }
@@ -403,24 +491,24 @@ WITH ensured AS (
     FROM owner WHERE $5::jsonb IS NOT NULL
 ), placed AS (
     INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, reason_code,
-        created_by, created_at, updated_at)
+        due_date, created_by, created_at, updated_at)
     SELECT $12::uuid, $2::uuid, $13::text, owner.id,
         $8::uuid, $14::text, $15::jsonb,
-        $16::text, $17::text, $11::uuid,
-        $6::timestamptz, $6::timestamptz
+        $16::text, $17::text, $18::date,
+        $11::uuid, $6::timestamptz, $6::timestamptz
     FROM owner
     RETURNING orders.id, orders.shop_id, orders.customer_id
 ), noted AS (
     INSERT INTO order_events (shop_id, order_id, event, to_status, reason_code, actor, at)
-    SELECT placed.shop_id, placed.id, $18::text, $16::text,
+    SELECT placed.shop_id, placed.id, $19::text, $16::text,
         $17::text, $11::uuid, $6::timestamptz
     FROM placed
 ), queued AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
-    SELECT uuid_v7($6::timestamptz), e.shop_id, e.id, $19::text, placed.id,
-        $20::text, $6::timestamptz, $6::timestamptz
+    SELECT uuid_v7($6::timestamptz), e.shop_id, e.id, $20::text, placed.id,
+        $21::text, $6::timestamptz, $6::timestamptz
     FROM placed JOIN webhook_receivers e ON e.shop_id = placed.shop_id
-    WHERE $19::text = ANY (e.events)
+    WHERE $20::text = ANY (e.events)
 )
 SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true
 `
@@ -443,6 +531,7 @@ type PlaceOrderParams struct {
 	Spec              json.RawMessage
 	Status            string
 	ReasonCode        *string
+	DueDate           *time.Time
 	Event             string
 	MessageType       *string
 	MessageBody       *string
@@ -482,6 +571,7 @@ func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) (PlaceOr
 		arg.Spec,
 		arg.Status,
 		arg.ReasonCode,
+		arg.DueDate,
 		arg.Event,
 		arg.MessageType,
 		arg.MessageBody,
@@ -521,8 +611,9 @@ func (q *Queries) SaveAnswer(ctx context.Context, arg SaveAnswerParams) error {
 const updateOrder = `-- name: UpdateOrder :one
 UPDATE orders SET measurement_set_id = $1, spec = $2, status = $3,
     reason_code = $4, faults = $5, revision = nullif($6::integer, 0),
-    draft_request = $7, progress = $8, updated_at = $9
-WHERE shop_id = $10 AND id = $11 AND status = $12
+    draft_request = $7, progress = $8, due_date = $9, assignee = $10, note = $11,
+    updated_at = $12
+WHERE shop_id = $13 AND id = $14 AND status = $15
 RETURNING id
 `
 
@@ -535,6 +626,9 @@ type UpdateOrderParams struct {
 	Revision         int
 	DraftRequest     int
 	Progress         string
+	DueDate          *time.Time
+	Assignee         *string
+	Note             *string
 	UpdatedAt        time.Time
 	ShopID           uuid.UUID
 	ID               uuid.UUID
@@ -554,6 +648,9 @@ func (q *Queries) UpdateOrder(ctx context.Context, arg UpdateOrderParams) (uuid.
 		arg.Revision,
 		arg.DraftRequest,
 		arg.Progress,
+		arg.DueDate,
+		arg.Assignee,
+		arg.Note,
 		arg.UpdatedAt,
 		arg.ShopID,
 		arg.ID,

@@ -4,15 +4,12 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
-	"fmt"
-	"strconv"
 	"time"
 
 	"github.com/google/uuid"
 
 	"tapeline/db"
 	"tapeline/db/query"
-	"tapeline/drafting/fault"
 	"tapeline/service"
 )
 
@@ -58,34 +55,6 @@ func (s *Service) Shops(ctx context.Context) ([]Shop, error) {
 		shops[i] = Shop(row)
 	}
 	return shops, err
-}
-
-// MaxRetentionDays is the longest time for which customers can be kept after their
-// last order, unless they are kept until they are erased.
-const MaxRetentionDays = 3650
-
-// Retention returns for how many days after their last order the customers of the
-// caller's shop are kept; nil keeps them until they are erased.
-func (s *Service) Retention(ctx context.Context, caller service.Caller) (*int, error) {
-	days, err := s.store.Retention(ctx, caller.Shop)
-	return days, service.OrNotFound(err, "shop")
-}
-
-// KeepCustomers sets for how many days after their last order the customers of the
-// caller's shop are kept; nil keeps them until they are erased. It fails with
-// CodeInvalidInput.
-func (s *Service) KeepCustomers(ctx context.Context, caller service.Caller, days *int) error {
-	if days != nil && (*days < 1 || *days > MaxRetentionDays) {
-		return service.Invalid(service.Faults{{Code: fault.Range, Field: "/days", Value: strconv.Itoa(*days),
-			Accepted: fmt.Sprintf("1 to %d days", MaxRetentionDays)}})
-	}
-	return s.store.InTx(ctx, func(tx *db.Tx) error {
-		if _, err := tx.SetRetention(ctx, query.SetRetentionParams{ID: caller.Shop, Days: days}); err != nil {
-			return service.OrNotFound(err, "shop")
-		}
-		return Record(ctx, tx, caller, Action{Name: "shop.retention_set", Subject: caller.Shop, At: s.clock.Now(),
-			Detail: map[string]any{"days": days}})
-	})
 }
 
 // Reseal seals all secrets with the first key of TAPELINE_SECRET_KEY, and

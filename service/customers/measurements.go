@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -53,7 +54,13 @@ func (s *Service) AddSet(
 	if _, err := s.GetUnerased(ctx, caller, customer); err != nil {
 		return Set{}, err
 	}
-	levels, err := ShopLevels(ctx, s.store.Queries, caller.Shop)
+	return s.addSet(ctx, s.store.Queries, caller, customer, m)
+}
+
+func (s *Service) addSet(
+	ctx context.Context, q db.Queries, caller service.Caller, customer uuid.UUID, m Measurements,
+) (Set, error) {
+	levels, err := ShopLevels(ctx, q, caller.Shop)
 	if err != nil {
 		return Set{}, err
 	}
@@ -63,7 +70,39 @@ func (s *Service) AddSet(
 	}
 	row := NewSetRow(caller, m, a, s.clock.NewID(), s.clock.Now())
 	row.CustomerID = customer
-	return InsertSet(ctx, s.store.Queries, row)
+	return InsertSet(ctx, q, row)
+}
+
+// CorrectSet stores the next version of a customer's measurements: the latest with
+// some of its numbers replaced, or others added, in the unit of the latest. It fails as
+// AddSet does, and with CodeWrongState if the customer has no measurements.
+func (s *Service) CorrectSet(
+	ctx context.Context, caller service.Caller, customer uuid.UUID, m Measurements,
+) (set Set, err error) {
+	if _, err := s.GetUnerased(ctx, caller, customer); err != nil {
+		return Set{}, err
+	}
+	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		// Of two corrections at once the second builds on the first.
+		if err := tx.LockCustomer(ctx, customer); err != nil {
+			return err
+		}
+		row, err := tx.LatestMeasurementSet(ctx, query.LatestMeasurementSetParams{ShopID: caller.Shop, CustomerID: customer})
+		if errors.Is(err, db.ErrNotFound) {
+			return service.Refuse(service.CodeWrongState, "the customer has no measurements to correct: add a set first")
+		}
+		if err != nil {
+			return err
+		}
+		latest, err := SetFromRow(row)
+		if err != nil {
+			return err
+		}
+		maps.Copy(latest.Values, m.In(latest.Unit))
+		set, err = s.addSet(ctx, tx.Queries, caller, customer, latest.Measurements)
+		return err
+	})
+	return set, err
 }
 
 // InsertSet stores the next version of a customer's measurements. It fails with

@@ -29,6 +29,7 @@ type change struct {
 	confirmed []Confirmed
 	jobs      []work.Args
 	notify    webhooks.EventType // "" sends no message
+	previous  Progress           // before a change of progress; "" for any other change
 }
 
 func newChange(row query.ShopOrder) *change { return &change{row: row, from: Status(row.Status)} }
@@ -39,7 +40,8 @@ func (c *change) update() query.UpdateOrderParams {
 	o := c.row
 	return query.UpdateOrderParams{ShopID: o.ShopID, ID: o.ID, FromStatus: string(c.from),
 		MeasurementSetID: o.MeasurementSetID, Spec: o.Spec, Status: o.Status, ReasonCode: o.ReasonCode, Faults: o.Faults,
-		Revision: o.Revision, DraftRequest: o.DraftRequest, Progress: o.Progress, UpdatedAt: o.UpdatedAt}
+		Revision: o.Revision, DraftRequest: o.DraftRequest, Progress: o.Progress, DueDate: o.DueDate,
+		Assignee: o.Assignee, Note: o.Note, UpdatedAt: o.UpdatedAt}
 }
 
 // become moves the order to another state.
@@ -103,7 +105,7 @@ func (s *Service) write(
 		return Order{}, err
 	}
 	if c.notify != "" {
-		m := s.Message(c.row.ShopID, c.notify, changed, now)
+		m := s.progressMessage(c.row.ShopID, c.notify, changed, c.previous, now)
 		if err := tx.QueueMessages(ctx, query.QueueMessagesParams{ShopID: m.ShopID, Type: m.Type, OrderID: m.OrderID,
 			Body: m.Body, At: m.At}); err != nil {
 			return Order{}, err
@@ -352,8 +354,8 @@ func (s *Service) CancelForErasure(
 	return len(rows), tx.AddOrderMessages(ctx, news)
 }
 
-// SetProgress records how far an order's garment is made. Repeating the present
-// progress changes nothing.
+// SetProgress records how far an order's garment is made, and sends the event of
+// the new progress, for a step back too. Repeating the present progress changes nothing.
 func (s *Service) SetProgress(
 	ctx context.Context, caller service.Caller, id uuid.UUID, p Progress, reason string,
 ) (Order, error) {
@@ -366,7 +368,7 @@ func (s *Service) SetProgress(
 			return err
 		}
 		c.row.Progress = string(p)
-		c.event, c.reason = string(p), reason
+		c.event, c.reason, c.notify, c.previous = string(p), reason, webhooks.EventType("order."+string(p)), present
 		return nil
 	})
 }

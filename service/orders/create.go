@@ -33,9 +33,10 @@ type NewOrder struct {
 	CustomerID       uuid.UUID
 	Customer         *customers.Details // to be found by reference, or created
 	MeasurementSetID uuid.UUID
-	Date             string // ISO 8601; "" is today
-	StyleRevision    int    // of the shop's own style; 0 is the one that takes orders
-	Input            Input  // without alterations: they are the customer's. Neither block nor style is the torso block
+	Date             string    // ISO 8601; "" is today
+	StyleRevision    int       // of the shop's own style; 0 is the one that takes orders
+	DueDate          time.Time // midnight in UTC; zero for none
+	Input            Input     // without alterations: they are the customer's. Neither block nor style is the torso block
 }
 
 // Create accepts an order once for each idempotency key: the same order with the
@@ -137,10 +138,11 @@ func (s *Service) accept(
 		row.MeasurementSetID, row.Unit, row.Given, row.Report = set.ID, &set.Unit, set.Given, set.Report
 	}
 	created := Order{ID: s.Clock.NewID(), Reference: n.Reference, Status: Received,
-		MeasurementSetID: row.MeasurementSetID, Source: source, Spec: spec, Progress: Uncut, CreatedAt: now, UpdatedAt: now}
+		MeasurementSetID: row.MeasurementSetID, Source: source, Spec: spec, Progress: Uncut,
+		Assignment: Assignment{DueDate: n.DueDate}, CreatedAt: now, UpdatedAt: now}
 	row.ID, row.ShopID, row.Reference, row.Source = created.ID, caller.Shop, n.Reference, string(source)
 	row.Spec, row.Status, row.Event = db.JSON(spec), string(Received), "received"
-	row.CreatedBy, row.At = caller.Actor(), now
+	row.DueDate, row.CreatedBy, row.At = optional(n.DueDate), caller.Actor(), now
 	m := s.Message(caller.Shop, webhooks.OrderReceived, created, now)
 	row.MessageType, row.MessageBody = &m.Type, &m.Body
 	return s.insert(ctx, tx, row, created)

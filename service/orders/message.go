@@ -22,7 +22,18 @@ func (s *Service) Links(o Order) webhooks.OrderLinks {
 
 // Message tells a shop's endpoints of something that happened to an order.
 func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time.Time) *query.QueueMessagesParams {
-	return s.RevisedMessage(shop, t, o, 0, nil, at)
+	return s.message(shop, t, o, at, webhooks.EventData{})
+}
+
+// progressMessage also says how far the garment is made, and was before.
+func (s *Service) progressMessage(
+	shop uuid.UUID, t webhooks.EventType, o Order, previous Progress, at time.Time,
+) *query.QueueMessagesParams {
+	var also webhooks.EventData
+	if previous != "" {
+		also.Progress, also.PreviousProgress = string(o.Progress), string(previous)
+	}
+	return s.message(shop, t, o, at, also)
 }
 
 // RevisedMessage also names the draft that the new one follows, and the refit
@@ -30,10 +41,17 @@ func (s *Service) Message(shop uuid.UUID, t webhooks.EventType, o Order, at time
 func (s *Service) RevisedMessage(
 	shop uuid.UUID, t webhooks.EventType, o Order, previous int, refit *uuid.UUID, at time.Time,
 ) *query.QueueMessagesParams {
+	return s.message(shop, t, o, at, webhooks.EventData{PreviousRevision: previous, RefitID: refit})
+}
+
+// message tells of an event with what every message of an order has, and more data.
+func (s *Service) message(
+	shop uuid.UUID, t webhooks.EventType, o Order, at time.Time, data webhooks.EventData,
+) *query.QueueMessagesParams {
 	links := s.Links(o)
-	body := webhooks.Event{Type: t, Timestamp: at, Data: webhooks.EventData{OrderID: &o.ID, Reference: o.Reference,
-		Status: string(o.Status), ReasonCodes: o.reasonCodes(), Revision: o.Revision, PreviousRevision: previous,
-		RefitID: refit, Links: &links}}.Body()
+	data.OrderID, data.Reference, data.Status, data.ReasonCodes = &o.ID, o.Reference, string(o.Status), o.reasonCodes()
+	data.Revision, data.Links = o.Revision, &links
+	body := webhooks.Event{Type: t, Timestamp: at, Data: data}.Body()
 	return &query.QueueMessagesParams{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
 }
 

@@ -53,8 +53,9 @@ type Order struct {
 	Revision         int        // the draft that is handed out; 0 for none
 	AlterationsID    *uuid.UUID // that it was made with; nil for none
 	Progress         Progress
-	CreatedAt        time.Time
-	UpdatedAt        time.Time
+	Assignment
+	CreatedAt time.Time
+	UpdatedAt time.Time
 }
 
 // Source is where an order came from.
@@ -70,6 +71,8 @@ func Decode(row query.ShopOrder) (Order, error) {
 	o := Order{ID: row.ID, Reference: row.Reference, Status: Status(row.Status), CustomerID: row.CustomerID,
 		MeasurementSetID: row.MeasurementSetID, Source: Source(row.Source), Revision: row.Revision,
 		AlterationsID: row.AlterationsID, Progress: cmp.Or(Progress(row.Progress), Uncut),
+		Assignment: Assignment{DueDate: service.OrZero(row.DueDate), Assignee: service.OrZero(row.Assignee),
+			Note: service.OrZero(row.Note)},
 		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt}
 	for _, name := range []*string{row.CustomerName, row.CustomerReference} {
 		if name != nil && o.Customer == "" {

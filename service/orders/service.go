@@ -54,67 +54,6 @@ func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) 
 	return Decode(row)
 }
 
-// Filter selects orders; a zero field selects all.
-type Filter struct {
-	Statuses      []Status   // one of these
-	Progress      []Progress // one of these
-	Search        string     // within the order's reference, or the customer's reference or name
-	Reference     string
-	CustomerID    uuid.UUID
-	Block         string
-	Style         string    // by its slug
-	CreatedFrom   time.Time // that time or later
-	CreatedBefore time.Time
-}
-
-// List lists the shop's orders, newest first.
-func (s *Service) List(
-	ctx context.Context, caller service.Caller, f Filter, page service.Page,
-) ([]Order, uuid.UUID, error) {
-	rows, err := s.store.ListOrders(ctx, query.ListOrdersParams{ShopID: caller.Shop, Below: page.Below(),
-		Statuses: texts(f.Statuses), Progress: texts(f.Progress), Search: optional(service.Containing(f.Search)),
-		Reference: optional(f.Reference), CustomerID: optional(f.CustomerID),
-		Block: optional(f.Block), Style: optional(f.Style), CreatedFrom: optional(f.CreatedFrom),
-		CreatedBefore: optional(f.CreatedBefore), Limit: int(page.Rows())})
-	if err != nil {
-		return nil, uuid.Nil, err
-	}
-	rows, next := service.Cut(rows, page, func(o query.ShopOrder) uuid.UUID { return o.ID })
-	list := make([]Order, len(rows))
-	for i, row := range rows {
-		if list[i], err = Decode(row); err != nil {
-			return nil, uuid.Nil, err
-		}
-	}
-	return list, next, nil
-}
-
-// texts returns names as the store takes them; nil for none.
-func texts[T ~string](names []T) []string {
-	var list []string
-	for _, n := range names {
-		list = append(list, string(n))
-	}
-	return list
-}
-
-// Count is the number of a shop's orders with a status and progress.
-type Count struct {
-	Status   Status
-	Progress Progress
-	Orders   int
-}
-
-// Counts counts the shop's orders.
-func (s *Service) Counts(ctx context.Context, caller service.Caller) ([]Count, error) {
-	rows, err := s.store.CountOrders(ctx, caller.Shop)
-	counts := make([]Count, len(rows))
-	for i, row := range rows {
-		counts[i] = Count{Status(row.Status), Progress(row.Progress), int(row.Orders)}
-	}
-	return counts, err
-}
-
 // LastEvent returns the number of the last thing that happened to the shop's
 // orders, or to one of them if order is not uuid.Nil. It rises with each event.
 func (s *Service) LastEvent(ctx context.Context, caller service.Caller, order uuid.UUID) (int64, error) {

@@ -36,7 +36,7 @@ type NewRevision struct {
 // Base is the revision that a script was made from: 0 for none. A script that names
 // another slug begins a style.
 type Base struct {
-	Slug   string
+	Slug   string // "" is the one that the script names
 	Number int
 }
 
@@ -46,7 +46,7 @@ func (b *Base) missed(r Revision) error {
 		return nil
 	}
 	base := 0
-	if b.Slug == r.Slug {
+	if b.Slug == "" || b.Slug == r.Slug {
 		base = b.Number
 	}
 	switch {

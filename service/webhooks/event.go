@@ -17,12 +17,16 @@ const (
 	OrderRevised   EventType = "order.revised"
 	OrderCancelled EventType = "order.cancelled"
 	OrderFailed    EventType = "order.failed"
+	OrderCut       EventType = "order.cut"
+	OrderShipped   EventType = "order.shipped"
+	OrderUncut     EventType = "order.uncut"   // marked as cut by mistake
 	EndpointTest   EventType = "endpoint.test" // sent on request only
 )
 
 // EventTypes returns the types that an endpoint can subscribe to.
 func EventTypes() []EventType {
-	return []EventType{OrderReceived, OrderHeld, OrderReady, OrderRevised, OrderCancelled, OrderFailed}
+	return []EventType{OrderReceived, OrderHeld, OrderReady, OrderRevised, OrderCancelled, OrderFailed, OrderCut,
+		OrderShipped, OrderUncut}
 }
 
 // Event is the body of a message: the contract's WebhookEvent. It has IDs and
@@ -41,6 +45,8 @@ type EventData struct {
 	ReasonCodes      []string    `json:"reason_codes,omitempty"`
 	Revision         int         `json:"revision,omitempty"`
 	PreviousRevision int         `json:"previous_revision,omitempty"`
+	Progress         string      `json:"progress,omitempty"`
+	PreviousProgress string      `json:"previous_progress,omitempty"`
 	Links            *OrderLinks `json:"links,omitempty"`
 	RefitID          *uuid.UUID  `json:"refit_id,omitempty"`
 	EndpointID       *uuid.UUID  `json:"endpoint_id,omitempty"`
