@@ -98,8 +98,8 @@ func (r *Room) customerView(c echo.Context, s access.Session) (v customerView, e
 		return v, err
 	}
 	v.MoreOrders = next != uuid.Nil
-	for _, o := range list {
-		v.Orders = append(v.Orders, orderRow{o})
+	if v.Orders, err = r.orderRows(c, s, list); err != nil {
+		return v, err
 	}
 	if v.ErasedAt != nil {
 		return v, nil

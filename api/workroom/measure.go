@@ -117,7 +117,7 @@ func (r *Room) measureForm(c echo.Context, s access.Session) (v measureView, lat
 		Statuses: []orders.Status{orders.Held}}, service.Page{Limit: rows})
 	for _, o := range held {
 		if o.Reason == orders.Implausible || o.Reason == orders.Undraftable {
-			v.Held = append(v.Held, orderRow{o})
+			v.Held = append(v.Held, orderRow{Order: o})
 		}
 	}
 	return v, latest, err

@@ -29,24 +29,39 @@ type tab struct {
 	empty       string // what is said if no order is in it
 	statuses    []orders.Status
 	progress    []orders.Progress
+	late, mine  bool
+	closed      bool // newest first, because nobody waits for these orders
 }
 
 var tabs = []tab{
 	{name: "to-cut", title: "Ready to cut", empty: "Nothing waits to be cut.", statuses: []orders.Status{orders.Ready},
 		progress: []orders.Progress{orders.Uncut}},
+	{name: "late", title: "Late", empty: "Nothing is late.", late: true},
+	{name: "mine", title: "Mine", empty: "No open order is assigned to the name of your key.", mine: true},
 	{name: "asks", title: "Held", empty: "No order waits for an answer.", statuses: []orders.Status{orders.Held}},
 	{name: "failed", title: "Failed", empty: "No order has failed.", statuses: []orders.Status{orders.Failed}},
 	{name: "drafting", title: "Being drafted", empty: "No order is being drafted.",
 		statuses: []orders.Status{orders.Received}},
 	{name: "cut", title: "Cut", empty: "Nothing is cut and still here.", progress: []orders.Progress{orders.Cut}},
-	{name: "shipped", title: "Shipped", empty: "Nothing is shipped yet.", progress: []orders.Progress{orders.Shipped}},
-	{name: "all", title: "All", empty: "There are no such orders."},
+	{name: "shipped", title: "Shipped", empty: "Nothing is shipped yet.", progress: []orders.Progress{orders.Shipped},
+		closed: true},
+	{name: "all", title: "All", empty: "There are no such orders.", closed: true},
 }
 
-// has reports whether orders of a status and progress are in the tab.
-func (t tab) has(c orders.Count) bool {
-	return (t.statuses == nil || slices.Contains(t.statuses, c.Status)) &&
-		(t.progress == nil || slices.Contains(t.progress, c.Progress))
+// count returns how many of the counted orders are in the tab.
+func (t tab) count(counts []orders.Count) (n int) {
+	for _, c := range counts {
+		switch {
+		case t.late:
+			n += c.Late
+		case t.mine:
+			n += c.Mine
+		case (t.statuses == nil || slices.Contains(t.statuses, c.Status)) &&
+			(t.progress == nil || slices.Contains(t.progress, c.Progress)):
+			n += c.Orders
+		}
+	}
+	return n
 }
 
 type tabView struct {
@@ -56,56 +71,20 @@ type tabView struct {
 }
 
 type queueView struct {
+	Show         string // the tab
 	Here, Next   string // addresses
 	Title, Empty string
 	Search       string
+	Assignee     string // whose orders are shown; "" for everybody's
+	DueUntil     string // the last day on which the orders shown are due; "" for any
+	People       []string
 	Tabs         []tabView
 	Orders       []orderRow
 	Event        int64 // the last one that the page knows of
 }
 
-// orderRow is an order in a list.
-type orderRow struct{ orders.Order }
-
-// Garment says what is ordered: the style or block and the fit.
-func (o orderRow) Garment() string {
-	in := o.Spec.Input()
-	name := in.Style
-	if name == "" {
-		name = in.Block
-	}
-	name = sentence(words(strings.ReplaceAll(name, "-", " ")))
-	name = strings.TrimSuffix(name, ".")
-	if in.Fit != "" {
-		name += ", " + words(in.Fit) + " fit"
-	}
-	return name
-}
-
-// State says in a word how far the order is.
-func (o orderRow) State() string {
-	switch {
-	case o.Status == orders.Ready && o.Progress != orders.Uncut:
-		return string(o.Progress)
-	case o.Status == orders.Received:
-		return "being drafted"
-	}
-	return string(o.Status)
-}
-
-// StateClass is the state's class in the style sheet.
-func (o orderRow) StateClass() string { return "is-" + string(o.Status) }
-
-// Why says shortly why an order is held, has failed or was cancelled.
-func (o orderRow) Why() string {
-	switch {
-	case o.Reason == orders.Implausible && len(o.Faults) == 1:
-		return "1 question"
-	case o.Reason == orders.Implausible:
-		return fmt.Sprintf("%d questions", len(o.Faults))
-	}
-	return words(o.Reason)
-}
+// Filtered reports whether the page shows a part of its tab.
+func (v queueView) Filtered() bool { return v.Search != "" || v.Assignee != "" || v.DueUntil != "" }
 
 // scanned finds the order whose address was scanned from a job ticket into the field
 // that searches orders.
@@ -129,10 +108,21 @@ func (r *Room) queue(c echo.Context, s access.Session) error {
 			here = t
 		}
 	}
-	v := queueView{Title: here.title, Empty: here.empty, Search: strings.TrimSpace(c.QueryParam("q"))}
+	v := queueView{Show: here.name, Title: here.title, Empty: here.empty, Search: strings.TrimSpace(c.QueryParam("q")),
+		Assignee: strings.TrimSpace(c.QueryParam("assignee"))}
+	f := orders.Filter{Statuses: here.statuses, Progress: here.progress, Late: here.late, Search: v.Search,
+		Assignee: v.Assignee, ByDue: !here.closed}
+	if here.mine {
+		f.Open, f.Assignee = true, s.KeyName
+	}
+	if day, err := time.Parse(time.DateOnly, c.QueryParam("due")); err == nil {
+		v.DueUntil, f.DueBefore = c.QueryParam("due"), day.AddDate(0, 0, 1)
+	}
 	query := url.Values{"show": {here.name}}
-	if v.Search != "" {
-		query.Set("q", v.Search)
+	for name, value := range map[string]string{"q": v.Search, "assignee": v.Assignee, "due": v.DueUntil} {
+		if value != "" {
+			query.Set(name, value)
+		}
 	}
 	v.Here = Root + "/orders?" + query.Encode()
 	var err error
@@ -145,21 +135,18 @@ func (r *Room) queue(c echo.Context, s access.Session) error {
 		return err
 	}
 	for _, t := range tabs {
-		view := tabView{Name: t.name, Title: t.title, Here: t.name == here.name && v.Search == ""}
-		for _, count := range counts {
-			if t.has(count) {
-				view.Orders += count.Orders
-			}
-		}
-		v.Tabs = append(v.Tabs, view)
+		v.Tabs = append(v.Tabs, tabView{Name: t.name, Title: t.title, Here: t.name == here.name && v.Search == "",
+			Orders: t.count(counts)})
 	}
-	list, next, err := r.service.Orders.List(ctx, s.Caller, orders.Filter{Statuses: here.statuses,
-		Progress: here.progress, Search: v.Search}, pageOf(c))
+	if v.People, err = r.people(c, s); err != nil {
+		return err
+	}
+	list, next, err := r.service.Orders.List(ctx, s.Caller, f, pageOf(c))
 	if err != nil {
 		return err
 	}
-	for _, o := range list {
-		v.Orders = append(v.Orders, orderRow{o})
+	if v.Orders, err = r.orderRows(c, s, list); err != nil {
+		return err
 	}
 	if next != uuid.Nil {
 		query.Set("after", next.String())
@@ -169,6 +156,26 @@ func (r *Room) queue(c echo.Context, s access.Session) error {
 		return r.showPart(c, "orders", "queue", v)
 	}
 	return r.show(c, http.StatusOK, "orders", &s, v)
+}
+
+// people lists to whom an order may be assigned: whoever has open orders, and the
+// person who is signed in.
+func (r *Room) people(c echo.Context, s access.Session) ([]string, error) {
+	names, err := r.service.Orders.Assignees(c.Request().Context(), s.Caller)
+	if !slices.Contains(names, s.KeyName) {
+		names = append(names, s.KeyName)
+	}
+	return names, err
+}
+
+// orderRows are orders as a list shows them today.
+func (r *Room) orderRows(c echo.Context, s access.Session, list []orders.Order) ([]orderRow, error) {
+	today, err := r.service.Orders.Today(c.Request().Context(), s.Caller)
+	rows := make([]orderRow, len(list))
+	for i, o := range list {
+		rows[i] = orderRow{o, today}
+	}
+	return rows, err
 }
 
 // A page that follows orders asks again when its stream ends. The server ends it
@@ -242,13 +249,16 @@ func (r *Room) several(c echo.Context, s access.Session) error {
 	if act == "print" {
 		return c.Redirect(http.StatusSeeOther, printAddress(chosen))
 	}
-	progress := orders.Progress(act)
-	if progress != orders.Cut && progress != orders.Shipped {
+	does, said, err := r.actOn(c, s, act)
+	if err != nil {
+		return r.done(c, back, "%s", sentence(err.Error()))
+	}
+	if does == nil {
 		return service.NotFound("act")
 	}
-	var marked, refused []string
+	var done, refused []string
 	for _, order := range chosen {
-		o, err := r.service.Orders.SetProgress(c.Request().Context(), s.Caller, order, progress, "")
+		o, err := does(order)
 		if e, ok := errors.AsType[*service.Error](err); ok {
 			refused = append(refused, r.named(c, s, order)+" ("+e.Detail+")")
 			continue
@@ -256,16 +266,41 @@ func (r *Room) several(c echo.Context, s access.Session) error {
 		if err != nil {
 			return err
 		}
-		marked = append(marked, o.Reference)
+		done = append(done, o.Reference)
 	}
 	var notice string
-	if len(marked) > 0 {
-		notice = fmt.Sprintf("Marked as %s: %s.", progress, few(marked))
+	if len(done) > 0 {
+		notice = sentence(said + ": " + few(done))
 	}
 	if len(refused) > 0 {
-		notice += " Not marked: " + few(refused) + "."
+		notice += " Not " + said + ": " + few(refused) + "."
 	}
 	return r.done(c, back, "%s", strings.TrimSpace(notice))
+}
+
+// actOn returns what an act does to an order, and what it then is; nil for an act that
+// there is not. The error says what the form lacks.
+func (r *Room) actOn(
+	c echo.Context, s access.Session, act string,
+) (does func(uuid.UUID) (orders.Order, error), said string, err error) {
+	ctx := c.Request().Context()
+	switch act {
+	case "cut", "shipped":
+		return func(order uuid.UUID) (orders.Order, error) {
+			return r.service.Orders.SetProgress(ctx, s.Caller, order, orders.Progress(act), "")
+		}, "marked as " + act, nil
+	case "assign":
+		name := strings.TrimSpace(c.FormValue("assignee"))
+		refused := refusals{}
+		if refused.requireLine("", name, 1, orders.MaxAssignee); len(refused) > 0 {
+			return nil, "", errors.New("type who makes the chosen orders: " + refused[""])
+		}
+		return func(order uuid.UUID) (orders.Order, error) {
+			base := orders.Assignment{Assignee: c.FormValue("was." + order.String())}
+			return r.service.Orders.Assign(ctx, s.Caller, order, orders.Reassignment{Assignee: &name, Base: &base})
+		}, "assigned to " + name, nil
+	}
+	return nil, "", nil
 }
 
 // few lists the first of some names, and says how many more there are.

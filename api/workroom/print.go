@@ -62,9 +62,9 @@ func (r *Room) printView(c echo.Context, s access.Session) (v printView, err err
 			return v, err
 		}
 		if o.Status == orders.Ready {
-			v.Orders = append(v.Orders, orderRow{o})
+			v.Orders = append(v.Orders, orderRow{Order: o})
 		} else {
-			v.Not = append(v.Not, orderRow{o})
+			v.Not = append(v.Not, orderRow{Order: o})
 		}
 	}
 	return v, nil

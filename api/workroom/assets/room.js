@@ -22,11 +22,16 @@ document.addEventListener("change", (event) => {
   }
 });
 
-// A list that is loaded again while somebody chooses keeps what is chosen.
+// Part of a page that is loaded again keeps what is chosen in it, and does not take away
+// what somebody types: the page then says that it is no longer the latest.
 document.addEventListener("htmx:beforeSwap", (event) => {
-  const chosen = new Set([...event.detail.target.querySelectorAll("input:checked")].map((box) => box.value));
-  const typed = event.detail.target.contains(document.activeElement) && document.activeElement.matches("input:not([type=checkbox]), textarea");
-  if (typed) event.detail.shouldSwap = false; // not while somebody types; the next event brings it
+  const { target } = event.detail;
+  const chosen = new Set([...target.querySelectorAll("input:checked")].map((box) => box.value));
+  const typing = target.contains(document.activeElement) && document.activeElement.matches("input:not([type=checkbox]), textarea, select");
+  const typed = [...target.querySelectorAll("form[data-keep] :is(input, textarea):not([type=checkbox], [type=hidden])")]
+    .some((field) => field.value !== field.defaultValue);
+  if (typing || typed) event.detail.shouldSwap = false;
+  if (typed) document.getElementById("news").textContent = "Something changed meanwhile. What you typed is still here: save it, or load the page again to see the change.";
   if (chosen.size) {
     document.addEventListener("htmx:afterSettle", () => {
       for (const box of document.querySelectorAll("#queue input[type=checkbox]")) box.checked = chosen.has(box.value);
