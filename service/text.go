@@ -22,6 +22,9 @@ func CheckLines(field, text string, min, max int) Faults {
 	}, "text")
 }
 
+// CheckReason returns the fault of a person's reason for something, nil if it has none.
+func CheckReason(text string) Faults { return CheckLines("/reason", text, 0, 500) }
+
 func checkText(field, text string, min, max int, refused func(rune) bool, kind string) Faults {
 	n := utf8.RuneCountInString(text)
 	if n >= min && n <= max && utf8.ValidString(text) &&

@@ -1,7 +1,6 @@
 package workroom
 
 import (
-	"errors"
 	"maps"
 	"net/http"
 	"net/url"
@@ -58,6 +57,7 @@ type customerView struct {
 	Compared    comparedView
 	Alterations []customers.AlterationSet
 	Error       string
+	Refused     refusals
 }
 
 // comparedView is two versions of a customer's measurements beside each other, in
@@ -175,26 +175,19 @@ func (r *Room) renameCustomer(c echo.Context, s access.Session) error {
 	}
 	details := customers.Details{Reference: strings.TrimSpace(c.FormValue("reference")),
 		Name: strings.TrimSpace(c.FormValue("name"))}
-	refusal := ""
-	if n := len([]rune(details.Reference)); n == 0 || n > 200 || len([]rune(details.Name)) > 200 {
-		refusal = "A reference has 1 to 200 characters, and a name at most 200."
-	} else {
-		_, err = r.service.Customers.Replace(c.Request().Context(), s.Caller, id, details)
-		if e, ok := errors.AsType[*service.Error](err); ok && e.Code == service.CodeReferenceTaken {
-			refusal, err = sentence(e.Detail), nil
-		}
-		if err != nil {
-			return err
-		}
-	}
-	if refusal == "" {
+	_, err = r.service.Customers.Replace(c.Request().Context(), s.Caller, id, details)
+	if err == nil {
 		return r.done(c, Root+"/customers/"+id.String(), "Saved.")
+	}
+	refused, err := refusalsOf(err)
+	if err != nil {
+		return err
 	}
 	v, err := r.customerView(c, s)
 	if err != nil {
 		return err
 	}
-	v.Reference, v.Name, v.Error = details.Reference, details.Name, refusal
+	v.Reference, v.Name, v.Refused = details.Reference, details.Name, refused
 	return r.show(c, http.StatusUnprocessableEntity, "customer", &s, v)
 }
 

@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -50,12 +48,7 @@ func refusalsOf(err error) (refusals, error) {
 // requireLine refuses a text that is not one line of at most the given number of
 // characters, and one with characters that reorder or hide others.
 func (list refusals) requireLine(field, text string, low, high int) {
-	n := utf8.RuneCountInString(text)
-	hidden := strings.ContainsFunc(text, func(c rune) bool {
-		return unicode.IsControl(c) || c == '\u2028' || c == '\u2029' || c >= '\u202A' && c <= '\u202E' ||
-			c >= '\u2066' && c <= '\u2069'
-	})
-	if n < low || n > high || hidden || !utf8.ValidString(text) {
+	if service.CheckLine(field, text, low, high) != nil {
 		list[field] = fmt.Sprintf("One line of %d to %d characters.", low, high)
 	}
 }

@@ -14,8 +14,10 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -112,8 +114,25 @@ func (r *Room) guard(next echo.HandlerFunc) echo.HandlerFunc {
 				Detail: "This form was sent from another site. Open the page here and send it again."})
 		}
 		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, maxForm)
+		if !storable(c) {
+			return r.show(c, http.StatusBadRequest, "problem", nil, problemView{Title: "Not sent",
+				Detail: "The address or the form has a character that no text may have. Go back, and type the text again."})
+		}
 		return next(c)
 	}
+}
+
+// storable reports whether the path, query and form are text without NUL, which the
+// database refuses.
+func storable(c echo.Context) bool {
+	_ = c.Request().ParseForm() // a form that cannot be read is refused where it is used
+	texts := []string{c.Request().URL.Path}
+	for name, values := range c.Request().Form {
+		texts = append(append(texts, name), values...)
+	}
+	return !slices.ContainsFunc(texts, func(text string) bool {
+		return !utf8.ValidString(text) || strings.ContainsRune(text, 0)
+	})
 }
 
 // handler serves a page to a person who is signed in.

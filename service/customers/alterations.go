@@ -58,6 +58,9 @@ func (s *Service) AddAlterations(
 	if _, err := s.GetUnerased(ctx, caller, customer); err != nil {
 		return AlterationSet{}, err
 	}
+	if faults := service.CheckReason(reason); len(faults) > 0 {
+		return AlterationSet{}, service.Invalid(faults)
+	}
 	if _, err := a.Draftable(); err != nil {
 		return AlterationSet{}, err
 	}

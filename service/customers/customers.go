@@ -74,8 +74,16 @@ func fromRow(row query.Customer) Customer {
 	}
 }
 
-// Create adds a customer. It fails with CodeReferenceTaken.
+// check returns what is wrong with details, as the contract has it.
+func (d Details) check() service.Faults {
+	return append(service.CheckLine("/reference", d.Reference, 1, 64), service.CheckLine("/name", d.Name, 0, 120)...)
+}
+
+// Create adds a customer. It fails with CodeInvalidInput and CodeReferenceTaken.
 func (s *Service) Create(ctx context.Context, caller service.Caller, d Details) (Customer, error) {
+	if faults := d.check(); len(faults) > 0 {
+		return Customer{}, service.Invalid(faults)
+	}
 	row := NewRow(caller, d, s.clock.NewID(), s.clock.Now())
 	err := s.store.InsertCustomer(ctx, query.InsertCustomerParams{
 		ID: row.ID, ShopID: row.ShopID, Reference: row.Reference, Name: row.Name, CreatedAt: row.CreatedAt,
@@ -147,9 +155,12 @@ func (s *Service) List(
 	return list, next, err
 }
 
-// Replace corrects a customer's details. It fails with CodeReferenceTaken, and
-// with CodeErased if the customer's data was erased.
+// Replace corrects a customer's details. It fails with CodeInvalidInput and
+// CodeReferenceTaken, and with CodeErased if the customer's data was erased.
 func (s *Service) Replace(ctx context.Context, caller service.Caller, id uuid.UUID, d Details) (Customer, error) {
+	if faults := d.check(); len(faults) > 0 {
+		return Customer{}, service.Invalid(faults)
+	}
 	if _, err := s.GetUnerased(ctx, caller, id); err != nil {
 		return Customer{}, err
 	}

@@ -87,6 +87,9 @@ func (s *Service) write(
 	if c.event == "" {
 		return Decode(c.row)
 	}
+	if faults := service.CheckReason(c.reason); len(faults) > 0 {
+		return Order{}, service.Invalid(faults)
+	}
 	c.row.UpdatedAt = now
 	changed, err := Decode(c.row)
 	if err != nil {

@@ -182,6 +182,9 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, n Input) (c
 		f, _ := errors.AsType[fault.Fault](err)
 		return Refit{}, service.Invalid(fault.List{f})
 	}
+	if faults := service.CheckReason(n.Reason); len(faults) > 0 {
+		return Refit{}, service.Invalid(faults)
+	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		change, err := s.target(ctx, tx.Queries, caller, n.Change)
 		if err != nil {

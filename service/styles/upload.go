@@ -65,6 +65,9 @@ func (b *Base) missed(r Revision) error {
 // head names. It fails with CodeWrongState if that is not the next after its base. A
 // script that does not compile fails with CodeInvalidInput and its line. Probable mistakes are among the warnings.
 func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevision) (Detail, error) {
+	if faults := service.CheckReason(n.Reason); len(faults) > 0 {
+		return Detail{}, service.Invalid(faults)
+	}
 	leave, err := s.drafts.Enter(caller.Shop)
 	if err != nil {
 		return Detail{}, err
