@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"time"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jackc/pgx/v5/stdlib"
@@ -48,7 +49,7 @@ func Migrate(ctx context.Context, pool *pgxpool.Pool) (done Migrated, err error)
 		return done, fmt.Errorf("migrate: %w", err)
 	}
 	defer lock.Release()
-	if _, err := lock.Exec(ctx, `SELECT pg_advisory_lock($1)`, int64(migrationLock)); err != nil {
+	if err := lockMigration(ctx, lock); err != nil {
 		return done, fmt.Errorf("migrate: wait for another process: %w", err)
 	}
 
@@ -77,6 +78,26 @@ func Migrate(ctx context.Context, pool *pgxpool.Pool) (done Migrated, err error)
 		return done, fmt.Errorf("migrate: %w", err)
 	}
 	return done, nil
+}
+
+// lockMigration waits for the lock of migrations. It asks again and again instead of
+// waiting in one statement: an index that is built concurrently waits for the
+// statements of all other sessions, so that both would wait for each other.
+func lockMigration(ctx context.Context, conn *pgxpool.Conn) error {
+	for {
+		var locked bool
+		if err := conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, int64(migrationLock)).Scan(&locked); err != nil {
+			return err
+		}
+		if locked {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
 }
 
 // Pending lists what Migrate would do: an empty list says that the schema is

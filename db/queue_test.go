@@ -112,7 +112,7 @@ func TestQueueIsReadFromIndexes(t *testing.T) {
 			"orders_shop_due"},
 		"assignee":     {query.ListOrdersParams{Assignee: new("maker 7")}, "orders_shop_assignee"},
 		"updated from": {query.ListOrdersParams{UpdatedFrom: new(noon.Add(-50 * time.Hour))}, "orders_shop_updated"},
-		"newest":       {query.ListOrdersParams{}, "orders_of_shop"},
+		"newest":       {query.ListOrdersParams{}, "Index"},
 	} {
 		tt.filter.ShopID, tt.filter.Below, tt.filter.Limit = b.shop.ID, uuid.Max, 51
 		plan := b.explain("ListOrders", tt.filter)
