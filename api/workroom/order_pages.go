@@ -16,6 +16,7 @@ import (
 )
 
 func (r *Room) registerOrderPages(g *echo.Group) {
+	g.GET("/orders/:order/making-sheet.svg", r.signedIn(r.makingSheet))
 	g.GET("/orders/:order/compare", r.signedIn(r.compare))
 	g.GET("/orders/:order/lay-plan", r.signedIn(r.layPlan))
 }
@@ -57,6 +58,20 @@ type layPlanView struct {
 	Revision int
 	Picture  template.URL // "" if there is none
 	Trouble  []string
+}
+
+// makingSheet is the picture of the making sheet.
+func (r *Room) makingSheet(c echo.Context, s access.Session) error {
+	order, err := id(c, "order")
+	if err != nil {
+		return err
+	}
+	revision, _ := strconv.Atoi(c.QueryParam("revision"))
+	f, err := r.service.Patterns.MakingPicture(c.Request().Context(), s.Caller, order, revision)
+	if err != nil {
+		return err
+	}
+	return c.Blob(http.StatusOK, f.MediaType, f.Content)
 }
 
 // layPlan shows how an order's pattern lies on cloth of a width.

@@ -152,3 +152,28 @@ func writeMakingSheet(ctx context.Context, w io.Writer, p finish.Pattern, o Opti
 	_, err = doc.WriteTo(w)
 	return err
 }
+
+// makingGap is between the pages of a making sheet in a picture, mm.
+const makingGap = 8
+
+// MakingSheetSVG writes a picture of a making sheet for screens: its pages one below
+// the other.
+func MakingSheetSVG(ctx context.Context, w io.Writer, p finish.Pattern, paper string) error {
+	m, err := newMakingSheet(ctx, p, paper)
+	if err != nil {
+		return err
+	}
+	picture := drawing.Picture{Style: p.Style, Label: p.Label, Title: titleOf(p.Style, p.Label) + ": making sheet",
+		Bounds: geom.Box{Max: geom.Pt(m.Size.X, float64(len(m.Pages))*(m.Size.Y+makingGap)-makingGap)}}
+	for i := range m.Pages {
+		if err := cost.Step(ctx); err != nil {
+			return err
+		}
+		page := drawing.Picture{Figures: m.Pages[i : i+1], Bounds: geom.Box{Max: m.Size}}.
+			Scaled(1, geom.Pt(0, float64(i)*(m.Size.Y+makingGap)))
+		edge := drawing.Figure{Name: []string{"edge", fmt.Sprint(i + 1)}, Bounds: page.Bounds,
+			Parts: []drawing.Part{{Name: "edge", Pen: drawing.Fine, Shapes: drawing.Lines(drawing.BoxPath(page.Bounds))}}}
+		picture.Figures = append(picture.Figures, append(page.Figures, edge)...)
+	}
+	return PictureSVG(w, picture)
+}

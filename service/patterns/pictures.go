@@ -126,3 +126,24 @@ func (s *Service) Overlay(ctx context.Context, caller service.Caller, order uuid
 	}
 	return s.DrawChange(ctx, caller.Shop, patterns[0], patterns[1], format)
 }
+
+// MakingPicture returns a picture of the making sheet of a draft, under the rules of
+// Head, on A4, or on letter for an order in inches.
+func (s *Service) MakingPicture(
+	ctx context.Context, caller service.Caller, order uuid.UUID, revision int,
+) (File, error) {
+	head, err := s.Head(ctx, caller, order, revision)
+	if err != nil {
+		return File{}, err
+	}
+	p, err := s.Pattern(ctx, head)
+	if err != nil {
+		return File{}, err
+	}
+	var out bytes.Buffer
+	err = s.onCore(ctx, caller.Shop, func(ctx context.Context) error {
+		return render.MakingSheetSVG(ctx, &out, p.Lettered(), render.MakingPaper(Options{}, p.Label))
+	})
+	return File{MediaType: "image/svg+xml", Name: fileName(p.Label.Reference, MakingSheet) + ".svg",
+		Content: out.Bytes()}, err
+}
