@@ -21,10 +21,10 @@ func BenchmarkPages(b *testing.B) {
 	_, err := s.store.Pool().Exec(b.Context(), `
 		WITH copied AS (
 			INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, reason_code,
-				draft_request, created_at, updated_at)
+				draft_request, due_date, assignee, created_at, updated_at)
 			SELECT uuid_v7(o.created_at - n * interval '1 minute'), o.shop_id, 'THR-C' || n, o.customer_id,
 				o.measurement_set_id, o.source, o.spec, CASE WHEN n % 20 = 0 THEN 'held' ELSE 'cancelled' END, 'by_request',
-				1, o.created_at, o.updated_at
+				1, current_date - 200 + n % 400, 'maker ' || n % 20, o.created_at, o.updated_at
 			FROM orders o, generate_series(1, $1) n
 			RETURNING id, shop_id, status, created_at
 		)
@@ -36,7 +36,9 @@ func BenchmarkPages(b *testing.B) {
 	client := s.client(service.RoleAdmin)
 	order := "/workroom/orders/" + o.ID.String()
 	for _, path := range []string{"/workroom/orders", "/workroom/orders?show=all", "/workroom/orders?show=all&q=c999",
-		"/workroom/orders?show=all&q=vell", order, order + "/fitting", "/workroom/customers",
+		"/workroom/orders?show=all&q=vell", "/workroom/orders?show=asks", "/workroom/orders?show=late",
+		"/workroom/orders?show=mine", "/workroom/orders?show=all&assignee=maker+7", order, order + "/papers",
+		order + "/making-sheet.svg", order + "/fitting", "/workroom/customers",
 		"/workroom/customers/" + o.CustomerID.String(), "/workroom/refits", "/workroom/styles", "/workroom/settings/audit"} {
 		b.Run(strings.NewReplacer(o.ID.String(), "ID", o.CustomerID.String(), "ID").Replace(path), func(b *testing.B) {
 			for b.Loop() {

@@ -161,7 +161,7 @@ func TestRulesAreSet(t *testing.T) {
 	w.picture("settings-rules")
 	w.do(chromedp.SetValue("input[name=time_zone]", "Lisbon"))
 	w.press("Save the time zone")
-	w.sees("a name of the IANA time zone database")
+	w.sees("name of the IANA time zone database")
 	w.do(chromedp.SetValue("input[name=time_zone]", "Europe/Lisbon"))
 	w.press("Save the time zone")
 	w.sees("Saved.")

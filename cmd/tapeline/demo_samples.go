@@ -24,24 +24,25 @@ type demoSample struct {
 	body      string // the rest of the order's JSON
 	status    orders.Status
 	progress  []orders.Progress // steps after the draft
+	due       int               // days from today; 0 for no due date
 }
 
 func demoSamples() []demoSample {
 	return []demoSample{
 		{"SAMPLE-1", `"customer": {"reference": "C-81", "name": "Orla Penhallow"}, "unit": "cm",
 			"measurements": {` + sampleBody + `, "arm_length": 59}, "style": "shift-dress",
-			"choices": {"sleeve": "short", "pockets": "yes"}`, orders.Ready, nil},
+			"choices": {"sleeve": "short", "pockets": "yes"}`, orders.Ready, nil, -2},
 		{"SAMPLE-2", `"customer": {"reference": "C-82", "name": "Ines Varga"}, "unit": "inch",
 			"measurements": {"waist_girth": 28.5, "hip_girth": 38, "waist_to_hip": 8.25},
-			"style": "straight-skirt"`, orders.Ready, nil},
+			"style": "straight-skirt"`, orders.Ready, nil, 4},
 		{"SAMPLE-3", `"customer": {"reference": "C-83", "name": "Tove Lindqvist"}, "unit": "cm",
 			"measurements": {` + sampleBody + `, "arm_length": 58.5}, "block": "torso"`, orders.Ready,
-			[]orders.Progress{orders.Cut}},
+			[]orders.Progress{orders.Cut}, 1},
 		{"SAMPLE-4", `"customer": {"reference": "C-84", "name": "Beatriz Noor"}, "unit": "cm",
 			"measurements": {` + sampleBody + `, "arm_length": 60}, "style": "knit-top"`, orders.Ready,
-			[]orders.Progress{orders.Cut, orders.Shipped}},
+			[]orders.Progress{orders.Cut, orders.Shipped}, 0},
 		{"SAMPLE-5", `"customer": {"reference": "C-85", "name": "Hale Okonjo"}, "unit": "cm",
-			"measurements": {` + sampleBody + `, "arm_length": 85}, "style": "princess-dress"`, orders.Held, nil},
+			"measurements": {` + sampleBody + `, "arm_length": 85}, "style": "princess-dress"`, orders.Held, nil, 9},
 	}
 }
 
@@ -62,7 +63,11 @@ func (d *demo) addSample(ctx context.Context, s demoSample) error {
 		return err
 	}
 	var placed struct{ ID string }
-	body := fmt.Sprintf(`{"reference": %q, %s}`, s.reference, s.body)
+	due := ""
+	if s.due != 0 {
+		due = fmt.Sprintf(`"due_date": %q, `, time.Now().AddDate(0, 0, s.due).Format(time.DateOnly))
+	}
+	body := fmt.Sprintf(`{"reference": %q, %s%s}`, s.reference, due, s.body)
 	if err := d.call(ctx, http.MethodPost, "/v1/orders", d.shop, []byte(body), &placed); err != nil {
 		return err
 	}
