@@ -91,7 +91,7 @@ func TestOrderIsAssignedByTwo(t *testing.T) {
 	if o.Assignee != "Tove" || o.Note != "Ivory thread" || !o.DueDate.Equal(inDays(-1)) {
 		t.Errorf("the order is %+v", o.Assignment)
 	}
-	one.sees("Ivory thread")
+	one.do(chromedp.Poll(`document.getElementById("note").value === "Ivory thread"`, nil))
 	one.press("Look at the making sheet")
 	one.do(chromedp.ScrollIntoView(`.making img`), chromedp.Poll(`document.querySelector(".making img").naturalWidth > 0`, nil))
 	one.picture("order-making")

@@ -23,6 +23,21 @@ func newAssignView(a orders.Assignment) assignView {
 	return assignView{DueDate: a.DueText(), Assignee: a.Assignee, Note: a.Note, Was: a}
 }
 
+// rebase makes an assignment what the form was filled with. What the person did not
+// change becomes what it now is.
+func (v *assignView) rebase(now orders.Assignment) {
+	if v.DueDate == v.Was.DueText() {
+		v.DueDate = now.DueText()
+	}
+	if v.Assignee == v.Was.Assignee {
+		v.Assignee = now.Assignee
+	}
+	if v.Note == v.Was.Note {
+		v.Note = now.Note
+	}
+	v.Was = now
+}
+
 // assign saves due date, assignee and note. Of two people who change the same field
 // at once the second sees what the first did, and what was typed stays.
 func (r *Room) assign(c echo.Context, s access.Session) error {
@@ -55,7 +70,9 @@ func (r *Room) assign(c echo.Context, s access.Session) error {
 	if err != nil {
 		return err
 	}
-	typed.Was = v.Assignment
+	if typed.Was = base; status == http.StatusConflict {
+		typed.rebase(v.Assignment)
+	}
 	v.Assign = typed
 	return r.show(c, status, "order", &s, v)
 }
