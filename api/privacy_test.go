@@ -106,7 +106,8 @@ func TestEraseCustomer(t *testing.T) {
 		"assignee": "Ines"}).want(http.StatusOK, nil)
 	r := b.refit(roomier(9), object{"customer_id": o.CustomerID, "statuses": []string{"ready", "held"}})
 	b.as(service.RoleStaff, "POST", "/v1/refits/"+r.ID.String()+"/stop", nil).want(http.StatusOK, nil)
-	words := []string{name, mark, "Quorn", "Ivory thread", "93.21875", "84.375", "Tight at the fittings", `"length"`, `"hem"`}
+	words := []string{name, mark, "Quorn", "Ivory thread", "93.21875", "84.375", "Tight at the fittings", `"length"`,
+		`"hem"`}
 	for _, word := range words {
 		if b.dump(word) == nil {
 			t.Errorf("the dump has no %q before the erasure: the test is wrong", word)

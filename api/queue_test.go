@@ -202,7 +202,8 @@ func TestCorrectMeasurements(t *testing.T) {
 	var set api.MeasurementSet
 	b.as(service.RoleShop, "PATCH", path, object{"unit": "cm", "measurements": object{"arm_length": 60}}).
 		want(http.StatusCreated, &set)
-	if set.Version != 2 || set.Measurements["arm_length"] != 60 || set.Measurements["bust_girth"] != 92 || set.Unit != "cm" {
+	if set.Version != 2 || set.Measurements["arm_length"] != 60 || set.Measurements["bust_girth"] != 92 ||
+		set.Unit != "cm" {
 		t.Errorf("corrected: %+v", set)
 	}
 	b.as(service.RoleStaff, "PATCH", path, object{"unit": "inch", "measurements": object{"wrist_girth": 6.5}}).
@@ -211,7 +212,7 @@ func TestCorrectMeasurements(t *testing.T) {
 		set.Measurements["arm_length"] != 60 {
 		t.Errorf("corrected in inches: %+v", set)
 	}
-	for name, value := range map[string]float64{"arm_length": 600, "arm_lenght": 60} {
+	for name, value := range map[string]float64{"arm_length": 600, "arm_longness": 60} {
 		p := b.as(service.RoleShop, "PATCH", path, object{"unit": "cm", "measurements": object{name: value}}).
 			problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 		if p.Errors[0].Pointer != "#/measurements/"+name {

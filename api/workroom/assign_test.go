@@ -93,7 +93,8 @@ func TestOrderIsAssignedByTwo(t *testing.T) {
 	}
 	one.do(chromedp.Poll(`document.getElementById("note").value === "Ivory thread"`, nil))
 	one.press("Look at the making sheet")
-	one.do(chromedp.ScrollIntoView(`.making img`), chromedp.Poll(`document.querySelector(".making img").naturalWidth > 0`, nil))
+	one.do(chromedp.ScrollIntoView(`.making img`),
+		chromedp.Poll(`document.querySelector(".making img").naturalWidth > 0`, nil))
 	one.picture("order-making")
 	one.do(chromedp.EmulateViewport(390, 844))
 	one.visit("/workroom/orders/" + o.ID.String())

@@ -84,7 +84,8 @@ func (r *Room) layPlan(c echo.Context, s access.Session) error {
 	if err != nil {
 		return err
 	}
-	v := layPlanView{orderRow: orderRow{Order: o}, Unit: string(o.Spec.Unit), Spread: cmp.Or(c.QueryParam("spread"), "fold")}
+	v := layPlanView{orderRow: orderRow{Order: o}, Unit: string(o.Spec.Unit),
+		Spread: cmp.Or(c.QueryParam("spread"), "fold")}
 	usual := "140"
 	if v.Unit == "inch" {
 		usual = "55"

@@ -43,7 +43,9 @@ func settingsOf(ctx context.Context, q db.Queries, shop uuid.UUID) (Settings, er
 
 // ChangeSettings changes settings of the caller's shop. It fails with
 // CodeInvalidInput.
-func (s *Service) ChangeSettings(ctx context.Context, caller service.Caller, c SettingsChange) (set Settings, err error) {
+func (s *Service) ChangeSettings(
+	ctx context.Context, caller service.Caller, c SettingsChange,
+) (set Settings, err error) {
 	if faults := c.check(); len(faults) > 0 {
 		return Settings{}, service.Invalid(faults)
 	}
