@@ -2188,6 +2188,8 @@ type InboundWithSecret struct {
 
 // Instructions How a style is sewn; absent for a block.
 type Instructions struct {
+	// Built How each piece was built from the block, in sentences with lengths in the order's unit.
+	Built    []string `json:"built,omitempty,omitzero"`
 	Cautions []string `json:"cautions,omitempty,omitzero"`
 
 	// Cloths Cloths that suit.

@@ -1,6 +1,7 @@
 package drafting
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -12,6 +13,7 @@ import (
 	"tapeline/drafting/document"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/sentence"
 	"tapeline/drafting/style"
 )
 
@@ -53,13 +55,23 @@ func Draft(ctx context.Context, o Order) (finish.Pattern, error) {
 
 // draftPattern drafts the order's style, or its block, on its seam lines.
 func (o Order) draftPattern(ctx context.Context, r block.Request) (pattern.Pattern, error) {
-	if o.Garment != nil {
-		return o.Garment.Draft(ctx, r)
+	garment := o.Garment
+	if garment == nil {
+		garment, _ = style.Builtin(o.Style)
 	}
-	if garment, ok := style.Builtin(o.Style); ok {
+	switch {
+	case garment == nil:
+		return block.Draft(ctx, o.Block, r)
+	case !o.Told:
 		return garment.Draft(ctx, r)
 	}
-	return block.Draft(ctx, o.Block, r)
+	trace := new(style.Trace)
+	p, err := garment.Tracing(trace).Draft(ctx, r)
+	if err != nil {
+		return p, err
+	}
+	p.Instructions.Built = sentence.Built(trace, cmp.Or(o.Unit, body.Centimetre))
+	return p, nil
 }
 
 // usedMeasurements lists the measurements that a draft used, in the order in

@@ -34,6 +34,7 @@ type Order struct {
 	Ease         map[string]float64 // replaces the fit's ease of the same name
 	Allowances   map[string]float64 // by what they apply to, see finish.Rules
 	Alterations  Alterations
+	Told         bool // the draft tells how its pieces were built, for who makes the garment
 
 	unused []string // alterations of the customer that the block or style does not have
 }

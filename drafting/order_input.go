@@ -36,8 +36,8 @@ type OrderInput struct {
 // be read of it.
 func NewOrder(in OrderInput, styles ...*style.Style) (Order, fault.List) {
 	unit := body.Unit(in.Unit)
-	o := Order{Unit: unit, Measurements: unit.Measures(in.Measurements), Block: in.Block, Style: in.Style, Fit: in.Fit,
-		Ease: Lengths(unit, in.Ease), Allowances: Lengths(unit, in.Allowances)}
+	o := Order{Told: true, Unit: unit, Measurements: unit.Measures(in.Measurements), Block: in.Block, Style: in.Style,
+		Fit: in.Fit, Ease: Lengths(unit, in.Ease), Allowances: Lengths(unit, in.Allowances)}
 	if in.Style != "" {
 		o.Garment, _ = findStyle(in.Style, styles)
 	}

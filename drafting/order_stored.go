@@ -47,8 +47,8 @@ func (s StoredOrder) Order(measures body.Measures, garment *style.Style) (Order,
 	if s.Version != storedVersion {
 		return Order{}, fmt.Errorf("stored order of version %d, want %d", s.Version, storedVersion)
 	}
-	o := Order{Unit: s.Unit, Measurements: measures, Block: s.Block, Style: s.Style, Garment: garment, Fit: s.Fit,
-		Ease: s.Ease, Allowances: s.Allowances}
+	o := Order{Told: true, Unit: s.Unit, Measurements: measures, Block: s.Block, Style: s.Style, Garment: garment,
+		Fit: s.Fit, Ease: s.Ease, Allowances: s.Allowances}
 	for name, v := range s.Choices {
 		if o.Choices == nil {
 			o.Choices = make(map[string]block.Value, len(s.Choices))

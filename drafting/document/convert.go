@@ -44,7 +44,8 @@ func (d Document) Pattern() finish.Pattern {
 		p.Label = finish.Label(*d.Label)
 	}
 	if i := d.Instructions; i != nil {
-		p.Instructions = &pattern.Instructions{Cloths: i.Cloths, Sewing: i.Sewing, Notions: i.Notions, Cautions: i.Cautions}
+		p.Instructions = &pattern.Instructions{Cloths: i.Cloths, Sewing: i.Sewing, Notions: i.Notions, Cautions: i.Cautions,
+			Built: i.Built}
 	}
 	return p
 }
@@ -159,7 +160,7 @@ func instructionsOf(i *pattern.Instructions) *Instructions {
 	if i == nil {
 		return nil
 	}
-	return &Instructions{Cloths: i.Cloths, Sewing: i.Sewing, Notions: i.Notions, Cautions: i.Cautions}
+	return &Instructions{Cloths: i.Cloths, Sewing: i.Sewing, Notions: i.Notions, Cautions: i.Cautions, Built: i.Built}
 }
 
 func (p Piece) finished() finish.Piece {

@@ -169,4 +169,5 @@ type Instructions struct {
 	Sewing   []string `json:"sewing"`
 	Notions  []string `json:"notions,omitempty"`
 	Cautions []string `json:"cautions,omitempty"`
+	Built    []string `json:"built,omitempty"` // how each piece was built, in the order's unit
 }

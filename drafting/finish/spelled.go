@@ -23,7 +23,7 @@ func (p Pattern) SpelledNote() string {
 		note("the title or notes of "+q.Name, append([]string{q.Title}, q.Notes...)...)
 	}
 	if i := p.Instructions; i != nil {
-		note("the instructions", slices.Concat(i.Cloths, i.Notions, i.Sewing, i.Cautions)...)
+		note("the instructions", slices.Concat(i.Cloths, i.Notions, i.Sewing, i.Cautions, i.Built)...)
 	}
 	if len(spelled) == 0 {
 		return ""

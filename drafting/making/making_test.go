@@ -92,7 +92,7 @@ func TestEveryOrder(t *testing.T) {
 				missing(m.Title)
 			}
 			if in := p.Instructions; in != nil {
-				for _, line := range slices.Concat(in.Cloths, in.Notions, in.Sewing, in.Cautions) {
+				for _, line := range slices.Concat(in.Cloths, in.Notions, in.Sewing, in.Cautions, in.Built) {
 					missing(line)
 				}
 			}

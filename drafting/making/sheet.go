@@ -45,6 +45,7 @@ func New(ctx context.Context, p finish.Pattern, size geom.Point) (Sheet, error) 
 	s.cautions(p)
 	if i := p.Instructions; i != nil {
 		s.steps("Sewing order", i.Sewing)
+		s.list("How this pattern was built", i.Built)
 	}
 	s.footers(footOf(p))
 	return Sheet{size, s.pages}, nil

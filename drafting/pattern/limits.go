@@ -163,6 +163,7 @@ func textBytes(p Pattern) int {
 		count(i.Sewing)
 		count(i.Notions)
 		count(i.Cautions)
+		count(i.Built)
 	}
 	for _, q := range p.Pieces {
 		n += len(q.Name) + len(q.Title)

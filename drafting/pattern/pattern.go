@@ -231,4 +231,5 @@ type Instructions struct {
 	Sewing   []string // the steps in order
 	Notions  []string // supplies besides cloth, with sizes
 	Cautions []string
+	Built    []string // how each piece was built, in the order's unit; nil if the order does not ask for it
 }

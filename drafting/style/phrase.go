@@ -30,8 +30,8 @@ func Blanks(phrases []Phrase, f func(Phrase)) {
 	}
 }
 
-// parseSentence reads the sentence of a verb with these parameters.
-func parseSentence(s string, params []Param) ([]Phrase, error) {
+// ParseSentence reads a sentence for a verb with these parameters, as Verbs declare it.
+func ParseSentence(s string, params []Param) ([]Phrase, error) {
 	phrases, rest, err := parsePhrases(s, "")
 	if err == nil && rest != "" {
 		err = fmt.Errorf("unexpected %q", rest)

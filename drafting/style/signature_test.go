@@ -70,11 +70,11 @@ func TestParseSignature(t *testing.T) {
 func TestParseSentence(t *testing.T) {
 	t.Parallel()
 	params := []Param{{Name: "a", Kind: KindPiece}, {Name: "b", Kind: KindLength, Default: "mm", Rest: Named}}
-	if _, err := parseSentence("Cut {a}[, by <{b} at {b.name}>].", params); err != nil {
+	if _, err := ParseSentence("Cut {a}[, by <{b} at {b.name}>].", params); err != nil {
 		t.Error(err)
 	}
 	for _, s := range []string{"{c}", "{a", "[{a}", "{a}]", "<{a}", "{a.name}", "a}"} {
-		if _, err := parseSentence(s, params); err == nil {
+		if _, err := ParseSentence(s, params); err == nil {
 			t.Errorf("%s was accepted", s)
 		}
 	}

@@ -1,6 +1,7 @@
 package style
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -214,8 +215,8 @@ func (p *piece) edgeShape(run string) shape {
 }
 
 // roles gives each role a number.
-var roles = []pattern.Role{pattern.RoleSeam, pattern.RoleFold, pattern.RoleHem, pattern.RoleNeckline, pattern.RoleArmhole,
-	pattern.RoleCap, pattern.RoleEdge, pattern.RoleDartMouth}
+var roles = []pattern.Role{pattern.RoleSeam, pattern.RoleFold, pattern.RoleHem, pattern.RoleNeckline,
+	pattern.RoleArmhole, pattern.RoleCap, pattern.RoleEdge, pattern.RoleDartMouth}
 
 // pathShape returns the number of strokes, the length and the chord of a path.
 func pathShape(p geom.Path) shape {
@@ -230,38 +231,62 @@ func (s shape) equal(o shape) bool {
 	return slices.EqualFunc(s, o, func(a, b float64) bool { return math.Abs(a-b) < 0.001 })
 }
 
-// Verb returns the name of the verb.
-func (c *TracedCall) Verb() string { return c.verb.Name() }
+// Verb returns the verb.
+func (c *TracedCall) Verb() Verb { return *c.verb }
 
 // Result returns what the call returned.
 func (c *TracedCall) Result() Datum { return datumOf(c.result) }
 
-// Argument returns the argument of a parameter: the i-th of several, or the one with a
-// name that the script chose. It returns false if the call leaves it out.
-func (c *TracedCall) Argument(param, name string, i int) (Datum, bool) {
+// Arguments returns the arguments of a parameter: one, none if the call leaves it out
+// or gives None, or several of a parameter that takes them.
+func (c *TracedCall) Arguments(param string) []Datum {
+	var list []Datum
+	add := func(name string, v starlark.Value) {
+		if v != starlark.None {
+			d := datumOf(v)
+			d.Name = name
+			list = append(list, d)
+		}
+	}
 	for at, p := range c.verb.params {
 		if p.Name != param {
 			continue
 		}
-		if p.Rest == Named || name == "" {
+		switch {
+		case p.Rest == Named:
 			for _, kv := range c.kwargs {
-				if key, _ := starlark.AsString(kv[0]); key == name || name == "" && key == param {
-					return datumOf(kv[1]), true
+				if key, _ := starlark.AsString(kv[0]); !c.verb.has(key) {
+					add(key, kv[1])
+				}
+			}
+		case p.Rest == Positional && at < len(c.args):
+			for _, v := range c.args[at:] {
+				add("", v)
+			}
+		case at < len(c.args):
+			add("", c.args[at])
+		default:
+			for _, kv := range c.kwargs {
+				if key, _ := starlark.AsString(kv[0]); key == param {
+					add("", kv[1])
 				}
 			}
 		}
-		if p.Rest != Named && at+i < len(c.args) {
-			return datumOf(c.args[at+i]), true
-		}
 	}
-	return Datum{}, false
+	return list
+}
+
+// has reports whether the verb has a parameter with that name for a single argument.
+func (v Verb) has(name string) bool {
+	return slices.ContainsFunc(v.params, func(p Param) bool { return p.Name == name && p.Rest != Named })
 }
 
 // A Datum is a value of a script as a sentence says it.
 type Datum struct {
-	Kind   Kind // KindNumber, KindText, KindTexts, KindYesNo, KindLengths, KindPiece; "" for what is only drawn
+	Name   string // of an argument whose name the script chose
+	Kind   Kind   // KindNumber, KindText, KindTexts, KindYesNo, KindLengths, KindPosition, KindPiece; "" for others
 	Number float64
-	Text   string
+	Text   string // of a piece, its title
 	Texts  []string
 	List   []float64
 }
@@ -275,18 +300,66 @@ func datumOf(v starlark.Value) Datum {
 	case *piece:
 		return Datum{Kind: KindPiece, Text: v.Title}
 	case starlark.Indexable:
-		var list names
-		if v.Len() > 0 && list.Unpack(v) == nil {
-			return Datum{Kind: KindTexts, Texts: list}
-		}
-		var values numbers
-		if v.Len() > 0 && values.Unpack(v) == nil {
-			return Datum{Kind: KindLengths, List: values}
-		}
-		return Datum{}
+		return datumOfList(v)
 	}
 	if f, ok := starlark.AsFloat(v); ok {
 		return Datum{Kind: KindNumber, Number: f}
 	}
 	return Datum{}
+}
+
+func datumOfList(v starlark.Indexable) Datum {
+	var at position
+	if at.Unpack(v) == nil {
+		return Datum{Kind: KindPosition, Text: at.Run, Number: at.At}
+	}
+	var list names
+	if v.Len() > 0 && list.Unpack(v) == nil {
+		return Datum{Kind: KindTexts, Texts: list}
+	}
+	var values numbers
+	if v.Len() > 0 && values.Unpack(v) == nil {
+		return Datum{Kind: KindLengths, List: values}
+	}
+	return Datum{}
+}
+
+// A History is how a piece of the garment came to be.
+type History struct {
+	Title string
+	Calls []*TracedCall // in the order in which the script made them
+}
+
+// Histories returns how the pieces of the garment came to be. A call for several pieces
+// is in the history of the first.
+func (t *Trace) Histories() []History {
+	var all []History
+	told, named := map[int]bool{}, map[string]bool{}
+	for _, p := range t.pieces {
+		if named[p.Name] { // of the other side
+			continue
+		}
+		named[p.Name] = true
+		calls := map[int]bool{}
+		t.collect(p, calls)
+		h := History{Title: p.Title}
+		for _, i := range slices.Sorted(maps.Keys(calls)) {
+			if !told[i] {
+				told[i] = true
+				h.Calls = append(h.Calls, &t.calls[i])
+			}
+		}
+		all = append(all, h)
+	}
+	return all
+}
+
+// collect adds the calls that a piece went through.
+func (t *Trace) collect(p *piece, calls map[int]bool) {
+	i, ok := t.of[p]
+	if !ok || calls[i] {
+		return
+	}
+	calls[i] = true
+	t.calls[i].eachPiece(func(q *piece) { t.collect(q, calls) })
 }

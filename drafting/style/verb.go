@@ -49,7 +49,7 @@ var verbs = sync.OnceValue(func() []Verb {
 		v := Verb{declaration: d}
 		var err error
 		if v.params, v.returns, err = parseSignature(d.Signature); err == nil {
-			v.phrases, err = parseSentence(d.Sentence, v.params)
+			v.phrases, err = ParseSentence(d.Sentence, v.params)
 		}
 		if err != nil {
 			panic(err) // the tests read every declaration

@@ -14,7 +14,7 @@ import (
 
 var cutVerbs = []declaration{
 	{"Cut and join", `piece(name, title text, edge path=path, ...) piece`,
-		`Draw the piece {title}, named {name}: its <{edge.name} is {edge}>.`,
+		`Draw the piece {title}[, named {name}]: its <{edge.name} is {edge}>.`,
 		`Makes a new piece from its edges in clockwise order, each path starting where the previous one ends. Edges ` +
 			`named neckline, armhole or hem, or whose name starts or ends with one of these words, get that role; ` +
 			`the others are seams.`,
@@ -37,7 +37,7 @@ var cutVerbs = []declaration{
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
 		splitEdge},
 	{"Cut and join", `copy(piece, name, title text) piece`,
-		`Copy {piece} as the piece {title}, named {name}.`,
+		`Copy {piece} as the piece {title}[, named {name}].`,
 		`Copies the piece under another name: for a lining, or as the start of another shape.`,
 		copyPiece},
 }

@@ -12,51 +12,51 @@ import (
 
 var deriveVerbs = []declaration{
 	{"Derive", `band(name, title text, length, width length, doubled yesno=False) piece`,
-		`Make the band {title}, named {name}, {length} long and {width} wide[, {doubled}doubled].`,
+		`Make the band {title}[, named {name}], {length} long and {width} wide[, {doubled}doubled].`,
 		`Makes a straight band with its length along the grain: a cuff, waistband, belt or neckband. doubled=True ` +
 			`makes it twice as wide, with a fold along the middle. Its edges are top, end, bottom and start, ` +
 			`clockwise from the top left.`,
 		band},
 	{"Derive", `waistband(name, title text, depth length, underlap length, part length=mm, ...) piece`,
-		`Make the waistband {title}, named {name}, {depth} deep, with <{part} for the {part.name}> and an underlap of ` +
+		`Make the waistband {title}[, named {name}], {depth} deep, with <{part} for the {part.name}> and an underlap of ` +
 			`{underlap}.`,
 		`Makes a doubled waistband, shown unrolled and right side up, depth mm deep when folded. Its lower edge ` +
 			`consists of the parts that are sewn to the garment, from the right end to the left, and an underlap ` +
 			`at the left end. Its edges are top, end, the parts, underlap and start.`,
 		waistband},
 	{"Derive", `facing(piece, edges, name, title text, width length=mm, inner path=path) piece`,
-		`Face the {edges} of {piece}[ {width} wide][ as far as {inner}]: the piece {title}, named {name}.`,
+		`Face the {edges} of {piece}[ {width} wide][ as far as {inner}]: the piece {title}[, named {name}].`,
 		`Makes a facing from the strip of a piece along one or more adjacent edges: width mm wide, or up to a path ` +
 			`drawn across the piece. It is sewn to the piece face to face. Its inner edge is named inner. Remove or ` +
 			`move darts that reach into it first.`,
 		facing},
 	{"Derive", `binding(name, title text, length, width length) piece`,
-		`Make the bias strip {title}, named {name}, {length} long and {width} wide.`,
+		`Make the bias strip {title}[, named {name}], {length} long and {width} wide.`,
 		`Makes a strip cut on the bias to bind or pipe an edge. Its edges are those of a band.`,
 		binding},
 	{"Derive", `stand(name, title text, neck length, button length, height length, rise length=12) piece`,
-		`Make the collar stand {title}, named {name}, for a half neck of {neck}, {height} high and {button} beyond the ` +
+		`Make the collar stand {title}[, named {name}], for a half neck of {neck}, {height} high and {button} beyond the ` +
 			`centre[, rising by {rise}].`,
 		`Makes half a collar stand, cut on the fold at the centre back. Its neck edge is exactly neck mm to the ` +
 			`centre front and extends button mm beyond it. Its edges are top, front, neck and centre_back.`,
 		stand},
 	{"Derive", `collar(name, title text, neck length, height length, point length, spread angle=18, drop length=8) piece`,
-		`Make the collar {title}, named {name}, for a half neck of {neck}, {height} high, its point {point} long[, ` +
+		`Make the collar {title}[, named {name}], for a half neck of {neck}, {height} high, its point {point} long[, ` +
 			`leaning out by {spread}][, with a drop of {drop}].`,
 		`Makes half a collar, cut on the fold, with a neck edge of exactly neck mm. height is its height at the ` +
 			`centre back, point the length of its point, and spread the angle in degrees by which the point leans ` +
 			`outward. Its edges are outer, front, neck and centre_back.`,
 		collar},
 	{"Derive", `patch_pocket(name, title text, width length, height length, point length=0) piece`,
-		`Make the patch pocket {title}, named {name}, {width} wide and {height} high[, with a point of {point}].`,
+		`Make the patch pocket {title}[, named {name}], {width} wide and {height} high[, with a point of {point}].`,
 		`Makes a patch pocket. Its edges are top (a hem), right, bottom and left.`,
 		patchPocket},
 	{"Derive", `pocket_bag(name, title text, opening length, width length=150, depth length=100) piece`,
-		`Make the pocket bag {title}, named {name}, with an opening of {opening}[, {width} wide][, {depth} deep].`,
+		`Make the pocket bag {title}[, named {name}], with an opening of {opening}[, {width} wide][, {depth} deep].`,
 		`Makes one side of an in-seam pocket. Its edges are bag and opening.`,
 		pocketBag},
 	{"Derive", `lining(piece, name, title text) piece`,
-		`Line {piece} with the piece {title}, named {name}.`,
+		`Line {piece} with the piece {title}[, named {name}].`,
 		`Copies the piece as its own lining, cut from lining and sewn in face to face.`,
 		lining},
 }

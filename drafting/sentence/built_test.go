@@ -1,0 +1,119 @@
+package sentence_test
+
+import (
+	"strings"
+	"testing"
+
+	"tapeline/drafting/block"
+	"tapeline/drafting/body"
+	"tapeline/drafting/proof"
+	"tapeline/drafting/sentence"
+	"tapeline/drafting/style"
+)
+
+// drafted drafts a garment with a trace, to the average body of its panel.
+func drafted(t testing.TB, g *style.Style) *style.Trace {
+	t.Helper()
+	spec := g.Spec()
+	person, faults := body.NewIn(body.Millimetre, proof.Average(proof.Panel(g.Head.Block, g.Head.Measures...)).Given,
+		spec.Requires, spec.Uses)
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	trace := new(style.Trace)
+	if _, err := g.Tracing(trace).Draft(t.Context(), block.Request{Body: person, Fit: spec.Fits[0].Name}); err != nil {
+		t.Fatal(err)
+	}
+	return trace
+}
+
+// A maker is told of each piece how it was built, with the numbers of the order in its
+// unit and without the names and lines that only the script knows.
+func TestBuilt(t *testing.T) {
+	t.Parallel()
+	all, err := style.Builtins()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range all {
+		trace := drafted(t, g)
+		for _, unit := range body.OrderUnits() {
+			told := sentence.Built(trace, unit)
+			text := strings.Join(told, "\n")
+			for _, bad := range []string{"drawn line", "marked point", "  ", " ,", "{", "named", "“”"} {
+				if strings.Contains(text, bad) {
+					t.Errorf("%s: %q in %s", g.Head.Slug, bad, text)
+				}
+			}
+			if g.Head.Slug != "torso-toile" && !strings.Contains(text, " "+string(unit)) {
+				t.Errorf("%s tells no length in %s: %s", g.Head.Slug, unit, text)
+			}
+			t.Logf("%s: %s", g.Head.Slug, text)
+		}
+	}
+}
+
+// What is told is what was drafted.
+func TestBuiltOfAShirt(t *testing.T) {
+	t.Parallel()
+	g, err := style.Compile([]byte(`style(slug = "plain", title = "Plain", block = "torso", allowances = {"default": 10},
+    choices = [choice("low", "Depth of the neck.", length = (0, 90), default = 35)])
+
+def make(body, ease, choose, block):
+    front, back = necklines(block.front, block.back, depth = choose.low, width = 12.7)
+    for i in range(3):
+        front = drop(front, "hem", side = 10 * i, centre_front = 10)
+    back = flare(back, "side", "hem", 0.25 * body.hip_girth / 10)
+    ring = allow(band("ring", "Ring", 508, 50.8), top = 8)
+    return garment([role(front, side = "edge", shoulder = "edge"),
+        role(back, side = "edge", shoulder = "edge"),
+        role(ring, top = "edge", bottom = "edge", start = "edge", end = "edge")], [], ["Sew it."])
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	trace := drafted(t, g)
+	hip := 0.0
+	for _, c := range trace.Calls() {
+		if c.Verb().Name() == "flare" {
+			hip = c.Arguments("by")[0].Number
+		}
+	}
+	for unit, want := range map[body.Unit][]string{
+		body.Centimetre: {
+			"Front: Cut the neck of the front and the back, 3.5 cm lower at the front, 1.3 cm wider at each shoulder. " +
+				"Lower the hem of the front by 0 cm at the side and 1 cm at the centre front. Lower the hem of the front by " +
+				"1 cm at the side and 1 cm at the centre front. Lower the hem of the front by 2 cm at the side and 1 cm at " +
+				"the centre front.",
+			"Back: Swing the side of the back out by " + strings.TrimSuffix(body.Centimetre.Tape(hip), ".0") + " cm at the hem.",
+			"Ring: Make the band, 50.8 cm long and 5.1 cm wide."},
+		body.Inch: {"", "", "Ring: Make the band, 20 inch long and 2 inch wide."},
+	} {
+		got := sentence.Built(trace, unit)
+		for i, w := range want {
+			if len(got) != 3 || w != "" && got[i] != w {
+				t.Errorf("got %q, want %q", got, w)
+			}
+		}
+	}
+}
+
+func TestBuiltIsLimited(t *testing.T) {
+	t.Parallel()
+	g, err := style.Compile([]byte(`style(slug = "long", title = "Long", block = "torso", allowances = {"default": 10})
+
+def make(body, ease, choose, block):
+    front = block.front
+    for i in range(200):
+        front = drop(front, "hem", side = 0.001 * i, centre_front = 0.001)
+    return garment([role(front, side = "edge", shoulder = "edge")], [], ["Sew it."])
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range sentence.Built(drafted(t, g), body.Centimetre) {
+		if len(line) > 1300 {
+			t.Errorf("%d bytes", len(line))
+		}
+	}
+}
