@@ -9,19 +9,24 @@ import (
 )
 
 var dartVerbs = []declaration{
-	{"Darts", `move_dart(piece, dart, edge, at length=mm, part share=fraction, about point=None) piece`,
-		`Move the {dart} of {piece} to its {edge}[, {at} along][, {part} of the way along][, pivoting about {about}].`,
+	{"Darts", `move_dart(piece, dart, edge, at length=mm, part share=fraction, about point=None, ` +
+		`pressed start|end="") piece`,
+		`Move the {dart} of {piece} to its {edge}[, {at} along][, {part} of the way along][, pivoting about {about}]` +
+			`[, pressed towards the edge's {pressed}].`,
 		`Closes a dart and opens it at another position of the outline, pivoting about a point: the bust point if the ` +
-			`piece has one, otherwise the dart's own point. Every seam keeps its length.`,
+			`piece has one, otherwise the dart's own point. Every seam keeps its length. The dart is pressed to the ` +
+			`side to which it was, or towards the "start" or "end" of the edge.`,
 		moveDart},
 	{"Darts", `undart(piece, dart, fold length=0) piece`,
 		`Leave the {dart} of {piece} unsewn[, folded as a pleat {fold} long].`,
 		`Removes a dart; its mouth becomes part of the edge, as ease, gathers or flare. fold=mm folds it as a pleat: ` +
 			`its ends are notched and its fold lines drawn to that length.`,
 		undart},
-	{"Darts", `dart(piece, name, edge, at length, width length, to point) piece`,
-		`Put the dart {name} into the {edge} of {piece}, {at} along and {width} wide, with its point at {to}.`,
-		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to.`,
+	{"Darts", `dart(piece, name, edge, at length, width length, to point, pressed start|end="start") piece`,
+		`Put the dart {name} into the {edge} of {piece}, {at} along and {width} wide, with its point at {to}[, pressed ` +
+			`towards the edge's {pressed}].`,
+		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to. It is pressed towards ` +
+			`the start of the edge, or towards its end.`,
 		newDart},
 	{"Darts", `intake(piece, dart) length`,
 		`the width of the {dart} of {piece}`,
@@ -38,10 +43,10 @@ var dartVerbs = []declaration{
 
 func moveDart(c *call) (starlark.Value, error) {
 	var p *piece
-	var name, edge string
+	var name, edge, pressed string
 	var at, part optional
 	var about starlark.Value = starlark.None
-	err := c.unpack(&p, &name, &edge, &at, &part, &about)
+	err := c.unpack(&p, &name, &edge, &at, &part, &about, &pressed)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +65,33 @@ func moveDart(c *call) (starlark.Value, error) {
 	} else if !ok {
 		return nil, c.errorf("about: %w", typeError(about, "a point"))
 	}
-	return p.replace(cutting.MoveDart(p.Piece, name, cutting.Position{Run: edge, At: d}, geom.Point(pivot)))
+	q, err := cutting.MoveDart(p.Piece, name, cutting.Position{Run: edge, At: d}, geom.Point(pivot))
+	if err != nil {
+		return p.replace(q, err)
+	}
+	return p.replace(press(c, q, pressed))
+}
+
+// The ends of an edge towards which a dart or pleat is folded.
+const (
+	towardsStart = "start"
+	towardsEnd   = "end"
+)
+
+// press presses the piece's last dart towards the start or the end of its edge; ""
+// leaves it as it is.
+func press(c *call, p pattern.Piece, pressed string) (pattern.Piece, error) {
+	d := &p.Darts[len(p.Darts)-1]
+	switch pressed {
+	case "":
+	case towardsStart:
+		d.Pressed = 0
+	case towardsEnd:
+		d.Pressed = 1
+	default:
+		return p, c.errorf("pressed=%q; want start or end", pressed)
+	}
+	return p, nil
 }
 
 // pivot returns the bust point if it lies near the dart's point, otherwise the
@@ -104,14 +135,19 @@ func newDart(c *call) (starlark.Value, error) {
 	var at cutting.Position
 	var width float64
 	var to geom.Point
-	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &to)
+	pressed := towardsStart
+	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &to, &pressed)
 	if err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {
 		return nil, err
 	}
-	return p.replace(cutting.AddDart(p.Piece, name, at, width, to))
+	q, err := cutting.AddDart(p.Piece, name, at, width, to)
+	if err != nil {
+		return p.replace(q, err)
+	}
+	return p.replace(press(c, q, pressed))
 }
 
 func newPleat(c *call) (starlark.Value, error) {
@@ -119,7 +155,7 @@ func newPleat(c *call) (starlark.Value, error) {
 	var name string
 	var at cutting.Position
 	var width, depth float64
-	to := "end"
+	to := towardsEnd
 	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &depth, &to)
 	if err != nil {
 		return nil, err
@@ -127,8 +163,8 @@ func newPleat(c *call) (starlark.Value, error) {
 	if err := checkName(name); err != nil {
 		return nil, err
 	}
-	if to != "end" && to != "start" {
+	if to != towardsEnd && to != towardsStart {
 		return nil, c.errorf("to=%q; want end or start", to)
 	}
-	return p.replace(cutting.AddPleat(p.Piece, name, at, width, depth, to == "start"))
+	return p.replace(cutting.AddPleat(p.Piece, name, at, width, depth, to == towardsStart))
 }

@@ -48,7 +48,8 @@ var finishVerbs = []declaration{
 		clearNotches},
 	{"Finish", `drill(piece, name, at point) piece`,
 		`Mark the drill hole {name} on {piece} at {at}.`,
-		`Adds a drill hole at a point: a pocket's corner, a button's position.`,
+		`Adds a drill hole at a point: a pocket's corner, a button's position. The name "bust_point" marks the bust point ` +
+			`of a new piece, which is not drilled.`,
 		drill},
 	{"Finish", `draw(piece, name, path) piece`,
 		`Draw the line {name} on {piece}: {path}.`,
@@ -263,8 +264,12 @@ func drill(c *call) (starlark.Value, error) {
 	if !p.Outline().Contains(at) {
 		return nil, fmt.Errorf("piece %s: the drill hole %s lies outside it", p.Name, name)
 	}
+	kind := pattern.MarkDrill
+	if name == string(pattern.MarkBustPoint) {
+		kind = pattern.MarkBustPoint
+	}
 	q := p.with(p.Piece)
-	q.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name, Kind: pattern.MarkDrill, At: at})
+	q.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name, Kind: kind, At: at})
 	return q, nil
 }
 
