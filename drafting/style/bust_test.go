@@ -143,7 +143,9 @@ func (g *grownOn) flat(surplus, longer float64) {
 	if g.bust != "none" && g.bust != "as_body" && surplus > 12 {
 		g.Errorf("%s: %.0f mm over the bust, and no shaping", g.name, surplus)
 	}
-	warned := slices.ContainsFunc(g.pattern.Warnings, func(w string) bool { return strings.Contains(w, "the fronts have no dart") })
+	warned := slices.ContainsFunc(g.pattern.Warnings, func(w string) bool {
+		return strings.Contains(w, "the fronts have no dart")
+	})
 	if warned != (surplus > 40) {
 		g.Errorf("%s: %.0f mm over the bust, and cautioned %t", g.name, surplus, warned)
 	}
