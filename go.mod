@@ -37,6 +37,8 @@ require (
 	gonum.org/v1/gonum v0.17.0
 )
 
+require github.com/bazelbuild/buildtools v0.0.0-20260904073137-eaa4d125b423
+
 require (
 	dario.cat/mergo v1.0.2 // indirect
 	github.com/Azure/go-ansiterm v0.0.0-20261006220739-8c912ac31dd4 // indirect

@@ -21,8 +21,8 @@ func newFlags(name, arguments, about string, stderr io.Writer) *flag.FlagSet {
 }
 
 // parseFlags parses flags before, between and after the positional arguments, of
-// which there must be as many as names. If ok is false, the command exits with
-// the code.
+// which there must be as many as names; one whose name ends in ? may be left out. If
+// ok is false, the command exits with the code.
 func parseFlags(fs *flag.FlagSet, args []string, names ...string) (positional []string, code int, ok bool) {
 	for {
 		if err := fs.Parse(args); err != nil {
@@ -41,8 +41,14 @@ func parseFlags(fs *flag.FlagSet, args []string, names ...string) (positional []
 		}
 		positional, args = append(positional, rest[0]), rest[1:]
 	}
-	if len(positional) != len(names) {
-		fmt.Fprintf(fs.Output(), "tapeline %s: requires %s; got %d arguments\n", fs.Name(), strings.Join(names, " and "),
+	var required []string
+	for _, n := range names {
+		if !strings.HasSuffix(n, "?") {
+			required = append(required, n)
+		}
+	}
+	if len(positional) < len(required) || len(positional) > len(names) {
+		fmt.Fprintf(fs.Output(), "tapeline %s: requires %s; got %d arguments\n", fs.Name(), strings.Join(required, " and "),
 			len(positional))
 		fs.Usage()
 		return nil, exitUsage, false

@@ -31,6 +31,7 @@ func commands() []command {
 		{"draft", "draft the pattern of an order and write it to a file", runDraft},
 		{"assess", "assess measurements, and show the estimates", runAssess},
 		{"prove", "draft a block or style to many bodies and measure all drafts back", runProve},
+		{"style", "check, format or read in sentences the script of a style", runStyle},
 		{"demo", "start a server and take a sample order through it", runDemo},
 		{"serve", "serve the API and work on its jobs", runServe},
 		{"migrate", "bring the schema of the database up to date", runMigrate},

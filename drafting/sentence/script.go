@@ -259,7 +259,7 @@ func endOfStmt(s syntax.Stmt) syntax.Position {
 	return syntax.End(s)
 }
 
-// errorAt returns an error about a place of the script.
+// errorAt returns an error, a *style.Error, about a place of the script.
 func (s *Script) errorAt(offset int, format string, args ...any) error {
-	return fmt.Errorf("line %d: %w", s.lineAt(offset), fmt.Errorf(format, args...))
+	return &style.Error{Line: s.lineAt(offset), Reason: fmt.Errorf(format, args...).Error()}
 }

@@ -117,3 +117,6 @@ func oneLine(text string) string {
 }
 
 func contains(list []string, s string) bool { return slices.Contains(list, s) }
+
+// indented returns lines of script with the indentation of a block.
+func indented(lines string) string { return strings.ReplaceAll(lines, "\n", "\n    ") }

@@ -24,6 +24,7 @@ import (
 type Trial struct {
 	Script        string
 	Body, Variant string
+	Origins       bool // also ask where each part of the pattern comes from
 }
 
 // Tried is what a script makes.
@@ -41,12 +42,14 @@ type Tried struct {
 	Faults   []string  // what a cutter would send back
 	Notes    []string  // what the draft warns of
 	Findings []Warning // what is probably a mistake in the script
+	Origins  []TriedOrigin
 }
 
 // TriedPiece is a piece with the lengths of its edges.
 type TriedPiece struct {
 	Name, Title, Cut string
 	Edges            []TriedEdge
+	Darts, Lines     []string
 }
 
 // TriedEdge is an edge of a piece, its darts closed.
@@ -116,11 +119,21 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	if tried.Findings, err = proof.Findings(ctx, garment, proof.Average(panel)); err != nil {
 		return err
 	}
+	trace := new(style.Trace)
+	if t.Origins {
+		plan.Variants[variant].Order.Garment = garment.Tracing(trace)
+	}
 	drafted, err := plan.Draft(ctx, variant*len(plan.Bodies)+at)
 	if err != nil {
 		return err
 	}
-	return tried.show(ctx, drafted)
+	if err := tried.show(ctx, drafted); err != nil {
+		return err
+	}
+	if t.Origins {
+		tried.Origins = origins(trace, tried.Pieces)
+	}
+	return nil
 }
 
 // show fills in what is said of a draft.
@@ -141,6 +154,12 @@ func triedPiece(q pattern.Piece) TriedPiece {
 	p := TriedPiece{Name: q.Name, Title: q.Title, Cut: q.Cut.String()}
 	for _, run := range q.Runs() {
 		p.Edges = append(p.Edges, TriedEdge{run, q.Run(run).Length()})
+	}
+	for _, d := range q.Darts {
+		p.Darts = append(p.Darts, d.Name)
+	}
+	for _, l := range q.Lines {
+		p.Lines = append(p.Lines, l.Name)
 	}
 	return p
 }

@@ -1,0 +1,156 @@
+package sentence
+
+import (
+	"slices"
+
+	"go.starlark.net/syntax"
+
+	"tapeline/drafting/style"
+)
+
+// A Pick is something that was picked in the picture of a pattern.
+type Pick struct {
+	Kind  style.Kind // KindPiece, KindEdge, KindDart, KindLine or KindMark
+	Piece string     // its name
+	As    string     // the variable that holds the piece
+	Name  string     // of the edge, dart, line or mark
+
+	// Before and After are the neighbours of an edge, clockwise.
+	Before, After string
+}
+
+// An Offer is a sentence that can be said of something picked, with first guesses.
+type Offer struct {
+	Call
+	Sentence string   // with {blanks}
+	Missing  []string // the blanks that it needs and for which there is no guess
+}
+
+// Offers returns the sentences that can be said of a pick, in the order of the
+// reference. The guesses are those of the verbs' examples.
+func Offers(p Pick) []Offer {
+	var all []Offer
+	for _, v := range style.Verbs() {
+		if !v.Acts() || !concerns(v, p) {
+			continue
+		}
+		o := Offer{Call: Call{Verb: v.Name()}, Sentence: v.Sentence}
+		picked := false
+		for _, q := range v.Params() {
+			args, uses := p.guess(v, q, !picked)
+			picked = picked || uses
+			o.Args = append(o.Args, args...)
+			if len(args) == 0 && (q.Required() || q.Rest == style.Named) {
+				o.Missing = append(o.Missing, q.Name)
+			}
+		}
+		all = append(all, o)
+	}
+	return all
+}
+
+// concerns reports whether a verb changes the piece of a pick at what was picked, or
+// sews the edge.
+func concerns(v style.Verb, p Pick) bool {
+	params := v.Params()
+	if v.Returns() == style.KindSeam {
+		return p.Kind == style.KindEdge
+	}
+	if len(params) == 0 || params[0].Kind != style.KindPiece && params[0].Kind != style.KindShape {
+		return false
+	}
+	if p.Kind == style.KindPiece {
+		return !slices.ContainsFunc(params, func(q style.Param) bool { return q.Required() && isPart(q.Kind) || namesEdges(q) })
+	}
+	return slices.ContainsFunc(params, func(q style.Param) bool {
+		return matches(q.Kind, p.Kind) || p.Kind == style.KindEdge && namesEdges(q)
+	})
+}
+
+// isPart reports whether a parameter takes the name of a part of a piece.
+func isPart(k style.Kind) bool {
+	return slices.Contains([]style.Kind{style.KindEdge, style.KindEdges, style.KindDart, style.KindDarts, style.KindLine,
+		style.KindMark, style.KindPosition}, k)
+}
+
+// namesEdges reports whether the names of a parameter's arguments are edges.
+func namesEdges(q style.Param) bool { return q.Rest == style.Named && q.Name == "edge" }
+
+// matches reports whether a parameter takes what was picked.
+func matches(param, picked style.Kind) bool {
+	return param == picked || param == style.KindEdges && picked == style.KindEdge ||
+		param == style.KindDarts && picked == style.KindDart
+}
+
+// guess returns the arguments to begin with. uses reports whether they are what was
+// picked, which the first fitting parameter takes.
+func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses bool) {
+	one := func(value Value) []Arg { return []Arg{{Param: q.Name, Value: value}} }
+	switch {
+	case q.Kind == style.KindPiece || q.Kind == style.KindShape:
+		if q.Name == v.Params()[0].Name {
+			return one(Value{Form: Variable, Word: p.As}), false
+		}
+		return nil, false
+	case q.Kind == style.KindSewn && first:
+		return one(Value{Form: Word, Word: p.Piece + "/" + p.Name}), true
+	case matches(q.Kind, p.Kind) && first:
+		return one(Value{Form: Word, Word: p.Name}), true
+	case namesEdges(q) && p.Kind == style.KindEdge:
+		if value, ok := exampleOf(v, q); ok {
+			return []Arg{{q.Name, p.Name, value}}, true
+		}
+		return nil, true
+	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
+		value, _ := exampleOf(v, q)
+		return []Arg{{q.Name, p.Before, value}, {q.Name, p.After, value}}, false
+	case q.Kind == style.KindEdge && p.After != "":
+		if p.Before == "hem" {
+			return one(Value{Form: Word, Word: p.Before}), false
+		}
+		return one(Value{Form: Word, Word: p.After}), false
+	case !q.Required():
+		return nil, false
+	}
+	if value, ok := exampleOf(v, q); ok {
+		return one(value), false
+	}
+	if q.Kind == style.KindLength && p.Kind == style.KindEdge {
+		return one(Value{Form: EdgeLength, Piece: p.As, Word: p.Name}), false
+	}
+	return nil, false
+}
+
+// usual are first guesses for parameters without an example: an allowance of 10 mm, a
+// role.
+var usual = map[string]Value{"allow": {Form: Number, Number: 10}, "role": {Form: Word, Word: "edge"}}
+
+// exampleOf returns the number or word that the verb's example has for a parameter.
+func exampleOf(v style.Verb, q style.Param) (Value, bool) {
+	if value, ok := usual[v.Name()]; ok {
+		return value, true
+	}
+	e, err := style.Parse([]byte("def example(block):\n    " + indented(v.Example()) + "\n"))
+	if err != nil {
+		return Value{}, false
+	}
+	var found *Value
+	syntax.Walk(e, func(n syntax.Node) bool {
+		call, ok := n.(*syntax.CallExpr)
+		if !ok || nameOf(call.Fn) != v.Name() || found != nil {
+			return true
+		}
+		args, err := bind(v, call)
+		if err != nil || len(args[q.Name]) == 0 {
+			return true
+		}
+		if value := formOf(args[q.Name][0].expr); value.Form == Number || value.Form == Word {
+			found = &value
+		}
+		return true
+	})
+	if found == nil {
+		return Value{}, false
+	}
+	return *found, true
+}
