@@ -38,8 +38,8 @@ func runStyle(ctx context.Context, args []string, stdin io.Reader, stdout, stder
 		return exitUsage
 	case act == "sentences" || len(positional) == 2 && (act == "check" || act == "format"):
 	default:
-		fmt.Fprintf(stderr, "tapeline style: %s; want check FILE.star, sentences FILE.star [ORDER.json] or format FILE.star\n",
-			strings.Join(positional, " "))
+		fmt.Fprintf(stderr, "tapeline style: %s; want check FILE.star, sentences FILE.star [ORDER.json] or "+
+			"format FILE.star\n", strings.Join(positional, " "))
 		return exitUsage
 	}
 	source, err := readStyle(name, stdin)

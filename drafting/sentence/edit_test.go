@@ -66,17 +66,20 @@ func blankOf(t *testing.T, x Sentence, param, name string) Span {
 	return Span{}
 }
 
-// An edit changes its own characters only.
-func TestEdits(t *testing.T) {
-	t.Parallel()
+// An editCase is an edit of script that replaces old by new.
+type editCase struct {
+	name     string
+	edit     func(s *Script) (string, error)
+	old, new string
+}
+
+// fillingCases fill in and add.
+func fillingCases(t *testing.T) []editCase {
+	t.Helper()
 	number := func(v float64) Value { return Value{Form: Number, Number: v} }
 	neck := "Lower the neckline of the front"
 	spanOf := func(s *Script, words string) Span { return sentenceSaying(t, s, words).Span }
-	for _, c := range []struct {
-		name     string
-		edit     func(s *Script) (string, error)
-		old, new string
-	}{
+	return []editCase{
 		{"set a number", func(s *Script) (string, error) {
 			return s.Set(blankOf(t, sentenceSaying(t, s, neck), "neighbour", "shoulder"), number(22.5))
 		}, "shoulder = 15) # wide", "shoulder = 22.5) # wide"},
@@ -113,6 +116,15 @@ func TestEdits(t *testing.T) {
 			return s.Add(spanOf(s, "Sew back side"), false, Call{Verb: "seam", Args: []Arg{
 				{Param: "a", Value: Value{Form: Word, Word: "back/hem"}}, {Param: "gather", Value: number(2)}}})
 		}, `"front/side"), # both`, "\"front/side\"),\n        seam(\"back/hem\", gather = 2), # both"},
+	}
+}
+
+// arrangingCases remove and move.
+func arrangingCases(t *testing.T) []editCase {
+	t.Helper()
+	neck := "Lower the neckline of the front"
+	spanOf := func(s *Script, words string) Span { return sentenceSaying(t, s, words).Span }
+	return []editCase{
 		{"remove a statement", func(s *Script) (string, error) { return s.Remove(spanOf(s, neck)) },
 			"    front = drop(front, \"neckline\", centre_front = 30, shoulder = 15) # wide\n", ""},
 		{"remove an inner instruction", func(s *Script) (string, error) {
@@ -137,7 +149,13 @@ func TestEdits(t *testing.T) {
 				"    back = drop(back, \"neckline\", centre_back = 10, shoulder = 15)\n",
 			"    back = drop(back, \"neckline\", centre_back = 10, shoulder = 15)\n" +
 				"    # The neck\n    front = drop(front, \"neckline\", centre_front = 30, shoulder = 15) # wide\n"},
-	} {
+	}
+}
+
+// An edit changes its own characters only.
+func TestEdits(t *testing.T) {
+	t.Parallel()
+	for _, c := range append(fillingCases(t), arrangingCases(t)...) {
 		got, err := c.edit(read(t, script))
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)

@@ -60,7 +60,9 @@ func concerns(v style.Verb, p Pick) bool {
 		return false
 	}
 	if p.Kind == style.KindPiece {
-		return !slices.ContainsFunc(params, func(q style.Param) bool { return q.Required() && isPart(q.Kind) || namesEdges(q) })
+		return !slices.ContainsFunc(params, func(q style.Param) bool {
+			return q.Required() && isPart(q.Kind) || namesEdges(q)
+		})
 	}
 	return slices.ContainsFunc(params, func(q style.Param) bool {
 		return matches(q.Kind, p.Kind) || p.Kind == style.KindEdge && namesEdges(q)
@@ -85,6 +87,11 @@ func matches(param, picked style.Kind) bool {
 // guess returns the arguments to begin with. uses reports whether they are what was
 // picked, which the first fitting parameter takes.
 func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses bool) {
+	if first {
+		if args, uses := p.picked(v, q); uses {
+			return args, true
+		}
+	}
 	one := func(value Value) []Arg { return []Arg{{Param: q.Name, Value: value}} }
 	switch {
 	case q.Kind == style.KindPiece || q.Kind == style.KindShape:
@@ -92,15 +99,6 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 			return one(Value{Form: Variable, Word: p.As}), false
 		}
 		return nil, false
-	case q.Kind == style.KindSewn && first:
-		return one(Value{Form: Word, Word: p.Piece + "/" + p.Name}), true
-	case matches(q.Kind, p.Kind) && first:
-		return one(Value{Form: Word, Word: p.Name}), true
-	case namesEdges(q) && p.Kind == style.KindEdge:
-		if value, ok := exampleOf(v, q); ok {
-			return []Arg{{q.Name, p.Name, value}}, true
-		}
-		return nil, true
 	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
 		value, _ := exampleOf(v, q)
 		return []Arg{{q.Name, p.Before, value}, {q.Name, p.After, value}}, false
@@ -117,6 +115,22 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 	}
 	if q.Kind == style.KindLength && p.Kind == style.KindEdge {
 		return one(Value{Form: EdgeLength, Piece: p.As, Word: p.Name}), false
+	}
+	return nil, false
+}
+
+// picked returns the arguments of a parameter that takes what was picked.
+func (p Pick) picked(v style.Verb, q style.Param) (args []Arg, uses bool) {
+	switch {
+	case q.Kind == style.KindSewn:
+		return []Arg{{Param: q.Name, Value: Value{Form: Word, Word: p.Piece + "/" + p.Name}}}, true
+	case matches(q.Kind, p.Kind):
+		return []Arg{{Param: q.Name, Value: Value{Form: Word, Word: p.Name}}}, true
+	case namesEdges(q) && p.Kind == style.KindEdge:
+		if value, ok := exampleOf(v, q); ok {
+			return []Arg{{q.Name, p.Name, value}}, true
+		}
+		return nil, true
 	}
 	return nil, false
 }

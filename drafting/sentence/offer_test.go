@@ -46,7 +46,8 @@ func TestOffers(t *testing.T) {
 			}
 		}
 	}
-	edge := Pick{Kind: style.KindEdge, Piece: "front", As: "front", Name: "neckline", Before: "centre_front", After: "shoulder"}
+	edge := Pick{Kind: style.KindEdge, Piece: "front", As: "front", Name: "neckline", Before: "centre_front",
+		After: "shoulder"}
 	for _, o := range Offers(edge) {
 		text, _, err := s.writtenCall(o.Call)
 		want := map[string]string{
