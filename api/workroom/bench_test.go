@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"tapeline/service"
 )
@@ -41,7 +42,9 @@ func BenchmarkPages(b *testing.B) {
 		order + "/making-sheet.svg", order + "/fitting", "/workroom/customers",
 		"/workroom/customers/" + o.CustomerID.String(), "/workroom/refits", "/workroom/styles", "/workroom/settings/audit"} {
 		b.Run(strings.NewReplacer(o.ID.String(), "ID", o.CustomerID.String(), "ID").Replace(path), func(b *testing.B) {
+			least := time.Hour
 			for b.Loop() {
+				begun := time.Now()
 				answer, err := client.Get(s.URL + path)
 				if err != nil {
 					b.Fatal(err)
@@ -51,7 +54,9 @@ func BenchmarkPages(b *testing.B) {
 				if answer.StatusCode != http.StatusOK {
 					b.Fatal(answer.Status)
 				}
+				least = min(least, time.Since(begun))
 			}
+			b.ReportMetric(float64(least.Microseconds())/1000, "least-ms") // what other programs delay least
 		})
 	}
 }
