@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/getkin/kin-openapi/openapi3filter"
@@ -38,7 +39,7 @@ func (s *Server) validate(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return err
 		}
-		errs := append(unknownParameters(op, r), infiniteParameters(op, r)...)
+		errs := append(unreadableParameters(op, r), infiniteParameters(op, r)...)
 		input := &openapi3filter.RequestValidationInput{
 			Request:     r,
 			PathParams:  pathParameters(c),
@@ -94,9 +95,9 @@ func infiniteParameters(op *operation, r *http.Request) []FieldError {
 	return errs
 }
 
-// unknownParameters reports query parameters that the operation does not have, which
-// would otherwise be silently ignored, and those given twice.
-func unknownParameters(op *operation, r *http.Request) []FieldError {
+// unreadableParameters reports query parameters that the operation does not have, which
+// would otherwise be silently ignored, those given twice, and those that are no text.
+func unreadableParameters(op *operation, r *http.Request) []FieldError {
 	var errs []FieldError
 	query := r.URL.Query()
 	names := make([]string, 0, len(query))
@@ -114,6 +115,8 @@ func unknownParameters(op *operation, r *http.Request) []FieldError {
 			errs = append(errs, FieldError{Code: FieldErrorCodeUnknownField, Parameter: f.Value, Detail: f.Accepted})
 		case len(query[name]) > 1:
 			errs = append(errs, FieldError{Code: FieldErrorCodeDuplicate, Parameter: name, Detail: "given more than once"})
+		case !utf8.ValidString(query.Get(name)):
+			errs = append(errs, FieldError{Code: FieldErrorCodeWrongFormat, Parameter: name, Detail: "must be UTF-8"})
 		}
 	}
 	if len(errs) == 0 && strings.Contains(r.URL.RawQuery, ";") {
