@@ -34,6 +34,11 @@ func TestPrintOrders(t *testing.T) {
 	if again := b.post("/v1/prints", object{"orders": both}); !bytes.Equal(again.body, pdf.body) {
 		t.Error("the same print is not the same bytes")
 	}
+	b.as(service.RoleStaff, "PATCH", "/v1/orders/"+first.ID.String(), object{"due_date": "2026-12-04"}).
+		want(http.StatusOK, nil)
+	if due := b.post("/v1/prints", object{"orders": both}); bytes.Equal(due.body, pdf.body) {
+		t.Error("the job ticket does not say when the order is due")
+	}
 
 	packed := b.post("/v1/prints", object{"orders": both, "format": "zip", "paper": "letter"}).want(http.StatusOK, nil)
 	archive, err := zip.NewReader(bytes.NewReader(packed.body), int64(len(packed.body)))

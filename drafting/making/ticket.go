@@ -19,6 +19,7 @@ import (
 type Ticket struct {
 	Address string // where the order is looked up; its QR code holds it
 	Due     string // the day by which the order is due; "" if there is none
+	Maker   string // who makes it; "" if nobody was named
 	Paper   string // of the pattern
 	Pages   int    // of the pattern
 	Making  int    // pages of the making sheet
@@ -75,6 +76,9 @@ func (t Ticket) facts(p finish.Pattern) [][2]string {
 	}
 	if due != "" {
 		facts = append(facts, [2]string{"Due", due})
+	}
+	if t.Maker != "" {
+		facts = append(facts, [2]string{"Made by", t.Maker})
 	}
 	pages := count(t.Pages, "page") + " of pattern on " + paperName(t.Paper)
 	if t.Making > 0 {

@@ -38,7 +38,7 @@ func TestBundleIsReadBack(t *testing.T) {
 			t.Fatal(err)
 		}
 		before := b.Pages()
-		if err := b.Add(t.Context(), p, making.Ticket{Address: address, Due: "2026-12-04"}); err != nil {
+		if err := b.Add(t.Context(), p, making.Ticket{Address: address, Due: "2026-12-04", Maker: "Ines"}); err != nil {
 			t.Fatal(err)
 		}
 		pages := bytes.Count(single.Bytes(), []byte("/Type /Page\n"))
@@ -53,7 +53,7 @@ func TestBundleIsReadBack(t *testing.T) {
 	}
 	file := save(t, out.Bytes())
 	text := string(read(t, "pdftotext", "-layout", file, "-"))
-	for _, words := range []string{"Job ticket", "2026-12-04", "Ж torso <&>", "of pattern on A4", "To cut"} {
+	for _, words := range []string{"Job ticket", "2026-12-04", "Ines", "Ж torso <&>", "of pattern on A4", "To cut"} {
 		if !strings.Contains(text, words) {
 			t.Errorf("the text of the bundle lacks %q", words)
 		}

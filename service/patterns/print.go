@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -108,7 +109,10 @@ func (s *Service) bundle(ctx context.Context, heads []query.DraftHead, o Options
 		if err != nil {
 			return nil, err
 		}
-		ticket := making.Ticket{Address: s.cfg.PublicURL + "/workroom/orders/" + head.OrderID.String()}
+		ticket, err := s.ticket(ctx, head)
+		if err != nil {
+			return nil, err
+		}
 		before := b.Pages()
 		err = s.onCore(ctx, head.ShopID, func(ctx context.Context) error { return b.Add(ctx, p, ticket) })
 		if wrong, ok := errors.AsType[fault.List](err); ok {
@@ -125,6 +129,17 @@ func (s *Service) bundle(ctx context.Context, heads []query.DraftHead, o Options
 	var out bytes.Buffer
 	err = s.onCore(ctx, heads[0].ShopID, func(context.Context) error { return b.Write(&out) })
 	return out.Bytes(), err
+}
+
+// ticket returns what the job ticket of a draft's order says beside the pattern.
+func (s *Service) ticket(ctx context.Context, head query.DraftHead) (making.Ticket, error) {
+	o, err := s.store.Order(ctx, query.OrderParams{ShopID: head.ShopID, ID: head.OrderID})
+	t := making.Ticket{Address: s.cfg.PublicURL + "/workroom/orders/" + head.OrderID.String(),
+		Maker: service.OrZero(o.Assignee)}
+	if o.DueDate != nil {
+		t.Due = o.DueDate.Format(time.DateOnly)
+	}
+	return t, err
 }
 
 // printZip makes a PDF of each draft, in one archive.
