@@ -30,6 +30,11 @@ func TestAssignOrder(t *testing.T) {
 	if soon.DueDate.Format(time.DateOnly) != tomorrow || soon.Assignee != "staff" || soon.Note != "Ivory thread" {
 		t.Errorf("assigned: %+v", soon)
 	}
+	var x api.CustomerExport
+	b.get("/v1/customers/"+soon.CustomerID.String()+"/export").want(http.StatusOK, &x)
+	if got := x.Orders[0].Order; got.Note != "Ivory thread" || got.Assignee != "staff" || got.DueDate.IsZero() {
+		t.Errorf("exported: %+v", got)
+	}
 	// A field that is left out stays; an empty one is removed. The same again is no event.
 	for range 2 {
 		b.as(service.RoleStaff, "PATCH", path, object{"note": ""}).want(http.StatusOK, &soon)
