@@ -38,21 +38,38 @@ func (s *Server) authorize(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		op, ok := c.Get(operationKey).(*operation)
 		if !ok || op.public {
-			if !isHealth(op) && !s.limiter.allowKeyless(remoteHost(c)) {
-				return tooMany()
+			if isHealth(op) {
+				return next(c)
+			}
+			counted := s.limiter.countKeyless(c.RealIP())
+			if counted.describe(c.Response().Header()); !counted.allowed {
+				return counted.refusal()
 			}
 			return next(c)
 		}
+		if op.forBrowsers() {
+			c.Response().Header().Add(echo.HeaderVary, echo.HeaderOrigin)
+		}
 		caller, err := s.authenticate(c)
 		if err != nil {
+			if op.forBrowsers() {
+				s.shareRefusal(c)
+			}
 			return err
 		}
-		if !s.limiter.AllowKey(caller.Key, caller.Shop) {
-			return tooMany()
+		if err := checkOrigin(c, caller); err != nil {
+			return err
+		}
+		counted := s.limiter.countKey(caller, c.RealIP())
+		if counted.describe(c.Response().Header()); !counted.allowed {
+			return counted.refusal()
 		}
 		if !slices.Contains(op.roles, caller.Role) {
 			return &refusal{code: codeForbidden, detail: fmt.Sprintf("%s may be called with a key of role %s; this key's "+
 				"is %s", op.id, op.allowed(), caller.Role)}
+		}
+		if caller, err = s.sideOf(c, op, caller); err != nil {
+			return err
 		}
 		c.Set(callerContextKey, caller)
 		r := c.Request()
@@ -97,19 +114,23 @@ func (s *Server) authenticate(c echo.Context) (service.Caller, error) {
 			return service.Caller{}, err
 		}
 	}
-	if !s.limiter.AllowGuess(remoteHost(c)) {
+	if !s.limiter.AllowGuess(c.RealIP()) {
 		return service.Caller{}, tooMany()
 	}
 	return service.Caller{}, &refusal{code: service.CodeUnauthenticated,
 		detail: "Authorization must be Bearer and a key that is neither revoked nor expired"}
 }
 
-// remoteHost returns the address of the peer. It ignores forwarding headers, which
-// anybody can set: behind a proxy, the proxy must limit addresses.
-func remoteHost(c echo.Context) string {
-	host, _, err := net.SplitHostPort(c.Request().RemoteAddr)
-	if err != nil {
-		return c.Request().RemoteAddr
+// addressBehind returns how to find a client's address: that of the peer or, if the
+// peer is a trusted proxy, the last in X-Forwarded-For that is none. Anybody can set
+// that header, so that it counts only from these.
+func addressBehind(proxies []*net.IPNet) echo.IPExtractor {
+	if len(proxies) == 0 {
+		return echo.ExtractIPDirect()
 	}
-	return host
+	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, p := range proxies {
+		trust = append(trust, echo.TrustIPRange(p))
+	}
+	return echo.ExtractIPFromXFFHeader(trust...)
 }

@@ -20,6 +20,7 @@ type operation struct {
 	id     string
 	roles  []service.Role // who may call it with a key
 	public bool           // called without a key
+	live   bool           // not for test keys
 	route  *routers.Route
 	query  []string // names of the query parameters
 	media  []string // media types of the body
@@ -82,6 +83,7 @@ func newOperation(doc *openapi3.T, path, method string, item *openapi3.PathItem,
 		op.roles = append(op.roles, role)
 	}
 	op.public = len(op.roles) == 0
+	op.live = o.Extensions["x-test-keys"] == false
 	if keyed := needsKey(doc, o); keyed == op.public {
 		return nil, fmt.Errorf("x-roles %v and security disagree", op.roles)
 	}
@@ -125,6 +127,9 @@ func needsKey(doc *openapi3.T, o *openapi3.Operation) bool {
 		return ok
 	})
 }
+
+// method returns the HTTP method.
+func (o *operation) method() string { return o.route.Method }
 
 // find returns the operation that echo routed the request to.
 func (c *contract) find(ec echo.Context) (*operation, bool) {

@@ -257,12 +257,9 @@ func TestDocsLoadNothing(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	r := b.do(call{method: "GET", path: "/docs"}).want(http.StatusOK, nil)
-	for _, sign := range []string{"<script ", "src=", "@import", "url(", "http://", "https://"} {
-		// The only addresses in it are examples of webhook addresses.
-		text := strings.ReplaceAll(string(r.body), "https://shop.example", "")
-		text = strings.ReplaceAll(text, "^https?://", "")
-		text = strings.ReplaceAll(text, "begins with https://", "")
-		if strings.Contains(text, sign) {
+	// Addresses in its text, such as those of examples, load nothing.
+	for _, sign := range []string{"<script ", "src=", "@import", "url(", `="http`, `="//`} {
+		if strings.Contains(string(r.body), sign) {
 			t.Errorf("the page holds %q", sign)
 		}
 	}

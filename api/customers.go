@@ -60,7 +60,7 @@ func customerDetails(d CustomerDetails) customers.Details {
 func customer(c customers.Customer) Customer {
 	return Customer{
 		ID: c.ID, Reference: c.Reference, Name: c.Name,
-		CreatedAt: c.CreatedAt, UpdatedAt: c.UpdatedAt, ErasedAt: deref(c.ErasedAt),
+		CreatedAt: c.CreatedAt, UpdatedAt: c.UpdatedAt, ErasedAt: deref(c.ErasedAt), Test: c.Test,
 	}
 }
 

@@ -1136,15 +1136,18 @@ func (e ReportedMeasurementUnit) Valid() bool {
 
 // Defines values for Role.
 const (
-	RoleAdmin Role = "admin"
-	RoleShop  Role = "shop"
-	RoleStaff Role = "staff"
+	RoleAdmin       Role = "admin"
+	RolePublishable Role = "publishable"
+	RoleShop        Role = "shop"
+	RoleStaff       Role = "staff"
 )
 
 // Valid indicates whether the value is a known member of the Role enum.
 func (e Role) Valid() bool {
 	switch e {
 	case RoleAdmin:
+		return true
+	case RolePublishable:
 		return true
 	case RoleShop:
 		return true
@@ -1403,13 +1406,20 @@ type APIKey struct {
 	// Name Example: Mara Vell
 	Name Name `json:"name"`
 
+	// Origins The origins of the pages that may use a publishable key.
+	Origins []Origin `json:"origins,omitempty,omitzero"`
+
 	// Prefix The start of the key, to recognise it.
 	Prefix    string    `json:"prefix"`
 	RevokedAt time.Time `json:"revoked_at,omitempty,omitzero"`
 
-	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
-	// and erasure.
+	// Role `publishable`: the shop's pages in browsers; it reads what is published, assesses and
+	// previews. `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys,
+	// endpoints and erasure.
 	Role Role `json:"role"`
+
+	// Test The key makes and sees test orders only.
+	Test bool `json:"test,omitempty,omitzero"`
 }
 
 // APIKeyList defines model for APIKeyList.
@@ -1754,6 +1764,9 @@ type Customer struct {
 	//
 	// Example: LL-1042
 	Reference Reference `json:"reference,omitempty,omitzero"`
+
+	// Test Made with a test key; absent from all others.
+	Test      bool      `json:"test,omitempty,omitzero"`
 	UpdatedAt time.Time `json:"updated_at"`
 }
 
@@ -2017,6 +2030,25 @@ type ExportedOrder struct {
 
 	// Refits The order's entries in refits.
 	Refits []RefitOrder `json:"refits"`
+}
+
+// FetchedWebhookMessage defines model for FetchedWebhookMessage.
+type FetchedWebhookMessage struct {
+	Attempt int `json:"attempt"`
+
+	// Body The signed JSON, a `WebhookEvent`, to be posted to the byte.
+	Body string `json:"body"`
+
+	// Headers `webhook-id`, `webhook-timestamp` and `webhook-signature`.
+	Headers map[string]string `json:"headers"`
+
+	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+}
+
+// FetchedWebhookMessageList defines model for FetchedWebhookMessageList.
+type FetchedWebhookMessageList struct {
+	Items []FetchedWebhookMessage `json:"items"`
 }
 
 // FieldError A fault of a field.
@@ -2445,9 +2477,17 @@ type NewAPIKey struct {
 	// Name Example: Mara Vell
 	Name Name `json:"name"`
 
-	// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
-	// and erasure.
+	// Origins The origins of the pages that may use a publishable key, which needs at least one.
+	Origins []Origin `json:"origins,omitempty,omitzero"`
+
+	// Role `publishable`: the shop's pages in browsers; it reads what is published, assesses and
+	// previews. `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys,
+	// endpoints and erasure.
 	Role Role `json:"role"`
+
+	// Test The key makes and sees test orders only. False by default; a publishable key makes no
+	// orders.
+	Test bool `json:"test,omitempty,omitzero"`
 }
 
 // NewAlterationSet Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"reason":"First fitting of the toile.","unit":"cm"}
@@ -2660,6 +2700,17 @@ type NewWebhookEndpoint struct {
 	URL WebhookURL `json:"url"`
 }
 
+// NewWebhookListener Example: {"forward_to":"http://127.0.0.1:3000/hooks"}
+type NewWebhookListener struct {
+	// Events The events to send; by default all that there are when the endpoint is created.
+	Events SubscribedEvents `json:"events,omitempty,omitzero"`
+
+	// ForwardTo Where messages are forwarded to, for people who look. Nothing is sent there by the server.
+	//
+	// Example: http://127.0.0.1:3000/hooks
+	ForwardTo string `json:"forward_to"`
+}
+
 // Order Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 type Order struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
@@ -2747,6 +2798,9 @@ type Order struct {
 
 	// StyleRevision The revision of the shop's own style that the order keeps.
 	StyleRevision int `json:"style_revision,omitempty,omitzero"`
+
+	// Test Made with a test key; absent from all others.
+	Test bool `json:"test,omitempty,omitzero"`
 
 	// Unit The unit of all lengths in this request.
 	//
@@ -2928,6 +2982,12 @@ type OrderStatus string
 
 // Orientation defines model for Orientation.
 type Orientation string
+
+// Origin The origin of a page as a browser sends it: scheme, host and a port other than the
+// default. Plain http is for `localhost`, `127.0.0.1` and `[::1]` only.
+//
+// Example: https://shop.example
+type Origin = string
 
 // Overlap defines model for Overlap.
 type Overlap = float64
@@ -3636,8 +3696,9 @@ type ReportedMeasurement struct {
 // ReportedMeasurementUnit defines model for ReportedMeasurement.Unit.
 type ReportedMeasurementUnit string
 
-// Role `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys, endpoints
-// and erasure.
+// Role `publishable`: the shop's pages in browsers; it reads what is published, assesses and
+// previews. `shop`: the shop's backend. `staff`: the pattern cutter. `admin`: also keys,
+// endpoints and erasure.
 type Role string
 
 // Script A style in Starlark, UTF-8, at most 131072 bytes.
@@ -3772,7 +3833,7 @@ type StyleDetail struct {
 	// Revision The described revision of the shop's own style.
 	Revision int `json:"revision,omitempty,omitzero"`
 
-	// Revisions All revisions of the shop's own style, newest first.
+	// Revisions All revisions of the shop's own style, newest first; none for a publishable key.
 	Revisions []StyleRevision `json:"revisions"`
 }
 
@@ -3978,6 +4039,9 @@ type WebhookData struct {
 	// `reasons`. `ready`: the pattern can be downloaded. `failed`: the server failed, see
 	// `reasons`; revise the order to try again. `cancelled`: the order is closed.
 	Status OrderStatus `json:"status,omitempty,omitzero"`
+
+	// Test The order was made with a test key.
+	Test bool `json:"test,omitempty,omitzero"`
 }
 
 // WebhookEndpoint defines model for WebhookEndpoint.
@@ -4059,6 +4123,14 @@ type WebhookEvent struct {
 	Type      EventType `json:"type"`
 }
 
+// WebhookFetch Example: {"wait":20}
+type WebhookFetch struct {
+	Reports []WebhookReport `json:"reports,omitempty,omitzero"`
+
+	// Wait The seconds to wait for a message, at most; 0 by default.
+	Wait int `json:"wait,omitempty,omitzero"`
+}
+
 // WebhookMessage defines model for WebhookMessage.
 type WebhookMessage struct {
 	Attempts int `json:"attempts"`
@@ -4092,6 +4164,21 @@ type WebhookMessage struct {
 type WebhookMessageList struct {
 	Items      []WebhookMessage `json:"items"`
 	NextCursor string           `json:"next_cursor,omitempty,omitzero"`
+}
+
+// WebhookReport What became of an attempt, with `http_status` of the answer, or `error` if there was none.
+type WebhookReport struct {
+	Attempt int `json:"attempt"`
+
+	// DurationMs 0 by default.
+	DurationMs int `json:"duration_ms,omitempty,omitzero"`
+
+	// Error Example: connection refused
+	Error      string `json:"error,omitempty,omitzero" validate:"required_without=HTTPStatus"`
+	HTTPStatus int    `json:"http_status,omitempty,omitzero" validate:"required_without=Error,excluded_with=Error"`
+
+	// MessageID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	MessageID ID `json:"message_id"`
 }
 
 // WebhookURL An https URL without user info.
@@ -4172,6 +4259,9 @@ type StyleNumber = int
 // Example: shift-dress
 type StyleSlug = Slug
 
+// Test defines model for Test.
+type Test = bool
+
 // Text defines model for Text.
 type Text = FileText
 
@@ -4238,6 +4328,9 @@ type ListCustomersParams struct {
 
 	// Q A part of the reference, or of the customer's reference or name, in upper or lower case.
 	Q Search `form:"q,omitempty" json:"q,omitempty,omitzero"`
+
+	// Test `true` lists or counts what test keys made, and nothing else. A test key always does.
+	Test Test `form:"test,omitempty" json:"test,omitempty,omitzero"`
 
 	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
@@ -4363,6 +4456,9 @@ type ListOrdersParams struct {
 	// Assignee Orders assigned to this name, matched exactly.
 	Assignee Name `form:"assignee,omitempty" json:"assignee,omitempty,omitzero"`
 
+	// Test `true` lists or counts what test keys made, and nothing else. A test key always does.
+	Test Test `form:"test,omitempty" json:"test,omitempty,omitzero"`
+
 	// CreatedFrom Orders created at this time or later.
 	CreatedFrom Moment `form:"created_from,omitempty" json:"created_from,omitempty,omitzero"`
 
@@ -4401,6 +4497,12 @@ type CreateOrderParams struct {
 	// IdempotencyKey A key that the caller chooses for each order, such as a UUID: a quoted string as
 	// in the IETF draft, or the same without quotes.
 	IdempotencyKey IdempotencyKey `json:"Idempotency-Key"`
+}
+
+// CountOrdersParams defines parameters for CountOrders.
+type CountOrdersParams struct {
+	// Test `true` lists or counts what test keys made, and nothing else. A test key always does.
+	Test Test `form:"test,omitempty" json:"test,omitempty,omitzero"`
 }
 
 // GetEstimatesParams defines parameters for GetEstimates.
@@ -4715,6 +4817,12 @@ type UpdateWebhookEndpointJSONRequestBody = WebhookEndpointChanges
 // RotateWebhookSecretJSONRequestBody defines body for RotateWebhookSecret for application/json ContentType.
 type RotateWebhookSecretJSONRequestBody = SecretRotation
 
+// CreateWebhookListenerJSONRequestBody defines body for CreateWebhookListener for application/json ContentType.
+type CreateWebhookListenerJSONRequestBody = NewWebhookListener
+
+// FetchWebhookMessagesJSONRequestBody defines body for FetchWebhookMessages for application/json ContentType.
+type FetchWebhookMessagesJSONRequestBody = WebhookFetch
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// GetDocs Get this document as a web page
@@ -4830,7 +4938,7 @@ type ServerInterface interface {
 	CreateOrder(ctx echo.Context, params CreateOrderParams) error
 	// CountOrders Count the orders
 	// (GET /v1/orders/counts)
-	CountOrders(ctx echo.Context) error
+	CountOrders(ctx echo.Context, params CountOrdersParams) error
 	// GetOrder Get an order
 	// (GET /v1/orders/{order_id})
 	GetOrder(ctx echo.Context, orderID OrderID) error
@@ -4981,6 +5089,15 @@ type ServerInterface interface {
 	// TestWebhookEndpoint Send a test message
 	// (POST /v1/webhook-endpoints/{endpoint_id}/test)
 	TestWebhookEndpoint(ctx echo.Context, endpointID EndpointID) error
+	// CreateWebhookListener Create a listener
+	// (POST /v1/webhook-listeners)
+	CreateWebhookListener(ctx echo.Context) error
+	// DeleteWebhookListener End a listener
+	// (DELETE /v1/webhook-listeners/{endpoint_id})
+	DeleteWebhookListener(ctx echo.Context, endpointID EndpointID) error
+	// FetchWebhookMessages Report on messages and fetch the next
+	// (POST /v1/webhook-listeners/{endpoint_id}/fetch)
+	FetchWebhookMessages(ctx echo.Context, endpointID EndpointID) error
 	// ListWebhookMessages List webhook messages
 	// (GET /v1/webhook-messages)
 	ListWebhookMessages(ctx echo.Context, params ListWebhookMessagesParams) error
@@ -5202,6 +5319,13 @@ func (w *ServerInterfaceWrapper) ListCustomers(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "q", ctx.QueryParams(), &params.Q, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter q: %s", err))
+	}
+
+	// ------------- Optional query parameter "test" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "test", ctx.QueryParams(), &params.Test, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter test: %s", err))
 	}
 
 	// ------------- Optional query parameter "limit" -------------
@@ -5785,6 +5909,13 @@ func (w *ServerInterfaceWrapper) ListOrders(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter assignee: %s", err))
 	}
 
+	// ------------- Optional query parameter "test" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "test", ctx.QueryParams(), &params.Test, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter test: %s", err))
+	}
+
 	// ------------- Optional query parameter "created_from" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "created_from", ctx.QueryParams(), &params.CreatedFrom, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -5888,8 +6019,17 @@ func (w *ServerInterfaceWrapper) CreateOrder(ctx echo.Context) error {
 func (w *ServerInterfaceWrapper) CountOrders(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CountOrdersParams
+	// ------------- Optional query parameter "test" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "test", ctx.QueryParams(), &params.Test, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter test: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.CountOrders(ctx)
+	err = w.Handler.CountOrders(ctx, params)
 	return err
 }
 
@@ -7108,6 +7248,47 @@ func (w *ServerInterfaceWrapper) TestWebhookEndpoint(ctx echo.Context) error {
 	return err
 }
 
+// CreateWebhookListener converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateWebhookListener(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateWebhookListener(ctx)
+	return err
+}
+
+// DeleteWebhookListener converts echo context to params.
+func (w *ServerInterfaceWrapper) DeleteWebhookListener(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "endpoint_id" -------------
+	var endpointID EndpointID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "endpoint_id", ctx.Param("endpoint_id"), &endpointID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter endpoint_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DeleteWebhookListener(ctx, endpointID)
+	return err
+}
+
+// FetchWebhookMessages converts echo context to params.
+func (w *ServerInterfaceWrapper) FetchWebhookMessages(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "endpoint_id" -------------
+	var endpointID EndpointID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "endpoint_id", ctx.Param("endpoint_id"), &endpointID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter endpoint_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FetchWebhookMessages(ctx, endpointID)
+	return err
+}
+
 // ListWebhookMessages converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWebhookMessages(ctx echo.Context) error {
 	var err error
@@ -7344,6 +7525,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PATCH(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id", wrapper.UpdateWebhookEndpoint, options.OperationMiddlewares["updateWebhookEndpoint"]...)
 	router.POST(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id/rotate-secret", wrapper.RotateWebhookSecret, options.OperationMiddlewares["rotateWebhookSecret"]...)
 	router.POST(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id/test", wrapper.TestWebhookEndpoint, options.OperationMiddlewares["testWebhookEndpoint"]...)
+	router.POST(options.BaseURL+"/v1/webhook-listeners", wrapper.CreateWebhookListener, options.OperationMiddlewares["createWebhookListener"]...)
+	router.DELETE(options.BaseURL+"/v1/webhook-listeners/:endpoint_id", wrapper.DeleteWebhookListener, options.OperationMiddlewares["deleteWebhookListener"]...)
+	router.POST(options.BaseURL+"/v1/webhook-listeners/:endpoint_id/fetch", wrapper.FetchWebhookMessages, options.OperationMiddlewares["fetchWebhookMessages"]...)
 	router.GET(options.BaseURL+"/v1/webhook-messages", wrapper.ListWebhookMessages, options.OperationMiddlewares["listWebhookMessages"]...)
 	router.GET(options.BaseURL+"/v1/webhook-messages/:message_id", wrapper.GetWebhookMessage, options.OperationMiddlewares["getWebhookMessage"]...)
 	router.GET(options.BaseURL+"/v1/webhook-messages/:message_id/attempts", wrapper.ListWebhookAttempts, options.OperationMiddlewares["listWebhookAttempts"]...)
@@ -7373,7 +7557,9 @@ type NotModifiedResponse struct {
 type TooLargeApplicationProblemPlusJSONResponse Problem
 
 type TooManyRequestsResponseHeaders struct {
-	RetryAfter int
+	RateLimit       string
+	RateLimitPolicy string
+	RetryAfter      int
 }
 type TooManyRequestsApplicationProblemPlusJSONResponse struct {
 	Body Problem
@@ -8473,6 +8659,7 @@ func (response CreateOrder201JSONResponse) VisitCreateOrderResponse(w http.Respo
 }
 
 type CountOrdersRequestObject struct {
+	Params CountOrdersParams
 }
 
 type CountOrdersResponseObject interface {
@@ -9945,6 +10132,67 @@ func (response TestWebhookEndpoint202JSONResponse) VisitTestWebhookEndpointRespo
 	return err
 }
 
+type CreateWebhookListenerRequestObject struct {
+	Body *CreateWebhookListenerJSONRequestBody
+}
+
+type CreateWebhookListenerResponseObject interface {
+	VisitCreateWebhookListenerResponse(w http.ResponseWriter) error
+}
+
+type CreateWebhookListener201JSONResponse WebhookEndpointWithSecret
+
+func (response CreateWebhookListener201JSONResponse) VisitCreateWebhookListenerResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DeleteWebhookListenerRequestObject struct {
+	EndpointID EndpointID `json:"endpoint_id"`
+}
+
+type DeleteWebhookListenerResponseObject interface {
+	VisitDeleteWebhookListenerResponse(w http.ResponseWriter) error
+}
+
+type DeleteWebhookListener204Response struct {
+}
+
+func (response DeleteWebhookListener204Response) VisitDeleteWebhookListenerResponse(w http.ResponseWriter) error {
+	w.WriteHeader(204)
+	return nil
+}
+
+type FetchWebhookMessagesRequestObject struct {
+	EndpointID EndpointID `json:"endpoint_id"`
+	Body       *FetchWebhookMessagesJSONRequestBody
+}
+
+type FetchWebhookMessagesResponseObject interface {
+	VisitFetchWebhookMessagesResponse(w http.ResponseWriter) error
+}
+
+type FetchWebhookMessages200JSONResponse FetchedWebhookMessageList
+
+func (response FetchWebhookMessages200JSONResponse) VisitFetchWebhookMessagesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWebhookMessagesRequestObject struct {
 	Params ListWebhookMessagesParams
 }
@@ -10299,6 +10547,15 @@ type StrictServerInterface interface {
 	// TestWebhookEndpoint Send a test message
 	// (POST /v1/webhook-endpoints/{endpoint_id}/test)
 	TestWebhookEndpoint(ctx context.Context, request TestWebhookEndpointRequestObject) (TestWebhookEndpointResponseObject, error)
+	// CreateWebhookListener Create a listener
+	// (POST /v1/webhook-listeners)
+	CreateWebhookListener(ctx context.Context, request CreateWebhookListenerRequestObject) (CreateWebhookListenerResponseObject, error)
+	// DeleteWebhookListener End a listener
+	// (DELETE /v1/webhook-listeners/{endpoint_id})
+	DeleteWebhookListener(ctx context.Context, request DeleteWebhookListenerRequestObject) (DeleteWebhookListenerResponseObject, error)
+	// FetchWebhookMessages Report on messages and fetch the next
+	// (POST /v1/webhook-listeners/{endpoint_id}/fetch)
+	FetchWebhookMessages(ctx context.Context, request FetchWebhookMessagesRequestObject) (FetchWebhookMessagesResponseObject, error)
 	// ListWebhookMessages List webhook messages
 	// (GET /v1/webhook-messages)
 	ListWebhookMessages(ctx context.Context, request ListWebhookMessagesRequestObject) (ListWebhookMessagesResponseObject, error)
@@ -11499,8 +11756,10 @@ func (sh *strictHandler) CreateOrder(ctx echo.Context, params CreateOrderParams)
 }
 
 // CountOrders operation middleware
-func (sh *strictHandler) CountOrders(ctx echo.Context) error {
+func (sh *strictHandler) CountOrders(ctx echo.Context, params CountOrdersParams) error {
 	var request CountOrdersRequestObject
+
+	request.Params = params
 
 	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
 		return sh.ssi.CountOrders(ctx.Request().Context(), request.(CountOrdersRequestObject))
@@ -13176,6 +13435,125 @@ func (sh *strictHandler) TestWebhookEndpoint(ctx echo.Context, endpointID Endpoi
 		return err
 	} else if validResponse, ok := response.(TestWebhookEndpointResponseObject); ok {
 		return validResponse.VisitTestWebhookEndpointResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateWebhookListener operation middleware
+func (sh *strictHandler) CreateWebhookListener(ctx echo.Context) error {
+	var request CreateWebhookListenerRequestObject
+
+	var body CreateWebhookListenerJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateWebhookListener(ctx.Request().Context(), request.(CreateWebhookListenerRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateWebhookListener")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateWebhookListenerResponseObject); ok {
+		return validResponse.VisitCreateWebhookListenerResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DeleteWebhookListener operation middleware
+func (sh *strictHandler) DeleteWebhookListener(ctx echo.Context, endpointID EndpointID) error {
+	var request DeleteWebhookListenerRequestObject
+
+	request.EndpointID = endpointID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DeleteWebhookListener(ctx.Request().Context(), request.(DeleteWebhookListenerRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DeleteWebhookListener")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DeleteWebhookListenerResponseObject); ok {
+		return validResponse.VisitDeleteWebhookListenerResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// FetchWebhookMessages operation middleware
+func (sh *strictHandler) FetchWebhookMessages(ctx echo.Context, endpointID EndpointID) error {
+	var request FetchWebhookMessagesRequestObject
+
+	request.EndpointID = endpointID
+
+	var body FetchWebhookMessagesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.FetchWebhookMessages(ctx.Request().Context(), request.(FetchWebhookMessagesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "FetchWebhookMessages")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(FetchWebhookMessagesResponseObject); ok {
+		return validResponse.VisitFetchWebhookMessagesResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

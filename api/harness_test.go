@@ -85,9 +85,20 @@ func setup(t *testing.T, settings ...setting) *bench {
 func (b *bench) newKey(shop access.Shop, role service.Role) string {
 	b.Helper()
 	_, key, err := b.service.Access.CreateKey(b.Context(), service.Caller{Shop: shop.ID},
-		access.NewKey{Name: string(role), Role: role})
+		access.NewKey{Name: string(role), Role: role, Origins: originsOf(role)})
 	b.must(err)
 	return key
+}
+
+// shopOrigin is where the shop's pages are.
+const shopOrigin = "https://shop.example"
+
+// originsOf returns the origins that a key of a role needs.
+func originsOf(role service.Role) []string {
+	if role == service.RolePublishable {
+		return []string{shopOrigin}
+	}
+	return nil
 }
 
 // otherShop creates another shop and returns a key of it.
@@ -182,6 +193,9 @@ func (b *bench) hold(r *http.Request, res *http.Response, body []byte) {
 	b.must(err)
 	bare := r.Clone(b.Context())
 	bare.URL.Scheme, bare.URL.Host, bare.Host = "", "", ""
+	if r.Method == http.MethodOptions {
+		return // preflights are the Fetch standard's
+	}
 	isHead := r.Method == http.MethodHead
 	if isHead {
 		bare.Method = http.MethodGet // of which the contract says all

@@ -12,6 +12,7 @@ import (
 	standard "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
 	"tapeline/api"
+	"tapeline/service"
 )
 
 // hook is a shop's receiver. It checks what it is sent with the Standard
@@ -36,6 +37,12 @@ type delivery struct {
 
 // listen starts a receiver and registers it.
 func (b *bench) listen(events ...string) *hook {
+	b.Helper()
+	return b.listenAs(b.keys[service.RoleAdmin], events...)
+}
+
+// listenAs starts a receiver and registers it with a key.
+func (b *bench) listenAs(key string, events ...string) *hook {
 	b.Helper()
 	h := &hook{}
 	schema := contractDoc(b).Components.Schemas["WebhookEvent"].Value
@@ -77,7 +84,8 @@ func (b *bench) listen(events ...string) *hook {
 		body["events"] = events
 	}
 	var made api.WebhookEndpointWithSecret
-	b.post("/v1/webhook-endpoints", body).want(http.StatusCreated, &made)
+	b.do(call{method: http.MethodPost, path: "/v1/webhook-endpoints", key: key, body: body}).
+		want(http.StatusCreated, &made)
 	h.mu.Lock()
 	h.endpoint, h.secret = made.Endpoint, made.Secret
 	h.mu.Unlock()

@@ -10,7 +10,8 @@ import (
 // CreateAPIKey creates a key.
 func (s *Server) CreateAPIKey(ctx context.Context, r CreateAPIKeyRequestObject) (CreateAPIKeyResponseObject, error) {
 	k, secret, err := s.service.Access.CreateKey(ctx, callerOf(ctx), access.NewKey{
-		Name: r.Body.Name, Role: service.Role(r.Body.Role), ExpiresAt: service.Optional(r.Body.ExpiresAt)})
+		Name: r.Body.Name, Role: service.Role(r.Body.Role), Test: r.Body.Test, Origins: r.Body.Origins,
+		ExpiresAt: service.Optional(r.Body.ExpiresAt)})
 	return CreateAPIKey201JSONResponse{APIKey: apiKey(k), Secret: secret}, err
 }
 
@@ -26,7 +27,8 @@ func (s *Server) RevokeAPIKey(ctx context.Context, r RevokeAPIKeyRequestObject) 
 }
 
 func apiKey(k access.Key) APIKey {
-	return APIKey{ID: k.ID, Name: k.Name, Role: Role(k.Role), Prefix: k.Prefix, CreatedAt: k.CreatedAt,
+	return APIKey{ID: k.ID, Name: k.Name, Role: Role(k.Role), Test: k.Test, Origins: k.Origins, Prefix: k.Prefix,
+		CreatedAt: k.CreatedAt,
 		ExpiresAt: deref(k.ExpiresAt), LastUsedAt: deref(k.LastUsedAt), RevokedAt: deref(k.RevokedAt)}
 }
 

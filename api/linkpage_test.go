@@ -87,11 +87,25 @@ func (l linkBench) pages() {
 func TestHead(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	for _, path := range []string{"/healthz", "/v1/blocks", "/v1/orders", "/docs"} {
+	order := "/v1/orders/" + b.ready("LL-1").ID.String()
+	for _, path := range []string{"/healthz", "/v1/blocks", "/v1/orders", "/docs", order, order + "/pattern.pdf",
+		order + "/pattern.dxf", order + "/making-sheet.pdf", order + "/lay-plan.svg?cloth_width=140"} {
 		head, got := b.as(service.RoleAdmin, "HEAD", path, nil), b.get(path)
 		if head.status != http.StatusOK || len(head.body) > 0 ||
 			head.header.Get("Content-Type") != got.header.Get("Content-Type") {
 			t.Errorf("HEAD %s: %d with %d bytes, %v", path, head.status, len(head.body), head.header)
+		}
+	}
+	for _, op := range operations(t) {
+		if op.method != http.MethodGet {
+			continue
+		}
+		c := emptyCall(op)
+		c.key = b.keys[service.RoleAdmin]
+		got := b.do(c)
+		c.method = http.MethodHead
+		if head := b.do(c); head.status != got.status || len(head.body) > 0 {
+			t.Errorf("HEAD of %s: %d with %d bytes, GET %d", op.OperationID, head.status, len(head.body), got.status)
 		}
 	}
 	if head := b.do(call{method: "HEAD", path: "/v1/orders"}); head.status != http.StatusUnauthorized {

@@ -129,7 +129,7 @@ func (s *Server) order(o orders.Order) Order {
 		Choices: filled(in.Choices), Ease: filled(in.Ease), Allowances: filled(in.Allowances),
 		Revision: o.Revision, AlterationSetID: deref(o.AlterationsID), Progress: Progress(o.Progress),
 		DueDate: Date{Time: o.DueDate}, Assignee: o.Assignee, Note: o.Note,
-		CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
+		Test: o.Spec.Test, CreatedAt: o.CreatedAt, UpdatedAt: o.UpdatedAt,
 		Links: OrderLinks{Order: links.Order, PatternPDF: links.PatternPDF},
 	}
 }

@@ -14,10 +14,10 @@ import (
 type headKey struct{}
 
 // headAsGet returns a HEAD request as a GET request, which is routed and answered
-// alike; the HTTP server leaves the body out. The pages of the workroom take no HEAD,
-// because some of them follow orders and do not end.
+// alike; the HTTP server leaves the body out. What follows orders and does not end takes
+// no HEAD.
 func headAsGet(r *http.Request) *http.Request {
-	if r.Method != http.MethodHead || workroom.Serves(r.URL.Path) {
+	if r.Method != http.MethodHead || workroom.Follows(r.URL.Path) {
 		return r
 	}
 	r = r.WithContext(context.WithValue(r.Context(), headKey{}, true))

@@ -8,7 +8,9 @@ import (
 	"cmp"
 	"fmt"
 	"log/slog"
+	"net"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -28,6 +30,9 @@ type Config struct {
 	Metrics   http.Handler // of /metrics; nil: they are served elsewhere
 	Version   string
 	PublicURL string // as browsers see it; if it is https, cookies are for https alone
+
+	// TrustedProxies are the networks whose X-Forwarded-For says a client's address.
+	TrustedProxies []*net.IPNet
 
 	// RequestTimeout is the time within which a request must end; 0: 25 s. Health
 	// checks have less and exports more.
@@ -51,6 +56,7 @@ type Server struct {
 	origins   *http.CrossOriginProtection
 	echo      *echo.Echo
 	stopping  atomic.Bool
+	fetching  sync.Map // IDs of the listeners with a call in progress
 }
 
 // New returns a server. It fails only if the contract and the code disagree.
@@ -77,7 +83,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		origins:   http.NewCrossOriginProtection(),
 	}
 	s.room, err = workroom.New(svc, workroom.Config{Log: cfg.Log, Version: cfg.Version, PublicURL: cfg.PublicURL,
-		Limits: s.limiter, Stopping: s.stopping.Load, Address: remoteHost, RequestID: requestID})
+		Limits: s.limiter, Stopping: s.stopping.Load, Address: echo.Context.RealIP, RequestID: requestID})
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +93,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.Binder = binder{}
+	e.IPExtractor = addressBehind(cfg.TrustedProxies)
 	e.HTTPErrorHandler = s.handleError
 	e.Logger.SetOutput(discard{})
 	e.Use(
@@ -97,6 +104,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		s.limitTime,
 		secureHeaders,
 		s.authorize,
+		s.preflight,
 		s.verifyInbound,
 		leadToPage,
 		s.admit,

@@ -20,7 +20,7 @@ func TestAPIKeys(t *testing.T) {
 		t.Helper()
 		k, err := b.store.APIKeyByPrefix(ctx, b.key.Prefix)
 		b.must(err)
-		return k
+		return k.APIKey
 	}
 	if k := get(); k.ID != b.key.ID || k.Role != "shop" || !bytes.Equal(k.Hash, b.key.Hash) || k.RevokedAt != nil ||
 		k.LastUsedAt != nil {

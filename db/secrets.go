@@ -75,6 +75,32 @@ func (q Queries) ClaimMessages(ctx context.Context, claim query.ClaimMessagesPar
 	return claimed, err
 }
 
+// ListenerMessage is a message that a listener has claimed, with the secrets that sign
+// it.
+type ListenerMessage struct {
+	query.ClaimForListenerRow
+	Secrets Secrets
+}
+
+// ClaimForListener claims a listener's due messages.
+func (q Queries) ClaimForListener(
+	ctx context.Context, claim query.ClaimForListenerParams,
+) ([]ListenerMessage, error) {
+	rows, err := q.Queries.ClaimForListener(ctx, claim)
+	if err != nil {
+		return nil, err
+	}
+	claimed := make([]ListenerMessage, len(rows))
+	for i, row := range rows {
+		secrets, err := q.openSecrets(row.Secret, row.Previous, row.PreviousUntil, endpointOwner(row.EndpointID))
+		if err != nil {
+			return nil, err
+		}
+		claimed[i] = ListenerMessage{row, secrets}
+	}
+	return claimed, nil
+}
+
 func inboundOwner(shop uuid.UUID) string { return "shops.inbound_secret " + shop.String() }
 
 // InboundSecrets returns the secrets of a shop's inbound messages. It returns

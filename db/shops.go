@@ -18,6 +18,13 @@ func (q Queries) InsertShop(ctx context.Context, s query.InsertShopParams) error
 	return q.Queries.InsertShop(ctx, s)
 }
 
+// EnsureTestShop makes a shop's test shop, with its link key sealed, unless there is
+// one.
+func (q Queries) EnsureTestShop(ctx context.Context, s query.EnsureTestShopParams) error {
+	s.LinkKey = q.sealer.seal(s.LinkKey, linkKeyOwner(s.ID))
+	return q.Queries.EnsureTestShop(ctx, s)
+}
+
 // LinkKey returns the key that signs a shop's download links.
 func (q Queries) LinkKey(ctx context.Context, shop uuid.UUID) ([]byte, error) {
 	sealed, err := q.Queries.LinkKey(ctx, shop)

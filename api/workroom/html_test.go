@@ -54,7 +54,8 @@ func TestPagesAreValid(t *testing.T) {
 // pages are the addresses of all pages about two orders.
 func (s *site) pages(o, held orders.Order) []string {
 	order, customer := "/workroom/orders/"+o.ID.String(), "/workroom/customers/"+o.CustomerID.String()
-	return []string{"/workroom/orders", "/workroom/orders?show=all&q=%3Cb%3E", order, order + "/fitting",
+	return []string{"/workroom/orders", "/workroom/test-orders", "/workroom/orders?show=all&q=%3Cb%3E", order,
+		order + "/fitting",
 		"/workroom/orders/" + held.ID.String(), "/workroom/customers", customer, customer + "/measure", customer + "/erase",
 		"/workroom/refits", "/workroom/refits/new?garment=block:torso"}
 }

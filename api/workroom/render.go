@@ -14,6 +14,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
 	"tapeline/service"
@@ -37,10 +38,18 @@ type view struct {
 	Body    any // what the page shows
 }
 
+// Test reports whether the page is about a test order or its customer.
+func (v view) Test() bool { return v.Session != nil && v.Session.Caller.Test() }
+
+// HasTests reports whether there may be test orders to see.
+func (v view) HasTests() bool {
+	return v.Session != nil && (v.Test() || v.Session.Caller.TestShop != uuid.Nil)
+}
+
 // sections says which part of the navigation a page is in.
 var sections = map[string]string{
 	"orders": "orders", "order": "orders", "print": "orders", "compare": "orders", "layplan": "orders",
-	"fitting":   "orders",
+	"fitting": "orders", "test-orders": "orders",
 	"customers": "customers", "customer": "customers", "measure": "customers", "erase": "customers",
 	"refits": "refits", "refit": "refits", "refit-new": "refits",
 	"settings-keys": "settings", "settings-webhooks": "settings", "settings-endpoint": "settings",

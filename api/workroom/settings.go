@@ -37,7 +37,8 @@ func refusalsOf(err error) (refusals, error) {
 	}
 	list := refusals{}
 	for _, f := range e.Faults {
-		list[strings.TrimPrefix(f.Field, "/")] = sentence(f.Accepted)
+		field, _, _ := strings.Cut(strings.TrimPrefix(f.Field, "/"), "/") // of a list, its field
+		list[field] = sentence(f.Accepted)
 	}
 	if len(list) == 0 {
 		list[""] = sentence(e.Detail)
@@ -64,6 +65,8 @@ type keysView struct {
 	Secret    string
 	Name      string // as typed
 	Role      service.Role
+	Test      bool
+	Origins   string // as typed, one to a line
 	ExpiresOn string
 	Refused   refusals
 }
@@ -99,12 +102,16 @@ func (r *Room) showKeys(c echo.Context, s access.Session, status int, v keysView
 // createKey creates a key and shows it on the page that answers: nothing stores it.
 func (r *Room) createKey(c echo.Context, s access.Session) error {
 	v := keysView{Name: strings.TrimSpace(c.FormValue("name")), Role: service.Role(c.FormValue("role")),
-		ExpiresOn: c.FormValue("expires_at"), Refused: refusals{}}
+		Test: c.FormValue("test") == "yes", Origins: c.FormValue("origins"), ExpiresOn: c.FormValue("expires_at"),
+		Refused: refusals{}}
 	v.Refused.requireLine("name", v.Name, 1, 120)
 	if !slices.Contains(service.Roles(), v.Role) {
-		v.Refused["role"] = "Choose shop, staff or admin."
+		v.Refused["role"] = "Choose publishable, shop, staff or admin."
 	}
-	n := access.NewKey{Name: v.Name, Role: v.Role}
+	n := access.NewKey{Name: v.Name, Role: v.Role, Test: v.Test}
+	if v.Role == service.RolePublishable {
+		n.Origins = strings.Fields(v.Origins)
+	}
 	if v.ExpiresOn != "" {
 		day, err := time.Parse(time.DateOnly, v.ExpiresOn)
 		if err != nil {

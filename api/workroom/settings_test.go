@@ -54,6 +54,27 @@ func TestKeyIsCreatedAndRevoked(t *testing.T) {
 	w.accessible()
 }
 
+// A key for the shop's pages names their origins.
+func TestPublishableKeyIsCreated(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleAdmin)
+	w.visit("/workroom/settings")
+	w.do(chromedp.SetValue("input[name=name]", "Order form"), chromedp.SetValue("select[name=role]", "publishable"))
+	w.press("Create the key")
+	w.sees("A publishable key needs at least one")
+	w.do(chromedp.SetValue("textarea[name=origins]", "https://shop.example\nhttp://localhost:3000"))
+	w.press("Create the key")
+	w.sees("it is shown only once")
+	w.sees("http://localhost:3000")
+	w.accessible()
+	keys, err := s.service.Access.Keys(t.Context(), s.caller)
+	s.must(err)
+	if keys[0].Role != service.RolePublishable || len(keys[0].Origins) != 2 {
+		t.Errorf("created %+v", keys[0])
+	}
+}
+
 // An admin ends another person's session, which then leads to the sign-in page.
 func TestSessionIsEnded(t *testing.T) {
 	t.Parallel()

@@ -71,6 +71,9 @@ func Serves(path string) bool {
 	return path == Root || strings.HasPrefix(path, Root+"/") || path == "/"
 }
 
+// Follows reports whether a path is that of an answer that goes on with what happens.
+func Follows(path string) bool { return path == Root+"/orders/follow" }
+
 // maxForm is the size of the largest form in bytes: a style's script.
 const maxForm = 1 << 20
 
@@ -93,6 +96,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerRefits(g)
 	r.registerStyles(g)
 	r.registerWrite(g)
+	r.registerTests(g)
 }
 
 // policy permits what the server itself serves, and no script or style in the page.
@@ -152,6 +156,14 @@ func (r *Room) signedIn(next handler) echo.HandlerFunc {
 		if !r.cfg.Limits.AllowKey(s.Caller.Key, s.Caller.Shop) {
 			return r.show(c, http.StatusTooManyRequests, "problem", &s, problemView{Title: "Too many requests",
 				Detail: "Wait a moment, then load the page again."})
+		}
+		s, ok, err := r.sideOf(c, s)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return r.show(c, http.StatusForbidden, "problem", &s, problemView{Title: "A test order",
+				Detail: "It was made with a test key, and only a test key changes it."})
 		}
 		return next(c, s)
 	}

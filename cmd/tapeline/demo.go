@@ -11,6 +11,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -96,6 +97,8 @@ type demo struct {
 	admin     string // keys of the demo's shop
 	shop      string
 	staff     string
+	test      string
+	pages     string // publishable
 	receiver  *receiver
 }
 
@@ -148,29 +151,62 @@ func (d *demo) makeShop(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if _, d.admin, err = keys.CreateKey(ctx, service.Caller{Shop: shop.ID}, access.NewKey{Name: "demo",
+	operator := service.Caller{Shop: shop.ID}
+	if err := revokeFormer(ctx, keys, operator); err != nil {
+		return err
+	}
+	if _, d.admin, err = keys.CreateKey(ctx, operator, access.NewKey{Name: demoKey + "admin",
 		Role: service.RoleAdmin}); err != nil {
 		return err
 	}
-	if d.shop, err = d.makeKey(ctx, "Web shop", service.RoleShop); err != nil {
+	for _, k := range []struct {
+		into *string
+		key  map[string]any
+	}{
+		{&d.shop, map[string]any{"name": demoKey + "web shop", "role": service.RoleShop}},
+		{&d.staff, map[string]any{"name": demoKey + "workroom", "role": service.RoleStaff}},
+		{&d.test, map[string]any{"name": demoKey + "tests", "role": service.RoleShop, "test": true}},
+		{&d.pages, map[string]any{"name": demoKey + "order form", "role": service.RolePublishable,
+			"origins": []string{demoOrigin}}},
+	} {
+		if *k.into, err = d.makeKey(ctx, k.key); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(d.out, "made the shop %s with its keys\n", demoShopName)
+	return nil
+}
+
+const (
+	demoKey    = "demo: "                // the names of its keys begin so
+	demoOrigin = "http://localhost:3000" // where the pages of a shop under development usually are
+)
+
+// revokeFormer revokes the keys of former demos, whose secrets nobody has.
+func revokeFormer(ctx context.Context, keys *access.Service, operator service.Caller) error {
+	former, err := keys.Keys(ctx, operator)
+	if err != nil {
 		return err
 	}
-	if d.staff, err = d.makeKey(ctx, "Workroom", service.RoleStaff); err != nil {
-		return err
+	for _, k := range former {
+		if k.RevokedAt == nil && strings.HasPrefix(k.Name, demoKey) {
+			if err := keys.RevokeKey(ctx, operator, k.ID); err != nil {
+				return err
+			}
+		}
 	}
-	fmt.Fprintf(d.out, "made the shop %s with keys of role shop and staff\n", demoShopName)
 	return nil
 }
 
 // makeKey makes a key of the demo's shop and returns its secret.
-func (d *demo) makeKey(ctx context.Context, name string, role service.Role) (string, error) {
-	body, err := json.Marshal(map[string]any{"name": name, "role": role})
+func (d *demo) makeKey(ctx context.Context, key map[string]any) (string, error) {
+	body, err := json.Marshal(key)
 	if err != nil {
 		return "", err
 	}
 	var made struct{ Secret string }
 	if err := d.call(ctx, http.MethodPost, "/v1/api-keys", d.admin, body, &made); err != nil {
-		return "", fmt.Errorf("make the key %q: %w", name, err)
+		return "", fmt.Errorf("make the key %q: %w", key["name"], err)
 	}
 	return made.Secret, nil
 }
@@ -255,5 +291,17 @@ curl -sS %s/v1/orders/%s/pages -H "Authorization: Bearer $KEY"
 curl -sS %s/v1/styles -H "Authorization: Bearer $KEY"
 
 An order may name one of those instead of a block: "style": "shift-dress", without choices.
-`, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id, d.base)
+
+For the shop's own software:
+
+key for test orders     %s
+key for pages on %s  %s
+webhooks to this machine:
+
+TAPELINE_API_KEY=%s tapeline listen --api %s --to http://127.0.0.1:3000/hooks
+
+Test orders are drafted as others, are in no list of theirs, and go after a week. Those whose reference
+begins with TEST-HELD or TEST-FAILED are held with a question or fail.
+`, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id, d.base,
+		d.test, demoOrigin, d.pages, d.test, d.base)
 }

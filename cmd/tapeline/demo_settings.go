@@ -27,9 +27,6 @@ func (s *settings) settleDemo(fs *flag.FlagSet, stdout io.Writer) error {
 		}
 		if s.Addr != wanted {
 			fmt.Fprintf(stdout, "%s is in use: the demo listens on %s\n", wanted, s.Addr)
-			if !given["public-url"] {
-				s.PublicURL = "http://" + s.Addr
-			}
 		}
 	}
 	if s.Database == "" && !given["data"] {

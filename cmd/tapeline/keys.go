@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"regexp"
 	"slices"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -23,6 +24,8 @@ Adds, lists and revokes API keys. It is for the first key of a shop, and when no
 role admin is at hand; the API does the same.
 
   tapeline keys add -shop thimble-row -role admin    adds a key, and the shop if there is none
+  tapeline keys add -shop thimble-row -role publishable -origins https://shop.example
+                                                     adds a key for the pages of the shop
   tapeline keys list -shop thimble-row               lists the shop's keys, without their secrets
   tapeline keys revoke -shop thimble-row -id ID      revokes a key at once
   tapeline keys shops                                lists all shops
@@ -40,6 +43,8 @@ type keyCommand struct {
 	name    string
 	role    string
 	id      string
+	origins string
+	test    bool
 	expires time.Duration
 	days    int
 }
@@ -68,7 +73,9 @@ func runKeys(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.
 func (k *keyCommand) flags(fs *flag.FlagSet) {
 	fs.StringVar(&k.shop, "shop", "", "`slug` of the shop")
 	fs.StringVar(&k.name, "name", "", "name of the key, and of a new shop (default the role, and the slug)")
-	fs.StringVar(&k.role, "role", "", "shop, staff or admin")
+	fs.StringVar(&k.role, "role", "", "publishable, shop, staff or admin")
+	fs.BoolVar(&k.test, "test", false, "the key makes and sees test orders only")
+	fs.StringVar(&k.origins, "origins", "", "`origins` of the pages that may use a publishable key, separated by commas")
 	fs.StringVar(&k.id, "id", "", "`ID` of the key to revoke")
 	fs.DurationVar(&k.expires, "expires", 0, "`time` until the key expires, such as 720h; 0 for never")
 	fs.IntVar(&k.days, "days", 0, "`days` to keep customers after their last order")
@@ -86,7 +93,7 @@ func (k *keyCommand) check() error {
 		wrong = append(wrong, fmt.Errorf("-shop: %q: must be lower-case letters, digits and single hyphens", k.shop))
 	}
 	if k.do == "add" && !slices.Contains(service.Roles(), service.Role(k.role)) {
-		wrong = append(wrong, fmt.Errorf("-role: %q: must be shop, staff or admin", k.role))
+		wrong = append(wrong, fmt.Errorf("-role: %q: must be publishable, shop, staff or admin", k.role))
 	}
 	if k.do == "revoke" && uuid.Validate(k.id) != nil {
 		wrong = append(wrong, fmt.Errorf("-id: %q: must be the ID of a key, see tapeline keys list", k.id))
@@ -139,9 +146,12 @@ func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Write
 	if created {
 		fmt.Fprintf(stdout, "added shop %s (%s)\n", shop.Slug, shop.ID)
 	}
-	n := access.NewKey{Name: k.name, Role: service.Role(k.role)}
+	n := access.NewKey{Name: k.name, Role: service.Role(k.role), Test: k.test}
 	if n.Name == "" {
 		n.Name = k.role
+	}
+	if k.origins != "" {
+		n.Origins = strings.Split(k.origins, ",")
 	}
 	if k.expires > 0 {
 		until := time.Now().Add(k.expires)

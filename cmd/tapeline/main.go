@@ -36,6 +36,7 @@ func commands() []command {
 		{"serve", "serve the API and work on its jobs", runServe},
 		{"migrate", "bring the schema of the database up to date", runMigrate},
 		{"keys", "add, list and revoke API keys", runKeys},
+		{"listen", "forward a shop's webhooks to a program on this machine", runListen},
 		{"refit", "apply a change to many orders after a preview", runRefit},
 	}
 }

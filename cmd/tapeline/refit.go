@@ -40,7 +40,7 @@ means the current revision.`
 type refitCommand struct {
 	do     string
 	of     []string // positional arguments after it
-	client refitClient
+	client apiClient
 
 	block, style, fit, revision, measurements, alterations string
 	engine                                                 bool

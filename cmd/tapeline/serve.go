@@ -91,17 +91,35 @@ func tuneCollector() {
 	}
 }
 
-// start opens the database, brings a private one up to date, and serves.
+// publicURL returns the address of a server as callers on this machine see it.
+func publicURL(addr net.Addr) string {
+	host, port, err := net.SplitHostPort(addr.String())
+	if ip := net.ParseIP(host); err == nil && ip.IsUnspecified() {
+		return "http://" + net.JoinHostPort("127.0.0.1", port)
+	}
+	return "http://" + addr.String()
+}
+
+// start takes the port, opens the database, brings a private one up to date, and
+// serves.
 func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err error) {
 	tuneCollector()
 	r := &running{settings: s, failed: make(chan error, 2)}
 	r.requests, r.cancelRequests = context.WithCancel(context.WithoutCancel(ctx))
-	if r.database, err = s.openDatabase(ctx, log, true); err != nil {
+	listener, err := net.Listen("tcp", s.Addr)
+	if err != nil {
 		return nil, err
+	}
+	r.addr = listener.Addr()
+	if s.PublicURL == "" {
+		s.PublicURL = publicURL(r.addr)
+	}
+	if r.database, err = s.openDatabase(ctx, log, true); err != nil {
+		return nil, errors.Join(err, listener.Close())
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, r.stop(ctx))
+			err = errors.Join(err, listener.Close(), r.stop(ctx))
 		}
 	}()
 	if s.Database != "" && !s.secrets.Sealing() {
@@ -126,7 +144,7 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 		return nil, err
 	}
 	config := api.Config{Log: log, Registry: registry, PerSecond: s.Rate, Metrics: metrics, Version: version(),
-		PublicURL: s.PublicURL}
+		PublicURL: s.PublicURL, TrustedProxies: s.TrustedProxies}
 	if s.MetricsAddr != "" {
 		config.Metrics = nil
 	}
@@ -138,13 +156,14 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 		return nil, err
 	}
 	if s.MetricsAddr != "" {
-		if _, err := r.listen(&http.Server{Addr: s.MetricsAddr, Handler: operations(metrics),
-			ReadHeaderTimeout: 5 * time.Second}); err != nil {
+		metricsListener, err := net.Listen("tcp", s.MetricsAddr)
+		if err != nil {
 			return nil, err
 		}
+		r.serve(metricsListener, &http.Server{Handler: operations(metrics), ReadHeaderTimeout: 5 * time.Second})
 	}
-	r.addr, err = r.listen(r.api.HTTPServer(s.Addr))
-	return r, err
+	r.serve(listener, r.api.HTTPServer(s.Addr))
+	return r, nil
 }
 
 // operations serves the operator's own address: metrics and profiles.
@@ -157,12 +176,8 @@ func operations(metrics http.Handler) http.Handler {
 	return mux
 }
 
-// listen begins to serve.
-func (r *running) listen(server *http.Server) (net.Addr, error) {
-	listener, err := net.Listen("tcp", server.Addr)
-	if err != nil {
-		return nil, err
-	}
+// serve begins to serve.
+func (r *running) serve(listener net.Listener, server *http.Server) {
 	server.BaseContext = func(net.Listener) context.Context { return r.requests }
 	r.servers = append(r.servers, server)
 	go func() {
@@ -170,7 +185,6 @@ func (r *running) listen(server *http.Server) (net.Addr, error) {
 			r.failed <- err
 		}
 	}()
-	return listener.Addr(), nil
 }
 
 // beginStop makes /readyz say no, and tells how long to go on serving.

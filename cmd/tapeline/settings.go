@@ -30,6 +30,7 @@ type settings struct {
 	Conns           int           `validate:"min=4,max=1000" flag:"db-conns"`
 	Migrate         bool          `flag:"migrate"`
 	Rate            float64       `validate:"min=0" flag:"rate"`
+	TrustedProxies  networks      `flag:"trusted-proxies"`
 	DraftWorkers    int           `validate:"min=0,max=1000" flag:"draft-workers"`
 	DeliverWorkers  int           `validate:"min=0,max=10000" flag:"deliver-workers"`
 	JobTimeout      time.Duration `validate:"omitempty,min=10s" flag:"job-timeout"`
@@ -39,6 +40,30 @@ type settings struct {
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
 	LogLevel        slog.Level    `flag:"log-level"`
 	secrets         app.Secrets
+}
+
+// networks are IP networks in CIDR notation, separated by commas.
+type networks []*net.IPNet
+
+func (n *networks) String() string {
+	var list []string
+	for _, network := range *n {
+		list = append(list, network.String())
+	}
+	return strings.Join(list, ",")
+}
+
+func (n *networks) Set(text string) error {
+	var list networks
+	for part := range strings.SplitSeq(text, ",") {
+		_, network, err := net.ParseCIDR(strings.TrimSpace(part))
+		if err != nil {
+			return fmt.Errorf("%q is no network such as 10.0.0.0/8", part)
+		}
+		list = append(list, network)
+	}
+	*n = list
+	return nil
 }
 
 // variable returns the environment variable that stands in for a flag.
@@ -69,7 +94,10 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.BoolVar(&s.Migrate, "migrate", false, "migrate the schema before serving; a private Postgres is always migrated")
 	fs.Float64Var(&s.Rate, "rate", 500,
 		"`requests` per second allowed to each key, and to each address without one; twice as many in a burst, and to "+
-			"a shop with all its keys; 0 for no limit")
+			"a shop with all its keys, a fiftieth to an address with a publishable key; 0 for no limit")
+	fs.Var(&s.TrustedProxies, "trusted-proxies",
+		"`networks` of the proxies in front, such as 10.0.0.0/8, separated by commas: the client's address is taken from "+
+			"their X-Forwarded-For")
 	fs.IntVar(&s.DraftWorkers, "draft-workers", 0, "number of concurrent drafts; 0 for two per core")
 	fs.IntVar(&s.DeliverWorkers, "deliver-workers", 256, "number of concurrent webhook deliveries")
 	fs.DurationVar(&s.JobTimeout, "job-timeout", 40*time.Second,
@@ -152,9 +180,6 @@ func (s *settings) check(fs *flag.FlagSet) error {
 	var err error
 	if s.secrets, err = app.ParseSecrets(os.Getenv("TAPELINE_SECRET_KEY")); err != nil {
 		wrong = append(wrong, fmt.Errorf("TAPELINE_SECRET_KEY: %w", err))
-	}
-	if s.PublicURL == "" {
-		s.PublicURL = "http://" + s.Addr
 	}
 	return errors.Join(wrong...)
 }

@@ -1,11 +1,21 @@
 -- name: InsertAPIKey :exec
 -- InsertAPIKey conflicts with api_keys_prefix_key if the prefix is taken.
-INSERT INTO api_keys (id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at)
-VALUES (@id, @shop_id, @name, @role, @prefix, @hash, @created_by, @created_at, @expires_at);
+INSERT INTO api_keys (id, shop_id, name, role, test, origins, prefix, hash, created_by, created_at, expires_at)
+VALUES (@id, @shop_id, @name, @role, @test, @origins, @prefix, @hash, @created_by, @created_at, @expires_at);
 
 -- name: APIKeyByPrefix :one
--- APIKeyByPrefix finds a key, even if it is revoked or expired.
-SELECT * FROM api_keys WHERE prefix = @prefix;
+-- APIKeyByPrefix finds a key, even if it is revoked or expired, and its shop's test
+-- shop.
+SELECT sqlc.embed(k), t.id AS test_shop
+FROM api_keys k LEFT JOIN shops t ON t.test_of = k.shop_id WHERE k.prefix = @prefix;
+
+-- name: OriginAllowed :one
+-- OriginAllowed reports whether any publishable key that is valid at a time is for
+-- pages of an origin.
+SELECT EXISTS (
+    SELECT FROM api_keys
+    WHERE origins @> ARRAY[@origin::text] AND revoked_at IS NULL
+        AND (expires_at IS NULL OR expires_at > @at::timestamptz));
 
 -- name: ListAPIKeys :many
 -- ListAPIKeys lists a shop's keys, newest first, revoked and expired ones too.
@@ -57,8 +67,19 @@ VALUES (@id, @slug, @name, @link_key, @created_at);
 SELECT id, slug, name, retention_days, created_at FROM shops WHERE slug = @slug;
 
 -- name: Shops :many
--- Shops lists all shops by slug, for the operator.
-SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug;
+-- Shops lists all shops by slug, for the operator, without test shops.
+SELECT id, slug, name, retention_days, created_at FROM shops WHERE test_of IS NULL ORDER BY slug;
+
+-- name: EnsureTestShop :exec
+-- EnsureTestShop makes a shop's test shop, unless there is one.
+INSERT INTO shops (id, slug, name, link_key, retention_days, test_of, created_at)
+SELECT @id, @slug, p.name, @link_key, @retention_days, p.id, @created_at FROM shops p WHERE p.id = @test_of
+ON CONFLICT (test_of) DO NOTHING;
+
+-- name: HasRecord :one
+-- HasRecord reports whether an order or a customer of the shop has the ID.
+SELECT (EXISTS (SELECT FROM orders o WHERE o.shop_id = @shop_id AND o.id = @id)
+    OR EXISTS (SELECT FROM customers c WHERE c.shop_id = @shop_id AND c.id = @id))::boolean;
 
 -- name: ShopSettings :one
 SELECT time_zone, retention_days FROM shops WHERE id = @id;
@@ -88,8 +109,9 @@ VALUES (@id, @key_id, @hash, @created_at, sqlc.arg('created_at'), @expires_at);
 
 -- name: SessionByHash :one
 -- SessionByHash finds a session with its key and shop, even if it has ended.
-SELECT sqlc.embed(s), sqlc.embed(k), p.name AS shop_name
+SELECT sqlc.embed(s), sqlc.embed(k), p.name AS shop_name, t.id AS test_shop
 FROM sessions s JOIN api_keys k ON k.id = s.key_id JOIN shops p ON p.id = k.shop_id
+    LEFT JOIN shops t ON t.test_of = p.id
 WHERE s.hash = @hash;
 
 -- name: TouchSession :exec

@@ -85,7 +85,9 @@ WHERE shop_id = @shop_id AND customer_id = @customer_id AND id < @below::uuid AN
 ORDER BY id DESC LIMIT @limit_::integer;
 
 -- name: AssessmentLevels :one
-SELECT check_note, check_confirm, check_refuse FROM shops WHERE id = @id;
+-- AssessmentLevels returns the levels of a shop, or of the one that it is the test shop of.
+SELECT p.check_note, p.check_confirm, p.check_refuse
+FROM shops s JOIN shops p ON p.id = coalesce(s.test_of, s.id) WHERE s.id = @id;
 
 -- name: SetAssessmentLevels :one
 UPDATE shops SET check_note = @check_note, check_confirm = @check_confirm, check_refuse = @check_refuse
@@ -174,9 +176,9 @@ UPDATE refits f SET reason = '' FROM theirs WHERE f.id = theirs.id;
 -- StaleCustomers lists customers who are not erased and for whom nothing was
 -- done within their shop's retention time: no order or change of one, no
 -- measurements, no alterations. With id it looks at that customer only.
-SELECT c.id, c.shop_id
+SELECT c.id, c.shop_id, s.test_of
 FROM (
-    SELECT shops.id, sqlc.arg('now')::timestamptz - shops.retention_days * interval '1 day' AS since
+    SELECT shops.id, shops.test_of, sqlc.arg('now')::timestamptz - shops.retention_days * interval '1 day' AS since
     FROM shops WHERE shops.retention_days IS NOT NULL
 ) s
 JOIN customers c ON c.shop_id = s.id AND c.erased_at IS NULL AND c.updated_at < s.since

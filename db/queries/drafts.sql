@@ -68,7 +68,7 @@ WITH claimed AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, claimed.id,
         sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-    FROM claimed JOIN webhook_receivers e ON e.shop_id = claimed.shop_id
+    FROM claimed JOIN order_receivers e ON e.orders_of = claimed.shop_id
     WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
 SELECT claimed.id FROM claimed;

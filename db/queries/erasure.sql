@@ -28,5 +28,5 @@ SELECT c.id, c.reference, coalesce(c.revision, 0)::integer AS revision FROM canc
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7(@at::timestamptz), e.shop_id, e.id, @type::text, m.order_id, m.body,
     sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-FROM webhook_receivers e, (SELECT unnest(@order_ids::uuid[]) AS order_id, unnest(@bodies::text[]) AS body) m
-WHERE e.shop_id = @shop_id AND sqlc.arg('type')::text = ANY (e.events);
+FROM order_receivers e, (SELECT unnest(@order_ids::uuid[]) AS order_id, unnest(@bodies::text[]) AS body) m
+WHERE e.orders_of = @shop_id AND sqlc.arg('type')::text = ANY (e.events);

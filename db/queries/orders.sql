@@ -59,7 +59,7 @@ WITH ensured AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.narg('message_type')::text, placed.id,
         sqlc.narg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-    FROM placed JOIN webhook_receivers e ON e.shop_id = placed.shop_id
+    FROM placed JOIN order_receivers e ON e.orders_of = placed.shop_id
     WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
 SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true;

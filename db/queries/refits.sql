@@ -199,7 +199,7 @@ WITH revised AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.arg('message_type')::text, revised.id,
         sqlc.arg('message_body')::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-    FROM revised JOIN webhook_receivers e ON e.shop_id = revised.shop_id
+    FROM revised JOIN order_receivers e ON e.orders_of = revised.shop_id
     WHERE sqlc.arg('message_type')::text = ANY (e.events)
 )
 SELECT revised.id FROM revised;

@@ -1,6 +1,6 @@
 -- name: InsertEndpoint :exec
-INSERT INTO webhook_endpoints (id, shop_id, url, description, events, secret, created_at, updated_at)
-VALUES (@id, @shop_id, @url, @description, @events, @secret, sqlc.arg('at'), sqlc.arg('at'));
+INSERT INTO webhook_endpoints (id, shop_id, url, description, events, secret, listens_until, created_at, updated_at)
+VALUES (@id, @shop_id, @url, @description, @events, @secret, @listens_until, sqlc.arg('at'), sqlc.arg('at'));
 
 -- name: Endpoint :one
 SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL;
@@ -9,8 +9,52 @@ SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND id = @id AND delete
 SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL FOR NO KEY UPDATE;
 
 -- name: Endpoints :many
--- Endpoints lists a shop's endpoints, newest first. A shop has few.
-SELECT * FROM webhook_endpoints WHERE shop_id = @shop_id AND deleted_at IS NULL ORDER BY id DESC;
+-- Endpoints lists a shop's endpoints, newest first, without listeners. A shop has few.
+SELECT * FROM webhook_endpoints
+WHERE shop_id = @shop_id AND deleted_at IS NULL AND listens_until IS NULL ORDER BY id DESC;
+
+-- name: CountListeners :one
+-- CountListeners counts a shop's listeners that live at a time.
+SELECT count(*) FROM webhook_endpoints
+WHERE shop_id = @shop_id AND deleted_at IS NULL AND listens_until > @at::timestamptz;
+
+-- name: ExtendListener :one
+-- ExtendListener lets a listener live until a time. One that is over is not found.
+UPDATE webhook_endpoints SET listens_until = @until::timestamptz
+WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL AND listens_until > @at::timestamptz RETURNING id;
+
+-- name: ClaimForListener :many
+-- ClaimForListener claims a listener's due messages with what is needed to sign them,
+-- in their order. The first attempts at the messages of an order are made one after
+-- the other.
+WITH due AS (
+    SELECT p.id FROM webhook_messages p
+    WHERE p.endpoint_id = @endpoint_id AND p.status = 'pending' AND p.next_attempt_at <= @at::timestamptz
+        AND (p.claimed_until IS NULL OR p.claimed_until <= sqlc.arg('at')::timestamptz)
+        AND NOT EXISTS (SELECT FROM webhook_messages f
+            WHERE f.order_id = p.order_id AND f.endpoint_id = p.endpoint_id AND f.created_at < p.created_at
+                AND f.status = 'pending' AND f.tries = 0)
+    ORDER BY p.created_at LIMIT @limit_::integer FOR NO KEY UPDATE OF p SKIP LOCKED
+)
+UPDATE webhook_messages m SET claimed_until = @claimed_until::timestamptz
+FROM due, webhook_endpoints e
+WHERE m.id = due.id AND e.id = m.endpoint_id
+RETURNING m.id, m.endpoint_id, m.body, m.attempts, m.created_at, e.secret, e.previous, e.previous_until;
+
+-- name: DeleteListeners :execrows
+-- DeleteListeners takes listeners out of use that have not fetched since before a
+-- time, and gives up their messages.
+WITH over AS (
+    UPDATE webhook_endpoints SET deleted_at = now(), secret = '', previous = NULL, previous_until = NULL
+    WHERE id IN (
+        SELECT e.id FROM webhook_endpoints e WHERE e.deleted_at IS NULL AND e.listens_until < @before::timestamptz
+        ORDER BY e.listens_until LIMIT @limit_::integer)
+    RETURNING id
+), dead AS (
+    UPDATE webhook_messages SET status = 'dead', settled_at = now(), next_attempt_at = NULL, claimed_until = NULL
+    WHERE endpoint_id IN (SELECT over.id FROM over) AND status = 'pending'
+)
+SELECT over.id FROM over;
 
 -- name: UpdateEndpoint :exec
 -- UpdateEndpoint writes all of an endpoint except its secrets, and ends its
@@ -71,8 +115,8 @@ WHERE shop_id = @shop_id AND id = @id AND deleted_at IS NULL RETURNING *;
 -- is gone gets none.
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7(sqlc.arg('at')::timestamptz), e.shop_id, e.id, sqlc.arg('type')::text, sqlc.narg('order_id')::uuid, @body::text, sqlc.arg('at')::timestamptz, sqlc.arg('at')::timestamptz
-FROM webhook_receivers e
-WHERE e.shop_id = @shop_id AND sqlc.arg('type')::text = ANY (e.events);
+FROM order_receivers e
+WHERE e.orders_of = @shop_id AND sqlc.arg('type')::text = ANY (e.events);
 
 -- name: QueueMessageTo :one
 -- QueueMessageTo adds a message for one endpoint, whatever it is subscribed to.
@@ -119,7 +163,7 @@ WITH RECURSIVE waiting AS ( -- endpoints with pending messages, each found by on
                     AND f.status = 'pending' AND f.tries = 0)
         ORDER BY p.next_attempt_at LIMIT CASE WHEN e.paused_until IS NULL THEN @each::integer ELSE 1 END
         FOR NO KEY UPDATE OF p SKIP LOCKED) m
-    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL
+    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL AND e.listens_until IS NULL
         AND (e.paused_until IS NULL OR e.paused_until <= sqlc.arg('at')::timestamptz)
         AND e.id <> ALL (coalesce(@busy_endpoints::uuid[], '{}'))
         AND e.shop_id <> ALL (coalesce(@busy_shops::uuid[], '{}'))
@@ -181,7 +225,7 @@ SELECT count(*) AS count, coalesce(min(m.created_at), 'epoch')::timestamptz AS o
     (SELECT count(*) FROM webhook_endpoints p
         WHERE p.paused_until > @at::timestamptz AND p.disabled_at IS NULL AND p.deleted_at IS NULL) AS paused
 FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
-WHERE m.status = 'pending' AND e.disabled_at IS NULL;
+WHERE m.status = 'pending' AND e.disabled_at IS NULL AND e.listens_until IS NULL;
 
 -- name: InboundSecrets :one
 -- InboundSecrets finds no shop that takes no inbound messages.

@@ -14,25 +14,35 @@ import (
 )
 
 const aPIKeyByPrefix = `-- name: APIKeyByPrefix :one
-SELECT id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at, last_used_at, revoked_at FROM api_keys WHERE prefix = $1
+SELECT k.id, k.shop_id, k.name, k.role, k.prefix, k.hash, k.created_by, k.created_at, k.expires_at, k.last_used_at, k.revoked_at, k.origins, k.test, t.id AS test_shop
+FROM api_keys k LEFT JOIN shops t ON t.test_of = k.shop_id WHERE k.prefix = $1
 `
 
-// APIKeyByPrefix finds a key, even if it is revoked or expired.
-func (q *Queries) APIKeyByPrefix(ctx context.Context, prefix string) (APIKey, error) {
+type APIKeyByPrefixRow struct {
+	APIKey   APIKey
+	TestShop *uuid.UUID
+}
+
+// APIKeyByPrefix finds a key, even if it is revoked or expired, and its shop's test
+// shop.
+func (q *Queries) APIKeyByPrefix(ctx context.Context, prefix string) (APIKeyByPrefixRow, error) {
 	row := q.db.QueryRow(ctx, aPIKeyByPrefix, prefix)
-	var i APIKey
+	var i APIKeyByPrefixRow
 	err := row.Scan(
-		&i.ID,
-		&i.ShopID,
-		&i.Name,
-		&i.Role,
-		&i.Prefix,
-		&i.Hash,
-		&i.CreatedBy,
-		&i.CreatedAt,
-		&i.ExpiresAt,
-		&i.LastUsedAt,
-		&i.RevokedAt,
+		&i.APIKey.ID,
+		&i.APIKey.ShopID,
+		&i.APIKey.Name,
+		&i.APIKey.Role,
+		&i.APIKey.Prefix,
+		&i.APIKey.Hash,
+		&i.APIKey.CreatedBy,
+		&i.APIKey.CreatedAt,
+		&i.APIKey.ExpiresAt,
+		&i.APIKey.LastUsedAt,
+		&i.APIKey.RevokedAt,
+		&i.APIKey.Origins,
+		&i.APIKey.Test,
+		&i.TestShop,
 	)
 	return i, err
 }
@@ -128,9 +138,55 @@ func (q *Queries) EndSession(ctx context.Context, arg EndSessionParams) (uuid.UU
 	return id, err
 }
 
+const ensureTestShop = `-- name: EnsureTestShop :exec
+INSERT INTO shops (id, slug, name, link_key, retention_days, test_of, created_at)
+SELECT $1, $2, p.name, $3, $4, p.id, $5 FROM shops p WHERE p.id = $6
+ON CONFLICT (test_of) DO NOTHING
+`
+
+type EnsureTestShopParams struct {
+	ID            uuid.UUID
+	Slug          string
+	LinkKey       []byte
+	RetentionDays *int
+	CreatedAt     time.Time
+	TestOf        uuid.UUID
+}
+
+// EnsureTestShop makes a shop's test shop, unless there is one.
+func (q *Queries) EnsureTestShop(ctx context.Context, arg EnsureTestShopParams) error {
+	_, err := q.db.Exec(ctx, ensureTestShop,
+		arg.ID,
+		arg.Slug,
+		arg.LinkKey,
+		arg.RetentionDays,
+		arg.CreatedAt,
+		arg.TestOf,
+	)
+	return err
+}
+
+const hasRecord = `-- name: HasRecord :one
+SELECT (EXISTS (SELECT FROM orders o WHERE o.shop_id = $1 AND o.id = $2)
+    OR EXISTS (SELECT FROM customers c WHERE c.shop_id = $1 AND c.id = $2))::boolean
+`
+
+type HasRecordParams struct {
+	ShopID uuid.UUID
+	ID     uuid.UUID
+}
+
+// HasRecord reports whether an order or a customer of the shop has the ID.
+func (q *Queries) HasRecord(ctx context.Context, arg HasRecordParams) (bool, error) {
+	row := q.db.QueryRow(ctx, hasRecord, arg.ShopID, arg.ID)
+	var column_1 bool
+	err := row.Scan(&column_1)
+	return column_1, err
+}
+
 const insertAPIKey = `-- name: InsertAPIKey :exec
-INSERT INTO api_keys (id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+INSERT INTO api_keys (id, shop_id, name, role, test, origins, prefix, hash, created_by, created_at, expires_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
 `
 
 type InsertAPIKeyParams struct {
@@ -138,6 +194,8 @@ type InsertAPIKeyParams struct {
 	ShopID    uuid.UUID
 	Name      string
 	Role      string
+	Test      bool
+	Origins   []string
 	Prefix    string
 	Hash      []byte
 	CreatedBy *uuid.UUID
@@ -152,6 +210,8 @@ func (q *Queries) InsertAPIKey(ctx context.Context, arg InsertAPIKeyParams) erro
 		arg.ShopID,
 		arg.Name,
 		arg.Role,
+		arg.Test,
+		arg.Origins,
 		arg.Prefix,
 		arg.Hash,
 		arg.CreatedBy,
@@ -222,7 +282,7 @@ func (q *Queries) LinkKey(ctx context.Context, id uuid.UUID) ([]byte, error) {
 }
 
 const listAPIKeys = `-- name: ListAPIKeys :many
-SELECT id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at, last_used_at, revoked_at FROM api_keys WHERE shop_id = $1 ORDER BY id DESC
+SELECT id, shop_id, name, role, prefix, hash, created_by, created_at, expires_at, last_used_at, revoked_at, origins, test FROM api_keys WHERE shop_id = $1 ORDER BY id DESC
 `
 
 // ListAPIKeys lists a shop's keys, newest first, revoked and expired ones too.
@@ -247,6 +307,8 @@ func (q *Queries) ListAPIKeys(ctx context.Context, shopID uuid.UUID) ([]APIKey, 
 			&i.ExpiresAt,
 			&i.LastUsedAt,
 			&i.RevokedAt,
+			&i.Origins,
+			&i.Test,
 		); err != nil {
 			return nil, err
 		}
@@ -360,6 +422,27 @@ func (q *Queries) ListSessions(ctx context.Context, arg ListSessionsParams) ([]L
 	return items, nil
 }
 
+const originAllowed = `-- name: OriginAllowed :one
+SELECT EXISTS (
+    SELECT FROM api_keys
+    WHERE origins @> ARRAY[$1::text] AND revoked_at IS NULL
+        AND (expires_at IS NULL OR expires_at > $2::timestamptz))
+`
+
+type OriginAllowedParams struct {
+	Origin string
+	At     time.Time
+}
+
+// OriginAllowed reports whether any publishable key that is valid at a time is for
+// pages of an origin.
+func (q *Queries) OriginAllowed(ctx context.Context, arg OriginAllowedParams) (bool, error) {
+	row := q.db.QueryRow(ctx, originAllowed, arg.Origin, arg.At)
+	var exists bool
+	err := row.Scan(&exists)
+	return exists, err
+}
+
 const revokeAPIKey = `-- name: RevokeAPIKey :one
 UPDATE api_keys SET revoked_at = coalesce(revoked_at, $1::timestamptz)
 WHERE shop_id = $2 AND id = $3 RETURNING revoked_at
@@ -412,8 +495,9 @@ func (q *Queries) SealingKeys(ctx context.Context) ([][]byte, error) {
 }
 
 const sessionByHash = `-- name: SessionByHash :one
-SELECT s.id, s.key_id, s.hash, s.created_at, s.seen_at, s.expires_at, k.id, k.shop_id, k.name, k.role, k.prefix, k.hash, k.created_by, k.created_at, k.expires_at, k.last_used_at, k.revoked_at, p.name AS shop_name
+SELECT s.id, s.key_id, s.hash, s.created_at, s.seen_at, s.expires_at, k.id, k.shop_id, k.name, k.role, k.prefix, k.hash, k.created_by, k.created_at, k.expires_at, k.last_used_at, k.revoked_at, k.origins, k.test, p.name AS shop_name, t.id AS test_shop
 FROM sessions s JOIN api_keys k ON k.id = s.key_id JOIN shops p ON p.id = k.shop_id
+    LEFT JOIN shops t ON t.test_of = p.id
 WHERE s.hash = $1
 `
 
@@ -421,6 +505,7 @@ type SessionByHashRow struct {
 	Session  Session
 	APIKey   APIKey
 	ShopName string
+	TestShop *uuid.UUID
 }
 
 // SessionByHash finds a session with its key and shop, even if it has ended.
@@ -445,7 +530,10 @@ func (q *Queries) SessionByHash(ctx context.Context, hash []byte) (SessionByHash
 		&i.APIKey.ExpiresAt,
 		&i.APIKey.LastUsedAt,
 		&i.APIKey.RevokedAt,
+		&i.APIKey.Origins,
+		&i.APIKey.Test,
 		&i.ShopName,
+		&i.TestShop,
 	)
 	return i, err
 }
@@ -511,7 +599,7 @@ func (q *Queries) ShopSettings(ctx context.Context, id uuid.UUID) (ShopSettingsR
 }
 
 const shops = `-- name: Shops :many
-SELECT id, slug, name, retention_days, created_at FROM shops ORDER BY slug
+SELECT id, slug, name, retention_days, created_at FROM shops WHERE test_of IS NULL ORDER BY slug
 `
 
 type ShopsRow struct {
@@ -522,7 +610,7 @@ type ShopsRow struct {
 	CreatedAt     time.Time
 }
 
-// Shops lists all shops by slug, for the operator.
+// Shops lists all shops by slug, for the operator, without test shops.
 func (q *Queries) Shops(ctx context.Context) ([]ShopsRow, error) {
 	rows, err := q.db.Query(ctx, shops)
 	if err != nil {

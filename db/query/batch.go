@@ -48,7 +48,7 @@ WITH revised AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7($4::timestamptz), e.shop_id, e.id, $18::text, revised.id,
         $19::text, $4::timestamptz, $4::timestamptz
-    FROM revised JOIN webhook_receivers e ON e.shop_id = revised.shop_id
+    FROM revised JOIN order_receivers e ON e.orders_of = revised.shop_id
     WHERE $18::text = ANY (e.events)
 )
 SELECT revised.id FROM revised

@@ -91,7 +91,8 @@ func (q *Queries) AlterationSets(ctx context.Context, arg AlterationSetsParams) 
 }
 
 const assessmentLevels = `-- name: AssessmentLevels :one
-SELECT check_note, check_confirm, check_refuse FROM shops WHERE id = $1
+SELECT p.check_note, p.check_confirm, p.check_refuse
+FROM shops s JOIN shops p ON p.id = coalesce(s.test_of, s.id) WHERE s.id = $1
 `
 
 type AssessmentLevelsRow struct {
@@ -100,6 +101,7 @@ type AssessmentLevelsRow struct {
 	CheckRefuse  *float64
 }
 
+// AssessmentLevels returns the levels of a shop, or of the one that it is the test shop of.
 func (q *Queries) AssessmentLevels(ctx context.Context, id uuid.UUID) (AssessmentLevelsRow, error) {
 	row := q.db.QueryRow(ctx, assessmentLevels, id)
 	var i AssessmentLevelsRow
@@ -675,9 +677,9 @@ func (q *Queries) SetConfirmed(ctx context.Context, arg SetConfirmedParams) (boo
 }
 
 const staleCustomers = `-- name: StaleCustomers :many
-SELECT c.id, c.shop_id
+SELECT c.id, c.shop_id, s.test_of
 FROM (
-    SELECT shops.id, $1::timestamptz - shops.retention_days * interval '1 day' AS since
+    SELECT shops.id, shops.test_of, $1::timestamptz - shops.retention_days * interval '1 day' AS since
     FROM shops WHERE shops.retention_days IS NOT NULL
 ) s
 JOIN customers c ON c.shop_id = s.id AND c.erased_at IS NULL AND c.updated_at < s.since
@@ -697,6 +699,7 @@ type StaleCustomersParams struct {
 type StaleCustomersRow struct {
 	ID     uuid.UUID
 	ShopID uuid.UUID
+	TestOf *uuid.UUID
 }
 
 // StaleCustomers lists customers who are not erased and for whom nothing was
@@ -711,7 +714,7 @@ func (q *Queries) StaleCustomers(ctx context.Context, arg StaleCustomersParams) 
 	items := []StaleCustomersRow{}
 	for rows.Next() {
 		var i StaleCustomersRow
-		if err := rows.Scan(&i.ID, &i.ShopID); err != nil {
+		if err := rows.Scan(&i.ID, &i.ShopID, &i.TestOf); err != nil {
 			return nil, err
 		}
 		items = append(items, i)

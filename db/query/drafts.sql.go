@@ -272,7 +272,7 @@ WITH claimed AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7($5::timestamptz), e.shop_id, e.id, $19::text, claimed.id,
         $20::text, $5::timestamptz, $5::timestamptz
-    FROM claimed JOIN webhook_receivers e ON e.shop_id = claimed.shop_id
+    FROM claimed JOIN order_receivers e ON e.orders_of = claimed.shop_id
     WHERE $19::text = ANY (e.events)
 )
 SELECT claimed.id FROM claimed

@@ -16,8 +16,8 @@ const addOrderMessages = `-- name: AddOrderMessages :exec
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7($1::timestamptz), e.shop_id, e.id, $2::text, m.order_id, m.body,
     $1::timestamptz, $1::timestamptz
-FROM webhook_receivers e, (SELECT unnest($3::uuid[]) AS order_id, unnest($4::text[]) AS body) m
-WHERE e.shop_id = $5 AND $2::text = ANY (e.events)
+FROM order_receivers e, (SELECT unnest($3::uuid[]) AS order_id, unnest($4::text[]) AS body) m
+WHERE e.orders_of = $5 AND $2::text = ANY (e.events)
 `
 
 type AddOrderMessagesParams struct {

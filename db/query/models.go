@@ -23,6 +23,8 @@ type APIKey struct {
 	ExpiresAt  *time.Time
 	LastUsedAt *time.Time
 	RevokedAt  *time.Time
+	Origins    []string
+	Test       bool
 }
 
 type Alteration struct {
@@ -218,6 +220,13 @@ type OrderEvent struct {
 	ErasedAt   *time.Time
 }
 
+type OrderReceiver struct {
+	ID       uuid.UUID
+	ShopID   uuid.UUID
+	Events   []string
+	OrdersOf uuid.UUID
+}
+
 type Question struct {
 	ID               uuid.UUID
 	ShopID           uuid.UUID
@@ -298,6 +307,7 @@ type Shop struct {
 	InboundPreviousUntil *time.Time
 	CreatedAt            time.Time
 	TimeZone             string
+	TestOf               *uuid.UUID
 }
 
 type ShopOrder struct {
@@ -437,6 +447,7 @@ type WebhookEndpoint struct {
 	CreatedAt      time.Time
 	UpdatedAt      time.Time
 	DeletedAt      *time.Time
+	ListensUntil   *time.Time
 }
 
 type WebhookMessage struct {

@@ -507,7 +507,7 @@ WITH ensured AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
     SELECT uuid_v7($6::timestamptz), e.shop_id, e.id, $20::text, placed.id,
         $21::text, $6::timestamptz, $6::timestamptz
-    FROM placed JOIN webhook_receivers e ON e.shop_id = placed.shop_id
+    FROM placed JOIN order_receivers e ON e.orders_of = placed.shop_id
     WHERE $20::text = ANY (e.events)
 )
 SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true

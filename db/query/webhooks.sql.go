@@ -12,6 +12,77 @@ import (
 	"github.com/google/uuid"
 )
 
+const claimForListener = `-- name: ClaimForListener :many
+WITH due AS (
+    SELECT p.id FROM webhook_messages p
+    WHERE p.endpoint_id = $2 AND p.status = 'pending' AND p.next_attempt_at <= $3::timestamptz
+        AND (p.claimed_until IS NULL OR p.claimed_until <= $3::timestamptz)
+        AND NOT EXISTS (SELECT FROM webhook_messages f
+            WHERE f.order_id = p.order_id AND f.endpoint_id = p.endpoint_id AND f.created_at < p.created_at
+                AND f.status = 'pending' AND f.tries = 0)
+    ORDER BY p.created_at LIMIT $4::integer FOR NO KEY UPDATE OF p SKIP LOCKED
+)
+UPDATE webhook_messages m SET claimed_until = $1::timestamptz
+FROM due, webhook_endpoints e
+WHERE m.id = due.id AND e.id = m.endpoint_id
+RETURNING m.id, m.endpoint_id, m.body, m.attempts, m.created_at, e.secret, e.previous, e.previous_until
+`
+
+type ClaimForListenerParams struct {
+	ClaimedUntil time.Time
+	EndpointID   uuid.UUID
+	At           time.Time
+	Limit        int
+}
+
+type ClaimForListenerRow struct {
+	ID            uuid.UUID
+	EndpointID    uuid.UUID
+	Body          string
+	Attempts      int
+	CreatedAt     time.Time
+	Secret        []byte
+	Previous      []byte
+	PreviousUntil *time.Time
+}
+
+// ClaimForListener claims a listener's due messages with what is needed to sign them,
+// in their order. The first attempts at the messages of an order are made one after
+// the other.
+func (q *Queries) ClaimForListener(ctx context.Context, arg ClaimForListenerParams) ([]ClaimForListenerRow, error) {
+	rows, err := q.db.Query(ctx, claimForListener,
+		arg.ClaimedUntil,
+		arg.EndpointID,
+		arg.At,
+		arg.Limit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []ClaimForListenerRow{}
+	for rows.Next() {
+		var i ClaimForListenerRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.EndpointID,
+			&i.Body,
+			&i.Attempts,
+			&i.CreatedAt,
+			&i.Secret,
+			&i.Previous,
+			&i.PreviousUntil,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const claimMessages = `-- name: ClaimMessages :many
 WITH RECURSIVE waiting AS ( -- endpoints with pending messages, each found by one look into the index
     (SELECT m.endpoint_id AS id FROM webhook_messages m WHERE m.status = 'pending' ORDER BY m.endpoint_id LIMIT 1)
@@ -31,7 +102,7 @@ WITH RECURSIVE waiting AS ( -- endpoints with pending messages, each found by on
                     AND f.status = 'pending' AND f.tries = 0)
         ORDER BY p.next_attempt_at LIMIT CASE WHEN e.paused_until IS NULL THEN $3::integer ELSE 1 END
         FOR NO KEY UPDATE OF p SKIP LOCKED) m
-    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL
+    WHERE e.disabled_at IS NULL AND e.deleted_at IS NULL AND e.listens_until IS NULL
         AND (e.paused_until IS NULL OR e.paused_until <= $2::timestamptz)
         AND e.id <> ALL (coalesce($4::uuid[], '{}'))
         AND e.shop_id <> ALL (coalesce($5::uuid[], '{}'))
@@ -115,6 +186,24 @@ func (q *Queries) ClaimMessages(ctx context.Context, arg ClaimMessagesParams) ([
 	return items, nil
 }
 
+const countListeners = `-- name: CountListeners :one
+SELECT count(*) FROM webhook_endpoints
+WHERE shop_id = $1 AND deleted_at IS NULL AND listens_until > $2::timestamptz
+`
+
+type CountListenersParams struct {
+	ShopID uuid.UUID
+	At     time.Time
+}
+
+// CountListeners counts a shop's listeners that live at a time.
+func (q *Queries) CountListeners(ctx context.Context, arg CountListenersParams) (int64, error) {
+	row := q.db.QueryRow(ctx, countListeners, arg.ShopID, arg.At)
+	var count int64
+	err := row.Scan(&count)
+	return count, err
+}
+
 const deleteEndpoint = `-- name: DeleteEndpoint :one
 WITH dead AS (
     UPDATE webhook_messages SET status = 'dead', settled_at = $1::timestamptz, next_attempt_at = NULL,
@@ -140,6 +229,35 @@ func (q *Queries) DeleteEndpoint(ctx context.Context, arg DeleteEndpointParams) 
 	var id uuid.UUID
 	err := row.Scan(&id)
 	return id, err
+}
+
+const deleteListeners = `-- name: DeleteListeners :execrows
+WITH over AS (
+    UPDATE webhook_endpoints SET deleted_at = now(), secret = '', previous = NULL, previous_until = NULL
+    WHERE id IN (
+        SELECT e.id FROM webhook_endpoints e WHERE e.deleted_at IS NULL AND e.listens_until < $1::timestamptz
+        ORDER BY e.listens_until LIMIT $2::integer)
+    RETURNING id
+), dead AS (
+    UPDATE webhook_messages SET status = 'dead', settled_at = now(), next_attempt_at = NULL, claimed_until = NULL
+    WHERE endpoint_id IN (SELECT over.id FROM over) AND status = 'pending'
+)
+SELECT over.id FROM over
+`
+
+type DeleteListenersParams struct {
+	Before time.Time
+	Limit  int
+}
+
+// DeleteListeners takes listeners out of use that have not fetched since before a
+// time, and gives up their messages.
+func (q *Queries) DeleteListeners(ctx context.Context, arg DeleteListenersParams) (int64, error) {
+	result, err := q.db.Exec(ctx, deleteListeners, arg.Before, arg.Limit)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
 }
 
 const disableEndpoint = `-- name: DisableEndpoint :exec
@@ -173,7 +291,7 @@ func (q *Queries) DisableEndpoint(ctx context.Context, arg DisableEndpointParams
 }
 
 const endpoint = `-- name: Endpoint :one
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at, listens_until FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL
 `
 
 type EndpointParams struct {
@@ -201,6 +319,7 @@ func (q *Queries) Endpoint(ctx context.Context, arg EndpointParams) (WebhookEndp
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
+		&i.ListensUntil,
 	)
 	return i, err
 }
@@ -226,7 +345,7 @@ func (q *Queries) EndpointFailed(ctx context.Context, arg EndpointFailedParams) 
 }
 
 const endpointForUpdate = `-- name: EndpointForUpdate :one
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL FOR NO KEY UPDATE
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at, listens_until FROM webhook_endpoints WHERE shop_id = $1 AND id = $2 AND deleted_at IS NULL FOR NO KEY UPDATE
 `
 
 type EndpointForUpdateParams struct {
@@ -254,6 +373,7 @@ func (q *Queries) EndpointForUpdate(ctx context.Context, arg EndpointForUpdatePa
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
+		&i.ListensUntil,
 	)
 	return i, err
 }
@@ -270,10 +390,11 @@ func (q *Queries) EndpointRecovered(ctx context.Context, id uuid.UUID) error {
 }
 
 const endpoints = `-- name: Endpoints :many
-SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at FROM webhook_endpoints WHERE shop_id = $1 AND deleted_at IS NULL ORDER BY id DESC
+SELECT id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at, listens_until FROM webhook_endpoints
+WHERE shop_id = $1 AND deleted_at IS NULL AND listens_until IS NULL ORDER BY id DESC
 `
 
-// Endpoints lists a shop's endpoints, newest first. A shop has few.
+// Endpoints lists a shop's endpoints, newest first, without listeners. A shop has few.
 func (q *Queries) Endpoints(ctx context.Context, shopID uuid.UUID) ([]WebhookEndpoint, error) {
 	rows, err := q.db.Query(ctx, endpoints, shopID)
 	if err != nil {
@@ -300,6 +421,7 @@ func (q *Queries) Endpoints(ctx context.Context, shopID uuid.UUID) ([]WebhookEnd
 			&i.CreatedAt,
 			&i.UpdatedAt,
 			&i.DeletedAt,
+			&i.ListensUntil,
 		); err != nil {
 			return nil, err
 		}
@@ -309,6 +431,31 @@ func (q *Queries) Endpoints(ctx context.Context, shopID uuid.UUID) ([]WebhookEnd
 		return nil, err
 	}
 	return items, nil
+}
+
+const extendListener = `-- name: ExtendListener :one
+UPDATE webhook_endpoints SET listens_until = $1::timestamptz
+WHERE shop_id = $2 AND id = $3 AND deleted_at IS NULL AND listens_until > $4::timestamptz RETURNING id
+`
+
+type ExtendListenerParams struct {
+	Until  time.Time
+	ShopID uuid.UUID
+	ID     uuid.UUID
+	At     time.Time
+}
+
+// ExtendListener lets a listener live until a time. One that is over is not found.
+func (q *Queries) ExtendListener(ctx context.Context, arg ExtendListenerParams) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, extendListener,
+		arg.Until,
+		arg.ShopID,
+		arg.ID,
+		arg.At,
+	)
+	var id uuid.UUID
+	err := row.Scan(&id)
+	return id, err
 }
 
 const giveUpMessages = `-- name: GiveUpMessages :execrows
@@ -358,18 +505,19 @@ func (q *Queries) InboundSecrets(ctx context.Context, id uuid.UUID) (InboundSecr
 }
 
 const insertEndpoint = `-- name: InsertEndpoint :exec
-INSERT INTO webhook_endpoints (id, shop_id, url, description, events, secret, created_at, updated_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $7)
+INSERT INTO webhook_endpoints (id, shop_id, url, description, events, secret, listens_until, created_at, updated_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $8)
 `
 
 type InsertEndpointParams struct {
-	ID          uuid.UUID
-	ShopID      uuid.UUID
-	URL         string
-	Description string
-	Events      []string
-	Secret      []byte
-	At          time.Time
+	ID           uuid.UUID
+	ShopID       uuid.UUID
+	URL          string
+	Description  string
+	Events       []string
+	Secret       []byte
+	ListensUntil *time.Time
+	At           time.Time
 }
 
 func (q *Queries) InsertEndpoint(ctx context.Context, arg InsertEndpointParams) error {
@@ -380,6 +528,7 @@ func (q *Queries) InsertEndpoint(ctx context.Context, arg InsertEndpointParams) 
 		arg.Description,
 		arg.Events,
 		arg.Secret,
+		arg.ListensUntil,
 		arg.At,
 	)
 	return err
@@ -523,7 +672,7 @@ SELECT count(*) AS count, coalesce(min(m.created_at), 'epoch')::timestamptz AS o
     (SELECT count(*) FROM webhook_endpoints p
         WHERE p.paused_until > $1::timestamptz AND p.disabled_at IS NULL AND p.deleted_at IS NULL) AS paused
 FROM webhook_messages m JOIN webhook_endpoints e ON e.id = m.endpoint_id
-WHERE m.status = 'pending' AND e.disabled_at IS NULL
+WHERE m.status = 'pending' AND e.disabled_at IS NULL AND e.listens_until IS NULL
 `
 
 type OwedMessagesRow struct {
@@ -589,8 +738,8 @@ func (q *Queries) QueueMessageTo(ctx context.Context, arg QueueMessageToParams) 
 const queueMessages = `-- name: QueueMessages :exec
 INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
 SELECT uuid_v7($1::timestamptz), e.shop_id, e.id, $2::text, $3::uuid, $4::text, $1::timestamptz, $1::timestamptz
-FROM webhook_receivers e
-WHERE e.shop_id = $5 AND $2::text = ANY (e.events)
+FROM order_receivers e
+WHERE e.orders_of = $5 AND $2::text = ANY (e.events)
 `
 
 type QueueMessagesParams struct {
@@ -722,7 +871,7 @@ func (q *Queries) ReplayMessage(ctx context.Context, arg ReplayMessageParams) (W
 
 const rotateEndpointSecret = `-- name: RotateEndpointSecret :one
 UPDATE webhook_endpoints SET previous = secret, previous_until = $1::timestamptz, secret = $2, updated_at = $3
-WHERE shop_id = $4 AND id = $5 AND deleted_at IS NULL RETURNING id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at
+WHERE shop_id = $4 AND id = $5 AND deleted_at IS NULL RETURNING id, shop_id, url, description, events, secret, previous, previous_until, disabled_at, disabled_reason, failures, failing_since, paused_until, created_at, updated_at, deleted_at, listens_until
 `
 
 type RotateEndpointSecretParams struct {
@@ -761,6 +910,7 @@ func (q *Queries) RotateEndpointSecret(ctx context.Context, arg RotateEndpointSe
 		&i.CreatedAt,
 		&i.UpdatedAt,
 		&i.DeletedAt,
+		&i.ListensUntil,
 	)
 	return i, err
 }

@@ -66,7 +66,9 @@ type Key struct {
 	ID         uuid.UUID
 	Name       string
 	Role       service.Role
-	Prefix     string // the readable start of the key
+	Test       bool     // it makes and sees test orders only
+	Origins    []string // of the pages that may use it; nil: it is not for browsers
+	Prefix     string   // the readable start of the key
 	CreatedAt  time.Time
 	ExpiresAt  *time.Time // nil: never
 	LastUsedAt *time.Time // nil: never; to the minute
@@ -90,14 +92,14 @@ func (s *Service) Authenticate(ctx context.Context, key string) (service.Caller,
 	if !ok {
 		return service.Caller{}, refused
 	}
-	row, err := s.store.APIKeyByPrefix(ctx, prefix)
+	found, err := s.store.APIKeyByPrefix(ctx, prefix)
 	if errors.Is(err, db.ErrNotFound) {
 		return service.Caller{}, refused
 	}
 	if err != nil {
 		return service.Caller{}, err
 	}
-	now := s.clock.Now()
+	now, row := s.clock.Now(), found.APIKey
 	if !validates(row, sha256.Sum256([]byte(key)), now) {
 		return service.Caller{}, refused
 	}
@@ -106,13 +108,20 @@ func (s *Service) Authenticate(ctx context.Context, key string) (service.Caller,
 			return service.Caller{}, err
 		}
 	}
-	return service.Caller{Shop: row.ShopID, Key: row.ID, Role: service.Role(row.Role)}, nil
+	caller := service.Caller{Shop: row.ShopID, TestShop: service.OrZero(found.TestShop), Key: row.ID,
+		Role: service.Role(row.Role), Origins: row.Origins}
+	if row.Test {
+		caller = caller.OnTests()
+	}
+	return caller, nil
 }
 
 // NewKey describes a key to create.
 type NewKey struct {
 	Name      string
 	Role      service.Role
+	Test      bool       // it makes and sees test orders only
+	Origins   []string   // of the pages that may use a publishable key
 	ExpiresAt *time.Time // nil: never
 }
 
@@ -120,21 +129,35 @@ type NewKey struct {
 // that it can be read.
 func (s *Service) CreateKey(ctx context.Context, caller service.Caller, n NewKey) (Key, string, error) {
 	now := s.clock.Now()
+	origins, faults := normalizeOrigins(n.Role, n.Origins)
 	if n.ExpiresAt != nil && !n.ExpiresAt.After(now) {
-		return Key{}, "", service.Invalid(service.Faults{{Code: fault.Range, Field: "/expires_at",
-			Accepted: "a time in the future"}})
+		faults = append(faults, service.Fault{Code: fault.Range, Field: "/expires_at", Accepted: "a time in the future"})
+	}
+	if n.Test && n.Role == service.RolePublishable {
+		faults = append(faults, service.Fault{Code: fault.Contradiction, Field: "/test", Value: "true",
+			Accepted: "false: a publishable key makes no orders", Related: []string{"/role"}})
+	}
+	if len(faults) > 0 {
+		return Key{}, "", service.Invalid(faults)
 	}
 	key, prefix, hash := generateKey()
 	row := query.InsertAPIKeyParams{ID: s.clock.NewID(), ShopID: caller.Shop, Name: n.Name, Role: string(n.Role),
-		Prefix: prefix, Hash: hash, CreatedBy: caller.Actor(), CreatedAt: now, ExpiresAt: n.ExpiresAt}
+		Test: n.Test, Origins: origins, Prefix: prefix, Hash: hash, CreatedBy: caller.Actor(), CreatedAt: now,
+		ExpiresAt: n.ExpiresAt}
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
+		if n.Test {
+			if err := tx.EnsureTestShop(ctx, s.newTestShop(caller.Shop, now)); err != nil {
+				return err
+			}
+		}
 		if err := tx.InsertAPIKey(ctx, row); err != nil {
 			return err
 		}
 		return Record(ctx, tx, caller, Action{Name: "api_key.created", Subject: row.ID,
-			Detail: map[string]any{"role": n.Role}, At: now})
+			Detail: map[string]any{"role": n.Role, "test": n.Test}, At: now})
 	})
-	created := Key{ID: row.ID, Name: n.Name, Role: n.Role, Prefix: prefix, CreatedAt: now, ExpiresAt: n.ExpiresAt}
+	created := Key{ID: row.ID, Name: n.Name, Role: n.Role, Test: n.Test, Origins: origins, Prefix: prefix,
+		CreatedAt: now, ExpiresAt: n.ExpiresAt}
 	return created, key, err
 }
 
@@ -149,8 +172,9 @@ func (s *Service) Keys(ctx context.Context, caller service.Caller) ([]Key, error
 }
 
 func toKey(row query.APIKey) Key {
-	return Key{ID: row.ID, Name: row.Name, Role: service.Role(row.Role), Prefix: row.Prefix, CreatedAt: row.CreatedAt,
-		ExpiresAt: row.ExpiresAt, LastUsedAt: row.LastUsedAt, RevokedAt: row.RevokedAt}
+	return Key{ID: row.ID, Name: row.Name, Role: service.Role(row.Role), Test: row.Test, Origins: row.Origins,
+		Prefix: row.Prefix, CreatedAt: row.CreatedAt, ExpiresAt: row.ExpiresAt, LastUsedAt: row.LastUsedAt,
+		RevokedAt: row.RevokedAt}
 }
 
 // RevokeKey ends a key at once. Revoking it again changes nothing.

@@ -41,6 +41,10 @@ func (s *Service) SignIn(ctx context.Context, key string) (token string, caller 
 	if err != nil {
 		return "", caller, err
 	}
+	if caller.Test() {
+		return "", caller, service.Refuse(service.CodeUnauthenticated,
+			"the workroom takes no test key; it shows test orders to those who signed in with another")
+	}
 	if caller.Role != service.RoleStaff && caller.Role != service.RoleAdmin {
 		return "", caller, service.Refuse(service.CodeUnauthenticated,
 			"the workroom takes a key of role staff or admin; this key's is %s", caller.Role)
@@ -84,8 +88,9 @@ func (s *Service) Session(ctx context.Context, token string) (Session, error) {
 		}
 	}
 	return Session{
-		ID:       row.Session.ID,
-		Caller:   service.Caller{Shop: row.APIKey.ShopID, Key: row.APIKey.ID, Role: service.Role(row.APIKey.Role)},
+		ID: row.Session.ID,
+		Caller: service.Caller{Shop: row.APIKey.ShopID, TestShop: service.OrZero(row.TestShop), Key: row.APIKey.ID,
+			Role: service.Role(row.APIKey.Role)},
 		ShopName: row.ShopName, KeyName: row.APIKey.Name, CreatedAt: row.Session.CreatedAt, SeenAt: row.Session.SeenAt,
 		ExpiresAt: row.Session.ExpiresAt,
 	}, nil

@@ -32,7 +32,7 @@ type SettingsChange struct {
 
 // Settings returns the settings of the caller's shop.
 func (s *Service) Settings(ctx context.Context, caller service.Caller) (Settings, error) {
-	return settingsOf(ctx, s.store.Queries, caller.Shop)
+	return settingsOf(ctx, s.store.Queries, caller.Owner())
 }
 
 func settingsOf(ctx context.Context, q db.Queries, shop uuid.UUID) (Settings, error) {

@@ -29,7 +29,7 @@ func (g garments) Needs(
 	var own []*style.Style
 	if garment.Style != "" {
 		ref := styles.Ref{Slug: garment.Style, Revision: garment.StyleRevision}
-		resolved, err := g.styles.Resolve(ctx, g.store.Queries, caller.Shop, ref)
+		resolved, err := g.styles.Resolve(ctx, g.store.Queries, caller, ref)
 		if err != nil {
 			return customers.Needs{}, err
 		}

@@ -76,6 +76,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		{"pending webhook messages of disabled endpoints", 0, func(ctx context.Context, now time.Time) (int64, error) {
 			return a.Webhooks.GiveUp(ctx, now, batch)
 		}},
+		{"listeners", 0, func(ctx context.Context, now time.Time) (int64, error) {
+			return a.Webhooks.EndListeners(ctx, now, batch)
+		}},
 		{"webhook messages", keep.Messages, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteMessages(ctx, query.DeleteMessagesParams{Before: before, Limit: batch})
 		}},

@@ -59,6 +59,7 @@ type Customer struct {
 	CreatedAt time.Time
 	UpdatedAt time.Time
 	ErasedAt  *time.Time // nil: not erased
+	Test      bool       // made with a test key
 }
 
 // Details are what a shop records about a customer.
@@ -67,10 +68,11 @@ type Details struct {
 	Name      string // "" for none
 }
 
-func fromRow(row query.Customer) Customer {
+func fromRow(caller service.Caller, row query.Customer) Customer {
 	return Customer{
 		ID: row.ID, Reference: service.OrZero(row.Reference), Name: service.OrZero(row.Name),
 		CreatedAt: row.CreatedAt, UpdatedAt: row.UpdatedAt, ErasedAt: row.ErasedAt,
+		Test: caller.Test(),
 	}
 }
 
@@ -88,7 +90,7 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, d Details) 
 	err := s.store.InsertCustomer(ctx, query.InsertCustomerParams{
 		ID: row.ID, ShopID: row.ShopID, Reference: row.Reference, Name: row.Name, CreatedAt: row.CreatedAt,
 	})
-	return fromRow(row), referenceTaken(err)
+	return fromRow(caller, row), referenceTaken(err)
 }
 
 // NewRow returns the row of a new customer.
@@ -108,7 +110,7 @@ func referenceTaken(err error) error {
 // Get returns a customer. It fails with CodeNotFound.
 func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) (Customer, error) {
 	row, err := s.store.Customer(ctx, query.CustomerParams{ShopID: caller.Shop, ID: id})
-	return fromRow(row), service.OrNotFound(err, "customer")
+	return fromRow(caller, row), service.OrNotFound(err, "customer")
 }
 
 // GetUnerased returns a customer as Get does, and fails with CodeErased if the
@@ -150,7 +152,7 @@ func (s *Service) List(
 	})
 	rows, next = service.Cut(rows, page, func(c query.Customer) uuid.UUID { return c.ID })
 	for _, row := range rows {
-		list = append(list, fromRow(row))
+		list = append(list, fromRow(caller, row))
 	}
 	return list, next, err
 }
@@ -167,5 +169,5 @@ func (s *Service) Replace(ctx context.Context, caller service.Caller, id uuid.UU
 	row, err := s.store.UpdateCustomer(ctx, query.UpdateCustomerParams{
 		ShopID: caller.Shop, ID: id, Reference: &d.Reference, Name: service.Optional(d.Name), UpdatedAt: s.clock.Now(),
 	})
-	return fromRow(row), referenceTaken(orErased(err))
+	return fromRow(caller, row), referenceTaken(orErased(err))
 }

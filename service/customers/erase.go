@@ -87,7 +87,8 @@ func (s *Service) EraseStale(ctx context.Context, now time.Time) error {
 			return err
 		}
 		for _, c := range stale {
-			if err := s.eraseIfStale(ctx, c.ShopID, c.ID, now); err != nil {
+			caller := service.Caller{Shop: c.ShopID, TestOf: service.OrZero(c.TestOf)}
+			if err := s.eraseIfStale(ctx, caller, c.ID, now); err != nil {
 				return err
 			}
 		}
@@ -99,7 +100,7 @@ func (s *Service) EraseStale(ctx context.Context, now time.Time) error {
 
 // eraseIfStale erases a customer for whom nothing was done since the customer was
 // listed as stale.
-func (s *Service) eraseIfStale(ctx context.Context, shop, id uuid.UUID, now time.Time) error {
+func (s *Service) eraseIfStale(ctx context.Context, caller service.Caller, id uuid.UUID, now time.Time) error {
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
 		if err := tx.LockCustomer(ctx, id); err != nil {
 			return err
@@ -109,7 +110,7 @@ func (s *Service) eraseIfStale(ctx context.Context, shop, id uuid.UUID, now time
 		if err != nil || len(still) == 0 {
 			return err
 		}
-		return s.erase(ctx, tx, service.Caller{Shop: shop}, &Erasure{Customer: id, At: s.clock.Now()})
+		return s.erase(ctx, tx, caller, &Erasure{Customer: id, At: s.clock.Now()})
 	})
 }
 

@@ -262,7 +262,7 @@ func (s *Service) revised(
 		var pinned styles.Resolved
 		in.Block, in.Style = "", r.Style
 		ref := styles.Ref{Slug: r.Style, Revision: r.StyleRevision}
-		pinned, err = s.Styles.Pin(ctx, tx.Queries, caller.Shop, ref, s.Clock.Now())
+		pinned, err = s.Styles.Pin(ctx, tx.Queries, caller, ref, s.Clock.Now())
 		if garment = pinned.Garment; err == nil {
 			spec.StyleRevision, spec.StyleHash = pinned.Revision, garment.Hash
 		}
@@ -350,7 +350,8 @@ func (s *Service) CancelForErasure(
 	}
 	news := query.AddOrderMessagesParams{ShopID: caller.Shop, Type: string(webhooks.OrderCancelled), At: at}
 	for _, row := range rows {
-		o := Order{ID: row.ID, Reference: row.Reference, Status: Cancelled, Reason: Erased, Revision: row.Revision}
+		o := Order{ID: row.ID, Reference: row.Reference, Status: Cancelled, Reason: Erased, Revision: row.Revision,
+			Spec: Spec{Test: caller.Test()}}
 		news.OrderIds = append(news.OrderIds, row.ID)
 		news.Bodies = append(news.Bodies, s.Message(caller.Shop, webhooks.OrderCancelled, o, at).Body)
 	}

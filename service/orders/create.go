@@ -107,13 +107,13 @@ func (s *Service) accept(
 		}
 		measured = set.Measurements
 	}
-	spec := Spec{Date: n.Date}
+	spec := Spec{Date: n.Date, Test: caller.Test()}
 	styled := n.Input.Style != ""
 	var garment *style.Style
 	var pinFaults fault.List
 	if styled {
 		ref := styles.Ref{Slug: n.Input.Style, Revision: n.StyleRevision}
-		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller.Shop, ref, now)
+		pinned, err := s.Styles.Pin(ctx, tx.Queries, caller, ref, now)
 		if pinFaults, err = inputFaults(err); err != nil {
 			return Order{}, err
 		}

@@ -147,6 +147,9 @@ func (s *Service) Compose(ctx context.Context, in db.DraftInput, b Basis, revisi
 		o = o.Altered(alterations)
 	}
 	o.Label = drafting.Label{Reference: in.Reference, Date: b.Date, Revision: revision}
+	if b.Test {
+		o.Label.Reference = "TEST " + o.Label.Reference
+	}
 	if in.CustomerReference != nil {
 		o.Label.Customer = *in.CustomerReference
 	}

@@ -61,6 +61,9 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (*query.SettleDr
 		erased := Order{Status: Cancelled, Reason: Erased, Revision: in.Revision}
 		return s.settlement(in, erased, "cancelled", webhooks.OrderCancelled, 0, s.Clock.Now()), nil
 	}
+	if forced := s.forced(in, basis); forced != nil {
+		return forced, nil
+	}
 	order, err := s.Compose(ctx, in, basis, in.LastNumber+1)
 	if u, ok := errors.AsType[*UndraftedError](err); ok {
 		return s.undrafted(in, u), nil
@@ -89,7 +92,7 @@ func (s *Service) settle(ctx context.Context, in db.DraftInput) (*query.SettleDr
 func (s *Service) settlement(
 	in db.DraftInput, o Order, event string, t webhooks.EventType, previous int, now time.Time,
 ) *query.SettleDraftParams {
-	o.ID, o.Reference = in.ID, in.Reference
+	o.ID, o.Reference, o.Spec.Test = in.ID, in.Reference, isTest(in)
 	m := s.RevisedMessage(in.ShopID, t, o, previous, nil, now)
 	settled := &query.SettleDraftParams{OrderID: in.ID, Request: in.DraftRequest, Status: string(o.Status),
 		ReasonCode: (*string)(optional(o.Reason)), Revision: o.Revision, At: now, Event: event,

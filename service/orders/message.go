@@ -50,7 +50,7 @@ func (s *Service) message(
 ) *query.QueueMessagesParams {
 	links := s.Links(o)
 	data.OrderID, data.Reference, data.Status, data.ReasonCodes = &o.ID, o.Reference, string(o.Status), o.reasonCodes()
-	data.Revision, data.Links = o.Revision, &links
+	data.Revision, data.Test, data.Links = o.Revision, o.Spec.Test, &links
 	body := webhooks.Event{Type: t, Timestamp: at, Data: data}.Body()
 	return &query.QueueMessagesParams{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
 }

@@ -36,6 +36,9 @@ type Spec struct {
 	// Confirmed is the measurement set of which somebody said that its numbers
 	// are right; the order's history says who.
 	Confirmed string `json:"confirmed,omitempty"`
+
+	// Test says that the order was made with a test key.
+	Test bool `json:"test,omitempty"`
 }
 
 // Order is a shop's order for one pattern.

@@ -119,7 +119,11 @@ func (s *Service) Preview(
 	if err != nil {
 		return patterns.File{}, err
 	}
-	leave, err := s.previews.Enter(caller.Shop)
+	previews := s.previews
+	if caller.PublishedOnly() {
+		previews = s.visitors
+	}
+	leave, err := previews.Enter(caller.Shop)
 	if err != nil {
 		return patterns.File{}, err
 	}
@@ -145,6 +149,10 @@ func (s *Service) previewed(ctx context.Context, caller service.Caller, p Previe
 	p.Input.Block = defaultBlock(p.Input.Block, p.Input.Style)
 	measured := customers.Measurements{Unit: p.Input.Unit, Values: p.Input.Measurements}
 	altered := customers.Alterations{Unit: p.Input.Unit, Values: p.Input.Alterations}
+	if p.MeasurementSetID != uuid.Nil && caller.PublishedOnly() {
+		return drafting.Order{}, UnknownID("/measurement_set_id",
+			"nothing: a publishable key reads no stored measurements, so give measurements")
+	}
 	if p.MeasurementSetID != uuid.Nil {
 		set, err := customers.SetOf(ctx, s.store.Queries, caller, uuid.Nil, p.MeasurementSetID)
 		if err != nil {
@@ -164,7 +172,7 @@ func (s *Service) previewed(ctx context.Context, caller service.Caller, p Previe
 	var garment styles.Resolved
 	if p.Input.Style != "" {
 		ref := styles.Ref{Slug: p.Input.Style, Revision: p.StyleRevision}
-		if garment, err = s.Styles.Resolve(ctx, s.store.Queries, caller.Shop, ref); err != nil {
+		if garment, err = s.Styles.Resolve(ctx, s.store.Queries, caller, ref); err != nil {
 			return drafting.Order{}, err
 		}
 	}

@@ -94,7 +94,7 @@ func texts[T ~string](names []T) []string {
 
 // Today returns the day that it is for the caller's shop, as midnight in UTC.
 func (s *Service) Today(ctx context.Context, caller service.Caller) (time.Time, error) {
-	zone, err := access.Location(ctx, s.store.Queries, caller.Shop)
+	zone, err := access.Location(ctx, s.store.Queries, caller.Owner())
 	if err != nil {
 		return time.Time{}, err
 	}

@@ -35,12 +35,14 @@ type Service struct {
 	store *db.Store
 	Config
 	estimates, previews *work.AtOnce
+	visitors            *work.AtOnce // previews by browsers, which leave the shop its own
 }
 
 // New returns the use cases on a store and registers the job that drafts.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, Config: cfg,
-		estimates: work.NewAtOnce("estimates", 4), previews: work.NewAtOnce("previews", 8)}
+		estimates: work.NewAtOnce("estimates", 4), previews: work.NewAtOnce("previews", 8),
+		visitors: work.NewAtOnce("previews by browsers", 4)}
 	work.Handle(cfg.Jobs, s.draft)
 	return s
 }

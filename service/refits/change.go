@@ -102,7 +102,7 @@ func (s *Service) target(ctx context.Context, q db.Queries, caller service.Calle
 func (s *Service) withStyle(ctx context.Context, q db.Queries, caller service.Caller, r target) (target, error) {
 	style := *r.Style
 	ref := styles.Ref{Slug: style.Style, Revision: style.To}
-	pinned, err := s.Styles.Pin(ctx, q, caller.Shop, ref, s.Clock.Now())
+	pinned, err := s.Styles.Pin(ctx, q, caller, ref, s.Clock.Now())
 	faults, err := changeFaults(err, map[string]string{"/style": "/change/style/style",
 		"/style_revision": "/change/style/to"})
 	if err != nil {
@@ -205,7 +205,7 @@ func (s *Service) checkFit(ctx context.Context, q db.Queries, caller service.Cal
 	}
 	spec, faults := drafting.FindBlock("/change/fit/block", f.Block)
 	if f.Style != "" {
-		resolved, err := s.Styles.Resolve(ctx, q, caller.Shop, styles.Ref{Slug: f.Style})
+		resolved, err := s.Styles.Resolve(ctx, q, caller, styles.Ref{Slug: f.Style})
 		if faults, err = changeFaults(err, map[string]string{"/style": "/change/fit/style"}); err != nil {
 			return err
 		}

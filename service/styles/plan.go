@@ -49,7 +49,7 @@ func (s *Service) requestedBodies(
 		return db.JSON(bodies), len(bodies), nil
 	case Customers:
 		sets, err := s.store.LatestMeasurementSets(ctx,
-			query.LatestMeasurementSetsParams{ShopID: caller.Shop, Limit: maxCustomers})
+			query.LatestMeasurementSetsParams{ShopID: caller.Owner(), Limit: maxCustomers})
 		if err == nil && len(sets) == 0 {
 			err = service.Invalid(fault.List{{Code: fault.Choice, Field: "/bodies", Value: string(r.Bodies),
 				Accepted: "panel or file: no customer of this shop has measurements"}})

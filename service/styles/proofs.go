@@ -97,7 +97,7 @@ type ProofRequest struct {
 func (s *Service) StartProof(
 	ctx context.Context, caller service.Caller, slug string, number int, r ProofRequest,
 ) (Proof, error) {
-	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Owner(), Slug: slug, Number: number})
 	if err != nil {
 		return Proof{}, service.OrNotFound(err, "style revision")
 	}
@@ -118,13 +118,13 @@ func (s *Service) StartProof(
 			Accepted: fmt.Sprintf("at most %d bodies: the style is drafted in %d variants, and a proof makes at most %d drafts",
 				maxProofDrafts/len(variants), len(variants), maxProofDrafts)}})
 	}
-	p := query.InsertProofParams{ID: s.cfg.Clock.NewID(), ShopID: caller.Shop, StyleID: row.StyleID, Number: row.Number,
+	p := query.InsertProofParams{ID: s.cfg.Clock.NewID(), ShopID: caller.Owner(), StyleID: row.StyleID, Number: row.Number,
 		Bodies: string(r.Bodies), BodyRows: bodies, Total: total, CreatedBy: caller.Actor(), CreatedAt: s.cfg.Clock.Now()}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		if err := tx.LockShop(ctx, caller.Shop); err != nil {
+		if err := tx.LockShop(ctx, caller.Owner()); err != nil {
 			return err
 		}
-		open, err := tx.CountOpenProofs(ctx, caller.Shop)
+		open, err := tx.CountOpenProofs(ctx, caller.Owner())
 		if err != nil {
 			return err
 		}
@@ -148,7 +148,7 @@ func (s *Service) StartProof(
 
 // Proof returns a proof of the shop.
 func (s *Service) Proof(ctx context.Context, caller service.Caller, id uuid.UUID) (Proof, error) {
-	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id})
+	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Owner(), ID: id})
 	if err != nil {
 		return Proof{}, service.OrNotFound(err, "proof")
 	}
@@ -157,7 +157,7 @@ func (s *Service) Proof(ctx context.Context, caller service.Caller, id uuid.UUID
 
 // Proofs returns the latest proofs of a revision, newest first.
 func (s *Service) Proofs(ctx context.Context, caller service.Caller, slug string, number int) ([]Proof, error) {
-	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Owner(), Slug: slug, Number: number})
 	if err != nil {
 		return nil, service.OrNotFound(err, "style revision")
 	}
@@ -188,7 +188,7 @@ func (s *Service) latestProof(ctx context.Context, q db.Queries, r Revision) (*P
 func (s *Service) CancelProof(ctx context.Context, caller service.Caller, id uuid.UUID) (Proof, error) {
 	now := s.cfg.Clock.Now()
 	err := s.store.InTx(ctx, func(tx *db.Tx) error {
-		if _, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id}); err != nil {
+		if _, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Owner(), ID: id}); err != nil {
 			return service.OrNotFound(err, "proof")
 		}
 		n, err := tx.FinishProof(ctx, query.FinishProofParams{ID: id, Status: string(ProofCancelled), At: now})
@@ -255,7 +255,7 @@ func (s *Service) DraftPicture(
 func (s *Service) drawProof(ctx context.Context, caller service.Caller, id uuid.UUID,
 	find func(*Report, proof.Plan) (int, error),
 ) (Picture, error) {
-	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: id})
+	row, err := s.store.Proof(ctx, query.ProofParams{ShopID: caller.Owner(), ID: id})
 	if err != nil {
 		return Picture{}, service.OrNotFound(err, "proof")
 	}
@@ -275,13 +275,13 @@ func (s *Service) drawProof(ctx context.Context, caller service.Caller, id uuid.
 	if err != nil {
 		return Picture{}, err
 	}
-	leave, err := s.drafts.Enter(caller.Shop)
+	leave, err := s.drafts.Enter(caller.Owner())
 	if err != nil {
 		return Picture{}, err
 	}
 	defer leave()
 	picture := Picture{MediaType: "image/svg+xml"}
-	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) error {
 		pattern, err := plan.Draft(ctx, at)
 		if refused, ok := errors.AsType[fault.List](err); ok {
 			return service.Invalid(refused)

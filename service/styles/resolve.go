@@ -33,8 +33,10 @@ type Resolved struct {
 // Pin resolves a reference to a published revision or a built-in style, and
 // stores the script, so that an order can be drafted with it whatever happens
 // to the style. It fails with CodeInvalidInput if there is none.
-func (s *Service) Pin(ctx context.Context, q db.Queries, shop uuid.UUID, ref Ref, at time.Time) (Resolved, error) {
-	r, err := s.resolve(ctx, q, shop, ref, true)
+func (s *Service) Pin(
+	ctx context.Context, q db.Queries, caller service.Caller, ref Ref, at time.Time,
+) (Resolved, error) {
+	r, err := s.resolve(ctx, q, caller.Owner(), ref, true)
 	if err != nil {
 		return Resolved{}, err
 	}
@@ -46,11 +48,11 @@ func (s *Service) Pin(ctx context.Context, q db.Queries, shop uuid.UUID, ref Ref
 	return r, err
 }
 
-// Resolve resolves a reference to a revision in any state or a built-in style.
-// A shop's own style comes before a built-in one with the same slug. It fails
-// with CodeInvalidInput if there is none.
-func (s *Service) Resolve(ctx context.Context, q db.Queries, shop uuid.UUID, ref Ref) (Resolved, error) {
-	return s.resolve(ctx, q, shop, ref, false)
+// Resolve resolves a reference to a revision in any state, or a published one if the
+// caller sees no other, or a built-in style. A shop's own style comes before a
+// built-in one with the same slug. It fails with CodeInvalidInput if there is none.
+func (s *Service) Resolve(ctx context.Context, q db.Queries, caller service.Caller, ref Ref) (Resolved, error) {
+	return s.resolve(ctx, q, caller.Owner(), ref, caller.PublishedOnly())
 }
 
 func (s *Service) resolve(

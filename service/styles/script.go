@@ -61,7 +61,7 @@ func (s *Service) StartFrom(ctx context.Context, caller service.Caller, slug str
 	} else if err != nil {
 		return "", err
 	}
-	own, err := s.store.StyleSlugs(ctx, caller.Shop)
+	own, err := s.store.StyleSlugs(ctx, caller.Owner())
 	if err != nil {
 		return "", err
 	}

@@ -108,7 +108,7 @@ type Detail struct {
 
 // List returns the shop's own styles, then the built-in ones, each by slug.
 func (s *Service) List(ctx context.Context, caller service.Caller) ([]Listing, error) {
-	rows, err := s.store.ShopStyles(ctx, caller.Shop)
+	rows, err := s.store.ShopStyles(ctx, caller.Owner())
 	if err != nil {
 		return nil, err
 	}
@@ -116,11 +116,14 @@ func (s *Service) List(ctx context.Context, caller service.Caller) ([]Listing, e
 	own := map[string]bool{}
 	for _, row := range rows {
 		r := row.ShopStyleRevision
+		own[r.Slug] = true
+		if caller.PublishedOnly() && Status(r.Status) != Published {
+			continue
+		}
 		var head Description
 		if err := json.Unmarshal(r.Head, &head); err != nil {
 			return nil, fmt.Errorf("head of style %s: %w", r.Slug, err)
 		}
-		own[r.Slug] = true
 		list = append(list, Listing{Slug: r.Slug, Title: head.Title, About: head.About, Block: head.Block,
 			Hash: hex.EncodeToString(r.Hash), Origin: Own, Status: Status(r.Status),
 			Revision: r.Number, Revisions: row.Revisions})
@@ -138,7 +141,7 @@ func (s *Service) List(ctx context.Context, caller service.Caller) ([]Listing, e
 // Style describes the published revision of a style, or the latest if none is
 // published, with lengths in the unit.
 func (s *Service) Style(ctx context.Context, caller service.Caller, slug string, unit Unit) (Detail, error) {
-	rows, err := s.store.StyleRevisions(ctx, query.StyleRevisionsParams{ShopID: caller.Shop, Slug: slug})
+	rows, err := s.store.StyleRevisions(ctx, query.StyleRevisionsParams{ShopID: caller.Owner(), Slug: slug})
 	if err != nil {
 		return Detail{}, err
 	}
@@ -161,8 +164,17 @@ func (s *Service) Style(ctx context.Context, caller service.Caller, slug string,
 			shown = i
 		}
 	}
-	shown = max(shown, 0)
-	d.Revision = &d.Revisions[shown]
+	if caller.PublishedOnly() {
+		if shown < 0 {
+			return Detail{}, service.NotFound("style")
+		}
+		d.Revisions = nil // how the style came to be is the shop's own matter
+		published := Revision{Number: rows[shown].Number}
+		d.Revision = &published
+	} else {
+		shown = max(shown, 0)
+		d.Revision = &d.Revisions[shown]
+	}
 	d.Description, err = s.describe(ctx, rows[shown], unit)
 	return d, err
 }
@@ -172,7 +184,7 @@ func (s *Service) Style(ctx context.Context, caller service.Caller, slug string,
 func (s *Service) Revision(
 	ctx context.Context, caller service.Caller, slug string, number int, unit Unit,
 ) (Detail, error) {
-	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Owner(), Slug: slug, Number: number})
 	if err != nil {
 		return Detail{}, service.OrNotFound(err, "style revision")
 	}
@@ -219,9 +231,12 @@ func toRevision(row query.ShopStyleRevision) (Revision, error) {
 func (s *Service) Form(
 	ctx context.Context, caller service.Caller, slug string, number int, unit Unit,
 ) (map[string]any, error) {
-	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Owner(), Slug: slug, Number: number})
 	if b, ok := style.Builtin(slug); ok && number == 0 && errors.Is(err, db.ErrNotFound) {
 		return b.Form(unit), nil
+	}
+	if err == nil && caller.PublishedOnly() && Status(row.Status) != Published {
+		err = db.ErrNotFound
 	}
 	if err != nil {
 		return nil, service.OrNotFound(err, "style revision")
@@ -239,7 +254,7 @@ func (s *Service) Form(
 // Script returns the script of a revision, or with number 0 that of the
 // published revision or the built-in style.
 func (s *Service) Script(ctx context.Context, caller service.Caller, slug string, number int) (string, error) {
-	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Shop, Slug: slug, Number: number})
+	row, err := s.store.StyleRevision(ctx, query.StyleRevisionParams{ShopID: caller.Owner(), Slug: slug, Number: number})
 	if err == nil {
 		return s.store.Script(ctx, row.Hash)
 	}
@@ -265,7 +280,7 @@ func (s *Service) Publish(
 			}
 			return false, service.Refuse(service.CodeNotProved, "%s", notProvedReason(latest))
 		case Proved:
-			row, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Shop, ID: *r.ProofID})
+			row, err := tx.Proof(ctx, query.ProofParams{ShopID: caller.Owner(), ID: *r.ProofID})
 			if err != nil {
 				return false, fmt.Errorf("read the proof of style %s: %w", slug, err)
 			}
@@ -296,7 +311,7 @@ func (s *Service) change(ctx context.Context, caller service.Caller, slug string
 	decide func(*db.Tx, *Revision, *access.Action) (bool, error),
 ) (r Revision, err error) {
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
-		if r, err = lockRevision(ctx, tx, caller.Shop, slug, number); err != nil {
+		if r, err = lockRevision(ctx, tx, caller.Owner(), slug, number); err != nil {
 			return service.OrNotFound(err, "style revision")
 		}
 		a, from := access.Action{Name: action, At: s.cfg.Clock.Now()}, r.Status

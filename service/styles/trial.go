@@ -75,13 +75,13 @@ func (s *Service) Try(ctx context.Context, caller service.Caller, t Trial) (Trie
 		return Tried{Problem: &Problem{Code: service.CodeInvalidInput,
 			Reason: fmt.Sprintf("a script of %d bytes; at most %d", len(t.Script), MaxScript)}}, nil
 	}
-	leave, err := s.trials.Enter(caller.Shop)
+	leave, err := s.trials.Enter(caller.Owner())
 	if err != nil {
 		return Tried{}, err
 	}
 	defer leave()
 	var tried Tried
-	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) error {
 		err := s.try(ctx, t, &tried)
 		if ended := ctx.Err(); ended != nil && cost.Of(ctx, err) == nil {
 			return ended
@@ -220,13 +220,13 @@ const sizesShown = 6
 // variant, and says of each whether it drafts. A script that does not compile has
 // none.
 func (s *Service) TrySizes(ctx context.Context, caller service.Caller, t Trial) ([]Size, error) {
-	leave, err := s.trials.Enter(caller.Shop)
+	leave, err := s.trials.Enter(caller.Owner())
 	if err != nil {
 		return nil, err
 	}
 	defer leave()
 	var sizes []Size
-	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) error {
 		garment, err := s.compile(t.Script)
 		if err != nil {
 			return nil //nolint:nilerr // Try says why

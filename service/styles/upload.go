@@ -68,14 +68,14 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevisi
 	if faults := service.CheckReason(n.Reason); len(faults) > 0 {
 		return Detail{}, service.Invalid(faults)
 	}
-	leave, err := s.drafts.Enter(caller.Shop)
+	leave, err := s.drafts.Enter(caller.Owner())
 	if err != nil {
 		return Detail{}, err
 	}
 	defer leave()
 	var compiled *style.Style
 	var warnings []Warning
-	err = s.cfg.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
+	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) (err error) {
 		if compiled, err = s.compile(n.Script); err == nil {
 			warnings, err = proof.Findings(ctx, compiled, proof.Average(s.panel(compiled)))
 		}
@@ -107,14 +107,14 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevisi
 func (s *Service) storeRevision(
 	ctx context.Context, caller service.Caller, r *Revision, compiled *style.Style, base *Base,
 ) error {
-	row := query.InsertStyleRevisionParams{StyleID: s.cfg.Clock.NewID(), ShopID: caller.Shop, Slug: r.Slug,
+	row := query.InsertStyleRevisionParams{StyleID: s.cfg.Clock.NewID(), ShopID: caller.Owner(), Slug: r.Slug,
 		Hash: decodeHash(r.Hash), Head: db.JSON(compiled.Describe(body.Millimetre)), Warnings: db.JSON(r.Warnings),
 		CreatedBy: r.CreatedBy, CreatedAt: r.CreatedAt}
 	if r.Reason != "" {
 		row.Reason = &r.Reason
 	}
 	return s.store.InTx(ctx, func(tx *db.Tx) error {
-		if err := checkLimits(ctx, tx, caller.Shop, r.Slug); err != nil {
+		if err := checkLimits(ctx, tx, caller.Owner(), r.Slug); err != nil {
 			return err
 		}
 		script := query.InsertScriptParams{Hash: row.Hash, Script: compiled.Source(), At: r.CreatedAt}

@@ -163,9 +163,12 @@ func (c *Client) deliver(ctx context.Context, address string, header http.Header
 	return Outcome{Status: resp.StatusCode, RetryAfter: retryAfter(resp.Header, time.Now())}
 }
 
-// describe says for a shop why there was no answer. It names no
+// Describe says for a shop why there was no answer. It names no
 // address of our network.
-func describe(err error) string {
+func Describe(err error) string {
+	if e, ok := errors.AsType[reportedError](err); ok {
+		return string(e)
+	}
 	if e, ok := errors.AsType[*AddressError](err); ok {
 		return e.Reason
 	}

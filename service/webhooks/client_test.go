@@ -237,8 +237,8 @@ func TestNoAnswerStretchesADelivery(t *testing.T) {
 				if out.Status != tt.status || (out.Err == nil) != (tt.status != 0) {
 					t.Errorf("outcome %+v, want status %d", out, tt.status)
 				}
-				if out.Err != nil && !strings.Contains(describe(out.Err), tt.words) {
-					t.Errorf("described as %q, want %q", describe(out.Err), tt.words)
+				if out.Err != nil && !strings.Contains(Describe(out.Err), tt.words) {
+					t.Errorf("described as %q, want %q", Describe(out.Err), tt.words)
 				}
 			case <-time.After(time.Minute): // far more than the timeout, for a busy machine
 				t.Error("the delivery has not ended")
@@ -258,8 +258,8 @@ func TestDescribe(t *testing.T) {
 		"TLS: certificate signed by unk": &tls.CertificateVerificationError{Err: x509.UnknownAuthorityError{}},
 		"no valid HTTP answer":           errors.New("malformed HTTP status code"),
 	} {
-		if got := describe(err); !strings.HasPrefix(got, want) {
-			t.Errorf("describe(%v) = %q, want %q", err, got, want)
+		if got := Describe(err); !strings.HasPrefix(got, want) {
+			t.Errorf("Describe(%v) = %q, want %q", err, got, want)
 		}
 	}
 }

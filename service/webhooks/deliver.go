@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"github.com/google/uuid"
+
 	"tapeline/db"
 	"tapeline/db/query"
 )
@@ -63,12 +65,25 @@ func (s *Service) attempt(ctx context.Context, m db.ClaimedMessage) error {
 	if ctx.Err() != nil {
 		return ctx.Err() // shutting down: not the receiver's failure
 	}
+	recorded, err := s.recordAttempt(ctx, m.ID, m.Attempts+1, m.Tries+1, start, out)
+	if err != nil || !recorded {
+		return err
+	}
+	return s.judge(ctx, m, out, s.clock.Now())
+}
+
+// recordAttempt records an attempt with the number at a message, and what follows from
+// it for the message. It reports false if the message was settled, or attempted by
+// somebody else, meanwhile.
+func (s *Service) recordAttempt(
+	ctx context.Context, message uuid.UUID, number, tries int, start time.Time, out Outcome,
+) (bool, error) {
 	end := s.clock.Now()
-	status, wait := next(out, m.Tries+1, rand.Float64())
-	a := query.RecordAttemptParams{MessageID: m.ID, Number: m.Attempts + 1, Outcome: outcomeOf(out), StartedAt: start,
+	status, wait := next(out, tries, rand.Float64())
+	a := query.RecordAttemptParams{MessageID: message, Number: number, Outcome: outcomeOf(out), StartedAt: start,
 		DurationMS: int(out.Duration.Milliseconds()), Status: status}
 	if out.Err != nil {
-		a.Error = new(describe(out.Err))
+		a.Error = new(Describe(out.Err))
 	} else {
 		a.HTTPStatus = &out.Status
 	}
@@ -79,13 +94,13 @@ func (s *Service) attempt(ctx context.Context, m db.ClaimedMessage) error {
 	}
 	s.attempts.WithLabelValues(a.Outcome).Inc()
 	recorded, err := s.store.RecordAttempt(ctx, a)
-	if err != nil || recorded == 0 { // settled, or attempted by another replica, meanwhile
-		return err
+	if err != nil || recorded == 0 {
+		return false, err
 	}
 	if status == messageDead {
-		s.log.Warn("webhook message given up", "message_id", m.ID, "endpoint_id", m.EndpointID, "outcome", a.Outcome)
+		s.log.Warn("webhook message given up", "message_id", message, "outcome", a.Outcome)
 	}
-	return s.judge(ctx, m, out, end)
+	return true, nil
 }
 
 // judge keeps account of how an endpoint fares: one that is gone is disabled,
@@ -105,6 +120,12 @@ func (s *Service) judge(ctx context.Context, m db.ClaimedMessage, out Outcome, a
 
 // heldFor is how long messages wait for an endpoint that its shop has disabled.
 const heldFor = 7 * 24 * time.Hour
+
+// EndListeners ends listeners that have not fetched for some time, and returns how
+// many.
+func (s *Service) EndListeners(ctx context.Context, now time.Time, limit int) (int64, error) {
+	return s.store.DeleteListeners(ctx, query.DeleteListenersParams{Before: now, Limit: limit})
+}
 
 // GiveUp gives up at most limit messages that have waited too long for an
 // endpoint that is disabled, and returns how many.

@@ -49,6 +49,7 @@ type EventData struct {
 	PreviousProgress string      `json:"previous_progress,omitempty"`
 	Links            *OrderLinks `json:"links,omitempty"`
 	RefitID          *uuid.UUID  `json:"refit_id,omitempty"`
+	Test             bool        `json:"test,omitempty"` // the order was made with a test key
 	EndpointID       *uuid.UUID  `json:"endpoint_id,omitempty"`
 }
 

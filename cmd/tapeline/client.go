@@ -12,15 +12,15 @@ import (
 	"tapeline/api"
 )
 
-// refitClient calls the API.
-type refitClient struct {
+// apiClient calls the API.
+type apiClient struct {
 	base, key string
 	http      http.Client
 }
 
 // call sends a body as JSON, where there is one, and reads the answer into a
 // value, unless that is nil. A refusal is an error that says what it was.
-func (c *refitClient) call(ctx context.Context, method, path string, body, into any) error {
+func (c *apiClient) call(ctx context.Context, method, path string, body, into any) error {
 	var sent io.Reader
 	if body != nil {
 		data, err := json.Marshal(body)
@@ -39,11 +39,11 @@ func (c *refitClient) call(ctx context.Context, method, path string, body, into 
 	return nil
 }
 
-func (c *refitClient) get(ctx context.Context, path string) ([]byte, error) {
+func (c *apiClient) get(ctx context.Context, path string) ([]byte, error) {
 	return c.do(ctx, http.MethodGet, path, nil)
 }
 
-func (c *refitClient) do(ctx context.Context, method, path string, body io.Reader) ([]byte, error) {
+func (c *apiClient) do(ctx context.Context, method, path string, body io.Reader) ([]byte, error) {
 	q, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.base, "/")+path, body)
 	if err != nil {
 		return nil, err
@@ -62,16 +62,24 @@ func (c *refitClient) do(ctx context.Context, method, path string, body io.Reade
 		return nil, fmt.Errorf("answer of %s: %w", q.URL, err)
 	}
 	if a.StatusCode >= 300 {
-		return nil, refusalOf(a.Status, data)
+		return nil, refusalOf(a, data)
 	}
 	return data, nil
 }
 
+// refusedError is an answer that is no success.
+type refusedError struct {
+	status int
+	text   string
+}
+
+func (e *refusedError) Error() string { return e.text }
+
 // refusalOf writes a problem document (RFC 9457) as a person reads it.
-func refusalOf(status string, body []byte) error {
+func refusalOf(a *http.Response, body []byte) error {
 	var p api.Problem
 	if json.Unmarshal(body, &p) != nil || p.Code == "" {
-		return fmt.Errorf("the server answers %s", status)
+		return &refusedError{a.StatusCode, "the server answers " + a.Status}
 	}
 	var b strings.Builder
 	b.WriteString(p.Title)
@@ -84,5 +92,5 @@ func refusalOf(status string, body []byte) error {
 			fmt.Fprintf(&b, " (given: %s)", e.Value)
 		}
 	}
-	return fmt.Errorf("%s [%s]", b.String(), p.Code)
+	return &refusedError{a.StatusCode, fmt.Sprintf("%s [%s]", b.String(), p.Code)}
 }
