@@ -2,6 +2,7 @@ package sentence
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"sync"
 
@@ -54,10 +55,39 @@ func shortened(text string) string {
 
 // Built says for each piece of a garment how it was built, in the order of its pieces
 // and with lengths in unit: "Front: Lower the neckline of the front by 3 cm at the
-// centre front." A piece that is the block's is left out.
+// centre front." A piece that is the block's is left out. Where the sides of a body
+// differ, what differs is said for each.
 func Built(t *style.Trace, unit body.Unit) []string {
+	sides := t.Histories()
+	if len(sides) == 0 {
+		return nil
+	}
+	all := builtSide(sides[0], unit)
+	if len(sides) == 1 {
+		return all
+	}
+	left := builtSide(sides[1], unit)
+	if slices.Equal(all, left) {
+		return all
+	}
+	var both []string
+	for _, text := range all {
+		if !contains(left, text) {
+			text = "Right side, " + text
+		}
+		both = append(both, text)
+	}
+	for _, text := range left {
+		if !contains(all, text) {
+			both = append(both, "Left side, "+text)
+		}
+	}
+	return both
+}
+
+func builtSide(histories []style.History, unit body.Unit) []string {
 	var all []string
-	for _, h := range t.Histories() {
+	for _, h := range histories {
 		var said []string
 		for _, c := range h.Calls {
 			phrases, ok := tellings()[c.Verb().Name()]

@@ -117,3 +117,43 @@ def make(body, ease, choose, block):
 		}
 	}
 }
+
+// Where the sides of a body differ, the maker is told both.
+func TestBuiltOfSides(t *testing.T) {
+	t.Parallel()
+	g, err := style.Compile([]byte(`style(slug = "bound", title = "Bound", block = "torso", draft = {"sleeve": "none"},
+    allowances = {"default": 10})
+
+def make(body, ease, choose, block):
+    front, back = block.front, block.back
+    strip = band("strip", "Strip", length(front, "armhole") + length(back, "armhole"), 30)
+    return garment([drop(front, "hem", side = 5, centre_front = 5), back, role(strip, top = "edge", end = "edge", bottom = "edge", start = "edge")], [
+        seam("back/shoulder", "front/shoulder", ease = length(back, "shoulder") - length(front, "shoulder")),
+        seam("back/side", "front/side", ease = length(back, "side") - length(front, "side") + 5),
+    ], ["Sew it."])
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	spec := g.Spec()
+	person, faults := body.NewIn(body.Millimetre, proof.Average(proof.Panel(g.Head.Block, g.Head.Measures...)).Given,
+		spec.Requires, spec.Uses)
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	trace := new(style.Trace)
+	request := block.Request{Body: person, Fit: spec.Fits[0].Name, Left: map[string]float64{"shoulder_height": -12}}
+	if _, err := g.Tracing(trace).Draft(t.Context(), request); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(sentence.Built(trace, body.Centimetre), "\n")
+	if !strings.Contains(text, "Right side, Strip: ") || !strings.Contains(text, "Left side, Strip: ") ||
+		strings.Count(text, "Lower the hem of the front by 0.5 cm") != 1 {
+		t.Error(text)
+	}
+	for _, name := range []string{"right_front", "left_front", "front"} {
+		if o, ok := trace.Origin(style.Thing{Piece: name, Kind: style.KindEdge, Name: "hem"}); !ok || o.Changed.At.Line != 7 {
+			t.Errorf("%s: %v, %v", name, o, ok)
+		}
+	}
+}

@@ -150,7 +150,7 @@ func (s *Style) draftOn(r *run, drafted pattern.Pattern, in inputs) (pattern.Pat
 			Reason: fmt.Sprintf("make returned %s, want garment(...)", result.Type())}
 	}
 	if r.trace != nil {
-		r.trace.pieces = append(r.trace.pieces, g.pieces...)
+		r.trace.finish(g.pieces)
 	}
 	return s.assemble(r, g, drafted)
 }

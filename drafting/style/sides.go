@@ -49,6 +49,9 @@ func bothSides(c *call) (starlark.Value, error) {
 // the script for each again with the numbers of both, until these are the same
 // as in the run before.
 func (s *Style) draftSides(r *run, onRight, onLeft pattern.Pattern, in inputs) (right, left pattern.Pattern, err error) {
+	if r.trace != nil {
+		r.trace.sided = true
+	}
 	for range maxAgreements {
 		var numbers [2][]float64
 		var drafted [2]pattern.Pattern

@@ -16,9 +16,10 @@ import (
 // and last changed everything in the pattern. A later draft replaces what is recorded.
 // A Trace is not safe for concurrent use.
 type Trace struct {
-	calls  []TracedCall
-	of     map[*piece]int // the call that returned a piece
-	pieces []*piece       // of the garment
+	calls []TracedCall
+	of    map[*piece]int // the call that returned a piece
+	runs  [][]*piece     // the pieces of the garment; last those of the right and the left side, if they differ
+	sided bool
 }
 
 // A Place is a position in a script: the opening bracket of a call. The zero Place is
@@ -57,7 +58,19 @@ func (s *Style) Tracing(to *Trace) *Style {
 	return &tracing
 }
 
-func (t *Trace) reset() { t.calls, t.of, t.pieces = t.calls[:0], map[*piece]int{}, nil }
+func (t *Trace) reset() { *t = Trace{calls: t.calls[:0], of: map[*piece]int{}} }
+
+// finish notes the pieces that a run of the script returned.
+func (t *Trace) finish(pieces []*piece) { t.runs = append(t.runs, pieces) }
+
+// garment returns the pieces of the garment, or those of each side: the script runs for
+// both, right first, until they agree.
+func (t *Trace) garment() [][]*piece {
+	if t.sided {
+		return t.runs[max(0, len(t.runs)-2):]
+	}
+	return t.runs[max(0, len(t.runs)-1):]
+}
 
 // record adds a call that returned.
 func (t *Trace) record(c *call, v *Verb, result starlark.Value) {
@@ -95,7 +108,7 @@ func (t *Trace) Calls() []TracedCall { return t.calls }
 // not have it. In a pattern whose sides differ it is asked for by the name of either
 // side.
 func (t *Trace) Origin(of Thing) (Origin, bool) {
-	for _, p := range t.pieces {
+	for _, p := range slices.Concat(t.garment()...) {
 		if !isNamed(of.Piece, p.Name) {
 			continue
 		}
@@ -330,16 +343,22 @@ type History struct {
 	Calls []*TracedCall // in the order in which the script made them
 }
 
-// Histories returns how the pieces of the garment came to be. A call for several pieces
-// is in the history of the first.
-func (t *Trace) Histories() []History {
+// Histories returns how the pieces of the garment came to be, or those of the right and
+// of the left side if these differ.
+func (t *Trace) Histories() [][]History {
+	var all [][]History
+	for _, pieces := range t.garment() {
+		all = append(all, t.histories(pieces))
+	}
+	return all
+}
+
+// histories returns how pieces came to be. A call for several is in the history of the
+// first.
+func (t *Trace) histories(pieces []*piece) []History {
 	var all []History
-	told, named := map[int]bool{}, map[string]bool{}
-	for _, p := range t.pieces {
-		if named[p.Name] { // of the other side
-			continue
-		}
-		named[p.Name] = true
+	told := map[int]bool{}
+	for _, p := range pieces {
 		calls := map[int]bool{}
 		t.collect(p, calls)
 		h := History{Title: p.Title}
