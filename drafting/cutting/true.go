@@ -74,6 +74,7 @@ func trueJoints(pieces []pattern.Piece, seams []pattern.Seam) {
 			} else {
 				next.Path = startAlong(next.Path, next.Path.StartTangent().Rotate(geom.Point{}, -turn/2))
 			}
+			pieces[c.Piece] = FitGrain(pieces[c.Piece])
 		}
 	}
 }
@@ -82,7 +83,7 @@ func trueJoints(pieces []pattern.Piece, seams []pattern.Seam) {
 // redraws less of a path that turns sharply there, to keep its length.
 func startAlong(path geom.Path, along geom.Point) geom.Path {
 	for reach := min(trueReach, path.Length()); ; reach /= 2 {
-		_, rest := path.SplitAt(reach)
+		_, rest := cutPath(path, reach)
 		a, b := path.Start(), path.At(reach)
 		h := a.Dist(b) / 3
 		redrawn := geom.Cubic(a, a.Add(along.Mul(h)), b.Sub(path.TangentAt(reach).Mul(h)), b)
