@@ -54,13 +54,24 @@ const (
 	mostAngle  = 95.0 // of a shallow one
 )
 
+// leastRise is the least depth of a front neckline's centre below its ends on the
+// shoulders, as a share of its width on one side: a shallower one turns up at the
+// centre.
+const leastRise = 0.1
+
 // Necklines redraws the neckline of a front and a back. Each piece's neckline
 // runs from its centre to its shoulder. The front has the shape; the back is a
-// shallow curve. Both are square to their centre, except a V.
+// shallow curve. Both are square to their centre, except a V. The centre of a boat
+// neck over sloping shoulders is lowered to the least depth.
 func Necklines(front, back pattern.Piece, n Neckline) (pattern.Piece, pattern.Piece, error) {
 	f, err := neckEnds(front, n.Depth, n.Width)
 	if err != nil {
 		return front, back, err
+	}
+	if short := 1.001*leastRise*f.run() - f.rise(); n.Shape == NeckBoat && short > 0 {
+		if f, err = neckEnds(front, n.Depth+short, n.Width); err != nil {
+			return front, back, err
+		}
 	}
 	path, angle, err := f.draw(n)
 	if err != nil {
@@ -132,7 +143,7 @@ func (e neckEnd) angleOf(d geom.Point) float64 {
 // draw returns the front's neckline and the angle in degrees at which it meets
 // the shoulder.
 func (e neckEnd) draw(n Neckline) (geom.Path, float64, error) {
-	if e.rise() < 0.1*e.run() {
+	if e.rise() < leastRise*e.run() {
 		return nil, 0, newError(e.piece, neckRun,
 			"its centre lies %.0f mm below its end on the shoulder, %.0f mm out; want at least a tenth of that: "+
 				"make it deeper or narrower", e.rise(), e.run())

@@ -41,7 +41,7 @@ func CornerAngle(e, next Edge) float64 {
 // EndTangent returns the direction in which a path ends, without the segments
 // that are too short to have one.
 func EndTangent(p geom.Path) geom.Point {
-	for len(p) > 1 && p[len(p)-1].Length() < minSegment {
+	for len(p) > 1 && p[len(p)-1].P0.Near(p[len(p)-1].P3, minSegment) && p[len(p)-1].Length() < minSegment {
 		p = p[:len(p)-1]
 	}
 	return p.EndTangent()

@@ -28,9 +28,9 @@ var shapeVerbs = []declaration{
 		`Redraws the neckline of both pieces, and returns (front, back): depth mm lower at the centre front and ` +
 			`back_depth mm at the centre back, or half of width, which keeps a wide neck from riding up there; width mm ` +
 			`wider along each shoulder. It runs on over the shoulder seam: a round one meets the front's shoulder at about ` +
-			`105 degrees, the back's at 75. shape is round, v, square or boat; a boat is shallow and wide. fullness ` +
-			`is how far a round front bows from the straight line between its ends, as a share of that line: 0.18 to ` +
-			`0.21 is round.`,
+			`105 degrees, the back's at 75. shape is round, v, square or boat; a boat is shallow and wide, its centre at ` +
+			`least a tenth of half its width below its ends. fullness is how far a round front bows from the straight line ` +
+			`between its ends, as a share of that line: 0.18 to 0.21 is round.`,
 		necklines},
 	{"Shape", `level_to(piece, edge, to length, by edge) piece`,
 		`Make the {edge} of {piece} measure {to}, moving its {by}.`,
