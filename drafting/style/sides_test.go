@@ -107,7 +107,8 @@ def make(body, ease, choose, block):
 		if faults != nil {
 			t.Fatal(faults)
 		}
-		_, err = s.Draft(t.Context(), block.Request{Body: b, Fit: "regular", Left: map[string]float64{"shoulder_height": -20}})
+		_, err = s.Draft(t.Context(), block.Request{Body: b, Fit: "regular",
+			Left: map[string]float64{"shoulder_height": -20}})
 		if _, refused := errors.AsType[fault.List](err); refused != c.refused || err != nil && !refused {
 			t.Errorf("%s: %v, want refused %t", c.name, err, c.refused)
 		}
