@@ -149,8 +149,8 @@ func (s *suiting) passArm(ctx context.Context, m married, lowest float64) (marri
 	case failed != nil:
 		return m, failed
 	case !ok:
-		return m, refuse(fmt.Sprintf("the armhole is %.0f mm round, but the upper arm needs %.0f mm; lowering the underarm by "+
-			"%.0f mm is not enough", m.armholeLength(), room, lowest-m.depth), body.UpperArmGirth, body.ScyeDepth)
+		return m, refuse(fmt.Sprintf("the armhole is %.0f mm round, but the upper arm needs %.0f mm; lowering the underarm "+
+			"by %.0f mm is not enough", m.armholeLength(), room, lowest-m.depth), body.UpperArmGirth, body.ScyeDepth)
 	}
 	s.warn("The underarm lies %.0f mm lower than without a sleeve as a rule, so that the arm passes the armhole.",
 		depth-m.depth)

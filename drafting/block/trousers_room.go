@@ -9,7 +9,7 @@ const (
 	maxWidenings = 6    // of a leg
 	legLevels    = 40   // at which the room of a leg is compared, crotch to hem
 	roomOver     = 2.0  // mm that a leg is widened to beyond its least room: sections are read square to the hem
-	byThigh      = 0.35 // of the way from crotch to knee: above it the leg is widened at the crotch line, below it at the knee
+	byThigh      = 0.35 // of the way from crotch to knee: above it the leg is widened at the crotch line
 )
 
 // fitLeg draws both pieces, and again with a wider leg while the leg that wears

@@ -48,7 +48,8 @@ func bothSides(c *call) (starlark.Value, error) {
 // draftSides drafts the garment on the halves of a body whose sides differ. It runs
 // the script for each again with the numbers of both, until these are the same
 // as in the run before.
-func (s *Style) draftSides(r *run, onRight, onLeft pattern.Pattern, in inputs) (right, left pattern.Pattern, err error) {
+func (s *Style) draftSides(r *run, onRight, onLeft pattern.Pattern, in inputs) (right, left pattern.Pattern,
+	err error) {
 	if r.trace != nil {
 		r.trace.sided = true
 	}

@@ -74,13 +74,15 @@ func styles(t *testing.T) []*style.Style {
 // out, and one that never agrees ends.
 func TestBothSides(t *testing.T) {
 	t.Parallel()
-	const head = `style(slug = "s", title = "S", about = "A.", block = "torso", fits = [fit("regular", like = "regular")], choices = [])
+	const head = `
+style(slug = "s", title = "S", about = "A.", block = "torso", fits = [fit("regular", like = "regular")], choices = [])
 
 def make(body, ease, choose, block):
     front, back = block.front, block.back
 %s
+    eased = length(back, "shoulder") - length(front, "shoulder")
     return garment([front, back], [
-        seam("back/shoulder", "front/shoulder", ease = length(back, "shoulder") - length(front, "shoulder"), how = "eased"),
+        seam("back/shoulder", "front/shoulder", ease = eased, how = "eased"),
         seam("back/side", "front/side"),
     ], ["Sew."])
 `
@@ -89,7 +91,8 @@ def make(body, ease, choose, block):
 		refused     bool
 	}{
 		{"sides apart", `    front = drop(front, "neckline", centre_front = length(front, "armhole") / 10)`, true},
-		{"the deeper", `    front = drop(front, "neckline", centre_front = max(both_sides(length(front, "armhole"))) / 10)`, false},
+		{"the deeper", `    deep = max(both_sides(length(front, "armhole"))) / 10
+    front = drop(front, "neckline", centre_front = deep)`, false},
 		{"twice", `    a = max(both_sides(length(front, "armhole")))
     front = drop(front, "neckline", centre_front = min(both_sides(a + length(front, "armhole"))) / 20)`, false},
 		{"right first", `    right, left = both_sides(length(front, "armhole"))
