@@ -117,7 +117,8 @@ func pieceFaults(p pattern.Piece, seams []pattern.Seam) []Fault {
 func isSquare(piece string, a, b pattern.Edge, seams []pattern.Seam) bool {
 	centre := func(e pattern.Edge) bool {
 		r := pattern.EdgeRef{Piece: piece, Edge: e.Name}
-		return e.Role == pattern.RoleFold || slices.Contains(seams, pattern.Seam{A: r, B: r})
+		itself := func(m pattern.Seam) bool { return m.A == r && m.B == r }
+		return e.Role == pattern.RoleFold || slices.ContainsFunc(seams, itself)
 	}
 	return a.Role == pattern.RoleHem && centre(b) || b.Role == pattern.RoleHem && centre(a)
 }
