@@ -137,9 +137,19 @@ func (r *reader) learnLengths() {
 			if v, call, ok := r.verbOf(e); ok {
 				r.learnFrom(v, call)
 			}
+			r.learnBeside(e)
 		}
 		return true
 	})
+	for before := -1; before != len(r.lengths); { // what a length is made of
+		before = len(r.lengths)
+		syntax.Walk(r.file, func(n syntax.Node) bool {
+			if a, ok := n.(*syntax.AssignStmt); ok && r.lengths[nameOf(a.LHS)] {
+				r.learnTerms(a.RHS)
+			}
+			return true
+		})
+	}
 }
 
 func (r *reader) learnFrom(v style.Verb, call *syntax.CallExpr) {
@@ -153,6 +163,23 @@ func (r *reader) learnFrom(v style.Verb, call *syntax.CallExpr) {
 		}
 		for _, a := range args[p.Name] {
 			r.learnTerms(a.expr)
+		}
+	}
+}
+
+// learnBeside notes what is compared with a length, or added to one.
+func (r *reader) learnBeside(e syntax.Expr) {
+	b, ok := e.(*syntax.BinaryExpr)
+	if !ok {
+		return
+	}
+	switch b.Op {
+	case syntax.GE, syntax.GT, syntax.LE, syntax.LT, syntax.PLUS, syntax.MINUS:
+		if r.kindOf(b.X) == style.KindLength {
+			r.learnTerms(b.Y)
+		}
+		if r.kindOf(b.Y) == style.KindLength {
+			r.learnTerms(b.X)
 		}
 	}
 }

@@ -113,6 +113,10 @@ func (r *reader) number(v float64, kind style.Kind) string {
 		return r.unit.Said(v)
 	case style.KindAngle, style.KindDirection:
 		return strconv.FormatFloat(v, 'f', -1, 64) + " degrees"
+	case style.KindShare:
+		if v == 0.5 {
+			return "half"
+		}
 	}
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }

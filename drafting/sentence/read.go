@@ -1,6 +1,7 @@
 package sentence
 
 import (
+	"slices"
 	"strings"
 
 	"go.starlark.net/syntax"
@@ -258,7 +259,7 @@ func (r *reader) growth(s *syntax.AssignStmt, name string) ([]Sentence, bool) {
 	if !ok {
 		return nil, false
 	}
-	if list, isList := s.RHS.(*syntax.ListExpr); isList && r.areSeams(list) {
+	if len(out) > 0 && r.areSeams(s.RHS) {
 		return out, true
 	}
 	value, ok := r.blank("value", style.KindAny, s.RHS)
@@ -276,14 +277,26 @@ func (r *reader) growth(s *syntax.AssignStmt, name string) ([]Sentence, bool) {
 	return append(out, r.say(s, words(verb), value, words(to+nameWords(name)+"."))), true
 }
 
-// areSeams reports whether a list is one of calls of seam.
-func (r *reader) areSeams(list *syntax.ListExpr) bool {
-	for _, e := range list.List {
-		if r.returns(e) != style.KindSeam {
-			return false
-		}
+// areSeams reports whether an expression is made of lists of seams, which their own
+// sentences say.
+func (r *reader) areSeams(e syntax.Expr) bool {
+	switch e := e.(type) {
+	case *syntax.ListExpr:
+		return !slices.ContainsFunc(e.List, func(x syntax.Expr) bool { return r.returns(x) != style.KindSeam })
+	case *syntax.ParenExpr:
+		return r.areSeams(e.X)
+	case *syntax.BinaryExpr:
+		return e.Op == syntax.PLUS && r.areSeams(e.X) && r.areSeams(e.Y)
+	case *syntax.CondExpr:
+		return r.areSeams(e.True) && r.areSeams(e.False)
 	}
-	return len(list.List) > 0
+	return false
+}
+
+// isOwn reports whether a value is what a variable holds, changed in one of two ways.
+func (r *reader) isOwn(name string, value syntax.Expr) bool {
+	c, ok := value.(*syntax.CondExpr)
+	return ok && nameOf(r.base(c.True)) == name && nameOf(r.base(c.False)) == name
 }
 
 // assigned reads the assignment of a value to names.
@@ -292,7 +305,7 @@ func (r *reader) assigned(n syntax.Node, names []string, value syntax.Expr) ([]S
 	if !ok {
 		return nil, false
 	}
-	if list, isList := value.(*syntax.ListExpr); isList && r.areSeams(list) {
+	if len(out) > 0 && (r.areSeams(value) || len(names) == 1 && r.isOwn(names[0], value)) {
 		return out, true
 	}
 	if call, isCall := value.(*syntax.CallExpr); isCall && len(out) > 0 && r.isAct(call) {

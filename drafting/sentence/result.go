@@ -42,6 +42,9 @@ func (r *reader) verbPhrase(v style.Verb, call *syntax.CallExpr) (string, bool) 
 	if err != nil {
 		return "", false
 	}
+	if v.Returns() == style.KindPieces {
+		return "those pieces", true
+	}
 	if v.Acts() {
 		base := r.base(call)
 		if base != syntax.Expr(call) && !r.isAct(base) {
@@ -76,11 +79,8 @@ func (r *reader) made(e syntax.Expr) (string, bool) {
 			}
 		}
 	}
-	switch v.Returns() {
-	case style.KindSeam:
+	if v.Returns() == style.KindSeam {
 		return "that seam", true
-	case style.KindPieces:
-		return "those pieces", true
 	}
 	return "that piece", true
 }

@@ -80,7 +80,7 @@ func (p *sentencePrinter) statements(list []*sentence.Statement, indent string) 
 	for _, st := range list {
 		if st.ByHand() {
 			lines := fmt.Sprintf("line %d", st.Line)
-			if st.EndLine > st.Line {
+			if st.EndLine > st.Line && len(st.Body) == 0 {
 				lines = fmt.Sprintf("lines %d to %d", st.Line, st.EndLine)
 			}
 			fmt.Fprintf(p, "      %sWritten by hand, %s: %s\n", indent, lines, firstLine(st.Text))
