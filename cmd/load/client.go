@@ -7,18 +7,29 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"sync/atomic"
 	"time"
 )
 
 // client calls the API of a server with one key.
 type client struct {
 	base, key string
+	others    []string // addresses of replicas, called in turn with base
+	turn      atomic.Int64
 	http      *http.Client
+}
+
+// address returns the address to call next.
+func (c *client) address() string {
+	if n := int(c.turn.Add(1)) % (len(c.others) + 1); n > 0 {
+		return c.others[n-1]
+	}
+	return c.base
 }
 
 func newClient(base, key string) *client {
 	transport := &http.Transport{MaxIdleConnsPerHost: 256, MaxConnsPerHost: 256}
-	return &client{base, key, &http.Client{Timeout: 60 * time.Second, Transport: transport}}
+	return &client{base: base, key: key, http: &http.Client{Timeout: 60 * time.Second, Transport: transport}}
 }
 
 // response is the part of a response that is measured.
@@ -31,7 +42,7 @@ type response struct {
 // call sends a request with an optional body of JSON and pairs of header names
 // and values.
 func (c *client) call(ctx context.Context, method, path string, body []byte, header ...string) (response, error) {
-	r, err := http.NewRequestWithContext(ctx, method, c.base+path, bytes.NewReader(body))
+	r, err := http.NewRequestWithContext(ctx, method, c.address()+path, bytes.NewReader(body))
 	if err != nil {
 		return response{}, err
 	}

@@ -9,12 +9,15 @@ import (
 	"time"
 )
 
-// cpu is the processor time of the server and its Postgres. On a machine with other
+// cpu is the processor time of the server with its replicas, and of its Postgres. On a machine with other
 // work it says more than the clock.
 type cpu struct{ server, postgres time.Duration }
 
 func (s *server) cpu() cpu {
 	c := cpu{server: processTime(s.cmd.Process.Pid, false)}
+	for _, p := range s.others {
+		c.server += processTime(p.cmd.Process.Pid, false)
+	}
 	pid, err := os.ReadFile(filepath.Join(s.data, "postgres", "postmaster.pid"))
 	if err != nil {
 		return c

@@ -5,6 +5,7 @@
 //
 //	go run ./cmd/load -rate 80 -time 60s
 //	go run ./cmd/load -rate 0 -time 20s     as fast as possible
+//	go run ./cmd/load -rate 40 -replicas 2  two servers on one database, called in turn
 //	go run ./cmd/load refit -orders 10000   previews and applies a refit, with other calls
 //	go run ./cmd/load attack -time 60s      a shop's orders while another shop attacks
 //
@@ -44,10 +45,11 @@ func main() {
 	length := flag.Duration("time", time.Minute, "how long to create orders")
 	callers := flag.Int("callers", 8, "concurrent callers if -rate is 0")
 	bare := flag.Duration("bare", 5*time.Second, "how long to measure the bare handler; 0 to skip it")
+	replicas := flag.Int("replicas", 1, "servers on the database")
 	keep := flag.Bool("keep", false, "keep the data folder and print its name")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	err := run(ctx, *rate, *length, *callers, *bare, *keep)
+	err := run(ctx, runFlags{*rate, *length, *callers, *bare, *replicas, *keep})
 	stop()
 	end(err)
 }
@@ -61,12 +63,25 @@ func end(err error) {
 	os.Exit(0)
 }
 
-func run(ctx context.Context, rate float64, length time.Duration, callers int, bare time.Duration, keep bool) error {
-	s, err := startServer(ctx, keep)
+// runFlags are the flags of a run.
+type runFlags struct {
+	rate     float64
+	length   time.Duration
+	callers  int
+	bare     time.Duration
+	replicas int
+	keep     bool
+}
+
+func run(ctx context.Context, f runFlags) error {
+	s, err := startServer(ctx, f.keep)
 	if err != nil {
 		return err
 	}
 	defer func() { _, _ = s.stop() }()
+	if err := s.addReplicas(ctx, f.replicas-1); err != nil {
+		return err
+	}
 	m, err := newRun(ctx, s)
 	if err != nil {
 		return err
@@ -76,10 +91,10 @@ func run(ctx context.Context, rate float64, length time.Duration, callers int, b
 	memory := s.watchMemory(ctx)
 	before := s.cpu()
 	began := time.Now()
-	if rate > 0 {
-		m.steadily(ctx, rate, length)
+	if f.rate > 0 {
+		m.steadily(ctx, f.rate, f.length)
 	} else {
-		m.fullSpeed(ctx, callers, length)
+		m.fullSpeed(ctx, f.callers, f.length)
 	}
 	posting := time.Since(began)
 	m.finish(ctx)
@@ -87,10 +102,10 @@ func run(ctx context.Context, rate float64, length time.Duration, callers int, b
 	m.used = cpu{after.server - before.server, after.postgres - before.postgres}
 	peak := memory()
 	var bareRate float64
-	if bare > 0 {
-		if bareRate, err = measureBare(ctx, s, bare, callers); err != nil {
+	if f.bare > 0 {
+		if bareRate, err = measureBare(ctx, s, f.bare, f.callers); err != nil {
 			return err
 		}
 	}
-	return errors.Join(m.report(rate, posting, total, peak, bareRate)...)
+	return errors.Join(m.report(f.rate, posting, total, peak, bareRate)...)
 }

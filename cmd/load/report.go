@@ -43,6 +43,7 @@ func (m *measurement) report(rate float64, posting, total time.Duration, peak in
 		m.accepted, posting.Seconds(), m.fetched, total.Seconds(), through)
 	fmt.Printf("create     %s\n", &m.create)
 	fmt.Printf("ready      %s   (posted to webhook received)\n", &m.ready)
+	fmt.Printf("webhook    %s   (event to webhook received)\n", &m.webhook)
 	fmt.Printf("PDF        %s\n", &m.pdf)
 	fmt.Printf("same ETag  %s\n", &m.same)
 	each := func(d time.Duration) float64 { return d.Seconds() * 1000 / float64(max(1, m.fetched)) }

@@ -52,6 +52,9 @@ func newRun(ctx context.Context, s *server) (*measurement, error) {
 		return nil, err
 	}
 	m.client = newClient(s.base, key)
+	for _, p := range s.others {
+		m.others = append(m.others, p.base)
+	}
 	m.secret, err = newClient(s.base, admin).listen(ctx, m.receiver.URL)
 	return m, err
 }

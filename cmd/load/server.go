@@ -15,14 +15,20 @@ import (
 	"time"
 )
 
-// server is the server under test.
+// server is the server under test, on a private Postgres.
 type server struct {
-	dir  string // of all its files
-	data string
-	bin  string
+	process
+	dir    string // of all its files
+	data   string
+	bin    string
+	keep   bool
+	others []process // replicas on its database
+}
+
+// process is a server at work.
+type process struct {
 	base string // http://host:port
 	cmd  *exec.Cmd
-	keep bool
 }
 
 var serving = regexp.MustCompile(`serves (http://\S+)`)
@@ -40,40 +46,71 @@ func startServer(ctx context.Context, keep bool, flags ...string) (_ *server, er
 	if out, err := exec.CommandContext(ctx, "go", "build", "-o", s.bin, "./cmd/tapeline").CombinedOutput(); err != nil {
 		return nil, fmt.Errorf("build tapeline: %w: %s", err, out)
 	}
-	log, err := os.Create(filepath.Join(s.dir, "tapeline.log"))
+	s.process, err = s.serve(ctx, append([]string{"-data", s.data}, flags...))
+	return s, err
+}
+
+// serve starts a process that serves.
+func (s *server) serve(ctx context.Context, flags []string) (p process, err error) {
+	log, err := os.CreateTemp(s.dir, "tapeline-*.log")
 	if err != nil {
-		return nil, err
+		return p, err
 	}
-	s.cmd = exec.CommandContext(ctx, s.bin, append([]string{"serve", "-data", s.data, "-addr", "127.0.0.1:0", "-rate", "0",
+	p.cmd = exec.CommandContext(ctx, s.bin, append([]string{"serve", "-addr", "127.0.0.1:0", "-rate", "0",
 		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:0"}, flags...)...)
-	s.cmd.Stderr = log
-	s.cmd.Cancel = func() error { return s.cmd.Process.Signal(syscall.SIGTERM) }
-	s.cmd.WaitDelay = 30 * time.Second
-	stdout, err := s.cmd.StdoutPipe()
+	p.cmd.Stderr = log
+	p.cmd.Cancel = func() error { return p.cmd.Process.Signal(syscall.SIGTERM) }
+	p.cmd.WaitDelay = 30 * time.Second
+	stdout, err := p.cmd.StdoutPipe()
 	if err != nil {
-		return nil, err
+		return p, err
 	}
-	if err := s.cmd.Start(); err != nil {
-		return nil, err
+	if err := p.cmd.Start(); err != nil {
+		return p, err
 	}
 	line, err := bufio.NewReader(stdout).ReadString('\n')
 	found := serving.FindStringSubmatch(line)
 	if found == nil {
 		said, _ := os.ReadFile(log.Name())
-		_, _ = s.stop()
-		return nil, fmt.Errorf("tapeline did not start: %w: %s", err, said)
+		_, _ = p.stop()
+		return p, fmt.Errorf("tapeline did not start: %w: %s", err, said)
 	}
-	s.base = found[1]
-	return s, nil
+	p.base = found[1]
+	return p, nil
 }
 
-// stop ends the server by SIGTERM and returns how long that took and what it ended
+// addReplicas starts n more servers on the database.
+func (s *server) addReplicas(ctx context.Context, n int) error {
+	url, err := s.databaseURL()
+	for range n {
+		var p process
+		if err == nil {
+			p, err = s.serve(ctx, []string{"-database", url})
+		}
+		if err != nil {
+			return err
+		}
+		s.others = append(s.others, p)
+	}
+	return nil
+}
+
+// stop ends the process by SIGTERM and returns how long that took and what it ended
 // with.
-func (s *server) stop() (took time.Duration, err error) {
+func (p process) stop() (took time.Duration, err error) {
 	began := time.Now()
-	_ = s.cmd.Process.Signal(syscall.SIGTERM)
-	err = s.cmd.Wait()
-	took = time.Since(began)
+	_ = p.cmd.Process.Signal(syscall.SIGTERM)
+	err = p.cmd.Wait()
+	return time.Since(began), err
+}
+
+// stop ends the replicas, then the server with its database. It returns how long that
+// took and what it ended with.
+func (s *server) stop() (took time.Duration, err error) {
+	for _, p := range s.others {
+		_, _ = p.stop()
+	}
+	took, err = s.process.stop()
 	if s.keep {
 		fmt.Println("kept:", s.dir)
 		return took, err
@@ -119,9 +156,9 @@ func (s *server) watchMemory(ctx context.Context) func() int64 {
 	return func() int64 { cancel(); return <-peak }
 }
 
-// resident returns the server's resident memory (proc(5): VmRSS).
-func (s *server) resident() int64 {
-	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
+// resident returns the process's resident memory (proc(5): VmRSS).
+func (p process) resident() int64 {
+	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.cmd.Process.Pid))
 	if err != nil {
 		return 0
 	}
