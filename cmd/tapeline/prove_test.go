@@ -229,3 +229,26 @@ func sampleOrder(t *testing.T) []byte {
 	}
 	return data
 }
+
+// A script that does not end is ended, at the same line and for the same reason as by
+// the service.
+func TestEndlessScript(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "coat.star")
+	source := `style(slug = "coat", title = "Coat", block = "torso", draft = {"sleeve": "none"},
+    choices = [choice("lined", "Line it.")], allowances = {"default": 10})
+def make(body, ease, choose, block):
+    if choose.lined:
+        [length(block.front, "side") for i in range(1000000)]
+    return garment([block.back, block.front], [seam("back/side", "front/side")], ["Sew."])
+`
+	if err := os.WriteFile(file, []byte(source), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	order := strings.Replace(string(sampleOrder(t)), `"block": "torso"`, `"style": "coat"`, 1)
+	order = order[:strings.Index(order, `"choices"`)] + `"choices": {"lined": true}}`
+	tapeline(t, order, "draft", "-", "--script", file, "-o", filepath.Join(t.TempDir(), "coat.json")).
+		want(t, exitFaults, "coat.star:5: ", "more than 1000000 steps")
+	tapeline(t, "", "prove", file, "--set", "lined=yes", "--bodies", peopleFile(t, people)).
+		want(t, exitFaults, "coat: line 5: ", "more than 1000000 steps")
+}

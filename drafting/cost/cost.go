@@ -56,8 +56,9 @@ func Named(ctx context.Context, err error, what string) error {
 
 // Meter limits the work of a context.
 type Meter struct {
-	Pause  func() error // lets other work go first, if it is its turn; nil for never
-	Memory int          // bytes that the work may take in all
+	Pause  func() error          // lets other work go first, if it is its turn; nil for never
+	Room   func(bytes int) error // waits until there is room for bytes beside other work; nil if there always is
+	Memory int                   // bytes that the work may take in all
 	taken  int
 }
 
@@ -83,12 +84,17 @@ func Step(ctx context.Context) error {
 // Ended calls Step and reports whether the work of ctx must end.
 func Ended(ctx context.Context) bool { return Step(ctx) != nil }
 
-// Take counts memory that work is about to take, and does what Step does. The
-// error is an *Error if there is none left.
+// Take counts memory that work is about to take, waits until there is room for it,
+// and does what Step does. The error is an *Error if the work has none left.
 func Take(ctx context.Context, bytes int) error {
 	if m, ok := ctx.Value(meterKey{}).(*Meter); ok {
 		if m.taken += bytes; m.taken > m.Memory {
 			return &Error{Limit: fmt.Sprintf("%d MB of memory", m.Memory>>20)}
+		}
+		if m.Room != nil {
+			if err := m.Room(bytes); err != nil {
+				return err
+			}
 		}
 	}
 	return Step(ctx)

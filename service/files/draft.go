@@ -12,11 +12,13 @@ import (
 	"tapeline/drafting"
 	"tapeline/drafting/body"
 	"tapeline/drafting/cloth"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/render"
 	"tapeline/drafting/sheets"
 	"tapeline/drafting/style"
+	"tapeline/service/work"
 )
 
 // What a caller says of files, by the types of package render.
@@ -149,12 +151,24 @@ func Draft(ctx context.Context, order []byte, script *style.Style,
 	if o.Garment != nil {
 		printing.Garment = o.Garment.Printing(printed)
 	}
-	p, err := drafting.Draft(ctx, printing)
-	if err != nil {
+	drafted := &Drafted{Unit: o.Unit}
+	if err := within(ctx, func(ctx context.Context) (err error) {
+		drafted.Pattern, err = drafting.Draft(ctx, printing)
+		return err
+	}); err != nil {
 		return nil, err
 	}
-	estimates, err := drafting.Estimates(ctx, o)
-	return &Drafted{p, estimates, o.Unit}, err
+	err = within(ctx, func(ctx context.Context) (err error) {
+		drafted.Estimates, err = drafting.Estimates(ctx, o)
+		return err
+	})
+	return drafted, err
+}
+
+// within does a piece of work within the budget that the service has for it by
+// default, so that a script fails here as it does there.
+func within(ctx context.Context, do func(context.Context) error) error {
+	return work.DefaultBudget().Run(ctx, cost.Meter{}, do)
 }
 
 // Files are the files made of a draft, with what its report says of them.
@@ -188,7 +202,7 @@ func (f *Files) All() []File {
 func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
 	var f Files
 	if r.planned() {
-		if err := f.layOut(ctx, d, r); err != nil {
+		if err := within(ctx, func(ctx context.Context) error { return f.layOut(ctx, d, r) }); err != nil {
 			return nil, err
 		}
 	}
@@ -197,7 +211,11 @@ func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
 		if ctx.Err() != nil {
 			return nil, errors.New("stopped")
 		}
-		p, err := d.render(ctx, r.format, o)
+		var p patternFile
+		err := within(ctx, func(ctx context.Context) (err error) {
+			p, err = d.render(ctx, r.format, o)
+			return err
+		})
 		if err != nil && r.format.OnPaper() {
 			err = fmt.Errorf("on %s: %w", o.Paper, err)
 		}
@@ -212,8 +230,11 @@ func (d *Drafted) Render(ctx context.Context, r *Request) (*Files, error) {
 		f.patterns = append(f.patterns, p)
 	}
 	if r.MakingSheet != "" {
-		data, err := d.makingSheet(ctx, r.each[0])
-		f.making, errs = append(f.making, File{r.MakingSheet, data}), append(errs, err)
+		errs = append(errs, within(ctx, func(ctx context.Context) error {
+			data, err := d.makingSheet(ctx, r.each[0])
+			f.making = append(f.making, File{r.MakingSheet, data})
+			return err
+		}))
 	}
 	return &f, errors.Join(errs...)
 }

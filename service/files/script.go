@@ -19,9 +19,13 @@ func CompileScript(source []byte) (*Script, error) { return style.Compile(source
 
 // Findings returns what is probably a mistake in a script, as an upload of it
 // reports it. The error is that of ctx.
-func Findings(ctx context.Context, script *Script) ([]Finding, error) {
+func Findings(ctx context.Context, script *Script) (found []Finding, err error) {
 	average := proof.Average(proof.Panel(script.Head.Block, script.Head.Measures...))
-	return proof.Findings(ctx, script, average)
+	err = within(ctx, func(ctx context.Context) (err error) {
+		found, err = proof.Findings(ctx, script, average)
+		return err
+	})
+	return found, err
 }
 
 // InScript returns the line of a script at which an error arose, 0 if it is

@@ -26,12 +26,14 @@ func DefaultBudget() Budget { return Budget{Time: 2 * time.Second, Memory: cost.
 
 // Run runs work with a context that ends with a *cost.Error as its cause once the
 // work has used up its processor time. It keeps the work on one thread, whose time
-// it measures. pause lets other work go first; nil for never.
-func (b Budget) Run(ctx context.Context, pause func() error, work func(context.Context) error) error {
+// it measures. m says how the work makes way for other work; its limit is the
+// budget's.
+func (b Budget) Run(ctx context.Context, m cost.Meter, work func(context.Context) error) error {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	used := threadTime()
-	ctx, cancel := context.WithCancelCause(cost.With(ctx, &cost.Meter{Pause: pause, Memory: b.Memory}))
+	m.Memory = b.Memory
+	ctx, cancel := context.WithCancelCause(cost.With(ctx, &m))
 	defer cancel(nil)
 	go func() {
 		for left := b.Time; left > 0; left = b.Time - used() {

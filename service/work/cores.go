@@ -26,16 +26,23 @@ type Cores struct {
 
 	mu       sync.Mutex
 	schedule *Schedule[chan struct{}]
+
+	memory memory
 }
 
 // Options of NewCores.
 type Options struct {
 	Processors int
 	Budget     Budget // of each piece of work; 0 for DefaultBudget
+	Memory     int    // bytes that all work may count together, at least the budget's; 0 for DefaultMemory
 	Log        *slog.Logger
 	Panicked   func(Place) // called after a recovered panic; nil for nothing
 	Exceeded   func()      // called after work exceeded its budget; nil for nothing
 }
+
+// DefaultMemory is room for the lay plans of ten built-in garments at once, beside
+// one piece of work that takes its whole budget.
+const DefaultMemory = 2 * cost.Memory
 
 // NewCores returns Cores. It logs where work panics.
 func NewCores(o Options) *Cores {
@@ -43,11 +50,16 @@ func NewCores(o Options) *Cores {
 	standard := DefaultBudget()
 	o.Budget.Time = cmp.Or(o.Budget.Time, standard.Time)
 	o.Budget.Memory = cmp.Or(o.Budget.Memory, standard.Memory)
+	o.Memory = cmp.Or(o.Memory, DefaultMemory)
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	return &Cores{options: o, schedule: NewSchedule[chan struct{}](o.Processors)}
+	return &Cores{options: o, schedule: NewSchedule[chan struct{}](o.Processors),
+		memory: memory{common: max(0, o.Memory-o.Budget.Memory)}}
 }
+
+// MemoryUse returns the memory that work counts at the moment.
+func (c *Cores) MemoryUse() MemoryUse { return c.memory.use() }
 
 // Most returns how many pieces of work can run at once.
 func (c *Cores) Most() int { return c.options.Processors }
@@ -76,9 +88,11 @@ func (e *PanicError) Error() string { return "panic of type " + e.Type }
 // returns the error of ctx if that ends first, a *cost.Error if work uses up its
 // budget, and a *PanicError if it panics. Work must not wait for anything while it
 // has the core, must not start goroutines, and must end soon after ctx. Where work
-// calls cost.Step, it makes way for other work whose turn it is.
+// calls cost.Step, it makes way for other work whose turn it is; in cost.Take it
+// waits for memory, without its core.
 func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(context.Context) error) (err error) {
-	h := hold{cores: c, class: class, shop: shop}
+	h := hold{cores: c, class: class, shop: shop, share: share{shop: shop}}
+	defer c.memory.release(&h.share)
 	if err := h.acquire(ctx); err != nil {
 		return err
 	}
@@ -88,7 +102,8 @@ func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(c
 			err = c.Recovered(ctx, AtWork, v)
 		}
 	}()
-	err = c.options.Budget.Run(ctx, func() error { return h.pause(ctx) }, work)
+	err = c.options.Budget.Run(ctx, cost.Meter{Pause: func() error { return h.pause(ctx) },
+		Room: func(bytes int) error { return h.take(ctx, bytes) }}, work)
 	if _, ok := errors.AsType[*cost.Error](err); ok && c.options.Exceeded != nil {
 		c.options.Exceeded()
 	}
@@ -115,6 +130,25 @@ type hold struct {
 	shop  uuid.UUID
 	has   bool
 	since time.Time // when it got the core
+	share share
+}
+
+// take adds memory to the work's share. If there is none, the work gives up its core
+// until there is.
+func (h *hold) take(ctx context.Context, bytes int) error {
+	m := &h.cores.memory
+	claim := m.take(&h.share, bytes)
+	if claim == nil {
+		return nil
+	}
+	h.release()
+	select {
+	case <-claim.granted:
+		return h.acquire(ctx)
+	case <-ctx.Done():
+		m.drop(claim)
+		return ctx.Err()
+	}
 }
 
 func (h *hold) acquire(ctx context.Context) error {

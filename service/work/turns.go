@@ -34,6 +34,12 @@ func (t *turns[T]) pushFirst(shop uuid.UUID, w T) {
 	all[0] = w
 }
 
+// has reports whether work of a shop waits.
+func (t *turns[T]) has(shop uuid.UUID) bool { return len(t.waiting[shop]) > 0 }
+
+// first returns what pop takes next.
+func (t *turns[T]) first() T { return t.waiting[t.shops[0]][0] }
+
 // pop takes the first of the shop whose turn it is, which then goes to the end.
 func (t *turns[T]) pop() T {
 	shop := t.shops[0]
