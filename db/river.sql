@@ -4,5 +4,9 @@ CREATE TABLE river_job (
     state        text        NOT NULL,
     kind         text        NOT NULL,
     args         jsonb       NOT NULL,
-    scheduled_at timestamptz NOT NULL
+    attempt      smallint    NOT NULL,
+    max_attempts smallint    NOT NULL,
+    scheduled_at timestamptz NOT NULL,
+    attempted_at timestamptz,
+    finalized_at timestamptz
 );

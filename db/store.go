@@ -5,8 +5,8 @@
 // checks against the migrations. Store and Tx have all its methods, with errors
 // translated, and a few of their own for secrets that are sealed.
 //
-// The package holds no rules. Callers make IDs (UUID version 7) and times; a
-// rule that must hold whoever writes is a constraint or trigger of the schema,
+// The package holds no rules. Callers make IDs (UUID version 7) and times, by
+// Store.Now; a rule that must hold whoever writes is a constraint or trigger of the schema,
 // every other rule is the caller's. Queries that read a shop's rows take the
 // shop's ID and see no other shop's.
 //
@@ -58,7 +58,8 @@ type Options struct {
 // Store is a pool of connections.
 type Store struct {
 	Queries
-	pool *pgxpool.Pool
+	pool  *pgxpool.Pool
+	clock clock
 }
 
 // Settings of a session, unless the URL sets them: no statement of ours takes
@@ -88,7 +89,7 @@ func Open(ctx context.Context, url string, opts Options) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("database: %w", err)
 	}
-	return &Store{Queries: queries(pool, opts.Sealer), pool: pool}, nil
+	return &Store{Queries: queries(pool, opts.Sealer), pool: pool, clock: clock{start: time.Now()}}, nil
 }
 
 // Close waits for connections in use and closes all.

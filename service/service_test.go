@@ -1,6 +1,7 @@
 package service_test
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -67,8 +68,25 @@ func TestClockStampsAsPostgresStores(t *testing.T) {
 	if got, want := c.Now(), time.Date(2026, 1, 2, 2, 4, 5, 6000, time.UTC); got != want {
 		t.Errorf("Now() = %v, want %v", got, want)
 	}
-	a, b := service.Clock{}.NewID(), service.Clock{}.NewID()
-	if a.Version() != 7 || a.String() >= b.String() {
-		t.Errorf("IDs %v and %v, want version 7 in order", a, b)
+}
+
+// IDs sort by the clock's time, and those of one microsecond in the order in which
+// they were made.
+func TestIDsSortByTime(t *testing.T) {
+	t.Parallel()
+	at := time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC)
+	c := service.Clock{Time: func() time.Time { return at }}
+	var last uuid.UUID
+	for _, step := range []time.Duration{0, 0, time.Microsecond, time.Millisecond, time.Hour, 0} {
+		at = at.Add(step)
+		id := c.NewID()
+		if id.Version() != 7 || id.Variant() != uuid.RFC4122 || bytes.Compare(last[:], id[:]) >= 0 {
+			t.Errorf("ID %v after %v, want version 7 in order", id, last)
+		}
+		sec, nsec := id.Time().UnixTime()
+		if made := time.Unix(sec, nsec); made.Sub(at).Abs() > 2*time.Millisecond {
+			t.Errorf("ID of %v, want %v", made, at)
+		}
+		last = id
 	}
 }

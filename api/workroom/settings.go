@@ -89,7 +89,7 @@ func (r *Room) keysPage(c echo.Context, s access.Session) error {
 // showKeys adds the shop's keys and sessions to a view and shows it.
 func (r *Room) showKeys(c echo.Context, s access.Session, status int, v keysView) (err error) {
 	ctx := c.Request().Context()
-	v.Own, v.OwnID, v.Now, v.Roles = s.Caller.Key, s.ID, time.Now(), service.Roles()
+	v.Own, v.OwnID, v.Now, v.Roles = s.Caller.Key, s.ID, r.service.Now(), service.Roles()
 	if v.Keys, err = r.service.Access.Keys(ctx, s.Caller); err != nil {
 		return err
 	}

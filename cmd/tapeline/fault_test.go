@@ -68,15 +68,22 @@ func serve(t *testing.T, database string, flags ...string) *replica {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return serveWith(t, file, nil, database, flags...)
+}
+
+// serveWith starts a replica from a program, with more variables in its environment.
+func serveWith(t *testing.T, program string, environment []string, database string, flags ...string) *replica {
+	t.Helper()
 	if database != "" {
 		flags = append(flags, "-database", database)
 	}
-	cmd := exec.Command(file, append([]string{"serve", "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
+	cmd := exec.Command(program, append([]string{"serve", "-migrate", "-addr", "127.0.0.1:0", "-rate", "0",
 		"-private-webhooks", "-job-timeout", "10s", "-log-level", "error"}, flags...)...)
 	stdout, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
+	cmd.Env = append(os.Environ(), environment...)
 	var said bytes.Buffer
 	cmd.Stderr = &said
 	if err := cmd.Start(); err != nil {
@@ -97,6 +104,22 @@ func serve(t *testing.T, database string, flags ...string) *replica {
 	return r
 }
 
+// ahead returns by how much the replica's machine is ahead, by the dates of its
+// responses.
+func (r *replica) ahead(t *testing.T) time.Duration {
+	t.Helper()
+	a, err := http.Get(r.base + "/healthz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = a.Body.Close()
+	date, err := http.ParseTime(a.Header.Get("Date"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return time.Until(date)
+}
+
 // kill ends the replica as a power cut would.
 func (r *replica) kill() {
 	_ = r.cmd.Process.Kill()
@@ -112,12 +135,15 @@ type hookReceiver struct {
 	ready  map[string]string // order id to webhook-id of order.ready
 
 	revised map[string]string // likewise of order.revised
+	taken   map[string]bool   // by webhook-id: answered with 200
+	once    bool              // a message that was taken must not come again
 	news    chan struct{}     // has a value after a message
 }
 
 func newHookReceiver(t *testing.T) *hookReceiver {
 	r := &hookReceiver{bodies: map[string]string{}, ready: map[string]string{}, revised: map[string]string{},
-		news: make(chan struct{}, 1)}
+		taken: map[string]bool{},
+		news:  make(chan struct{}, 1)}
 	r.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, q *http.Request) {
 		body, _ := io.ReadAll(q.Body)
 		var event struct {
@@ -134,6 +160,9 @@ func newHookReceiver(t *testing.T) *hookReceiver {
 			r.fault = "one id came with two bodies: " + id
 		}
 		r.bodies[id] = string(body)
+		if r.once && r.taken[id] {
+			r.fault = "a message came again after it was taken: " + id
+		}
 		for kind, told := range map[string]map[string]string{"order.ready": r.ready, "order.revised": r.revised} {
 			if event.Type != kind {
 				continue
@@ -150,6 +179,8 @@ func newHookReceiver(t *testing.T) *hookReceiver {
 		// A receiver that now and then fails gets the message again.
 		if rand.IntN(20) == 0 {
 			w.WriteHeader(http.StatusInternalServerError)
+		} else {
+			r.taken[id] = true
 		}
 	}))
 	t.Cleanup(r.Close)
@@ -310,13 +341,19 @@ func faulty(t *testing.T) (s *shop, r *hookReceiver, pg *dbtest.Server, replicas
 // faultyOn is a shop with a receiver on two replicas of a database.
 func faultyOn(t *testing.T, database string) (s *shop, r *hookReceiver, replicas *[2]*replica) {
 	replicas = &[2]*replica{serve(t, database), serve(t, database)}
+	s, r = shopOn(t, database, replicas)
+	return s, r, replicas
+}
+
+// shopOn is a shop with a receiver on replicas.
+func shopOn(t *testing.T, database string, replicas *[2]*replica) (s *shop, r *hookReceiver) {
 	s = &shop{T: t, key: newKey(t, database), http: http.Client{Timeout: 20 * time.Second}}
 	for i, one := range replicas {
 		s.bases[i].Store(one.base)
 	}
 	r = newHookReceiver(t)
 	s.until(http.StatusCreated, "POST", "/v1/webhook-endpoints", "", fmt.Sprintf(`{"url": %q}`, r.URL))
-	return s, r, replicas
+	return s, r
 }
 
 const faultOrders = 120

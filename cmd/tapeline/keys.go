@@ -118,9 +118,9 @@ func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger
 	s := d.Access()
 	switch k.do {
 	case "add":
-		return k.add(ctx, s, stdout)
+		return k.add(ctx, s, d.Now(), stdout)
 	case "list":
-		return k.list(ctx, s, stdout)
+		return k.list(ctx, s, d.Now(), stdout)
 	case "revoke":
 		return k.revoke(ctx, s, stdout)
 	case "retain":
@@ -134,7 +134,7 @@ func (k *keyCommand) run(ctx context.Context, stdout io.Writer, log *slog.Logger
 	}
 }
 
-func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Writer) error {
+func (k *keyCommand) add(ctx context.Context, s *access.Service, now time.Time, stdout io.Writer) error {
 	name := k.name
 	if name == "" {
 		name = k.shop
@@ -154,7 +154,7 @@ func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Write
 		n.Origins = strings.Split(k.origins, ",")
 	}
 	if k.expires > 0 {
-		until := time.Now().Add(k.expires)
+		until := now.Add(k.expires)
 		n.ExpiresAt = &until
 	}
 	key, secret, err := s.CreateKey(ctx, service.Caller{Shop: shop.ID}, n)
@@ -165,7 +165,7 @@ func (k *keyCommand) add(ctx context.Context, s *access.Service, stdout io.Write
 	return nil
 }
 
-func (k *keyCommand) list(ctx context.Context, s *access.Service, stdout io.Writer) error {
+func (k *keyCommand) list(ctx context.Context, s *access.Service, now time.Time, stdout io.Writer) error {
 	shop, err := k.shopOf(ctx, s)
 	if err != nil {
 		return err
@@ -178,7 +178,7 @@ func (k *keyCommand) list(ctx context.Context, s *access.Service, stdout io.Writ
 	fmt.Fprintln(t, "ID\tBEGINS\tROLE\tNAME\tCREATED\tLAST USED\tSTATE")
 	for _, key := range keys {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Prefix, key.Role, key.Name,
-			key.CreatedAt.Format(time.DateOnly), day(key.LastUsedAt), keyState(key, time.Now()))
+			key.CreatedAt.Format(time.DateOnly), day(key.LastUsedAt), keyState(key, now))
 	}
 	return t.Flush()
 }

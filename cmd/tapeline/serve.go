@@ -135,7 +135,8 @@ func start(ctx context.Context, s settings, log *slog.Logger) (_ *running, err e
 	metrics := promhttp.HandlerFor(registry, promhttp.HandlerOpts{ErrorHandling: promhttp.ContinueOnError})
 	r.service, err = r.database.Open(app.Config{
 		Log: log, Registry: registry, Version: version(), PublicURL: s.PublicURL, PrivateWebhooks: s.PrivateWebhooks,
-		DraftWorkers: s.DraftWorkers, WorkTime: s.WorkTime, JobTimeout: s.JobTimeout, DeliverWorkers: s.DeliverWorkers,
+		DraftWorkers: s.DraftWorkers, WorkTime: s.WorkTime, WorkMemory: s.WorkMemory << 20, Memory: s.Memory << 20,
+		JobTimeout: s.JobTimeout, DeliverWorkers: s.DeliverWorkers,
 	})
 	if err != nil {
 		return nil, err

@@ -35,6 +35,8 @@ type settings struct {
 	DeliverWorkers  int           `validate:"min=0,max=10000" flag:"deliver-workers"`
 	JobTimeout      time.Duration `validate:"omitempty,min=10s" flag:"job-timeout"`
 	WorkTime        time.Duration `validate:"min=100ms,max=60s" flag:"work-time"`
+	WorkMemory      int           `validate:"min=16,max=4096" flag:"work-memory"`
+	Memory          int           `validate:"min=16,max=65536,gtefield=WorkMemory" flag:"memory"`
 	PrivateWebhooks bool          `flag:"private-webhooks"`
 	Drain           time.Duration `validate:"min=0" flag:"drain"`
 	Grace           time.Duration `validate:"min=1s" flag:"grace"`
@@ -76,7 +78,8 @@ func variable(flag string) string {
 
 // databaseFlags adds the flags of every command that needs the database.
 func (s *settings) databaseFlags(fs *flag.FlagSet) {
-	s.Addr, s.Grace, s.WorkTime = "127.0.0.1:8080", 20*time.Second, 2*time.Second // for commands without these flags
+	// For commands without these flags.
+	s.Addr, s.Grace, s.WorkTime, s.WorkMemory, s.Memory = "127.0.0.1:8080", 20*time.Second, 2*time.Second, 64, 128
 	fs.StringVar(&s.Database, "database", "", "`URL` of the Postgres database; by default a private one runs in the "+
 		"data folder")
 	fs.StringVar(&s.Data, "data", "tapeline-data", "data `folder` of the private Postgres")
@@ -105,6 +108,11 @@ func (s *settings) serveFlags(fs *flag.FlagSet) {
 	fs.DurationVar(&s.WorkTime, "work-time", 2*time.Second,
 		"processor `time` that one draft, file, lay plan or comparison may take; "+
 			"an order that takes more is held as too_costly")
+	fs.IntVar(&s.WorkMemory, "work-memory", 64,
+		"`MB` that one draft, file, lay plan or comparison may count; an order that takes more is held as too_costly")
+	fs.IntVar(&s.Memory, "memory", 128,
+		"`MB` that all drafts, files, lay plans and comparisons may count together, at least -work-memory;\n"+
+			"what finds no room waits, the shops in turns")
 	fs.BoolVar(&s.PrivateWebhooks, "private-webhooks", false,
 		"for development: deliver webhooks over plain http and to private addresses")
 	fs.DurationVar(&s.Drain, "drain", 0,
@@ -192,6 +200,8 @@ func expectation(f validator.FieldError) string {
 		return "must be an http or https URL"
 	case "startswith":
 		return "must be a URL that begins with postgres://"
+	case "gtefield":
+		return "must be at least -work-memory"
 	case "min":
 		return "must be at least " + f.Param()
 	case "max":

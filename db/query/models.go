@@ -281,7 +281,11 @@ type RiverJob struct {
 	State       string
 	Kind        string
 	Args        json.RawMessage
+	Attempt     int16
+	MaxAttempts int16
 	ScheduledAt time.Time
+	AttemptedAt *time.Time
+	FinalizedAt *time.Time
 }
 
 type Session struct {

@@ -24,6 +24,18 @@ func (q *Queries) DatabaseSize(ctx context.Context) (int64, error) {
 	return pg_database_size, err
 }
 
+const databaseTime = `-- name: DatabaseTime :one
+SELECT clock_timestamp()::timestamptz AS at
+`
+
+// DatabaseTime reads the database's clock.
+func (q *Queries) DatabaseTime(ctx context.Context) (time.Time, error) {
+	row := q.db.QueryRow(ctx, databaseTime)
+	var at time.Time
+	err := row.Scan(&at)
+	return at, err
+}
+
 const orphanedOrders = `-- name: OrphanedOrders :many
 SELECT o.id, o.draft_request FROM orders o
 WHERE o.status = 'received' AND o.updated_at < $1::timestamptz
@@ -106,6 +118,23 @@ func (q *Queries) QueuedJobs(ctx context.Context) ([]QueuedJobsRow, error) {
 		return nil, err
 	}
 	return items, nil
+}
+
+const rescueJobs = `-- name: RescueJobs :execrows
+UPDATE river_job SET scheduled_at = now(),
+    state = (CASE WHEN attempt < max_attempts THEN 'available' ELSE 'discarded' END)::river_job_state,
+    finalized_at = CASE WHEN attempt < max_attempts THEN NULL ELSE now() END
+WHERE state = 'running' AND attempted_at < now() - make_interval(secs => $1::double precision)
+`
+
+// RescueJobs makes jobs available again that have run for longer than a job may:
+// their process was killed. One that has no attempt left is discarded.
+func (q *Queries) RescueJobs(ctx context.Context, seconds float64) (int64, error) {
+	result, err := q.db.Exec(ctx, rescueJobs, seconds)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
 }
 
 const shopOrdersWaiting = `-- name: ShopOrdersWaiting :one

@@ -43,9 +43,11 @@ type Config struct {
 	DeliverWorkers int           // webhook deliveries at once; 0: 256
 	JobTimeout     time.Duration // longest time that a job may run; 0: 40 seconds
 	WorkTime       time.Duration // processor time of a draft, a file or a lay plan; 0: 2 seconds
+	WorkMemory     int           // bytes that one may count; 0: 64 MB
+	Memory         int           // bytes that all may count together, at least WorkMemory; 0: 128 MB
 	Retention      Retention
 
-	Now   func() time.Time // nil: time.Now
+	Now   func() time.Time // nil: the database's clock
 	NewID func() uuid.UUID // nil: UUID version 7
 }
 
@@ -70,6 +72,9 @@ type App struct {
 	cores     *work.Cores
 	retention Retention
 	checked   atomic.Bool // schema and secrets were found right
+
+	unfollow  context.CancelFunc // ends the following of the database's clock
+	following sync.WaitGroup
 }
 
 // Open returns the use cases on a store. Their jobs run between Start and Stop.
@@ -78,11 +83,15 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 		cfg.DeliverWorkers = defaultDeliverWorkers
 	}
 	cfg.PublicURL = strings.TrimSuffix(cfg.PublicURL, "/")
+	if cfg.Now == nil {
+		cfg.Now = store.Now
+	}
 	clock := service.Clock{Time: cfg.Now, ID: cfg.NewID}
 	limits := newLimitCounts(cfg.Registry)
-	cores := work.NewCores(work.Options{Processors: runtime.GOMAXPROCS(0), Budget: work.Budget{Time: cfg.WorkTime},
-		Log: cfg.Log, Panicked: limits.panicked, Exceeded: limits.costly.Inc})
-	jobs, err := work.NewJobs(store, work.JobOptions{Log: cfg.Log, DraftWorkers: cfg.DraftWorkers,
+	cores := work.NewCores(work.Options{Processors: runtime.GOMAXPROCS(0), Memory: cfg.Memory,
+		Budget: work.Budget{Time: cfg.WorkTime, Memory: cfg.WorkMemory}, Log: cfg.Log,
+		Panicked: limits.panicked, Exceeded: limits.costly.Inc})
+	jobs, err := work.NewJobs(store, work.JobOptions{Log: cfg.Log, Clock: clock, DraftWorkers: cfg.DraftWorkers,
 		JobTimeout: cfg.JobTimeout, Panicked: limits.panicked})
 	if err != nil {
 		return nil, err
@@ -102,19 +111,25 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks,
 		Recovered: func(ctx context.Context, v any) error { return cores.Recovered(ctx, work.AtDelivery, v) }})
 	a.registerRetention()
-	cfg.Registry.MustRegister(queueCollector{store}, cacheCollector{
+	cfg.Registry.MustRegister(queueCollector{store, clock}, clockAhead(store), memoryCollector{cores}, cacheCollector{
 		"patterns": a.Patterns.CacheStats, "styles": a.Styles.CacheStats})
 	return a, nil
 }
 
 // Start begins to work on jobs and to deliver webhook messages, until Stop.
 func (a *App) Start(ctx context.Context) error {
+	follow, cancel := context.WithCancel(ctx)
+	a.unfollow = cancel
+	a.following.Go(func() { a.store.FollowClock(follow) })
 	if err := a.jobs.Start(ctx); err != nil {
 		return err
 	}
 	a.Webhooks.Start(ctx)
 	return nil
 }
+
+// Now returns the service's time, which is the database's.
+func (a *App) Now() time.Time { return a.clock.Now() }
 
 // Stop stops taking work and waits for what is under way. If ctx ends first,
 // jobs are cancelled and go back to the queue, and messages stay pending.
@@ -124,6 +139,10 @@ func (a *App) Stop(ctx context.Context) error {
 	wait.Go(func() { delivered = a.Webhooks.Stop(ctx) })
 	err := a.jobs.Stop(ctx)
 	wait.Wait()
+	if a.unfollow != nil {
+		a.unfollow()
+		a.following.Wait()
+	}
 	return errors.Join(err, delivered)
 }
 

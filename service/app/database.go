@@ -65,7 +65,7 @@ func OpenDatabase(ctx context.Context, c DatabaseConfig) (*Database, error) {
 	store, err := db.Open(ctx, url, db.Options{MaxConns: int32(c.MaxConns), Sealer: c.Secrets})
 	if err == nil {
 		d.store = store
-		err = store.Ping(ctx)
+		err = store.ReadClock(ctx)
 	}
 	if err != nil {
 		return nil, errors.Join(err, d.Close(ctx))
@@ -110,7 +110,12 @@ func (d *Database) Close(ctx context.Context) error {
 func (d *Database) Private() bool { return d.private != nil }
 
 // Access returns the use cases of shops and keys, which need no jobs.
-func (d *Database) Access() *access.Service { return access.New(d.store, service.Clock{}) }
+func (d *Database) Access() *access.Service {
+	return access.New(d.store, service.Clock{Time: d.store.Now})
+}
+
+// Now returns the database's time.
+func (d *Database) Now() time.Time { return d.store.Now() }
 
 // Open returns all use cases on the database.
 func (d *Database) Open(cfg Config) (*App, error) { return Open(d.store, cfg) }

@@ -63,3 +63,26 @@ func (c cacheCollector) Collect(ch chan<- prometheus.Metric) {
 		report(cacheEvicted, prometheus.CounterValue, float64(s.Evicted))
 	}
 }
+
+// memoryCollector reads the memory that work counts when it is scraped.
+type memoryCollector struct{ cores *work.Cores }
+
+var (
+	workMemory = prometheus.NewDesc("tapeline_work_memory_bytes",
+		"Memory that drafts, files, lay plans and comparisons under way have counted.", nil, nil)
+	workMemoryWaiting = prometheus.NewDesc("tapeline_work_memory_waiting",
+		"Drafts, files, lay plans and comparisons that wait for memory.", nil, nil)
+)
+
+// Describe implements prometheus.Collector.
+func (memoryCollector) Describe(ch chan<- *prometheus.Desc) {
+	ch <- workMemory
+	ch <- workMemoryWaiting
+}
+
+// Collect implements prometheus.Collector.
+func (c memoryCollector) Collect(ch chan<- prometheus.Metric) {
+	use := c.cores.MemoryUse()
+	ch <- prometheus.MustNewConstMetric(workMemory, prometheus.GaugeValue, float64(use.Bytes))
+	ch <- prometheus.MustNewConstMetric(workMemoryWaiting, prometheus.GaugeValue, float64(use.Waiting))
+}

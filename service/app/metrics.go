@@ -8,6 +8,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"tapeline/db"
+	"tapeline/service"
 	"tapeline/service/orders"
 )
 
@@ -51,6 +52,14 @@ func (d durations) rendered(format string, took time.Duration) {
 // are the same on every replica.
 type queueCollector struct {
 	store *db.Store
+	clock service.Clock
+}
+
+// clockAhead reports how far a store's clock is ahead of the machine's.
+func clockAhead(store *db.Store) prometheus.Collector {
+	return prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "tapeline_database_clock_ahead_seconds",
+		Help: "Time by which the database's clock, by which the service works, is ahead of this machine's.",
+	}, func() float64 { return store.Now().Round(0).Sub(time.Now().Round(0)).Seconds() })
 }
 
 // scrapeTimeout limits what a scrape may cost.
@@ -88,7 +97,7 @@ func (c queueCollector) Describe(ch chan<- *prometheus.Desc) {
 func (c queueCollector) Collect(ch chan<- prometheus.Metric) {
 	ctx, cancel := context.WithTimeout(context.Background(), scrapeTimeout)
 	defer cancel()
-	now := time.Now()
+	now := c.clock.Now()
 	report := func(count, age *prometheus.Desc, n int64, oldest time.Time, labels ...string) {
 		seconds := 0.0
 		if n > 0 {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -13,6 +14,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"tapeline/service"
 )
 
 // Resolver finds the addresses of a name; *net.Resolver is one.
@@ -27,6 +30,11 @@ type Options struct {
 	AllowPrivate bool
 	Timeout      time.Duration // of one delivery, from looking up the name to the end of the answer; 0 is 15 s
 	Resolver     Resolver      // nil is the system's
+	Clock        service.Clock // for certificates, and a Retry-After that is a date
+
+	// Recovered returns the error for a panic while connecting, which http.Transport does on a
+	// goroutine of its own; nil: an error with the type of its value.
+	Recovered func(ctx context.Context, v any) error
 }
 
 // Client delivers messages. It is for use by many goroutines.
@@ -49,6 +57,9 @@ func NewClient(opts Options) *Client {
 	if opts.Resolver == nil {
 		opts.Resolver = net.DefaultResolver
 	}
+	if opts.Recovered == nil {
+		opts.Recovered = func(_ context.Context, v any) error { return fmt.Errorf("panic of type %T", v) }
+	}
 	c := &Client{opts: opts}
 	c.http = &http.Client{
 		// An answer that sends us elsewhere is a failure: where it points to was never checked.
@@ -57,7 +68,7 @@ func NewClient(opts Options) *Client {
 			Proxy:                  nil, // also not from the environment: a proxy would connect for us, unchecked
 			DialContext:            c.dial,
 			ForceAttemptHTTP2:      true,
-			TLSClientConfig:        &tls.Config{MinVersion: tls.VersionTLS12},
+			TLSClientConfig:        &tls.Config{MinVersion: tls.VersionTLS12, Time: opts.Clock.Now},
 			TLSHandshakeTimeout:    10 * time.Second,
 			DisableCompression:     true, // a small answer must not unpack into a large one
 			MaxResponseHeaderBytes: 16 << 10,
@@ -72,7 +83,12 @@ func NewClient(opts Options) *Client {
 // dial looks the host up, refuses it unless every address is public, and
 // connects to the very addresses that were checked. A name that resolves
 // differently a moment later gains nothing.
-func (c *Client) dial(ctx context.Context, network, hostPort string) (net.Conn, error) {
+func (c *Client) dial(ctx context.Context, network, hostPort string) (conn net.Conn, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			conn, err = nil, c.opts.Recovered(ctx, v)
+		}
+	}()
 	host, port, err := net.SplitHostPort(hostPort)
 	if err != nil {
 		return nil, err
@@ -160,7 +176,7 @@ func (c *Client) deliver(ctx context.Context, address string, header http.Header
 	if resp.StatusCode != http.StatusSwitchingProtocols { // the body of that one is the connection, and has no end
 		_, _ = io.CopyN(io.Discard, resp.Body, answerLimit) // however it ends, the status stands
 	}
-	return Outcome{Status: resp.StatusCode, RetryAfter: retryAfter(resp.Header, time.Now())}
+	return Outcome{Status: resp.StatusCode, RetryAfter: retryAfter(resp.Header, c.opts.Clock.Now())}
 }
 
 // Describe says for a shop why there was no answer. It names no

@@ -385,3 +385,31 @@ func TestCertificatesAreChecked(t *testing.T) {
 		t.Errorf("a certificate of another name was taken: %+v", out)
 	}
 }
+
+// defective is a resolver that panics.
+type defective struct{}
+
+func (defective) LookupNetIP(context.Context, string, string) ([]netip.Addr, error) {
+	panic("injected")
+}
+
+// A panic while connecting is on a goroutine of http.Transport, which nothing that
+// calls Deliver can recover.
+func TestPanicWhileConnecting(t *testing.T) {
+	t.Parallel()
+	recovered := errors.New("recovered")
+	c := NewClient(Options{Resolver: defective{}, Recovered: func(_ context.Context, v any) error {
+		if v != "injected" {
+			t.Errorf("recovered %v", v)
+		}
+		return recovered
+	}})
+	out := c.Deliver(t.Context(), "https://hooks.example/in", http.Header{}, []byte("{}"))
+	if !errors.Is(out.Err, recovered) || out.Delivered() || out.Refused {
+		t.Errorf("outcome %+v", out)
+	}
+	out = NewClient(Options{Resolver: defective{}}).Deliver(t.Context(), "https://hooks.example/in", http.Header{}, nil)
+	if out.Err == nil {
+		t.Errorf("outcome %+v", out)
+	}
+}

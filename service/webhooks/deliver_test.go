@@ -41,7 +41,7 @@ func TestSharesLeaveRoomForOthers(t *testing.T) {
 	s := newShares(256)
 	message := func(shop, endpoint uuid.UUID) db.ClaimedMessage {
 		var m db.ClaimedMessage
-		m.ShopID, m.EndpointID = shop, endpoint
+		m.ID, m.ShopID, m.EndpointID = uuid.New(), shop, endpoint
 		return m
 	}
 	// Eight shops whose ten endpoints each never answer take what they may, one
@@ -65,6 +65,9 @@ func TestSharesLeaveRoomForOthers(t *testing.T) {
 	}
 	late := message(uuid.New(), uuid.New())
 	s.enter(late)
+	if s.enter(late) {
+		t.Error("a message under way entered again")
+	}
 	if _, _, after := s.room(); len(after) < len(shops) {
 		t.Errorf("%d shops have their share, %d before", len(after), len(shops))
 	}

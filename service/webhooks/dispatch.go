@@ -99,7 +99,9 @@ func (d *dispatcher) claim(ctx, work context.Context) {
 	}
 	d.failing = err != nil
 	for _, m := range claimed {
-		d.shares.enter(m)
+		if !d.shares.enter(m) {
+			continue
+		}
 		d.attempts.Go(func() {
 			defer d.shares.leave(m)
 			d.attempt(work, m)
@@ -137,13 +139,13 @@ type shares struct {
 	max int // workers
 
 	mu        sync.Mutex
-	total     int
+	messages  map[uuid.UUID]bool // under way
 	endpoints map[uuid.UUID]int
 	shops     map[uuid.UUID]int
 }
 
 func newShares(workers int) shares {
-	return shares{max: max(1, workers), endpoints: map[uuid.UUID]int{}, shops: map[uuid.UUID]int{}}
+	return shares{max: max(1, workers), messages: map[uuid.UUID]bool{}, endpoints: map[uuid.UUID]int{}, shops: map[uuid.UUID]int{}}
 }
 
 // endpointShare is how many of the free workers one endpoint may take, and
@@ -157,7 +159,7 @@ func shopShare(free int) int     { return max(1, free/2) }
 func (s *shares) room() (free int, endpoints, shops []uuid.UUID) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	free = s.max - s.total
+	free = s.max - len(s.messages)
 	return free, atLeast(s.endpoints, endpointShare(free)), atLeast(s.shops, shopShare(free))
 }
 
@@ -172,18 +174,24 @@ func atLeast(counts map[uuid.UUID]int, n int) []uuid.UUID {
 	return ids
 }
 
-func (s *shares) enter(m db.ClaimedMessage) {
+// enter counts a message. It returns false for one that is under way: its claim ran
+// out because the database's clock was set forward, and it must not be sent twice.
+func (s *shares) enter(m db.ClaimedMessage) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.total++
+	if s.messages[m.ID] {
+		return false
+	}
+	s.messages[m.ID] = true
 	s.endpoints[m.EndpointID]++
 	s.shops[m.ShopID]++
+	return true
 }
 
 func (s *shares) leave(m db.ClaimedMessage) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.total--
+	delete(s.messages, m.ID)
 	decrement(s.endpoints, m.EndpointID)
 	decrement(s.shops, m.ShopID)
 }

@@ -54,7 +54,8 @@ type Service struct {
 // and Stop.
 func New(cfg Config) *Service {
 	s := &Service{store: cfg.Store, clock: cfg.Clock, log: cfg.Log, publicURL: cfg.PublicURL,
-		recovered: cfg.Recovered, client: NewClient(Options{AllowPrivate: cfg.AllowPrivate}),
+		recovered: cfg.Recovered, client: NewClient(Options{AllowPrivate: cfg.AllowPrivate, Clock: cfg.Clock,
+			Recovered: cfg.Recovered}),
 		attempts: prometheus.NewCounterVec(prometheus.CounterOpts{
 			Name: "tapeline_webhook_attempts_total",
 			Help: "Attempts at delivering webhook messages, by outcome.",

@@ -14,6 +14,7 @@ import (
 	"github.com/riverqueue/river/rivertype"
 
 	"tapeline/db"
+	"tapeline/service"
 )
 
 // Queue names a queue of jobs. Refits have a queue of their own, so that a new order does not wait
@@ -76,12 +77,13 @@ type Job[A Args] = river.Job[A]
 // JobOptions are the options of NewJobs.
 type JobOptions struct {
 	Log          *slog.Logger
+	Clock        service.Clock
 	DraftWorkers int         // drafts at once; 0: two a processor
 	Panicked     func(Place) // called after a worker panicked; nil for nothing
 
 	// JobTimeout is the longest time that a job may run; 0: 40 seconds. A job whose
-	// process was killed continues after one and a half times as long, or up to half a
-	// minute later.
+	// process was killed continues after one and a half times as long, or up to five
+	// seconds later.
 	JobTimeout time.Duration
 }
 
@@ -90,6 +92,7 @@ type JobOptions struct {
 type Jobs struct {
 	client  *river.Client[pgx.Tx]
 	workers *river.Workers
+	rescuer rescuer
 }
 
 // NewJobs returns the job queue of a store. Register a worker for each type of
@@ -111,16 +114,17 @@ func NewJobs(store *db.Store, opts JobOptions) (*Jobs, error) {
 		FetchCooldown:               fetchCooldown,
 		FetchPollInterval:           fetchPoll,
 		JobTimeout:                  timeout,
-		RescueStuckJobsAfter:        timeout * 3 / 2,
+		RescueStuckJobsAfter:        rescueByQueue,
 		CompletedJobRetentionPeriod: keepDone,
-		RetryPolicy:                 retryPolicy{},
+		RetryPolicy:                 retryPolicy{opts.Clock},
+		Test:                        river.TestConfig{Time: queueTime{opts.Clock}}, // its only setting of a clock
 		ErrorHandler:                panicHandler{opts.Panicked},
 		Logger:                      slog.New(warnings{opts.Log.Handler()}),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("jobs: %w", err)
 	}
-	return &Jobs{client: client, workers: workers}, nil
+	return &Jobs{client: client, workers: workers, rescuer: rescuer{store: store, after: timeout * 3 / 2}}, nil
 }
 
 // Handle registers the function that works on jobs of a type. It may return
@@ -157,11 +161,18 @@ func (j *Jobs) Enqueue(ctx context.Context, tx *db.Tx, jobs ...Args) error {
 }
 
 // Start begins to work on jobs, until Stop.
-func (j *Jobs) Start(ctx context.Context) error { return j.client.Start(ctx) }
+func (j *Jobs) Start(ctx context.Context) error {
+	if err := j.client.Start(ctx); err != nil {
+		return err
+	}
+	j.rescuer.start(ctx)
+	return nil
+}
 
 // Stop stops taking jobs and waits for those under way. If ctx ends first,
 // they are cancelled and go back to the queue.
 func (j *Jobs) Stop(ctx context.Context) error {
+	j.rescuer.stop()
 	if err := j.client.Stop(ctx); err == nil || ctx.Err() == nil {
 		return err
 	}
@@ -171,10 +182,10 @@ func (j *Jobs) Stop(ctx context.Context) error {
 }
 
 // retryPolicy retries soon: what fails is the database, and it comes back.
-type retryPolicy struct{}
+type retryPolicy struct{ clock service.Clock }
 
-func (retryPolicy) NextRetry(job *rivertype.JobRow) time.Time {
-	return time.Now().Add(retryDelay(len(job.Errors)))
+func (p retryPolicy) NextRetry(job *rivertype.JobRow) time.Time {
+	return p.clock.Now().Add(retryDelay(len(job.Errors)))
 }
 
 func retryDelay(failures int) time.Duration {

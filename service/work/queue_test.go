@@ -66,3 +66,49 @@ func TestJobsFollowTheirTransaction(t *testing.T) {
 		t.Errorf("%d jobs are not completed, %v", left, err)
 	}
 }
+
+// A job whose process was killed is worked on again, by the database's clock.
+func TestLostJobIsRescued(t *testing.T) {
+	t.Parallel()
+	store := dbtest.New(t)
+	jobs, err := work.NewJobs(store, work.JobOptions{Log: slog.New(slog.DiscardHandler), JobTimeout: 10 * time.Second})
+	if err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan string, 3)
+	work.Handle(jobs, func(_ context.Context, job *work.Job[greet]) error {
+		done <- job.Args.Name
+		return nil
+	})
+	err = store.InTx(t.Context(), func(tx *db.Tx) error {
+		return jobs.Enqueue(t.Context(), tx, greet{"lost"}, greet{"at work"}, greet{"last"})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = store.Pool().Exec(t.Context(), `UPDATE river_job SET state = 'running',
+		attempt = CASE args ->> 'name' WHEN 'last' THEN max_attempts ELSE 1 END,
+		attempted_at = now() - CASE args ->> 'name' WHEN 'at work' THEN interval '0' ELSE interval '16 seconds' END`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := jobs.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	select {
+	case name := <-done:
+		if name != "lost" {
+			t.Errorf("worked on the job %q, want the lost one", name)
+		}
+	case <-time.After(guard):
+		t.Error("the lost job was not worked on")
+	}
+	if err := jobs.Stop(t.Context()); err != nil {
+		t.Error(err)
+	}
+	var states string
+	err = store.Pool().QueryRow(t.Context(), `SELECT string_agg(state::text, ' ' ORDER BY id) FROM river_job`).Scan(&states)
+	if err != nil || states != "completed running discarded" {
+		t.Errorf("the jobs are %s, %v; want completed running discarded", states, err)
+	}
+}
