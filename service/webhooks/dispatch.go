@@ -145,7 +145,8 @@ type shares struct {
 }
 
 func newShares(workers int) shares {
-	return shares{max: max(1, workers), messages: map[uuid.UUID]bool{}, endpoints: map[uuid.UUID]int{}, shops: map[uuid.UUID]int{}}
+	return shares{max: max(1, workers), messages: map[uuid.UUID]bool{}, endpoints: map[uuid.UUID]int{},
+		shops: map[uuid.UUID]int{}}
 }
 
 // endpointShare is how many of the free workers one endpoint may take, and

@@ -107,7 +107,8 @@ func TestLostJobIsRescued(t *testing.T) {
 		t.Error(err)
 	}
 	var states string
-	err = store.Pool().QueryRow(t.Context(), `SELECT string_agg(state::text, ' ' ORDER BY id) FROM river_job`).Scan(&states)
+	err = store.Pool().QueryRow(t.Context(), `SELECT string_agg(state::text, ' ' ORDER BY id) FROM river_job`).
+		Scan(&states)
 	if err != nil || states != "completed running discarded" {
 		t.Errorf("the jobs are %s, %v; want completed running discarded", states, err)
 	}
