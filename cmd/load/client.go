@@ -15,7 +15,7 @@ import (
 type client struct {
 	base, key string
 	others    []string // addresses of replicas, called in turn with base
-	turn      atomic.Int64
+	turn      *atomic.Int64
 	http      *http.Client
 }
 
@@ -29,7 +29,8 @@ func (c *client) address() string {
 
 func newClient(base, key string) *client {
 	transport := &http.Transport{MaxIdleConnsPerHost: 256, MaxConnsPerHost: 256}
-	return &client{base: base, key: key, http: &http.Client{Timeout: 60 * time.Second, Transport: transport}}
+	return &client{base: base, key: key, turn: new(atomic.Int64),
+		http: &http.Client{Timeout: 60 * time.Second, Transport: transport}}
 }
 
 // response is the part of a response that is measured.

@@ -46,10 +46,11 @@ func main() {
 	callers := flag.Int("callers", 8, "concurrent callers if -rate is 0")
 	bare := flag.Duration("bare", 5*time.Second, "how long to measure the bare handler; 0 to skip it")
 	replicas := flag.Int("replicas", 1, "servers on the database")
+	profile := flag.String("profile", "", "write a processor profile of the server to this `FILE`")
 	keep := flag.Bool("keep", false, "keep the data folder and print its name")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	err := run(ctx, runFlags{*rate, *length, *callers, *bare, *replicas, *keep})
+	err := run(ctx, runFlags{*rate, *length, *callers, *bare, *replicas, *profile, *keep})
 	stop()
 	end(err)
 }
@@ -70,6 +71,7 @@ type runFlags struct {
 	callers  int
 	bare     time.Duration
 	replicas int
+	profile  string // name of a file; "" for none
 	keep     bool
 }
 
@@ -90,6 +92,10 @@ func run(ctx context.Context, f runFlags) error {
 	m.warmUp(ctx)
 	memory := s.watchMemory(ctx)
 	before := s.cpu()
+	var profiled error
+	if f.profile != "" {
+		m.running.Go(func() { profiled = s.profile(ctx, f.profile, f.length) })
+	}
 	began := time.Now()
 	if f.rate > 0 {
 		m.steadily(ctx, f.rate, f.length)
@@ -107,5 +113,5 @@ func run(ctx context.Context, f runFlags) error {
 			return err
 		}
 	}
-	return errors.Join(m.report(f.rate, posting, total, peak, bareRate)...)
+	return errors.Join(append(m.report(f.rate, posting, total, peak, bareRate), profiled)...)
 }

@@ -4,7 +4,11 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"io"
+	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -27,8 +31,9 @@ type server struct {
 
 // process is a server at work.
 type process struct {
-	base string // http://host:port
-	cmd  *exec.Cmd
+	base       string // http://host:port
+	operations string // likewise, of metrics and profiles
+	cmd        *exec.Cmd
 }
 
 var serving = regexp.MustCompile(`serves (http://\S+)`)
@@ -56,8 +61,13 @@ func (s *server) serve(ctx context.Context, flags []string) (p process, err erro
 	if err != nil {
 		return p, err
 	}
+	operations, err := freeAddress()
+	if err != nil {
+		return p, err
+	}
+	p.operations = "http://" + operations
 	p.cmd = exec.CommandContext(ctx, s.bin, append([]string{"serve", "-addr", "127.0.0.1:0", "-rate", "0",
-		"-private-webhooks", "-log-level", "warn", "-metrics-addr", "127.0.0.1:0"}, flags...)...)
+		"-private-webhooks", "-log-level", "warn", "-metrics-addr", operations}, flags...)...)
 	p.cmd.Stderr = log
 	p.cmd.Cancel = func() error { return p.cmd.Process.Signal(syscall.SIGTERM) }
 	p.cmd.WaitDelay = 30 * time.Second
@@ -77,6 +87,36 @@ func (s *server) serve(ctx context.Context, flags []string) (p process, err erro
 	}
 	p.base = found[1]
 	return p, nil
+}
+
+// freeAddress returns an address of this machine at which nothing listens.
+func freeAddress() (string, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return "", err
+	}
+	return l.Addr().String(), l.Close()
+}
+
+// profile writes a profile of the processor time that the process takes for some
+// seconds.
+func (p process) profile(ctx context.Context, name string, length time.Duration) error {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet,
+		fmt.Sprintf("%s/debug/pprof/profile?seconds=%d", p.operations, int(length.Seconds())), nil)
+	if err != nil {
+		return err
+	}
+	answer, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return err
+	}
+	defer answer.Body.Close()
+	file, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(file, answer.Body)
+	return errors.Join(err, file.Close())
 }
 
 // addReplicas starts n more servers on the database.
