@@ -5,7 +5,8 @@
 -- the name if one is given; otherwise customer_id names one. With given it stores
 -- the customer's next measurement set; otherwise measurement_set_id names one.
 --
--- It returns no row if the shop has no such customer or the customer is erased; the
+-- It also counts the orders of the shop that waited to be drafted before this one,
+-- up to a limit. It returns no row if the shop has no such customer or the customer is erased; the
 -- lock on the customer makes an erasure wait. A taken reference conflicts with
 -- orders_reference_key, a set of another customer with
 -- orders_measurement_set_fkey.
@@ -62,7 +63,13 @@ WITH ensured AS (
     FROM placed JOIN order_receivers e ON e.orders_of = placed.shop_id
     WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
-SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true;
+SELECT placed.customer_id, owner.sets AS customer_sets, (
+    SELECT count(*) FROM (
+        SELECT 1 FROM orders w WHERE w.shop_id = sqlc.arg('shop_id')::uuid AND w.status = 'received'
+        LIMIT sqlc.arg('most_waiting')::integer
+    ) AS waiting
+) AS waiting
+FROM placed JOIN owner ON true;
 
 -- name: Order :one
 SELECT * FROM shop_orders WHERE shop_id = @shop_id AND id = @id;

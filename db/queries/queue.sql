@@ -38,9 +38,3 @@ FROM orders WHERE status = 'received';
 -- name: DatabaseSize :one
 -- DatabaseSize returns the size of the database on disk in bytes.
 SELECT pg_database_size(current_database());
-
--- name: ShopOrdersWaiting :one
--- ShopOrdersWaiting counts a shop's orders that wait to be drafted, up to a limit.
-SELECT count(*) FROM (
-    SELECT 1 FROM orders WHERE shop_id = @shop_id AND status = 'received' LIMIT @limit_::integer
-) AS waiting;

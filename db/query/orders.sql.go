@@ -459,10 +459,10 @@ func (q *Queries) OrderForUpdate(ctx context.Context, arg OrderForUpdateParams) 
 const placeOrder = `-- name: PlaceOrder :one
 WITH ensured AS (
     INSERT INTO customers (id, shop_id, reference, name, sets, created_at, updated_at)
-    SELECT $1::uuid, $2::uuid, $3::text,
-        $4::text, ($5::jsonb IS NOT NULL)::integer,
-        $6::timestamptz, $6::timestamptz
-    WHERE $7::boolean
+    SELECT $3::uuid, $1::uuid, $4::text,
+        $5::text, ($6::jsonb IS NOT NULL)::integer,
+        $7::timestamptz, $7::timestamptz
+    WHERE $8::boolean
     ON CONFLICT (shop_id, reference) DO UPDATE SET
         sets = customers.sets + excluded.sets,
         name = coalesce(excluded.name, customers.name),
@@ -471,13 +471,13 @@ WITH ensured AS (
     RETURNING customers.id, customers.sets
 ), counted AS (
     UPDATE customers c SET sets = c.sets + 1
-    WHERE NOT $7::boolean AND $5::jsonb IS NOT NULL
-        AND c.shop_id = $2::uuid AND c.id = $1::uuid AND c.erased_at IS NULL
+    WHERE NOT $8::boolean AND $6::jsonb IS NOT NULL
+        AND c.shop_id = $1::uuid AND c.id = $3::uuid AND c.erased_at IS NULL
     RETURNING c.id, c.sets
 ), locked AS (
     SELECT c.id, c.sets FROM customers c
-    WHERE NOT $7::boolean AND $5::jsonb IS NULL
-        AND c.shop_id = $2::uuid AND c.id = $1::uuid AND c.erased_at IS NULL
+    WHERE NOT $8::boolean AND $6::jsonb IS NULL
+        AND c.shop_id = $1::uuid AND c.id = $3::uuid AND c.erased_at IS NULL
     FOR SHARE
 ), owner AS (
     SELECT e.id, e.sets FROM ensured e
@@ -485,37 +485,44 @@ WITH ensured AS (
     UNION ALL SELECT l.id, l.sets FROM locked l
 ), measured AS (
     INSERT INTO measurement_sets (id, shop_id, customer_id, version, unit, given, report, created_by, created_at)
-    SELECT $8::uuid, $2::uuid, owner.id, owner.sets,
-        $9::text, $5::jsonb, $10::jsonb,
-        $11::uuid, $6::timestamptz
-    FROM owner WHERE $5::jsonb IS NOT NULL
+    SELECT $9::uuid, $1::uuid, owner.id, owner.sets,
+        $10::text, $6::jsonb, $11::jsonb,
+        $12::uuid, $7::timestamptz
+    FROM owner WHERE $6::jsonb IS NOT NULL
 ), placed AS (
     INSERT INTO orders (id, shop_id, reference, customer_id, measurement_set_id, source, spec, status, reason_code,
         due_date, created_by, created_at, updated_at)
-    SELECT $12::uuid, $2::uuid, $13::text, owner.id,
-        $8::uuid, $14::text, $15::jsonb,
-        $16::text, $17::text, $18::date,
-        $11::uuid, $6::timestamptz, $6::timestamptz
+    SELECT $13::uuid, $1::uuid, $14::text, owner.id,
+        $9::uuid, $15::text, $16::jsonb,
+        $17::text, $18::text, $19::date,
+        $12::uuid, $7::timestamptz, $7::timestamptz
     FROM owner
     RETURNING orders.id, orders.shop_id, orders.customer_id
 ), noted AS (
     INSERT INTO order_events (shop_id, order_id, event, to_status, reason_code, actor, at)
-    SELECT placed.shop_id, placed.id, $19::text, $16::text,
-        $17::text, $11::uuid, $6::timestamptz
+    SELECT placed.shop_id, placed.id, $20::text, $17::text,
+        $18::text, $12::uuid, $7::timestamptz
     FROM placed
 ), queued AS (
     INSERT INTO webhook_messages (id, shop_id, endpoint_id, type, order_id, body, next_attempt_at, created_at)
-    SELECT uuid_v7($6::timestamptz), e.shop_id, e.id, $20::text, placed.id,
-        $21::text, $6::timestamptz, $6::timestamptz
+    SELECT uuid_v7($7::timestamptz), e.shop_id, e.id, $21::text, placed.id,
+        $22::text, $7::timestamptz, $7::timestamptz
     FROM placed JOIN order_receivers e ON e.orders_of = placed.shop_id
-    WHERE $20::text = ANY (e.events)
+    WHERE $21::text = ANY (e.events)
 )
-SELECT placed.customer_id, owner.sets AS customer_sets FROM placed JOIN owner ON true
+SELECT placed.customer_id, owner.sets AS customer_sets, (
+    SELECT count(*) FROM (
+        SELECT 1 FROM orders w WHERE w.shop_id = $1::uuid AND w.status = 'received'
+        LIMIT $2::integer
+    ) AS waiting
+) AS waiting
+FROM placed JOIN owner ON true
 `
 
 type PlaceOrderParams struct {
-	CustomerID        uuid.UUID
 	ShopID            uuid.UUID
+	MostWaiting       int
+	CustomerID        uuid.UUID
 	CustomerReference *string
 	CustomerName      *string
 	Given             json.RawMessage
@@ -540,6 +547,7 @@ type PlaceOrderParams struct {
 type PlaceOrderRow struct {
 	CustomerID   uuid.UUID
 	CustomerSets int
+	Waiting      int64
 }
 
 // PlaceOrder stores an order with the first line of its history, and messages
@@ -548,14 +556,16 @@ type PlaceOrderRow struct {
 // the name if one is given; otherwise customer_id names one. With given it stores
 // the customer's next measurement set; otherwise measurement_set_id names one.
 //
-// It returns no row if the shop has no such customer or the customer is erased; the
+// It also counts the orders of the shop that waited to be drafted before this one,
+// up to a limit. It returns no row if the shop has no such customer or the customer is erased; the
 // lock on the customer makes an erasure wait. A taken reference conflicts with
 // orders_reference_key, a set of another customer with
 // orders_measurement_set_fkey.
 func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) (PlaceOrderRow, error) {
 	row := q.db.QueryRow(ctx, placeOrder,
-		arg.CustomerID,
 		arg.ShopID,
+		arg.MostWaiting,
+		arg.CustomerID,
 		arg.CustomerReference,
 		arg.CustomerName,
 		arg.Given,
@@ -577,7 +587,7 @@ func (q *Queries) PlaceOrder(ctx context.Context, arg PlaceOrderParams) (PlaceOr
 		arg.MessageBody,
 	)
 	var i PlaceOrderRow
-	err := row.Scan(&i.CustomerID, &i.CustomerSets)
+	err := row.Scan(&i.CustomerID, &i.CustomerSets, &i.Waiting)
 	return i, err
 }
 

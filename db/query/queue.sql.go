@@ -137,25 +137,6 @@ func (q *Queries) RescueJobs(ctx context.Context, seconds float64) (int64, error
 	return result.RowsAffected(), nil
 }
 
-const shopOrdersWaiting = `-- name: ShopOrdersWaiting :one
-SELECT count(*) FROM (
-    SELECT 1 FROM orders WHERE shop_id = $1 AND status = 'received' LIMIT $2::integer
-) AS waiting
-`
-
-type ShopOrdersWaitingParams struct {
-	ShopID uuid.UUID
-	Limit  int
-}
-
-// ShopOrdersWaiting counts a shop's orders that wait to be drafted, up to a limit.
-func (q *Queries) ShopOrdersWaiting(ctx context.Context, arg ShopOrdersWaitingParams) (int64, error) {
-	row := q.db.QueryRow(ctx, shopOrdersWaiting, arg.ShopID, arg.Limit)
-	var count int64
-	err := row.Scan(&count)
-	return count, err
-}
-
 const waitingOrders = `-- name: WaitingOrders :one
 SELECT count(*) AS count, coalesce(min(updated_at), 'epoch')::timestamptz AS oldest
 FROM orders WHERE status = 'received'

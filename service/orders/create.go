@@ -150,6 +150,7 @@ func (s *Service) accept(
 
 // insert stores an order with its jobs.
 func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderParams, o Order) (Order, error) {
+	row.MostWaiting = work.MostBehind
 	placed, err := tx.PlaceOrder(ctx, row)
 	switch {
 	case db.Conflicts(err, "orders_reference_key"):
@@ -160,12 +161,7 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, row query.PlaceOrderPar
 		return Order{}, err
 	}
 	o.CustomerID = placed.CustomerID
-	waiting, err := tx.ShopOrdersWaiting(ctx, query.ShopOrdersWaitingParams{ShopID: row.ShopID,
-		Limit: work.MostBehind + 1})
-	if err != nil {
-		return Order{}, err
-	}
-	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{OrderID: o.ID, Request: 1, behind: int(waiting) - 1})
+	return o, s.Jobs.Enqueue(ctx, tx, DraftJob{OrderID: o.ID, Request: 1, behind: int(placed.Waiting)})
 }
 
 // defaultBlock returns the block of an order that may name a style instead, or

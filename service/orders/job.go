@@ -106,6 +106,7 @@ func (s *Service) settlement(
 // drafted hands out a new draft.
 func (s *Service) drafted(in db.DraftInput, r patterns.Record) *query.SettleDraftParams {
 	o := Order{Status: Ready, Revision: in.LastNumber + 1}
+	s.Patterns.Keep(r, o.Revision)
 	event, t := "ready", webhooks.OrderReady
 	if in.LastNumber > 0 {
 		event, t = "revised", webhooks.OrderRevised

@@ -99,7 +99,7 @@ func (s *Service) file(
 	f.Name = fileName(p.Label.Reference, part) + format.Ending()
 	f.Content, err = s.Render(ctx, head.ShopID, format, o, func(context.Context) (finish.Pattern, error) {
 		p = p.Lettered()
-		s.cache.ComputeIfPresent(cacheKey(head), func(c cached) (cached, otter.ComputeOp) {
+		s.cache.ComputeIfPresent(cacheKey(head.Hash, p.Label), func(c cached) (cached, otter.ComputeOp) {
 			c.pattern = p // its next file is not lettered again
 			return c, otter.WriteOp
 		})

@@ -66,17 +66,19 @@ type Record struct {
 	Hash     [32]byte
 	Label    json.RawMessage
 	Checks   json.RawMessage
+	document document.Document
 }
 
 // NewRecord encodes a draft.
 func NewRecord(p finish.Pattern) (Record, error) {
-	encoded, err := document.New(p).Encode()
+	d := document.New(p)
+	encoded, err := d.Encode()
 	if err != nil {
 		return Record{}, err
 	}
 	label := document.Label(p.Label)
 	label.Revision = 0
-	r := Record{Pattern: p, Document: encoded, Hash: document.Hash(encoded)}
+	r := Record{Pattern: p, Document: encoded, Hash: document.Hash(encoded), document: d}
 	if r.Label, err = json.Marshal(label); err != nil {
 		return Record{}, fmt.Errorf("encode label: %w", err)
 	}
@@ -161,7 +163,12 @@ func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pat
 	if head.Label == nil {
 		return finish.Pattern{}, customers.Erased()
 	}
-	if c, ok := s.cache.GetIfPresent(cacheKey(head)); ok {
+	label, err := labelOf(head)
+	if err != nil {
+		return finish.Pattern{}, err
+	}
+	key := cacheKey(head.Hash, label)
+	if c, ok := s.cache.GetIfPresent(key); ok {
 		return c.pattern, nil
 	}
 	d, err := s.store.DraftRevision(ctx,
@@ -176,13 +183,8 @@ func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pat
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	var label document.Label
-	if err := json.Unmarshal(head.Label, &label); err != nil {
-		return finish.Pattern{}, fmt.Errorf("stored label of draft %d of order %s: %w", head.Number, head.OrderID, err)
-	}
-	label.Revision = head.Number
-	p.Label = finish.Label(label)
-	s.cache.Set(cacheKey(head), cached{p, len(d.Document)})
+	p.Label = label
+	s.cache.Set(key, cached{p, len(d.Document)})
 	return p, nil
 }
 
