@@ -48,6 +48,10 @@ func TestBuilt(t *testing.T) {
 			if g.Head.Slug != "torso-toile" && !strings.Contains(text, " "+string(unit)) {
 				t.Errorf("%s tells no length in %s: %s", g.Head.Slug, unit, text)
 			}
+			// The jacket's pieces are drawn from lines of the block's, after its neck is cut.
+			if g.Head.Slug == "dolman-jacket" && !strings.Contains(text, "Cut the neck of the front and the back") {
+				t.Errorf("the jacket's neck is not told: %s", text)
+			}
 			t.Logf("%s: %s", g.Head.Slug, text)
 		}
 	}
@@ -155,5 +159,19 @@ def make(body, ease, choose, block):
 		if o, ok := trace.Origin(style.Thing{Piece: name, Kind: style.KindEdge, Name: "hem"}); !ok || o.Changed.At.Line != 7 {
 			t.Errorf("%s: %v, %v", name, o, ok)
 		}
+	}
+}
+
+// BenchmarkBuilt is what telling costs after a traced draft.
+func BenchmarkBuilt(b *testing.B) {
+	for _, slug := range []string{"shift-dress", "princess-dress"} {
+		g, _ := style.Builtin(slug)
+		trace := drafted(b, g)
+		b.Run(slug, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				sentence.Built(trace, body.Centimetre)
+			}
+		})
 	}
 }

@@ -17,8 +17,9 @@ import (
 // A Trace is not safe for concurrent use.
 type Trace struct {
 	calls []TracedCall
-	of    map[*piece]int // the call that returned a piece
-	runs  [][]*piece     // the pieces of the garment; last those of the right and the left side, if they differ
+	of    map[*piece]int        // the call that returned a piece
+	drew  map[*geom.Segment]int // the call that returned a path, by its first stroke
+	runs  [][]*piece            // the pieces of the garment; last those of the right and the left side, if they differ
 	sided bool
 }
 
@@ -58,7 +59,9 @@ func (s *Style) Tracing(to *Trace) *Style {
 	return &tracing
 }
 
-func (t *Trace) reset() { *t = Trace{calls: t.calls[:0], of: map[*piece]int{}} }
+func (t *Trace) reset() {
+	*t = Trace{calls: t.calls[:0], of: map[*piece]int{}, drew: map[*geom.Segment]int{}}
+}
 
 // finish notes the pieces that a run of the script returned.
 func (t *Trace) finish(pieces []*piece) { t.runs = append(t.runs, pieces) }
@@ -94,6 +97,8 @@ func (t *Trace) keep(v starlark.Value, call int) {
 	switch v := v.(type) {
 	case *piece:
 		t.of[v] = call
+	case path:
+		eachPath(v, func(at *geom.Segment) { t.drew[at] = call })
 	case starlark.Tuple:
 		for _, x := range v {
 			t.keep(x, call)
@@ -375,10 +380,37 @@ func (t *Trace) histories(pieces []*piece) []History {
 
 // collect adds the calls that a piece went through.
 func (t *Trace) collect(p *piece, calls map[int]bool) {
-	i, ok := t.of[p]
-	if !ok || calls[i] {
+	if i, ok := t.of[p]; ok {
+		t.collectCall(i, calls)
+	}
+}
+
+func (t *Trace) collectCall(i int, calls map[int]bool) {
+	if calls[i] {
 		return
 	}
 	calls[i] = true
 	t.calls[i].eachPiece(func(q *piece) { t.collect(q, calls) })
+	t.calls[i].eachPath(func(at *geom.Segment) {
+		if j, ok := t.drew[at]; ok {
+			t.collectCall(j, calls)
+		}
+	})
+}
+
+// eachPath calls f for the first stroke of each path in the arguments, by which a path
+// is known again.
+func (c *TracedCall) eachPath(f func(*geom.Segment)) {
+	for _, a := range c.args {
+		eachPath(a, f)
+	}
+	for _, kv := range c.kwargs {
+		eachPath(kv[1], f)
+	}
+}
+
+func eachPath(v starlark.Value, f func(*geom.Segment)) {
+	if p, ok := v.(path); ok && len(p.Path) > 0 {
+		f(&p.Path[0])
+	}
 }
