@@ -13,19 +13,25 @@ import (
 )
 
 // outside is the folder of npm packages that the project is checked against
-// (testdata/outside, `npm ci` in it). Where they are not installed the test is
-// skipped, or fails if TAPELINE_READERS=required.
+// (testdata/outside, `npm ci` in it).
 func outside(t *testing.T) string {
 	t.Helper()
 	reader(t, "node")
 	dir := filepath.Join("..", "testdata", "outside")
+	installed(t, dir)
+	return dir
+}
+
+// installed skips a test where the npm packages of a folder are not installed, or
+// fails it if TAPELINE_READERS=required.
+func installed(t *testing.T, dir string) {
+	t.Helper()
 	if _, err := os.Stat(filepath.Join(dir, "node_modules", "standardwebhooks")); err != nil {
 		if os.Getenv("TAPELINE_READERS") == "required" {
-			t.Fatalf("run `npm ci` in testdata/outside: %v", err)
+			t.Fatalf("run `npm ci` in %s: %v", dir, err)
 		}
-		t.Skip("the packages of testdata/outside are not installed (npm ci)")
+		t.Skipf("the packages of %s are not installed (npm ci)", dir)
 	}
-	return dir
 }
 
 // npx runs an installed package's program.
