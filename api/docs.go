@@ -11,9 +11,11 @@ import (
 	"html"
 	"html/template"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
 	"github.com/yuin/goldmark"
 
 	"tapeline/service"
@@ -50,28 +52,47 @@ func renderDocs(doc *openapi3.T) ([]byte, error) {
 		"anchor":  func(s string) string { return strings.ToLower(s) },
 		"style":   func() template.CSS { return template.CSS(docsStyle) },
 		"script":  func() template.JS { return template.JS(docsScript) },
-		"remedy":  func(code string) string { return remedies[service.Code(code)] },
-		"title":   func(code string) kind { return kinds[service.Code(code)] },
 	}).Parse(docsTemplate)
 	if err != nil {
 		return nil, err
 	}
 	var page bytes.Buffer
-	err = t.Execute(&page, docsPage{Doc: doc, Groups: groups(doc), Schemas: namedSchemas(doc),
-		Problems: problemCodes(doc)})
+	p := docsPage{Doc: doc, Events: eventSamples(doc), Schemas: namedSchemas(doc)}
+	if p.Recipes, err = cutRecipes(); err != nil {
+		return nil, err
+	}
+	if p.Groups, err = groups(doc); err != nil {
+		return nil, err
+	}
+	p.Problems = docsProblems(doc, p.Groups)
+	err = t.Execute(&page, p)
 	return page.Bytes(), err
 }
 
 type docsPage struct {
 	Doc      *openapi3.T
+	Recipes  []recipe
 	Groups   []docsGroup
+	Events   []docsEvent
 	Schemas  []docsSchema
-	Problems []string
+	Problems []docsProblem
 }
 
-// Status and Title are for the template.
-func (k kind) Status() int   { return k.status }
-func (k kind) Title() string { return k.title }
+// docsEvent is the sample payload of an event.
+type docsEvent struct {
+	Type, When string
+	Sample     any
+}
+
+// docsProblem is a code with what a caller does about it.
+type docsProblem struct {
+	Code       service.Code
+	Status     int
+	Title      string
+	Remedy     string
+	Example    any
+	Operations []docsOperation // that may give it; none where any may
+}
 
 type docsGroup struct {
 	*openapi3.Tag
@@ -88,7 +109,21 @@ type docsOperation struct {
 
 type docsResponse struct {
 	Status string
+	Codes  []service.Code // of problems
 	*openapi3.Response
+}
+
+// Sample returns an example of the JSON of an answer, nil if it has none.
+func (r docsResponse) Sample() any {
+	m := r.Content[echo.MIMEApplicationJSON]
+	switch {
+	case m == nil || r.Status >= "400":
+		return nil
+	case m.Example != nil:
+		return m.Example
+	default:
+		return sample(m.Schema)
+	}
 }
 
 type docsSchema struct {
@@ -98,7 +133,7 @@ type docsSchema struct {
 
 // groups returns the operations by tag, in the order of the document's tags, sorted
 // by path.
-func groups(doc *openapi3.T) []docsGroup {
+func groups(doc *openapi3.T) ([]docsGroup, error) {
 	list := make([]docsGroup, len(doc.Tags))
 	for i, tag := range doc.Tags {
 		list[i].Tag = tag
@@ -113,13 +148,19 @@ func groups(doc *openapi3.T) []docsGroup {
 				continue
 			}
 			i := slices.IndexFunc(list, func(g docsGroup) bool { return g.Name == o.Tags[0] })
-			list[i].Operations = append(list[i].Operations, newDocsOperation(method, path, item, o))
+			d, err := newDocsOperation(method, path, item, o)
+			if err != nil {
+				return nil, fmt.Errorf("openapi.yaml: %s: %w", o.OperationID, err)
+			}
+			list[i].Operations = append(list[i].Operations, d)
 		}
 	}
-	return list
+	return list, nil
 }
 
-func newDocsOperation(method, path string, item *openapi3.PathItem, o *openapi3.Operation) docsOperation {
+func newDocsOperation(
+	method, path string, item *openapi3.PathItem, o *openapi3.Operation,
+) (docsOperation, error) {
 	d := docsOperation{Method: method, Path: path, Operation: o}
 	roles, _ := o.Extensions["x-roles"].([]any)
 	for _, r := range roles {
@@ -130,11 +171,56 @@ func newDocsOperation(method, path string, item *openapi3.PathItem, o *openapi3.
 			d.Parameters = append(d.Parameters, p.Value)
 		}
 	}
+	codes, err := problemsOf(o)
 	for status, r := range o.Responses.Map() {
-		d.Responses = append(d.Responses, docsResponse{status, r.Value})
+		of := slices.DeleteFunc(slices.Clone(codes), func(c service.Code) bool {
+			return strconv.Itoa(kinds[c].status) != status
+		})
+		d.Responses = append(d.Responses, docsResponse{status, of, r.Value})
 	}
 	slices.SortFunc(d.Responses, func(a, b docsResponse) int { return cmp.Compare(a.Status, b.Status) })
-	return d
+	return d, err
+}
+
+// eventSamples returns the samples of the contract's events, by the order of their
+// types.
+func eventSamples(doc *openapi3.T) []docsEvent {
+	var list []docsEvent
+	samples := eventCallback(doc).RequestBody.Value.Content[echo.MIMEApplicationJSON].Examples
+	for _, t := range doc.Components.Schemas["EventType"].Value.Enum {
+		name := fmt.Sprint(t)
+		if e := samples[name]; e != nil {
+			list = append(list, docsEvent{name, e.Value.Summary, e.Value.Value})
+		}
+	}
+	return list
+}
+
+// eventCallback returns the request by which an endpoint receives an event.
+func eventCallback(doc *openapi3.T) *openapi3.Operation {
+	callback := doc.Paths.Value("/v1/webhook-endpoints").Post.Callbacks["event"].Value
+	return callback.Value("{$request.body#/url}").Post
+}
+
+// docsProblems returns the codes with the operations that name them.
+func docsProblems(doc *openapi3.T, groups []docsGroup) []docsProblem {
+	var list []docsProblem
+	for _, name := range doc.Components.Schemas["ProblemCode"].Value.Enum {
+		code := service.Code(fmt.Sprint(name))
+		p := docsProblem{Code: code, Status: kinds[code].status, Title: kinds[code].title, Remedy: remedies[code],
+			Example: exampleProblem(code)}
+		for _, g := range groups {
+			for _, o := range g.Operations {
+				if !slices.Contains(general, code) && slices.ContainsFunc(o.Responses, func(r docsResponse) bool {
+					return slices.Contains(r.Codes, code)
+				}) {
+					p.Operations = append(p.Operations, o)
+				}
+			}
+		}
+		list = append(list, p)
+	}
+	return list
 }
 
 func namedSchemas(doc *openapi3.T) []docsSchema {
@@ -146,14 +232,6 @@ func namedSchemas(doc *openapi3.T) []docsSchema {
 	}
 	slices.SortFunc(list, func(a, b docsSchema) int { return cmp.Compare(a.Name, b.Name) })
 	return list
-}
-
-func problemCodes(doc *openapi3.T) []string {
-	var codes []string
-	for _, c := range doc.Components.Schemas["ProblemCode"].Value.Enum {
-		codes = append(codes, fmt.Sprint(c))
-	}
-	return codes
 }
 
 // text renders the Markdown of a description.

@@ -156,6 +156,6 @@ func sampleText(format string) string {
 	case "date-time":
 		return "2026-01-31T09:30:00Z"
 	default:
-		return "text"
+		return "..."
 	}
 }

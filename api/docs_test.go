@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/labstack/echo/v4"
 
 	"tapeline/service"
 )
@@ -19,7 +20,11 @@ func TestDocsSamples(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, g := range groups(c.doc) {
+	list, err := groups(c.doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range list {
 		for _, o := range g.Operations {
 			for _, text := range []string{o.Curl(), o.TypeScript()} {
 				if strings.Contains(text, "<nil>") || strings.Contains(text, "/{") {
@@ -30,17 +35,104 @@ func TestDocsSamples(t *testing.T) {
 			if media == "" {
 				continue
 			}
-			data, err := json.Marshal(value)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var read any
-			if err := json.Unmarshal(data, &read); err != nil {
-				t.Fatal(err)
-			}
+			read, data := asJSON(t, value)
 			if err := o.RequestBody.Value.Content[media].Schema.Value.VisitJSON(read,
 				openapi3.EnableFormatValidation()); err != nil {
 				t.Errorf("%s: its schema refuses the sample %s: %v", o.OperationID, data, err)
+			}
+		}
+	}
+}
+
+// Every operation, parameter and field of the contract says what it is, and every answer
+// and body in JSON has an example that its schema accepts.
+func TestContractSaysWhatEverythingIs(t *testing.T) {
+	t.Parallel()
+	c, err := loadContract()
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := groups(c.doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range list {
+		for _, o := range g.Operations {
+			if o.Description == "" {
+				t.Errorf("%s has no description", o.OperationID)
+			}
+			for _, p := range o.Parameters {
+				if p.Description == "" {
+					t.Errorf("%s: %s has no description", o.OperationID, p.Name)
+				}
+			}
+			for _, r := range o.Responses {
+				media := r.Content[echo.MIMEApplicationJSON]
+				if media == nil {
+					continue
+				}
+				value, text := asJSON(t, r.Sample())
+				if err := media.Schema.Value.VisitJSON(value, openapi3.EnableFormatValidation()); err != nil {
+					t.Errorf("%s: its schema refuses the example of %s: %v", o.OperationID, r.Status, err)
+				}
+				if strings.Contains(text, `"..."`) {
+					t.Errorf("%s: the example of %s has a field without one: %.300s", o.OperationID, r.Status, text)
+				}
+			}
+		}
+	}
+	for name, s := range c.doc.Components.Schemas {
+		if s.Value.Description == "" {
+			t.Errorf("schema %s has no description", name)
+		}
+		undescribed(t, name, s.Value)
+	}
+}
+
+// undescribed reports the fields of a schema that do not say what they are.
+func undescribed(t *testing.T, at string, s *openapi3.Schema) {
+	t.Helper()
+	for name, field := range s.Properties {
+		described := field.Value.Description != ""
+		for _, part := range field.Value.AllOf {
+			described = described || part.Value.Description != ""
+		}
+		if !described {
+			t.Errorf("%s: %s has no description", at, name)
+		}
+		if field.Ref == "" {
+			undescribed(t, at+"."+name, field.Value)
+		}
+	}
+	if s.Items != nil && s.Items.Ref == "" {
+		undescribed(t, at+"[]", s.Items.Value)
+	}
+}
+
+// asJSON returns a value as JSON reads it, and its text.
+func asJSON(t *testing.T, v any) (value any, text string) {
+	t.Helper()
+	data, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, &value); err != nil {
+		t.Fatal(err)
+	}
+	return value, string(data)
+}
+
+// Every recipe has its code in both languages, which the tests of the sample clients run.
+func TestRecipes(t *testing.T) {
+	t.Parallel()
+	list, err := cutRecipes()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range list {
+		for _, code := range []string{r.TypeScript, r.Python} {
+			if len(code) < 100 || strings.Contains(code, "recipe:") {
+				t.Errorf("%s: %q", r.ID, code)
 			}
 		}
 	}

@@ -1392,25 +1392,36 @@ func (e GetProofPictureParamsOf) Valid() bool {
 	}
 }
 
-// APIKey defines model for APIKey.
+// APIKey A key without its secret.
+//
+// Example: {"created_at":"2026-03-14T09:00:00Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a5","last_used_at":"2026-03-14T09:26:53Z","name":"Web shop","prefix":"tl_bcjgssyo","role":"shop"}
 type APIKey struct {
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
+
+	// ExpiresAt When it stops working.
 	ExpiresAt time.Time `json:"expires_at,omitempty,omitzero"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// LastUsedAt The time of the last use, to within a minute.
 	LastUsedAt time.Time `json:"last_used_at,omitempty,omitzero"`
 
-	// Name Example: Mara Vell
+	// Name A name on one line.
+	//
+	// Example: Mara Vell
 	Name Name `json:"name"`
 
 	// Origins The origins of the pages that may use a publishable key.
 	Origins []Origin `json:"origins,omitempty,omitzero"`
 
 	// Prefix The start of the key, to recognise it.
-	Prefix    string    `json:"prefix"`
+	Prefix string `json:"prefix"`
+
+	// RevokedAt When it was revoked; absent otherwise.
 	RevokedAt time.Time `json:"revoked_at,omitempty,omitzero"`
 
 	// Role `publishable`: the shop's pages in browsers; it reads what is published, assesses and
@@ -1422,13 +1433,19 @@ type APIKey struct {
 	Test bool `json:"test,omitempty,omitzero"`
 }
 
-// APIKeyList defines model for APIKeyList.
+// APIKeyList All keys of the shop.
 type APIKeyList struct {
+	// Items The entries.
 	Items []APIKey `json:"items"`
 }
 
-// APIKeyWithSecret defines model for APIKeyWithSecret.
+// APIKeyWithSecret A new key with its secret.
+//
+// Example: {"api_key":{"created_at":"2026-03-14T09:00:00Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a5","last_used_at":"2026-03-14T09:26:53Z","name":"Web shop","prefix":"tl_bcjgssyo","role":"shop"},"secret":"tl_bcjgssyo-a-sample-and-no-key"}
 type APIKeyWithSecret struct {
+	// APIKey A key without its secret.
+	//
+	// Example: {"created_at":"2026-03-14T09:00:00Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a5","last_used_at":"2026-03-14T09:26:53Z","name":"Web shop","prefix":"tl_bcjgssyo","role":"shop"}
 	APIKey APIKey `json:"api_key"`
 
 	// Secret The key, shown only this once.
@@ -1442,19 +1459,30 @@ type APIKeyWithSecret struct {
 type Allowances map[string]float64
 
 // Alteration An alteration that a fitting may find, in mm.
+//
+// Example: {"help":"Make the leg longer, or shorter (negative).","max":40,"min":-40,"name":"leg_length","sided":true}
 type Alteration struct {
-	Help string  `json:"help"`
-	Max  float64 `json:"max"`
-	Min  float64 `json:"min"`
+	// Help What it does and when it is needed.
+	Help string `json:"help"`
 
-	// Name Example: torso
+	// Max The largest value in mm.
+	Max float64 `json:"max"`
+
+	// Min The least value in mm.
+	Min float64 `json:"min"`
+
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 
 	// Sided Whether left and right may differ.
 	Sided bool `json:"sided"`
 }
 
-// AlterationSet defines model for AlterationSet.
+// AlterationSet A version of a customer's alterations. It never changes.
+//
+// Example: {"alterations":{"sway_back":1},"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","reason":"toile fitted","unit":"cm","version":1}
 type AlterationSet struct {
 	// Alterations The alterations that a fitting found, in the request's unit, with the names and
 	// limits of `GET /v1/blocks`. `left` and `right` contain the values that one side has
@@ -1463,15 +1491,21 @@ type AlterationSet struct {
 	//
 	// Example: {"left":{"shoulder_height":-0.8},"sway_back":1.2}
 	Alterations Alterations `json:"alterations"`
-	CreatedAt   time.Time   `json:"created_at"`
+
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
 
 	// CreatedBy The API key that added the set.
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// Reason Plain text. Avoid personal data.
@@ -1482,14 +1516,19 @@ type AlterationSet struct {
 	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
-	Unit    Unit `json:"unit"`
-	Version int  `json:"version"`
+	Unit Unit `json:"unit"`
+
+	// Version The version, from 1.
+	Version int `json:"version"`
 }
 
-// AlterationSetList defines model for AlterationSetList.
+// AlterationSetList One page of alteration sets.
 type AlterationSetList struct {
-	Items      []AlterationSet `json:"items"`
-	NextCursor string          `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []AlterationSet `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // Alterations The alterations that a fitting found, in the request's unit, with the names and
@@ -1501,18 +1540,24 @@ type Alterations map[string]any
 
 // AlterationsChange Moves the orders of a customer from one alteration set to another. The other
 // changes keep the alteration set of an order's draft.
+//
+// Example: {"customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","from":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","to":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3"}
 type AlterationsChange struct {
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
 	// From The alteration set that the orders have; by default any other one or none.
 	From ID `json:"from,omitempty,omitzero"`
 
-	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// To The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	To ID `json:"to"`
 }
 
-// AnyUnit defines model for AnyUnit.
+// AnyUnit A unit of length.
 type AnyUnit string
 
 // ApplyTo The orders that a refit is applied to.
@@ -1533,35 +1578,56 @@ type AssessmentLevels struct {
 	Refuse float64 `json:"refuse,omitempty,omitzero"`
 }
 
-// AuditEntry defines model for AuditEntry.
+// AuditEntry Who did what to which record.
+//
+// Example: {"action":"customer.erased","at":"2026-03-14T10:15:00Z","by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a5","detail":{"orders_cancelled":1},"request_id":"0190f5f0c2c67b7e8c0a9d0e0d6ad3f1","subject_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","subject_type":"customer"}
 type AuditEntry struct {
-	// Action Example: customer.erased
-	Action string    `json:"action"`
-	At     time.Time `json:"at"`
+	// Action What was done.
+	//
+	// Example: customer.erased
+	Action string `json:"action"`
+
+	// At When it was done.
+	At time.Time `json:"at"`
 
 	// By The API key; absent for the command line and the server itself.
-	By        ID                     `json:"by,omitempty,omitzero"`
-	Detail    map[string]interface{} `json:"detail,omitempty,omitzero"`
-	RequestID string                 `json:"request_id,omitempty,omitzero"`
+	By ID `json:"by,omitempty,omitzero"`
 
-	// SubjectID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// Detail What the action changed, without personal data.
+	Detail map[string]interface{} `json:"detail,omitempty,omitzero"`
+
+	// RequestID The ID of the request, as in the log.
+	RequestID string `json:"request_id,omitempty,omitzero"`
+
+	// SubjectID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	SubjectID ID `json:"subject_id,omitempty,omitzero"`
 
-	// SubjectType Example: customer
+	// SubjectType The kind of record.
+	//
+	// Example: customer
 	SubjectType string `json:"subject_type"`
 }
 
-// AuditList defines model for AuditList.
+// AuditList One page of the audit trail.
 type AuditList struct {
-	Items      []AuditEntry `json:"items"`
-	NextCursor string       `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []AuditEntry `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
-// Block defines model for Block.
+// Block What a block needs and offers. Lengths are in mm.
+//
+// Example: {"alterations":[{"help":"Shorten the centre back at the waist, fading to nothing at the side.","max":40,"min":0,"name":"sway_back","sided":false}],"choices":[{"default":"hip","follows_body":true,"help":"Where the block ends, or the length at the centre back from the nape, at least 60 mm longer than to the waist.","kind":"length","max":1600,"min":300,"name":"length","options":["waist","hip","thigh","knee"]}],"excludes":[{"beside":"bust_dart","choice":"centre_front","chosen":"centre_front","option":"fold"}],"fits":[{"ease":[{"max":60,"min":0,"name":"neck_base_girth","value":5}],"name":"regular"}],"name":"torso","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"title":"Torso block","uses":["chest_width","bust_point_width","side_neck_to_bust","front_waist_length","scye_depth","shoulder_slope"]}
 type Block struct {
 	// Alterations The alterations that a fitting may find.
 	Alterations []Alteration `json:"alterations"`
-	Choices     []Choice     `json:"choices"`
+
+	// Choices The choices that an order may make.
+	Choices []Choice `json:"choices"`
 
 	// Excludes The combinations of choices that are refused.
 	Excludes []Exclusion `json:"excludes"`
@@ -1569,23 +1635,30 @@ type Block struct {
 	// Fits The first is the default.
 	Fits []Fit `json:"fits"`
 
-	// Name Example: torso
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 
 	// Requires The required measurements, except those that a chosen option spares.
 	Requires []Word `json:"requires"`
-	Title    string `json:"title"`
+
+	// Title The title for people.
+	Title string `json:"title"`
 
 	// Uses The measurements that are used if given and estimated otherwise.
 	Uses []Word `json:"uses"`
 }
 
-// BlockList defines model for BlockList.
+// BlockList All blocks.
 type BlockList struct {
+	// Items The entries.
 	Items []Block `json:"items"`
 }
 
 // Check One measure of the draft, mm; `target_mm` is body, alteration and ease, `drafted_mm` is read back from the finished outline.
+//
+// Example: {"at_least":true,"body_mm":199,"difference_mm":0,"drafted_mm":238.595,"ease_mm":15,"estimated":false,"name":"room for the arm above sleeve/hem","target_mm":214,"tolerance_mm":1,"where":"101 mm above the opening"}
 type Check struct {
 	// AlterationMm What the customer's alterations add.
 	AlterationMm float64 `json:"alteration_mm,omitempty,omitzero"`
@@ -1598,40 +1671,63 @@ type Check struct {
 
 	// DifferenceMm Drafted less target.
 	DifferenceMm float64 `json:"difference_mm"`
-	DraftedMm    float64 `json:"drafted_mm"`
-	EaseMm       float64 `json:"ease_mm"`
+
+	// DraftedMm What the draft measures.
+	DraftedMm float64 `json:"drafted_mm"`
+
+	// EaseMm The ease.
+	EaseMm float64 `json:"ease_mm"`
 
 	// Estimated The body's measure was estimated.
-	Estimated bool   `json:"estimated"`
-	Name      string `json:"name"`
+	Estimated bool `json:"estimated"`
+
+	// Name The name.
+	Name string `json:"name"`
 
 	// SpreadMm Of an estimate, its standard deviation; see `GET /v1/orders/{order_id}/estimates` for what that may do.
-	SpreadMm    float64 `json:"spread_mm,omitempty,omitzero"`
-	TargetMm    float64 `json:"target_mm"`
+	SpreadMm float64 `json:"spread_mm,omitempty,omitzero"`
+
+	// TargetMm What the draft should measure.
+	TargetMm float64 `json:"target_mm"`
+
+	// ToleranceMm The largest accepted difference.
 	ToleranceMm float64 `json:"tolerance_mm"`
 
 	// Where The place on the garment where the measure was read: 120 mm above the opening.
 	Where string `json:"where,omitempty,omitzero"`
 }
 
-// Choice defines model for Choice.
+// Choice A choice of a block.
+//
+// Example: {"default":"full","follows_body":false,"help":"How long the sleeve is.","kind":"option","name":"sleeve","options":["full","three_quarter","elbow","short","none"],"spares":{"elbow":["wrist_girth"],"none":["upper_arm_girth","wrist_girth","arm_length"],"short":["wrist_girth"]}}
 type Choice struct {
+	// Default The value of an order that does not choose.
 	Default any `json:"default"`
 
 	// FollowsBody The measurements of an order narrow `min` and `max`; the fault of a length beyond
 	// them names the limits.
-	FollowsBody bool   `json:"follows_body"`
-	Help        string `json:"help"`
+	FollowsBody bool `json:"follows_body"`
+
+	// Help One line for the person who chooses.
+	Help string `json:"help"`
 
 	// Kind `option`: one of `options`. `fraction`: a number from `min` to `max`. `count`: an
 	// integer from `min` to `max`. `length`: one of `options`, or a length from `min` to
 	// `max` mm. `yes_no`: true or false, or one of `options`.
 	Kind ChoiceKind `json:"kind"`
-	Max  float64    `json:"max,omitempty,omitzero"`
-	Min  float64    `json:"min,omitempty,omitzero"`
 
-	// Name Example: torso
-	Name    Word   `json:"name"`
+	// Max The upper limit.
+	Max float64 `json:"max,omitempty,omitzero"`
+
+	// Min The lower limit.
+	Min float64 `json:"min,omitempty,omitzero"`
+
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
+	Name Word `json:"name"`
+
+	// Options The accepted words.
 	Options []Word `json:"options,omitempty,omitzero"`
 
 	// Spares By option, the measurements that need not be given when it is chosen, although
@@ -1651,66 +1747,96 @@ type ChoiceKind string
 // Example: {"length":"hip"}
 type Choices map[string]any
 
-// ClothPlan defines model for ClothPlan.
+// ClothPlan The placement on one cloth. Lengths are in mm.
+//
+// Example: {"bottom_left":1240,"cloth":{"nap":"two-way","selvedge":10,"shrinkage_warp":3,"shrinkage_weft":1.5,"spread":"fold","width":1400},"length":1155,"name":"shell","sections":[{"folded":true,"length":1120,"pieces":[{"cut_path":[[10,0],[640,0],[640,251.4],[10,251.4],[10,0]],"face_down":false,"grain":[[60,40],[480,40]],"layers":2,"number":1,"on_fold":true,"piece":"front","title":"Front","turned":false}],"width":690}],"used":0.78}
 type ClothPlan struct {
 	// BottomLeft The length to buy for the bottom-left placement that the search starts from.
 	BottomLeft float64 `json:"bottom_left"`
-	Cloth      struct {
-		Nap      ClothPlanClothNap `json:"nap"`
-		Selvedge float64           `json:"selvedge"`
+
+	// Cloth The cloth as bought.
+	Cloth struct {
+		// Nap `one-way` if all pieces must lie the same way up.
+		Nap ClothPlanClothNap `json:"nap"`
+
+		// Selvedge The width along each edge that is not cut from.
+		Selvedge float64 `json:"selvedge"`
 
 		// ShrinkageWarp Shrinkage along the cloth in percent.
 		ShrinkageWarp float64 `json:"shrinkage_warp"`
 
 		// ShrinkageWeft Shrinkage across the cloth in percent.
-		ShrinkageWeft float64              `json:"shrinkage_weft"`
-		Spread        ClothPlanClothSpread `json:"spread"`
-		Width         float64              `json:"width"`
+		ShrinkageWeft float64 `json:"shrinkage_weft"`
+
+		// Spread `fold` for cloth folded lengthwise.
+		Spread ClothPlanClothSpread `json:"spread"`
+
+		// Width From edge to edge.
+		Width float64 `json:"width"`
 	} `json:"cloth"`
 
 	// Length The length to buy.
 	Length float64 `json:"length"`
 
 	// Name The name of the cloth: shell, interfacing, lining or another that the pieces name.
-	Name     string         `json:"name"`
+	Name string `json:"name"`
+
+	// Sections The stretches of the cloth, in order.
 	Sections []ClothSection `json:"sections"`
 
 	// Used The fraction of the cloth that the pieces cover.
 	Used float64 `json:"used"`
 }
 
-// ClothPlanClothNap defines model for ClothPlan.Cloth.Nap.
+// ClothPlanClothNap `one-way` if all pieces must lie the same way up.
 type ClothPlanClothNap string
 
-// ClothPlanClothSpread defines model for ClothPlan.Cloth.Spread.
+// ClothPlanClothSpread `fold` for cloth folded lengthwise.
 type ClothPlanClothSpread string
 
 // ClothSection A stretch of cloth after shrinkage and without selvedges, folded along y = 0 or open. x
 // runs along the cloth.
+//
+// Example: {"folded":true,"length":1120,"pieces":[{"cut_path":[[10,0],[640,0],[640,251.4],[10,251.4],[10,0]],"face_down":false,"grain":[[60,40],[480,40]],"layers":2,"number":1,"on_fold":true,"piece":"front","title":"Front","turned":false}],"width":690}
 type ClothSection struct {
-	Folded bool        `json:"folded"`
-	Length float64     `json:"length"`
+	// Folded Whether the cloth is folded.
+	Folded bool `json:"folded"`
+
+	// Length The length of the stretch.
+	Length float64 `json:"length"`
+
+	// Pieces The pieces on it.
 	Pieces []Placement `json:"pieces"`
-	Width  float64     `json:"width"`
+
+	// Width The width that can be cut from.
+	Width float64 `json:"width"`
 }
 
-// ClothSetting defines model for ClothSetting.
+// ClothSetting A setting of all cloths, or of one as `name=value`.
 type ClothSetting = []string
 
 // Comparison The differences between two drafts. Lengths are in mm.
+//
+// Example: {"added":[],"girths":[{"from":400,"name":"nape_to_waist","to":395}],"largest":5,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[0,605],"largest":5,"mean":0.381,"name":"back","shift":[0,0],"to":[0.035,600]}],"removed":[],"seams":[{"from":260.77,"name":"back/hem","to":261.057}]}
 type Comparison struct {
 	// Added The pieces only in the new draft.
 	Added []string `json:"added"`
 
 	// Engine The versions of the drafting code, if they differ.
+	//
+	// Example: {"from":"1.0.0","to":"1.1.0"}
 	Engine EngineStep `json:"engine,omitempty,omitzero"`
 
 	// Girths The measures of the garment that change.
 	Girths []LengthChange `json:"girths"`
 
 	// Largest The largest move of all pieces.
-	Largest float64     `json:"largest"`
-	Pages   PagesChange `json:"pages,omitempty,omitzero"`
+	Largest float64 `json:"largest"`
+
+	// Pages The number of sheets before and after.
+	//
+	// Example: {"from":10,"paper":"a4","to":9}
+	Pages PagesChange `json:"pages,omitempty,omitzero"`
 
 	// Pieces The pieces in both drafts.
 	Pieces []PieceMove `json:"pieces"`
@@ -1722,7 +1848,9 @@ type Comparison struct {
 	Seams []LengthChange `json:"seams"`
 }
 
-// Confirmation Example: {"reason":"Measured again by the fitter."}
+// Confirmation With what a held order is released.
+//
+// Example: {"reason":"Measured again by the fitter."}
 type Confirmation struct {
 	// MeasurementSetID A measurement set to use instead of the order's.
 	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
@@ -1733,7 +1861,9 @@ type Confirmation struct {
 	Reason PlainText `json:"reason,omitempty,omitzero"`
 }
 
-// ConfirmedNumber defines model for ConfirmedNumber.
+// ConfirmedNumber A number in question that somebody confirmed.
+//
+// Example: {"explanation":"exchanged","pointer":"#/measurements/hip_girth"}
 type ConfirmedNumber struct {
 	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
 	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
@@ -1743,21 +1873,30 @@ type ConfirmedNumber struct {
 	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
 
-	// Pointer Example: #/measurements/waist_girth
+	// Pointer A JSON pointer to the number, in URI fragment form.
+	//
+	// Example: #/measurements/waist_girth
 	Pointer string `json:"pointer"`
 }
 
-// Customer Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
+// Customer A customer of the shop.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
 type Customer struct {
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
 
 	// ErasedAt When the customer's personal data was erased.
 	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
-	// Name Example: Mara Vell
+	// Name A name on one line.
+	//
+	// Example: Mara Vell
 	Name Name `json:"name,omitempty,omitzero"`
 
 	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
@@ -1766,13 +1905,19 @@ type Customer struct {
 	Reference Reference `json:"reference,omitempty,omitzero"`
 
 	// Test Made with a test key; absent from all others.
-	Test      bool      `json:"test,omitempty,omitzero"`
+	Test bool `json:"test,omitempty,omitzero"`
+
+	// UpdatedAt When the record last changed.
 	UpdatedAt time.Time `json:"updated_at"`
 }
 
-// CustomerDetails Example: {"name":"Mara Vell","reference":"C-77"}
+// CustomerDetails What a shop says of a customer.
+//
+// Example: {"name":"Mara Vell","reference":"C-77"}
 type CustomerDetails struct {
-	// Name Example: Mara Vell
+	// Name A name on one line.
+	//
+	// Example: Mara Vell
 	Name Name `json:"name,omitempty,omitzero"`
 
 	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
@@ -1781,27 +1926,43 @@ type CustomerDetails struct {
 	Reference Reference `json:"reference"`
 }
 
-// CustomerExport defines model for CustomerExport.
+// CustomerExport All personal data about a customer.
 type CustomerExport struct {
+	// Alterations All versions of the alterations.
 	Alterations []AlterationSet `json:"alterations"`
 
-	// Customer Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
-	Customer        Customer         `json:"customer"`
-	ExportedAt      time.Time        `json:"exported_at"`
+	// Customer A customer of the shop.
+	//
+	// Example: {"created_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","name":"Mara Vell","reference":"C-77","updated_at":"2026-03-14T09:26:53Z"}
+	Customer Customer `json:"customer"`
+
+	// ExportedAt When the export was made.
+	ExportedAt time.Time `json:"exported_at"`
+
+	// MeasurementSets All versions of the measurements.
 	MeasurementSets []MeasurementSet `json:"measurement_sets"`
-	Orders          []ExportedOrder  `json:"orders"`
+
+	// Orders All orders of the customer.
+	Orders []ExportedOrder `json:"orders"`
 }
 
-// CustomerList defines model for CustomerList.
+// CustomerList One page of customers.
 type CustomerList struct {
-	Items      []Customer `json:"items"`
-	NextCursor string     `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []Customer `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
-// Date Example: 2026-03-14
+// Date A day, as year, month and day.
+//
+// Example: 2026-03-14
 type Date = openapi_types.Date
 
-// DraftRequest Example: {"block":"torso","fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"unit":"cm"}
+// DraftRequest What to draft for a preview.
+//
+// Example: {"block":"torso","fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"unit":"cm"}
 type DraftRequest struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -1830,7 +1991,9 @@ type DraftRequest struct {
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
-	// Fit Example: torso
+	// Fit A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Fit Word `json:"fit,omitempty,omitzero"`
 
 	// MeasurementSetID A stored measurement set, in its own unit. Give this or `measurements`.
@@ -1849,7 +2012,9 @@ type DraftRequest struct {
 	Unit Unit `json:"unit"`
 }
 
-// DraftRevision defines model for DraftRevision.
+// DraftRevision A draft of an order, with its inputs and the measures read back. It never changes.
+//
+// Example: {"allowances":{"default":1.5,"hem":3},"alteration_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","block":"torso","checks":[{"body_mm":920,"difference_mm":-0.091,"drafted_mm":1009.909,"ease_mm":90,"estimated":false,"name":"bust_girth","target_mm":1010,"tolerance_mm":0.5}],"choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","ease":{"bust_girth":9},"engine":"1.0.0","fit":"regular","hash":"004329ac48818dffa5520bbe9702435e4d3356ff938fe64976bc4081a076cce4","measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","number":3,"previous_revision":2,"reason":"Tight at the fittings","refit_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a4","unit":"cm"}
 type DraftRevision struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -1873,7 +2038,9 @@ type DraftRevision struct {
 	//
 	//
 	// Example: {"length":"hip"}
-	Choices   Choices   `json:"choices"`
+	Choices Choices `json:"choices"`
+
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
 
 	// CreatedBy The API key that requested the draft; absent if the server or its operator did.
@@ -1885,18 +2052,26 @@ type DraftRevision struct {
 	Ease Ease `json:"ease"`
 
 	// Engine The version of the drafting code.
-	Engine   string    `json:"engine"`
+	Engine string `json:"engine"`
+
+	// ErasedAt When the customer's data was erased; absent otherwise.
 	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
 
-	// Fit Example: torso
+	// Fit A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Fit Word `json:"fit"`
 
 	// Hash The SHA-256 hash of `pattern.json` without its lettering.
 	Hash string `json:"hash"`
 
-	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	MeasurementSetID ID  `json:"measurement_set_id"`
-	Number           int `json:"number"`
+	// MeasurementSetID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	MeasurementSetID ID `json:"measurement_set_id"`
+
+	// Number The number, from 1.
+	Number int `json:"number"`
 
 	// PreviousRevision The revision before this one; absent for the first.
 	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
@@ -1924,8 +2099,9 @@ type DraftRevision struct {
 	Unit Unit `json:"unit"`
 }
 
-// DraftRevisionList defines model for DraftRevisionList.
+// DraftRevisionList The draft revisions of an order, newest first.
 type DraftRevisionList struct {
+	// Items The entries.
 	Items []DraftRevision `json:"items"`
 }
 
@@ -1935,26 +2111,43 @@ type DraftRevisionList struct {
 type Ease map[string]float64
 
 // EngineStep The versions of the drafting code, if they differ.
+//
+// Example: {"from":"1.0.0","to":"1.1.0"}
 type EngineStep struct {
+	// From The version before.
 	From string `json:"from"`
-	To   string `json:"to"`
+
+	// To The version after.
+	To string `json:"to"`
 }
 
-// Erasure defines model for Erasure.
+// Erasure What an erasure did.
+//
+// Example: {"customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","erased_at":"2026-03-14T09:26:53Z","orders_cancelled":1}
 type Erasure struct {
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	CustomerID      ID        `json:"customer_id"`
-	ErasedAt        time.Time `json:"erased_at"`
-	OrdersCancelled int       `json:"orders_cancelled"`
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CustomerID ID `json:"customer_id"`
+
+	// ErasedAt When the customer's data was erased; absent otherwise.
+	ErasedAt time.Time `json:"erased_at"`
+
+	// OrdersCancelled The number of orders that were cancelled.
+	OrdersCancelled int `json:"orders_cancelled"`
 }
 
-// Estimate Example: {"move":17.3,"name":"front_waist_length","piece":"front","source":"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)","spread":16.9,"unit":"mm","value":471.1}
+// Estimate A measurement that was estimated, and what it may do to the pattern.
+//
+// Example: {"move":17.3,"name":"front_waist_length","piece":"front","source":"nape_to_waist + 0.055 neck_base_girth + 31 + 0.09 (bust_girth - 880) (practice)","spread":16.9,"unit":"mm","value":471.1}
 type Estimate struct {
 	// Move The largest move of a seam line in mm if the body differs by the spread; 0 if the
 	// pattern does not depend on it.
 	Move float64 `json:"move"`
 
-	// Name Example: torso
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 
 	// Piece The piece with the largest move.
@@ -1967,47 +2160,71 @@ type Estimate struct {
 	Spread float64 `json:"spread"`
 
 	// Undraftable The reasons why a body that differs by the spread could not be drafted.
-	Undraftable []string     `json:"undraftable,omitempty,omitzero"`
-	Unit        EstimateUnit `json:"unit"`
-	Value       float64      `json:"value"`
+	Undraftable []string `json:"undraftable,omitempty,omitzero"`
+
+	// Unit The unit of the numbers beside it.
+	Unit EstimateUnit `json:"unit"`
+
+	// Value The estimate.
+	Value float64 `json:"value"`
 }
 
-// EstimateUnit defines model for Estimate.Unit.
+// EstimateUnit The unit of the numbers beside it.
 type EstimateUnit string
 
-// EstimateList defines model for EstimateList.
+// EstimateList The estimates of a draft, the one to measure first at the head.
 type EstimateList struct {
+	// Items The entries.
 	Items []Estimate `json:"items"`
 }
 
-// EventType defines model for EventType.
+// EventType The events. Each has a sample with the request that delivers it.
 type EventType string
 
 // Exclusion The option of a choice that is not accepted beside an option of another.
+//
+// Example: {"beside":"bust_dart","choice":"centre_front","chosen":"centre_front","option":"fold"}
 type Exclusion struct {
-	// Beside Example: torso
+	// Beside A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Beside Word `json:"beside"`
 
-	// Choice Example: torso
+	// Choice A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Choice Word `json:"choice"`
 
-	// Chosen Example: torso
+	// Chosen A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Chosen Word `json:"chosen"`
 
-	// Option Example: torso
+	// Option A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Option Word `json:"option"`
 }
 
 // ExpectedMeasurement The measurement expected from all the others. Of the bodies in the model that share
 // those, 19 of 20 lie from `min` to `max`.
+//
+// Example: {"max":99.77,"min":84.055,"unit":"cm","value":91.576}
 type ExpectedMeasurement struct {
-	Max   float64                 `json:"max"`
-	Min   float64                 `json:"min"`
-	Unit  ExpectedMeasurementUnit `json:"unit"`
-	Value float64                 `json:"value"`
+	// Max The upper end of what is usual.
+	Max float64 `json:"max"`
+
+	// Min The lower end of what is usual.
+	Min float64 `json:"min"`
+
+	// Unit The unit of the numbers beside it.
+	Unit ExpectedMeasurementUnit `json:"unit"`
+
+	// Value The expected number.
+	Value float64 `json:"value"`
 }
 
-// ExpectedMeasurementUnit defines model for ExpectedMeasurement.Unit.
+// ExpectedMeasurementUnit The unit of the numbers beside it.
 type ExpectedMeasurementUnit string
 
 // Explanation The mistake that explains an implausible number best. `slip`: some other number.
@@ -2018,11 +2235,14 @@ type ExpectedMeasurementUnit string
 // place off. `unusual_set`: no single number, but several are unusual together.
 type Explanation string
 
-// ExportedOrder defines model for ExportedOrder.
+// ExportedOrder An order of an export, with all that belongs to it.
 type ExportedOrder struct {
+	// History All events of the order.
 	History []OrderEvent `json:"history"`
 
-	// Order Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+	// Order An order as it is now.
+	//
+	// Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 	Order Order `json:"order"`
 
 	// Patterns The pattern of every draft revision.
@@ -2032,8 +2252,11 @@ type ExportedOrder struct {
 	Refits []RefitOrder `json:"refits"`
 }
 
-// FetchedWebhookMessage defines model for FetchedWebhookMessage.
+// FetchedWebhookMessage A message to forward.
+//
+// Example: {"attempt":1,"body":"{\"type\":\"endpoint.test\",\"timestamp\":\"2026-03-14T09:26:54Z\",\"data\":{\"endpoint_id\":\"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a4\"}}","headers":{"webhook-id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a7","webhook-signature":"v1,c2FtcGxlIHNpZ25hdHVyZSBmb3IgZXhhbXBsZXMgb25s","webhook-timestamp":"1773480414"},"id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a7"}
 type FetchedWebhookMessage struct {
+	// Attempt The attempt, from 1; a report names it.
 	Attempt int `json:"attempt"`
 
 	// Body The signed JSON, a `WebhookEvent`, to be posted to the byte.
@@ -2042,19 +2265,25 @@ type FetchedWebhookMessage struct {
 	// Headers `webhook-id`, `webhook-timestamp` and `webhook-signature`.
 	Headers map[string]string `json:"headers"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 }
 
-// FetchedWebhookMessageList defines model for FetchedWebhookMessageList.
+// FetchedWebhookMessageList The messages to forward, at most 10.
 type FetchedWebhookMessageList struct {
+	// Items The entries.
 	Items []FetchedWebhookMessage `json:"items"`
 }
 
 // FieldError A fault of a field.
 type FieldError struct {
-	Code   FieldErrorCode `json:"code"`
-	Detail string         `json:"detail"`
+	// Code A stable code of a fault.
+	Code FieldErrorCode `json:"code"`
+
+	// Detail What is accepted.
+	Detail string `json:"detail"`
 
 	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
 	// `other_unit`: this number is in another unit. `all_in_other_unit`: all numbers are.
@@ -2063,7 +2292,9 @@ type FieldError struct {
 	// the unit too many or too few. `doubled`, `halved`: of a girth. `decimal_point`: one
 	// place off. `unusual_set`: no single number, but several are unusual together.
 	Explanation Explanation `json:"explanation,omitempty,omitzero"`
-	Header      string      `json:"header,omitempty,omitzero"`
+
+	// Header The header at fault.
+	Header string `json:"header,omitempty,omitzero"`
 
 	// Line The line of a style's script.
 	Line int `json:"line,omitempty,omitzero"`
@@ -2081,29 +2312,33 @@ type FieldError struct {
 	Value string `json:"value,omitempty,omitzero"`
 }
 
-// FieldErrorCode defines model for FieldErrorCode.
+// FieldErrorCode A stable code of a fault.
 type FieldErrorCode string
 
-// FileFolds defines model for FileFolds.
+// FileFolds How pieces cut on the fold are drawn.
 type FileFolds string
 
-// FileFor defines model for FileFor.
+// FileFor What an SVG is for.
 type FileFor string
 
-// FileFormat defines model for FileFormat.
+// FileFormat A format of pattern files.
 type FileFormat string
 
-// FileText defines model for FileText.
+// FileText How an SVG has its letters.
 type FileText string
 
-// FileUnit defines model for FileUnit.
+// FileUnit The unit of a drawing.
 type FileUnit string
 
-// Finding Example: {"chance":0.999,"code":"implausible","corrected":{"hip_girth":94},"detail":"Hip is given as 47 cm. Was only half of it measured? Then it is 94 cm.","expected":{"max":104.5,"min":88.4,"unit":"cm","value":96.1},"explanation":"halved","level":"confirm","pointer":"#/measurements/hip_girth","value":"47 cm"}
+// Finding Something wrong, or probably wrong, with a number.
+//
+// Example: {"chance":0.999,"code":"implausible","corrected":{"hip_girth":94},"detail":"Hip is given as 47 cm. Was only half of it measured? Then it is 94 cm.","expected":{"max":104.5,"min":88.4,"unit":"cm","value":96.1},"explanation":"halved","level":"confirm","pointer":"#/measurements/hip_girth","value":"47 cm"}
 type Finding struct {
 	// Chance For `implausible`, the chance from 0 to 1 that the number is wrong.
-	Chance float64        `json:"chance,omitempty,omitzero"`
-	Code   FieldErrorCode `json:"code"`
+	Chance float64 `json:"chance,omitempty,omitzero"`
+
+	// Code A stable code of a fault.
+	Code FieldErrorCode `json:"code"`
 
 	// Corrected The measurements if the answer to the question is yes, in the request's unit; absent
 	// if the customer must be measured again.
@@ -2114,6 +2349,9 @@ type Finding struct {
 
 	// Expected The measurement expected from all the others. Of the bodies in the model that share
 	// those, 19 of 20 lie from `min` to `max`.
+	//
+	//
+	// Example: {"max":99.77,"min":84.055,"unit":"cm","value":91.576}
 	Expected ExpectedMeasurement `json:"expected,omitempty,omitzero"`
 
 	// Explanation The mistake that explains an implausible number best. `slip`: some other number.
@@ -2128,42 +2366,59 @@ type Finding struct {
 	// `note`: worth a second look.
 	Level FindingLevel `json:"level"`
 
-	// Pointer Example: #/measurements/bust_girth
+	// Pointer A JSON pointer to the number, in URI fragment form.
+	//
+	// Example: #/measurements/bust_girth
 	Pointer string `json:"pointer"`
 
 	// Related The other fields of a contradiction or exchange.
 	Related []string `json:"related,omitempty,omitzero"`
-	Value   string   `json:"value,omitempty,omitzero"`
+
+	// Value The given number with its unit.
+	Value string `json:"value,omitempty,omitzero"`
 }
 
 // FindingLevel `refuse`: cannot be drafted. `confirm`: an order is held until somebody confirms it.
 // `note`: worth a second look.
 type FindingLevel string
 
-// Fit defines model for Fit.
+// Fit A fit of a block.
+//
+// Example: {"ease":[{"max":300,"min":0,"name":"waist_girth","value":0}],"name":"close"}
 type Fit struct {
+	// Ease The ease of each measurement.
 	Ease []FitEase `json:"ease"`
 
-	// Name Example: torso
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 }
 
 // FitChange Moves orders for a block or style from one fit to another, or to the same fit with other ease.
+//
+// Example: {"block":"torso","ease":{"bust_girth":9},"from":"regular","to":"regular","unit":"cm"}
 type FitChange struct {
-	// Block Example: torso
+	// Block A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Block Word `json:"block,omitempty,omitzero"`
 
 	// Ease The new ease of the orders by measurement, instead of the fit's or the order's own.
 	// Ease that is not named does not change.
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
-	// From Example: torso
+	// From A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	From Word `json:"from"`
 
 	// Style A style instead of a block.
 	Style Slug `json:"style,omitempty,omitzero"`
 
-	// To Example: torso
+	// To A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	To Word `json:"to"`
 
 	// Unit The unit of `ease`, required with it.
@@ -2171,16 +2426,25 @@ type FitChange struct {
 }
 
 // FitEase The ease that the fit adds to a measurement in mm, and the limits for the ease of an order.
+//
+// Example: {"max":80,"min":0,"name":"back_width","value":6}
 type FitEase struct {
+	// Max The most ease of an order in mm.
 	Max float64 `json:"max"`
+
+	// Min The least ease of an order in mm.
 	Min float64 `json:"min"`
 
-	// Name Example: torso
-	Name  Word    `json:"name"`
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
+	Name Word `json:"name"`
+
+	// Value The ease of the fit in mm.
 	Value float64 `json:"value"`
 }
 
-// Flatten defines model for Flatten.
+// Flatten The largest distance in mm between a curve and the straight lines that replace it.
 type Flatten = float64
 
 // Form A JSON Schema (draft 2020-12) of an order.
@@ -2188,30 +2452,46 @@ type Flatten = float64
 // Example: {"$schema":"https://json-schema.org/draft/2020-12/schema","properties":{"fit":{"default":"regular","oneOf":[{"const":"regular","title":"Regular"}],"title":"Fit"},"measurements":{"properties":{"waist_girth":{"description":"Level round the natural waist, between the lowest rib and the hip bone.","maximum":200,"minimum":45,"title":"Waist","type":"number","x-unit":"cm"}},"required":["waist_girth"],"title":"Measurements","type":"object"},"style":{"const":"straight-skirt"},"unit":{"const":"cm"}},"required":["style","unit","measurements"],"title":"Straight skirt","type":"object"}
 type Form map[string]interface{}
 
-// Health defines model for Health.
+// Health The state of the process.
+//
+// Example: {"status":"ok","version":"1.0.0"}
 type Health struct {
-	Status  HealthStatus `json:"status"`
-	Version string       `json:"version,omitempty,omitzero"`
+	// Status Always `ok`.
+	Status HealthStatus `json:"status"`
+
+	// Version The version of the program.
+	Version string `json:"version,omitempty,omitzero"`
 }
 
-// HealthStatus defines model for Health.Status.
+// HealthStatus Always `ok`.
 type HealthStatus string
 
-// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// ID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type ID = openapi_types.UUID
 
-// Inbound defines model for Inbound.
+// Inbound Where the shop's platform posts its messages.
+//
+// Example: {"enabled":true,"previous_secret_until":"2026-03-14T09:26:53Z","url":"https://tapeline.example/v1/inbound/orders?shop=0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1"}
 type Inbound struct {
 	// Enabled Whether a secret is set, so that messages are accepted.
-	Enabled             bool      `json:"enabled"`
+	Enabled bool `json:"enabled"`
+
+	// PreviousSecretUntil Until when the previous secret is accepted too.
 	PreviousSecretUntil time.Time `json:"previous_secret_until,omitempty,omitzero"`
 
 	// URL The URL to post to.
 	URL string `json:"url"`
 }
 
-// InboundWithSecret defines model for InboundWithSecret.
+// InboundWithSecret The URL with a new secret.
+//
+// Example: {"inbound":{"enabled":true,"previous_secret_until":"2026-03-14T09:26:53Z","url":"https://tapeline.example/v1/inbound/orders?shop=0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1"},"secret":"whsec_c2FtcGxlIHNlY3JldCBmb3IgZXhhbXBsZXMgb25seQ=="}
 type InboundWithSecret struct {
+	// Inbound Where the shop's platform posts its messages.
+	//
+	// Example: {"enabled":true,"previous_secret_until":"2026-03-14T09:26:53Z","url":"https://tapeline.example/v1/inbound/orders?shop=0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1"}
 	Inbound Inbound `json:"inbound"`
 
 	// Secret The secret that the shop's platform signs with, shown only this once.
@@ -2219,13 +2499,19 @@ type InboundWithSecret struct {
 }
 
 // Instructions How a style is sewn; absent for a block.
+//
+// Example: {"cautions":["A toile is for fitting, with pins in it: keep it away from children."],"cloths":["medium-weight calico, unwashed"],"notions":["Pins","Tracing paper"],"sewing":["Mark every line of the pattern on the right side of the cloth with tracing paper or a wheel.","Tack and press the darts.","Sew the shoulders, easing the back to the front, then the sides, with the longest stitch.","Sew the sleeve's underarm and gather the cap between the notches.","Pin the sleeve in with the shoulder notch at the shoulder seam; sew it when the body has been fitted.","Turn the allowance of the front opening in on the seam line, and the hem up."]}
 type Instructions struct {
 	// Built How each piece was built from the block, in sentences with lengths in the order's unit.
-	Built    []string `json:"built,omitempty,omitzero"`
+	Built []string `json:"built,omitempty,omitzero"`
+
+	// Cautions What the maker or wearer must heed.
 	Cautions []string `json:"cautions,omitempty,omitzero"`
 
 	// Cloths Cloths that suit.
-	Cloths  []string `json:"cloths,omitempty,omitzero"`
+	Cloths []string `json:"cloths,omitempty,omitzero"`
+
+	// Notions What to buy besides cloth.
 	Notions []string `json:"notions,omitempty,omitzero"`
 
 	// Sewing The steps in order.
@@ -2233,92 +2519,160 @@ type Instructions struct {
 }
 
 // LayPlan The placement of the pieces of a pattern on its cloths. Lengths are in mm.
+//
+// Example: {"cloths":[{"bottom_left":1240,"cloth":{"nap":"two-way","selvedge":10,"shrinkage_warp":3,"shrinkage_weft":1.5,"spread":"fold","width":1400},"length":1155,"name":"shell","sections":[{"folded":true,"length":1120,"pieces":[{"cut_path":[[10,0],[640,0],[640,251.4],[10,251.4],[10,0]],"face_down":false,"grain":[[60,40],[480,40]],"layers":2,"number":1,"on_fold":true,"piece":"front","title":"Front","turned":false}],"width":690}],"used":0.78}],"customer":"C-77","date":"2026-03-14","order_unit":"cm","reference":"LL-1042","revision":1,"style":"Torso block, regular fit"}
 type LayPlan struct {
-	Cloths    []ClothPlan `json:"cloths"`
-	Customer  string      `json:"customer,omitempty,omitzero"`
-	Date      string      `json:"date,omitempty,omitzero"`
-	Measures  []string    `json:"measures,omitempty,omitzero"`
-	OrderUnit AnyUnit     `json:"order_unit,omitempty,omitzero"`
-	Reference string      `json:"reference"`
-	Revision  int         `json:"revision"`
-	Style     string      `json:"style"`
+	// Cloths A plan for each cloth.
+	Cloths []ClothPlan `json:"cloths"`
+
+	// Customer The reference or name of the customer.
+	Customer string `json:"customer,omitempty,omitzero"`
+
+	// Date The date of the order.
+	Date string `json:"date,omitempty,omitzero"`
+
+	// Measures The lines of measures lettered on the pieces.
+	Measures []string `json:"measures,omitempty,omitzero"`
+
+	// OrderUnit A unit of length.
+	OrderUnit AnyUnit `json:"order_unit,omitempty,omitzero"`
+
+	// Reference The reference of the order.
+	Reference string `json:"reference"`
+
+	// Revision The draft revision, from 1.
+	Revision int `json:"revision"`
+
+	// Style The block or style with its fit.
+	Style string `json:"style"`
 }
 
-// LayPlanFormat defines model for LayPlanFormat.
+// LayPlanFormat The format of a lay plan.
 type LayPlanFormat string
 
-// Layer defines model for Layer.
+// Layer A layer of a drawn pattern.
 type Layer string
 
-// Layers defines model for Layers.
+// Layers The layers to draw.
 type Layers = []Layer
 
-// LengthChange defines model for LengthChange.
+// LengthChange A length before and after, in mm.
+//
+// Example: {"from":209,"name":"scye_depth","to":211}
 type LengthChange struct {
 	// From 0 if there was none.
 	From float64 `json:"from"`
-	Name string  `json:"name"`
+
+	// Name The edge as piece/edge, or the measure.
+	Name string `json:"name"`
 
 	// To 0 if there is none.
 	To float64 `json:"to"`
 }
 
-// Link defines model for Link.
+// Link A download link without its URL.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","expires_at":"2026-03-21T09:26:53Z","format":"pdf","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","layers":["cut_line","text"],"making_sheet":"none","margin":0,"max_uses":5,"orientation":"auto","paper":"roll-914","revision":1,"uses":0}
 type Link struct {
-	CreatedAt time.Time  `json:"created_at"`
-	ExpiresAt time.Time  `json:"expires_at"`
-	Flatten   Flatten    `json:"flatten,omitempty,omitzero"`
-	Folds     FileFolds  `json:"folds,omitempty,omitzero"`
-	For       FileFor    `json:"for,omitempty,omitzero"`
-	Format    LinkFormat `json:"format"`
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	ID          ID          `json:"id"`
-	Layers      Layers      `json:"layers,omitempty,omitzero"`
+	// ExpiresAt When it stops working.
+	ExpiresAt time.Time `json:"expires_at"`
+
+	// Flatten The largest distance in mm between a curve and the straight lines that replace it.
+	Flatten Flatten `json:"flatten,omitempty,omitzero"`
+
+	// Folds How pieces cut on the fold are drawn.
+	Folds FileFolds `json:"folds,omitempty,omitzero"`
+
+	// For What an SVG is for.
+	For FileFor `json:"for,omitempty,omitzero"`
+
+	// Format The format of the file that a link hands out.
+	Format LinkFormat `json:"format"`
+
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Layers The layers to draw.
+	Layers Layers `json:"layers,omitempty,omitzero"`
+
+	// MakingSheet Whether the making sheet comes before the pattern's pages.
 	MakingSheet MakingSheet `json:"making_sheet,omitempty,omitzero"`
 	Margin      *Margin     `json:"margin,omitempty"`
-	MaxUses     int         `json:"max_uses"`
+
+	// MaxUses How often the file may be fetched.
+	MaxUses int `json:"max_uses"`
+
+	// Orientation The orientation of the sheets; `auto` takes the one that needs fewer.
 	Orientation Orientation `json:"orientation,omitempty,omitzero"`
-	Overlap     Overlap     `json:"overlap,omitempty,omitzero"`
 
-	// Paper Example: a4
-	Paper     Paper     `json:"paper,omitempty,omitzero"`
-	Revision  int       `json:"revision"`
+	// Overlap The width in mm that neighbouring sheets share.
+	Overlap Overlap `json:"overlap,omitempty,omitzero"`
+
+	// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+	//
+	// Example: a4
+	Paper Paper `json:"paper,omitempty,omitzero"`
+
+	// Revision The draft revision, from 1.
+	Revision int `json:"revision"`
+
+	// RevokedAt When it was revoked; absent otherwise.
 	RevokedAt time.Time `json:"revoked_at,omitempty,omitzero"`
-	Text      FileText  `json:"text,omitempty,omitzero"`
-	Unit      FileUnit  `json:"unit,omitempty,omitzero"`
-	Uses      int       `json:"uses"`
 
-	// Width Example: 914
+	// Text How an SVG has its letters.
+	Text FileText `json:"text,omitempty,omitzero"`
+
+	// Unit The unit of a drawing.
+	Unit FileUnit `json:"unit,omitempty,omitzero"`
+
+	// Uses How often it was fetched.
+	Uses int `json:"uses"`
+
+	// Width The width of a roll in mm, or of a PNG in pixels.
+	//
+	// Example: 914
 	Width Width `json:"width,omitempty,omitzero"`
 }
 
-// LinkFormat defines model for LinkFormat.
+// LinkFormat The format of the file that a link hands out.
 type LinkFormat string
 
-// LinkList defines model for LinkList.
+// LinkList The links of an order, newest first.
 type LinkList struct {
+	// Items The entries.
 	Items []Link `json:"items"`
 }
 
-// LinkWithURL defines model for LinkWithURL.
+// LinkWithURL A new link with its URL, shown only this once.
+//
+// Example: {"link":{"created_at":"2026-03-14T09:26:53Z","expires_at":"2026-03-21T09:26:53Z","format":"pdf","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","layers":["cut_line","text"],"making_sheet":"none","margin":0,"max_uses":5,"orientation":"auto","paper":"roll-914","revision":1,"uses":0},"url":"https://tapeline.example/v1/links/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1?expires=1774000000\u0026signature=c2FtcGxlIHNpZ25hdHVyZSBmb3IgZXhhbXBsZXMgb25s"}
 type LinkWithURL struct {
+	// Link A download link without its URL.
+	//
+	// Example: {"created_at":"2026-03-14T09:26:53Z","expires_at":"2026-03-21T09:26:53Z","format":"pdf","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","layers":["cut_line","text"],"making_sheet":"none","margin":0,"max_uses":5,"orientation":"auto","paper":"roll-914","revision":1,"uses":0}
 	Link Link `json:"link"`
 
 	// URL The signed URL. Anyone who has it can download the file.
 	URL string `json:"url"`
 }
 
-// MakingPaper defines model for MakingPaper.
+// MakingPaper The paper of a making sheet.
 type MakingPaper string
 
-// MakingSheet defines model for MakingSheet.
+// MakingSheet Whether the making sheet comes before the pattern's pages.
 type MakingSheet string
 
-// Margin defines model for Margin.
+// Margin The blank margin of every sheet in mm.
 type Margin = float64
 
-// MeasurementAssessment defines model for MeasurementAssessment.
+// MeasurementAssessment Measurements to assess, and what they are for.
+//
+// Example: {"choices":{"length":"knee"},"measurements":{"hip_girth":98,"waist_girth":74,"waist_to_hip":20.5},"style":"straight-skirt","unit":"cm"}
 type MeasurementAssessment struct {
 	// Block Also report the measurements that this block requires.
 	Block Word `json:"block,omitempty,omitzero" validate:"excluded_with=Style"`
@@ -2346,7 +2700,9 @@ type MeasurementAssessment struct {
 	Unit Unit `json:"unit"`
 }
 
-// MeasurementCorrection Example: {"measurements":{"arm_length":58},"unit":"cm"}
+// MeasurementCorrection The numbers of the latest set to correct or add.
+//
+// Example: {"measurements":{"arm_length":58},"unit":"cm"}
 type MeasurementCorrection struct {
 	// Measurements The numbers to replace or add, by name, as in a whole set.
 	//
@@ -2359,7 +2715,9 @@ type MeasurementCorrection struct {
 	Unit Unit `json:"unit"`
 }
 
-// MeasurementInfo Example: {"how":"level round the fullest part of the bust","max":2000,"min":600,"name":"bust_girth","required_by":["torso"],"title":"bust","unit":"mm"}
+// MeasurementInfo A measurement and how to take it.
+//
+// Example: {"how":"level round the fullest part of the bust","max":2000,"min":600,"name":"bust_girth","required_by":["torso"],"title":"bust","unit":"mm"}
 type MeasurementInfo struct {
 	// How How to take the measurement.
 	How string `json:"how"`
@@ -2370,41 +2728,59 @@ type MeasurementInfo struct {
 	// Min Hard limit.
 	Min float64 `json:"min"`
 
-	// Name Example: torso
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 
 	// RequiredBy The blocks that require the measurement.
-	RequiredBy []Word              `json:"required_by"`
-	Title      string              `json:"title"`
-	Unit       MeasurementInfoUnit `json:"unit"`
+	RequiredBy []Word `json:"required_by"`
+
+	// Title The title for people.
+	Title string `json:"title"`
+
+	// Unit The unit of the numbers beside it.
+	Unit MeasurementInfoUnit `json:"unit"`
 }
 
-// MeasurementInfoUnit defines model for MeasurementInfo.Unit.
+// MeasurementInfoUnit The unit of the numbers beside it.
 type MeasurementInfoUnit string
 
-// MeasurementInfoList defines model for MeasurementInfoList.
+// MeasurementInfoList All measurements, in the order of display.
 type MeasurementInfoList struct {
+	// Items The entries.
 	Items []MeasurementInfo `json:"items"`
 }
 
-// MeasurementReport defines model for MeasurementReport.
+// MeasurementReport The assessment of measurements, with the estimates for those not given.
+//
+// Example: {"acceptable":true,"findings":[{"chance":1,"code":"implausible","corrected":{"hip_girth":98,"waist_girth":74},"detail":"Hip is given as 74 cm and waist as 98 cm. Were the two exchanged?","expected":{"max":107.723,"min":93.768,"unit":"cm","value":100.504},"explanation":"exchanged","level":"confirm","pointer":"#/measurements/hip_girth","related":["#/measurements/waist_girth"],"value":"74 cm"}],"measurements":[{"estimated":false,"name":"arm_length","unit":"cm","value":58}]}
 type MeasurementReport struct {
 	// Acceptable Whether no finding has the level `refuse`.
-	Acceptable bool      `json:"acceptable"`
-	Findings   []Finding `json:"findings"`
+	Acceptable bool `json:"acceptable"`
+
+	// Findings The findings, the gravest first.
+	Findings []Finding `json:"findings"`
 
 	// Measurements The given measurements and the estimates from them; empty for a refused set.
 	Measurements []ReportedMeasurement `json:"measurements"`
 }
 
-// MeasurementSet defines model for MeasurementSet.
+// MeasurementSet A version of a customer's measurements. It never changes.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":74,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":98,"waist_to_hip":20.5,"wrist_girth":16},"report":{"acceptable":true,"findings":[{"chance":1,"code":"implausible","corrected":{"hip_girth":98,"waist_girth":74},"detail":"Hip is given as 74 cm and waist as 98 cm. Were the two exchanged?","expected":{"max":107.723,"min":93.768,"unit":"cm","value":100.504},"explanation":"exchanged","level":"confirm","pointer":"#/measurements/hip_girth","related":["#/measurements/waist_girth"],"value":"74 cm"}],"measurements":[{"estimated":false,"name":"arm_length","unit":"cm","value":58}]},"unit":"cm","version":2}
 type MeasurementSet struct {
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
 
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
@@ -2412,20 +2788,29 @@ type MeasurementSet struct {
 	//
 	//
 	// Example: {"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16}
-	Measurements Measurements      `json:"measurements"`
-	Report       MeasurementReport `json:"report"`
+	Measurements Measurements `json:"measurements"`
+
+	// Report The assessment of measurements, with the estimates for those not given.
+	//
+	// Example: {"acceptable":true,"findings":[{"chance":1,"code":"implausible","corrected":{"hip_girth":98,"waist_girth":74},"detail":"Hip is given as 74 cm and waist as 98 cm. Were the two exchanged?","expected":{"max":107.723,"min":93.768,"unit":"cm","value":100.504},"explanation":"exchanged","level":"confirm","pointer":"#/measurements/hip_girth","related":["#/measurements/waist_girth"],"value":"74 cm"}],"measurements":[{"estimated":false,"name":"arm_length","unit":"cm","value":58}]}
+	Report MeasurementReport `json:"report"`
 
 	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
-	Unit    Unit `json:"unit"`
-	Version int  `json:"version"`
+	Unit Unit `json:"unit"`
+
+	// Version The version, from 1.
+	Version int `json:"version"`
 }
 
-// MeasurementSetList defines model for MeasurementSetList.
+// MeasurementSetList One page of measurement sets.
 type MeasurementSetList struct {
-	Items      []MeasurementSet `json:"items"`
-	NextCursor string           `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []MeasurementSet `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
@@ -2435,14 +2820,20 @@ type MeasurementSetList struct {
 type Measurements map[string]float64
 
 // MeasurementsChange Moves the orders of a customer from one measurement set to another.
+//
+// Example: {"customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","from":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","to":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2"}
 type MeasurementsChange struct {
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
 	// From The set that the orders have; by default any other set of the customer.
 	From ID `json:"from,omitempty,omitzero"`
 
-	// To Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// To The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	To ID `json:"to"`
 }
 
@@ -2456,8 +2847,11 @@ type MessageStatus string
 // Example: 2026-03-14
 type Moment = string
 
-// MoveCount defines model for MoveCount.
+// MoveCount The number of orders whose largest move lies in a range.
+//
+// Example: {"count":0,"max":2,"min":1}
 type MoveCount struct {
+	// Count How many.
 	Count int `json:"count"`
 
 	// Max Upper limit in mm, exclusive; absent for the last.
@@ -2467,14 +2861,21 @@ type MoveCount struct {
 	Min float64 `json:"min"`
 }
 
-// Name Example: Mara Vell
+// Name A name on one line.
+//
+// Example: Mara Vell
 type Name = string
 
-// NewAPIKey Example: {"name":"Web shop","role":"shop"}
+// NewAPIKey A key to create.
+//
+// Example: {"name":"Web shop","role":"shop"}
 type NewAPIKey struct {
+	// ExpiresAt When it stops working.
 	ExpiresAt time.Time `json:"expires_at,omitempty,omitzero"`
 
-	// Name Example: Mara Vell
+	// Name A name on one line.
+	//
+	// Example: Mara Vell
 	Name Name `json:"name"`
 
 	// Origins The origins of the pages that may use a publishable key, which needs at least one.
@@ -2490,7 +2891,9 @@ type NewAPIKey struct {
 	Test bool `json:"test,omitempty,omitzero"`
 }
 
-// NewAlterationSet Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"reason":"First fitting of the toile.","unit":"cm"}
+// NewAlterationSet Alterations to store as the customer's next version.
+//
+// Example: {"alterations":{"left":{"shoulder_height":-0.8},"sway_back":1.2},"reason":"First fitting of the toile.","unit":"cm"}
 type NewAlterationSet struct {
 	// Alterations The alterations that a fitting found, in the request's unit, with the names and
 	// limits of `GET /v1/blocks`. `left` and `right` contain the values that one side has
@@ -2516,33 +2919,59 @@ type NewAlterationSet struct {
 // Example: {"expires_in":604800,"max_uses":5,"paper":"letter"}
 type NewLink struct {
 	// ExpiresIn How long the link works, in seconds from now; 604800 (a week) by default.
-	ExpiresIn int       `json:"expires_in,omitempty,omitzero"`
-	Flatten   Flatten   `json:"flatten,omitempty,omitzero"`
-	Folds     FileFolds `json:"folds,omitempty,omitzero"`
-	For       FileFor   `json:"for,omitempty,omitzero"`
+	ExpiresIn int `json:"expires_in,omitempty,omitzero"`
+
+	// Flatten The largest distance in mm between a curve and the straight lines that replace it.
+	Flatten Flatten `json:"flatten,omitempty,omitzero"`
+
+	// Folds How pieces cut on the fold are drawn.
+	Folds FileFolds `json:"folds,omitempty,omitzero"`
+
+	// For What an SVG is for.
+	For FileFor `json:"for,omitempty,omitzero"`
 
 	// Format The format, `pdf` by default; `making-sheet` is a PDF of its own, with `paper` alone.
-	Format      LinkFormat  `json:"format,omitempty,omitzero"`
-	Layers      Layers      `json:"layers,omitempty,omitzero"`
+	Format LinkFormat `json:"format,omitempty,omitzero"`
+
+	// Layers The layers to draw.
+	Layers Layers `json:"layers,omitempty,omitzero"`
+
+	// MakingSheet Whether the making sheet comes before the pattern's pages.
 	MakingSheet MakingSheet `json:"making_sheet,omitempty,omitzero"`
 	Margin      *Margin     `json:"margin,omitempty"`
 
 	// MaxUses How often the file may be fetched, 5 times by default.
-	MaxUses     int         `json:"max_uses,omitempty,omitzero"`
+	MaxUses int `json:"max_uses,omitempty,omitzero"`
+
+	// Orientation The orientation of the sheets; `auto` takes the one that needs fewer.
 	Orientation Orientation `json:"orientation,omitempty,omitzero"`
-	Overlap     Overlap     `json:"overlap,omitempty,omitzero"`
 
-	// Paper Example: a4
-	Paper    Paper    `json:"paper,omitempty,omitzero"`
-	Revision int      `json:"revision,omitempty,omitzero"`
-	Text     FileText `json:"text,omitempty,omitzero"`
-	Unit     FileUnit `json:"unit,omitempty,omitzero"`
+	// Overlap The width in mm that neighbouring sheets share.
+	Overlap Overlap `json:"overlap,omitempty,omitzero"`
 
-	// Width Example: 914
+	// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+	//
+	// Example: a4
+	Paper Paper `json:"paper,omitempty,omitzero"`
+
+	// Revision The draft revision to hand out; by default the current one.
+	Revision int `json:"revision,omitempty,omitzero"`
+
+	// Text How an SVG has its letters.
+	Text FileText `json:"text,omitempty,omitzero"`
+
+	// Unit The unit of a drawing.
+	Unit FileUnit `json:"unit,omitempty,omitzero"`
+
+	// Width The width of a roll in mm, or of a PNG in pixels.
+	//
+	// Example: 914
 	Width Width `json:"width,omitempty,omitzero"`
 }
 
-// NewMeasurementSet defines model for NewMeasurementSet.
+// NewMeasurementSet Measurements to store as the customer's next version.
+//
+// Example: {"measurements":{"hip_girth":98,"waist_girth":74,"waist_to_hip":20.5},"unit":"cm"}
 type NewMeasurementSet struct {
 	// Measurements Body measurements by name, as listed by `GET /v1/measurements`. Lengths are in the
 	// request's unit, `shoulder_slope` is in degrees.
@@ -2557,7 +2986,9 @@ type NewMeasurementSet struct {
 	Unit Unit `json:"unit"`
 }
 
-// NewOrder Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
+// NewOrder An order to be placed: a customer, measurements, and what to draft.
+//
+// Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
 type NewOrder struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -2584,7 +3015,9 @@ type NewOrder struct {
 	// CustomerID An existing customer. Give this or `customer`.
 	CustomerID ID `json:"customer_id,omitempty,omitzero" validate:"required_without=Customer,excluded_with=Customer"`
 
-	// Date Example: 2026-03-14
+	// Date A day, as year, month and day.
+	//
+	// Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
 	// DueDate The day by which the garment is to be shipped.
@@ -2621,7 +3054,9 @@ type NewOrder struct {
 	Unit Unit `json:"unit"`
 }
 
-// NewPrint defines model for NewPrint.
+// NewPrint The orders to print together.
+//
+// Example: {"format":"pdf","orders":["0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1"],"paper":"a4"}
 type NewPrint struct {
 	// Format One PDF, the default, or an archive with a PDF of each order.
 	Format NewPrintFormat `json:"format,omitempty,omitzero"`
@@ -2636,7 +3071,9 @@ type NewPrint struct {
 // NewPrintFormat One PDF, the default, or an archive with a PDF of each order.
 type NewPrintFormat string
 
-// NewProof Example: {"bodies":"panel"}
+// NewProof The bodies to prove a revision on.
+//
+// Example: {"bodies":"panel"}
 type NewProof struct {
 	// Bodies `panel`: built-in bodies that span the size table and the shapes around it.
 	// `file`: the bodies in `csv`. `customers`: the shop's customers, each with the
@@ -2649,13 +3086,17 @@ type NewProof struct {
 	CSV string `json:"csv,omitempty,omitzero"`
 }
 
-// NewQuestion Example: {"expires_in":604800}
+// NewQuestion How long the customer can answer.
+//
+// Example: {"expires_in":604800}
 type NewQuestion struct {
 	// ExpiresIn How long the customer can answer, in seconds from now; 604800 (a week) by default.
 	ExpiresIn int `json:"expires_in,omitempty,omitzero"`
 }
 
-// NewRefit Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
+// NewRefit A change to preview on many orders.
+//
+// Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":10},"from":"regular","to":"regular","unit":"cm"}},"reason":"Tight over the bust at the fittings of March","scope":{"created_from":"2026-03-01T00:00:00Z"}}
 type NewRefit struct {
 	// Change The change. Exactly one of these.
 	//
@@ -2670,10 +3111,15 @@ type NewRefit struct {
 
 	// Scope Restricts the orders that the change applies to. Orders that are cut or shipped are
 	// left alone unless `orders` names them.
+	//
+	//
+	// Example: {"created_from":"2026-03-01T00:00:00Z","statuses":["ready"]}
 	Scope RefitScope `json:"scope,omitempty,omitzero"`
 }
 
-// NewStyle Example: {"reason":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances =\n      {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
+// NewStyle A script to store as the next revision of its style.
+//
+// Example: {"reason":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances =\n      {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
 type NewStyle struct {
 	// Reason Plain text. Avoid personal data.
 	//
@@ -2684,7 +3130,9 @@ type NewStyle struct {
 	Script Script `json:"script"`
 }
 
-// NewWebhookEndpoint Example: {"events":["order.ready","order.held"],"url":"https://shop.example/hooks/tapeline"}
+// NewWebhookEndpoint Where to send which events.
+//
+// Example: {"events":["order.ready","order.held"],"url":"https://shop.example/hooks/tapeline"}
 type NewWebhookEndpoint struct {
 	// Description Plain text. Avoid personal data.
 	//
@@ -2700,7 +3148,9 @@ type NewWebhookEndpoint struct {
 	URL WebhookURL `json:"url"`
 }
 
-// NewWebhookListener Example: {"forward_to":"http://127.0.0.1:3000/hooks"}
+// NewWebhookListener Which events to fetch, and where they go.
+//
+// Example: {"forward_to":"http://127.0.0.1:3000/hooks"}
 type NewWebhookListener struct {
 	// Events The events to send; by default all that there are when the endpoint is created.
 	Events SubscribedEvents `json:"events,omitempty,omitzero"`
@@ -2711,7 +3161,9 @@ type NewWebhookListener struct {
 	ForwardTo string `json:"forward_to"`
 }
 
-// Order Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
+// Order An order as it is now.
+//
+// Example: {"allowances":{"default":1.5,"hem":3},"assignee":"Ines","block":"torso","choices":{"length":"hip"},"created_at":"2026-03-14T09:26:53Z","customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","date":"2026-03-14","due_date":"2026-03-28","ease":{},"fit":"regular","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"measurement_set_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","note":"Her second dress; she likes the hem at the knee.","progress":"uncut","reference":"LL-1042","revision":1,"source":"api","status":"ready","unit":"cm","updated_at":"2026-03-14T09:26:53Z"}
 type Order struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -2735,13 +3187,19 @@ type Order struct {
 	//
 	//
 	// Example: {"length":"hip"}
-	Choices   Choices   `json:"choices"`
+	Choices Choices `json:"choices"`
+
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
 
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id"`
 
-	// Date Example: 2026-03-14
+	// Date A day, as year, month and day.
+	//
+	// Example: 2026-03-14
 	Date Date `json:"date,omitempty,omitzero"`
 
 	// DueDate The day by which the garment is to be shipped; absent if there is none.
@@ -2752,14 +3210,24 @@ type Order struct {
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease"`
 
-	// Fit Example: torso
+	// Fit A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Fit Word `json:"fit"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	ID    ID         `json:"id"`
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Links The URLs at which an order and its pattern are.
+	//
+	// Example: {"order":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"}
 	Links OrderLinks `json:"links"`
 
-	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// MeasurementSetID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID `json:"measurement_set_id"`
 
 	// Note What staff noted about the order. It is on no file and in no webhook, and is deleted
@@ -2805,7 +3273,9 @@ type Order struct {
 	// Unit The unit of all lengths in this request.
 	//
 	// Example: cm
-	Unit      Unit      `json:"unit"`
+	Unit Unit `json:"unit"`
+
+	// UpdatedAt When the record last changed.
 	UpdatedAt time.Time `json:"updated_at"`
 }
 
@@ -2832,7 +3302,9 @@ type OrderAssignment struct {
 	Note *string `json:"note,omitempty"`
 }
 
-// OrderChange Example: {"fit":"close","reason":"First fitting"}
+// OrderChange What to change in an order before it is drafted again.
+//
+// Example: {"fit":"close","reason":"First fitting"}
 type OrderChange struct {
 	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
 	// such as `hem` or `neckline`, or one edge as `piece/edge`.
@@ -2854,10 +3326,14 @@ type OrderChange struct {
 	// Example: {"bust_girth":8}
 	Ease Ease `json:"ease,omitempty,omitzero"`
 
-	// Fit Example: torso
+	// Fit A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Fit Word `json:"fit,omitempty,omitzero"`
 
-	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// MeasurementSetID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
 
 	// Reason Plain text. Avoid personal data.
@@ -2877,7 +3353,9 @@ type OrderChange struct {
 	Unit Unit `json:"unit,omitempty,omitzero"`
 }
 
-// OrderCounts Example: {"late":2,"mine":4,"progress":{"cut":6,"shipped":24,"uncut":12},"status":{"cancelled":1,"failed":0,"held":2,"ready":38,"received":1},"to_cut":9,"total":42}
+// OrderCounts The number of orders by what they wait for.
+//
+// Example: {"late":2,"mine":4,"progress":{"cut":6,"shipped":24,"uncut":12},"status":{"cancelled":1,"failed":0,"held":2,"ready":38,"received":1},"to_cut":9,"total":42}
 type OrderCounts struct {
 	// Late Orders whose due date is past and that are neither shipped nor cancelled.
 	Late int `json:"late"`
@@ -2888,18 +3366,32 @@ type OrderCounts struct {
 
 	// Progress The orders of each progress, in any state.
 	Progress struct {
-		Cut     int `json:"cut"`
+		// Cut Orders cut and not shipped.
+		Cut int `json:"cut"`
+
+		// Shipped Orders shipped.
 		Shipped int `json:"shipped"`
-		Uncut   int `json:"uncut"`
+
+		// Uncut Orders not yet cut.
+		Uncut int `json:"uncut"`
 	} `json:"progress"`
 
 	// Status The orders in each state.
 	Status struct {
+		// Cancelled Closed orders.
 		Cancelled int `json:"cancelled"`
-		Failed    int `json:"failed"`
-		Held      int `json:"held"`
-		Ready     int `json:"ready"`
-		Received  int `json:"received"`
+
+		// Failed Orders that the server failed to draft.
+		Failed int `json:"failed"`
+
+		// Held Orders that wait for a person.
+		Held int `json:"held"`
+
+		// Ready Orders with a pattern.
+		Ready int `json:"ready"`
+
+		// Received Orders that wait for their draft.
+		Received int `json:"received"`
 	} `json:"status"`
 
 	// ToCut Orders that are ready and uncut.
@@ -2909,8 +3401,11 @@ type OrderCounts struct {
 	Total int `json:"total"`
 }
 
-// OrderEvent Example: {"at":"2026-03-14T09:26:54Z","event":"ready","revision":1,"status":"ready"}
+// OrderEvent What happened to an order at one time.
+//
+// Example: {"at":"2026-03-14T09:26:54Z","event":"ready","revision":1,"status":"ready"}
 type OrderEvent struct {
+	// At When it happened.
 	At time.Time `json:"at"`
 
 	// By The API key of the author; absent if the server did it.
@@ -2918,14 +3413,22 @@ type OrderEvent struct {
 
 	// Confirmed The numbers in question that this event confirmed.
 	Confirmed []ConfirmedNumber `json:"confirmed,omitempty,omitzero"`
-	Event     OrderEventEvent   `json:"event"`
 
-	// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	MeasurementSetID ID     `json:"measurement_set_id,omitempty,omitzero"`
-	Reason           string `json:"reason,omitempty,omitzero"`
+	// Event What happened.
+	Event OrderEventEvent `json:"event"`
+
+	// MeasurementSetID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	MeasurementSetID ID `json:"measurement_set_id,omitempty,omitzero"`
+
+	// Reason The reason that was given.
+	Reason string `json:"reason,omitempty,omitzero"`
 
 	// RefitID The refit that caused the event.
-	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
+	RefitID ID `json:"refit_id,omitempty,omitzero"`
+
+	// Revision The draft revision that the event made or handed out.
 	Revision int `json:"revision,omitempty,omitzero"`
 
 	// Status `received`: the order waits for its draft. `held`: a person must decide, see
@@ -2934,40 +3437,57 @@ type OrderEvent struct {
 	Status OrderStatus `json:"status"`
 }
 
-// OrderEventEvent defines model for OrderEvent.Event.
+// OrderEventEvent What happened.
 type OrderEventEvent string
 
-// OrderHistory defines model for OrderHistory.
+// OrderHistory All events of an order, oldest first.
+//
+// Example: {"items":[{"at":"2026-03-14T09:26:53Z","by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","event":"received","status":"received"}]}
 type OrderHistory struct {
+	// Items The entries.
 	Items []OrderEvent `json:"items"`
 }
 
-// OrderLinks defines model for OrderLinks.
+// OrderLinks The URLs at which an order and its pattern are.
+//
+// Example: {"order":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"}
 type OrderLinks struct {
+	// Order The URL of the order.
 	Order string `json:"order"`
 
 	// PatternPDF Present while the order is ready.
 	PatternPDF string `json:"pattern_pdf,omitempty,omitzero"`
 }
 
-// OrderList defines model for OrderList.
+// OrderList One page of orders.
 type OrderList struct {
-	Items      []Order `json:"items"`
-	NextCursor string  `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []Order `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // OrderPaid The message that a shop's platform posts when an order is paid.
 type OrderPaid struct {
-	// Data Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
-	Data      NewOrder      `json:"data"`
-	Timestamp time.Time     `json:"timestamp,omitempty,omitzero"`
-	Type      OrderPaidType `json:"type"`
+	// Data An order to be placed: a customer, measurements, and what to draft.
+	//
+	// Example: {"allowances":{"default":1.5,"hem":3},"block":"torso","choices":{"length":"hip"},"customer":{"name":"Mara Vell","reference":"C-77"},"fit":"regular","measurements":{"arm_length":58,"back_width":35,"bust_girth":92,"hip_girth":98,"nape_to_waist":41,"neck_base_girth":37,"shoulder_length":12.6,"upper_arm_girth":29,"waist_girth":74,"waist_to_hip":20.5,"wrist_girth":16},"reference":"LL-1042","unit":"cm"}
+	Data NewOrder `json:"data"`
+
+	// Timestamp When the order was paid.
+	Timestamp time.Time `json:"timestamp,omitempty,omitzero"`
+
+	// Type The event.
+	Type OrderPaidType `json:"type"`
 }
 
-// OrderPaidType defines model for OrderPaid.Type.
+// OrderPaidType The event.
 type OrderPaidType string
 
-// OrderReason defines model for OrderReason.
+// OrderReason Why something is done with an order.
+//
+// Example: {"reason":"The customer asked us to wait."}
 type OrderReason struct {
 	// Reason Plain text. Avoid personal data.
 	//
@@ -2980,7 +3500,7 @@ type OrderReason struct {
 // `reasons`; revise the order to try again. `cancelled`: the order is closed.
 type OrderStatus string
 
-// Orientation defines model for Orientation.
+// Orientation The orientation of the sheets; `auto` takes the one that needs fewer.
 type Orientation string
 
 // Origin The origin of a page as a browser sends it: scheme, host and a port other than the
@@ -2989,32 +3509,47 @@ type Orientation string
 // Example: https://shop.example
 type Origin = string
 
-// Overlap defines model for Overlap.
+// Overlap The width in mm that neighbouring sheets share.
 type Overlap = float64
 
-// PageCount Example: {"pages":24,"paper":"a4"}
+// PageCount The sheets of the PDF on a paper.
+//
+// Example: {"pages":24,"paper":"a4"}
 type PageCount struct {
+	// Pages The number of sheets.
 	Pages int `json:"pages"`
 
-	// Paper Example: a4
+	// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+	//
+	// Example: a4
 	Paper Paper `json:"paper"`
 }
 
-// PageCountList defines model for PageCountList.
+// PageCountList The sheets on each paper.
 type PageCountList struct {
+	// Items The entries.
 	Items []PageCount `json:"items"`
 }
 
-// PagesChange defines model for PagesChange.
+// PagesChange The number of sheets before and after.
+//
+// Example: {"from":10,"paper":"a4","to":9}
 type PagesChange struct {
+	// From The sheets before.
 	From int `json:"from"`
 
-	// Paper Example: a4
+	// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+	//
+	// Example: a4
 	Paper Paper `json:"paper"`
-	To    int   `json:"to"`
+
+	// To The sheets after.
+	To int `json:"to"`
 }
 
-// Paper Example: a4
+// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+//
+// Example: a4
 type Paper = string
 
 // Path A line from the point [x, y] that comes first. Each [x, y] after it is a
@@ -3026,123 +3561,208 @@ type Path = [][]float64
 // y down; outlines clockwise as seen. Curves are exact; `flatten` adds polylines.
 // Reference, customer, date, revision and measures are lettered on every piece; an
 // export leaves them out.
+//
+// Example: {"axes":"x right, y down; outlines run clockwise as seen","checks":[{"body_mm":920,"difference_mm":0,"drafted_mm":990,"ease_mm":70,"estimated":false,"name":"block: bust_girth","target_mm":990,"tolerance_mm":0.5}],"customer":"C-77","date":"2026-03-14","instructions":{"cautions":["A toile is for fitting, with pins in it: keep it away from children."],"cloths":["medium-weight calico, unwashed"],"notions":["Pins","Tracing paper"],"sewing":["Mark every line of the pattern on the right side of the cloth with tracing paper or a wheel.","Tack and press the darts.","Sew the shoulders, easing the back to the front, then the sides, with the longest stitch.","Sew the sleeve's underarm and gather the cap between the notches.","Pin the sleeve in with the shoulder notch at the shoulder seam; sew it when the body has been fitted.","Turn the allowance of the front opening in on the seam line, and the hem up."]},"measurements":[{"estimated":false,"name":"bust_girth","title":"bust","unit":"mm","value":920}],"measures":["bust 92 cm","waist 74 cm","hip 98 cm","nape to waist 41 cm"],"order_unit":"cm","pieces":[{"cut":{"count":1,"on_fold":true,"pair":false},"cut_path":[[0,-10],[16.754,-10,31.66,-11.335,42.745,-14.154],[48.28,-15.561,52.76,-17.318,55.99,-19.214],[57.883,-20.325,59.294,-21.439,60.334,-22.515],[52.99,-50.264],[135.93,-28.646]],"darts":[{"apexes":[[104.242,66.436]],"legs":[[[123.159,-6.139]],[[132.646,-2.977]]],"mouth":"shoulder_dart_mouth","name":"shoulder_dart","pressed":0}],"drills":[[105.191,63.59],[105.806,217]],"edges":[{"allowance_mm":10,"length_mm":76.1,"name":"neckline","path":[[0,0],[34.496,0,62.486,-5.297,70.731,-19.805]],"role":"neckline"}],"grain":[[46.003,179],[46.003,580]],"lines":[{"name":"bust","path":[[0,221.25],[249.23,221.25]]}],"marks":[{"kind":"drill","name":"shoulder_dart","point":[104.242,66.436]}],"name":"back","notches":[{"at_mm":162.265,"edge":"side_2","kind":"single","point":[230.013,410],"strokes":[[[230.013,410]]]}],"title":"Back"}],"reference":"LL-1042","revision":2,"seams":[{"a":"back/shoulder_1","b":"front/shoulder_2","ease_mm":1.26,"how":"eased"}],"style":"Torso block, regular fit","unit":"mm","version":1,"warnings":[]}
 type Pattern struct {
 	// Alterations The corrections after a fitting.
 	Alterations []UsedAlteration `json:"alterations,omitempty,omitzero"`
-	Axes        string           `json:"axes"`
-	Checks      []Check          `json:"checks"`
-	Customer    string           `json:"customer,omitempty,omitzero"`
-	Date        string           `json:"date,omitempty,omitzero"`
+
+	// Axes Where the axes point.
+	Axes string `json:"axes"`
+
+	// Checks The measures read back from the draft.
+	Checks []Check `json:"checks"`
+
+	// Customer The reference or name of the customer.
+	Customer string `json:"customer,omitempty,omitzero"`
+
+	// Date The date of the order.
+	Date string `json:"date,omitempty,omitzero"`
 
 	// Instructions How a style is sewn; absent for a block.
+	//
+	// Example: {"cautions":["A toile is for fitting, with pins in it: keep it away from children."],"cloths":["medium-weight calico, unwashed"],"notions":["Pins","Tracing paper"],"sewing":["Mark every line of the pattern on the right side of the cloth with tracing paper or a wheel.","Tack and press the darts.","Sew the shoulders, easing the back to the front, then the sides, with the longest stitch.","Sew the sleeve's underarm and gather the cap between the notches.","Pin the sleeve in with the shoulder notch at the shoulder seam; sew it when the body has been fitted.","Turn the allowance of the front opening in on the seam line, and the hem up."]}
 	Instructions Instructions `json:"instructions,omitempty,omitzero"`
 
 	// Measurements The measurements of the body, as the draft used them.
 	Measurements []UsedMeasurement `json:"measurements,omitempty,omitzero"`
-	Measures     []string          `json:"measures,omitempty,omitzero"`
-	OrderUnit    AnyUnit           `json:"order_unit,omitempty,omitzero"`
-	Pieces       []Piece           `json:"pieces"`
-	Reference    string            `json:"reference,omitempty,omitzero"`
-	Revision     int               `json:"revision,omitempty,omitzero"`
+
+	// Measures The lines of measures lettered on the pieces.
+	Measures []string `json:"measures,omitempty,omitzero"`
+
+	// OrderUnit A unit of length.
+	OrderUnit AnyUnit `json:"order_unit,omitempty,omitzero"`
+
+	// Pieces The pieces, in the order of their numbers.
+	Pieces []Piece `json:"pieces"`
+
+	// Reference The reference of the order.
+	Reference string `json:"reference,omitempty,omitzero"`
+
+	// Revision The draft revision, from 1.
+	Revision int `json:"revision,omitempty,omitzero"`
 
 	// Seams Edges that are sewn together.
 	Seams []Seam `json:"seams"`
 
 	// Style The block or style with its fit.
-	Style    string         `json:"style"`
-	Unit     PatternUnit    `json:"unit"`
-	Version  PatternVersion `json:"version"`
-	Warnings []string       `json:"warnings"`
+	Style string `json:"style"`
+
+	// Unit The unit of all lengths.
+	Unit PatternUnit `json:"unit"`
+
+	// Version The version of this format.
+	Version PatternVersion `json:"version"`
+
+	// Warnings What the maker should know, in words.
+	Warnings []string `json:"warnings"`
 }
 
-// PatternUnit defines model for Pattern.Unit.
+// PatternUnit The unit of all lengths.
 type PatternUnit string
 
-// PatternVersion defines model for Pattern.Version.
+// PatternVersion The version of this format.
 type PatternVersion int
 
 // Piece A piece ready to cut, half of it where it is cut on the fold.
+//
+// Example: {"cut":{"count":1,"on_fold":true,"pair":false},"cut_line":[[0,-10],[6.192,-10.063],[12.188,-10.253]],"cut_path":[[0,-10],[16.754,-10,31.66,-11.335,42.745,-14.154],[48.28,-15.561,52.76,-17.318,55.99,-19.214],[57.883,-20.325,59.294,-21.439,60.334,-22.515],[57.396,-33.614],[131.177,-14.383]],"darts":[{"apexes":[[104.242,66.436]],"leg_points":[[[123.159,-6.139]],[[132.646,-2.977]]],"legs":[[[123.159,-6.139]],[[132.646,-2.977]]],"mouth":"shoulder_dart_mouth","name":"shoulder_dart","pressed":0}],"drills":[[105.191,63.59],[105.806,217]],"edges":[{"allowance_mm":10,"length_mm":76.1,"name":"neckline","path":[[0,0],[34.496,0,62.486,-5.297,70.731,-19.805]],"points":[[0,0],[5.391,-0.045],[10.662,-0.181]],"role":"neckline"}],"grain":[[46.003,179],[46.003,580]],"lines":[{"name":"bust","path":[[0,221.25],[249.23,221.25]],"points":[[0,221.25],[249.23,221.25]]}],"marks":[{"kind":"drill","name":"shoulder_dart","point":[104.242,66.436]}],"name":"back","notches":[{"at_mm":162.265,"edge":"side_2","kind":"single","point":[230.013,409.999],"strokes":[[[230.013,410]]]}],"seam_line":[[0,0],[5.391,-0.045],[10.662,-0.181]],"title":"Back"}
 type Piece struct {
 	// Cloth What it is cut from where that is not the main cloth.
 	Cloth string `json:"cloth,omitempty,omitzero"`
-	Cut   struct {
-		Count  int  `json:"count"`
+
+	// Cut How often the piece is cut.
+	Cut struct {
+		// Count How often it is cut.
+		Count int `json:"count"`
+
+		// OnFold Whether it is cut on the fold.
 		OnFold bool `json:"on_fold"`
 
 		// Pair Cut mirrored, a left and a right.
 		Pair bool `json:"pair"`
 	} `json:"cut"`
+
+	// CutLine Points joined by straight lines.
 	CutLine Polyline `json:"cut_line,omitempty,omitzero"`
 
 	// CutPath A line from the point [x, y] that comes first. Each [x, y] after it is a
 	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
 	// control points.
-	CutPath Path        `json:"cut_path"`
-	Darts   []PieceDart `json:"darts"`
-	Drills  Polyline    `json:"drills"`
+	CutPath Path `json:"cut_path"`
+
+	// Darts The darts.
+	Darts []PieceDart `json:"darts"`
+
+	// Drills Points joined by straight lines.
+	Drills Polyline `json:"drills"`
 
 	// Edges The seam line, edge by edge.
 	Edges []PieceEdge `json:"edges"`
-	Grain Polyline    `json:"grain"`
+
+	// Grain Points joined by straight lines.
+	Grain Polyline `json:"grain"`
 
 	// Interfacing How often it is cut from interfacing too.
 	Interfacing int `json:"interfacing,omitempty,omitzero"`
 
 	// Lines Lines inside the piece that are not cut.
-	Lines    []PieceLine  `json:"lines"`
-	Marks    []PieceMark  `json:"marks"`
-	Name     string       `json:"name"`
-	Notches  []PieceNotch `json:"notches"`
-	Notes    []string     `json:"notes,omitempty,omitzero"`
-	SeamLine Polyline     `json:"seam_line,omitempty,omitzero"`
-	Title    string       `json:"title"`
+	Lines []PieceLine `json:"lines"`
+
+	// Marks Marks such as those of buttons.
+	Marks []PieceMark `json:"marks"`
+
+	// Name The name.
+	Name string `json:"name"`
+
+	// Notches The notches.
+	Notches []PieceNotch `json:"notches"`
+
+	// Notes Lines lettered on the piece.
+	Notes []string `json:"notes,omitempty,omitzero"`
+
+	// SeamLine Points joined by straight lines.
+	SeamLine Polyline `json:"seam_line,omitempty,omitzero"`
+
+	// Title The title for people.
+	Title string `json:"title"`
 }
 
-// PieceDart defines model for PieceDart.
+// PieceDart A dart: two legs from its mouth to its apex, or two apexes.
+//
+// Example: {"apexes":[[104.242,66.436]],"leg_points":[[[123.159,-6.139]],[[132.646,-2.977]]],"legs":[[[123.159,-6.139]],[[132.646,-2.977]]],"mouth":"shoulder_dart_mouth","name":"shoulder_dart","pressed":0}
 type PieceDart struct {
-	Apexes    Polyline   `json:"apexes"`
+	// Apexes Points joined by straight lines.
+	Apexes Polyline `json:"apexes"`
+
+	// LegPoints The legs as straight lines, with `flatten`.
 	LegPoints []Polyline `json:"leg_points,omitempty,omitzero"`
-	Legs      []Path     `json:"legs"`
+
+	// Legs The legs, each from the mouth to the apex.
+	Legs []Path `json:"legs"`
 
 	// Mouth The edge at which it opens.
 	Mouth string `json:"mouth,omitempty,omitzero"`
-	Name  string `json:"name"`
+
+	// Name The name.
+	Name string `json:"name"`
 
 	// Pressed Index of the leg over which the cloth is folded.
 	Pressed int `json:"pressed"`
 }
 
-// PieceEdge defines model for PieceEdge.
+// PieceEdge One edge of a piece on the seam line.
+//
+// Example: {"allowance_mm":15,"length_mm":54.18,"name":"shoulder_1","path":[[70.731,-19.805],[123.159,-6.139]],"points":[[70.731,-19.805],[123.159,-6.139]],"role":"seam","run":"shoulder"}
 type PieceEdge struct {
+	// AllowanceMm The seam allowance.
 	AllowanceMm float64 `json:"allowance_mm"`
-	LengthMm    float64 `json:"length_mm"`
-	Name        string  `json:"name"`
 
-	// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
-	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
-	// control points.
-	Path   Path     `json:"path"`
-	Points Polyline `json:"points,omitempty,omitzero"`
-	Role   string   `json:"role"`
+	// LengthMm The length on the seam line, darts closed.
+	LengthMm float64 `json:"length_mm"`
 
-	// Run The whole edge of which it is a part.
-	Run string `json:"run,omitempty,omitzero"`
-}
-
-// PieceLine defines model for PieceLine.
-type PieceLine struct {
+	// Name The name.
 	Name string `json:"name"`
 
 	// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
 	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
 	// control points.
-	Path   Path     `json:"path"`
+	Path Path `json:"path"`
+
+	// Points Points joined by straight lines.
+	Points Polyline `json:"points,omitempty,omitzero"`
+
+	// Role What the edge is on a garment, such as hem or neckline.
+	Role string `json:"role"`
+
+	// Run The whole edge of which it is a part.
+	Run string `json:"run,omitempty,omitzero"`
+}
+
+// PieceLine A line inside a piece.
+//
+// Example: {"name":"hip","path":[[0,615],[261.039,615]],"points":[[0,615],[261.039,615]]}
+type PieceLine struct {
+	// Name The name.
+	Name string `json:"name"`
+
+	// Path A line from the point [x, y] that comes first. Each [x, y] after it is a
+	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
+	// control points.
+	Path Path `json:"path"`
+
+	// Points Points joined by straight lines.
 	Points Polyline `json:"points,omitempty,omitzero"`
 }
 
-// PieceMark defines model for PieceMark.
+// PieceMark A mark inside a piece.
+//
+// Example: {"kind":"drill","name":"waist_dart","point":[-96,510]}
 type PieceMark struct {
+	// Kind What the mark is for.
 	Kind string `json:"kind"`
+
+	// Name The name.
 	Name string `json:"name"`
 
 	// Point A point [x, y], mm.
@@ -3151,6 +3771,8 @@ type PieceMark struct {
 
 // PieceMove How far the seam line of a piece moves, after the old line is shifted along both axes to
 // fit the new line best.
+//
+// Example: {"from":[0,0],"largest":0,"mean":0,"name":"back","shift":[0,0],"to":[0,0]}
 type PieceMove struct {
 	// From The point of the largest move on the shifted old line.
 	From Point `json:"from"`
@@ -3160,7 +3782,9 @@ type PieceMove struct {
 
 	// Mean The mean distance along both lines.
 	Mean float64 `json:"mean"`
-	Name string  `json:"name"`
+
+	// Name The piece.
+	Name string `json:"name"`
 
 	// Shift The shift of the old line.
 	Shift Point `json:"shift"`
@@ -3169,11 +3793,17 @@ type PieceMove struct {
 	To Point `json:"to"`
 }
 
-// PieceNotch defines model for PieceNotch.
+// PieceNotch A notch at an edge.
+//
+// Example: {"at_mm":0,"edge":"cap_front","kind":"single","name":"shoulder","point":[0,0],"strokes":[[[0,0]]]}
 type PieceNotch struct {
 	// AtMm Along the edge from its start.
-	AtMm float64        `json:"at_mm"`
-	Edge string         `json:"edge"`
+	AtMm float64 `json:"at_mm"`
+
+	// Edge The edge, by its name.
+	Edge string `json:"edge"`
+
+	// Kind One stroke or two.
 	Kind PieceNotchKind `json:"kind"`
 
 	// Name As lettered beside it.
@@ -3186,10 +3816,12 @@ type PieceNotch struct {
 	Strokes []Polyline `json:"strokes"`
 }
 
-// PieceNotchKind defines model for PieceNotch.Kind.
+// PieceNotchKind One stroke or two.
 type PieceNotchKind string
 
-// Placement defines model for Placement.
+// Placement The place of a piece on a cloth.
+//
+// Example: {"cut_path":[[10,0],[640,0],[640,251.4],[10,251.4],[10,0]],"face_down":false,"grain":[[60,40],[480,40]],"layers":2,"number":1,"on_fold":true,"piece":"front","title":"Front","turned":false}
 type Placement struct {
 	// CutPath A line from the point [x, y] that comes first. Each [x, y] after it is a
 	// straight line to that point, each [x1, y1, x2, y2, x, y] a cubic Bézier with two
@@ -3197,17 +3829,25 @@ type Placement struct {
 	CutPath Path `json:"cut_path"`
 
 	// FaceDown Whether the piece is cut turned over.
-	FaceDown bool     `json:"face_down"`
-	Grain    Polyline `json:"grain"`
+	FaceDown bool `json:"face_down"`
+
+	// Grain Points joined by straight lines.
+	Grain Polyline `json:"grain"`
 
 	// Layers The layers of cloth cut at once.
 	Layers int `json:"layers"`
 
 	// Number The number of the piece in its pattern, from 1.
-	Number int    `json:"number"`
-	OnFold bool   `json:"on_fold"`
-	Piece  string `json:"piece"`
-	Title  string `json:"title"`
+	Number int `json:"number"`
+
+	// OnFold Whether the piece lies on the fold.
+	OnFold bool `json:"on_fold"`
+
+	// Piece The piece, by its name.
+	Piece string `json:"piece"`
+
+	// Title The title for people.
+	Title string `json:"title"`
 
 	// Turned Whether the piece is turned by 180°.
 	Turned bool `json:"turned"`
@@ -3221,20 +3861,28 @@ type PlainText = string
 // Point A point [x, y], mm.
 type Point = []float64
 
-// Polyline defines model for Polyline.
+// Polyline Points joined by straight lines.
 type Polyline = []Point
 
 // Problem An error (RFC 9457).
 type Problem struct {
 	// Code A stable code for error handling.
-	Code   ProblemCode  `json:"code"`
-	Detail string       `json:"detail,omitempty,omitzero"`
+	Code ProblemCode `json:"code"`
+
+	// Detail This case in words.
+	Detail string `json:"detail,omitempty,omitzero"`
+
+	// Errors All fields at fault.
 	Errors []FieldError `json:"errors,omitempty,omitzero"`
 
 	// Instance The id of the request, also in the header `X-Request-Id` and in the server's log.
 	Instance string `json:"instance"`
-	Status   int    `json:"status"`
-	Title    string `json:"title"`
+
+	// Status The HTTP status.
+	Status int `json:"status"`
+
+	// Title The kind of error in words.
+	Title string `json:"title"`
 
 	// Type The documentation of this kind of error.
 	Type string `json:"type"`
@@ -3246,7 +3894,9 @@ type ProblemCode string
 // Progress How far the garment is made.
 type Progress string
 
-// ProgressChange Example: {"progress":"cut"}
+// ProgressChange The new progress of a garment.
+//
+// Example: {"progress":"cut"}
 type ProgressChange struct {
 	// Progress How far the garment is made.
 	Progress Progress `json:"progress"`
@@ -3257,26 +3907,36 @@ type ProgressChange struct {
 	Reason PlainText `json:"reason,omitempty,omitzero"`
 }
 
-// Proof defines model for Proof.
+// Proof A proof of a revision: many drafts, and what came of them.
+//
+// Example: {"bodies":"panel","created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","done":422,"engine":"1.0.0","finished_at":"2026-03-14T09:26:53Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","rate":12.971,"report":{"checks":[{"difference":0,"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"easy"},"name":"block: back_width","tolerance":0.5}],"cloth":{"max":{"draft":{"body":"men, bust 144, waist 132, height 188 cm","variant":"easy"},"value":1.085},"mean":0.763,"min":{"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"trim"},"value":0.509}},"counts":{"clean":422,"drafted":422,"failed":0,"faulty":0,"refused":0},"failures":[],"faults":[],"refusals":[],"sheets":{"max":{"draft":{"body":"men, bust 144, waist 132, height 188 cm","variant":"easy"},"value":15},"mean":10.9,"min":{"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"easy"},"value":8}},"variants":[{"counts":{"clean":211,"drafted":211,"failed":0,"faulty":0,"refused":0},"name":"easy"}],"warnings":[{"count":4,"drafts":[{"body":"men, bust 144, waist 132, height 168 cm","variant":"easy"}],"reason":"The across back reaches 31 mm beyond the shoulder points on each side: measure it half-way down the armhole, or give it as across back at the armpits."}]},"revision":1,"started_at":"2026-03-14T09:26:53Z","status":"done","style":"tabard","total":422}
 type Proof struct {
 	// Bodies `panel`: built-in bodies that span the size table and the shapes around it.
 	// `file`: the bodies in `csv`. `customers`: the shop's customers, each with the
 	// latest measurement set; the report refers to measurement sets by ID and contains no
 	// measurements.
-	Bodies    ProofBodies `json:"bodies"`
-	CreatedAt time.Time   `json:"created_at"`
+	Bodies ProofBodies `json:"bodies"`
 
-	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
+
+	// CreatedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
 	// Done The number of finished drafts.
 	Done int `json:"done"`
 
 	// Engine The version of the drafting code; present when the proof is done.
-	Engine     string    `json:"engine,omitempty,omitzero"`
+	Engine string `json:"engine,omitempty,omitzero"`
+
+	// FinishedAt When it ended.
 	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// Rate The drafts per second so far.
@@ -3286,9 +3946,13 @@ type Proof struct {
 	Reason string `json:"reason,omitempty,omitzero"`
 
 	// Report Present when the proof is done.
-	Report    *ProofReport `json:"report,omitempty"`
-	Revision  int          `json:"revision"`
-	StartedAt time.Time    `json:"started_at,omitempty,omitzero"`
+	Report *ProofReport `json:"report,omitempty"`
+
+	// Revision The revision that is proved.
+	Revision int `json:"revision"`
+
+	// StartedAt When the first draft began.
+	StartedAt time.Time `json:"started_at,omitempty,omitzero"`
 
 	// Status `failed` means that the server failed. A proof that found failures is `done`.
 	Status ProofStatus `json:"status"`
@@ -3297,7 +3961,9 @@ type Proof struct {
 	//
 	// Example: shift-dress
 	Style Slug `json:"style"`
-	Total int  `json:"total"`
+
+	// Total The drafts to make.
+	Total int `json:"total"`
 }
 
 // ProofBodies `panel`: built-in bodies that span the size table and the shapes around it.
@@ -3306,18 +3972,28 @@ type Proof struct {
 // measurements.
 type ProofBodies string
 
-// ProofCheck defines model for ProofCheck.
+// ProofCheck The largest difference of a check over all drafts.
+//
+// Example: {"difference":0,"draft":{"body":"line 2","variant":"easy"},"name":"block: hip_girth","tolerance":0.5}
 type ProofCheck struct {
 	// Difference mm
-	Difference float64    `json:"difference"`
-	Draft      ProofDraft `json:"draft"`
-	Name       string     `json:"name"`
+	Difference float64 `json:"difference"`
+
+	// Draft One body in one variant.
+	//
+	// Example: {"body":"line 2","variant":"easy"}
+	Draft ProofDraft `json:"draft"`
+
+	// Name The name.
+	Name string `json:"name"`
 
 	// Tolerance mm
 	Tolerance float64 `json:"tolerance"`
 }
 
-// ProofCounts defines model for ProofCounts.
+// ProofCounts How many drafts a proof made, and how they ended.
+//
+// Example: {"clean":1,"drafted":1,"failed":0,"faulty":0,"refused":0}
 type ProofCounts struct {
 	// Clean Drafts without a fault.
 	Clean int `json:"clean"`
@@ -3335,34 +4011,60 @@ type ProofCounts struct {
 	Refused int `json:"refused"`
 }
 
-// ProofDraft defines model for ProofDraft.
+// ProofDraft One body in one variant.
+//
+// Example: {"body":"line 2","variant":"easy"}
 type ProofDraft struct {
 	// Body A line of the file, a measurement set or a body of the panel; absent if it would
 	// reveal a customer's size.
-	Body    string `json:"body,omitempty,omitzero"`
+	Body string `json:"body,omitempty,omitzero"`
+
+	// Variant The variant, by its name.
 	Variant string `json:"variant"`
 }
 
-// ProofExtreme defines model for ProofExtreme.
+// ProofExtreme The least or most of a quantity, with its draft.
+//
+// Example: {"draft":{"body":"line 2","variant":"trim"},"value":9}
 type ProofExtreme struct {
+	// Draft One body in one variant.
+	//
+	// Example: {"body":"line 2","variant":"easy"}
 	Draft ProofDraft `json:"draft"`
-	Value float64    `json:"value"`
+
+	// Value The quantity.
+	Value float64 `json:"value"`
 }
 
-// ProofList defines model for ProofList.
+// ProofList The proofs of a revision, newest first.
 type ProofList struct {
+	// Items The entries.
 	Items []Proof `json:"items"`
 }
 
-// ProofRange defines model for ProofRange.
+// ProofRange The mean and the extremes of a quantity over all drafts.
+//
+// Example: {"max":{"draft":{"body":"line 2","variant":"easy"},"value":9},"mean":9,"min":{"draft":{"body":"line 2","variant":"easy"},"value":9}}
 type ProofRange struct {
-	Max  ProofExtreme `json:"max"`
-	Mean float64      `json:"mean"`
-	Min  ProofExtreme `json:"min"`
+	// Max The least or most of a quantity, with its draft.
+	//
+	// Example: {"draft":{"body":"line 2","variant":"trim"},"value":9}
+	Max ProofExtreme `json:"max"`
+
+	// Mean The mean over all drafts.
+	Mean float64 `json:"mean"`
+
+	// Min The least or most of a quantity, with its draft.
+	//
+	// Example: {"draft":{"body":"line 2","variant":"trim"},"value":9}
+	Min ProofExtreme `json:"min"`
 }
 
-// ProofReason defines model for ProofReason.
+// ProofReason A reason that several drafts share.
+//
+// Example: {"count":387,"drafts":[{"body":"line 2","variant":"easy"}],"reason":"/choices/drop: a � b"}
 type ProofReason struct {
+	// Count The number of drafts.
 	Count int `json:"count"`
 
 	// Drafts The first few such drafts.
@@ -3376,13 +4078,19 @@ type ProofReason struct {
 // ProofReasons In descending order of frequency.
 type ProofReasons = []ProofReason
 
-// ProofReport defines model for ProofReport.
+// ProofReport What a proof found.
+//
+// Example: {"checks":[{"difference":0,"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"easy"},"name":"block: back_width","tolerance":0.5}],"cloth":{"max":{"draft":{"body":"men, bust 144, waist 132, height 188 cm","variant":"easy"},"value":1.085},"mean":0.763,"min":{"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"trim"},"value":0.509}},"counts":{"clean":422,"drafted":422,"failed":0,"faulty":0,"refused":0},"failures":[],"faults":[],"refusals":[],"sheets":{"max":{"draft":{"body":"men, bust 144, waist 132, height 188 cm","variant":"easy"},"value":15},"mean":10.9,"min":{"draft":{"body":"women, bust 76, waist 60, hip 84, height 156 cm","variant":"easy"},"value":8}},"variants":[{"counts":{"clean":211,"drafted":211,"failed":0,"faulty":0,"refused":0},"name":"easy"}],"warnings":[{"count":4,"drafts":[{"body":"men, bust 144, waist 132, height 168 cm","variant":"easy"}],"reason":"The across back reaches 31 mm beyond the shoulder points on each side: measure it half-way down the armhole, or give it as across back at the armpits."}]}
 type ProofReport struct {
 	// Checks The largest difference of every check, in descending order.
 	Checks []ProofCheck `json:"checks"`
 
 	// Cloth The area of the main cloth in m², without the waste between the pieces.
-	Cloth  *ProofRange `json:"cloth,omitempty"`
+	Cloth *ProofRange `json:"cloth,omitempty"`
+
+	// Counts How many drafts a proof made, and how they ended.
+	//
+	// Example: {"clean":1,"drafted":1,"failed":0,"faulty":0,"refused":0}
 	Counts ProofCounts `json:"counts"`
 
 	// Failures In descending order of frequency.
@@ -3407,16 +4115,26 @@ type ProofReport struct {
 // ProofStatus `failed` means that the server failed. A proof that found failures is `done`.
 type ProofStatus string
 
-// ProofVariant defines model for ProofVariant.
+// ProofVariant One fit with one set of choices.
+//
+// Example: {"counts":{"clean":1,"drafted":1,"failed":0,"faulty":0,"refused":0},"name":"easy"}
 type ProofVariant struct {
+	// Counts How many drafts a proof made, and how they ended.
+	//
+	// Example: {"clean":1,"drafted":1,"failed":0,"faulty":0,"refused":0}
 	Counts ProofCounts `json:"counts"`
 
-	// Name Example: regular sleeve=none
+	// Name The name.
+	//
+	// Example: regular sleeve=none
 	Name string `json:"name"`
 }
 
-// QuestionURL defines model for QuestionURL.
+// QuestionURL The URL at which the customer answers.
+//
+// Example: {"expires_at":"2026-03-21T09:26:53Z","url":"https://tapeline.example/customer/questions/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a6?expires=1774000000\u0026signature=c2FtcGxlIHNpZ25hdHVyZSBmb3IgZXhhbXBsZXMgb25s"}
 type QuestionURL struct {
+	// ExpiresAt When it stops working.
 	ExpiresAt time.Time `json:"expires_at"`
 
 	// URL The signed URL. Anyone who has it can read the numbers in doubt and answer.
@@ -3424,6 +4142,8 @@ type QuestionURL struct {
 }
 
 // Reason One reason why an order is held, failed, cancelled or left alone.
+//
+// Example: {"code":"implausible","detail":"Waist is given as 47 cm. Is it 74 cm, with the digits in the other order?","explanation":"digits_swapped","pointer":"#/measurements/waist_girth"}
 type Reason struct {
 	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`,
 	// `too_costly`, `internal`, `customer_erased`, or a code of `FieldError`. An order
@@ -3460,7 +4180,9 @@ type Reason struct {
 // Example: LL-1042
 type Reference = string
 
-// Refit defines model for Refit.
+// Refit A change of many orders, from its preview to its outcomes.
+//
+// Example: {"change":{"fit":{"block":"torso","ease":{"bust_girth":9},"from":"regular","to":"regular","unit":"cm"}},"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","decided_at":"2026-03-14T09:26:53Z","decided_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","decision":"some","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","moves":{"histogram":[{"count":1,"max":0.1,"min":0}],"largest":8.212,"median":8.212,"orders":[{"comparison":{"added":[],"girths":[{"from":989.897,"name":"bust_girth","to":1009.909}],"largest":8.212,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[247.417,244.404],"largest":7.254,"mean":0.923,"name":"back","shift":[0,0],"to":[254.633,245.142]}],"removed":[],"seams":[{"from":221.258,"name":"back/armhole","to":226.039}]},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","outcome":"chosen","preview":"changes","previewed_at":"2026-03-14T09:26:53Z","previous_revision":1,"reference":"LL-1042"}],"p90":8.212},"orders":3,"outcomes":{"chosen":1,"declined":1,"unchanged":1},"paper":"a4","previewed_at":"2026-03-14T09:26:53Z","previews":{"changes":2,"unchanged":1},"reason":"Tight at the fittings","scope":{"created_before":"2026-03-14T09:26:53Z","orders":["0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a4","0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a5"]},"status":"applying","work":{"done":0,"rate":0,"total":1}}
 type Refit struct {
 	// ArrivedSince While the refit is `to_decide`, the number of orders that entered the scope after
 	// the refit was created. They are not part of it.
@@ -3469,14 +4191,22 @@ type Refit struct {
 	// Change The change. Exactly one of these.
 	//
 	// Example: {"style":{"from":1,"style":"shift-dress","to":2}}
-	Change    RefitChange `json:"change"`
-	CreatedAt time.Time   `json:"created_at"`
+	Change RefitChange `json:"change"`
 
-	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	CreatedBy ID        `json:"created_by,omitempty,omitzero"`
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
+
+	// CreatedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// DecidedAt When the orders were chosen.
 	DecidedAt time.Time `json:"decided_at,omitempty,omitzero"`
 
-	// DecidedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// DecidedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	DecidedBy ID `json:"decided_by,omitempty,omitzero"`
 
 	// Decision The orders that a refit is applied to.
@@ -3485,10 +4215,14 @@ type Refit struct {
 	// EndedAt When the refit was done or stopped.
 	EndedAt time.Time `json:"ended_at,omitempty,omitzero"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// Moves Statistics of the largest move of each compared order in mm. An unchanged order counts as 0.
+	//
+	// Example: {"histogram":[{"count":0,"max":0.1,"min":0}],"largest":8.212,"median":8.212,"orders":[{"comparison":{"added":[],"girths":[{"from":989.897,"name":"bust_girth","to":1009.909}],"largest":8.212,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[247.417,244.404],"largest":7.254,"mean":0.923,"name":"back","shift":[0,0],"to":[254.633,245.142]}],"removed":[],"seams":[{"from":221.258,"name":"back/armhole","to":226.039}]},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","outcome":"left_alone","preview":"changes","previewed_at":"2026-03-14T09:26:53Z","previous_revision":1,"reasons":[{"code":"order_changed","detail":"the order was changed since the preview: preview again"}],"reference":"LL-1042","settled_at":"2026-03-14T09:26:53Z"}],"p90":8.212}
 	Moves RefitMoves `json:"moves,omitempty,omitzero"`
 
 	// Orders The number of orders in the refit.
@@ -3497,8 +4231,12 @@ type Refit struct {
 	// Outcomes The number of orders by outcome, after the decision.
 	Outcomes map[string]int `json:"outcomes,omitempty,omitzero"`
 
-	// Paper Example: a4
-	Paper       Paper     `json:"paper"`
+	// Paper A paper: a sheet size, `full`, or a roll by its width, such as `roll-914`.
+	//
+	// Example: a4
+	Paper Paper `json:"paper"`
+
+	// PreviewedAt When the preview was complete.
 	PreviewedAt time.Time `json:"previewed_at,omitempty,omitzero"`
 
 	// Previews The number of orders by preview.
@@ -3509,6 +4247,9 @@ type Refit struct {
 
 	// Scope Restricts the orders that the change applies to. Orders that are cut or shipped are
 	// left alone unless `orders` names them.
+	//
+	//
+	// Example: {"created_from":"2026-03-01T00:00:00Z","statuses":["ready"]}
 	Scope RefitScope `json:"scope"`
 
 	// Status `previewing`: the orders are being drafted with the change. `to_decide`: the
@@ -3516,7 +4257,9 @@ type Refit struct {
 	// every order has its outcome. `stopped`: the refit ended early.
 	Status RefitStatus `json:"status"`
 
-	// StoppedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// StoppedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	StoppedBy ID `json:"stopped_by,omitempty,omitzero"`
 
 	// Work The work done for the preview, or for its application.
@@ -3531,6 +4274,9 @@ type Refit struct {
 type RefitChange struct {
 	// Alterations Moves the orders of a customer from one alteration set to another. The other
 	// changes keep the alteration set of an order's draft.
+	//
+	//
+	// Example: {"customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","from":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","to":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3"}
 	Alterations AlterationsChange `json:"alterations,omitempty,omitzero"`
 
 	// Engine Redraft with this release, which may draft differently from the release that made an
@@ -3538,16 +4284,24 @@ type RefitChange struct {
 	Engine *map[string]interface{} `json:"engine,omitempty"`
 
 	// Fit Moves orders for a block or style from one fit to another, or to the same fit with other ease.
+	//
+	// Example: {"block":"torso","ease":{"bust_girth":9},"from":"regular","to":"regular","unit":"cm"}
 	Fit FitChange `json:"fit,omitempty,omitzero"`
 
 	// Measurements Moves the orders of a customer from one measurement set to another.
+	//
+	// Example: {"customer_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","from":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","to":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2"}
 	Measurements MeasurementsChange `json:"measurements,omitempty,omitzero"`
 
 	// Style Moves orders from one revision of a style to another.
+	//
+	// Example: {"from":1,"style":"tabard","to":2}
 	Style StyleChange `json:"style,omitempty,omitzero"`
 }
 
-// RefitDecision Example: {"apply":"all"}
+// RefitDecision The orders that a refit is applied to.
+//
+// Example: {"apply":"all"}
 type RefitDecision struct {
 	// Apply The orders that a refit is applied to.
 	Apply ApplyTo `json:"apply"`
@@ -3556,30 +4310,50 @@ type RefitDecision struct {
 	Orders []ID `json:"orders,omitempty,omitzero"`
 }
 
-// RefitList defines model for RefitList.
+// RefitList One page of refits.
 type RefitList struct {
-	Items      []Refit `json:"items"`
-	NextCursor string  `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []Refit `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // RefitMoves Statistics of the largest move of each compared order in mm. An unchanged order counts as 0.
+//
+// Example: {"histogram":[{"count":0,"max":0.1,"min":0}],"largest":8.212,"median":8.212,"orders":[{"comparison":{"added":[],"girths":[{"from":989.897,"name":"bust_girth","to":1009.909}],"largest":8.212,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[247.417,244.404],"largest":7.254,"mean":0.923,"name":"back","shift":[0,0],"to":[254.633,245.142]}],"removed":[],"seams":[{"from":221.258,"name":"back/armhole","to":226.039}]},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","outcome":"left_alone","preview":"changes","previewed_at":"2026-03-14T09:26:53Z","previous_revision":1,"reasons":[{"code":"order_changed","detail":"the order was changed since the preview: preview again"}],"reference":"LL-1042","settled_at":"2026-03-14T09:26:53Z"}],"p90":8.212}
 type RefitMoves struct {
+	// Histogram The orders by the length of their largest move.
 	Histogram []MoveCount `json:"histogram"`
-	Largest   float64     `json:"largest"`
-	Median    float64     `json:"median"`
+
+	// Largest The largest move in mm.
+	Largest float64 `json:"largest"`
+
+	// Median The median in mm.
+	Median float64 `json:"median"`
 
 	// Orders The ten orders with the largest moves.
 	Orders []RefitOrder `json:"orders"`
-	P90    float64      `json:"p90"`
+
+	// P90 The 90th percentile in mm.
+	P90 float64 `json:"p90"`
 }
 
-// RefitOrder defines model for RefitOrder.
+// RefitOrder An order of a refit, with its preview and outcome.
+//
+// Example: {"comparison":{"added":[],"girths":[{"from":989.897,"name":"bust_girth","to":1009.909}],"largest":8.212,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[247.417,244.404],"largest":7.254,"mean":0.923,"name":"back","shift":[0,0],"to":[254.633,245.142]}],"removed":[],"seams":[{"from":221.258,"name":"back/armhole","to":226.039}]},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","outcome":"left_alone","preview":"changes","previewed_at":"2026-03-14T09:26:53Z","previous_revision":1,"reasons":[{"code":"order_state","detail":"the order is neither ready nor held by request"}],"reference":"LL-1042","settled_at":"2026-03-14T09:26:53Z"}
 type RefitOrder struct {
 	// Comparison The differences between two drafts. Lengths are in mm.
+	//
+	// Example: {"added":[],"girths":[{"from":400,"name":"nape_to_waist","to":395}],"largest":5,"pages":{"from":14,"paper":"a4","to":14},"pieces":[{"from":[0,605],"largest":5,"mean":0.381,"name":"back","shift":[0,0],"to":[0.035,600]}],"removed":[],"seams":[{"from":260.77,"name":"back/hem","to":261.057}]}
 	Comparison Comparison `json:"comparison,omitempty,omitzero"`
-	ErasedAt   time.Time  `json:"erased_at,omitempty,omitzero"`
 
-	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ErasedAt When the customer's data was erased; absent otherwise.
+	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
+
+	// OrderID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	OrderID ID `json:"order_id"`
 
 	// Outcome The result of the refit for the order. `chosen`: the order waits for its new draft.
@@ -3592,8 +4366,10 @@ type RefitOrder struct {
 	// draft would fail its checks. `held`: its measurements would need confirmation.
 	// `failed`: the server failed. `left_alone`: the refit does not change the order.
 	// `reasons` has the details.
-	Preview     RefitPreview `json:"preview"`
-	PreviewedAt time.Time    `json:"previewed_at,omitempty,omitzero"`
+	Preview RefitPreview `json:"preview"`
+
+	// PreviewedAt When it was drafted for the preview.
+	PreviewedAt time.Time `json:"previewed_at,omitempty,omitzero"`
 
 	// PreviousRevision The draft before the refit.
 	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
@@ -3607,14 +4383,19 @@ type RefitOrder struct {
 	Reference Reference `json:"reference"`
 
 	// Revision The new draft.
-	Revision  int       `json:"revision,omitempty,omitzero"`
+	Revision int `json:"revision,omitempty,omitzero"`
+
+	// SettledAt When its outcome was settled.
 	SettledAt time.Time `json:"settled_at,omitempty,omitzero"`
 }
 
-// RefitOrderList defines model for RefitOrderList.
+// RefitOrderList One page of the orders of a refit.
 type RefitOrderList struct {
-	Items      []RefitOrder `json:"items"`
-	NextCursor string       `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []RefitOrder `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // RefitOutcome The result of the refit for the order. `chosen`: the order waits for its new draft.
@@ -3631,15 +4412,23 @@ type RefitPreview string
 
 // RefitScope Restricts the orders that the change applies to. Orders that are cut or shipped are
 // left alone unless `orders` names them.
+//
+// Example: {"created_from":"2026-03-01T00:00:00Z","statuses":["ready"]}
 type RefitScope struct {
-	// Block Example: torso
-	Block         Word      `json:"block,omitempty,omitzero"`
+	// Block A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
+	Block Word `json:"block,omitempty,omitzero"`
+
+	// CreatedBefore Orders created before this time.
 	CreatedBefore time.Time `json:"created_before,omitempty,omitzero"`
 
 	// CreatedFrom Orders created at this time or later.
 	CreatedFrom time.Time `json:"created_from,omitempty,omitzero"`
 
-	// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CustomerID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CustomerID ID `json:"customer_id,omitempty,omitzero"`
 
 	// Orders Only these orders.
@@ -3667,6 +4456,7 @@ type RefitStatus string
 //
 // Example: {"done":4200,"rate":168.4,"seconds_left":34,"total":10000}
 type RefitWork struct {
+	// Done The orders done.
 	Done int `json:"done"`
 
 	// Rate Orders per second over the last ten seconds.
@@ -3674,26 +4464,37 @@ type RefitWork struct {
 
 	// SecondsLeft The remaining time at that rate; absent while unknown.
 	SecondsLeft int `json:"seconds_left,omitempty,omitzero"`
-	Total       int `json:"total"`
+
+	// Total The orders to do.
+	Total int `json:"total"`
 }
 
-// ReportedMeasurement defines model for ReportedMeasurement.
+// ReportedMeasurement A measurement that was given or estimated.
+//
+// Example: {"estimated":true,"name":"shoulder_slope","source":"21 degrees (practice)","spread":3.311,"unit":"degree","value":21}
 type ReportedMeasurement struct {
+	// Estimated Whether it was estimated.
 	Estimated bool `json:"estimated"`
 
-	// Name Example: torso
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 
 	// Source The formula of an estimate.
 	Source string `json:"source,omitempty,omitzero"`
 
 	// Spread The standard deviation of an estimate in `unit`.
-	Spread float64                 `json:"spread,omitempty,omitzero"`
-	Unit   ReportedMeasurementUnit `json:"unit"`
-	Value  float64                 `json:"value"`
+	Spread float64 `json:"spread,omitempty,omitzero"`
+
+	// Unit The unit of the numbers beside it.
+	Unit ReportedMeasurementUnit `json:"unit"`
+
+	// Value The number.
+	Value float64 `json:"value"`
 }
 
-// ReportedMeasurementUnit defines model for ReportedMeasurement.Unit.
+// ReportedMeasurementUnit The unit of the numbers beside it.
 type ReportedMeasurementUnit string
 
 // Role `publishable`: the shop's pages in browsers; it reads what is published, assesses and
@@ -3707,10 +4508,14 @@ type Script = string
 // ScriptHash The SHA-256 hash of a style's script.
 type ScriptHash = string
 
-// Seam defines model for Seam.
+// Seam Two edges that are sewn together.
+//
+// Example: {"a":"back/shoulder","b":"front/shoulder","ease_mm":6,"how":"eased"}
 type Seam struct {
 	// A A piece and its edge: front/side.
 	A string `json:"a"`
+
+	// B The piece and edge that `a` is sewn to.
 	B string `json:"b"`
 
 	// EaseMm By how much `a` is longer than `b`.
@@ -3720,13 +4525,17 @@ type Seam struct {
 	How string `json:"how,omitempty,omitzero"`
 }
 
-// SecretRotation Example: {"overlap_seconds":86400}
+// SecretRotation How long the old secret stays valid.
+//
+// Example: {"overlap_seconds":86400}
 type SecretRotation struct {
 	// OverlapSeconds How long the old secret stays valid beside the new one, in seconds; 86400 (a day) by default.
 	OverlapSeconds *int `json:"overlap_seconds,omitempty"`
 }
 
-// Settings Example: {"retention_days":730,"time_zone":"Europe/Lisbon"}
+// Settings The settings of the shop.
+//
+// Example: {"retention_days":730,"time_zone":"Europe/Lisbon"}
 type Settings struct {
 	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
 	// erased by request.
@@ -3738,7 +4547,9 @@ type Settings struct {
 	TimeZone string `json:"time_zone"`
 }
 
-// SettingsChange Example: {"retention_days":730}
+// SettingsChange The settings to change.
+//
+// Example: {"retention_days":730}
 type SettingsChange struct {
 	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
 	// erased by request.
@@ -3756,6 +4567,8 @@ type SettingsChange struct {
 type Slug = string
 
 // StyleChange Moves orders from one revision of a style to another.
+//
+// Example: {"from":1,"style":"tabard","to":2}
 type StyleChange struct {
 	// From The revision that the orders have; by default any other script of the style.
 	From int `json:"from,omitempty,omitzero"`
@@ -3769,16 +4582,31 @@ type StyleChange struct {
 	To int `json:"to,omitempty,omitzero"`
 }
 
-// StyleChoice defines model for StyleChoice.
+// StyleChoice A choice of a style.
+//
+// Example: {"default":"none","help":"Length of the sleeve.","kind":"option","name":"sleeve","options":["none","short","elbow","three_quarter","full"],"spares":{"elbow":["wrist_girth"],"none":["upper_arm_girth","arm_length","wrist_girth"],"short":["wrist_girth"]}}
 type StyleChoice struct {
-	Default any             `json:"default"`
-	Help    string          `json:"help"`
-	Kind    StyleChoiceKind `json:"kind"`
-	Max     *float64        `json:"max,omitempty"`
-	Min     *float64        `json:"min,omitempty"`
+	// Default The value of an order that does not choose.
+	Default any `json:"default"`
 
-	// Name Example: torso
-	Name    Word     `json:"name"`
+	// Help One line for the person who chooses.
+	Help string `json:"help"`
+
+	// Kind The kind of value, as of a block's choice.
+	Kind StyleChoiceKind `json:"kind"`
+
+	// Max The upper limit.
+	Max *float64 `json:"max,omitempty"`
+
+	// Min The lower limit.
+	Min *float64 `json:"min,omitempty"`
+
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
+	Name Word `json:"name"`
+
+	// Options The accepted words.
 	Options []string `json:"options,omitempty,omitzero"`
 
 	// Spares By option, the measurements that need not be given when it is chosen, although
@@ -3786,19 +4614,32 @@ type StyleChoice struct {
 	Spares map[string][]Word `json:"spares,omitempty,omitzero"`
 }
 
-// StyleChoiceKind defines model for StyleChoice.Kind.
+// StyleChoiceKind The kind of value, as of a block's choice.
 type StyleChoiceKind string
 
 // StyleDescription What a style needs and offers. Its form has the same as a JSON Schema.
+//
+// Example: {"about":"A straight, slightly flared dress with a faced neck, with or without sleeves.","allowances":{"armhole":0.8,"cap":1.2,"edge":0.6,"hem":4,"neckline":0.8,"seam":1.2},"block":"torso","cautions":[],"choices":[{"default":"knee","help":"Hem of the dress: at the knee, or a length below the waist.","kind":"length","max":105,"min":38,"name":"length","options":["knee"]}],"cloths":["woven, light to medium weight: cotton, linen, crepe, wool crepe"],"fits":[{"ease":{"back_shoulder":0.3,"back_shoulder_dart":1,"back_width":1.4,"bust_girth":8,"chest_width":1,"elbow_girth":4,"hip_girth":6,"neck_base_girth":0.5,"scye_depth":1.4,"sleeve_cap":2.2,"upper_arm_girth":5,"waist_girth":5,"wrist_girth":5.5},"name":"regular"}],"hash":"ee39cf27b7405669329fdf25a2e9f1b70fc14fc6d1407bcb04414718f9809b36","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"slug":"shift-dress","title":"Shift dress","unit":"cm","uses":["chest_width","bust_point_width","side_neck_to_bust","front_waist_length","scye_depth","shoulder_slope"]}
 type StyleDescription struct {
-	About      string             `json:"about,omitempty,omitzero"`
+	// About One or two sentences for people.
+	About string `json:"about,omitempty,omitzero"`
+
+	// Allowances Seam allowances by the role of an edge, in `unit`.
 	Allowances map[string]float64 `json:"allowances"`
 
-	// Block Example: torso
-	Block    Word          `json:"block"`
-	Cautions []string      `json:"cautions"`
-	Choices  []StyleChoice `json:"choices"`
-	Cloths   []string      `json:"cloths"`
+	// Block A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
+	Block Word `json:"block"`
+
+	// Cautions What the maker or wearer must heed.
+	Cautions []string `json:"cautions"`
+
+	// Choices The choices that an order may make.
+	Choices []StyleChoice `json:"choices"`
+
+	// Cloths Cloths that suit.
+	Cloths []string `json:"cloths"`
 
 	// Fits The first is the default.
 	Fits []StyleFit `json:"fits"`
@@ -3812,7 +4653,9 @@ type StyleDescription struct {
 	// Slug The name of a style in URLs and orders.
 	//
 	// Example: shift-dress
-	Slug  Slug   `json:"slug"`
+	Slug Slug `json:"slug"`
+
+	// Title The title for people.
 	Title string `json:"title"`
 
 	// Unit The unit of all lengths here.
@@ -3822,9 +4665,13 @@ type StyleDescription struct {
 	Uses []Word `json:"uses"`
 }
 
-// StyleDetail defines model for StyleDetail.
+// StyleDetail A style with the revision that a new order would get.
+//
+// Example: {"description":{"allowances":{"default":1,"hem":2},"block":"straight","cautions":[],"choices":[{"default":2,"help":"How much lower the neck is in front.","kind":"length","max":6,"min":0,"name":"drop"}],"cloths":[],"fits":[{"ease":{"back_shoulder":0.6,"back_shoulder_dart":0,"back_width":2.6,"bust_girth":12,"chest_width":2,"elbow_girth":6.5,"hip_girth":10,"neck_base_girth":1.2,"scye_depth":2.6,"sleeve_cap":1.2,"upper_arm_girth":8,"waist_girth":10,"wrist_girth":8},"name":"easy"}],"hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"slug":"tabard","title":"Tabard","unit":"cm","uses":["upper_arm_girth","wrist_girth","chest_width","bust_point_width","side_neck_to_bust","front_waist_length"]},"origin":"own","revision":1,"revisions":[{"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","number":1,"proof_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","published_at":"2026-03-14T09:26:53Z","reason":"first","slug":"tabard","status":"published","warnings":[{"detail":"the choice lined is declared but never used","line":8,"rule":"choice_unused"}]}]}
 type StyleDetail struct {
 	// Description What a style needs and offers. Its form has the same as a JSON Schema.
+	//
+	// Example: {"about":"A straight, slightly flared dress with a faced neck, with or without sleeves.","allowances":{"armhole":0.8,"cap":1.2,"edge":0.6,"hem":4,"neckline":0.8,"seam":1.2},"block":"torso","cautions":[],"choices":[{"default":"knee","help":"Hem of the dress: at the knee, or a length below the waist.","kind":"length","max":105,"min":38,"name":"length","options":["knee"]}],"cloths":["woven, light to medium weight: cotton, linen, crepe, wool crepe"],"fits":[{"ease":{"back_shoulder":0.3,"back_shoulder_dart":1,"back_width":1.4,"bust_girth":8,"chest_width":1,"elbow_girth":4,"hip_girth":6,"neck_base_girth":0.5,"scye_depth":1.4,"sleeve_cap":2.2,"upper_arm_girth":5,"waist_girth":5,"wrist_girth":5.5},"name":"regular"}],"hash":"ee39cf27b7405669329fdf25a2e9f1b70fc14fc6d1407bcb04414718f9809b36","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"slug":"shift-dress","title":"Shift dress","unit":"cm","uses":["chest_width","bust_point_width","side_neck_to_bust","front_waist_length","scye_depth","shoulder_slope"]}
 	Description StyleDescription `json:"description"`
 
 	// Origin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
@@ -3837,22 +4684,33 @@ type StyleDetail struct {
 	Revisions []StyleRevision `json:"revisions"`
 }
 
-// StyleFit defines model for StyleFit.
+// StyleFit A fit of a style.
+//
+// Example: {"ease":{"back_shoulder":0.3,"back_shoulder_dart":1,"back_width":1.4,"bust_girth":7,"chest_width":1,"elbow_girth":4,"hip_girth":6,"neck_base_girth":0.5,"scye_depth":1.4,"sleeve_cap":2.2,"upper_arm_girth":5,"waist_girth":5,"wrist_girth":5.5},"name":"trim"}
 type StyleFit struct {
+	// Ease The ease by measurement.
 	Ease map[string]float64 `json:"ease"`
-	Help string             `json:"help,omitempty,omitzero"`
 
-	// Name Example: torso
+	// Help One line for the person who chooses.
+	Help string `json:"help,omitempty,omitzero"`
+
+	// Name A name of the drafting code, in lower case with underscores.
+	//
+	// Example: torso
 	Name Word `json:"name"`
 }
 
-// StyleList defines model for StyleList.
+// StyleList The styles of the shop, then the built-in ones.
 type StyleList struct {
+	// Items The entries.
 	Items []StyleListing `json:"items"`
 }
 
-// StyleListing Example: {"block":"torso","hash":"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08","origin":"built_in","slug":"shift-dress","status":"published","title":"Shift dress"}
+// StyleListing A style in a list.
+//
+// Example: {"block":"torso","hash":"9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08","origin":"built_in","slug":"shift-dress","status":"published","title":"Shift dress"}
 type StyleListing struct {
+	// About One or two sentences for people.
 	About string `json:"about,omitempty,omitzero"`
 
 	// Block The block of the style.
@@ -3878,28 +4736,43 @@ type StyleListing struct {
 	// Status `draft`: can be tried. `proved`: drafted to many bodies without a failure.
 	// `published`: takes orders. `retired`: takes no new orders.
 	Status StyleStatus `json:"status"`
-	Title  string      `json:"title"`
+
+	// Title The title for people.
+	Title string `json:"title"`
 }
 
 // StyleOrigin `built_in`: part of the program, for every shop. `own`: uploaded by the shop.
 type StyleOrigin string
 
-// StyleRevision defines model for StyleRevision.
+// StyleRevision A revision of the shop's own style.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","number":1,"proof_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","published_at":"2026-03-14T09:26:53Z","reason":"first","retired_at":"2026-03-14T09:26:53Z","slug":"tabard","status":"retired","warnings":[{"detail":"the choice lined is declared but never used","line":8,"rule":"choice_unused"}]}
 type StyleRevision struct {
+	// CreatedAt When the record was created.
 	CreatedAt time.Time `json:"created_at"`
 
-	// CreatedBy Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CreatedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
 
 	// Hash The SHA-256 hash of a style's script.
-	Hash   ScriptHash `json:"hash"`
-	Number int        `json:"number"`
+	Hash ScriptHash `json:"hash"`
+
+	// Number The number, from 1.
+	Number int `json:"number"`
 
 	// ProofID The proof of the revision.
-	ProofID     ID        `json:"proof_id,omitempty,omitzero"`
+	ProofID ID `json:"proof_id,omitempty,omitzero"`
+
+	// PublishedAt When it was published.
 	PublishedAt time.Time `json:"published_at,omitempty,omitzero"`
-	Reason      string    `json:"reason,omitempty,omitzero"`
-	RetiredAt   time.Time `json:"retired_at,omitempty,omitzero"`
+
+	// Reason The reason that was given.
+	Reason string `json:"reason,omitempty,omitzero"`
+
+	// RetiredAt When it was retired.
+	RetiredAt time.Time `json:"retired_at,omitempty,omitzero"`
 
 	// Slug The name of a style in URLs and orders.
 	//
@@ -3914,24 +4787,39 @@ type StyleRevision struct {
 	Warnings []StyleWarning `json:"warnings"`
 }
 
-// StyleRevisionDetail defines model for StyleRevisionDetail.
+// StyleRevisionDetail A revision of the shop's own style with what it needs and offers.
+//
+// Example: {"description":{"allowances":{"default":1,"hem":2},"block":"straight","cautions":[],"choices":[{"default":2,"help":"How much lower the neck is in front.","kind":"length","max":6,"min":0,"name":"drop"}],"cloths":[],"fits":[{"ease":{"back_shoulder":0.6,"back_shoulder_dart":0,"back_width":2.6,"bust_girth":12,"chest_width":2,"elbow_girth":6.5,"hip_girth":10,"neck_base_girth":1.2,"scye_depth":2.6,"sleeve_cap":1.2,"upper_arm_girth":8,"waist_girth":10,"wrist_girth":8},"name":"easy"}],"hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"slug":"tabard","title":"Tabard","unit":"cm","uses":["upper_arm_girth","wrist_girth","chest_width","bust_point_width","side_neck_to_bust","front_waist_length"]},"revision":{"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","number":1,"proof_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","reason":"first","slug":"tabard","status":"proved","warnings":[{"detail":"the choice lined is declared but never used","line":8,"rule":"choice_unused"}]}}
 type StyleRevisionDetail struct {
 	// Description What a style needs and offers. Its form has the same as a JSON Schema.
+	//
+	// Example: {"about":"A straight, slightly flared dress with a faced neck, with or without sleeves.","allowances":{"armhole":0.8,"cap":1.2,"edge":0.6,"hem":4,"neckline":0.8,"seam":1.2},"block":"torso","cautions":[],"choices":[{"default":"knee","help":"Hem of the dress: at the knee, or a length below the waist.","kind":"length","max":105,"min":38,"name":"length","options":["knee"]}],"cloths":["woven, light to medium weight: cotton, linen, crepe, wool crepe"],"fits":[{"ease":{"back_shoulder":0.3,"back_shoulder_dart":1,"back_width":1.4,"bust_girth":8,"chest_width":1,"elbow_girth":4,"hip_girth":6,"neck_base_girth":0.5,"scye_depth":1.4,"sleeve_cap":2.2,"upper_arm_girth":5,"waist_girth":5,"wrist_girth":5.5},"name":"regular"}],"hash":"ee39cf27b7405669329fdf25a2e9f1b70fc14fc6d1407bcb04414718f9809b36","requires":["bust_girth","waist_girth","hip_girth","neck_base_girth","shoulder_length","back_width"],"slug":"shift-dress","title":"Shift dress","unit":"cm","uses":["chest_width","bust_point_width","side_neck_to_bust","front_waist_length","scye_depth","shoulder_slope"]}
 	Description StyleDescription `json:"description"`
-	Revision    StyleRevision    `json:"revision"`
+
+	// Revision A revision of the shop's own style.
+	//
+	// Example: {"created_at":"2026-03-14T09:26:53Z","created_by":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","hash":"26ed3148391ac7074b4b3dcb06bf29628ebee75cd422de55f4d57044b809b60a","number":1,"proof_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","published_at":"2026-03-14T09:26:53Z","reason":"first","retired_at":"2026-03-14T09:26:53Z","slug":"tabard","status":"retired","warnings":[{"detail":"the choice lined is declared but never used","line":8,"rule":"choice_unused"}]}
+	Revision StyleRevision `json:"revision"`
 }
 
 // StyleStatus `draft`: can be tried. `proved`: drafted to many bodies without a failure.
 // `published`: takes orders. `retired`: takes no new orders.
 type StyleStatus string
 
-// StyleWarning defines model for StyleWarning.
+// StyleWarning A part of a script that is probably a mistake.
+//
+// Example: {"detail":"back/armhole is in no seam; if it is bound or turned, state its allowance","edge":"armhole","line":18,"piece":"back","rule":"seam_unpaired"}
 type StyleWarning struct {
+	// Detail The finding in words.
 	Detail string `json:"detail"`
-	Edge   string `json:"edge,omitempty,omitzero"`
+
+	// Edge The edge, by its name.
+	Edge string `json:"edge,omitempty,omitzero"`
 
 	// Line The line of the script.
-	Line  int    `json:"line,omitempty,omitzero"`
+	Line int `json:"line,omitempty,omitzero"`
+
+	// Piece The piece concerned.
 	Piece string `json:"piece,omitempty,omitzero"`
 
 	// Rule `choice_unused`, `print_left`, `allowance_unsaid`, `seam_unpaired`, `opening_unsaid`,
@@ -3943,7 +4831,7 @@ type StyleWarning struct {
 	Rule string `json:"rule"`
 }
 
-// SubscribableEvent defines model for SubscribableEvent.
+// SubscribableEvent The events that an endpoint can ask for.
 type SubscribableEvent string
 
 // SubscribedEvents The events to send; by default all that there are when the endpoint is created.
@@ -3954,37 +4842,54 @@ type SubscribedEvents = []SubscribableEvent
 // Example: cm
 type Unit string
 
-// UsedAlteration defines model for UsedAlteration.
+// UsedAlteration An alteration as the draft applied it.
+//
+// Example: {"name":"sway_back","value_mm":10}
 type UsedAlteration struct {
+	// Name The name.
 	Name string `json:"name"`
 
 	// Side Absent for both.
-	Side    UsedAlterationSide `json:"side,omitempty,omitzero"`
-	ValueMm float64            `json:"value_mm"`
+	Side UsedAlterationSide `json:"side,omitempty,omitzero"`
+
+	// ValueMm The alteration in mm.
+	ValueMm float64 `json:"value_mm"`
 }
 
 // UsedAlterationSide Absent for both.
 type UsedAlterationSide string
 
-// UsedMeasurement defines model for UsedMeasurement.
+// UsedMeasurement A measurement as the draft used it.
+//
+// Example: {"estimated":true,"name":"elbow_girth","spread":13.302,"title":"elbow","unit":"mm","value":259.5}
 type UsedMeasurement struct {
-	Estimated bool   `json:"estimated"`
-	Name      string `json:"name"`
+	// Estimated Whether it was estimated.
+	Estimated bool `json:"estimated"`
+
+	// Name The name.
+	Name string `json:"name"`
 
 	// Spread About one standard deviation of an estimate.
 	Spread float64 `json:"spread,omitempty,omitzero"`
 
 	// Title As lettered.
-	Title string              `json:"title"`
-	Unit  UsedMeasurementUnit `json:"unit"`
-	Value float64             `json:"value"`
+	Title string `json:"title"`
+
+	// Unit The unit of the numbers beside it.
+	Unit UsedMeasurementUnit `json:"unit"`
+
+	// Value The number that the draft used.
+	Value float64 `json:"value"`
 }
 
-// UsedMeasurementUnit defines model for UsedMeasurement.Unit.
+// UsedMeasurementUnit The unit of the numbers beside it.
 type UsedMeasurementUnit string
 
-// WebhookAttempt defines model for WebhookAttempt.
+// WebhookAttempt One attempt to deliver a message.
+//
+// Example: {"duration_ms":41,"http_status":204,"number":1,"outcome":"delivered","started_at":"2026-03-14T09:26:54Z"}
 type WebhookAttempt struct {
+	// DurationMs How long it took, in ms.
 	DurationMs int `json:"duration_ms"`
 
 	// Error Why there was no response. Absent if there was one.
@@ -3994,31 +4899,48 @@ type WebhookAttempt struct {
 
 	// HTTPStatus As received, even if HTTP defines no such status.
 	HTTPStatus *int `json:"http_status,omitempty"`
-	Number     int  `json:"number"`
 
-	// Outcome Example: delivered
-	Outcome   string    `json:"outcome"`
+	// Number The number, from 1.
+	Number int `json:"number"`
+
+	// Outcome `delivered`, `refused` by an answer that is not 2xx, or `no_answer`.
+	//
+	// Example: delivered
+	Outcome string `json:"outcome"`
+
+	// StartedAt When the attempt began.
 	StartedAt time.Time `json:"started_at"`
 }
 
-// WebhookAttemptList defines model for WebhookAttemptList.
+// WebhookAttemptList All attempts at a message, oldest first.
 type WebhookAttemptList struct {
+	// Items The entries.
 	Items []WebhookAttempt `json:"items"`
 }
 
 // WebhookData An order's event has the order's ID, reference, state and links, and its revision, reasons
 // and progress where they apply; a test message has only the endpoint.
 type WebhookData struct {
-	// EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	EndpointID ID         `json:"endpoint_id,omitempty,omitzero"`
-	Links      OrderLinks `json:"links,omitempty,omitzero"`
+	// EndpointID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	EndpointID ID `json:"endpoint_id,omitempty,omitzero"`
 
-	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// Links The URLs at which an order and its pattern are.
+	//
+	// Example: {"order":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"}
+	Links OrderLinks `json:"links,omitempty,omitzero"`
+
+	// OrderID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	OrderID ID `json:"order_id,omitempty,omitzero"`
 
 	// PreviousProgress The progress before. If it is further than `progress`, a mistake was corrected.
 	PreviousProgress Progress `json:"previous_progress,omitempty,omitzero"`
-	PreviousRevision int      `json:"previous_revision,omitempty,omitzero"`
+
+	// PreviousRevision The draft revision before.
+	PreviousRevision int `json:"previous_revision,omitempty,omitzero"`
 
 	// Progress How far the garment is made, in events of its progress.
 	Progress Progress `json:"progress,omitempty,omitzero"`
@@ -4031,8 +4953,12 @@ type WebhookData struct {
 	// Example: LL-1042
 	Reference Reference `json:"reference,omitempty,omitzero"`
 
-	// RefitID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	RefitID  ID  `json:"refit_id,omitempty,omitzero"`
+	// RefitID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	RefitID ID `json:"refit_id,omitempty,omitzero"`
+
+	// Revision The current draft revision.
 	Revision int `json:"revision,omitempty,omitzero"`
 
 	// Status `received`: the order waits for its draft. `held`: a person must decide, see
@@ -4044,14 +4970,21 @@ type WebhookData struct {
 	Test bool `json:"test,omitempty,omitzero"`
 }
 
-// WebhookEndpoint defines model for WebhookEndpoint.
+// WebhookEndpoint An endpoint without its secret.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","description":"till","disabled_reason":"by_request","enabled":false,"events":["order.held"],"id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","updated_at":"2026-03-14T09:26:53Z","url":"https://shop.example/hooks/tapeline"}
 type WebhookEndpoint struct {
-	CreatedAt   time.Time `json:"created_at"`
-	Description string    `json:"description,omitempty,omitzero"`
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
+
+	// Description What the shop says of it.
+	Description string `json:"description,omitempty,omitzero"`
 
 	// DisabledReason `by_request`, or `gone` if the receiver responded with 410.
 	DisabledReason string `json:"disabled_reason,omitempty,omitzero"`
-	Enabled        bool   `json:"enabled"`
+
+	// Enabled Whether messages are sent.
+	Enabled bool `json:"enabled"`
 
 	// Events The events to send; by default all that there are when the endpoint is created.
 	Events SubscribedEvents `json:"events"`
@@ -4059,7 +4992,9 @@ type WebhookEndpoint struct {
 	// FailingSince When the first of the latest failed attempts was made. Absent after a delivery.
 	FailingSince time.Time `json:"failing_since,omitempty,omitzero"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	ID ID `json:"id"`
 
 	// PausedUntil No attempt is made before this time. Five failed attempts in a row over 30 seconds or
@@ -4069,7 +5004,9 @@ type WebhookEndpoint struct {
 
 	// PreviousSecretUntil The time until which the previous secret also signs.
 	PreviousSecretUntil time.Time `json:"previous_secret_until,omitempty,omitzero"`
-	UpdatedAt           time.Time `json:"updated_at"`
+
+	// UpdatedAt When the record last changed.
+	UpdatedAt time.Time `json:"updated_at"`
 
 	// URL An https URL without user info.
 	//
@@ -4077,7 +5014,9 @@ type WebhookEndpoint struct {
 	URL WebhookURL `json:"url"`
 }
 
-// WebhookEndpointChanges Example: {"enabled":false}
+// WebhookEndpointChanges What to change of an endpoint.
+//
+// Example: {"enabled":false}
 type WebhookEndpointChanges struct {
 	// Description Plain text. Avoid personal data.
 	//
@@ -4097,13 +5036,19 @@ type WebhookEndpointChanges struct {
 	URL WebhookURL `json:"url,omitempty,omitzero"`
 }
 
-// WebhookEndpointList defines model for WebhookEndpointList.
+// WebhookEndpointList All endpoints of the shop.
 type WebhookEndpointList struct {
+	// Items The entries.
 	Items []WebhookEndpoint `json:"items"`
 }
 
-// WebhookEndpointWithSecret defines model for WebhookEndpointWithSecret.
+// WebhookEndpointWithSecret An endpoint with its signing secret.
+//
+// Example: {"endpoint":{"created_at":"2026-03-14T09:26:53Z","description":"till","enabled":true,"events":["order.received","order.held","order.ready","order.revised","order.cancelled","order.failed"],"id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","updated_at":"2026-03-14T09:26:53Z","url":"https://shop.example/hooks/tapeline"},"secret":"whsec_c2FtcGxlIHNlY3JldCBmb3IgZXhhbXBsZXMgb25seQ=="}
 type WebhookEndpointWithSecret struct {
+	// Endpoint An endpoint without its secret.
+	//
+	// Example: {"created_at":"2026-03-14T09:26:53Z","description":"till","disabled_reason":"by_request","enabled":false,"events":["order.held"],"id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","updated_at":"2026-03-14T09:26:53Z","url":"https://shop.example/hooks/tapeline"}
 	Endpoint WebhookEndpoint `json:"endpoint"`
 
 	// Secret The signing secret, shown only this once.
@@ -4120,35 +5065,53 @@ type WebhookEvent struct {
 
 	// Timestamp The time of the event; the header has the time of sending.
 	Timestamp time.Time `json:"timestamp"`
-	Type      EventType `json:"type"`
+
+	// Type The events. Each has a sample with the request that delivers it.
+	Type EventType `json:"type"`
 }
 
-// WebhookFetch Example: {"wait":20}
+// WebhookFetch What became of the messages fetched before, and how long to wait for the next.
+//
+// Example: {"wait":20}
 type WebhookFetch struct {
+	// Reports What became of the messages fetched before.
 	Reports []WebhookReport `json:"reports,omitempty,omitzero"`
 
 	// Wait The seconds to wait for a message, at most; 0 by default.
 	Wait int `json:"wait,omitempty,omitzero"`
 }
 
-// WebhookMessage defines model for WebhookMessage.
+// WebhookMessage An event for one endpoint, and its delivery.
+//
+// Example: {"attempts":1,"body":{"data":{"links":{"order":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:53Z","type":"order.ready"},"created_at":"2026-03-14T09:26:53Z","endpoint_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a3","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","settled_at":"2026-03-14T09:26:53Z","status":"delivered","type":"order.ready"}
 type WebhookMessage struct {
+	// Attempts The attempts made so far.
 	Attempts int `json:"attempts"`
 
 	// Body The body of a webhook. It contains the IDs of records, and never measurements or names.
 	//
 	// Example: {"data":{"links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:54Z","type":"order.ready"}
-	Body      WebhookEvent `json:"body"`
-	CreatedAt time.Time    `json:"created_at"`
+	Body WebhookEvent `json:"body"`
 
-	// EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
+
+	// EndpointID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	EndpointID ID `json:"endpoint_id"`
 
-	// ID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
-	ID            ID        `json:"id"`
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// NextAttemptAt When the next attempt is due; absent if none is.
 	NextAttemptAt time.Time `json:"next_attempt_at,omitempty,omitzero"`
 
-	// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// OrderID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	OrderID ID `json:"order_id,omitempty,omitzero"`
 
 	// SettledAt When the message was delivered or abandoned.
@@ -4157,27 +5120,39 @@ type WebhookMessage struct {
 	// Status `pending`: not yet delivered. `dead`: abandoned after three days or because the endpoint
 	// was deleted; it can be replayed.
 	Status MessageStatus `json:"status"`
-	Type   EventType     `json:"type"`
+
+	// Type The events. Each has a sample with the request that delivers it.
+	Type EventType `json:"type"`
 }
 
-// WebhookMessageList defines model for WebhookMessageList.
+// WebhookMessageList One page of messages.
 type WebhookMessageList struct {
-	Items      []WebhookMessage `json:"items"`
-	NextCursor string           `json:"next_cursor,omitempty,omitzero"`
+	// Items The entries.
+	Items []WebhookMessage `json:"items"`
+
+	// NextCursor Pass it as `cursor` to get the next page; absent on the last page.
+	NextCursor string `json:"next_cursor,omitempty,omitzero"`
 }
 
 // WebhookReport What became of an attempt, with `http_status` of the answer, or `error` if there was none.
 type WebhookReport struct {
+	// Attempt The attempt, as the message said.
 	Attempt int `json:"attempt"`
 
 	// DurationMs 0 by default.
 	DurationMs int `json:"duration_ms,omitempty,omitzero"`
 
-	// Error Example: connection refused
-	Error      string `json:"error,omitempty,omitzero" validate:"required_without=HTTPStatus"`
-	HTTPStatus int    `json:"http_status,omitempty,omitzero" validate:"required_without=Error,excluded_with=Error"`
+	// Error Why there was no answer.
+	//
+	// Example: connection refused
+	Error string `json:"error,omitempty,omitzero" validate:"required_without=HTTPStatus"`
 
-	// MessageID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	// HTTPStatus The status of the answer.
+	HTTPStatus int `json:"http_status,omitempty,omitzero" validate:"required_without=Error,excluded_with=Error"`
+
+	// MessageID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	MessageID ID `json:"message_id"`
 }
 
@@ -4186,31 +5161,41 @@ type WebhookReport struct {
 // Example: https://shop.example/hooks/tapeline
 type WebhookURL = string
 
-// Width Example: 914
+// Width The width of a roll in mm, or of a PNG in pixels.
+//
+// Example: 914
 type Width = float64
 
-// Word Example: torso
+// Word A name of the drafting code, in lower case with underscores.
+//
+// Example: torso
 type Word = string
 
-// AlterationSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// AlterationSetID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type AlterationSetID = ID
 
-// AnswerUnit defines model for AnswerUnit.
+// AnswerUnit A unit of length.
 type AnswerUnit = AnyUnit
 
 // Cursor defines model for Cursor.
 type Cursor = string
 
-// CustomerID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// CustomerID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type CustomerID = ID
 
-// EndpointID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// EndpointID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type EndpointID = ID
 
-// Folds defines model for Folds.
+// Folds How pieces cut on the fold are drawn.
 type Folds = FileFolds
 
-// For defines model for For.
+// For What an SVG is for.
 type For = FileFor
 
 // FormUnit The unit of all lengths in this request.
@@ -4227,22 +5212,34 @@ type IfNoneMatch = string
 // Limit defines model for Limit.
 type Limit = int
 
-// LinkID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// LinkID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type LinkID = ID
 
-// MeasurementSetID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// MeasurementSetID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type MeasurementSetID = ID
 
-// MessageID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// MessageID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type MessageID = ID
 
-// OrderID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// OrderID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type OrderID = ID
 
-// ProofID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// ProofID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type ProofID = ID
 
-// RefitID Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+// RefitID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type RefitID = ID
 
 // Revision defines model for Revision.
@@ -4262,7 +5259,7 @@ type StyleSlug = Slug
 // Test defines model for Test.
 type Test = bool
 
-// Text defines model for Text.
+// Text How an SVG has its letters.
 type Text = FileText
 
 // BadRequest An error (RFC 9457).
@@ -4303,6 +5300,7 @@ type UnsupportedMediaType = Problem
 
 // ListAuditParams defines parameters for ListAudit.
 type ListAuditParams struct {
+	// Action Entries of this action.
 	Action string `form:"action,omitempty" json:"action,omitempty,omitzero"`
 
 	// SubjectID The affected record.
@@ -4414,23 +5412,33 @@ type PreviewDraftParams struct {
 // ReceiveOrderParams defines parameters for ReceiveOrder.
 type ReceiveOrderParams struct {
 	// Shop The shop that receives the message. `GET /v1/inbound` returns the complete URL.
-	Shop             ID     `form:"shop" json:"shop"`
-	WebhookID        string `json:"webhook-id"`
+	Shop ID `form:"shop" json:"shop"`
+
+	// WebhookID The ID of the message, the same in every repetition.
+	WebhookID string `json:"webhook-id"`
+
+	// WebhookTimestamp When the message was sent, in Unix seconds.
 	WebhookTimestamp string `json:"webhook-timestamp"`
+
+	// WebhookSignature One or more signatures, `v1,` and base64, separated by spaces.
 	WebhookSignature string `json:"webhook-signature"`
 }
 
 // FollowLinkParams defines parameters for FollowLink.
 type FollowLinkParams struct {
 	// Expires The expiry in Unix seconds, part of the signed data.
-	Expires   int64  `form:"expires" json:"expires"`
+	Expires int64 `form:"expires" json:"expires"`
+
+	// Signature The signature of the link, in base64url.
 	Signature string `form:"signature" json:"signature"`
 
 	// Paper PDF, the paper in place of the one that the link was made for.
 	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
 	// Download Always the file and never the page; browsers save it.
-	Download    bool        `form:"download,omitempty" json:"download,omitempty,omitzero"`
+	Download bool `form:"download,omitempty" json:"download,omitempty,omitzero"`
+
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
@@ -4446,9 +5454,13 @@ type ListOrdersParams struct {
 	Q Search `form:"q,omitempty" json:"q,omitempty,omitzero"`
 
 	// Reference The shop's order reference, matched exactly.
-	Reference  Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
-	CustomerID ID        `form:"customer_id,omitempty" json:"customer_id,omitempty,omitzero"`
-	Block      Word      `form:"block,omitempty" json:"block,omitempty,omitzero"`
+	Reference Reference `form:"reference,omitempty" json:"reference,omitempty,omitzero"`
+
+	// CustomerID Orders of this customer.
+	CustomerID ID `form:"customer_id,omitempty" json:"customer_id,omitempty,omitzero"`
+
+	// Block Orders for this bare block.
+	Block Word `form:"block,omitempty" json:"block,omitempty,omitzero"`
 
 	// Style Orders for any revision of this style.
 	Style Slug `form:"style,omitempty" json:"style,omitempty,omitzero"`
@@ -4534,7 +5546,9 @@ type GetLayPlanParams struct {
 	Spread ClothSetting `form:"spread,omitempty" json:"spread,omitempty,omitzero"`
 
 	// Revision The draft revision; by default the current one of a ready order.
-	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
@@ -4544,7 +5558,9 @@ type GetMakingSheetParams struct {
 	Paper MakingPaper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
 
 	// Revision The draft revision; by default the current one of a ready order.
-	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
@@ -4629,7 +5645,9 @@ type GetPatternFileParams struct {
 	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 
 	// Revision The draft revision; by default the current one of a ready order.
-	Revision    Revision    `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	Revision Revision `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
 	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
@@ -4644,7 +5662,10 @@ type ListRefitsParams struct {
 
 // ListRefitOrdersParams defines parameters for ListRefitOrders.
 type ListRefitOrdersParams struct {
+	// Preview Orders with this result of the preview.
 	Preview RefitPreview `form:"preview,omitempty" json:"preview,omitempty,omitzero"`
+
+	// Outcome Orders with this outcome.
 	Outcome RefitOutcome `form:"outcome,omitempty" json:"outcome,omitempty,omitzero"`
 
 	// Limit The number of items per page.
@@ -4665,6 +5686,7 @@ type GetRefitOverlayParamsFormat string
 
 // GetProofPictureParams defines parameters for GetProofPicture.
 type GetProofPictureParams struct {
+	// Of The draft that took the least or the most cloth.
 	Of GetProofPictureParamsOf `form:"of,omitempty" json:"of,omitempty,omitzero"`
 }
 
@@ -4715,10 +5737,17 @@ type GetStyleScriptParams struct {
 
 // ListWebhookMessagesParams defines parameters for ListWebhookMessages.
 type ListWebhookMessagesParams struct {
-	Type       EventType     `form:"type,omitempty" json:"type,omitempty,omitzero"`
-	Status     MessageStatus `form:"status,omitempty" json:"status,omitempty,omitzero"`
-	EndpointID ID            `form:"endpoint_id,omitempty" json:"endpoint_id,omitempty,omitzero"`
-	OrderID    ID            `form:"order_id,omitempty" json:"order_id,omitempty,omitzero"`
+	// Type Messages of this event.
+	Type EventType `form:"type,omitempty" json:"type,omitempty,omitzero"`
+
+	// Status Messages in this state.
+	Status MessageStatus `form:"status,omitempty" json:"status,omitempty,omitzero"`
+
+	// EndpointID Messages to this endpoint.
+	EndpointID ID `form:"endpoint_id,omitempty" json:"endpoint_id,omitempty,omitzero"`
+
+	// OrderID Messages about this order.
+	OrderID ID `form:"order_id,omitempty" json:"order_id,omitempty,omitzero"`
 
 	// Limit The number of items per page.
 	Limit Limit `form:"limit,omitempty" json:"limit,omitempty,omitzero"`
@@ -4822,6 +5851,9 @@ type CreateWebhookListenerJSONRequestBody = NewWebhookListener
 
 // FetchWebhookMessagesJSONRequestBody defines body for FetchWebhookMessages for application/json ContentType.
 type FetchWebhookMessagesJSONRequestBody = WebhookFetch
+
+// DeliverEventJSONRequestBody defines body for DeliverEvent for application/json ContentType.
+type DeliverEventJSONRequestBody = WebhookEvent
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -7533,6 +8565,32 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/webhook-messages/:message_id/attempts", wrapper.ListWebhookAttempts, options.OperationMiddlewares["listWebhookAttempts"]...)
 	router.POST(options.BaseURL+"/v1/webhook-messages/:message_id/replay", wrapper.ReplayWebhookMessage, options.OperationMiddlewares["replayWebhookMessage"]...)
 
+}
+
+// CallbackReceiverInterface represents handlers for receiving inbound
+// callback requests. Each callback becomes a Handle*Callback
+// method that the implementation fills in. The caller mounts the per-
+// callback echo.HandlerFunc returned by {Op}CallbackHandler at
+// whatever URL path they advertise to senders.
+type CallbackReceiverInterface interface {
+	// Receive an event
+	// HandleDeliverEventCallback handles the POST callback for event.
+	HandleDeliverEventCallback(ctx echo.Context) error
+}
+
+// DeliverEventCallbackHandler returns the echo.HandlerFunc for the event callback.
+// Mount this at the URL path advertised to callback senders. Errors
+// during parameter binding are returned via echo.NewHTTPError so echo's
+// error-handling chain reports them as 400. Middlewares are applied in
+// the order provided -- the last argument becomes the outermost wrapper.
+func DeliverEventCallbackHandler(si CallbackReceiverInterface, middlewares ...echo.MiddlewareFunc) echo.HandlerFunc {
+	h := echo.HandlerFunc(func(ctx echo.Context) error {
+		return si.HandleDeliverEventCallback(ctx)
+	})
+	for _, mw := range middlewares {
+		h = mw(h)
+	}
+	return h
 }
 
 type BadRequestApplicationProblemPlusJSONResponse Problem

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -219,6 +220,15 @@ func (b *bench) hold(r *http.Request, res *http.Response, body []byte) {
 	if err := openapi3filter.ValidateResponse(b.Context(), input); err != nil {
 		b.Errorf("%s %s gave %d, which is not as the contract says: %v\n%.600s", r.Method, route.Path, res.StatusCode, err,
 			body)
+	}
+	var p api.Problem
+	if res.Header.Get("Content-Type") == "application/problem+json" && json.Unmarshal(body, &p) == nil {
+		listed, err := api.ProblemsOf(route.Operation)
+		b.must(err)
+		if !slices.Contains(listed, string(p.Code)) && p.Code != api.ProblemCodeMethodNotAllowed {
+			b.Errorf("%s %s gave %s; x-problems of %s and its statuses permit %v", r.Method, route.Path, p.Code,
+				route.Operation.OperationID, listed)
+		}
 	}
 	if res.Header.Get("X-Request-Id") == "" || res.Header.Get("X-Content-Type-Options") != "nosniff" {
 		b.Errorf("%s %s: no request id or security headers: %v", r.Method, route.Path, res.Header)
