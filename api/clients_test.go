@@ -104,20 +104,23 @@ func (b *bench) freePort() string {
 }
 
 // The order of each language is placed, held with a question, answered, downloaded,
-// corrected and refitted, and another is held and cancelled.
+// corrected and refitted; another is held and cancelled, and a test order answered.
 func TestSampleOrders(t *testing.T) {
 	t.Parallel()
 	for language := range languages {
 		t.Run(language, func(t *testing.T) {
 			t.Parallel()
 			b := setup(t)
-			out, err := b.client(language, "orders").CombinedOutput()
+			var test api.APIKeyWithSecret
+			b.post("/v1/api-keys", object{"name": "Tests", "role": "shop", "test": true}).want(http.StatusCreated, &test)
+			out, err := b.client(language, "orders", "TAPELINE_TEST_KEY="+test.Secret).CombinedOutput()
 			if err != nil {
 				t.Fatalf("%v\n%s", err, out)
 			}
 			lines := strings.Split(strings.TrimSpace(string(out)), "\n")
 			want := []string{"placed: held, revision none", "", "answered: ready, revision 1", "downloaded: %PDF-",
-				"corrected: ready, revision 2", "refit: revised", "held: held, revision 1", "cancelled: cancelled, revision 1"}
+				"corrected: ready, revision 2", "refit: revised", "held: held, revision 1", "cancelled: cancelled, revision 1",
+				"test order: ready, revision 1"}
 			if len(lines) > 1 && strings.HasSuffix(lines[1], "?") {
 				lines[1] = ""
 			}

@@ -36,6 +36,9 @@ var recipes = []recipe{
 	{ID: "refit-one-order", Title: "Refit one order after a fitting",
 		Text: "With a key of role `staff`. The preview says how far each seam line would move; nothing changes before " +
 			"the decision. Without `scope` the same refit finds every order of that fit."},
+	{ID: "test-an-order", Title: "Test with orders that count nowhere",
+		Text: "With a test key. The first draft of an order whose reference begins with `TEST-HELD` is held with a " +
+			"question, and of one that begins with `TEST-FAILED` fails. Test customers are erased after 7 days."},
 	{ID: "verify-a-webhook", Title: "Verify a webhook",
 		Text: "Verify the bytes as they came, before reading them as JSON. Every retry of a message has the same " +
 			"`webhook-id`. Answer with 2xx within 15 seconds and do the work afterwards."},

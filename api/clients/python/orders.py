@@ -94,6 +94,16 @@ def refit(key, order, ease, most):
 # end
 
 
+# recipe: test-an-order
+def try_held(key, order):
+    """Places an order with a test key that is held with a question, whatever its numbers, and answers it."""
+    placed = place(key, {**order, "reference": "TEST-HELD-" + order["reference"]})
+    held = settled(key, placed["id"])
+    answer(key, held, lambda question: False)
+    return settled(key, held["id"])
+# end
+
+
 def report(step, order):
     print(f"{step}: {order['status']}, revision {order.get('revision', 'none')}")
 
@@ -131,3 +141,4 @@ other = place(shop, {**new_order, "reference": new_order["reference"] + "-2",
 settled(shop, other["id"])
 report("held", hold(shop, other["id"], "The customer asked us to wait."))
 report("cancelled", cancel(shop, other["id"], "The customer changed their mind."))
+report("test order", try_held(os.environ["TAPELINE_TEST_KEY"], new_order))

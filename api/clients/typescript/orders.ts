@@ -111,6 +111,16 @@ export async function refit(staff: Tapeline, order: Order, ease: number, most: n
 }
 // end
 
+// recipe: test-an-order
+/** Places an order with a test key that is held with a question, whatever its numbers, and answers it. */
+export async function tryHeld(test: Tapeline, order: NewOrder): Promise<Order> {
+  const placed = await place(test, { ...order, reference: `TEST-HELD-${order.reference}` });
+  const held = await settled(test, placed.id);
+  await answer(test, held, () => false);
+  return settled(test, held.id);
+}
+// end
+
 const shop = connect(setting("TAPELINE_KEY"));
 const newOrder: NewOrder = {
   reference: process.argv[2] ?? `S-${Date.now()}`,
@@ -144,3 +154,4 @@ const other = await place(shop, {
 await settled(shop, other.id);
 report("held", await hold(shop, other.id, "The customer asked us to wait."));
 report("cancelled", await cancel(shop, other.id, "The customer changed their mind."));
+report("test order", await tryHeld(connect(setting("TAPELINE_TEST_KEY")), newOrder));
