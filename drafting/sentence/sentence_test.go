@@ -37,3 +37,17 @@ func TestMostStatementsAreSentences(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkRead reads the longest garment as sentences.
+func BenchmarkRead(b *testing.B) {
+	source := ""
+	for _, g := range builtins(b) {
+		if len(g.Source()) > len(source) {
+			source = g.Source()
+		}
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		read(b, source)
+	}
+}

@@ -24,7 +24,7 @@ var garmentVerbs = []declaration{
 			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
 		newSeam},
 	{"Make up", `require(condition, message text, weight refuse|caution="refuse", about names=[])`,
-		`Make sure that {condition}; otherwise say: {message}[ Weight: {weight}.][ It is about {about}.]`,
+		`Make sure that {condition}; otherwise say: {message}[ As a {weight}.][ It is about {about}.]`,
 		`Declares a condition that this body and these choices must meet. If it is false, the order is refused with ` +
 			`the message; with weight="caution" it is drafted, and the message is a caution. about names the ` +
 			`measurements and choices concerned.`,

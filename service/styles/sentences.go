@@ -117,7 +117,7 @@ func (s *Service) ChangeSentences(
 }
 
 // TriedOrigin says which lines of the script made and last changed a thing of the
-// pattern: a piece, or an edge, dart or line of it. MadeIn and ChangedIn are the lines
+// pattern: a piece, or an edge, dart, line or mark of it. MadeIn and ChangedIn are the lines
 // of make that led there. 0 is the block.
 type TriedOrigin struct {
 	Piece, Kind, Name string
@@ -145,6 +145,9 @@ func origins(t *style.Trace, pieces []TriedPiece) []TriedOrigin {
 		}
 		for _, name := range p.Lines {
 			add(style.Thing{Piece: p.Name, Kind: style.KindLine, Name: name})
+		}
+		for _, name := range p.Marks {
+			add(style.Thing{Piece: p.Name, Kind: style.KindMark, Name: name})
 		}
 	}
 	return all

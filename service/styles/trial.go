@@ -49,7 +49,8 @@ type Tried struct {
 type TriedPiece struct {
 	Name, Title, Cut string
 	Edges            []TriedEdge
-	Darts, Lines     []string
+	Darts            []string
+	Lines, Marks     []string
 }
 
 // TriedEdge is an edge of a piece, its darts closed.
@@ -160,6 +161,9 @@ func triedPiece(q pattern.Piece) TriedPiece {
 	}
 	for _, l := range q.Lines {
 		p.Lines = append(p.Lines, l.Name)
+	}
+	for _, m := range q.Marks {
+		p.Marks = append(p.Marks, m.Name)
 	}
 	return p
 }
