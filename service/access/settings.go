@@ -115,7 +115,7 @@ func Location(ctx context.Context, q db.Queries, shop uuid.UUID) (*time.Location
 
 // Location returns the time zone of the caller's shop.
 func (s *Service) Location(ctx context.Context, caller service.Caller) (*time.Location, error) {
-	return Location(ctx, s.store.Queries, caller.Shop)
+	return Location(ctx, s.store.Queries, caller.Owner())
 }
 
 // Day returns the day of a time in a time zone, as midnight in UTC.
