@@ -1,11 +1,14 @@
 package sentence_test
 
 import (
+	"errors"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/fault"
 	"tapeline/drafting/proof"
 	"tapeline/drafting/sentence"
 	"tapeline/drafting/style"
@@ -131,7 +134,8 @@ func TestBuiltOfSides(t *testing.T) {
 def make(body, ease, choose, block):
     front, back = block.front, block.back
     strip = band("strip", "Strip", length(front, "armhole") + length(back, "armhole"), 30)
-    return garment([drop(front, "hem", side = 5, centre_front = 5), back, role(strip, top = "edge", end = "edge", bottom = "edge", start = "edge")], [
+    strip = role(strip, top = "edge", end = "edge", bottom = "edge", start = "edge")
+    return garment([drop(front, "hem", side = 5, centre_front = 5), back, strip], [
         seam("back/shoulder", "front/shoulder", ease = length(back, "shoulder") - length(front, "shoulder")),
         seam("back/side", "front/side", ease = length(back, "side") - length(front, "side") + 5),
     ], ["Sew it."])
@@ -156,10 +160,72 @@ def make(body, ease, choose, block):
 		t.Error(text)
 	}
 	for _, name := range []string{"right_front", "left_front", "front"} {
-		if o, ok := trace.Origin(style.Thing{Piece: name, Kind: style.KindEdge, Name: "hem"}); !ok || o.Changed.At.Line != 7 {
+		if o, ok := trace.Origin(style.Thing{Piece: name, Kind: style.KindEdge, Name: "hem"}); !ok || o.Changed.At.Line != 8 {
 			t.Errorf("%s: %v, %v", name, o, ok)
 		}
 	}
+}
+
+// Whatever number is set in a sentence, the script drafts or the error says why not, with
+// the line of the script or the measurement.
+func TestChangedNumbersDraftOrSayWhy(t *testing.T) {
+	t.Parallel()
+	rnd := rand.New(rand.NewPCG(15, 2))
+	g, _ := style.Builtin("shift-dress")
+	read, err := sentence.Read(g.Source(), body.Centimetre)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var numbers []sentence.Span
+	read.Each(func(_ sentence.Section, st *sentence.Statement) {
+		for _, x := range st.Sentences {
+			for _, p := range x.Parts {
+				if p.Blank != nil && p.Blank.Value.Form == sentence.Number && x.Verb != "style" {
+					numbers = append(numbers, p.Blank.Span)
+				}
+			}
+		}
+	})
+	person := proof.Average(proof.Panel(g.Head.Block, g.Head.Measures...)).Given
+	drafts, refused := 0, 0
+	for range 60 {
+		at := numbers[rnd.IntN(len(numbers))]
+		value := []float64{-30, 0, 0.5, 7, 55, 400, 9999}[rnd.IntN(7)]
+		text, err := read.Set(at, sentence.Value{Form: sentence.Number, Number: value})
+		if err == nil {
+			err = draftScript(t, text, person)
+		}
+		if err == nil {
+			drafts++
+			continue
+		}
+		refused++
+		e, script := errors.AsType[*style.Error](err)
+		_, faults := errors.AsType[fault.List](err)
+		if script && (e.Line == 0 || e.Reason == "") || !script && !faults {
+			t.Errorf("%s = %g: %v", g.Source()[at.Start:at.End], value, err)
+		}
+	}
+	t.Logf("%d numbers, %d drafted, %d refused", len(numbers), drafts, refused)
+	if drafts == 0 || refused == 0 {
+		t.Errorf("%d drafted, %d refused", drafts, refused)
+	}
+}
+
+// draftScript drafts a script with its default choices.
+func draftScript(t *testing.T, text string, person body.Measures) error {
+	t.Helper()
+	s, err := style.Compile([]byte(text))
+	if err != nil {
+		return err
+	}
+	spec := s.Spec()
+	b, faults := body.NewIn(body.Millimetre, person, spec.Requires, spec.Uses)
+	if len(faults) > 0 {
+		return faults
+	}
+	_, err = s.Draft(t.Context(), block.Request{Body: b, Fit: spec.Fits[0].Name})
+	return err
 }
 
 // BenchmarkBuilt is what telling costs after a traced draft.

@@ -300,9 +300,10 @@ func (s *Service) Publish(
 
 // Retire closes a revision to new orders. Orders drafted with it keep it.
 func (s *Service) Retire(ctx context.Context, caller service.Caller, slug string, number int) (Revision, error) {
-	return s.change(ctx, caller, slug, number, "style.retired", func(_ *db.Tx, r *Revision, a *access.Action) (bool, error) {
+	retire := func(_ *db.Tx, r *Revision, a *access.Action) (bool, error) {
 		return r.retire(a.At), nil
-	})
+	}
+	return s.change(ctx, caller, slug, number, "style.retired", retire)
 }
 
 // change locks a revision, lets decide change its state, and stores the change
