@@ -170,7 +170,8 @@ func TestSampleHooks(t *testing.T) {
 				{"Webhook-Id": {uuid.NewString()}, "Webhook-Timestamp": {fmt.Sprint(time.Now().Unix())},
 					"Webhook-Signature": {"v1,bm90IHNpZ25lZA=="}},
 			} {
-				r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, address, strings.NewReader(`{"type": "order.ready"}`))
+				r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, address,
+					strings.NewReader(`{"type": "order.ready"}`))
 				b.must(err)
 				r.Header = headers
 				res, err := http.DefaultClient.Do(r)

@@ -25,8 +25,8 @@ var remedies = map[service.Code]string{
 	service.CodeLimitReached:  "Remove records that are no longer needed; `detail` gives the limit.",
 	service.CodeRefitConflict: "Wait until the other refit ends, or stop it.",
 	service.CodeNotProved:     "Start a proof of the revision, correct what fails, and publish after it passes.",
-	service.CodeFaultsUnconfirmed: "Correct the faults that the proof lists; or publish with `faulty`, the number of such " +
-		"drafts, if a cutter looked at them and accepts them.",
+	service.CodeFaultsUnconfirmed: "Correct the faults that the proof lists; or publish with `faulty`, the number of " +
+		"such drafts, if a cutter looked at them and accepts them.",
 	service.CodeErased:         "Nothing restores erased data. Create the customer again if they ask for it.",
 	service.CodeLinkExpired:    "Create another link for the order.",
 	service.CodeLinkUsedUp:     "Create another link for the order, if need be with more uses.",

@@ -18,8 +18,9 @@ import (
 func eventSamples(t *testing.T) map[string]any {
 	t.Helper()
 	callback := contractDoc(t).Paths.Value("/v1/webhook-endpoints").Post.Callbacks["event"].Value
+	body := callback.Value("{$request.body#/url}").Post.RequestBody.Value
 	samples := map[string]any{}
-	for name, e := range callback.Value("{$request.body#/url}").Post.RequestBody.Value.Content["application/json"].Examples {
+	for name, e := range body.Content["application/json"].Examples {
 		data, err := json.Marshal(e.Value.Value)
 		if err != nil {
 			t.Fatal(err)

@@ -181,10 +181,12 @@ func TestFormFollowsChoices(t *testing.T) {
 		problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
 
 	form := string(b.formOf(object{"style": "shift-dress", "unit": "inch"}))
-	if strings.Index(form, `"bust_girth":{`) > strings.Index(form, `"arm_length":{`) || !strings.Contains(form, `"Three quarter"`) {
+	if strings.Index(form, `"bust_girth":{`) > strings.Index(form, `"arm_length":{`) ||
+		!strings.Contains(form, `"Three quarter"`) {
 		t.Errorf("the form is not in the order of display, or has no titles: %.400s", form)
 	}
-	for _, path := range []string{"/v1/blocks/cape/form", "/v1/styles/no-such/form", "/v1/styles/shift-dress/form?revision=2"} {
+	for _, path := range []string{"/v1/blocks/cape/form", "/v1/styles/no-such/form",
+		"/v1/styles/shift-dress/form?revision=2"} {
 		b.get(path).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
 	b.get("/v1/styles/shift-dress/form?unit=mm").problem(http.StatusBadRequest, api.ProblemCodeInvalidRequest)
