@@ -54,8 +54,8 @@ func reference(ctx context.Context) (map[string]string, error) {
 	var b strings.Builder
 	b.WriteString("# The verbs\n\nGenerated from the code by `go generate ./drafting/style`. GUIDE.md, one folder up, " +
 		"explains how to write a garment.\nUnder each verb stands how a call reads as a sentence, with its arguments " +
-		"in {}. What stands in [] is left out without its argument, and\nwhat stands in <> is said for each of several. In the " +
-		"pictures the shapes before the verb are grey, those after it black.\n")
+		"in {}. What stands in [] is left out without its argument, and\nwhat stands in <> is said for each of several. " +
+		"In the pictures the shapes before the verb are grey, those after it black.\n")
 	group := ""
 	for _, v := range style.Verbs() {
 		if v.Group != group {
