@@ -94,7 +94,8 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	return m, nil
 }
 
-// try drafts trunk and cap for one depth of the underarm and one biceps, mm.
+// try drafts trunk and cap for one depth of the underarm and one biceps, mm; without
+// a sleeve, the trunk.
 func (f *figure) try(ctx context.Context, u *upper, depth, biceps float64) (married, error) {
 	if err := cost.Step(ctx); err != nil {
 		return married{}, err
@@ -104,7 +105,9 @@ func (f *figure) try(ctx context.Context, u *upper, depth, biceps float64) (marr
 		return married{}, err
 	}
 	m := married{trunk: t}
-	m.cap, m.fit = f.draftCap(&t, biceps)
+	if f.sleeve != "none" {
+		m.cap, m.fit = f.draftCap(&t, biceps)
+	}
 	return m, nil
 }
 
