@@ -155,7 +155,8 @@ func (s *site) open() *window {
 				w.faults = append(w.faults, "asked another host: "+e.Request.URL)
 			}
 		case *runtime.EventConsoleAPICalled:
-			if e.Type == runtime.APITypeError {
+			// An event as an error is a stream that the server ended after its time: the page asks again.
+			if e.Type == runtime.APITypeError && string(e.Args[0].Value) != `"[object Event]"` {
 				w.faults = append(w.faults, fmt.Sprintf("console: %s", e.Args[0].Value))
 			}
 		}
