@@ -14,7 +14,8 @@ func TestNoTextBreaksAPage(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
 	_, token, has := s.fill("plain-seam", "Plain Seam")
-	client := http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	stay := func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	client := http.Client{CheckRedirect: stay}
 	fields := []string{"reference", "name", "reason", "note", "assignee", "due_date", "url", "description", "script", "csv",
 		"q", "act", "event", "expires_at", "time_zone", "retention_days", "progress", "paper", "back", "bodies", "key",
 		"m.bust_girth", "a.sway_back", "unit", "role", "garment", "from", "to", "fit", "style", "was.note", "levels"}
