@@ -294,14 +294,15 @@ An order may name one of those instead of a block: "style": "shift-dress", witho
 
 For the shop's own software:
 
-key for test orders     %s
-key for pages on %s  %s
-webhooks to this machine:
+key for test orders  %s
+key for pages of %s  %s
+
+Webhooks of test orders, forwarded to this machine:
 
 TAPELINE_API_KEY=%s tapeline listen --api %s --to http://127.0.0.1:3000/hooks
 
-Test orders are drafted as others, are in no list of theirs, and go after a week. Those whose reference
-begins with TEST-HELD or TEST-FAILED are held with a question or fail.
+Test orders are drafted like others and are in no list of real orders. Their customers are erased after a
+week. An order whose reference begins with TEST-HELD is held with a question; one with TEST-FAILED fails.
 `, d.shop, d.base, fmt.Sprintf(demoOrder, "DEMO-2"), d.base, id, d.base, id, d.base, id, d.base,
 		d.test, demoOrigin, d.pages, d.test, d.base)
 }

@@ -177,7 +177,11 @@ func (k *keyCommand) list(ctx context.Context, s *access.Service, now time.Time,
 	t := tabwriter.NewWriter(stdout, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(t, "ID\tBEGINS\tROLE\tNAME\tCREATED\tLAST USED\tSTATE")
 	for _, key := range keys {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Prefix, key.Role, key.Name,
+		role := string(key.Role)
+		if key.Test {
+			role += " (test)"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Prefix, role, key.Name,
 			key.CreatedAt.Format(time.DateOnly), day(key.LastUsedAt), keyState(key, now))
 	}
 	return t.Flush()

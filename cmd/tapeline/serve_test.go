@@ -54,7 +54,8 @@ func TestDemo(t *testing.T) {
 		t.Errorf("the data folder is still in use: %v", err)
 	}
 	keys := tapeline(t, "", "keys", "list", "-shop", "thimble-row", "-data", data)
-	keys.want(t, exitDone, "demo: web shop", "demo: admin", "publishable")
+	keys.want(t, exitDone, "demo: web shop", "demo: admin", "publishable",
+		"shop (test)")
 	if valid, revoked := strings.Count(keys.out, "valid"), strings.Count(keys.out, "revoked"); valid != 5 || revoked != 5 {
 		t.Errorf("%d keys are valid and %d revoked, want the 5 of the second run valid:\n%s", valid, revoked, keys.out)
 	}
