@@ -63,10 +63,10 @@ func (b *bench) settledTest(key string, id uuid.UUID) api.Order {
 func TestTestOrdersAreApart(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	real := b.ready("LL-1")
+	live := b.ready("LL-1")
 	key := b.testKey(service.RoleShop)
 	test := b.testOrder(key, "LL-1")
-	if test.Status != api.OrderStatusReady || !test.Test || real.Test {
+	if test.Status != api.OrderStatusReady || !test.Test || live.Test {
 		t.Fatalf("test order: %+v", test)
 	}
 	for path, want := range map[string]struct{ real, test int }{
@@ -103,17 +103,17 @@ func TestTestOrdersAreApart(t *testing.T) {
 		}
 	}
 	// A test key finds no real order or customer.
-	for _, path := range []string{"/v1/orders/" + real.ID.String(), "/v1/orders/" + real.ID.String() + "/pattern.pdf",
-		"/v1/orders/" + real.ID.String() + "/history", "/v1/customers/" + real.CustomerID.String(),
-		"/v1/measurement-sets/" + real.MeasurementSetID.String()} {
+	for _, path := range []string{"/v1/orders/" + live.ID.String(), "/v1/orders/" + live.ID.String() + "/pattern.pdf",
+		"/v1/orders/" + live.ID.String() + "/history", "/v1/customers/" + live.CustomerID.String(),
+		"/v1/measurement-sets/" + live.MeasurementSetID.String()} {
 		b.with(key, "GET", path, nil).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
 	for _, act := range []string{"hold", "cancel"} {
-		b.with(key, "POST", "/v1/orders/"+real.ID.String()+"/"+act, object{"reason": "test"}).
+		b.with(key, "POST", "/v1/orders/"+live.ID.String()+"/"+act, object{"reason": "test"}).
 			problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	}
 	b.with(key, "POST", "/v1/orders", sampleOrder("LL-2").with("customer", nil).with("measurements", nil).
-		with("customer_id", real.CustomerID).with("measurement_set_id", real.MeasurementSetID)).
+		with("customer_id", live.CustomerID).with("measurement_set_id", live.MeasurementSetID)).
 		problem(http.StatusUnprocessableEntity, api.ProblemCodeInvalidInput)
 	// Another key reads a test order and changes nothing of it.
 	var o api.Order
@@ -229,8 +229,8 @@ func TestTestOrdersInWebhooks(t *testing.T) {
 	b := setup(t)
 	key := b.testKey(service.RoleAdmin)
 	all, tests := b.listen("order.ready"), b.listenAs(key, "order.ready")
-	real, test := b.ready("LL-1"), b.testOrder(key, "LL-1")
-	if e := all.await(b, "order.ready", real.ID); e.Data.Test {
+	live, test := b.ready("LL-1"), b.testOrder(key, "LL-1")
+	if e := all.await(b, "order.ready", live.ID); e.Data.Test {
 		t.Errorf("of a real order: %+v", e)
 	}
 	for name, h := range map[string]*hook{"shop": all, "tests": tests} {
@@ -248,7 +248,7 @@ func TestTestCustomersAreErased(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	key := b.testKey(service.RoleShop)
-	real, test := b.ready("LL-1"), b.testOrder(key, "LL-1")
+	live, test := b.ready("LL-1"), b.testOrder(key, "LL-1")
 	erased := func() (gone bool) {
 		var c api.Customer
 		b.with(key, "GET", "/v1/customers/"+test.CustomerID.String(), nil).want(http.StatusOK, &c)
@@ -264,7 +264,7 @@ func TestTestCustomersAreErased(t *testing.T) {
 	}
 	b.with(key, "GET", "/v1/orders/"+test.ID.String()+"/pattern.pdf", nil).problem(http.StatusGone, api.ProblemCodeErased)
 	var c api.Customer
-	b.get("/v1/customers/"+real.CustomerID.String()).want(http.StatusOK, &c)
+	b.get("/v1/customers/"+live.CustomerID.String()).want(http.StatusOK, &c)
 	if !c.ErasedAt.IsZero() {
 		t.Error("the real customer was erased")
 	}

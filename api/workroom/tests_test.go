@@ -25,12 +25,12 @@ func TestTestOrdersHaveTheirPage(t *testing.T) {
 	s.must(err)
 	tester, err := s.service.Access.Authenticate(t.Context(), secret)
 	s.must(err)
-	real := s.caller
+	staff := s.caller
 	s.caller = tester
 	o := s.place("TEST-HELD-1", "Ivo Brand", func(n *orders.NewOrder) {
 		n.Customer = &customers.Details{Reference: "C-1", Name: "Ivo Brand"}
 	})
-	s.caller = real
+	s.caller = staff
 
 	w := s.open().signIn(service.RoleStaff)
 	w.visit("/workroom/orders?show=all")
@@ -56,7 +56,7 @@ func TestTestOrdersHaveTheirPage(t *testing.T) {
 		t.Errorf("%d buttons that change the order can be pressed", pressable)
 	}
 	// The page's requests would be refused, too.
-	if _, err := s.service.Orders.Confirm(t.Context(), real, o.ID, uuid.Nil, ""); err == nil {
+	if _, err := s.service.Orders.Confirm(t.Context(), staff, o.ID, uuid.Nil, ""); err == nil {
 		t.Error("a real key confirms a test order")
 	}
 	res, err := s.client(service.RoleStaff).Post(s.URL+"/workroom/orders/"+o.ID.String()+"/confirm",

@@ -86,10 +86,10 @@ func (r *localReceiver) accepted() []string {
 	return slices.Clone(r.types)
 }
 
-// The command forwards what happens to an order, signed with the secret that it
-// prints, tries again what is refused, and leaves nothing behind.
-func TestListen(t *testing.T) {
-	t.Parallel()
+// serveTests starts a server on a port of its choice, and returns its address with a
+// test key of a shop.
+func serveTests(t *testing.T) (base, key string) {
+	t.Helper()
 	var s settings
 	fs := newFlags("serve", "", "", os.Stderr)
 	s.serveFlags(fs)
@@ -109,23 +109,29 @@ func TestListen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, key, err := server.service.Access.CreateKey(t.Context(), service.Caller{Shop: shop.ID},
+	_, key, err = server.service.Access.CreateKey(t.Context(), service.Caller{Shop: shop.ID},
 		access.NewKey{Name: "Staging", Role: service.RoleShop, Test: true})
 	if err != nil {
 		t.Fatal(err)
 	}
+	return "http://" + server.addr.String(), key
+}
+
+// The command forwards what happens to an order, signed with the secret that it
+// prints, tries again what is refused, and leaves nothing behind.
+func TestListen(t *testing.T) {
+	t.Parallel()
+	base, key := serveTests(t)
 	keyFile := filepath.Join(t.TempDir(), "key")
 	if err := os.WriteFile(keyFile, []byte(key+"\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-
 	out := &lockedBuffer{}
 	receiver := &localReceiver{printed: out, seen: map[string]int{}}
 	receiver.Server = httptest.NewServer(receiver)
 	defer receiver.Close()
 	ctx, interrupt := context.WithCancel(t.Context())
 	ended := make(chan int, 1)
-	base := "http://" + server.addr.String()
 	go func() {
 		ended <- run(ctx, []string{"listen", "--to", receiver.URL + "/hooks", "--api", base, "--key-file", keyFile},
 			strings.NewReader(""), out, out)
