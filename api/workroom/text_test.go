@@ -16,7 +16,8 @@ func TestNoTextBreaksAPage(t *testing.T) {
 	_, token, has := s.fill("plain-seam", "Plain Seam")
 	stay := func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	client := http.Client{CheckRedirect: stay}
-	fields := []string{"reference", "name", "reason", "note", "assignee", "due_date", "url", "description", "script", "csv",
+	fields := []string{"reference", "name", "reason", "note",
+		"assignee", "due_date", "url", "description", "script", "csv",
 		"q", "act", "event", "expires_at", "time_zone", "retention_days", "progress", "paper", "back", "bodies", "key",
 		"m.bust_girth", "a.sway_back", "unit", "role", "garment", "from", "to", "fit", "style", "was.note", "levels"}
 	for _, text := range []string{"\x00", "a\xffb", "\u202ex", strings.Repeat("long ", 5000), "<script>\n'\"&"} {
