@@ -37,7 +37,8 @@ func TestRefitToAnotherStyleRevision(t *testing.T) {
 		t.Errorf("the one that fails: %+v", got)
 	}
 	got := b.refitOrder(r.ID, one.ID)
-	if len(got.Comparison.Pieces) != 2 || got.Comparison.Pieces[0].Largest != 0 || got.Comparison.Pieces[1].Largest < 3 {
+	// The back moves by a hair where its neckline is trued to the front's.
+	if len(got.Comparison.Pieces) != 2 || got.Comparison.Pieces[0].Largest > 0.1 || got.Comparison.Pieces[1].Largest < 3 {
 		t.Errorf("the one that changes: %+v", got.Comparison.Pieces)
 	}
 	r = b.apply(r.ID, object{"apply": "all"})
