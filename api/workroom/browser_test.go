@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/google/uuid"
@@ -138,7 +139,7 @@ func (s *site) open() *window {
 		s.Skip("chromium is not installed")
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.WindowSize(1400, 980))
+		chromedp.WindowSize(1400, 980), chromedp.WSURLReadTimeout(time.Minute))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
 	tab, cancel := chromedp.NewContext(allocator)
 	s.Cleanup(func() { cancel(); end() })
@@ -155,9 +156,12 @@ func (s *site) open() *window {
 				w.faults = append(w.faults, "asked another host: "+e.Request.URL)
 			}
 		case *runtime.EventConsoleAPICalled:
-			// An event as an error is a stream that the server ended after its time: the page asks again.
-			if e.Type == runtime.APITypeError && string(e.Args[0].Value) != `"[object Event]"` {
-				w.faults = append(w.faults, fmt.Sprintf("console: %s", e.Args[0].Value))
+			// An event as an error is a stream that the server ended after its time: the page asks again. What a
+			// script asks after its session has ended is refused, as it must be.
+			text := string(e.Args[0].Value)
+			expected := text == `"[object Event]"` || strings.Contains(text, "Error Code 401")
+			if e.Type == runtime.APITypeError && !expected {
+				w.faults = append(w.faults, "console: "+text)
 			}
 		}
 	})
@@ -249,7 +253,13 @@ func (w *window) picture(name string) {
 
 func (w *window) glance(name string) {
 	w.Helper()
-	w.save(name, func(data *[]byte) chromedp.Action { return chromedp.CaptureScreenshot(data) })
+	w.save(name, func(data *[]byte) chromedp.Action {
+		return chromedp.ActionFunc(func(ctx context.Context) (err error) {
+			shown := page.Viewport{Width: 1400, Height: 980, Scale: 0.7} // under 150 kB, for a text that shows it
+			*data, err = page.CaptureScreenshot().WithClip(&shown).Do(ctx)
+			return err
+		})
+	})
 }
 
 func (w *window) save(name string, take func(*[]byte) chromedp.Action) {

@@ -64,6 +64,9 @@ func (r *Room) fitting(c echo.Context, s access.Session, value func(string) stri
 	if v.Order, err = r.service.Orders.Get(ctx, s.Caller, id); err != nil {
 		return v, err
 	}
+	if _, err := r.service.Customers.GetUnerased(ctx, s.Caller, v.CustomerID); err != nil {
+		return v, err
+	}
 	v.Title, v.Unit = v.Reference, string(v.Spec.Unit)
 	known, err := r.service.Orders.Alterable(ctx, v.Order)
 	if err != nil {

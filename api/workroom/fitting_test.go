@@ -30,6 +30,8 @@ func TestAlterationIsApplied(t *testing.T) {
 	w.sees("At most 1.2 cm")
 	w.accessible()
 	w.picture("fitting")
+
+	w.glance("workroom-fitting")
 	w.press("Apply")
 	w.sees("Applied. The order is being drafted again.")
 	w.sees("revision 2")

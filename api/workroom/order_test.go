@@ -48,6 +48,7 @@ func TestQuestionIsAnswered(t *testing.T) {
 	w.sees("One question before cutting")
 	w.accessible()
 	w.picture("question")
+	w.glance("workroom-question")
 	w.press("12 cm is right")
 	w.sees("Confirmed.")
 	w.do(chromedp.WaitVisible(".picture svg")) // drafted meanwhile: the page follows

@@ -33,7 +33,7 @@ func TestCustomerAnswersQuestion(t *testing.T) {
 	phone.do(chromedp.EmulateViewport(390, 844))
 	phone.visit(s.signedPath(address))
 	phone.sees("round the wrist over the wrist bone")
-	phone.fits()
+	phone.fits("the question")
 	phone.accessible()
 	phone.picture("ask-phone")
 	phone.do(chromedp.Click(`input[value="other"]`), chromedp.SendKeys(`input[name="number0"]`, "6,3"),

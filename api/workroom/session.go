@@ -3,8 +3,10 @@ package workroom
 import (
 	"encoding/base64"
 	"errors"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -60,19 +62,58 @@ func (r *Room) session(c echo.Context) (access.Session, error) {
 	return s, err
 }
 
-// askToSignIn leads to the page to sign in. A form is not lost: the page that sent
-// it says so and stays.
+// askToSignIn leads to the page to sign in. A form is not lost: a page whose script sent
+// it stays, and a form that was sent as a page goes along and is shown afterwards.
 func (r *Room) askToSignIn(c echo.Context) error {
-	if isPart(c) || c.Request().Method != http.MethodGet {
+	to := c.Request().URL.RequestURI()
+	switch {
+	case isPart(c):
 		return r.show(c, http.StatusUnauthorized, "problem", nil, problemView{Title: "Your session has ended",
-			Detail: "Nothing was changed. Sign in in another tab, come back to the form and send it again.", SignIn: true})
+			Detail: "Nothing was changed, and what you typed is still here.", SignIn: true})
+	case c.Request().Method != http.MethodGet:
+		return r.show(c, http.StatusUnauthorized, "sign-in", nil,
+			signInView{To: to, Kept: typedFields(c.Request().PostForm, "")})
 	}
-	return c.Redirect(http.StatusSeeOther, Root+"/sign-in?to="+url.QueryEscape(c.Request().URL.RequestURI()))
+	return c.Redirect(http.StatusSeeOther, Root+"/sign-in?to="+url.QueryEscape(to))
 }
 
+// signInView holds the data of the page to sign in.
 type signInView struct {
 	To    string
 	Error string
+	Kept  []typedField // of a form that was sent without a session
+}
+
+// keptPrefix begins the names of the fields that go along while a person signs in.
+const keptPrefix = "kept."
+
+// typedField is a field of a form.
+type typedField struct{ Name, Value string }
+
+// Label is the field's name for a person; "" if only the program uses it.
+func (f typedField) Label() string {
+	if slices.Contains([]string{"act", "base", "version", "order", "body", "variant"}, f.Name) || f.Value == "" {
+		return ""
+	}
+	return words(strings.TrimPrefix(f.Name, "m."))
+}
+
+// Long reports whether the value has several lines.
+func (f typedField) Long() bool { return strings.Contains(f.Value, "\n") }
+
+// typedFields returns the fields of a form whose names begin with a prefix, without it.
+func typedFields(form url.Values, prefix string) []typedField {
+	var list []typedField
+	for _, name := range slices.Sorted(maps.Keys(form)) {
+		rest, ok := strings.CutPrefix(name, prefix)
+		if !ok {
+			continue
+		}
+		for _, value := range form[name] {
+			list = append(list, typedField{rest, value})
+		}
+	}
+	return list
 }
 
 // destination returns the page to go to after signing in: one of these pages only.
@@ -94,18 +135,27 @@ func (r *Room) signInPage(c echo.Context) error {
 
 func (r *Room) signIn(c echo.Context) error {
 	to := destination(c.FormValue("to"))
+	kept := typedFields(c.Request().PostForm, keptPrefix)
 	token, _, err := r.service.Access.SignIn(c.Request().Context(), strings.TrimSpace(c.FormValue("key")))
 	if e, ok := errors.AsType[*service.Error](err); ok && e.Code == service.CodeUnauthenticated {
 		if !r.cfg.Limits.AllowGuess(r.cfg.Address(c)) {
-			return r.show(c, http.StatusTooManyRequests, "sign-in", nil, signInView{To: to,
+			return r.show(c, http.StatusTooManyRequests, "sign-in", nil, signInView{To: to, Kept: kept,
 				Error: "Too many attempts. Wait a moment and try again."})
 		}
-		return r.show(c, http.StatusUnauthorized, "sign-in", nil, signInView{To: to, Error: sentence(e.Detail)})
+		return r.show(c, http.StatusUnauthorized, "sign-in", nil, signInView{To: to, Kept: kept,
+			Error: sentence(e.Detail)})
 	}
 	if err != nil {
 		return err
 	}
 	r.setCookie(c, Cookie, token, cookieLasts)
+	if len(kept) > 0 {
+		s, err := r.service.Access.Session(c.Request().Context(), token)
+		if err != nil {
+			return err
+		}
+		return r.show(c, http.StatusOK, "kept", &s, signInView{To: to, Kept: kept})
+	}
 	return c.Redirect(http.StatusSeeOther, to)
 }
 

@@ -77,6 +77,7 @@ func TestStyleIsWritten(t *testing.T) {
 	w.sees("Other bodies")
 	w.accessible()
 	w.picture("write")
+	w.glance("workroom-write")
 	w.write(strings.Replace(styles.Template(), "back = drop(", "back = dorp(", 1))
 	line := 1 + strings.Count(styles.Template()[:strings.Index(styles.Template(), "back = drop(")], "\n")
 	w.sees(fmt.Sprintf("Line %d: Undefined: dorp", line))

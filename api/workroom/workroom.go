@@ -118,6 +118,10 @@ func (r *Room) guard(next echo.HandlerFunc) echo.HandlerFunc {
 				Detail: "This form was sent from another site. Open the page here and send it again."})
 		}
 		c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, maxForm)
+		if _, ok := errors.AsType[*http.MaxBytesError](c.Request().ParseForm()); ok {
+			return r.show(c, http.StatusRequestEntityTooLarge, "problem", nil, problemView{Title: "Too large",
+				Detail: fmt.Sprintf("A form may have %d MB. Nothing was changed; go back and send less at once.", maxForm>>20)})
+		}
 		if !storable(c) {
 			return r.show(c, http.StatusBadRequest, "problem", nil, problemView{Title: "Not sent",
 				Detail: "The address or the form has a character that no text may have. Go back, and type the text again."})

@@ -55,6 +55,7 @@ type writeView struct {
 	Tried  triedScript
 	Faults []string // why it was not saved
 	Ahead  int      // the revision that somebody saved meanwhile; 0 for none
+	Most   int      // bytes of a script
 }
 
 // triedScript is the result of drafting a script.
@@ -87,7 +88,7 @@ func (r *Room) showWrite(c echo.Context, s access.Session, status int, v writeVi
 	if err != nil {
 		return err
 	}
-	v.Tried, v.Nonce, v.Action = viewTriedScript(tried), rand.Text(), writeAddress(v.Slug)
+	v.Tried, v.Nonce, v.Action, v.Most = viewTriedScript(tried), rand.Text(), writeAddress(v.Slug), styles.MaxScript
 	v.Title = tried.Title
 	if v.Title == "" {
 		v.Title = v.Slug

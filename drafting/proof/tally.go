@@ -96,17 +96,20 @@ func NewTally(variants int) *Tally {
 		Warnings: map[string]Reason{}, Faults: map[string]Reason{}, Checks: map[string]Worst{}}
 }
 
-// addDraft adds a drafted pattern. Warnings of different groups are different.
+// addDraft adds a drafted pattern. Warnings of different groups are different; one that
+// is a fault counts as that.
 func (t *Tally) addDraft(at, variant int, p finish.Pattern, group string, private bool) {
 	t.Drafted++
 	t.Variants[variant].Drafted++
 	for _, c := range p.Checks {
 		t.addCheck(c.Name, Worst{c.Difference(), c.Tolerance, at})
 	}
-	for _, w := range p.Warnings {
-		addReason(t.Warnings, group+withoutNumbers(w), w, at, private)
-	}
 	faults := Faults(p)
+	for _, w := range p.Warnings {
+		if !slices.ContainsFunc(faults, func(f Fault) bool { return f.Reason == w }) {
+			addReason(t.Warnings, group+withoutNumbers(w), w, at, private)
+		}
+	}
 	if len(faults) > 0 {
 		t.Faulty++
 		t.Variants[variant].Faulty++

@@ -21,7 +21,7 @@ var wearVerbs = []declaration{
 			`pieces of trunk at every level, over the head or up over the hips; above a "hand" or a "foot" the limb ` +
 			`has its least ease all along the sleeve or leg, 15 mm on an arm, 10 on a leg, or ease. reach is the ` +
 			`distance from the shoulder point to the ring, of a sleeve without a cap. stretch is the share by which ` +
-			`the cloth stretches. What falls short is a caution of the draft and fails a proof.`,
+			`the cloth stretches. What falls short is a caution of the draft and a fault in a proof.`,
 		declareOpening},
 }
 

@@ -36,19 +36,21 @@ type Config struct {
 
 // Service has the use cases of styles.
 type Service struct {
-	store   *db.Store
-	cfg     Config
-	scripts cache.Cache[*style.Style]
-	panels  cache.Cache[[]proof.Body]
-	drafts  *work.AtOnce
-	trials  *work.AtOnce
+	store    *db.Store
+	cfg      Config
+	scripts  cache.Cache[*style.Style]
+	panels   cache.Cache[[]proof.Body]
+	findings cache.Cache[[]Warning]
+	drafts   *work.AtOnce
+	trials   *work.AtOnce
 }
 
 // New returns the use cases on a store, and registers the job that proves
 // revisions.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, cfg: cfg, scripts: cache.New(cacheBytes, (*style.Style).Memory),
-		panels: cache.New(panelBytes, weighPanel), drafts: work.NewAtOnce("uploads and pictures of styles", 8),
+		panels: cache.New(panelBytes, weighPanel), findings: cache.New(findingsBytes, weighFindings),
+		drafts: work.NewAtOnce("uploads and pictures of styles", 8),
 		trials: work.NewAtOnce("trials of scripts", 4)}
 	work.Handle(cfg.Jobs, s.workOnProof)
 	return s

@@ -117,7 +117,7 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	}
 	variant := max(0, slices.Index(tried.Variants, t.Variant))
 	tried.Body, tried.Variant = tried.Bodies[at], tried.Variants[variant]
-	if tried.Findings, err = proof.Findings(ctx, garment, proof.Average(panel)); err != nil {
+	if tried.Findings, err = s.findingsOf(ctx, garment, panel); err != nil {
 		return err
 	}
 	trace := new(style.Trace)
@@ -184,6 +184,31 @@ func problem(ctx context.Context, err error) *Problem {
 		}
 	}
 	return p
+}
+
+// findingsOf returns what is probably a mistake in a script. It is drafted for that once,
+// not for every body on which it is tried.
+func (s *Service) findingsOf(ctx context.Context, garment *style.Style, panel []proof.Body) ([]Warning, error) {
+	if kept, ok := s.findings.GetIfPresent(garment.Hash); ok {
+		return slices.Clone(kept), nil
+	}
+	found, err := proof.Findings(ctx, garment, proof.Average(panel))
+	if err == nil {
+		s.findings.Set(garment.Hash, slices.Clone(found))
+	}
+	return found, err
+}
+
+// findingsBytes limits the memory of the findings that are kept.
+const findingsBytes = 1 << 20
+
+// weighFindings estimates the memory of findings, bytes.
+func weighFindings(list []Warning) int {
+	n := 128
+	for _, f := range list {
+		n += 128 + len(f.Detail)
+	}
+	return n
 }
 
 // panel returns the built-in panel for a garment.

@@ -11,7 +11,6 @@ import (
 	"tapeline/db/query"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
-	"tapeline/drafting/proof"
 	"tapeline/drafting/style"
 	"tapeline/service"
 	"tapeline/service/access"
@@ -77,7 +76,7 @@ func (s *Service) Upload(ctx context.Context, caller service.Caller, n NewRevisi
 	var warnings []Warning
 	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) (err error) {
 		if compiled, err = s.compile(n.Script); err == nil {
-			warnings, err = proof.Findings(ctx, compiled, proof.Average(s.panel(compiled)))
+			warnings, err = s.findingsOf(ctx, compiled, s.panel(compiled))
 		}
 		return err
 	})

@@ -17,7 +17,7 @@ document.addEventListener("DOMContentLoaded", () => {
     doc: area.value,
     parent: document.getElementById("editor"),
     extensions: [
-      EditorView.cspNonce.of(form.dataset.nonce), basicSetup, python(),
+      EditorView.cspNonce.of(form.dataset.nonce), basicSetup, EditorView.lineWrapping, python(),
       EditorView.contentAttributes.of({ "aria-label": "The script", tabindex: "0" }),
       autocompletion({ override: [complete] }), hoverTooltip(explain),
       EditorView.updateListener.of((update) => {
@@ -30,7 +30,15 @@ document.addEventListener("DOMContentLoaded", () => {
   });
   document.getElementById("plain").hidden = true;
   form.querySelector("[value=show]").hidden = true;
-  form.addEventListener("submit", () => { unsaved = false; });
+  form.addEventListener("submit", (event) => {
+    const size = new Blob([area.value]).size;
+    if (size > Number(form.dataset.most)) { // the server would not read it, and the page would be gone
+      event.preventDefault();
+      document.getElementById("trouble").textContent = `The script has ${size} bytes; at most ${form.dataset.most} are saved.`;
+      return;
+    }
+    unsaved = false;
+  });
   window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
 
   // Completion: verbs anywhere, measurements after "body.", the script's choices after
@@ -84,11 +92,10 @@ document.addEventListener("DOMContentLoaded", () => {
   }
 
   // Drafting: one request at a time, the latest wins.
-  let timer = 0, asked = null, typed = 0;
+  let timer = 0, asked = null;
 
   function later(wait) {
     clearTimeout(timer);
-    typed = performance.now();
     timer = setTimeout(draft, wait);
   }
 
@@ -104,6 +111,7 @@ document.addEventListener("DOMContentLoaded", () => {
     if (asked) asked.abort();
     asked = new AbortController();
     const { signal } = asked;
+    const begun = performance.now();
     try {
       const answer = await part("/workroom/try", signal);
       if (answer.status === 429) return later(1000);
@@ -111,8 +119,10 @@ document.addEventListener("DOMContentLoaded", () => {
       trouble.replaceChildren(...(answer.ok ? [] : answer.page.querySelector("main section, main").childNodes));
       if (!answer.ok) return undefined;
       show(answer.page.getElementById("tried"));
-      form.dataset.took = String(Math.round(performance.now() - typed));
-      form.dataset.drafts = String(Number(form.dataset.drafts || 0) + 1);
+      requestAnimationFrame(() => setTimeout(() => { // painted
+        form.dataset.took = String(Math.round(performance.now() - begun));
+        form.dataset.drafts = String(Number(form.dataset.drafts || 0) + 1);
+      }));
       const sizes = await part("/workroom/try/sizes", signal);
       if (sizes.ok) document.getElementById("sizes").replaceWith(sizes.page.getElementById("sizes"));
     } catch (error) {
