@@ -25,7 +25,8 @@ type address struct {
 // fragments are the routes under which no page lies: parts of pages, pictures and files,
 // and the address that leads to the orders.
 var fragments = []string{"", "/orders/follow", "/orders/print/file", "/orders/:order/estimates",
-	"/orders/:order/papers", "/orders/:order/making-sheet.svg", "/styles/:style/picture.svg", "/proofs/:proof/picture.svg", "/try/words.json"}
+	"/orders/:order/papers", "/orders/:order/making-sheet.svg", "/styles/:style/picture.svg",
+	"/proofs/:proof/picture.svg", "/try/words.json"}
 
 // everyPage fills the shop with a record of each kind, and returns its pages, those of
 // its customers, and the documentation.
@@ -42,7 +43,8 @@ func (s *site) everyPage() []address {
 	order, customer := "/orders/"+o.ID.String(), "/customers/"+o.CustomerID.String()
 	var list []address
 	for _, path := range []string{"/orders", "/test-orders", "/orders?show=all&q=%3Cb%3E", order,
-		"/orders/" + held.ID.String(), order + "/fitting", order + "/compare", order + "/lay-plan", "/orders/print?order=" + o.ID.String(),
+		"/orders/" + held.ID.String(), order + "/fitting", order + "/compare", order + "/lay-plan",
+		"/orders/print?order=" + o.ID.String(),
 		"/customers", customer, customer + "/measure", customer + "/erase",
 		"/refits", "/refits/new", "/refits/new?garment=block:torso", "/refits/" + has["refit"],
 		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style",
