@@ -65,5 +65,5 @@ func TestSeveralAreMarked(t *testing.T) {
 	w.visit("/workroom/orders?show=all")
 	w.do(chromedp.Click(`input[data-all]`))
 	w.press("Mark as cut")
-	w.sees("Marked as cut: THR-2062, THR-2061. Not marked: THR-2063 (")
+	w.sees("Marked as cut: THR-2062, THR-2061. Not marked as cut: THR-2063 (")
 }

@@ -134,8 +134,8 @@ func TestEndpointIsTested(t *testing.T) {
 	w.sees("Saved.")
 	list, err := s.service.Webhooks.Endpoints(t.Context(), s.caller)
 	s.must(err)
-	if len(list) != 1 || len(list[0].Events) != 5 {
-		t.Errorf("endpoints %+v, want one with five events", list)
+	if len(list) != 1 || len(list[0].Events) != 8 {
+		t.Errorf("endpoints %+v, want one with all but order.held", list)
 	}
 	w.press("New secret")
 	w.press("Make a new secret")
