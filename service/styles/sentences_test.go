@@ -15,7 +15,8 @@ import (
 func trying() *Service {
 	return &Service{cfg: Config{Cores: work.NewCores(work.Options{})},
 		scripts: cache.New(cacheBytes, (*style.Style).Memory),
-		panels:  cache.New(panelBytes, weighPanel), trials: work.NewAtOnce("trials of scripts", 4)}
+		panels:  cache.New(panelBytes, weighPanel), findings: cache.New(findingsBytes, weighFindings),
+		trials: work.NewAtOnce("trials of scripts", 4)}
 }
 
 // A script is read in sentences, changed by one of them, and drafted with the lines that
