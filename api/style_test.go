@@ -258,12 +258,14 @@ func TestScriptThatGoesWrongInDrafting(t *testing.T) {
 		t.Errorf("findings: %+v", r.Warnings)
 	}
 	p := b.prove(r, mara)
-	if p.Status != api.ProofStatusDone || p.Report.Counts.Failed != tabardVariants || len(p.Report.Failures) != 1 ||
+	// A proof whose drafts fail may end before its last draft.
+	failed := p.Report.Counts.Failed
+	if p.Status != api.ProofStatusDone || failed < 20 || failed > tabardVariants || len(p.Report.Failures) != 1 ||
 		!strings.Contains(p.Report.Failures[0].Reason, "steps") {
 		t.Errorf("proof: %+v", p.Report)
 	}
 	problem := b.post(revisionPath(r)+"/publish", nil).problem(http.StatusConflict, api.ProblemCodeNotProved)
-	if !strings.Contains(problem.Detail, fmt.Sprintf("%d drafts", tabardVariants)) ||
+	if !strings.Contains(problem.Detail, fmt.Sprintf("%d drafts", failed)) ||
 		!strings.Contains(problem.Detail, "line 2") {
 		t.Errorf("failed drafts: %s", problem.Detail)
 	}
