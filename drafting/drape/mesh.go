@@ -1,0 +1,66 @@
+package drape
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A Triangle is a triangle of cloth.
+type Triangle struct {
+	Points [3]int    // in the mesh
+	Flat   [3]r2.Vec // as cut: X along the weft, Y along the warp, mm
+	Piece  int       // whose cloth it is
+}
+
+// A Mesh is cloth of one or more pieces. Where pieces are sewn they share points.
+type Mesh struct {
+	Points    []r3.Vec
+	Triangles []Triangle
+	Cloths    []Cloth // by piece
+	Pinned    []bool  // points that do not move; nil for none
+	// OnPlane holds the points that stay at x = 0: the middle of a garment of
+	// which the mesh is one half.
+	OnPlane []bool
+}
+
+// area returns the area of the flat triangle, mm2.
+func (t Triangle) area() float64 {
+	return r2.Cross(r2.Sub(t.Flat[1], t.Flat[0]), r2.Sub(t.Flat[2], t.Flat[0])) / 2
+}
+
+// Stretch is the strain of a triangle: 0.01 for one per cent longer than cut.
+type Stretch struct {
+	Warp, Weft float64
+	Shear      float64 // radians
+	Most       float64 // the largest in any direction
+}
+
+// Stretch returns the strain of triangle t.
+func (m *Mesh) Stretch(t int) Stretch {
+	fu, fv := m.gradient(t)
+	u, v := r3.Norm(fu), r3.Norm(fv)
+	dot := r3.Dot(fu, fv)
+	// The larger eigenvalue of the metric.
+	mean, half := (u*u+v*v)/2, math.Hypot((u*u-v*v)/2, dot)
+	return Stretch{Weft: u - 1, Warp: v - 1, Shear: math.Asin(max(-1, min(1, dot/(u*v)))), Most: math.Sqrt(mean+half) - 1}
+}
+
+// gradient returns what a step of one millimetre along the weft and along the
+// warp of triangle t has become.
+func (m *Mesh) gradient(t int) (weft, warp r3.Vec) {
+	tri := &m.Triangles[t]
+	inv := tri.inverse()
+	a := r3.Sub(m.Points[tri.Points[1]], m.Points[tri.Points[0]])
+	b := r3.Sub(m.Points[tri.Points[2]], m.Points[tri.Points[0]])
+	return r3.Add(r3.Scale(inv[0][0], a), r3.Scale(inv[1][0], b)), r3.Add(r3.Scale(inv[0][1], a), r3.Scale(inv[1][1], b))
+}
+
+// inverse returns the inverse of the matrix whose columns are the edges of the
+// flat triangle from its first corner.
+func (t *Triangle) inverse() [2][2]float64 {
+	a, b := r2.Sub(t.Flat[1], t.Flat[0]), r2.Sub(t.Flat[2], t.Flat[0])
+	det := r2.Cross(a, b)
+	return [2][2]float64{{b.Y / det, -b.X / det}, {-a.Y / det, a.X / det}}
+}

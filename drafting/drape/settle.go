@@ -1,0 +1,277 @@
+package drape
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// A Body is what the cloth lies on: a function that returns how far the place p
+// of point i of the mesh is outside the surface, mm, less than 0 inside, and the
+// direction away from it.
+type Body func(i int, p r3.Vec) (float64, r3.Vec)
+
+// Options say how cloth settles. The zero value stands for the defaults.
+type Options struct {
+	// Residual is the unbalanced force over the load, both as root mean squares,
+	// at which the cloth is at rest. Default: 0.01.
+	Residual float64
+	// Steps is the most that are taken. Default: 20,000.
+	Steps int
+	// Friction is the coefficient of friction on the body. Default: 0.
+	Friction float64
+	// Standoff is the distance of the cloth's middle from the body, mm.
+	Standoff float64
+	// Progress is called now and then with the steps taken and the residual.
+	Progress func(steps int, residual float64)
+}
+
+// A Rest is how the cloth came to rest.
+type Rest struct {
+	Settled  bool
+	Residual float64 // unbalanced force over load
+	Steps    int
+}
+
+// ErrLost is the error of Settle when the cloth leaves all bounds.
+var ErrLost = errors.New("drape: the cloth does not stay on the body")
+
+// Settle moves the points of the mesh until the cloth is at rest on the body,
+// which may be nil, or until the steps are used up: then Settled is false. It
+// returns an error when the context ends or the mesh is not usable.
+func Settle(ctx context.Context, m *Mesh, b Body, o Options) (Rest, error) {
+	if o.Residual == 0 {
+		o.Residual = 0.01
+	}
+	if o.Steps == 0 {
+		o.Steps = 20_000
+	}
+	s, err := newSolver(m, b, o)
+	if err != nil {
+		return Rest{}, err
+	}
+	return s.run(ctx)
+}
+
+const (
+	lookEvery    = 50   // steps between two looks at the residual and the context
+	weighAlways  = 200  // steps of a stage in which the masses are fitted to the stretched cloth each time
+	weighEvery   = 10   // steps between two fits afterwards
+	farthest     = 10e3 // mm from the origin where cloth counts as lost
+	farthestStep = 3.0  // mm: most that a point moves in a step
+)
+
+type solver struct {
+	mesh   *Mesh
+	body   Body
+	opts   Options
+	tris   []membrane
+	stiff  []membrane // at full stiffness
+	folds  []hinge
+	load   []float64 // weight of each point, mN
+	mass   []float64
+	hold   []float64 // stiffness of the body's support at each point, N/m
+	x      []r3.Vec  // positions
+	v, f   []r3.Vec
+	before []r3.Vec // the forces of the step before
+	damp   float64
+	push   []float64 // support of the body at each point, mN
+	stuck  []r3.Vec  // where a point touches the body without sliding
+	touch  []bool
+}
+
+func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
+	n := len(m.Points)
+	s := &solver{mesh: m, body: b, opts: o,
+		load: make([]float64, n), mass: make([]float64, n), hold: make([]float64, n),
+		x: m.Points, v: make([]r3.Vec, n), f: make([]r3.Vec, n), before: make([]r3.Vec, n),
+		push: make([]float64, n), stuck: make([]r3.Vec, n), touch: make([]bool, n)}
+	for i, t := range m.Triangles {
+		if t.Piece < 0 || t.Piece >= len(m.Cloths) {
+			return nil, fmt.Errorf("drape: triangle %d: no piece %d", i, t.Piece)
+		}
+		area := t.area()
+		if !(area > 1e-6) {
+			return nil, fmt.Errorf("drape: triangle %d: area %g mm2; it must be wound counterclockwise", i, area)
+		}
+		c := m.Cloths[t.Piece]
+		for _, p := range t.Points {
+			if p < 0 || p >= n {
+				return nil, fmt.Errorf("drape: triangle %d: no point %d", i, p)
+			}
+			s.load[p] += area * c.load() / 3
+			// Support as stiff as the cloth about the point.
+			s.hold[p] += max(c.Warp, c.Weft) / 3
+		}
+		s.tris = append(s.tris, newMembrane(t, c))
+	}
+	s.folds = hinges(m)
+	s.stiff = slices.Clone(s.tris)
+	return s, nil
+}
+
+// weigh gives each point the mass with which steps of one unit of time are
+// stable: a quarter of the stiffness about it, and a tenth more.
+func (s *solver) weigh() {
+	stiff := make([]float64, len(s.mass))
+	for i := range s.tris {
+		s.tris[i].stiffness(s.x, stiff)
+	}
+	for i := range s.folds {
+		s.folds[i].stiffness(stiff)
+	}
+	for i, k := range stiff {
+		if s.body != nil {
+			k += s.hold[i]
+		}
+		s.mass[i] = 0.275*k + 1e-12
+	}
+}
+
+// run settles the cloth in stages, the first with cloth that stretches easily: it
+// falls into its folds in far fewer steps than stiff cloth.
+func (s *solver) run(ctx context.Context) (rest Rest, err error) {
+	for i, share := range softness {
+		s.soften(share)
+		enough := s.opts.Residual
+		if i < len(softness)-1 {
+			enough = max(enough, roughly)
+		}
+		steps, err := s.stage(ctx, enough, (s.opts.Steps-rest.Steps)/(len(softness)-i), &rest)
+		if err != nil {
+			return Rest{}, err
+		}
+		rest.Steps += steps
+	}
+	rest.Settled = rest.Residual <= s.opts.Residual
+	return rest, nil
+}
+
+// softness is the share of the stiffness in tension at each stage, and roughly
+// the residual at which one stage gives way to the next.
+var softness = []float64{0.03, 0.2, 1}
+
+const roughly = 0.02
+
+// soften sets the stiffness in tension to a share of the cloth's, and the masses
+// that go with it.
+func (s *solver) soften(share float64) {
+	copy(s.tris, s.stiff)
+	for i := range s.tris {
+		t := &s.tris[i]
+		t.weft, t.warp, t.cross, t.shear = share*t.weft, share*t.warp, share*t.cross, share*t.shear
+	}
+	s.weigh()
+	clear(s.v)
+}
+
+// stage moves the points until the residual is small enough or the steps are
+// used up, and returns the steps taken.
+func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest) (steps int, err error) {
+	for steps = 1; ; steps++ {
+		copy(s.before, s.f)
+		s.forces()
+		if steps%lookEvery == 0 || steps >= most {
+			if err := ctx.Err(); err != nil {
+				return steps, err
+			}
+			rest.Residual = s.residual()
+			if math.IsNaN(rest.Residual) || s.lost() {
+				return steps, ErrLost
+			}
+			if s.opts.Progress != nil {
+				s.opts.Progress(rest.Steps+steps, rest.Residual)
+			}
+			if rest.Residual <= enough || steps >= most {
+				return steps, nil
+			}
+		}
+		if steps < weighAlways || steps%weighEvery == 0 {
+			s.weigh()
+		}
+		s.step(s.damping())
+	}
+}
+
+// damping returns the share of their speed that the points lose in the next
+// step: what damps the motion of the moment without swinging. Its frequency is
+// Rayleigh's quotient of the change of forces (Underwood 1983, Dynamic relaxation).
+func (s *solver) damping() float64 {
+	const most, smooth = 0.3, 0.02
+	var stiff, mass float64
+	for i, v := range s.v {
+		stiff += v.X*(s.before[i].X-s.f[i].X) + v.Y*(s.before[i].Y-s.f[i].Y) + v.Z*(s.before[i].Z-s.f[i].Z)
+		mass += s.mass[i] * r3.Norm2(v)
+	}
+	c := 0.0
+	if stiff > 0 && mass > 0 {
+		c = min(most, 2*math.Sqrt(stiff/mass))
+	}
+	s.damp += smooth * (c - s.damp)
+	return s.damp
+}
+
+// step moves the points by the forces.
+func (s *solver) step(c float64) {
+	keep, gain := (2-c)/(2+c), 2/(2+c)
+	for i := range s.x {
+		a := gain / s.mass[i]
+		v := r3.Vec{X: keep*s.v[i].X + a*s.f[i].X, Y: keep*s.v[i].Y + a*s.f[i].Y, Z: keep*s.v[i].Z + a*s.f[i].Z}
+		if r3.Norm2(v) > farthestStep*farthestStep {
+			v = r3.Scale(farthestStep/r3.Norm(v), v)
+		}
+		s.v[i] = v
+		s.x[i].X += v.X
+		s.x[i].Y += v.Y
+		s.x[i].Z += v.Z
+	}
+}
+
+// forces sets the force on each point.
+func (s *solver) forces() {
+	for i := range s.f {
+		s.f[i] = r3.Vec{Y: -s.load[i]}
+	}
+	for i := range s.tris {
+		s.tris[i].force(s.x, s.f)
+	}
+	for i := range s.folds {
+		s.folds[i].force(s.x, s.f)
+	}
+	if s.body != nil {
+		s.support()
+	}
+	for i, pinned := range s.mesh.Pinned {
+		if pinned {
+			s.f[i] = r3.Vec{}
+		}
+	}
+	for i, held := range s.mesh.OnPlane {
+		if held {
+			s.f[i].X = 0
+		}
+	}
+}
+
+// residual returns the unbalanced force over the load.
+func (s *solver) residual() float64 {
+	var unbalanced, load float64
+	for i := range s.f {
+		unbalanced += r3.Norm2(s.f[i])
+		load += s.load[i]*s.load[i] + s.push[i]*s.push[i]
+	}
+	return math.Sqrt(unbalanced / load)
+}
+
+func (s *solver) lost() bool {
+	for _, p := range s.x {
+		if !(r3.Norm2(p) < farthest*farthest) {
+			return true
+		}
+	}
+	return false
+}
