@@ -107,5 +107,9 @@ func (b Body) Has(n Name) bool { _, ok := b.measures[n]; return ok }
 // Given reports whether a measurement was taken on the body.
 func (b Body) Given(n Name) bool { m, ok := b.measures[n]; return ok && m.Source == "" }
 
+// Woman reports whether the given measurements are more likely a woman's than a
+// man's, by the model of bodies.
+func (b Body) Woman() bool { return b.woman > 0.5 }
+
 // Names returns the names of all measurements that the body has, sorted.
 func (b Body) Names() []Name { return slices.Sorted(maps.Keys(b.measures)) }

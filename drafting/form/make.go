@@ -1,0 +1,273 @@
+package form
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/body"
+)
+
+// Needs are the measurements of which a form is made.
+var Needs = []body.Name{body.Height, body.BustGirth, body.UnderBustGirth, body.WaistGirth, body.HighHipGirth,
+	body.HipGirth, body.NeckBaseGirth, body.ShoulderLength, body.ShoulderSlope, body.BackWidth, body.ChestWidth,
+	body.BustPointWidth, body.UpperArmGirth, body.ElbowGirth, body.WristGirth, body.ArmLength, body.ShoulderToElbow,
+	body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth, body.NapeHeight, body.ArmpitHeight,
+	body.BustHeight, body.WaistHeight, body.HipHeight, body.KneeHeight}
+
+// Make returns the form of a body, which must have all that a form Needs. The
+// shapes of its sections are those of bodies with like proportions; their
+// girths are the body's.
+func Make(b body.Body, woman bool) (*Form, error) {
+	m := body.Measures{}
+	for _, n := range Needs {
+		if !b.Has(n) {
+			return nil, fmt.Errorf("form: no measurement %s", n)
+		}
+		m[n] = b.Value(n)
+	}
+	lengths(m, b)
+	k := &maker{m: m, model: &shapes().Women, trunk: &shapes().Trunk}
+	if !woman {
+		k.model = &shapes().Men
+	}
+	if err := k.levels(); err != nil {
+		return nil, err
+	}
+	k.z = k.model.standard(FeaturesOf(m))
+	k.section()
+	k.rows()
+	f := &Form{Landmarks: k.landmarks()}
+	k.build(f)
+	return f, nil
+}
+
+// lengths moves levels whose height was not measured to where measured lengths
+// put them.
+func lengths(m body.Measures, b body.Body) {
+	if b.Given(body.WaistToHip) && !b.Given(body.HipHeight) {
+		m[body.HipHeight] = m[body.WaistHeight] - b.Value(body.WaistToHip)
+	}
+	// Between the legs there is room for the seat below the hip.
+	const seat = 40
+	m[body.InsideLeg] = min(m[body.InsideLeg], m[body.HipHeight]-seat)
+}
+
+type maker struct {
+	m     body.Measures
+	model *Model
+	trunk *Trunk
+	z     []float64 // features
+
+	height   []float64   // of the Stations above the floor
+	shoulder r2.Vec      // x, y of the shoulder point
+	neck     r2.Vec      // of the side neck point
+	radius   [][]float64 // at each of the Levels
+	mid      []float64   // z of the middle at each of the Levels
+	made     []madeRow
+}
+
+type madeRow struct {
+	at, y, mid float64
+	radius     []float64
+}
+
+// Of the template's neck: how far the side neck point lies under the nape, the
+// pit of the neck under it, and the girth of its base, mm.
+const (
+	neckDrop  = 27.7
+	neckPit   = 62.0
+	neckGirth = 394.0
+)
+
+// levels sets the heights of the stations and the places of shoulder and neck.
+func (k *maker) levels() error {
+	m := k.m
+	scale := m[body.NeckBaseGirth] / neckGirth
+	k.neck = r2.Vec{X: k.trunk.Neck * scale, Y: m[body.NapeHeight] - neckDrop*scale}
+	sin, cos := math.Sincos(m[body.ShoulderSlope] * math.Pi / 180)
+	k.shoulder = r2.Add(k.neck, r2.Scale(m[body.ShoulderLength], r2.Vec{X: cos, Y: -sin}))
+	k.height = []float64{m[body.InsideLeg], m[body.HipHeight], m[body.WaistHeight], m[body.BustHeight],
+		m[body.ArmpitHeight], k.shoulder.Y, k.neck.Y, m[body.NapeHeight], m[body.NapeHeight] + 40}
+	for i := 1; i < len(k.height); i++ {
+		if k.height[i] < k.height[i-1]+5 {
+			return fmt.Errorf("form: %s at %.0f mm above the floor must lie above %s at %.0f", Stations[i], k.height[i],
+				Stations[i-1], k.height[i-1])
+		}
+	}
+	return nil
+}
+
+// level returns the height of a place between stations.
+func (k *maker) level(at float64) float64 {
+	i := min(int(at), len(k.height)-2)
+	return k.height[i] + (at-float64(i))*(k.height[i+1]-k.height[i])
+}
+
+// section sets the shape of the section at each of the Levels: the learned one,
+// with the body's own girth where it is measured.
+func (k *maker) section() {
+	measured := map[string]body.Name{"hip": body.HipGirth, "high_hip": body.HighHipGirth, "waist": body.WaistGirth,
+		"under_bust": body.UnderBustGirth, "bust": body.BustGirth}
+	for _, l := range k.model.Levels {
+		girth := l.Girth.at(k.z) * k.m[body.BustGirth]
+		if n, ok := measured[l.Name]; ok {
+			girth = k.m[n]
+		}
+		r := make([]float64, Angles)
+		for i := range r {
+			r[i] = l.Radius[i].at(k.z)
+		}
+		scale := girth / Girth(loopOf(r, 0))
+		for i := range r {
+			r[i] *= scale
+		}
+		if len(k.radius) > atBustLevel { // without the flesh of the arms
+			side := k.radius[atBustLevel][Angles/2]
+			for i := range r {
+				r[i] = min(r[i], side/max(0.01, math.Sin(angle(i))))
+			}
+		}
+		k.radius = append(k.radius, r)
+		k.mid = append(k.mid, l.Middle.at(k.z)*k.m[body.Height])
+	}
+}
+
+// loopOf returns the symmetrical loop of radii, from the front round the body's
+// left side, (x, z).
+func loopOf(radius []float64, mid float64) []r2.Vec {
+	n := 2 * (Angles - 1)
+	loop := make([]r2.Vec, n)
+	for i := range n {
+		r := radius[min(i, n-i)]
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		loop[i] = r2.Vec{X: r * sin, Y: mid + r*cos}
+	}
+	return loop
+}
+
+// rows sets the rows of the trunk: those of the template, each direction
+// stretched so that they agree with the sections at the Levels, and above the
+// armpits with shoulder and neck.
+func (k *maker) rows() {
+	stretch, shift := k.stretches()
+	var ats []float64
+	for _, r := range k.trunk.Rows {
+		ats = append(ats, r.At)
+	}
+	for _, at := range merge(ats, append([]float64{atNeck}, levelAt...)) {
+		row := k.trunk.row(at)
+		made := madeRow{at: at, y: k.level(at), mid: row.Middle + shift.at(at), radius: make([]float64, Angles)}
+		for i := range made.radius {
+			made.radius[i] = row.Radius[i] * stretch[i].at(at)
+		}
+		k.made = append(k.made, made)
+	}
+}
+
+// stretches returns by how much each direction of the template's rows is
+// stretched, and how far their middles move, by station.
+func (k *maker) stretches() (stretch []curve, shift curve) {
+	neck := k.m[body.NeckBaseGirth] / neckGirth
+	shift.x = append(shift.x, levelAt...)
+	for l, at := range levelAt {
+		shift.y = append(shift.y, k.mid[l]-k.trunk.row(at).Middle)
+	}
+	for i := range Angles {
+		c := curve{x: append([]float64{}, levelAt...)}
+		for l, at := range levelAt {
+			c.y = append(c.y, k.radius[l][i]/k.trunk.row(at).Radius[i])
+		}
+		// At the shoulder the sides go by its width; front and back go on as at the
+		// armpits. From the side neck up all is neck.
+		side := math.Pow(math.Sin(angle(i)), 2)
+		last := c.y[len(c.y)-1]
+		c.x = append(c.x, atShoulder, atSideNeck, atNape, atNeck)
+		c.y = append(c.y, (1-side)*(last+neck)/2+side*k.shoulder.X/k.trunk.Shoulder, neck, neck, neck)
+		stretch = append(stretch, c)
+	}
+	// The nape stands where it does in bodies of these proportions.
+	nape := k.placed(0)
+	row := k.trunk.row(atNape)
+	shift.x = append(shift.x, atNape, atNeck)
+	move := nape - (row.Middle - row.Radius[Angles-1]*neck)
+	shift.y = append(shift.y, move, move)
+	return stretch, shift
+}
+
+// row returns the row at a station, between two of the template's.
+func (t *Trunk) row(at float64) Row {
+	i := 1
+	for i < len(t.Rows)-1 && t.Rows[i].At < at {
+		i++
+	}
+	a, b := t.Rows[i-1], t.Rows[i]
+	s := max(0, min(1, (at-a.At)/(b.At-a.At)))
+	row := Row{At: at, Middle: a.Middle + s*(b.Middle-a.Middle), Radius: make([]float64, Angles)}
+	for k := range row.Radius {
+		row.Radius[k] = a.Radius[k] + s*(b.Radius[k]-a.Radius[k])
+	}
+	return row
+}
+
+// landmarks returns the landmarks of the made rows.
+func (k *maker) landmarks() map[Landmark]r3.Vec {
+	m := k.m
+	on := func(y, x, side float64) r3.Vec { // on the front (side 1) or the back (-1)
+		return r3.Vec{X: x, Y: y, Z: k.depth(y, x, side)}
+	}
+	scale := m[body.NeckBaseGirth] / neckGirth
+	out, armpit := k.arm(), k.rowAt(m[body.ArmpitHeight])
+	return map[Landmark]r3.Vec{
+		Nape:      on(m[body.NapeHeight], 0, -1),
+		FrontNeck: on(m[body.NapeHeight]-neckPit*scale, 0, 1),
+		SideNeck:  {X: k.neck.X, Y: k.neck.Y, Z: k.placed(2)},
+		Shoulder:  {X: k.shoulder.X, Y: k.shoulder.Y, Z: k.sideDepth(atShoulder)},
+		Elbow:     out.elbow, Wrist: out.wrist,
+		Armpit:           {X: armpit.radius[Angles/2], Y: armpit.y, Z: armpit.mid},
+		BustPoint:        on(m[body.BustHeight], m[body.BustPointWidth]/2, 1),
+		CentreFrontWaist: on(m[body.WaistHeight], 0, 1),
+		CentreBackWaist:  on(m[body.WaistHeight], 0, -1),
+		Crotch:           {Y: m[body.InsideLeg], Z: k.rowAt(m[body.InsideLeg]).mid},
+	}
+}
+
+// placed returns the z of the Placed landmark i.
+func (k *maker) placed(i int) float64 {
+	return k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height]
+}
+
+func (k *maker) sideDepth(at float64) float64 { return k.rowAt(k.level(at)).mid }
+
+// rowAt returns the row at a height.
+func (k *maker) rowAt(y float64) madeRow {
+	i := 1
+	for i < len(k.made)-1 && k.made[i].y < y {
+		i++
+	}
+	a, b := k.made[i-1], k.made[i]
+	s := max(0, min(1, (y-a.y)/(b.y-a.y)))
+	row := madeRow{y: y, mid: a.mid + s*(b.mid-a.mid), radius: make([]float64, Angles)}
+	for k := range row.radius {
+		row.radius[k] = a.radius[k] + s*(b.radius[k]-a.radius[k])
+	}
+	return row
+}
+
+// depth returns the z of the front or back surface at a height, x from the
+// middle.
+func (k *maker) depth(y, x, side float64) float64 {
+	row := k.rowAt(y)
+	loop := loopOf(row.radius, row.mid)
+	best := math.Inf(-1)
+	for i, p := range loop {
+		q := loop[(i+1)%len(loop)]
+		if (p.X > x) == (q.X > x) {
+			continue
+		}
+		best = max(best, side*(p.Y+(x-p.X)/(q.X-p.X)*(q.Y-p.Y)))
+	}
+	return side * best
+}
