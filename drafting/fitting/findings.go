@@ -1,0 +1,255 @@
+package fitting
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/form"
+	"tapeline/drafting/pattern"
+)
+
+// A Kind says what a finding is about.
+type Kind string
+
+// The kinds of findings.
+const (
+	Tight     Kind = "tight"      // the cloth is stretched more than it bears in comfort
+	StandsOff Kind = "stands_off" // an edge stands away from the body
+	Hangs     Kind = "hangs"      // the hem is not level, or a seam not plumb
+	Balance   Kind = "balance"    // the garment sits too far forward or back
+)
+
+// A Finding is what a cutter would see on the wearer.
+type Finding struct {
+	Kind  Kind
+	Place string
+	Piece string
+	Value float64 // in Unit
+	Unit  string  // "%" or "mm"
+	Limit float64
+	Words string
+}
+
+// Limits of what counts as a fit (common practice).
+const (
+	closeMore   = 0.01 // strain that a close fit bears more
+	neckOff     = 12.0 // mm: neck and armhole from the body
+	hemLevel    = 10.0 // mm: highest to lowest of a hem
+	plumb       = 15.0 // mm: side seam at the hem from below the hip
+	neckForward = 12.0 // mm: neck point of the garment from the body's
+	underarm    = 45.0 // mm from the armpit, where cloth is always drawn
+)
+
+func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
+	limit := o.Cloth.Comfort
+	if o.Close && !o.Cloth.Knit {
+		limit += closeMore
+	}
+	r.tight(limit, waist, hip)
+	r.standsOff(p)
+	r.hangs(hip)
+	r.balance()
+}
+
+// tight finds the zones in which a twentieth of the cloth is stretched beyond the
+// limit.
+func (r *Result) tight(limit, waist, hip float64) {
+	type zone struct {
+		place, piece string
+		strains      []float64
+	}
+	zones := map[string]*zone{}
+	armpit := r.form.Landmarks[form.Armpit]
+	armpit.X = -armpit.X
+	for _, t := range r.garment.mesh.Triangles {
+		q := r.garment.panels[t.Piece]
+		at := r.garment.mesh.Points[t.Points[0]]
+		if r3.Norm(r3.Sub(at, armpit)) < underarm {
+			continue
+		}
+		place := r.zone(q.where, at, waist, hip)
+		z := zones[place]
+		if z == nil {
+			z = &zone{place: place, piece: q.Name}
+			zones[place] = z
+		}
+		z.strains = append(z.strains, r.strain[t.Points[0]])
+	}
+	for _, name := range slices.Sorted(maps.Keys(zones)) {
+		z := zones[name]
+		slices.Sort(z.strains)
+		v := z.strains[len(z.strains)*95/100]
+		if v <= limit {
+			continue
+		}
+		r.Findings = append(r.Findings, Finding{Kind: Tight, Place: z.place, Piece: z.piece, Value: 100 * v, Unit: "%",
+			Limit: 100 * limit,
+			Words: fmt.Sprintf("Tight at the %s: the cloth is stretched by %.1f %%; %.1f %% is worn in comfort.", z.place,
+				100*v, 100*limit)})
+	}
+}
+
+// zone names the place of a point as a cutter does.
+func (r *Result) zone(where place, at r3.Vec, waist, hip float64) string {
+	l := r.form.Landmarks
+	bust := l[form.BustPoint].Y
+	side := "front"
+	if where == back {
+		side = "back"
+	}
+	switch {
+	case at.Y > bust+0.6*(l[form.Armpit].Y-bust) && where == back:
+		return "upper back"
+	case at.Y > bust+0.6*(l[form.Armpit].Y-bust):
+		return "chest above the bust"
+	case at.Y > waist+underBust*(bust-waist)-15 && where == back:
+		return "back at bust level"
+	case at.Y > waist+underBust*(bust-waist)-15:
+		return "bust"
+	case at.Y > waist-25:
+		return side + " of the waist"
+	case at.Y > hip-40:
+		return side + " of the hip"
+	}
+	return side + " of the skirt"
+}
+
+// standsOff finds necklines and open armholes that stand away from the body.
+func (r *Result) standsOff(p pattern.Pattern) {
+	sewn := map[pattern.EdgeRef]bool{}
+	for _, s := range p.Seams {
+		if a, b := r.garment.panel(s.A.Piece), r.garment.panel(s.B.Piece); a != nil && b != nil {
+			sewn[s.A], sewn[s.B] = true, true
+		}
+	}
+	for _, q := range r.garment.panels {
+		for _, e := range q.Edges {
+			open := e.Role == pattern.RoleNeckline || e.Role == pattern.RoleArmhole
+			if !open || sewn[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
+				continue
+			}
+			sum, n := 0.0, 0.0
+			for _, i := range r.garment.along(q, e.Name) {
+				d, _ := r.form.TrunkDistance(r.garment.mesh.Points[i])
+				sum, n = sum+d-thickness, n+1
+			}
+			if n == 0 || sum/n <= neckOff {
+				continue
+			}
+			place := fmt.Sprintf("%s of the %s", e.Role, strings.ToLower(q.Title))
+			r.Findings = append(r.Findings, Finding{Kind: StandsOff, Place: place, Piece: q.Name, Value: sum / n, Unit: "mm",
+				Limit: neckOff,
+				Words: fmt.Sprintf("The %s stands off by %.0f mm on average; %.0f mm is usual.", place, sum/n, neckOff)})
+		}
+	}
+}
+
+// hangs finds a hem that is not level and side seams that are not plumb.
+func (r *Result) hangs(hip float64) {
+	low, high := r.hem()
+	if drop := high.Y - low.Y; drop > hemLevel {
+		r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel,
+			Words: fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))})
+	}
+	for _, q := range r.garment.panels {
+		if q.where != front {
+			continue
+		}
+		var line []r3.Vec
+		for _, e := range q.Edges {
+			if e.Run != "side" {
+				continue
+			}
+			for _, i := range r.garment.along(q, e.Name) {
+				if at := r.garment.mesh.Points[i]; at.Y < hip-20 {
+					line = append(line, at)
+				}
+			}
+		}
+		if len(line) < 4 {
+			continue
+		}
+		slices.SortFunc(line, func(a, b r3.Vec) int { return cmp.Compare(b.Y, a.Y) })
+		if swing := line[len(line)-1].Z - line[0].Z; math.Abs(swing) > plumb {
+			way := "forward"
+			if swing < 0 {
+				way = "back"
+			}
+			r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "side seam", Piece: q.Name, Value: math.Abs(swing),
+				Unit: "mm", Limit: plumb,
+				Words: fmt.Sprintf("The side seam swings %s by %.0f mm from the hip to the hem.", way, math.Abs(swing))})
+		}
+	}
+}
+
+// hem returns the lowest and the highest point of the trunk's hem.
+func (r *Result) hem() (low, high r3.Vec) {
+	first := true
+	for _, q := range r.garment.panels {
+		for _, e := range q.Edges {
+			if e.Role != pattern.RoleHem {
+				continue
+			}
+			for _, i := range r.garment.along(q, e.Name) {
+				at := r.garment.mesh.Points[i]
+				if first || at.Y < low.Y {
+					low = at
+				}
+				if first || at.Y > high.Y {
+					high = at
+				}
+				first = false
+			}
+		}
+	}
+	return low, high
+}
+
+// side says where round the body a point lies.
+func (r *Result) side(at r3.Vec) string {
+	mid := (r.form.Landmarks[form.CentreFrontWaist].Z + r.form.Landmarks[form.CentreBackWaist].Z) / 2
+	switch a := math.Atan2(-at.X, at.Z-mid); {
+	case a < math.Pi/4:
+		return "in front"
+	case a > 3*math.Pi/4:
+		return "behind"
+	}
+	return "at the side"
+}
+
+// balance finds a garment whose neck points do not lie on the body's.
+func (r *Result) balance() {
+	for _, q := range r.garment.panels {
+		if q.where != back {
+			continue
+		}
+		for i, e := range q.Edges {
+			next := q.Edges[(i+1)%len(q.Edges)]
+			if e.Role != pattern.RoleNeckline || next.Run != "shoulder" {
+				continue
+			}
+			line := r.garment.along(q, e.Name)
+			at := r.garment.mesh.Points[line[len(line)-1]]
+			// The ridge of the shoulder between neck point and shoulder point.
+			neck, shoulder := r.form.Landmarks[form.SideNeck], r.form.Landmarks[form.Shoulder]
+			s := (math.Abs(at.X) - neck.X) / (shoulder.X - neck.X)
+			forward := at.Z - (neck.Z + s*(shoulder.Z-neck.Z))
+			if math.Abs(forward) <= neckForward {
+				continue
+			}
+			way := "forward of"
+			if forward < 0 {
+				way = "behind"
+			}
+			r.Findings = append(r.Findings, Finding{Kind: Balance, Place: "shoulder seam", Piece: q.Name,
+				Value: math.Abs(forward), Unit: "mm", Limit: neckForward,
+				Words: fmt.Sprintf("The shoulder seam lies %.0f mm %s the shoulder at the neck.", math.Abs(forward), way)})
+		}
+	}
+}

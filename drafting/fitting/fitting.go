@@ -1,0 +1,194 @@
+// Package fitting tries a pattern on a body: it sews the shell of the garment,
+// hangs it on a form and says where it is tight, stands off or does not hang
+// straight.
+//
+// It sews one half, which stands for both: patterns that differ from left to
+// right are not tried. Sleeves, facings, linings, bands, collars and pockets are left
+// out and named. A fitting is no promise of comfort, and no substitute for a toile.
+package fitting
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/drape"
+	"tapeline/drafting/form"
+	"tapeline/drafting/pattern"
+)
+
+// Options say how a pattern is tried on.
+type Options struct {
+	Cloth drape.Preset
+	// Quick tries it in triangles of twice the size, for the findings alone.
+	Quick bool
+	// Close allows a per cent more strain, as a close fit does.
+	Close    bool
+	Progress func(steps int, residual float64)
+}
+
+// Sizes of triangles, mm, and steps.
+const (
+	fullSize  = 15.0
+	quickSize = 26.0
+	mostSteps = 12_000
+	atRest    = 0.02 // unbalanced force over load
+	friction  = 0.3  // of cloth on cloth or skin, from memory
+	thickness = 1.0  // mm: from the body to the middle of the cloth
+)
+
+// A Result is what a fitting found.
+type Result struct {
+	Settled  bool
+	Residual float64 // unbalanced force over load
+	Steps    int
+
+	Levels   []Level
+	Findings []Finding
+	Left     []string // pieces left out
+
+	form    *form.Form
+	garment *garment
+	strain  []float64 // the largest at each point of the garment
+}
+
+// Wear tries a pattern on a form. b is the body that the pattern was drafted for.
+// The error is a *NotTriedError for a garment of a kind that is not tried on.
+func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o Options) (*Result, error) {
+	waist := f.Landmarks[form.CentreFrontWaist].Y
+	hip := waist - b.Value(body.WaistToHip)
+	panels, left := shell(p, waist, f.Landmarks[form.BustPoint].Y, hip)
+	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
+		return nil, err
+	}
+	h := newHanger(f, panels, hip)
+	size := fullSize
+	if o.Quick {
+		size = quickSize
+	}
+	g, err := sew(p, panels, o.Cloth.Cloth, size, func(q *panel, at r2.Vec) r3.Vec { return h.hang(q, at) })
+	if err != nil {
+		return nil, err
+	}
+	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f), drape.Options{Residual: atRest, Steps: mostSteps, Friction: friction,
+		Standoff: thickness, Progress: o.Progress})
+	if err != nil {
+		return nil, fmt.Errorf("fitting: %w", err)
+	}
+	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, form: f, garment: g}
+	r.strain = g.strain()
+	r.levels(waist, hip)
+	r.find(p, o, waist, hip)
+	return r, nil
+}
+
+// A Level is the girth of body and garment at a height.
+type Level struct {
+	Name   string
+	Height float64 // above the floor, mm
+	Body   float64 // girth of the body as a tape measures it, mm
+	Worn   float64 // girth of the garment as it hangs, mm
+	Cut    float64 // girth of the garment as cut along the same line, mm
+}
+
+// levels measures body and garment at the levels of the tape.
+func (r *Result) levels(waist, hip float64) {
+	bust := r.form.Landmarks[form.BustPoint].Y
+	for _, l := range []Level{
+		{Name: "bust", Height: bust},
+		{Name: "under bust", Height: waist + underBust*(bust-waist)},
+		{Name: "waist", Height: waist},
+		{Name: "high hip", Height: hip + highHip*(waist-hip)},
+		{Name: "hip", Height: hip},
+	} {
+		if l.Worn, l.Cut = r.garment.girth(l.Height); l.Worn == 0 {
+			continue // the garment does not reach there
+		}
+		l.Body = r.form.TrunkGirth(l.Height)
+		r.Levels = append(r.Levels, l)
+	}
+}
+
+// Where the under bust lies between waist and bust, and the high hip between hip
+// and waist, as on the bodies from which the forms were learned.
+const (
+	underBust = 0.735
+	highHip   = 0.333
+)
+
+// girth returns the length of the trunk's cloth at a height, as it hangs and as
+// cut, of both halves; 0 where it does not go all round.
+func (g *garment) girth(y float64) (worn, cut float64) {
+	ends := map[[2]int]int{}
+	for _, t := range g.mesh.Triangles {
+		var at []r3.Vec
+		var flat []r2.Vec
+		for k := range 3 {
+			i, j := t.Points[k], t.Points[(k+1)%3]
+			a, b := g.mesh.Points[i], g.mesh.Points[j]
+			if (a.Y > y) == (b.Y > y) {
+				continue
+			}
+			s := (y - a.Y) / (b.Y - a.Y)
+			at = append(at, r3.Add(a, r3.Scale(s, r3.Sub(b, a))))
+			fa, fb := t.Flat[k], t.Flat[(k+1)%3]
+			flat = append(flat, r2.Add(fa, r2.Scale(s, r2.Sub(fb, fa))))
+			if !g.mesh.OnPlane[i] || !g.mesh.OnPlane[j] {
+				ends[[2]int{min(i, j), max(i, j)}]++
+			}
+		}
+		if len(at) == 2 {
+			worn += 2 * r3.Norm(r3.Sub(at[1], at[0]))
+			cut += 2 * r2.Norm(r2.Sub(flat[1], flat[0]))
+		}
+	}
+	for _, n := range ends {
+		if n == 1 { // the line ends at an edge of the garment
+			return 0, 0
+		}
+	}
+	return worn, cut
+}
+
+// strain returns the largest strain at each point: the mean of the triangles
+// about it, evened over its neighbours.
+func (g *garment) strain() []float64 {
+	n := len(g.mesh.Points)
+	even := func(of func(t int) float64) []float64 {
+		sum, weight := make([]float64, n), make([]float64, n)
+		for i, t := range g.mesh.Triangles {
+			v := of(i)
+			for _, p := range t.Points {
+				sum[p] += v
+				weight[p]++
+			}
+		}
+		for i := range sum {
+			sum[i] /= max(1, weight[i])
+		}
+		return sum
+	}
+	once := even(func(t int) float64 {
+		s := g.mesh.Stretch(t)
+		return max(s.Warp, s.Weft)
+	})
+	return even(func(t int) float64 {
+		p := g.mesh.Triangles[t].Points
+		return (once[p[0]] + once[p[1]] + once[p[2]]) / 3
+	})
+}
+
+// along returns the points of the mesh along an edge of a piece.
+func (g *garment) along(q *panel, edge string) []int {
+	var line []int
+	for _, i := range q.edges[edge] {
+		if p := g.moved[q.first+i]; p >= 0 {
+			line = append(line, p)
+		}
+	}
+	return slices.Compact(line)
+}

@@ -1,0 +1,326 @@
+package fitting
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tapeline/drafting/drape/trimesh"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// place is where on the body a panel hangs.
+type place int
+
+const (
+	nowhere place = iota
+	front
+	back
+	sleeve
+)
+
+// String returns the place as a cutter calls it.
+func (p place) String() string { return [...]string{"nowhere", "front", "back", "sleeve"}[p] }
+
+// A panel is a piece of the garment's shell, divided into triangles.
+type panel struct {
+	pattern.Piece
+	where place
+	level float64 // height above the floor of the paper's y = 0, mm
+
+	points    []r2.Vec // on paper: y down
+	triangles [][3]int
+	edges     map[string][]int // points along each edge from its start to its end
+	darts     [][2][]int       // points along both legs of each dart
+	first     int              // number of its first point in the mesh
+}
+
+// shell returns the panels that make the garment's shell, and the names of the
+// pieces that do not: sleeves, facings, linings, bands and what is sewn on.
+func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left []string) {
+	known := map[string]*panel{}
+	for _, piece := range p.Pieces {
+		q := &panel{Piece: piece, edges: map[string][]int{}}
+		if !plain(piece) {
+			continue
+		}
+		q.where = sideOf(piece)
+		for _, l := range piece.Lines {
+			y := l.Path.Start().Y
+			switch l.Name {
+			case "waist":
+				q.level = waist + y
+			case "bust":
+				if q.level == 0 {
+					q.level = bust + y
+				}
+			case "hip":
+				if q.level == 0 {
+					q.level = hip + y
+				}
+			}
+		}
+		if q.level != 0 && (q.where == front || q.where == back) {
+			known[piece.Name] = q
+		}
+	}
+	for range p.Pieces { // what hangs on a known panel is known
+		for _, s := range p.Seams {
+			beside(p, known, s.A, s.B)
+			beside(p, known, s.B, s.A)
+		}
+	}
+	for _, piece := range p.Pieces {
+		if q := known[piece.Name]; q != nil {
+			panels = append(panels, q)
+		} else {
+			left = append(left, piece.Name)
+		}
+	}
+	return panels, left
+}
+
+// plain reports whether a piece is of the main cloth and not a facing.
+func plain(p pattern.Piece) bool {
+	return p.Cloth == "" && !strings.Contains(p.Name, "facing")
+}
+
+// sideOf returns where a piece hangs by its edges and its name.
+func sideOf(p pattern.Piece) place {
+	for _, e := range p.Edges {
+		if e.Role == pattern.RoleCap {
+			return sleeve
+		}
+	}
+	switch {
+	case strings.Contains(p.Name, "front"):
+		return front
+	case strings.Contains(p.Name, "back"):
+		return back
+	}
+	return nowhere
+}
+
+// beside makes the piece of edge b known if that of edge a is: where both edges
+// lie at one place of the paper it hangs in the same frame, and where b is sewn
+// to a's lower edge it hangs from there.
+func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
+	up := known[a.Piece]
+	if up == nil || known[b.Piece] != nil {
+		return
+	}
+	piece, ok := p.Piece(b.Piece)
+	if !ok || !plain(piece) || sideOf(piece) == sleeve {
+		return
+	}
+	ea, okA := up.Edge(a.Edge)
+	eb, okB := piece.Edge(b.Edge)
+	if !okA || !okB {
+		return
+	}
+	q := &panel{Piece: piece, edges: map[string][]int{}, where: up.where, level: up.level}
+	middle := func(e pattern.Edge) geom.Point { return e.Path.At(e.Path.Length() / 2) }
+	switch ma, mb := middle(ea), middle(eb); {
+	case ma.Dist(mb) < 30:
+	case ea.Role == pattern.RoleHem || strings.Contains(ea.Run, "waist"):
+		q.level = up.level - ma.Y + mb.Y
+		if side := sideOf(piece); side != nowhere {
+			q.where = side
+		}
+	default:
+		return
+	}
+	known[b.Piece] = q
+}
+
+// divide fills the panel with triangles, its edges divided into counts parts.
+func (q *panel) divide(counts map[pattern.EdgeRef]int, size float64) error {
+	order := q.outline(counts, size)
+	loops := [][]r2.Vec{q.at(order)}
+	for _, d := range q.Darts {
+		if d.Mouth != "" || len(d.Apexes) != 2 || d.Intake() < leastIntake {
+			continue
+		}
+		hole := q.hole(d, size)
+		loops = append(loops, q.at(hole))
+		order = append(order, hole...)
+	}
+	return q.fill(loops, order, size)
+}
+
+// leastIntake is the width, mm, below which a dart inside a piece is not sewn.
+const leastIntake = 2.0
+
+// outline adds the points of the outline, with darts from the edge cut out, and
+// returns their numbers.
+func (q *panel) outline(counts map[pattern.EdgeRef]int, size float64) (loop []int) {
+	start := q.add(q.Edges[0].Path.Start())
+	at := start
+	for _, e := range q.Edges {
+		var line []int
+		if d := q.dartAt(e.Name); d != nil && len(d.Apexes) > 0 {
+			n := parts(d.Legs[0].Length(), size)
+			one := q.along(d.Legs[0], at, n)
+			other := q.along(d.Legs[1].Reverse(), one[n], n)
+			line = append(slices.Clone(one), other[1:]...)
+			slices.Reverse(other)
+			q.darts = append(q.darts, [2][]int{one, other})
+		} else {
+			line = q.along(e.Path, at, counts[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}])
+			q.edges[e.Name] = line
+		}
+		at = line[len(line)-1]
+		loop = append(loop, line[:len(line)-1]...)
+	}
+	q.close(at, start)
+	return loop
+}
+
+// close makes the last point of the outline its first.
+func (q *panel) close(last, start int) {
+	q.points = q.points[:last]
+	replace := func(line []int) {
+		for i, p := range line {
+			if p == last {
+				line[i] = start
+			}
+		}
+	}
+	for _, line := range q.edges {
+		replace(line)
+	}
+	for _, d := range q.darts {
+		replace(d[0])
+		replace(d[1])
+	}
+}
+
+// hole adds the points of a dart inside the piece, and returns their numbers.
+func (q *panel) hole(d pattern.Dart, size float64) []int {
+	n := parts(d.Legs[0].Length(), size)
+	one := q.along(d.Legs[0], q.add(d.Legs[0].Start()), n)
+	other := q.along(d.Legs[1], one[0], n)
+	q.points = q.points[:other[n]] // both legs end at one point
+	other[n] = one[n]
+	q.darts = append(q.darts, [2][]int{one, other})
+	hole := slices.Clone(one)
+	for i := n - 1; i > 0; i-- {
+		hole = append(hole, other[i])
+	}
+	return hole
+}
+
+func (q *panel) add(p geom.Point) int {
+	q.points = append(q.points, r2.Vec{X: p.X, Y: p.Y})
+	return len(q.points) - 1
+}
+
+// along adds n points of a path after its start, which is point from.
+func (q *panel) along(path geom.Path, from, n int) []int {
+	line := []int{from}
+	length := path.Length()
+	for i := 1; i <= n; i++ {
+		line = append(line, q.add(path.At(length*float64(i)/float64(n))))
+	}
+	return line
+}
+
+// fill divides the region within the loops, whose points have the numbers of
+// order.
+func (q *panel) fill(loops [][]r2.Vec, order []int, size float64) error {
+	points, triangles, err := trimesh.Fill(loops, size)
+	if err != nil {
+		return fmt.Errorf("fitting: piece %s: %w", q.Name, err)
+	}
+	number := slices.Clone(order)
+	for _, p := range points[len(order):] {
+		number = append(number, len(q.points))
+		q.points = append(q.points, p)
+	}
+	for _, t := range triangles {
+		// Fill winds counterclockwise with y up; on paper y points down.
+		q.triangles = append(q.triangles, [3]int{number[t[0]], number[t[2]], number[t[1]]})
+	}
+	return nil
+}
+
+func (q *panel) at(loop []int) []r2.Vec {
+	points := make([]r2.Vec, len(loop))
+	for i, p := range loop {
+		points[i] = q.points[p]
+	}
+	return points
+}
+
+// dartAt returns the dart whose mouth is the edge.
+func (q *panel) dartAt(edge string) *pattern.Dart {
+	for i := range q.Darts {
+		if q.Darts[i].Mouth == edge {
+			return &q.Darts[i]
+		}
+	}
+	return nil
+}
+
+// parts returns into how many parts a length is divided.
+func parts(length, size float64) int { return max(1, int(math.Round(length/size))) }
+
+// warp returns the direction of the grain, upwards, on paper with y up.
+func (q *panel) warp() r2.Vec {
+	a, b := q.Grain.P0, q.Grain.P3
+	d := r2.Vec{X: a.X - b.X, Y: b.Y - a.Y}
+	if r2.Norm(d) < 1 {
+		return r2.Vec{Y: 1}
+	}
+	if d.Y < 0 {
+		d = r2.Scale(-1, d)
+	}
+	return r2.Unit(d)
+}
+
+// A NotTriedError says why a pattern is not tried on.
+type NotTriedError struct{ Reason string }
+
+func (e *NotTriedError) Error() string { return e.Reason }
+
+// check returns why panels are not tried on, or nil: they must close in the middle
+// of front and back by a fold or a seam, and have armholes.
+func check(p pattern.Pattern, panels []*panel, armpit float64) error {
+	if len(panels) == 0 {
+		return &NotTriedError{"no piece of the pattern hangs on the body by its name, its lines and its seams"}
+	}
+	middle := map[pattern.EdgeRef]bool{}
+	for _, s := range p.Seams {
+		if s.A == s.B {
+			middle[s.A] = true
+		}
+	}
+	closed, there := map[place]bool{}, map[place]bool{}
+	high, armhole := map[place]bool{}, map[place]bool{}
+	for _, q := range panels {
+		there[q.where] = true
+		for _, e := range q.Edges {
+			if strings.Contains(e.Run, "crotch") || strings.Contains(e.Run, "inseam") {
+				return &NotTriedError{"legs are not tried on yet"}
+			}
+			if e.Role == pattern.RoleFold || middle[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
+				closed[q.where] = true
+			}
+			high[q.where] = high[q.where] || q.level-e.Path.Start().Y > armpit+20
+			armhole[q.where] = armhole[q.where] || e.Role == pattern.RoleArmhole
+		}
+	}
+	for _, side := range []place{front, back} {
+		if high[side] && !armhole[side] {
+			return &NotTriedError{"sleeves cut in one with the body are not tried on yet"}
+		}
+		if there[side] && !closed[side] {
+			return &NotTriedError{fmt.Sprintf("a %s that no seam or fold closes in the middle is not tried on yet", side)}
+		}
+	}
+	return nil
+}

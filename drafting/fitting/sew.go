@@ -1,0 +1,137 @@
+package fitting
+
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/drape"
+	"tapeline/drafting/form"
+	"tapeline/drafting/pattern"
+)
+
+// A garment is a pattern sewn together: the right half of its shell, held in the
+// middle of the body.
+type garment struct {
+	panels []*panel
+	mesh   *drape.Mesh
+	moved  []int // point of the mesh that each point of the panels has become
+}
+
+// sew makes a garment of a pattern's shell. where gives the points of a panel
+// their first place.
+func sew(p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
+	where func(q *panel, at r2.Vec) r3.Vec,
+) (*garment, error) {
+	g := &garment{panels: panels, mesh: &drape.Mesh{}}
+	counts := g.counts(p.Seams, size)
+	for _, q := range panels {
+		if err := q.divide(counts, size); err != nil {
+			return nil, err
+		}
+	}
+	for i, q := range panels {
+		q.first = len(g.mesh.Points)
+		warp := q.warp()
+		weft := r2.Vec{X: warp.Y, Y: -warp.X}
+		flat := make([]r2.Vec, len(q.points))
+		for k, at := range q.points {
+			g.mesh.Points = append(g.mesh.Points, where(q, at))
+			up := r2.Vec{X: at.X, Y: -at.Y}
+			flat[k] = r2.Vec{X: r2.Dot(up, weft), Y: r2.Dot(up, warp)}
+		}
+		g.mesh.Cloths = append(g.mesh.Cloths, cloth)
+		for _, t := range q.triangles {
+			tri := drape.Triangle{Piece: i}
+			for k, local := range t {
+				tri.Points[k], tri.Flat[k] = q.first+local, flat[local]
+			}
+			g.mesh.Triangles = append(g.mesh.Triangles, tri)
+		}
+	}
+	g.mesh.OnPlane = make([]bool, len(g.mesh.Points))
+	g.moved = g.mesh.Weld(g.stitches(p.Seams))
+	for i, on := range g.mesh.OnPlane {
+		if on {
+			g.mesh.Points[i].X = 0
+		}
+	}
+	return g, nil
+}
+
+func (g *garment) panel(name string) *panel {
+	for _, q := range g.panels {
+		if q.Name == name {
+			return q
+		}
+	}
+	return nil
+}
+
+// counts returns into how many parts each edge is divided. Edges that are sewn
+// together have the same number.
+func (g *garment) counts(seams []pattern.Seam, size float64) map[pattern.EdgeRef]int {
+	counts := map[pattern.EdgeRef]int{}
+	for _, q := range g.panels {
+		for _, e := range q.Edges {
+			counts[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] = parts(e.Path.Length(), size)
+		}
+	}
+	for range seams {
+		for _, s := range seams {
+			a, okA := counts[s.A]
+			b, okB := counts[s.B]
+			if okA && okB {
+				counts[s.A], counts[s.B] = max(a, b), max(a, b)
+			}
+		}
+	}
+	return counts
+}
+
+// stitches returns the pairs of points that seams and darts join, and puts the
+// points of folds, and of edges that are sewn to their mirror image, in the
+// middle of the body.
+func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
+	join := func(a []int, firstA int, b []int, firstB int) {
+		for i := range a {
+			pairs = append(pairs, [2]int{firstA + a[i], firstB + b[i]})
+		}
+	}
+	middle := func(q *panel, edge string) {
+		for _, i := range q.edges[edge] {
+			g.mesh.OnPlane[q.first+i] = true
+		}
+	}
+	for _, q := range g.panels {
+		for _, d := range q.darts {
+			join(d[0], q.first, d[1], q.first)
+		}
+		for _, e := range q.Edges {
+			if e.Role == pattern.RoleFold {
+				middle(q, e.Name)
+			}
+		}
+	}
+	for _, s := range seams {
+		a, b := g.panel(s.A.Piece), g.panel(s.B.Piece)
+		switch {
+		case a == nil || b == nil:
+		case s.A == s.B:
+			middle(a, s.A.Edge)
+		case a.edges[s.A.Edge] != nil && b.edges[s.B.Edge] != nil:
+			// Both outlines run clockwise, so sewn edges run against each other.
+			other := slices.Clone(b.edges[s.B.Edge])
+			slices.Reverse(other)
+			join(a.edges[s.A.Edge], a.first, other, b.first)
+		}
+	}
+	return pairs
+}
+
+// bodyOf returns what the garment lies on: the trunk, without the arms, which no
+// sleeve covers.
+func bodyOf(f *form.Form) drape.Body {
+	return func(_ int, p r3.Vec) (float64, r3.Vec) { return f.TrunkDistance(p) }
+}
