@@ -29,6 +29,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"draft", "draft the pattern of an order and write it to a file", runDraft},
+		{"fitting", "try an order on a body and say where it does not fit", runFitting},
 		{"assess", "assess measurements, and show the estimates", runAssess},
 		{"prove", "draft a block or style to many bodies and measure all drafts back", runProve},
 		{"style", "check, format or read in sentences the script of a style", runStyle},

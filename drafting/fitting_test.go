@@ -1,0 +1,125 @@
+package drafting_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"tapeline/drafting"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/fitting"
+	"tapeline/drafting/ordertest"
+	"tapeline/drafting/render"
+)
+
+// tried is an order of a woman of ordinary measures, of a style and with choices.
+func tried(t *testing.T, style, choices string) drafting.Order {
+	t.Helper()
+	o, err := ordertest.Parse([]byte(`{"reference": "F-1", "unit": "cm", "fit": "regular", "measurements": {"height": 168,
+		"bust_girth": 94.5, "under_bust_girth": 79, "waist_girth": 76, "hip_girth": 102, "neck_base_girth": 37.5,
+		"shoulder_length": 12.6, "back_width": 35.5, "nape_to_waist": 42, "waist_to_hip": 20.5, "upper_arm_girth": 29,
+		"wrist_girth": 16, "arm_length": 59}, "style": "` + style + `", "choices": {` + choices + `}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+// TestTryOn hangs a sleeveless dress on its body: it comes to rest, its cloth is
+// hardly stretched, and at every level the ease is that of the cut.
+func TestTryOn(t *testing.T) {
+	f, err := drafting.TryOn(t.Context(), tried(t, "shift-dress", `"sleeve": "none"`), drafting.FittingOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !f.Settled {
+		t.Errorf("did not settle: %.3f", f.Residual)
+	}
+	var levels []string
+	for _, l := range f.Levels {
+		levels = append(levels, l.Name)
+		if math.Abs(l.Worn/l.Cut-1) > 0.01 {
+			t.Errorf("%s: worn %.1f mm, cut %.1f", l.Name, l.Worn, l.Cut)
+		}
+	}
+	if want := []string{"bust", "under bust", "waist", "high hip", "hip"}; !slices.Equal(levels, want) {
+		t.Errorf("levels %v, want %v", levels, want)
+	}
+	for _, m := range f.Form.Measures(f.Body) {
+		if !m.Estimated && strings.HasSuffix(string(m.Name), "_girth") && math.Abs(m.Form-m.Body) > 2 {
+			t.Errorf("%s: form %.1f mm, body %.1f", m.Name, m.Form, m.Body)
+		}
+	}
+	for _, x := range f.Findings {
+		if x.Kind == fitting.Tight {
+			t.Errorf("a dress of ordinary ease: %s", x.Words)
+		}
+	}
+}
+
+// TestTryOnTight tries a dress of 102 cm round the bust on a body of 108: the bust
+// is found tight, and stretched to what the body measures.
+func TestTryOnTight(t *testing.T) {
+	larger := tried(t, "shift-dress", `"sleeve": "none"`)
+	larger.Measurements["bust_girth"], larger.Measurements["under_bust_girth"] = 1080, 880
+	on, err := drafting.TryOn(t.Context(), larger, drafting.FittingOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := drafting.TryOn(t.Context(), tried(t, "shift-dress", `"sleeve": "none"`),
+		drafting.FittingOptions{Quick: true, Form: on.Form})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.ContainsFunc(f.Findings, func(x fitting.Finding) bool {
+		return x.Kind == fitting.Tight && x.Place == "bust"
+	}) {
+		t.Errorf("60 mm narrower than the body: findings %+v", f.Findings)
+	}
+	// It is stretched to the body's girth, less what the coarse triangles cut off.
+	if l := f.Levels[0]; l.Name != "bust" || math.Abs(l.Worn-l.Body) > 0.01*l.Body {
+		t.Errorf("%s: %.0f mm worn, %.0f cut, on a body of %.0f", l.Name, l.Worn, l.Cut, l.Body)
+	}
+}
+
+// TestTryOnIsDeterministic tries an order on twice and compares the pictures.
+func TestTryOnIsDeterministic(t *testing.T) {
+	picture := func() []byte {
+		f, err := drafting.TryOn(t.Context(), tried(t, "princess-dress", ""), drafting.FittingOptions{Quick: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := render.ShadedSVG(t.Context(), &b, f.Picture("", f.Options)); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	if !bytes.Equal(picture(), picture()) {
+		t.Error("two fittings of one order differ")
+	}
+}
+
+// TestTryOnRefuses names what cannot be tried on.
+func TestTryOnRefuses(t *testing.T) {
+	for _, test := range []struct {
+		style, choices, cloth, field, reason string
+	}{
+		{"shift-dress", "", "silk", "/cloth", "medium-woven"},
+		{"button-shirt", "", "", "/style", "not tried on yet"},
+		{"wrap-robe", "", "", "/style", "not tried on yet"},
+		{"dolman-jacket", "", "", "/style", "not tried on yet"},
+	} {
+		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,
+			Quick: true})
+		list, ok := errors.AsType[fault.List](err)
+		text, _ := json.Marshal(list)
+		if !ok || !strings.Contains(string(text), test.field) || !strings.Contains(string(text), test.reason) {
+			t.Errorf("%s: %v (%s), want a fault of %s: %s", test.style, err, text, test.field, test.reason)
+		}
+	}
+}
