@@ -206,6 +206,8 @@ func button(text string) string {
 // press presses the button or link with the text.
 func (w *window) press(text string) {
 	w.Helper()
+	// A part that arrives late moves what stands beside it.
+	w.until(`!document.querySelector(".htmx-request")`)
 	for try := 0; ; try++ {
 		ctx, cancel := context.WithTimeout(w.ctx, 15*time.Second)
 		err := chromedp.Run(ctx, chromedp.Click(button(text), chromedp.BySearch, chromedp.NodeVisible))
