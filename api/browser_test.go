@@ -14,8 +14,8 @@ import (
 	"tapeline/service/app"
 )
 
-// The operations that anybody with a browser may call. What they answer is what the
-// shop shows everybody, and nothing is stored.
+// TestPublishableOperations calls every operation that a publishable key may call.
+// They answer with facts that the shop publishes, and store nothing.
 func TestPublishableOperations(t *testing.T) {
 	t.Parallel()
 	var got []string

@@ -114,7 +114,7 @@ func (p *policy) take(who string, now time.Time) (left float64, ok bool) {
 // seconds returns the whole seconds in which a number of tokens comes back.
 func (p *policy) seconds(tokens float64) int { return int(math.Ceil(max(0, tokens) / p.perSecond)) }
 
-// use is what a request counts for.
+// use is the policy that limits a request, and whom it counts for.
 type use struct {
 	policy *policy
 	who    string

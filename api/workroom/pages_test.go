@@ -120,7 +120,7 @@ func TestPagesOnAPhone(t *testing.T) {
 	}
 }
 
-// unnamed is what a picture's name leaves out of an address.
+// unnamed matches the parts of an address that a picture's name leaves out.
 var unnamed = regexp.MustCompile(`[^a-z]*[0-9a-f]{8}-[0-9a-f-]{27}|\?sig.*|[^a-z0-9]+`)
 
 // fits fails the test if the page is wider than the window.

@@ -6,7 +6,7 @@
 // state by dynamic relaxation: the points move under the forces with masses that
 // suit the stiffness about them, damped so that they come to rest soon (Underwood
 // 1983; Barnes 1999, Form finding and analysis of tension structures by dynamic
-// relaxation). The result is the same on every machine, whatever its number of
+// relaxation). The result is the same on every machine, with any number of
 // cores.
 //
 // Lengths are in millimetres, forces in millinewtons, so that tensions are in

@@ -10,9 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// A Body is what the cloth lies on: a function that returns how far the place p
-// of point i of the mesh is outside the surface, mm, less than 0 inside, and the
-// direction away from it.
+// A Body carries the cloth. For point i of the mesh, at p, it returns the distance
+// outside the surface, mm, negative inside, and the direction away from the surface.
 type Body func(i int, p r3.Vec) (float64, r3.Vec)
 
 // Options say how cloth settles. The zero value stands for the defaults.

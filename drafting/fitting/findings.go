@@ -25,7 +25,7 @@ const (
 	Balance   Kind = "balance"    // the garment sits too far forward or back
 )
 
-// A Finding is what a cutter would see on the wearer.
+// A Finding is a fault that a cutter would see on the wearer.
 type Finding struct {
 	Kind  Kind
 	Place string

@@ -41,7 +41,7 @@ const (
 	thickness = 1.0  // mm: from the body to the middle of the cloth
 )
 
-// A Result is what a fitting found.
+// A Result is the outcome of a fitting.
 type Result struct {
 	Settled  bool
 	Residual float64 // unbalanced force over load

@@ -21,7 +21,7 @@ type hanger struct {
 // apart is how far from the body cloth hangs at first, mm.
 const apart = 8.0
 
-// level is what hangs at a height.
+// A level holds the trunk and the widths of the panels at a height.
 type level struct {
 	half        []r2.Vec // the trunk's right half from front to back, hulled, (x, z)
 	length      float64

@@ -14,7 +14,7 @@ func (k *maker) build(f *Form) {
 	var trunk []ring
 	for _, row := range k.made {
 		var r ring
-		for _, p := range loopOf(row.radius, row.mid) {
+		for _, p := range loopOf(row.Radius, row.Middle) {
 			r = append(r, r3.Vec{X: p.X, Y: row.y, Z: p.Y})
 		}
 		trunk = append(trunk, r)
@@ -134,7 +134,7 @@ func (k *maker) legRings(side float64) []ring {
 		r := make(ring, 36)
 		for i := range r {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(r)))
-			r[i] = r3.Vec{X: thigh + 2 + girth.at(y)*sin, Y: y, Z: hip.mid + girth.at(y)*cos}
+			r[i] = r3.Vec{X: thigh + 2 + girth.at(y)*sin, Y: y, Z: hip.Middle + girth.at(y)*cos}
 		}
 		rings = append(rings, r)
 	}

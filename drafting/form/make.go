@@ -69,9 +69,10 @@ type maker struct {
 	made     []madeRow
 }
 
+// A madeRow is a row of the made trunk.
 type madeRow struct {
-	at, y, mid float64
-	radius     []float64
+	Row
+	y float64 // height above the floor, mm
 }
 
 // Of the template's neck: how far the side neck point lies under the nape, the
@@ -159,11 +160,11 @@ func (k *maker) rows() {
 	}
 	for _, at := range merge(ats, append([]float64{atNeck}, levelAt...)) {
 		row := k.trunk.row(at)
-		made := madeRow{at: at, y: k.level(at), mid: row.Middle + shift.at(at), radius: make([]float64, Angles)}
-		for i := range made.radius {
-			made.radius[i] = row.Radius[i] * stretch[i].at(at)
+		row.Middle += shift.at(at)
+		for i := range row.Radius {
+			row.Radius[i] *= stretch[i].at(at)
 		}
-		k.made = append(k.made, made)
+		k.made = append(k.made, madeRow{row, k.level(at)})
 	}
 }
 
@@ -204,10 +205,16 @@ func (t *Trunk) row(at float64) Row {
 		i++
 	}
 	a, b := t.Rows[i-1], t.Rows[i]
-	s := max(0, min(1, (at-a.At)/(b.At-a.At)))
-	row := Row{At: at, Middle: a.Middle + s*(b.Middle-a.Middle), Radius: make([]float64, Angles)}
-	for k := range row.Radius {
-		row.Radius[k] = a.Radius[k] + s*(b.Radius[k]-a.Radius[k])
+	return between(a, b, (at-a.At)/(b.At-a.At))
+}
+
+// between returns the row at a share of the way from a to b, from 0 to 1.
+func between(a, b Row, share float64) Row {
+	share = max(0, min(1, share))
+	mix := func(a, b float64) float64 { return a + share*(b-a) }
+	row := Row{At: mix(a.At, b.At), Middle: mix(a.Middle, b.Middle), Radius: make([]float64, Angles)}
+	for i := range row.Radius {
+		row.Radius[i] = mix(a.Radius[i], b.Radius[i])
 	}
 	return row
 }
@@ -226,11 +233,11 @@ func (k *maker) landmarks() map[Landmark]r3.Vec {
 		SideNeck:  {X: k.neck.X, Y: k.neck.Y, Z: k.placed(2)},
 		Shoulder:  {X: k.shoulder.X, Y: k.shoulder.Y, Z: k.sideDepth(atShoulder)},
 		Elbow:     out.elbow, Wrist: out.wrist,
-		Armpit:           {X: armpit.radius[Angles/2], Y: armpit.y, Z: armpit.mid},
+		Armpit:           {X: armpit.Radius[Angles/2], Y: m[body.ArmpitHeight], Z: armpit.Middle},
 		BustPoint:        on(m[body.BustHeight], m[body.BustPointWidth]/2, 1),
 		CentreFrontWaist: on(m[body.WaistHeight], 0, 1),
 		CentreBackWaist:  on(m[body.WaistHeight], 0, -1),
-		Crotch:           {Y: m[body.InsideLeg], Z: k.rowAt(m[body.InsideLeg]).mid},
+		Crotch:           {Y: m[body.InsideLeg], Z: k.rowAt(m[body.InsideLeg]).Middle},
 	}
 }
 
@@ -239,28 +246,23 @@ func (k *maker) placed(i int) float64 {
 	return k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height]
 }
 
-func (k *maker) sideDepth(at float64) float64 { return k.rowAt(k.level(at)).mid }
+func (k *maker) sideDepth(at float64) float64 { return k.rowAt(k.level(at)).Middle }
 
 // rowAt returns the row at a height.
-func (k *maker) rowAt(y float64) madeRow {
+func (k *maker) rowAt(y float64) Row {
 	i := 1
 	for i < len(k.made)-1 && k.made[i].y < y {
 		i++
 	}
 	a, b := k.made[i-1], k.made[i]
-	s := max(0, min(1, (y-a.y)/(b.y-a.y)))
-	row := madeRow{y: y, mid: a.mid + s*(b.mid-a.mid), radius: make([]float64, Angles)}
-	for k := range row.radius {
-		row.radius[k] = a.radius[k] + s*(b.radius[k]-a.radius[k])
-	}
-	return row
+	return between(a.Row, b.Row, (y-a.y)/(b.y-a.y))
 }
 
 // depth returns the z of the front or back surface at a height, x from the
 // middle.
 func (k *maker) depth(y, x, side float64) float64 {
 	row := k.rowAt(y)
-	loop := loopOf(row.radius, row.mid)
+	loop := loopOf(row.Radius, row.Middle)
 	best := math.Inf(-1)
 	for i, p := range loop {
 		q := loop[(i+1)%len(loop)]

@@ -91,7 +91,7 @@ func Joints(pieces []Piece, seams []Seam) []Joint {
 	return all
 }
 
-// sewing is what is sewn to each edge of some pieces.
+// A sewing maps each edge of some pieces to the edges that are sewn to it.
 type sewing struct {
 	places   map[EdgeRef][2]int // indices of piece and edge
 	partners map[EdgeRef][]EdgeRef

@@ -251,5 +251,5 @@ func tape(mm float64, unit body.Unit) string {
 	return strings.TrimSuffix(unit.Tape(mm), ".0") + " " + string(unit)
 }
 
-// decimal says a number to the nearest of so many parts of 1.
+// decimal returns v as text, rounded to the nearest multiple of 1/parts.
 func decimal(v, parts float64) string { return writeNumber(math.Round(v*parts)/parts + 0) }

@@ -60,7 +60,7 @@ func TestBuilt(t *testing.T) {
 	}
 }
 
-// What is told is what was drafted.
+// TestBuiltOfAShirt compares the telling of a small style with its draft.
 func TestBuiltOfAShirt(t *testing.T) {
 	t.Parallel()
 	g, err := style.Compile([]byte(`style(slug = "plain", title = "Plain", block = "torso", allowances = {"default": 10},
@@ -228,7 +228,7 @@ func draftScript(t *testing.T, text string, person body.Measures) error {
 	return err
 }
 
-// BenchmarkBuilt is what telling costs after a traced draft.
+// BenchmarkBuilt measures the telling after a traced draft.
 func BenchmarkBuilt(b *testing.B) {
 	for _, slug := range []string{"shift-dress", "princess-dress"} {
 		g, _ := style.Builtin(slug)

@@ -293,7 +293,8 @@ func (r *reader) areSeams(e syntax.Expr) bool {
 	return false
 }
 
-// isOwn reports whether a value is what a variable holds, changed in one of two ways.
+// isOwn reports whether a value is a conditional whose two sides both change the
+// variable.
 func (r *reader) isOwn(name string, value syntax.Expr) bool {
 	c, ok := value.(*syntax.CondExpr)
 	return ok && nameOf(r.base(c.True)) == name && nameOf(r.base(c.False)) == name

@@ -24,7 +24,7 @@ const (
 	ByHand      Form = "by_hand"     // Script, which no words say
 )
 
-// A Value is what fills a blank.
+// A Value fills a blank.
 type Value struct {
 	Form   Form
 	Number float64

@@ -186,7 +186,7 @@ func (f form) excluded(name, word string) bool {
 	})
 }
 
-// A form requires a measurement if and only if an order does, whatever words are
+// A form requires a measurement if and only if an order does, with any words
 // chosen, and refuses what an order excludes.
 func TestFormRequires(t *testing.T) {
 	t.Parallel()

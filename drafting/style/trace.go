@@ -182,7 +182,7 @@ func (c *TracedCall) eachPiece(f func(*piece)) {
 	}
 }
 
-// A shape is what a motion of a thing does not change.
+// A shape holds the numbers of a thing that no motion changes.
 type shape []float64
 
 // shapeOf returns the shape of a thing of a piece, nil if the piece does not have it.

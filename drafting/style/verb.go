@@ -20,7 +20,7 @@ type Verb struct {
 	phrases []Phrase
 }
 
-// A declaration is what the code says of a verb.
+// A declaration declares a verb.
 type declaration struct {
 	Group     string // heading in the reference
 	Signature string // name, parameters with their kinds, and result: see parseSignature

@@ -52,7 +52,7 @@ type Edit struct {
 	Down        bool            // MoveSentence
 }
 
-// EditAct is what an edit does.
+// EditAct is the kind of an edit.
 type EditAct string
 
 // The edits of a script.

@@ -68,7 +68,7 @@ type Fetched struct {
 	Body    string
 }
 
-// Report is what became of an attempt at a fetched message.
+// Report is the outcome of an attempt at a fetched message.
 type Report struct {
 	Message  uuid.UUID
 	Attempt  int
