@@ -257,6 +257,10 @@ func (w *window) glance(name string) {
 	w.Helper()
 	w.save(name, func(data *[]byte) chromedp.Action {
 		return chromedp.ActionFunc(func(ctx context.Context) (err error) {
+			// The window's own height has the browser's bars in it.
+			if err := chromedp.EmulateViewport(1400, 980).Do(ctx); err != nil {
+				return err
+			}
 			shown := page.Viewport{Width: 1400, Height: 980, Scale: 0.7} // under 150 kB, for a text that shows it
 			*data, err = page.CaptureScreenshot().WithClip(&shown).Do(ctx)
 			return err
