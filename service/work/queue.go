@@ -118,6 +118,7 @@ func NewJobs(store *db.Store, opts JobOptions) (*Jobs, error) {
 		CompletedJobRetentionPeriod: keepDone,
 		RetryPolicy:                 retryPolicy{opts.Clock},
 		Test:                        river.TestConfig{Time: queueTime{opts.Clock}}, // its only setting of a clock
+		Hooks:                       []rivertype.Hook{stampInserts(opts.Clock)},
 		ErrorHandler:                panicHandler{opts.Panicked},
 		Logger:                      slog.New(warnings{opts.Log.Handler()}),
 	})

@@ -9,6 +9,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/dbtest"
+	"tapeline/service"
 	"tapeline/service/work"
 )
 
@@ -64,6 +65,31 @@ func TestJobsFollowTheirTransaction(t *testing.T) {
 	err = store.Pool().QueryRow(t.Context(), `SELECT count(*) FROM river_job WHERE state <> 'completed'`).Scan(&left)
 	if err != nil || left != 0 {
 		t.Errorf("%d jobs are not completed, %v", left, err)
+	}
+}
+
+// New jobs are stamped by the clock of all replicas. By the clock of a machine that
+// is ahead, they would wait.
+func TestJobsAreStampedByTheClock(t *testing.T) {
+	t.Parallel()
+	store := dbtest.New(t)
+	clock := service.Clock{Time: func() time.Time { return time.Now().Add(-time.Hour) }}
+	jobs, err := work.NewJobs(store, work.JobOptions{Log: slog.New(slog.DiscardHandler), Clock: clock})
+	if err != nil {
+		t.Fatal(err)
+	}
+	work.Handle(jobs, func(context.Context, *work.Job[greet]) error { return nil })
+	err = store.InTx(t.Context(), func(tx *db.Tx) error { return jobs.Enqueue(t.Context(), tx, greet{"Ada"}) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	var created, scheduled time.Time
+	row := store.Pool().QueryRow(t.Context(), `SELECT created_at, scheduled_at FROM river_job`)
+	if err := row.Scan(&created, &scheduled); err != nil {
+		t.Fatal(err)
+	}
+	if off := clock.Now().Sub(scheduled); off.Abs() > time.Minute || !created.Equal(scheduled) {
+		t.Errorf("created at %v, scheduled at %v, want %v", created, scheduled, clock.Now())
 	}
 }
 

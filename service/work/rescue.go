@@ -1,9 +1,13 @@
 package work
 
 import (
+	"cmp"
 	"context"
 	"sync"
 	"time"
+
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/rivertype"
 
 	"tapeline/db"
 	"tapeline/service"
@@ -49,7 +53,8 @@ func (r *rescuer) stop() {
 	}
 }
 
-// queueTime is the clock of the queue. What the database can stamp, it stamps.
+// queueTime is the clock of the queue. It leaves to the database what the queue's
+// driver lets the database stamp.
 type queueTime struct{ clock service.Clock }
 
 // Now implements rivertype.TimeGenerator.
@@ -57,3 +62,15 @@ func (t queueTime) Now() time.Time { return t.clock.Now() }
 
 // NowOrNil implements rivertype.TimeGenerator.
 func (queueTime) NowOrNil() *time.Time { return nil }
+
+// stampInserts returns a hook that stamps new jobs by the clock. The queue's driver
+// stamps them by the machine's clock: a job of a machine an hour ahead would wait
+// for an hour.
+func stampInserts(clock service.Clock) rivertype.Hook {
+	return river.HookInsertBeginFunc(func(_ context.Context, job *rivertype.JobInsertParams) error {
+		now := clock.Now()
+		job.CreatedAt = cmp.Or(job.CreatedAt, &now)
+		job.ScheduledAt = cmp.Or(job.ScheduledAt, &now)
+		return nil
+	})
+}
