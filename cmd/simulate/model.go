@@ -96,7 +96,8 @@ func newModel(s setting, c costs) *model {
 		if !shared {
 			machine = newMachine(m.world, s.processors)
 		}
-		m.replicas = append(m.replicas, &replica{machine, work.NewSchedule[*task](s.processors)})
+		// A server gives its schedule one processor more than the machine has.
+		m.replicas = append(m.replicas, &replica{machine, work.NewSchedule[*task](s.processors + 1)})
 	}
 	return m
 }

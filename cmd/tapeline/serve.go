@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/http/pprof"
 	"os"
+	"runtime"
 	"runtime/debug"
 	"time"
 
@@ -35,6 +36,7 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		return code
 	}
 	log := newLogger(stderr, s.LogLevel)
+	addProcessor()
 	running, err := start(ctx, s, log)
 	if err != nil {
 		log.Error("cannot serve", "error", err)
@@ -58,6 +60,16 @@ func runServe(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	}
 	log.Info("stopped")
 	return exitDone
+}
+
+// addProcessor gives Go one processor more than the machine has. The schedule of work
+// keeps one free for handlers, and the operating system lets these go first; without it
+// orders would leave a processor of the machine idle. GOMAXPROCS in the environment is
+// left as it is.
+func addProcessor() {
+	if os.Getenv("GOMAXPROCS") == "" {
+		runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + 1)
+	}
 }
 
 // running is a server at work.
