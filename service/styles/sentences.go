@@ -3,6 +3,7 @@ package styles
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/sentence"
@@ -16,9 +17,73 @@ type (
 	Sentences = sentence.Script
 	Span      = sentence.Span
 	Value     = sentence.Value
+	ValueForm = sentence.Form
+	Sentence  = sentence.Sentence
+	Statement = sentence.Statement
+	Section   = sentence.Section
+	Blank     = sentence.Blank
+	Arg       = sentence.Arg
 	Pick      = sentence.Pick
 	Offer     = sentence.Offer
+	Kind      = style.Kind
+	Param     = style.Param
 )
+
+// Units returns the units that sentences can say lengths in.
+func Units() []Unit { return body.OrderUnits() }
+
+// BlankAt returns the blank at a place of the script.
+func BlankAt(s *Sentences, at Span) (found Blank, ok bool) {
+	eachSentence(s, func(x Sentence) {
+		for _, p := range x.Parts {
+			if p.Blank != nil && p.Blank.Span == at {
+				found, ok = *p.Blank, true
+			}
+		}
+	})
+	return found, ok
+}
+
+// SentenceAt returns the sentence at a place of the script.
+func SentenceAt(s *Sentences, at Span) (found Sentence, ok bool) {
+	eachSentence(s, func(x Sentence) {
+		if x.Span == at {
+			found, ok = x, true
+		}
+	})
+	return found, ok
+}
+
+func eachSentence(s *Sentences, f func(Sentence)) {
+	s.Each(func(_ sentence.Section, st *Statement) {
+		for _, x := range st.Sentences {
+			f(x)
+		}
+	})
+}
+
+// Params returns what the blanks of a verb's sentence take, nil if there is no such verb.
+func Params(verb string) []Param {
+	for _, v := range style.Verbs() {
+		if v.Name() == verb {
+			return v.Params()
+		}
+	}
+	return nil
+}
+
+// TakesNames reports whether a parameter takes any number of arguments, named as the
+// script likes.
+func TakesNames(p Param) bool { return p.Rest == style.Named }
+
+// TakesSeveral reports whether a parameter takes any number of arguments.
+func TakesSeveral(p Param) bool { return p.Rest != style.Single }
+
+// IsLength reports whether the numbers of a kind are lengths, mm.
+func IsLength(k Kind) bool {
+	return slices.Contains([]Kind{style.KindLength, style.KindLengths, style.KindAlong, style.KindLimits,
+		style.KindPosition, style.KindTable}, k)
+}
 
 // ReadSentences reads a script as sentences with lengths in a unit. A script that does
 // not parse is a Problem.
