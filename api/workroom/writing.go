@@ -104,7 +104,7 @@ func (r *Room) showWrite(c echo.Context, s access.Session, status int, v writeVi
 // trial reads from the query or the form on which body and in which variant to draft
 // a script.
 func trial(c echo.Context, script string) styles.Trial {
-	return styles.Trial{Script: script, Body: c.FormValue("body"), Variant: c.FormValue("variant")}
+	return styles.Trial{Script: script, Body: c.FormValue("body"), Variant: c.FormValue("variant"), Origins: true}
 }
 
 // writePage opens a revision, or the start of a new style, to write on.

@@ -38,13 +38,15 @@ type people struct {
 	heights [3]float64 // cm
 	shaped  []size     // sizes drafted in other shapes too
 	varied  []size     // sizes with single measures varied
+	middle  size       // bought most in most shops (from memory)
 }
 
 var (
 	women = people{"women", []string{"women_trade", "women_large"}, womenSizes, [3]float64{156, 164, 176},
-		[]size{womenSizes[2], womenSizes[4], womenSizes[7], womenSizes[10]}, []size{womenSizes[3], womenSizes[8]}}
+		[]size{womenSizes[2], womenSizes[4], womenSizes[7], womenSizes[10]},
+		[]size{womenSizes[3], womenSizes[8]}, womenSizes[5]}
 	men = people{"men", []string{"men"}, menSizes, [3]float64{168, 176, 188},
-		[]size{menSizes[2], menSizes[5], menSizes[9]}, []size{menSizes[4], menSizes[8]}}
+		[]size{menSizes[2], menSizes[5], menSizes[9]}, []size{menSizes[4], menSizes[8]}, menSizes[4]}
 )
 
 // shapes are the differences of waist and hip from the table, cm.
@@ -93,7 +95,7 @@ func Panels(needed ...body.Name) (ofWomen, ofMen []Body) {
 	return women.panel(needed), men.panel(needed)
 }
 
-func (p people) panel(needed []body.Name) []Body {
+func (p *people) panel(needed []body.Name) []Body {
 	var bodies []Body
 	for _, s := range p.sizes {
 		for _, h := range p.heights {
@@ -119,7 +121,7 @@ func (p people) panel(needed []body.Name) []Body {
 
 // body returns the body of a size and height in cm, with one measure changed by
 // a number of standard deviations; "" changes none.
-func (p people) body(needed []body.Name, s size, height float64, changed body.Name, by float64) Body {
+func (p *people) body(needed []body.Name, s size, height float64, changed body.Name, by float64) Body {
 	m, err := population.People().Only(p.groups...)
 	if err != nil {
 		panic(err) // the model has these groups
@@ -149,6 +151,9 @@ func (p people) body(needed []body.Name, s size, height float64, changed body.Na
 			b.Name += fmt.Sprintf(", %s %+g sd", n, by)
 		}
 		given[n] = math.Round(math.Exp(e.Mean))
+	}
+	if changed == "" {
+		b.plain = p
 	}
 	return b
 }

@@ -24,6 +24,8 @@ type Body struct {
 	Name   string        `json:"name"` // for the report, such as line 4
 	Given  body.Measures `json:"given"`
 	Faults fault.List    `json:"faults,omitempty"` // of a row that could not be read: it is refused
+
+	plain *people // of whose sizes the measures are, all as predicted; nil for other bodies
 }
 
 // A Variant is one way in which every body is drafted.

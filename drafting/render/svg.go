@@ -33,8 +33,9 @@ const (
 // SVGOptions say how an SVG file is written; the zero value is for editing,
 // lettered in outlines.
 type SVGOptions struct {
-	For  SVGFor
-	Text SVGText
+	For   SVGFor
+	Text  SVGText
+	Picks bool // with a layer in which the things of the pattern can be pointed at
 }
 
 // filled returns the options with the defaults filled in. The error is a
@@ -74,7 +75,11 @@ func SVG(ctx context.Context, w io.Writer, p finish.Pattern, o SVGOptions) error
 	if err != nil {
 		return err
 	}
-	s.document(&l, bounds, o.Text == TextOutlines)
+	var picked []finish.Piece
+	if o.Picks {
+		picked = p.Pieces
+	}
+	s.document(&l, bounds, o.Text == TextOutlines, picked)
 	return s.writeTo(w)
 }
 
@@ -98,7 +103,9 @@ func svgRow(ctx context.Context, p finish.Pattern, screen bool) (sheets.Layout, 
 	return l, bounds.Grow(rowMargin), nil
 }
 
-func (w *svgWriter) document(l *sheets.Layout, bounds geom.Box, outlines bool) {
+// document writes a layout, and over it what can be picked of the pieces as they were
+// drafted; nil is none.
+func (w *svgWriter) document(l *sheets.Layout, bounds geom.Box, outlines bool, picked []finish.Piece) {
 	w.origin, w.pixel = bounds.Min, bounds.Width()/DefaultPixels
 	figures := drawing.Pieces(l.Pieces)
 	texts, legend := drawing.Texts(figures), !w.screen && !l.Pages[0].Cover
@@ -120,6 +127,9 @@ func (w *svgWriter) document(l *sheets.Layout, bounds geom.Box, outlines bool) {
 	}
 	if !outlines {
 		w.end()
+	}
+	if picked != nil {
+		w.picks(l.Pieces, picked)
 	}
 	w.raw("</svg>\n")
 }

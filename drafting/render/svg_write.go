@@ -127,6 +127,17 @@ func (w *svgWriter) path(id string, p geom.Path) {
 	w.raw("\"/>\n")
 }
 
+// PathData returns paths as the data of a path of SVG, in mm.
+func PathData(paths ...geom.Path) string {
+	var w svgWriter
+	for _, p := range paths {
+		if len(p) > 0 {
+			w.data(p)
+		}
+	}
+	return string(w.b)
+}
+
 // data writes path data in absolute places.
 func (w *svgWriter) data(p geom.Path) {
 	w.raw("M")

@@ -126,6 +126,33 @@ func (t *Trace) Origin(of Thing) (Origin, bool) {
 	return Origin{}, false
 }
 
+// Length returns the length of an edge of the garment, its darts closed, mm, and false if
+// the garment does not have it. It is known too of a garment that cannot be sewn.
+func (t *Trace) Length(piece, edge string) (mm float64, ok bool) {
+	for _, p := range slices.Concat(t.garment()...) {
+		if isNamed(piece, p.Name) && slices.Contains(p.Runs(), edge) {
+			return p.RunLength(edge), true
+		}
+	}
+	return 0, false
+}
+
+// Sites returns the calls that a piece of the garment went through, in the order in which
+// the script made them.
+func (t *Trace) Sites(piece string) []Site {
+	calls := map[int]bool{}
+	for _, p := range slices.Concat(t.garment()...) {
+		if isNamed(piece, p.Name) {
+			t.collect(p, calls)
+		}
+	}
+	var sites []Site
+	for _, i := range slices.Sorted(maps.Keys(calls)) {
+		sites = append(sites, Site{t.calls[i].At, t.calls[i].Make})
+	}
+	return sites
+}
+
 // isNamed reports whether a name is that of a piece, or of one of its sides.
 func isNamed(name, piece string) bool { return name == piece || withoutSide(name) == piece }
 

@@ -289,23 +289,15 @@ func (s *Service) drawProof(ctx context.Context, caller service.Caller, id uuid.
 		if err != nil {
 			return fmt.Errorf("draft %d of proof %s: %w", at, id, err)
 		}
-		picture.Content, err = draw(ctx, pattern)
+		picture.Content, err = draw(ctx, pattern, false)
 		return err
 	})
 	return picture, err
 }
 
-// draw returns a pattern as SVG for screens.
-func draw(ctx context.Context, p finish.Pattern) ([]byte, error) {
-	format, err := render.ParseFormat("svg")
-	if err != nil {
-		return nil, err
-	}
-	options, err := format.Fill(render.Options{For: render.ForScreens})
-	if err != nil {
-		return nil, err
-	}
+// draw returns a pattern as SVG for screens, with what can be picked in it if asked.
+func draw(ctx context.Context, p finish.Pattern, picks bool) ([]byte, error) {
 	var out bytes.Buffer
-	err = format.Write(ctx, &out, p, options)
+	err := render.SVG(ctx, &out, p, render.SVGOptions{For: render.ForScreens, Picks: picks})
 	return out.Bytes(), err
 }

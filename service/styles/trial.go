@@ -1,12 +1,14 @@
 package styles
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"slices"
 
 	"tapeline/drafting"
+	"tapeline/drafting/body"
 	"tapeline/drafting/cost"
 	"tapeline/drafting/document"
 	"tapeline/drafting/fault"
@@ -24,14 +26,19 @@ import (
 type Trial struct {
 	Script        string
 	Body, Variant string
-	Origins       bool // also ask where each part of the pattern comes from
+	Origins       bool // also ask for the shapes to pick and where each comes from
+	Unit          Unit // of lengths in words; "" for centimetres
 }
+
+// unit returns the unit of lengths in words.
+func (t Trial) unit() Unit { return cmp.Or(t.Unit, body.Centimetre) }
 
 // Tried is what a script makes.
 type Tried struct {
 	Slug, Title      string
 	Bodies, Variants []string // that can be tried, by name; nil if the script does not compile
 	Body, Variant    string   // the ones tried
+	Unit             Unit     // of lengths in words
 
 	// Problem says why nothing is drafted, nil if something is.
 	Problem *Problem
@@ -43,6 +50,8 @@ type Tried struct {
 	Notes    []string  // what the draft warns of
 	Findings []Warning // what is probably a mistake in the script
 	Origins  []TriedOrigin
+	Shapes   []Shape  // to pick in the picture
+	Sayings  []Saying // of the lines that Origins and Shapes name
 }
 
 // TriedPiece is a piece with the lengths of its edges.
@@ -102,8 +111,8 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	if err != nil {
 		return err
 	}
-	panel := s.panel(garment)
-	plan := proof.Plan{Bodies: panel, Variants: proof.Every(garment.Spec(), proof.Base(garment.Head.Slug, garment))}
+	plan := s.planOf(garment, t)
+	tried.Unit = t.unit()
 	tried.Slug, tried.Title = garment.Head.Slug, garment.Head.Title
 	for _, b := range plan.Bodies {
 		tried.Bodies = append(tried.Bodies, b.Name)
@@ -111,34 +120,70 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	for _, v := range plan.Variants {
 		tried.Variants = append(tried.Variants, v.Name)
 	}
-	at := slices.Index(tried.Bodies, t.Body)
-	if at < 0 {
-		at = slices.Index(tried.Bodies, proof.Average(panel).Name)
-	}
-	variant := max(0, slices.Index(tried.Variants, t.Variant))
-	tried.Body, tried.Variant = tried.Bodies[at], tried.Variants[variant]
-	if tried.Findings, err = s.findingsOf(ctx, garment, panel); err != nil {
+	tried.Body, tried.Variant = tried.Bodies[plan.body], tried.Variants[plan.chosen]
+	if tried.Findings, err = s.findingsOf(ctx, garment, plan.Bodies); err != nil {
 		return err
 	}
-	trace := new(style.Trace)
-	if t.Origins {
-		plan.Variants[variant].Order.Garment = garment.Tracing(trace)
+	if !t.Origins {
+		drafted, err := plan.draft(ctx, nil)
+		if err != nil {
+			return err
+		}
+		return tried.show(ctx, drafted, false)
 	}
-	drafted, err := plan.Draft(ctx, variant*len(plan.Bodies)+at)
+	trace := new(style.Trace)
+	drafted, err := plan.draft(ctx, trace)
 	if err != nil {
 		return err
 	}
-	if err := tried.show(ctx, drafted); err != nil {
+	if err := tried.show(ctx, drafted, true); err != nil {
 		return err
 	}
-	if t.Origins {
-		tried.Origins = origins(trace, tried.Pieces)
-	}
+	tried.Origins = origins(trace, tried.Pieces)
+	tried.Shapes = shapes(drafted, tried.Origins)
+	tried.Sayings = sayings(t.Script, tried.Unit, tried.Shapes)
 	return nil
 }
 
-// show fills in what is said of a draft.
-func (t *Tried) show(ctx context.Context, p finish.Pattern) error {
+// trialPlan is a proof's plan with the body and the variant of a trial.
+type trialPlan struct {
+	proof.Plan
+	body, chosen int
+}
+
+// planOf returns the bodies and variants of a garment, and which of them a trial asks
+// for.
+func (s *Service) planOf(garment *style.Style, t Trial) trialPlan {
+	panel := s.panel(garment)
+	p := trialPlan{Plan: proof.Plan{Bodies: panel,
+		Variants: proof.Every(garment.Spec(), proof.Base(garment.Head.Slug, garment))}}
+	named := func(name string) int {
+		return slices.IndexFunc(panel, func(b proof.Body) bool { return b.Name == name })
+	}
+	if p.body = named(t.Body); p.body < 0 {
+		p.body = proof.Middle(panel)
+	}
+	p.chosen = max(0, slices.IndexFunc(p.Variants, func(v proof.Variant) bool { return v.Name == t.Variant }))
+	return p
+}
+
+// draft drafts the garment to the trial's body, with a trace unless it is nil.
+func (p trialPlan) draft(ctx context.Context, trace *style.Trace) (finish.Pattern, error) {
+	return drafting.Draft(ctx, p.order(p.body, trace))
+}
+
+// order returns the order of the garment for a body in the trial's variant.
+func (p trialPlan) order(body int, trace *style.Trace) drafting.Order {
+	o := p.Variants[p.chosen].Order
+	o.Measurements = p.Bodies[body].Given
+	if trace != nil {
+		o.Garment = o.Garment.Tracing(trace)
+	}
+	return o
+}
+
+// show fills in what is said of a draft, and its picture, with what can be picked in it.
+func (t *Tried) show(ctx context.Context, p finish.Pattern, picks bool) error {
 	t.Checks, t.Notes = document.Checks(p.Checks), p.Warnings
 	for _, f := range proof.Faults(p) {
 		t.Faults = append(t.Faults, f.Rule+": "+f.Reason)
@@ -147,7 +192,7 @@ func (t *Tried) show(ctx context.Context, p finish.Pattern) error {
 		t.Pieces = append(t.Pieces, triedPiece(q.Piece))
 	}
 	var err error
-	t.Picture, err = draw(ctx, p)
+	t.Picture, err = draw(ctx, p, picks)
 	return err
 }
 
@@ -237,56 +282,49 @@ func weighPanel(panel []proof.Body) int {
 
 // Size is a body of the panel as a person tells it from the others.
 type Size struct {
-	Name    string
-	Drafts  bool
-	Problem string // why it does not draft, or what a cutter would send back
+	Figure           string  // such as full bust
+	Name             string  // in the panel
+	Bust, Waist, Hip float64 // mm; 0 where the panel has none
+	Drafts           bool
+	Problem          string // why it does not draft, or what a cutter would send back
 }
 
-// sizesShown is the number of bodies beside the one that is shown.
-const sizesShown = 6
-
-// TrySizes drafts a script to six bodies spread over the panel, in the trial's
+// TrySizes drafts a script to six bodies of the panel that differ, in the trial's
 // variant, and says of each whether it drafts. A script that does not compile has
 // none.
 func (s *Service) TrySizes(ctx context.Context, caller service.Caller, t Trial) ([]Size, error) {
-	leave, err := s.trials.Enter(caller.Owner())
-	if err != nil {
-		return nil, err
-	}
-	defer leave()
 	var sizes []Size
-	err = s.cfg.Cores.Do(ctx, work.Request, caller.Owner(), func(ctx context.Context) error {
+	_, err := s.onCore(ctx, caller, func(ctx context.Context) error {
 		garment, err := s.compile(t.Script)
 		if err != nil {
 			return nil //nolint:nilerr // Try says why
 		}
-		panel := s.panel(garment)
-		variants := proof.Every(garment.Spec(), proof.Base(garment.Head.Slug, garment))
-		i := max(0, slices.IndexFunc(variants, func(v proof.Variant) bool { return v.Name == t.Variant }))
-		for n := range sizesShown {
-			b := panel[(2*n+1)*len(panel)/(2*sizesShown)]
-			o := variants[i].Order
-			o.Measurements = b.Given
-			sizes = append(sizes, trySize(ctx, b.Name, o))
+		plan := s.planOf(garment, t)
+		for _, f := range proof.Figures(plan.Bodies) {
+			m := plan.Bodies[f.Body].Given
+			size := trySize(ctx, plan.order(f.Body, nil))
+			size.Figure, size.Name = f.Name, plan.Bodies[f.Body].Name
+			size.Bust, size.Waist, size.Hip = m[body.BustGirth], m[body.WaistGirth], m[body.HipGirth]
+			sizes = append(sizes, size)
 			if ctx.Err() != nil {
 				break
 			}
 		}
-		return nil
+		return ctx.Err()
 	})
 	return sizes, err
 }
 
-func trySize(ctx context.Context, name string, o drafting.Order) Size {
+func trySize(ctx context.Context, o drafting.Order) Size {
 	drafted, err := drafting.Draft(ctx, o)
 	if err != nil {
 		p := problem(ctx, err)
 		if p.Reason == "" {
 			p.Reason = p.Faults[0].Accepted
 		}
-		return Size{Name: name, Problem: p.Reason}
+		return Size{Problem: p.Reason}
 	}
-	size := Size{Name: name, Drafts: true}
+	size := Size{Drafts: true}
 	if faults := proof.Faults(drafted); len(faults) > 0 {
 		size.Problem = faults[0].Rule + ": " + faults[0].Reason
 	}

@@ -151,6 +151,7 @@ document.addEventListener("DOMContentLoaded", () => {
     now.replaceWith(node);
     window.pictures.keep(before, node.querySelector("[data-drawn]:not(.stale)"));
     ready();
+    form.dispatchEvent(new CustomEvent("drawn"));
     if (key && node.querySelector(key)) node.querySelector(key).focus();
   }
 
