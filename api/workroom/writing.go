@@ -113,10 +113,8 @@ func (r *Room) writePage(c echo.Context, s access.Session) error {
 	v := writeView{Slug: c.Param("style")}
 	var err error
 	switch from := c.QueryParam("from"); {
-	case v.Slug == "" && from == "":
-		v.Script = styles.Template()
 	case v.Slug == "":
-		v.Script, err = r.service.Styles.StartFrom(ctx, s.Caller, from)
+		v.Script, err = r.service.Styles.StartFrom(ctx, s.Caller, from, c.QueryParam("title"))
 	default:
 		var shown styleView
 		number := revisionNumber(c.QueryParam("revision"))

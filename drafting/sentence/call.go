@@ -225,7 +225,7 @@ func (r *reader) fill(v style.Verb, phrases []style.Phrase, args map[string][]ar
 				if i > 0 {
 					parts = append(parts, words(separator(i, len(args[p.Param]))))
 				}
-				parts = append(parts, r.argument(v, p, a, args))
+				parts = append(parts, r.argumentParts(v, p, a, args)...)
 			}
 		case p.Repeat:
 			parts = append(parts, r.repeat(v, p.Parts, args)...)
@@ -270,6 +270,16 @@ func isGiven(phrases []style.Phrase, args map[string][]argument) bool {
 	given := false
 	style.Blanks(phrases, func(p style.Phrase) { given = given || len(args[p.Param]) > 0 })
 	return given
+}
+
+// argumentParts returns an argument as a blank, or a table as one for each entry.
+func (r *reader) argumentParts(v style.Verb, p style.Phrase, a argument, args map[string][]argument) []Part {
+	if table := tableOf(a.expr); table != nil && !p.OfName && inHead(v.Name()) {
+		if parts, ok := r.tableParts(p.Param, table); ok {
+			return parts
+		}
+	}
+	return []Part{r.argument(v, p, a, args)}
 }
 
 // argument returns an argument as a blank, or its name.

@@ -45,6 +45,9 @@ func (s *Script) SetArgument(call Span, param, name string, v Value) (string, er
 	if !ok || p.Name != param {
 		return "", s.errorAt(call.Start, "%s has no blank %q; it has %v", verb.Name(), param, paramNames(verb))
 	}
+	if p.Kind == style.KindTable && name != "" {
+		return s.setEntry(c, p, args[param], name, v)
+	}
 	for _, a := range args[param] {
 		if a.name != name && p.Rest == style.Named {
 			continue
@@ -70,9 +73,16 @@ func (s *Script) SetArgument(call Span, param, name string, v Value) (string, er
 		}
 		text = name + " = " + text
 	}
+	return s.appendArgument(c, text)
+}
+
+// appendArgument gives a call a further argument, on a line of its own if the last one
+// has one.
+func (s *Script) appendArgument(c *syntax.CallExpr, text string) (string, error) {
 	at := s.offset(c.Rparen)
 	if len(c.Args) > 0 {
-		at, text = s.span(c.Args[len(c.Args)-1]).End, ", "+text
+		last := s.span(c.Args[len(c.Args)-1])
+		at, text = last.End, s.separatorAfter(last)+text
 	}
 	return s.checked(s.source[:at] + text + s.source[at:])
 }
@@ -171,6 +181,14 @@ func receivesChoices(path []syntax.Node) bool {
 		}
 	}
 	return false
+}
+
+// Head returns the place of the call of style, and false if there is none.
+func (s *Script) Head() (at Span, ok bool) {
+	if call := s.head(); call != nil {
+		return s.span(call), true
+	}
+	return Span{}, false
 }
 
 // head returns the call of style, nil if there is none.

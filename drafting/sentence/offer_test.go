@@ -49,7 +49,11 @@ func TestOffers(t *testing.T) {
 	edge := Pick{Kind: style.KindEdge, Piece: "front", As: "front", Name: "neckline", Before: "centre_front",
 		After: "shoulder"}
 	for _, o := range Offers(edge) {
-		text, _, err := s.writtenCall(o.Call)
+		verb, ok := newReader(s).verbs[o.Verb]
+		if !ok {
+			t.Fatalf("unknown verb %s", o.Verb)
+		}
+		text, err := s.writtenCall(verb, o.Call)
 		want := map[string]string{
 			"drop":     `drop(front, "neckline", centre_front = 60, shoulder = 60)`,
 			"allow":    `allow(front, neckline = 10)`,

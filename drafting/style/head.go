@@ -14,6 +14,9 @@ import (
 	"tapeline/drafting/pattern"
 )
 
+// MaxTitle is the maximum length of a title in bytes.
+const MaxTitle = 80
+
 // A Head describes a style: all that is known before anything is drafted.
 type Head struct {
 	Slug     string
@@ -157,6 +160,9 @@ const (
 // allowanceKinds are the keys of a head's allowances.
 var allowanceKinds = []string{"seam", "hem", "neckline", "armhole", "cap", "edge", "default"}
 
+// AllowanceKinds returns the keys that the allowances of a head can have.
+func AllowanceKinds() []string { return slices.Clone(allowanceKinds) }
+
 // validate returns an error that names all faults of the head. It completes the
 // fits from the block's.
 func (h *Head) validate() error {
@@ -175,8 +181,8 @@ func (h *Head) validateNames() (faults []string) {
 	if _, exists := block.Find(h.Slug); exists {
 		add("slug %q: a block has this name", h.Slug)
 	}
-	if h.Title == "" || len(h.Title) > 80 || strings.ContainsAny(h.Title, "\n\r\t") {
-		add("title %q: want one line of 1 to 80 bytes", h.Title)
+	if h.Title == "" || len(h.Title) > MaxTitle || strings.ContainsAny(h.Title, "\n\r\t") {
+		add("title %q: want one line of 1 to %d bytes", h.Title, MaxTitle)
 	}
 	if spec, ok := block.Find(h.Block); ok {
 		faults = append(faults, h.completeFits(spec)...)
