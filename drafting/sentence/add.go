@@ -27,14 +27,14 @@ type Arg struct {
 	Value Value
 }
 
-// value returns the first value of a parameter of the call.
-func (c Call) value(param string) (Value, bool) {
+// value returns the first value of a parameter of the call, the zero Value if it has none.
+func (c Call) value(param string) Value {
 	for _, a := range c.Args {
 		if a.Param == param {
-			return a.Value, true
+			return a.Value
 		}
 	}
-	return Value{}, false
+	return Value{}
 }
 
 // variables returns the variables that the call takes for parameters of a piece.
@@ -275,7 +275,7 @@ func (s *Script) indentAt(offset int) string {
 // changes, or the names of those that it makes.
 func resultOf(v style.Verb, c Call) []string {
 	if param, ok := newPieces(v); ok {
-		value, _ := c.value(param)
+		value := c.value(param)
 		if value.Form == Words {
 			return value.Words
 		}
@@ -307,8 +307,7 @@ func (s *Script) named(v style.Verb, c Call) Call {
 		at = len(c.Args) - 1
 	}
 	if v := &c.Args[at].Value; v.Form == Word && v.Word == "" {
-		title, _ := c.value("title")
-		v.Word = title.Word
+		v.Word = c.value("title").Word
 	}
 	taken := s.names()
 	for _, variable := range c.variables(v) {

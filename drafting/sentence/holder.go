@@ -113,11 +113,12 @@ func (m *made) follow(path []place, stmt syntax.Stmt) {
 	switch stmt := stmt.(type) {
 	case *syntax.AssignStmt:
 		m.list(path, stmt.LHS, stmt.RHS)
-		for i, name := range targets(stmt.LHS) {
-			if call, ok := m.base(stmt.RHS).(*syntax.CallExpr); ok && len(targets(stmt.LHS)) == 1 && m.helpers[nameOf(call.Fn)] != "" {
-				m.calls[name] = call
-			}
-			m.pieces[name] = m.pieceOf(name, stmt.RHS, i, len(targets(stmt.LHS)))
+		names := targets(stmt.LHS)
+		if call, ok := m.base(stmt.RHS).(*syntax.CallExpr); ok && len(names) == 1 && m.helpers[nameOf(call.Fn)] != "" {
+			m.calls[names[0]] = call
+		}
+		for i, name := range names {
+			m.pieces[name] = m.pieceOf(name, stmt.RHS, i, len(names))
 		}
 	case *syntax.ExprStmt:
 		if call, ok := stmt.X.(*syntax.CallExpr); ok {

@@ -24,7 +24,7 @@ type Start struct{ Name, Title, About string }
 // Starts returns what a style can begin with besides another style.
 func Starts() []Start {
 	return []Start{
-		{"torso", "Fitted torso, no sleeves", "Front and back to the hip, with a bust dart and waist darts: for dresses and bodices."},
+		{"torso", "Fitted torso, no sleeves", "Front and back to the hip, with bust and waist darts: for dresses and bodices."},
 		{"torso_sleeve", "Fitted torso with sleeves", "The same with a set-in sleeve."},
 		{"straight", "Straight torso, no sleeves", "Front and back to the hip without darts: for tops, shirts and jackets."},
 		{"straight_sleeve", "Straight torso with sleeves", "The same with a set-in sleeve."},
