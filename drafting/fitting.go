@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 
+	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
@@ -25,7 +26,8 @@ type FittingOptions struct {
 type Fitting struct {
 	*fitting.Result
 	Pattern finish.Pattern
-	Body    body.Body // with all that a form needs
+	Body    body.Body   // with all that a form needs
+	Assumed []body.Name // measurements of the body that nothing given says, expected by the model of bodies
 	Form    *form.Form
 	Options fitting.Options
 }
@@ -45,13 +47,10 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if !ok {
 		return nil, fault.List{{Code: fault.Choice, Field: "/cloth", Value: opts.Cloth, Accepted: fitting.ClothNames()}}
 	}
-	given := body.Measures{}
-	for _, n := range request.Body.Names() {
-		if request.Body.Given(n) {
-			given[n] = request.Body.Value(n)
-		}
+	if gives, ok := stretch(spec, o); ok && cloth.Knit {
+		cloth.Comfort = gives / 2
 	}
-	person, faults := body.NewIn(o.Unit, given, nil, form.Needs)
+	person, assumed, faults := wearer(o.Unit, request.Body)
 	if len(faults) > 0 {
 		return nil, faults
 	}
@@ -77,5 +76,49 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if err != nil {
 		return nil, err
 	}
-	return &Fitting{Result: r, Pattern: drafted, Body: person, Form: on, Options: options}, nil
+	return &Fitting{Result: r, Pattern: drafted, Body: person, Assumed: assumed, Form: on, Options: options}, nil
+}
+
+// stretch returns by what share the knit of a style stretches, where an order chooses it.
+// A knit is worn in comfort up to half of its stretch (common practice).
+func stretch(spec block.Spec, o Order) (share float64, ok bool) {
+	for _, c := range spec.Choices {
+		if c.Name == "stretch" {
+			v := c.Default
+			if chosen, given := o.Choices[c.Name]; given {
+				v = chosen
+			}
+			return v.Number / 100, v.Number > 0
+		}
+	}
+	return 0, false
+}
+
+// roots are measurements from which all follow that a form needs.
+var roots = []body.Name{body.Height, body.BustGirth, body.WaistGirth, body.HipGirth, body.NeckBaseGirth,
+	body.ShoulderLength, body.BackWidthArmpitLevel, body.NapeToWaist, body.UpperArmGirth, body.WristGirth, body.ArmLength}
+
+// wearer returns a body with all that a form needs. What neither is given nor follows
+// from what is given is expected by the model of bodies: the bust of a skirt's wearer.
+func wearer(unit body.Unit, b body.Body) (person body.Body, assumed []body.Name, faults fault.List) {
+	given := body.Measures{}
+	for _, n := range b.Names() {
+		if b.Given(n) {
+			given[n] = b.Value(n)
+		}
+	}
+	if len(body.Missing(given, nil, form.Needs)) > 0 {
+		expected, faults := body.NewIn(unit, given, nil, roots)
+		if len(faults) > 0 {
+			return body.Body{}, nil, faults
+		}
+		for _, n := range roots {
+			if _, ok := given[n]; !ok && !(n == body.BackWidthArmpitLevel && expected.Given(body.BackWidth)) {
+				given[n] = expected.Value(n)
+				assumed = append(assumed, n)
+			}
+		}
+	}
+	person, faults = body.NewIn(unit, given, nil, form.Needs)
+	return person, assumed, faults
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -22,7 +23,7 @@ func tried(t *testing.T, style, choices string) drafting.Order {
 	o, err := ordertest.Parse([]byte(`{"reference": "F-1", "unit": "cm", "fit": "regular", "measurements": {"height": 168,
 		"bust_girth": 94.5, "under_bust_girth": 79, "waist_girth": 76, "hip_girth": 102, "neck_base_girth": 37.5,
 		"shoulder_length": 12.6, "back_width": 35.5, "nape_to_waist": 42, "waist_to_hip": 20.5, "upper_arm_girth": 29,
-		"wrist_girth": 16, "arm_length": 59}, "style": "` + style + `", "choices": {` + choices + `}}`))
+		"wrist_girth": 16, "arm_length": 59, "inside_leg": 78, "head_girth": 56.5}, "style": "` + style + `", "choices": {` + choices + `}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,13 +105,52 @@ func TestTryOnIsDeterministic(t *testing.T) {
 	}
 }
 
+// TestTryOnOthers hangs shirts, skirts and trousers on orders that give what these
+// need and no more: they come to rest, and their width is that of the cut.
+func TestTryOnOthers(t *testing.T) {
+	for _, test := range []struct{ name, choices string }{
+		{"button-shirt", ""}, {"straight-skirt", ""}, {"trousers", "none"},
+	} {
+		data, err := os.ReadFile("../testdata/orders/" + test.name + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if test.choices != "" {
+			data = bytes.Replace(data, []byte(`"pockets": "slant"`), []byte(`"pockets": "none"`), 1)
+		}
+		o, err := ordertest.Parse(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Quick: true})
+		if err != nil {
+			t.Errorf("%s: %v", test.name, err)
+			continue
+		}
+		if !f.Settled || len(f.Levels) < 2 {
+			t.Errorf("%s: settled %v with a residual of %.3f, levels %v", test.name, f.Settled, f.Residual, f.Levels)
+		}
+		for _, l := range f.Levels {
+			if math.Abs(l.Worn/l.Cut-1) > 0.01 {
+				t.Errorf("%s: %s: worn %.1f mm, cut %.1f", test.name, l.Name, l.Worn, l.Cut)
+			}
+		}
+		for _, x := range f.Findings {
+			if x.Kind == fitting.Tight {
+				t.Errorf("%s, of ordinary ease: %s", test.name, x.Words)
+			}
+		}
+	}
+}
+
 // TestTryOnRefuses names what cannot be tried on.
 func TestTryOnRefuses(t *testing.T) {
 	for _, test := range []struct {
 		style, choices, cloth, field, reason string
 	}{
 		{"shift-dress", "", "silk", "/cloth", "medium-woven"},
-		{"button-shirt", "", "", "/style", "not tried on yet"},
+		{"knit-top", `"sleeve_kind": "raglan"`, "", "/style", "raglan sleeves are not tried on yet"},
+		{"straight-trousers", "", "", "/style", "slant pockets are not tried on yet"},
 		{"wrap-robe", "", "", "/style", "not tried on yet"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 	} {

@@ -23,6 +23,8 @@ type Mesh struct {
 	// OnPlane holds the points that stay at x = 0: the middle of a garment of
 	// which the mesh is one half.
 	OnPlane []bool
+	// Hung holds the points that keep their height, on the edge of a band; nil for none.
+	Hung []bool
 }
 
 // area returns the area of the flat triangle, mm2.

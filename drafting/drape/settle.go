@@ -254,6 +254,11 @@ func (s *solver) forces() {
 			s.f[i].X = 0
 		}
 	}
+	for i, hung := range s.mesh.Hung {
+		if hung {
+			s.f[i].Y = 0
+		}
+	}
 }
 
 // residual returns the unbalanced force over the load.

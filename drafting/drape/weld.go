@@ -39,6 +39,7 @@ func (m *Mesh) Weld(pairs [][2]int) []int {
 		next.Points = append(next.Points, r3.Vec{})
 		next.Pinned = append(next.Pinned, false)
 		next.OnPlane = append(next.OnPlane, false)
+		next.Hung = append(next.Hung, false)
 	}
 	count := make([]float64, len(next.Points))
 	for i := range root {
@@ -50,6 +51,7 @@ func (m *Mesh) Weld(pairs [][2]int) []int {
 		count[to]++
 		next.Pinned[to] = next.Pinned[to] || m.Pinned != nil && m.Pinned[i]
 		next.OnPlane[to] = next.OnPlane[to] || m.OnPlane != nil && m.OnPlane[i]
+		next.Hung[to] = next.Hung[to] || m.Hung != nil && m.Hung[i]
 	}
 	for t := range m.Triangles {
 		for k, p := range m.Triangles[t].Points {

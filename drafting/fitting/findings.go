@@ -117,7 +117,15 @@ func (r *Result) zone(where place, at r3.Vec, waist, hip float64) string {
 	case at.Y > hip-40:
 		return side + " of the hip"
 	}
+	if r.legs() {
+		return side + " of the leg"
+	}
 	return side + " of the skirt"
+}
+
+// legs reports whether the garment has legs.
+func (r *Result) legs() bool {
+	return slices.ContainsFunc(r.garment.panels, func(q *panel) bool { return q.leg })
 }
 
 // standsOff finds necklines and open armholes that stand away from the body.
@@ -153,7 +161,7 @@ func (r *Result) standsOff(p pattern.Pattern) {
 // hangs finds a hem that is not level and side seams that are not plumb.
 func (r *Result) hangs(hip float64) {
 	low, high := r.hem()
-	if drop := high.Y - low.Y; drop > hemLevel {
+	if drop := high.Y - low.Y; drop > hemLevel && !r.Banded {
 		r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel,
 			Words: fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))})
 	}

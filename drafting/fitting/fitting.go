@@ -3,8 +3,10 @@
 // straight.
 //
 // It sews one half, which stands for both: patterns that differ from left to
-// right are not tried. Sleeves, facings, linings, bands, collars and pockets are left
-// out and named. A fitting is no promise of comfort, and no substitute for a toile.
+// right are not tried. A front that buttons is closed at its centre line. Sleeves,
+// facings, linings, bands, collars and pockets are left out and named. What hangs from a
+// band hangs level at the waist; there a wearer moves it until it is comfortable, so its
+// width alone is judged. A fitting is no promise of comfort, and no substitute for a toile.
 package fitting
 
 import (
@@ -50,6 +52,7 @@ type Result struct {
 	Levels   []Level
 	Findings []Finding
 	Left     []string // pieces left out
+	Banded   bool     // hangs from a band at the waist: its width alone is judged
 
 	form    *form.Form
 	garment *garment
@@ -79,7 +82,8 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if err != nil {
 		return nil, fmt.Errorf("fitting: %w", err)
 	}
-	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, form: f, garment: g}
+	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, Banded: g.banded, form: f,
+		garment: g}
 	r.strain = g.strain()
 	r.levels(waist, hip)
 	r.find(p, o, waist, hip)
@@ -174,6 +178,9 @@ func (g *garment) strain() []float64 {
 	}
 	once := even(func(t int) float64 {
 		s := g.mesh.Stretch(t)
+		if g.banded {
+			return s.Weft // how the band sits decides the other
+		}
 		return max(s.Warp, s.Weft)
 	})
 	return even(func(t int) float64 {

@@ -38,9 +38,12 @@ func newHanger(f *form.Form, panels []*panel, hip float64) *hanger {
 // hang returns the place of a point of a panel on paper.
 func (h *hanger) hang(q *panel, at r2.Vec) r3.Vec {
 	y := q.level - at.Y
-	across := math.Abs(at.X)
+	across := q.across(at)
 	if y > h.form.Landmarks[form.Armpit].Y {
 		return h.onShoulder(q.where, across, y)
+	}
+	if q.leg && y < h.form.Landmarks[form.Crotch].Y {
+		return h.onLeg(q, at, y)
 	}
 	l := h.level(y)
 	whole := l.front + l.back
@@ -77,14 +80,30 @@ func (h *hanger) level(y float64) level {
 			}
 			switch q.where {
 			case front:
-				l.front = max(l.front, math.Abs(p.X))
+				l.front = max(l.front, q.across(p))
 			case back:
-				l.back = max(l.back, math.Abs(p.X))
+				l.back = max(l.back, q.across(p))
 			}
 		}
 	}
 	h.levels[key] = l
 	return l
+}
+
+// onLeg returns a place round the leg: the front from the inside over the front to the
+// outside, the back behind.
+func (h *hanger) onLeg(q *panel, at r2.Vec, y float64) r3.Vec {
+	low, high := q.span(at.Y)
+	share := q.across(at) / max(1, high-low)
+	middle, radius := h.form.RightLeg(y)
+	turn := math.Pi/2 - math.Pi*share // from the inside, 90 degrees, to the outside
+	if q.where == back {
+		turn = math.Pi/2 + math.Pi*share
+	}
+	sin, cos := math.Sincos(turn)
+	off := max(apart, (high-low)/math.Pi-radius)
+	// The leg is on the body's right, its inside towards the middle.
+	return r3.Vec{X: min(0, middle.X+(radius+off)*sin), Y: y, Z: middle.Y + (radius+off)*cos}
 }
 
 // alongHalf returns the point s along a line and the direction to its outside.

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/drape/trimesh"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -30,7 +31,9 @@ func (p place) String() string { return [...]string{"nowhere", "front", "back", 
 type panel struct {
 	pattern.Piece
 	where place
-	level float64 // height above the floor of the paper's y = 0, mm
+	level float64      // height above the floor of the paper's y = 0, mm
+	leg   bool         // part of a leg
+	flat  []geom.Point // the outline, for span
 
 	points    []r2.Vec // on paper: y down
 	triangles [][3]int
@@ -44,10 +47,10 @@ type panel struct {
 func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left []string) {
 	known := map[string]*panel{}
 	for _, piece := range p.Pieces {
-		q := &panel{Piece: piece, edges: map[string][]int{}}
 		if !plain(piece) {
 			continue
 		}
+		q := newPanel(piece)
 		q.where = sideOf(piece)
 		for _, l := range piece.Lines {
 			y := l.Path.Start().Y
@@ -84,9 +87,46 @@ func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left [
 	return panels, left
 }
 
-// plain reports whether a piece is of the main cloth and not a facing.
+// newPanel returns the panel of a piece, closed in the middle if it buttons there.
+func newPanel(piece pattern.Piece) *panel {
+	q := &panel{Piece: closedFront(piece), edges: map[string][]int{}}
+	for _, e := range piece.Edges {
+		q.leg = q.leg || e.Run == "inseam"
+	}
+	return q
+}
+
+// besides are words in the names of pieces that lie under the shell or on it.
+var besides = []string{"facing", "band", "shield", "pocket", "loop", "placket", "cuff", "collar", "stand", "belt"}
+
+// plain reports whether a piece is of the main cloth and may be part of the shell.
 func plain(p pattern.Piece) bool {
-	return p.Cloth == "" && !strings.Contains(p.Name, "facing")
+	return p.Cloth == "" && !slices.ContainsFunc(besides, func(word string) bool { return strings.Contains(p.Name, word) })
+}
+
+// closedFront returns a piece that overlaps another at its centre line without what
+// lies beyond that: buttoned, both meet there.
+func closedFront(p pattern.Piece) pattern.Piece {
+	for _, l := range p.Lines {
+		if l.Name != "centre" || p.HasFold() {
+			continue
+		}
+		parts, err := cutting.CutApart(p, l.Path, nil, "centre_line", [2]string{p.Name, p.Name})
+		if err != nil {
+			continue // it does not cross the piece
+		}
+		part := parts[0]
+		if parts[1].Outline().Area() > part.Outline().Area() {
+			part = parts[1]
+		}
+		for i, e := range part.Edges {
+			if e.Name == "centre_line" {
+				part.Edges[i].Role = pattern.RoleFold
+			}
+		}
+		return part
+	}
+	return p
 }
 
 // sideOf returns where a piece hangs by its edges and its name.
@@ -122,7 +162,8 @@ func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
 	if !okA || !okB {
 		return
 	}
-	q := &panel{Piece: piece, edges: map[string][]int{}, where: up.where, level: up.level}
+	q := newPanel(piece)
+	q.where, q.level = up.where, up.level
 	middle := func(e pattern.Edge) geom.Point { return e.Path.At(e.Path.Length() / 2) }
 	switch ma, mb := middle(ea), middle(eb); {
 	case ma.Dist(mb) < 30:
@@ -299,19 +340,25 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 			middle[s.A] = true
 		}
 	}
+	for _, piece := range p.Pieces {
+		if strings.Contains(piece.Name, "sleeve") && piece.Cloth == "" && slices.ContainsFunc(piece.Edges,
+			func(e pattern.Edge) bool { return e.Role == pattern.RoleNeckline }) {
+			return &NotTriedError{"raglan sleeves are not tried on yet"}
+		}
+	}
 	closed, there := map[place]bool{}, map[place]bool{}
 	high, armhole := map[place]bool{}, map[place]bool{}
 	for _, q := range panels {
 		there[q.where] = true
+		armhole[q.where] = armhole[q.where] || q.armhole()
 		for _, e := range q.Edges {
-			if strings.Contains(e.Run, "crotch") || strings.Contains(e.Run, "inseam") {
-				return &NotTriedError{"legs are not tried on yet"}
+			if e.Run == "slant" {
+				return &NotTriedError{"slant pockets are not tried on yet: try the order without pockets"}
 			}
 			if e.Role == pattern.RoleFold || middle[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				closed[q.where] = true
 			}
 			high[q.where] = high[q.where] || q.level-e.Path.Start().Y > armpit+20
-			armhole[q.where] = armhole[q.where] || e.Role == pattern.RoleArmhole
 		}
 	}
 	for _, side := range []place{front, back} {
@@ -323,4 +370,59 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 		}
 	}
 	return nil
+}
+
+// armhole reports whether the panel reaches to the shoulders.
+func (q *panel) armhole() bool {
+	return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleArmhole })
+}
+
+// across returns how far a point lies from the middle of the body, on paper: from the
+// line x = 0, or in a leg from its centre seam and inside seam.
+func (q *panel) across(at r2.Vec) float64 {
+	if !q.leg {
+		return math.Abs(at.X)
+	}
+	low, high := q.span(at.Y)
+	if q.innerHigh() {
+		return max(0, high-at.X)
+	}
+	return max(0, at.X-low)
+}
+
+// innerHigh reports whether the inside seam of a leg is on the side of greater x.
+func (q *panel) innerHigh() bool {
+	var inner, outer float64
+	for _, e := range q.Edges {
+		switch e.Run {
+		case "inseam":
+			inner = e.Path.At(e.Path.Length() / 2).X
+		case "side":
+			outer = e.Path.At(e.Path.Length() / 2).X
+		}
+	}
+	return inner > outer
+}
+
+// span returns the least and greatest x of the outline at a height of the paper, of the
+// nearest one that the outline has.
+func (q *panel) span(y float64) (low, high float64) {
+	if q.flat == nil {
+		q.flat = q.Outline().Flatten(2)
+	}
+	top, bottom := math.Inf(1), math.Inf(-1)
+	for _, p := range q.flat {
+		top, bottom = min(top, p.Y), max(bottom, p.Y)
+	}
+	y = max(top+1, min(bottom-1, y))
+	low, high = math.Inf(1), math.Inf(-1)
+	for i, a := range q.flat {
+		b := q.flat[(i+1)%len(q.flat)]
+		if (a.Y > y) == (b.Y > y) {
+			continue
+		}
+		x := a.X + (y-a.Y)/(b.Y-a.Y)*(b.X-a.X)
+		low, high = min(low, x), max(high, x)
+	}
+	return low, high
 }

@@ -81,6 +81,9 @@ func (r *Result) words(o Options) (lines []string) {
 	}
 	lines = append(lines, fmt.Sprintf("Cloth: %s (%s). A form of the customer's measurements; sew a toile before cutting.",
 		o.Cloth.Title, o.Cloth.Name))
+	if r.Banded {
+		lines = append(lines, "It hangs level from its band; there a wearer moves it, so its width alone is judged.")
+	}
 	for _, l := range r.Levels {
 		lines = append(lines, fmt.Sprintf("%s: body %.0f mm, garment %.0f mm, ease %.0f mm as worn", l.Name, l.Body, l.Worn,
 			l.Worn-l.Body))

@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -17,6 +18,7 @@ type garment struct {
 	panels []*panel
 	mesh   *drape.Mesh
 	moved  []int // point of the mesh that each point of the panels has become
+	banded bool  // it hangs from a band at the waist
 }
 
 // sew makes a garment of a pattern's shell. where gives the points of a panel
@@ -57,7 +59,39 @@ func sew(p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
 			g.mesh.Points[i].X = 0
 		}
 	}
+	g.hangFromBand(p.Seams)
 	return g, nil
+}
+
+// hangFromBand lets the edges to which a band is sewn at the waist, which is not tried
+// on itself, keep the height of the waist.
+func (g *garment) hangFromBand(seams []pattern.Seam) {
+	if slices.ContainsFunc(g.panels, func(q *panel) bool { return q.armhole() }) {
+		return // it hangs from the shoulders
+	}
+	g.mesh.Hung = make([]bool, len(g.mesh.Points))
+	var hung []int
+	level, aside := 0.0, -1.0 // of the point at the side seam, which lies at the waist
+	for _, s := range seams {
+		for _, pair := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
+			q, band := g.panel(pair[0].Piece), g.panel(pair[1].Piece)
+			if q == nil || band != nil || !strings.Contains(pair[1].Piece, "band") {
+				continue
+			}
+			for _, i := range q.edges[pair[0].Edge] {
+				hung = append(hung, g.moved[q.first+i])
+				if across := q.across(q.points[i]); across > aside {
+					level, aside = q.level-q.points[i].Y, across
+				}
+			}
+		}
+	}
+	for _, i := range hung {
+		if i >= 0 {
+			g.mesh.Hung[i], g.banded = true, true
+			g.mesh.Points[i].Y = level
+		}
+	}
 }
 
 func (g *garment) panel(name string) *panel {
@@ -117,6 +151,8 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 	for _, s := range seams {
 		a, b := g.panel(s.A.Piece), g.panel(s.B.Piece)
 		switch {
+		case b != nil && a == nil && b.leg && s.B.Edge == "fly":
+			middle(b, s.B.Edge) // closed as worn
 		case a == nil || b == nil:
 		case s.A == s.B:
 			middle(a, s.A.Edge)

@@ -119,6 +119,10 @@ func (k *maker) armRings(side float64) []ring {
 	return mirrored(rings, side)
 }
 
+// legsApart is how far each thigh stands from the middle, mm: more than the lattice of
+// distances leaves out.
+const legsApart = 10
+
 // legRings returns the rings of a leg from the floor to inside the trunk.
 func (k *maker) legRings(side float64) []ring {
 	m := k.m
@@ -134,7 +138,7 @@ func (k *maker) legRings(side float64) []ring {
 		r := make(ring, 36)
 		for i := range r {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(r)))
-			r[i] = r3.Vec{X: thigh + 2 + girth.at(y)*sin, Y: y, Z: hip.Middle + girth.at(y)*cos}
+			r[i] = r3.Vec{X: thigh + legsApart + girth.at(y)*sin, Y: y, Z: hip.Middle + girth.at(y)*cos}
 		}
 		rings = append(rings, r)
 	}

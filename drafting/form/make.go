@@ -15,7 +15,7 @@ var Needs = []body.Name{body.Height, body.BustGirth, body.UnderBustGirth, body.W
 	body.HipGirth, body.NeckBaseGirth, body.ShoulderLength, body.ShoulderSlope, body.BackWidth, body.ChestWidth,
 	body.BustPointWidth, body.UpperArmGirth, body.ElbowGirth, body.WristGirth, body.ArmLength, body.ShoulderToElbow,
 	body.InsideLeg, body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth, body.NapeHeight, body.ArmpitHeight,
-	body.BustHeight, body.WaistHeight, body.HipHeight, body.KneeHeight}
+	body.BustHeight, body.WaistHeight, body.HipHeight, body.KneeHeight, body.BodyRise, body.TotalCrotchLength}
 
 // Make returns the form of a body, which must have all that a form Needs. The
 // shapes of its sections are those of bodies with like proportions; their
@@ -38,7 +38,7 @@ func Make(b body.Body, woman bool) (*Form, error) {
 	}
 	k.z = k.model.standard(FeaturesOf(m))
 	k.section()
-	k.rows()
+	k.seat()
 	f := &Form{Landmarks: k.landmarks()}
 	k.build(f)
 	return f, nil
@@ -51,8 +51,7 @@ func lengths(m body.Measures, b body.Body) {
 		m[body.HipHeight] = m[body.WaistHeight] - b.Value(body.WaistToHip)
 	}
 	// Between the legs there is room for the seat below the hip.
-	const seat = 40
-	m[body.InsideLeg] = min(m[body.InsideLeg], m[body.HipHeight]-seat)
+	m[body.InsideLeg] = min(m[body.InsideLeg], m[body.HipHeight]-leastSeat)
 }
 
 type maker struct {

@@ -36,6 +36,7 @@ func (f *Form) Measures(b body.Body) []Measure {
 	add(body.ShoulderLength, r3.Norm(r3.Sub(l[Shoulder], r3.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y, Z: l[Shoulder].Z})))
 	add(body.BustPointWidth, 2*l[BustPoint].X)
 	add(body.NapeToWaist, f.tape(l[Nape].Y, waist, -1))
+	add(body.TotalCrotchLength, f.crotchTape(l[Crotch].Y, waist))
 	add(body.NapeHeight, l[Nape].Y)
 	add(body.WaistHeight, waist)
 	add(body.BustHeight, bust)
@@ -74,4 +75,18 @@ func (f *Form) tape(from, to, side float64) float64 {
 		sum += r2.Norm(r2.Sub(h[i], h[i-1]))
 	}
 	return sum
+}
+
+// crotchTape returns the length of a tape from the waist in front, between the legs, to
+// the waist behind.
+func (f *Form) crotchTape(crotch, waist float64) float64 {
+	var points []r2.Vec
+	var front, back r2.Vec
+	const rows = 60
+	for i := range rows + 1 {
+		y := crotch + 1 + (waist-crotch-1)*float64(i)/rows
+		front, back = r2.Vec{X: f.Depth(y, 0.5, 1), Y: y}, r2.Vec{X: f.Depth(y, 0.5, -1), Y: y}
+		points = append(points, front, back)
+	}
+	return perimeter(hull(points)) - r2.Norm(r2.Sub(front, back))
 }

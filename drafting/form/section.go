@@ -152,6 +152,21 @@ func (f *Form) RightHalf(y float64) []r2.Vec {
 	return append(append([]r2.Vec{{Y: front.Y}}, half...), r2.Vec{Y: back.Y})
 }
 
+// RightLeg returns the middle of the right leg at level y, (x, z), and the radius of a
+// circle of its girth.
+func (f *Form) RightLeg(y float64) (middle r2.Vec, radius float64) {
+	for _, loop := range f.Section(y) {
+		var sum r2.Vec
+		for _, p := range loop {
+			sum = r2.Add(sum, r2.Scale(1/float64(len(loop)), p))
+		}
+		if g := Girth(loop); sum.X < 0 && Radius(g) > radius {
+			middle, radius = sum, Radius(g)
+		}
+	}
+	return middle, radius
+}
+
 // turnFrom returns the angle of p round the half's middle, from the front.
 func turnFrom(p r2.Vec, half []r2.Vec) float64 {
 	low, high := math.Inf(1), math.Inf(-1)

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"text/tabwriter"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -103,7 +104,8 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 		Findings: []fittingFinding{},
 		title:    fmt.Sprintf("Fitting of order %s: %s", o.Reference, tried.Pattern.Style)}
 	for _, m := range tried.Form.Measures(tried.Body) {
-		f.Form.Measures = append(f.Form.Measures, formMeasure{string(m.Name), m.Body, m.Form, m.Estimated})
+		f.Form.Measures = append(f.Form.Measures, formMeasure{string(m.Name), m.Body, m.Form,
+			m.Estimated || slices.Contains(tried.Assumed, m.Name)})
 	}
 	for _, l := range tried.Levels {
 		f.Levels = append(f.Levels, fittingLevel{l.Name, l.Height, l.Body, l.Worn, l.Cut})
