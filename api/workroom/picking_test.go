@@ -2,12 +2,15 @@ package workroom_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"tapeline/service"
+	"tapeline/service/styles"
 )
 
 // openPicking opens a style to write on, with a record of what its form is told.
@@ -58,7 +61,7 @@ func TestEdgeIsPicked(t *testing.T) {
 	w.picture("pick-near")
 	w.click(x, y)
 	w.until(`window.heard.some(([kind, thing]) => kind == "picked" && thing.kind == "edge" && thing.piece == "front" &&
-		thing.name == "neckline" && thing.element.matches(".picks path"))`)
+		thing.name == "neckline")`)
 	w.until(`document.getElementById("picked").textContent.startsWith("Front neckline, ")`)
 	w.until(`/Made by the block. Last changed by “.+”, line \d+/.test(document.getElementById("picked").textContent)`)
 	w.until(`document.getElementById("pick-piece").value == "front" &&
@@ -106,4 +109,107 @@ func TestPickByKeyboardAndFinger(t *testing.T) {
 	w.do(chromedp.SetValue("#pick-piece", ""), chromedp.Evaluate(
 		`document.getElementById("pick-piece").dispatchEvent(new Event("change", {bubbles: true}))`, nil))
 	w.until(`window.heard.at(-1)[1] === null && document.getElementById("pick-part").disabled`)
+}
+
+// placeOf returns where the number in a part of the page's script begins, in bytes.
+func placeOf(script, part, number string) (start, end int) {
+	start = strings.Index(script, part) + strings.Index(part, number)
+	return start, start + len(number)
+}
+
+// scriptShown returns the script of the page.
+func (w *window) scriptShown() (script string) {
+	w.Helper()
+	w.do(chromedp.Evaluate(`document.getElementById("writing").elements.script.value`, &script))
+	return script
+}
+
+// What an edit would change is drawn over the picture before it is made; one that cannot be
+// made says why.
+func TestEditIsGuessed(t *testing.T) {
+	t.Parallel()
+	w := newSite(t).openPicking("/workroom/new-style/write")
+	start, end := placeOf(w.scriptShown(), "centre_back = 20", "20")
+	guess := func(number string) string {
+		return fmt.Sprintf(`new URLSearchParams({act: "set_blank", start: %d, end: %d, form: "number", number: %q})`,
+			start, end, number)
+	}
+	w.do(chromedp.Evaluate(`if (!document.getElementById("offers")) {
+		document.querySelector(".side").insertAdjacentHTML("beforeend", "<div id=offers></div>");
+	} 0`, nil))
+	w.tells("guess", guess("3"))
+	w.until(`document.querySelectorAll(".over-guess path").length == 2 && !document.getElementById("guess-reason")`)
+	w.until(`(() => { // it lies over its piece
+		const box = (shape) => shape.getBoundingClientRect();
+		const guessed = box(document.querySelectorAll(".over-guess path")[1]);
+		const back = box(document.querySelector('.picks [data-piece=back] [data-name=hem]'));
+		return Math.abs(guessed.bottom - back.bottom) < 3 && Math.abs(guessed.left - back.left) < 3; })()`)
+	w.picture("guess")
+	w.tells("guess", guess("500"))
+	w.until(`document.getElementById("guess-reason").textContent.length > 20`)
+	w.until(`document.querySelectorAll(".over-guess path").length == 0`)
+	w.tells("guess", guess("<b>x</b>"))
+	w.until(`document.getElementById("guess-reason").textContent.includes("“<b>x</b>”: want a number of cm")`)
+	w.accessible()
+	w.tells("guess", "null")
+	w.until(`!document.getElementById("guess-reason")`)
+}
+
+// A length has a handle on the point that moves with it, which keys and pointer move by the
+// millimetre; a number that moves nothing has none.
+func TestHandleIsDragged(t *testing.T) {
+	t.Parallel()
+	w := newSite(t).openPicking("/workroom/new-style/write")
+	start, end := placeOf(w.scriptShown(), "centre_back = 20", "20")
+	w.tells("blank", fmt.Sprintf("{start: %d, end: %d}", start, end))
+	w.until(`!document.getElementById("handle").hidden && document.getElementById("handle").ariaValueNow == "2"`)
+	w.accessible()
+	w.do(chromedp.Focus("#handle"), chromedp.KeyEvent(kb.ArrowUp))
+	w.until(`document.getElementById("handle").ariaValueText == "2.1 cm" && window.heard.at(-1)[1].mm == 21`)
+	w.do(chromedp.KeyEvent(kb.ArrowDown, chromedp.KeyModifiers(input.ModifierShift)))
+	w.until(`window.heard.at(-1)[1].mm == 11`)
+	var at []float64
+	w.do(chromedp.Evaluate(`(() => { const handle = document.getElementById("handle");
+		handle.scrollIntoView({ block: "center" });
+		const box = handle.getBoundingClientRect(), scale = document.querySelector("#tried svg").getScreenCTM().d;
+		return [box.x + box.width / 2, box.y + box.height / 2, scale]; })()`, &at))
+	x, y, scale := at[0], at[1], at[2]
+	w.do(chromedp.MouseEvent(input.MousePressed, x, y, chromedp.ButtonLeft),
+		chromedp.MouseEvent(input.MouseMoved, x+5, y+30*scale, chromedp.ButtonLeft))
+	w.until(`window.heard.at(-1)[0] == "dragged" && window.heard.at(-1)[1].mm == 41`)
+	w.picture("handle")
+	w.do(chromedp.MouseEvent(input.MouseReleased, x+5, y+30*scale, chromedp.ButtonLeft))
+	w.until(`!window.heard.some(([kind]) => kind == "picked")`) // it picks nothing
+	// It stays on its point when the picture is larger.
+	w.press("Larger")
+	w.until(fmt.Sprintf(`(() => { const box = document.getElementById("handle").getBoundingClientRect();
+		return box.width == 0 || Math.abs(box.y + box.height / 2 - %g) > 1; })()`, y+30*scale))
+	start, end = placeOf(w.scriptShown(), `"hem": 20`, "20")
+	w.tells("blank", fmt.Sprintf("{start: %d, end: %d}", start, end))
+	w.until(`document.getElementById("handle").hidden`)
+	w.tells("blank", "null")
+}
+
+// Two edges are compared by pointer and by keyboard, and made equal by what the page
+// offers.
+func TestEdgesAreMadeEqual(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	s.upload(strings.Replace(styles.Template(), "centre_back = 20, shoulder = 40", "centre_back = 20, shoulder = 38", 1))
+	w := s.openPicking("/workroom/new-style/write")
+	x, y := w.middleOf("front", "edge", "side")
+	w.click(x, y)
+	x, y = w.middleOf("back", "edge", "neckline")
+	w.click(x, y, chromedp.ButtonModifiers(input.ModifierShift))
+	w.until(`document.querySelector("#compared td .agrees, #compared td")`)
+	w.sees("the front side is longer")
+	w.accessible()
+	w.picture("compare")
+	w.press("Stop comparing")
+	w.until(`document.getElementById("compared").textContent.trim() == ""`)
+	w.press("Compare with another edge")
+	w.sees("Pick the edge to compare with front side")
+	w.do(chromedp.Focus("#pick-piece"), chromedp.KeyEvent("B"), chromedp.KeyEvent("\t"), chromedp.KeyEvent("side"))
+	w.until(`document.querySelector("#compared .agrees").textContent == "none, they are equal"`)
+	w.accessible()
 }

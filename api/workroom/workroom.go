@@ -96,6 +96,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerRefits(g)
 	r.registerStyles(g)
 	r.registerWrite(g)
+	r.registerPicking(g)
 	r.registerTests(g)
 }
 

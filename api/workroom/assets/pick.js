@@ -11,7 +11,7 @@
   const drawing = "http://www.w3.org/2000/svg";
 
   let picked = null, other = null; // { kind, piece, name }
-  let choosing = false; // the next pick is the other edge of a comparison
+  let comparing = false; // the lists, and the first click, choose the other edge
   let said = null; // { from, to }
 
   const find = (id) => document.getElementById(id);
@@ -72,20 +72,19 @@
   }
 
   function pick(thing, second) {
-    if (second && picked && thing && !same(thing, picked) && thing.kind === "edge" && picked.kind === "edge") {
-      other = thing;
-    } else {
-      picked = thing;
-      other = null;
-    }
-    choosing = false;
+    const edges = picked && thing && picked.kind === "edge" && thing.kind === "edge" && !same(thing, picked);
+    comparing = second && (edges || comparing);
+    other = comparing && edges ? thing : null;
+    if (!comparing) picked = thing;
     refresh();
     tell();
   }
 
+  let told = null; // what the form was told last
+
   function tell() {
-    const detail = picked && { ...picked, element: shapeOf(picked) };
-    form.dispatchEvent(new CustomEvent("picked", { detail }));
+    if (picked !== told) form.dispatchEvent(new CustomEvent("picked", { detail: picked && { ...picked, element: picked.name } }));
+    told = picked;
     form.dispatchEvent(new CustomEvent("compared", { detail: other && [picked, other] }));
   }
 
@@ -99,10 +98,10 @@
     const compare = find("pick-compare");
     if (compare) {
       compare.hidden = !picked || picked.kind !== "edge";
-      compare.setAttribute("aria-pressed", String(choosing));
+      compare.textContent = comparing ? "Stop comparing" : "Compare with another edge";
     }
     fillLists(other || picked);
-    if (choosing) {
+    if (comparing && !other) {
       line.textContent = `Pick the edge to compare with ${name(picked)}.`;
     } else if (picked) {
       line.replaceChildren(...describe(picked));
@@ -177,7 +176,7 @@
     const { x, y, alone } = press;
     press = null;
     if (!alone || Math.hypot(event.clientX - x, event.clientY - y) >= still || event.button > 0) return;
-    pick(under(event), event.shiftKey || choosing);
+    pick(under(event), event.shiftKey || (comparing && !other));
   });
   form.addEventListener("pointercancel", () => { press = null; });
   form.addEventListener("pointermove", (event) => {
@@ -216,19 +215,21 @@
   form.addEventListener("change", (event) => {
     const pieces = find("pick-piece"), parts = find("pick-part");
     if (event.target === pieces) {
-      const first = { kind: "piece", piece: pieces.value, name: "" };
-      if (choosing) fillLists(first);
-      else pick(pieces.value ? first : null, false);
+      const whole = { kind: "piece", piece: pieces.value, name: "" };
+      if (comparing) fillLists(whole);
+      else pick(pieces.value ? whole : null, false);
     }
     if (event.target === parts && parts.value) {
       const [kind, part] = parts.value.split("/");
-      pick({ kind, piece: pieces.value, name: part }, choosing);
+      pick({ kind, piece: pieces.value, name: part }, comparing);
     }
   });
   form.addEventListener("click", (event) => {
     if (!event.target.closest("#pick-compare")) return;
-    choosing = !choosing;
+    comparing = !comparing;
+    other = null;
     refresh();
+    tell();
   });
 
   form.addEventListener("said", (event) => {
@@ -242,6 +243,7 @@
     hideTip();
     const gone = picked && !factsOf(picked);
     if (gone) picked = null;
+    comparing = comparing && Boolean(picked);
     if (!picked || (other && !factsOf(other))) other = null;
     refresh();
     if (gone) tell();
