@@ -26,7 +26,7 @@ type address struct {
 // and the address that leads to the orders.
 var fragments = []string{"", "/orders/follow", "/orders/print/file", "/orders/:order/estimates",
 	"/orders/:order/papers", "/orders/:order/making-sheet.svg", "/styles/:style/picture.svg",
-	"/proofs/:proof/picture.svg", "/try/words.json"}
+	"/proofs/:proof/picture.svg", "/try/words.json", "/styles/:style/latest"}
 
 // everyPage fills the shop with a record of each kind, and returns its pages, those of
 // its customers, and the documentation.
@@ -48,7 +48,7 @@ func (s *site) everyPage() []address {
 		"/customers", customer, customer + "/measure", customer + "/erase",
 		"/refits", "/refits/new", "/refits/new?garment=block:torso", "/refits/" + has["refit"],
 		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style",
-		"/new-style/write", "/proofs/" + has["proof"],
+		"/new-style/write", "/new-style/write?as=script", "/proofs/" + has["proof"],
 		"/settings", "/settings/webhooks", "/settings/webhooks/" + has["endpoint"], "/settings/messages/" + has["message"],
 		"/settings/rules", "/settings/audit"} {
 		list = append(list, address{"/workroom" + path, http.StatusOK})

@@ -68,6 +68,14 @@ func (v styleView) Published() int {
 	return 0
 }
 
+// latestStatus returns the state of the latest revision.
+func (v styleView) latestStatus() string {
+	if len(v.Revisions) == 0 {
+		return ""
+	}
+	return string(v.Revisions[0].Status)
+}
+
 // Drawn reports whether there is a picture: the upload found that it drafts.
 func (v styleView) Drawn() bool {
 	return v.Revision == nil || !slices.ContainsFunc(v.Revision.Warnings, func(w styles.Warning) bool {

@@ -160,6 +160,7 @@ func TestTwoWriteOneStyle(t *testing.T) {
 	}
 	// A new style does not become a revision of one that has its slug.
 	w.visit("/workroom/new-style/write")
+	w.write(mine)
 	w.press("Save as a draft")
 	w.sees("The shop has a style first-top already")
 }
@@ -169,7 +170,7 @@ func TestHostileScript(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
 	w := s.open().signIn(service.RoleStaff)
-	w.visit("/workroom/new-style/write")
+	w.visit("/workroom/new-style/write?as=script")
 	for name, c := range map[string]struct{ script, says string }{
 		"endless": {strings.Replace(styles.Template(), "    seams = [",
 			"    for i in range(100000):\n        length(front, \"neckline\")\n    seams = [", 1), "It takes too long"},

@@ -97,6 +97,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerStyles(g)
 	r.registerWrite(g)
 	r.registerPicking(g)
+	r.registerSentences(g)
 	r.registerTests(g)
 }
 

@@ -14,13 +14,14 @@ type Word struct {
 	Use      string `json:"use"`                // how it is called
 	Sentence string `json:"sentence,omitempty"` // how a call reads, with {blanks}
 	Doc      string `json:"doc"`
+	Acts     bool   `json:"-"` // it is an instruction, not a value
 }
 
 // Verbs describes the verbs of scripts, in the order of their reference.
 func Verbs() []Word {
 	var list []Word
 	for _, v := range style.Verbs() {
-		list = append(list, Word{v.Name(), v.Group, v.Use(), v.Sentence, v.Doc})
+		list = append(list, Word{v.Name(), v.Group, v.Use(), v.Sentence, v.Doc, v.Acts()})
 	}
 	return list
 }
@@ -29,7 +30,7 @@ func Verbs() []Word {
 func Measures() []Word {
 	var list []Word
 	for _, m := range body.All() {
-		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), "", m.Title + ": " + m.How + "."})
+		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), "", m.Title + ": " + m.How + ".", false})
 	}
 	return list
 }

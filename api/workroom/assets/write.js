@@ -10,7 +10,8 @@ document.addEventListener("DOMContentLoaded", () => {
   const area = form.elements.script;
   const { EditorView, basicSetup, python, autocompletion, hoverTooltip, setDiagnostics } = window.CodeMirror;
   let words = { verbs: [], measures: [] };
-  let unsaved = false;
+  const saved = form.dataset.unsaved ? null : area.value;
+  let unsaved = saved === null;
   fetch(form.dataset.words).then((answer) => answer.json()).then((found) => { words = found; });
 
   const editor = new EditorView({
@@ -22,6 +23,7 @@ document.addEventListener("DOMContentLoaded", () => {
       autocompletion({ override: [complete] }), hoverTooltip(explain),
       EditorView.updateListener.of((update) => {
         if (!update.docChanged) return;
+        if (putting) return;
         area.value = update.state.doc.toString();
         unsaved = true;
         later(pause);
@@ -29,8 +31,10 @@ document.addEventListener("DOMContentLoaded", () => {
     ],
   });
   document.getElementById("plain").hidden = true;
-  form.querySelector("[value=show]").hidden = true;
+  document.getElementById("show").hidden = true;
+  document.getElementById("keys").hidden = false;
   form.addEventListener("submit", (event) => {
+    if (event.defaultPrevented) return;
     const size = new Blob([area.value]).size;
     if (size > Number(form.dataset.most)) { // the server would not read it, and the page would be gone
       event.preventDefault();
@@ -91,48 +95,217 @@ document.addEventListener("DOMContentLoaded", () => {
     return dom;
   }
 
-  // Drafting: one request at a time, the latest wins.
-  let timer = 0, asked = null;
+  // Drafting: one request at a time, the latest wins; edits wait for each other.
+  let timer = 0, asked = null, edits = Promise.resolve(), editing = 0;
+  const trouble = document.getElementById("trouble");
+  const lost = "The server cannot be reached. Your script is not lost: go on, and it is drafted when the server answers.";
 
   function later(wait) {
     clearTimeout(timer);
     timer = setTimeout(draft, wait);
   }
 
-  async function part(address, signal) {
-    const answer = await fetch(address, {
-      method: "POST", body: new URLSearchParams(new FormData(form)), headers: { "HX-Request": "true" }, signal,
-    });
+  // data are the fields of the form, with others in their place.
+  function data(fields) {
+    const all = new URLSearchParams(new FormData(form));
+    for (const name of new Set([...(fields || [])].map(([key]) => key))) all.delete(name);
+    for (const [name, value] of fields || []) all.append(name, value);
+    return all;
+  }
+
+  async function part(address, signal, fields) {
+    const answer = await fetch(address, { method: "POST", body: data(fields), headers: { "HX-Request": "true" }, signal });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     return { ok: answer.ok, status: answer.status, page };
   }
 
+  // told shows what is wrong with a request, and reports whether nothing is.
+  function told(answer) {
+    const said = answer.ok ? null : answer.page.querySelector("#refused, main section, main");
+    trouble.replaceChildren(...(said ? said.childNodes : []));
+    return answer.ok;
+  }
+
   async function draft() {
+    clearTimeout(timer);
+    if (editing) return edits.then(draft);
     if (asked) asked.abort();
     asked = new AbortController();
     const { signal } = asked;
     const begun = performance.now();
     try {
-      const answer = await part("/workroom/try", signal);
+      const answer = await part("/workroom/try/sentences", signal);
       if (answer.status === 429) return later(1000);
-      const trouble = document.getElementById("trouble");
-      trouble.replaceChildren(...(answer.ok ? [] : answer.page.querySelector("main section, main").childNodes));
-      if (!answer.ok) return undefined;
-      show(answer.page.getElementById("tried"));
-      requestAnimationFrame(() => setTimeout(() => { // painted
-        form.dataset.took = String(Math.round(performance.now() - begun));
-        form.dataset.drafts = String(Number(form.dataset.drafts || 0) + 1);
-      }));
-      const sizes = await part("/workroom/try/sizes", signal);
-      if (sizes.ok) document.getElementById("sizes").replaceWith(sizes.page.getElementById("sizes"));
+      if (!told(answer)) return undefined;
+      remember("typing");
+      show(answer.page, begun);
+      await sizes(signal);
     } catch (error) {
-      if (error.name !== "AbortError") document.getElementById("trouble").textContent = "The server cannot be reached. Your script is not lost: go on writing, and it is drafted when the server answers.";
+      if (error.name !== "AbortError") trouble.textContent = lost;
     }
     return undefined;
   }
 
-  // What cannot be drafted leaves the last picture and the choice of bodies in place.
-  function show(next) {
+  async function sizes(signal) {
+    const answer = await part("/workroom/try/sizes", signal);
+    if (!answer.ok) return;
+    document.getElementById("sizes").replaceWith(document.importNode(answer.page.getElementById("sizes"), true));
+    form.dataset.sizes = String(Number(form.dataset.sizes || 0) + 1);
+    form.dataset.sizesTook = String(Math.round(performance.now() - begunLast));
+  }
+  let begunLast = 0;
+
+  // edit changes the script by a sentence. fields are those of the edit, or a function that
+  // returns them when the edits before it are made. The result is the answer's page if the
+  // edit was refused.
+  function edit(fields, key) {
+    editing += 1;
+    edits = edits.then(async () => {
+      clearTimeout(timer);
+      if (asked) asked.abort();
+      asked = new AbortController();
+      const { signal } = asked;
+      const begun = performance.now(), before = area.value;
+      try {
+        const now = typeof fields === "function" ? fields() : fields;
+        if (!now) return null;
+        let answer = await part("/workroom/try/sentences", undefined, now);
+        for (let wait = 250; answer.status === 429 && wait < 9000; wait *= 2) { // the server is busy: the edit is not lost
+          await new Promise((again) => setTimeout(again, wait));
+          answer = await part("/workroom/try/sentences", undefined, now);
+        }
+        if (answer.status === 422) return answer.page.getElementById("refused");
+        if (!told(answer)) return answer.page;
+        if (area.value !== before) { // somebody typed in the script meanwhile
+          trouble.textContent = "The script was changed meanwhile, and this change was not made. Make it again.";
+          return null;
+        }
+        put(answer.page.getElementById("answered").value);
+        remember(key);
+        show(answer.page, begun);
+        sizes(signal).catch(() => {});
+      } catch {
+        trouble.textContent = lost;
+      } finally {
+        editing -= 1;
+      }
+      return null;
+    });
+    return edits;
+  }
+
+  // put replaces the script, and changes in the editor only what differs.
+  let putting = false;
+  function put(text) {
+    const before = editor.state.doc.toString();
+    let from = 0, end = 0;
+    const most = Math.min(before.length, text.length);
+    while (from < most && before[from] === text[from]) from += 1;
+    while (end < most - from && before[before.length - 1 - end] === text[text.length - 1 - end]) end += 1;
+    putting = true;
+    editor.dispatch({ changes: { from, to: before.length - end, insert: text.slice(from, text.length - end) } });
+    putting = false;
+    area.value = text;
+  }
+
+  // The scripts that there were, for undo and redo. Changes of one number that follow each
+  // other closely are one.
+  const together = 1500, most = 500;
+  const history = [{ script: area.value, key: "", when: 0 }];
+  let now = 0;
+
+  function remember(key) {
+    const last = history[now];
+    if (last.script === area.value) return;
+    history.length = now + 1;
+    if (key && key === last.key && Date.now() - last.when < together) history[now] = { ...last, script: area.value, when: Date.now() };
+    else history.push({ script: area.value, key, when: Date.now() });
+    if (history.length > most) history.shift();
+    now = history.length - 1;
+    changed();
+  }
+
+  function step(by) {
+    if (!history[now + by]) return;
+    if (area.value !== history[now].script) remember("");
+    now += by;
+    put(history[now].script);
+    changed();
+    draft();
+  }
+
+  const undo = document.getElementById("undo"), redo = document.getElementById("redo");
+  function changed() {
+    undo.disabled = now === 0;
+    redo.disabled = now === history.length - 1;
+    unsaved = area.value !== saved;
+  }
+  undo.hidden = redo.hidden = false;
+  undo.addEventListener("click", () => step(-1));
+  redo.addEventListener("click", () => step(1));
+  document.addEventListener("keydown", (event) => {
+    const key = event.key.toLowerCase();
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || key !== "z" && key !== "y") return;
+    if (event.target.closest("textarea, select, [contenteditable], input:not([type=radio], [type=checkbox])")) return;
+    event.preventDefault();
+    step(key === "y" || event.shiftKey ? 1 : -1);
+  });
+
+  // Sentences or script: both are in the page, one is shown.
+  function as(which) {
+    form.classList.toggle("as-script", which === "script");
+    form.classList.toggle("as-sentences", which !== "script");
+    form.querySelector("input[name=as]").value = which;
+    for (const tab of form.querySelectorAll(".tab")) {
+      if (tab.value === which) tab.setAttribute("aria-current", "true");
+      else tab.removeAttribute("aria-current");
+    }
+    address();
+    editor.requestMeasure();
+  }
+
+  // The address keeps what is shown.
+  function address() {
+    const query = new URLSearchParams(location.search);
+    for (const name of ["as", "unit", "body", "variant"]) {
+      const field = form.querySelector(`:is(input, select)[name=${name}]`);
+      if (field) query.set(name, field.value);
+    }
+    window.history.replaceState(null, "", `?${query}${location.hash}`);
+  }
+
+  // show puts an answer in the page. What cannot be drafted leaves the last picture and the
+  // choice of bodies in place, what cannot be read the last sentences.
+  function show(page, begun) {
+    begunLast = begun;
+    column(page.getElementById("sentences"));
+    tried(page.getElementById("tried"));
+    address();
+    form.dispatchEvent(new CustomEvent("drawn"));
+    requestAnimationFrame(() => setTimeout(() => { // painted
+      form.dataset.took = String(Math.round(performance.now() - begun));
+      form.dataset.drafts = String(Number(form.dataset.drafts || 0) + 1);
+    }));
+  }
+
+  function column(next) {
+    const old = document.getElementById("sentences");
+    form.dispatchEvent(new CustomEvent("leaving", { detail: next }));
+    if (next.querySelector("#unread")) {
+      old.querySelector("#unread")?.remove();
+      old.classList.add("stale");
+      old.prepend(document.importNode(next.querySelector("#unread"), true));
+      return;
+    }
+    for (const details of old.querySelectorAll("details.section")) {
+      const same = next.querySelector("#" + CSS.escape(details.id));
+      if (same && !same.querySelector(".is-wrong")) same.open = details.open;
+    }
+    old.replaceWith(document.importNode(next, true));
+    form.dispatchEvent(new CustomEvent("listed"));
+  }
+
+  function tried(next) {
     const now = document.getElementById("tried");
     const focused = document.activeElement && now.contains(document.activeElement) ? document.activeElement : null;
     const key = focused && (focused.id ? "#" + focused.id : focused.dataset.step ? `[data-step=${focused.dataset.step}][data-by="${focused.dataset.by}"]` : null);
@@ -151,7 +324,6 @@ document.addEventListener("DOMContentLoaded", () => {
     now.replaceWith(node);
     window.pictures.keep(before, node.querySelector("[data-drawn]:not(.stale)"));
     ready();
-    form.dispatchEvent(new CustomEvent("drawn"));
     if (key && node.querySelector(key)) node.querySelector(key).focus();
   }
 
@@ -170,10 +342,14 @@ document.addEventListener("DOMContentLoaded", () => {
     editor.dispatch(setDiagnostics(editor.state, marks));
   }
 
-  function goTo(hash) {
+  // goTo shows a line: of the script, or the sentence that it is.
+  function goTo(hash, inScript) {
     const found = /^#line-(\d+)$/.exec(hash);
     if (!found || Number(found[1]) > editor.state.doc.lines) return false;
-    const line = editor.state.doc.line(Number(found[1]));
+    const number = Number(found[1]);
+    if (!inScript && form.classList.contains("as-sentences") && window.sentences && window.sentences.goTo(number)) return true;
+    as("script");
+    const line = editor.state.doc.line(number);
     editor.dispatch({ selection: { anchor: line.from }, effects: EditorView.scrollIntoView(line.from, { y: "center" }) });
     editor.focus();
     return true;
@@ -181,7 +357,12 @@ document.addEventListener("DOMContentLoaded", () => {
 
   form.addEventListener("click", (event) => {
     const link = event.target.closest("a[href^='#line-']");
-    if (link && goTo(link.hash)) event.preventDefault();
+    if (link && goTo(link.hash, link.closest("#sentences"))) event.preventDefault();
+    const tab = event.target.closest(".tab");
+    if (tab) {
+      event.preventDefault();
+      as(tab.value);
+    }
     const step = event.target.closest("[data-step]");
     const size = event.target.closest("[data-body]");
     const select = step ? form.elements[step.dataset.step] : form.elements.body;
@@ -189,10 +370,25 @@ document.addEventListener("DOMContentLoaded", () => {
     if (size) select.value = size.dataset.body;
     if (step || size) later(0);
   });
-  form.addEventListener("change", (event) => { if (event.target.matches("#body, #variant")) later(0); });
+  form.addEventListener("change", (event) => { if (event.target.matches("#body, #variant, #unit")) later(0); });
 
+  // Somebody else may save a revision of the style meanwhile.
+  async function follow() {
+    if (!form.dataset.latest || document.hidden) return;
+    try {
+      const answer = await fetch(form.dataset.latest, { headers: { "HX-Request": "true" } });
+      if (!answer.ok) return;
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const next = page.getElementById("ahead"), old = document.getElementById("ahead");
+      if (next.innerHTML !== old.innerHTML) old.replaceChildren(...next.childNodes);
+    } catch { /* the next time */ }
+  }
+  document.addEventListener("visibilitychange", follow);
+  setInterval(follow, 30000);
+
+  window.writing = { form, edit, part, trouble };
   ready();
-  goTo(location.hash);
+  goTo(location.hash, true);
   form.dataset.ready = "yes";
   draft();
 });
