@@ -23,7 +23,8 @@ func tried(t *testing.T, style, choices string) drafting.Order {
 	o, err := ordertest.Parse([]byte(`{"reference": "F-1", "unit": "cm", "fit": "regular", "measurements": {"height": 168,
 		"bust_girth": 94.5, "under_bust_girth": 79, "waist_girth": 76, "hip_girth": 102, "neck_base_girth": 37.5,
 		"shoulder_length": 12.6, "back_width": 35.5, "nape_to_waist": 42, "waist_to_hip": 20.5, "upper_arm_girth": 29,
-		"wrist_girth": 16, "arm_length": 59, "inside_leg": 78, "head_girth": 56.5}, "style": "` + style + `", "choices": {` + choices + `}}`))
+		"wrist_girth": 16, "arm_length": 59, "inside_leg": 78, "head_girth": 56.5},
+		"style": "` + style + `", "choices": {` + choices + `}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
