@@ -38,6 +38,9 @@ func Make(b body.Body, woman bool) (*Form, error) {
 	}
 	k.z = k.model.standard(FeaturesOf(m))
 	k.section()
+	if err := k.lengthen(b); err != nil {
+		return nil, err
+	}
 	k.seat()
 	f := &Form{Landmarks: k.landmarks()}
 	k.build(f)
@@ -47,11 +50,13 @@ func Make(b body.Body, woman bool) (*Form, error) {
 // lengths moves levels whose height was not measured to where measured lengths
 // put them.
 func lengths(m body.Measures, b body.Body) {
-	if b.Given(body.WaistToHip) && !b.Given(body.HipHeight) {
+	if b.Has(body.WaistToHip) && !b.Given(body.HipHeight) {
 		m[body.HipHeight] = m[body.WaistHeight] - b.Value(body.WaistToHip)
 	}
 	// Between the legs there is room for the seat below the hip.
 	m[body.InsideLeg] = min(m[body.InsideLeg], m[body.HipHeight]-leastSeat)
+	// The chest of some men is fullest beside the armpits.
+	m[body.ArmpitHeight] = max(m[body.ArmpitHeight], m[body.BustHeight]+15)
 }
 
 type maker struct {
@@ -157,6 +162,7 @@ func (k *maker) rows() {
 	for _, r := range k.trunk.Rows {
 		ats = append(ats, r.At)
 	}
+	k.made = nil
 	for _, at := range merge(ats, append([]float64{atNeck}, levelAt...)) {
 		row := k.trunk.row(at)
 		row.Middle += shift.at(at)

@@ -1,12 +1,17 @@
 package form
 
 import (
+	"fmt"
+	"maps"
 	"math"
+	"os"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	bodies "tapeline/drafting/body"
+	"tapeline/drafting/body/surveytest"
 )
 
 // made returns the form of the measurements of a body with a surface.
@@ -52,6 +57,66 @@ func TestMadeAgainstSurfaces(t *testing.T) {
 		t.Logf("%s: %.1f mm on average of %d points, worst %.1f at %.0f", name, sum/float64(n), n, worst, where)
 		if sum/float64(n) > 12 {
 			t.Errorf("%s: %.1f mm from the surface on average", name, sum/float64(n))
+		}
+	}
+}
+
+// TestMadeForSurvey makes a form of every person of the survey, every twentieth unless
+// TAPELINE_WHOLE is set, and reads it: what was measured comes back.
+func TestMadeForSurvey(t *testing.T) {
+	t.Parallel()
+	every := 50
+	if os.Getenv("TAPELINE_WHOLE") != "" {
+		every = 1
+	}
+	for _, woman := range []bool{true, false} {
+		people := surveytest.Women(t)
+		if !woman {
+			people = surveytest.Men(t)
+		}
+		made, worst, where := 0, 0.0, ""
+		for i := 0; i < len(people); i += every {
+			given := maps.Clone(people[i])
+			maps.DeleteFunc(given, func(n bodies.Name, _ float64) bool { // orders give lengths
+				return n != bodies.Height && strings.HasSuffix(string(n), "_height")
+			})
+			b, faults := bodies.NewIn(bodies.Millimetre, given, nil, Needs)
+			if len(faults) > 0 {
+				t.Errorf("person %d: %v", i, faults)
+				continue
+			}
+			f, err := Make(b, woman)
+			if err != nil {
+				t.Errorf("person %d: %v", i, err)
+				continue
+			}
+			made++
+			for _, m := range f.Measures(b) {
+				if m.Name == bodies.TotalCrotchLength {
+					continue // the survey's begins at the navel
+				}
+				if off := math.Abs(m.Form - m.Body); !m.Estimated && off > worst {
+					worst, where = off, fmt.Sprintf("%s of person %d", m.Name, i)
+				}
+			}
+		}
+		t.Logf("woman %v: %d made, at most %.1f mm off: %s", woman, made, worst, where)
+		if worst > 2 {
+			t.Errorf("woman %v: %s is %.1f mm off", woman, where, worst)
+		}
+	}
+}
+
+// TestCrotchLength reads the crotch length of forms of one woman with others in turn.
+func TestCrotchLength(t *testing.T) {
+	_, m := surface(t, "w-average")
+	for _, cm := range []float64{58, 62, 68, 74, 80} {
+		given := maps.Clone(m)
+		delete(given, "body_rise")
+		given["total_crotch_length"] = cm
+		f := made(t, given)
+		if got := f.crotchTape(f.Landmarks[Crotch].Y, f.Landmarks[CentreFrontWaist].Y); math.Abs(got-10*cm) > 2 {
+			t.Errorf("%.1f mm, want %.0f", got, 10*cm)
 		}
 	}
 }

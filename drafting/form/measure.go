@@ -35,7 +35,10 @@ func (f *Form) Measures(b body.Body) []Measure {
 	}
 	add(body.ShoulderLength, r3.Norm(r3.Sub(l[Shoulder], r3.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y, Z: l[Shoulder].Z})))
 	add(body.BustPointWidth, 2*l[BustPoint].X)
-	add(body.NapeToWaist, f.tape(l[Nape].Y, waist, -1))
+	add(body.NapeToWaist, tape(l[Nape].Y, waist, func(y float64) float64 { return -f.Depth(y, 0.5, -1) }))
+	neck := r2.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y}
+	add(body.SideNeckToBust, tapeBetween(neck, l[SideNeck].Z, r2.Vec{X: l[BustPoint].X, Y: bust},
+		func(x, y float64) float64 { return f.Depth(y, x, 1) }))
 	add(body.TotalCrotchLength, f.crotchTape(l[Crotch].Y, waist))
 	add(body.NapeHeight, l[Nape].Y)
 	add(body.WaistHeight, waist)
@@ -51,30 +54,6 @@ func levelPart(name string) float64 {
 		}
 	}
 	return math.NaN()
-}
-
-// tape returns the length of a tape down the middle of the back (side -1) or the
-// front (1) from one height to another, which spans hollows.
-func (f *Form) tape(from, to, side float64) float64 {
-	var line []r2.Vec
-	const rows = 60
-	for i := range rows + 1 {
-		y := from + (to-from)*float64(i)/rows
-		line = append(line, r2.Vec{X: y, Y: side * f.Depth(y, 0.5, side)})
-	}
-	// The upper hull, from the nape down.
-	var h []r2.Vec
-	for _, p := range line {
-		for len(h) >= 2 && r2.Cross(r2.Sub(h[len(h)-1], h[len(h)-2]), r2.Sub(p, h[len(h)-2])) <= 0 {
-			h = h[:len(h)-1]
-		}
-		h = append(h, p)
-	}
-	sum := 0.0
-	for i := 1; i < len(h); i++ {
-		sum += r2.Norm(r2.Sub(h[i], h[i-1]))
-	}
-	return sum
 }
 
 // crotchTape returns the length of a tape from the waist in front, between the legs, to

@@ -15,15 +15,14 @@ const (
 	seatRounded = 40.0
 )
 
-// seat makes the rows of the trunk and sets the crotch to the height where a tape from
-// the waist between the legs to the waist reads what it reads on the body.
+// seat sets the crotch to the height where a tape from
+// the waist between the legs to the waist reads what it reads on the body, and rounds
+// the trunk there.
 func (k *maker) seat() {
-	k.rows()
 	for range 6 {
 		k.height[atCrotch] -= (k.m[body.TotalCrotchLength] - k.crotchLength()) / 2
 		k.height[atCrotch] = max(k.height[atCrotch], k.m[body.KneeHeight]+leastSeat)
 		k.height[atCrotch] = min(k.height[atCrotch], k.height[atHip]-leastSeat)
-		k.made = nil
 		k.rows()
 	}
 	k.m[body.InsideLeg] = k.height[atCrotch]

@@ -1,0 +1,86 @@
+package form
+
+import (
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tapeline/drafting/body"
+)
+
+// lengthen makes the rows of the trunk, and moves the nape and the bust, unless their
+// heights were measured, to where a tape over the surface reads what it reads on the
+// body.
+func (k *maker) lengthen(b body.Body) error {
+	k.rows()
+	back := b.Given(body.NapeToWaist) && !b.Given(body.NapeHeight)
+	front := b.Given(body.SideNeckToBust) && !b.Given(body.BustHeight)
+	if !back && !front {
+		return nil
+	}
+	for range 8 {
+		if back {
+			k.m[body.NapeHeight] += b.Value(body.NapeToWaist) - k.backLength()
+		}
+		if front {
+			k.m[body.BustHeight] -= b.Value(body.SideNeckToBust) - k.neckToBust()
+		}
+		if err := k.levels(); err != nil {
+			return err
+		}
+		k.rows()
+	}
+	return nil
+}
+
+// backLength returns what a tape reads from the nape down the back to the waist.
+func (k *maker) backLength() float64 {
+	return tape(k.m[body.NapeHeight], k.m[body.WaistHeight], func(y float64) float64 { return -k.depth(y, 0, -1) })
+}
+
+// neckToBust returns what a tape reads from the side neck point to the bust point.
+func (k *maker) neckToBust() float64 {
+	bust := r2.Vec{X: k.m[body.BustPointWidth] / 2, Y: k.m[body.BustHeight]}
+	return tapeBetween(k.neck, k.placed(2), bust, func(x, y float64) float64 { return k.depth(y, x, 1) })
+}
+
+// tapeRows is the number of parts in which a tape is read.
+const tapeRows = 60
+
+// tape returns the length of a tape from one height to another over a surface, out of
+// which it is how far at a height. A tape spans hollows.
+func tape(from, to float64, out func(y float64) float64) float64 {
+	var line []r2.Vec
+	for i := range tapeRows + 1 {
+		y := from + (to-from)*float64(i)/tapeRows
+		line = append(line, r2.Vec{X: from - y, Y: out(y)})
+	}
+	return spanned(line)
+}
+
+// tapeBetween returns the length of a tape from a point at depth z to another over the
+// front of a body, (x, y).
+func tapeBetween(from r2.Vec, z float64, to r2.Vec, depth func(x, y float64) float64) float64 {
+	line := []r2.Vec{{Y: z}}
+	way := r2.Sub(to, from)
+	for i := 1; i <= tapeRows; i++ {
+		s := float64(i) / tapeRows
+		p := r2.Add(from, r2.Scale(s, way))
+		line = append(line, r2.Vec{X: s * r2.Norm(way), Y: depth(p.X, p.Y)})
+	}
+	return spanned(line)
+}
+
+// spanned returns the length of the upper hull of a line whose x grows (Andrew 1979).
+func spanned(line []r2.Vec) float64 {
+	var h []r2.Vec
+	for _, p := range line {
+		for len(h) >= 2 && r2.Cross(r2.Sub(h[len(h)-1], h[len(h)-2]), r2.Sub(p, h[len(h)-2])) >= 0 {
+			h = h[:len(h)-1]
+		}
+		h = append(h, p)
+	}
+	sum := 0.0
+	for i := 1; i < len(h); i++ {
+		sum += r2.Norm(r2.Sub(h[i], h[i-1]))
+	}
+	return sum
+}
