@@ -100,13 +100,23 @@ func addingFor(form url.Values, read *styles.Sentences, tried styles.Tried, unit
 		offer = offers[j]
 	}
 	_, at, ok := readPlace(form.Get("at"))
-	offset := len(read.Source())
+	offset := endOfMake(read)
 	if ok {
 		offset = at.End
 	}
 	a.form(surroundingsOf(read, tried, unit, offset), offer)
 	a.Edit = editOf(styles.AddSentence, at, "verb", a.Verb)
 	return a
+}
+
+// endOfMake returns where the function make ends, from which all its variables are seen.
+func endOfMake(read *styles.Sentences) int {
+	for _, s := range read.Sections {
+		if n := len(s.Statements); s.Name == "make" && n > 0 {
+			return s.Statements[n-1].End
+		}
+	}
+	return len(read.Source())
 }
 
 // offersFor returns what can be said of a pick, or without one every instruction.

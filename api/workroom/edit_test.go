@@ -86,7 +86,8 @@ func TestReadEditFaults(t *testing.T) {
 		blank + "&form=by_hand&script=":                                        "script",
 		strings.Replace(blank, "set_blank", "offer_choice", 1) + "&min=a&max=": "min max name help",
 		"act=add_sentence&start=0&end=1&verb=sing":                             "verb",
-		"act=add_sentence&start=0&end=1&verb=flare&arg.0.param=by&arg.0.form=number&arg.0.number=x&arg.1.param=z&arg.1.form=word": "arg.0.number arg.1.param",
+		"act=add_sentence&start=0&end=1&verb=flare&arg.0.param=by&arg.0.form=number&arg.0.number=x&" +
+			"arg.1.param=z&arg.1.form=word": "arg.0.number arg.1.param",
 		"act=set_argument&start=0&end=1&param=by": "param",
 	} {
 		values, err := url.ParseQuery(form)

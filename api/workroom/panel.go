@@ -43,7 +43,8 @@ func fieldsOf(pairs ...string) string {
 }
 
 func editOf(a styles.EditAct, at styles.Span, more ...string) string {
-	return fieldsOf(append([]string{"act", string(a), "start", strconv.Itoa(at.Start), "end", strconv.Itoa(at.End)}, more...)...)
+	return fieldsOf(append([]string{"act", string(a), "start", strconv.Itoa(at.Start), "end", strconv.Itoa(at.End)},
+		more...)...)
 }
 
 // panelAt returns the panel for a place of the script, nil if there is none.
@@ -129,11 +130,14 @@ func blankTitle(b styles.Blank, x styles.Sentence) string {
 // sentencePanel returns what can be done with a sentence.
 func sentencePanel(read *styles.Sentences, span styles.Span, at string) *panel {
 	p := &panel{Title: "This sentence", Place: at}
-	p.Acts = []act{{"Move up", editOf(styles.MoveSentence, span)}, {"Move down", editOf(styles.MoveSentence, span, "down", "yes")},
-		{"Remove", editOf(styles.RemoveSentence, span)}}
+	p.Acts = []act{{"Move up", editOf(styles.MoveSentence, span)},
+		{"Move down", editOf(styles.MoveSentence, span, "down", "yes")}, {"Remove", editOf(styles.RemoveSentence, span)}}
 	p.Add = fieldsOf("offer", "all", "at", at)
-	x, ok := styles.SentenceAt(read, span)
-	if !ok || x.Verb == "" {
+	x, said := styles.SentenceAt(read, span)
+	if !said && !isStatement(read, span) {
+		return nil
+	}
+	if x.Verb == "" {
 		return p
 	}
 	given := map[string]bool{}
@@ -148,6 +152,12 @@ func sentencePanel(read *styles.Sentences, span styles.Span, at string) *panel {
 		}
 	}
 	return p
+}
+
+// isStatement reports whether a statement of the script is at a place.
+func isStatement(read *styles.Sentences, span styles.Span) (is bool) {
+	read.Each(func(_ styles.Section, st *styles.Statement) { is = is || st.Span == span })
+	return is
 }
 
 // leftOutPanel returns the form of a blank that a sentence leaves out, or of one more

@@ -176,8 +176,8 @@ func (f *filling) edgeLength() {
 		return
 	}
 	chosen := f.given("edge_length", f.value.Piece+"/"+f.value.Word)
-	f.add("edge_length", "as long as", field{Name: "word", Label: "the edge", Kind: "select", Options: chosenIn(edges, chosen)},
-		f.plus("edge_length"))
+	f.add("edge_length", "as long as", field{Name: "word", Label: "the edge", Kind: "select",
+		Options: chosenIn(edges, chosen)}, f.plus("edge_length"))
 }
 
 func (f *filling) plus(form string) field {
@@ -219,7 +219,8 @@ func (f *filling) variable(said string, list []string) {
 
 // word adds one of several words, of which the one that is there may be another.
 func (f *filling) word(said string, list []string) {
-	f.add("word", said, field{Name: "word", Kind: "select", Options: chosenIn(namedOptions(list), f.given("word", f.value.Word))})
+	f.add("word", said, field{Name: "word", Kind: "select",
+		Options: chosenIn(namedOptions(list), f.given("word", f.value.Word))})
 }
 
 func (f *filling) lines(said string) {
@@ -249,7 +250,8 @@ func (f *filling) list(names []string) {
 func namedOptions(names []string) []option {
 	var list []option
 	for _, name := range names {
-		list = append(list, option{Value: name, Words: strings.ReplaceAll(words(strings.TrimPrefix(name, "block.")), "/", " ")})
+		said := words(strings.TrimPrefix(name, "block."))
+		list = append(list, option{Value: name, Words: strings.ReplaceAll(said, "/", " ")})
 	}
 	return list
 }

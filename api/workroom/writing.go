@@ -116,9 +116,9 @@ func (r *Room) writePage(c echo.Context, s access.Session) error {
 	ctx := c.Request().Context()
 	v := writeView{Slug: c.Param("style")}
 	var err error
-	switch from := c.QueryParam("from"); {
-	case v.Slug == "":
-		v.Script, err = r.service.Styles.StartFrom(ctx, s.Caller, from, c.QueryParam("title"))
+	switch v.Slug {
+	case "":
+		v.Script, err = r.service.Styles.StartFrom(ctx, s.Caller, c.QueryParam("from"), c.QueryParam("title"))
 	default:
 		var shown styleView
 		number := revisionNumber(c.QueryParam("revision"))
@@ -144,7 +144,8 @@ func (r *Room) writePage(c echo.Context, s access.Session) error {
 // it as the next revision, which it may prove. What is not saved stays in the form.
 func (r *Room) writeStyle(c echo.Context, s access.Session) error {
 	ctx := c.Request().Context()
-	v := writeView{Slug: c.Param("style"), Base: revisionNumber(c.FormValue("base")), Reason: strings.TrimSpace(c.FormValue("reason"))}
+	v := writeView{Slug: c.Param("style"), Base: revisionNumber(c.FormValue("base")),
+		Reason: strings.TrimSpace(c.FormValue("reason"))}
 	v.Script = scriptOf(c)
 	if v.Slug != "" { // a style of another shop is not there
 		shown, err := r.styleView(c, s, v.Slug, 0)

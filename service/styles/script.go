@@ -30,7 +30,8 @@ func Verbs() []Word {
 func Measures() []Word {
 	var list []Word
 	for _, m := range body.All() {
-		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), "", m.Title + ": " + m.How + ".", false})
+		list = append(list, Word{string(m.Name), "Measurements", "body." + string(m.Name), "",
+			m.Title + ": " + m.How + ".", false})
 	}
 	return list
 }

@@ -5,7 +5,7 @@
 
 document.addEventListener("DOMContentLoaded", () => {
   if (!window.writing) return;
-  const { form, edit, part, trouble } = window.writing;
+  const { form, edit, part, current, trouble } = window.writing;
   const dragPause = 80, guessPause = 150; // ms
   const say = (name, detail) => form.dispatchEvent(new CustomEvent(name, { detail }));
   const fieldsOf = (text) => [...new URLSearchParams(text)];
@@ -36,15 +36,18 @@ document.addEventListener("DOMContentLoaded", () => {
   async function open(button) {
     const again = panel() && panel().dataset.place === button.value;
     const inside = button.closest("#panel"); // a blank that a sentence leaves out
-    const item = button.closest("li"), id = inside ? opener : button.id;
+    const id = inside ? opener : button.id;
     close();
     if (again) return;
+    await current();
+    button = inside ? button : document.getElementById(id);
+    if (!button) return;
     const answer = await part("/workroom/try/open", undefined, [["open", button.value]]).catch(() => null);
     const next = answer && answer.page.getElementById("panel");
     if (!next) return refuse(answer);
     close();
     const node = document.importNode(next, true);
-    item.querySelector(":scope > .said").after(node);
+    document.getElementById(id)?.closest(".said").after(node);
     opener = id;
     mark(true);
     furnish(node);
@@ -158,6 +161,7 @@ document.addEventListener("DOMContentLoaded", () => {
 
   // Offers.
   async function offer(fields, focus) {
+    await current();
     const answer = await part("/workroom/try/offers", undefined, fields).catch(() => null);
     const next = answer && answer.page.getElementById("adding");
     if (!next) return refuse(answer);
@@ -186,7 +190,9 @@ document.addEventListener("DOMContentLoaded", () => {
     guessing = setTimeout(() => {
       const root = document.querySelector("#adding:has(button[name=edit])") || panel();
       const button = root && root.querySelector("button.first[name=edit]");
-      if (!button) return;
+      const empty = root && [...root.querySelectorAll(".way:has(> .option > input:checked) > .way-fields :is(input, textarea)")]
+        .some((field) => !field.value && !field.name.endsWith("plus") && !field.name.endsWith("times"));
+      if (!button || empty) return;
       const own = fieldsOf(button.value), names = new Set(own.map(([name]) => name));
       say("guess", new URLSearchParams([...typed(root).filter(([name]) => !names.has(name)), ...own]));
     }, guessPause);

@@ -102,7 +102,7 @@ document.addEventListener("DOMContentLoaded", () => {
 
   function later(wait) {
     clearTimeout(timer);
-    timer = setTimeout(draft, wait);
+    timer = setTimeout(() => draft(), wait);
   }
 
   // data are the fields of the form, with others in their place.
@@ -126,20 +126,22 @@ document.addEventListener("DOMContentLoaded", () => {
     return answer.ok;
   }
 
-  async function draft() {
+  async function draft(only) {
     clearTimeout(timer);
-    if (editing) return edits.then(draft);
+    if (editing) return edits.then(() => draft(only));
     if (asked) asked.abort();
     asked = new AbortController();
     const { signal } = asked;
-    const begun = performance.now();
+    const begun = performance.now(), sent = area.value;
     try {
       const answer = await part("/workroom/try/sentences", signal);
       if (answer.status === 429) return later(1000);
       if (!told(answer)) return undefined;
+      listed = sent;
       remember("typing");
       show(answer.page, begun);
-      await sizes(signal);
+      if (only === true) sizes(signal).catch(() => {});
+      else await sizes(signal);
     } catch (error) {
       if (error.name !== "AbortError") trouble.textContent = lost;
     }
@@ -155,6 +157,13 @@ document.addEventListener("DOMContentLoaded", () => {
   }
   let begunLast = 0;
 
+  // current waits until the sentences are those of the script.
+  let listed = area.value;
+  async function current() {
+    await edits;
+    if (area.value !== listed) await draft(true);
+  }
+
   // edit changes the script by a sentence. fields are those of the edit, or a function that
   // returns them when the edits before it are made. The result is the answer's page if the
   // edit was refused.
@@ -167,6 +176,11 @@ document.addEventListener("DOMContentLoaded", () => {
       const { signal } = asked;
       const begun = performance.now(), before = area.value;
       try {
+        if (area.value !== listed) { // somebody types in the script: its places are others
+          trouble.textContent = "The script was just changed. Make this change again.";
+          later(0);
+          return null;
+        }
         const now = typeof fields === "function" ? fields() : fields;
         if (!now) return null;
         let answer = await part("/workroom/try/sentences", undefined, now);
@@ -181,6 +195,7 @@ document.addEventListener("DOMContentLoaded", () => {
           return null;
         }
         put(answer.page.getElementById("answered").value);
+        listed = area.value;
         remember(key);
         show(answer.page, begun);
         sizes(signal).catch(() => {});
@@ -386,7 +401,7 @@ document.addEventListener("DOMContentLoaded", () => {
   document.addEventListener("visibilitychange", follow);
   setInterval(follow, 30000);
 
-  window.writing = { form, edit, part, trouble };
+  window.writing = { form, edit, part, current, trouble };
   ready();
   goTo(location.hash, true);
   form.dataset.ready = "yes";
