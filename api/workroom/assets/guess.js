@@ -51,7 +51,7 @@
     }
     const answer = await ask("guess", event.detail);
     if (!answer) return;
-    const { pieces, reason } = await answer.json();
+    const { pieces, reason } = await answer.json().catch(() => ({})); // the latest guess ends the one before it
     if (asked.guess) show(pieces || [], reason);
   });
   form.addEventListener("drawn", () => { stop("guess"); show([], ""); });

@@ -37,7 +37,7 @@
     }
     const answer = await ask("handle", Object.entries(blank));
     if (!answer) return;
-    const found = await answer.json();
+    const found = await answer.json().catch(() => null);
     if (drag || !blank) return;
     from = found;
     if (from) mm = from.mm;
