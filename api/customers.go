@@ -105,6 +105,7 @@ type exportedOrder struct {
 	History  []OrderEvent      `json:"history"`
 	Patterns []json.RawMessage `json:"patterns"`
 	Refits   []RefitOrder      `json:"refits"`
+	Fittings []Fitting         `json:"fittings"`
 }
 
 func (s *Server) writeExport(ctx context.Context, w io.Writer, c customers.Customer, at time.Time) error {
@@ -148,7 +149,9 @@ func (s *Server) exportOrders(
 		err := allPages(func(p service.Page) ([]refits.Order, uuid.UUID, error) {
 			return s.service.Refits.OfOrder(ctx, caller, o.Order.ID, p)
 		}, func(r refits.Order) { x.Refits = append(x.Refits, refitOrder(r)) })
-		if failed = errors.Join(failed, err); failed == nil {
+		fitted, unread := s.service.Fittings.OfOrder(ctx, caller, o.Order.ID)
+		x.Fittings = each(fitted, fitting)
+		if failed = errors.Join(failed, err, unread); failed == nil {
 			add(x)
 		}
 	})

@@ -77,6 +77,7 @@ func TestEventSamples(t *testing.T) {
 	b.settled(held.ID)
 	o := b.ready("LL-2")
 	path := "/v1/orders/" + o.ID.String()
+	b.fitted(b.tryOn(o.ID))
 	b.post(path+"/revise", object{"reason": "first fitting", "fit": "loose"}).want(http.StatusOK, nil)
 	b.settled(o.ID)
 	for _, progress := range []string{"cut", "uncut", "cut", "shipped"} {

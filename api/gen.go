@@ -144,6 +144,7 @@ func (e EstimateUnit) Valid() bool {
 // Defines values for EventType.
 const (
 	EventTypeEndpointTest   EventType = "endpoint.test"
+	EventTypeFittingReady   EventType = "fitting.ready"
 	EventTypeOrderCancelled EventType = "order.cancelled"
 	EventTypeOrderCut       EventType = "order.cut"
 	EventTypeOrderFailed    EventType = "order.failed"
@@ -159,6 +160,8 @@ const (
 func (e EventType) Valid() bool {
 	switch e {
 	case EventTypeEndpointTest:
+		return true
+	case EventTypeFittingReady:
 		return true
 	case EventTypeOrderCancelled:
 		return true
@@ -438,6 +441,144 @@ func (e FindingLevel) Valid() bool {
 	}
 }
 
+// Defines values for FittingCloth.
+const (
+	FittingClothDenim       FittingCloth = "denim"
+	FittingClothHeavyWoven  FittingCloth = "heavy-woven"
+	FittingClothJersey      FittingCloth = "jersey"
+	FittingClothLightWoven  FittingCloth = "light-woven"
+	FittingClothMediumWoven FittingCloth = "medium-woven"
+)
+
+// Valid indicates whether the value is a known member of the FittingCloth enum.
+func (e FittingCloth) Valid() bool {
+	switch e {
+	case FittingClothDenim:
+		return true
+	case FittingClothHeavyWoven:
+		return true
+	case FittingClothJersey:
+		return true
+	case FittingClothLightWoven:
+		return true
+	case FittingClothMediumWoven:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingFindingUnit.
+const (
+	FittingFindingUnitMm      FittingFindingUnit = "mm"
+	FittingFindingUnitPercent FittingFindingUnit = "%"
+)
+
+// Valid indicates whether the value is a known member of the FittingFindingUnit enum.
+func (e FittingFindingUnit) Valid() bool {
+	switch e {
+	case FittingFindingUnitMm:
+		return true
+	case FittingFindingUnitPercent:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingFindingKind.
+const (
+	FittingFindingKindBalance   FittingFindingKind = "balance"
+	FittingFindingKindHangs     FittingFindingKind = "hangs"
+	FittingFindingKindNotPutOn  FittingFindingKind = "not_put_on"
+	FittingFindingKindStandsOff FittingFindingKind = "stands_off"
+	FittingFindingKindTight     FittingFindingKind = "tight"
+)
+
+// Valid indicates whether the value is a known member of the FittingFindingKind enum.
+func (e FittingFindingKind) Valid() bool {
+	switch e {
+	case FittingFindingKindBalance:
+		return true
+	case FittingFindingKindHangs:
+		return true
+	case FittingFindingKindNotPutOn:
+		return true
+	case FittingFindingKindStandsOff:
+		return true
+	case FittingFindingKindTight:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingFormat.
+const (
+	FittingFormatPDF FittingFormat = "pdf"
+	FittingFormatPng FittingFormat = "png"
+	FittingFormatSvg FittingFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the FittingFormat enum.
+func (e FittingFormat) Valid() bool {
+	switch e {
+	case FittingFormatPDF:
+		return true
+	case FittingFormatPng:
+		return true
+	case FittingFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingLevel.
+const (
+	FittingLevelFull  FittingLevel = "full"
+	FittingLevelQuick FittingLevel = "quick"
+)
+
+// Valid indicates whether the value is a known member of the FittingLevel enum.
+func (e FittingLevel) Valid() bool {
+	switch e {
+	case FittingLevelFull:
+		return true
+	case FittingLevelQuick:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingState.
+const (
+	FittingStateCancelled FittingState = "cancelled"
+	FittingStateFailed    FittingState = "failed"
+	FittingStateQueued    FittingState = "queued"
+	FittingStateReady     FittingState = "ready"
+	FittingStateRunning   FittingState = "running"
+)
+
+// Valid indicates whether the value is a known member of the FittingState enum.
+func (e FittingState) Valid() bool {
+	switch e {
+	case FittingStateCancelled:
+		return true
+	case FittingStateFailed:
+		return true
+	case FittingStateQueued:
+		return true
+	case FittingStateReady:
+		return true
+	case FittingStateRunning:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for HealthStatus.
 const (
 	HealthStatusOk HealthStatus = "ok"
@@ -447,6 +588,30 @@ const (
 func (e HealthStatus) Valid() bool {
 	switch e {
 	case HealthStatusOk:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for HoldOnFitting.
+const (
+	HoldOnFittingAny      HoldOnFitting = "any"
+	HoldOnFittingNotPutOn HoldOnFitting = "not_put_on"
+	HoldOnFittingOff      HoldOnFitting = "off"
+	HoldOnFittingTight    HoldOnFitting = "tight"
+)
+
+// Valid indicates whether the value is a known member of the HoldOnFitting enum.
+func (e HoldOnFitting) Valid() bool {
+	switch e {
+	case HoldOnFittingAny:
+		return true
+	case HoldOnFittingNotPutOn:
+		return true
+	case HoldOnFittingOff:
+		return true
+	case HoldOnFittingTight:
 		return true
 	default:
 		return false
@@ -1229,6 +1394,7 @@ func (e StyleStatus) Valid() bool {
 
 // Defines values for SubscribableEvent.
 const (
+	SubscribableEventFittingReady   SubscribableEvent = "fitting.ready"
 	SubscribableEventOrderCancelled SubscribableEvent = "order.cancelled"
 	SubscribableEventOrderCut       SubscribableEvent = "order.cut"
 	SubscribableEventOrderFailed    SubscribableEvent = "order.failed"
@@ -1243,6 +1409,8 @@ const (
 // Valid indicates whether the value is a known member of the SubscribableEvent enum.
 func (e SubscribableEvent) Valid() bool {
 	switch e {
+	case SubscribableEventFittingReady:
+		return true
 	case SubscribableEventOrderCancelled:
 		return true
 	case SubscribableEventOrderCut:
@@ -2237,6 +2405,9 @@ type Explanation string
 
 // ExportedOrder An order of an export, with all that belongs to it.
 type ExportedOrder struct {
+	// Fittings The latest 100 fittings, without their pictures.
+	Fittings []Fitting `json:"fittings"`
+
 	// History All events of the order.
 	History []OrderEvent `json:"history"`
 
@@ -2444,6 +2615,192 @@ type FitEase struct {
 	Value float64 `json:"value"`
 }
 
+// Fitting A draft tried on a form of the customer's body.
+//
+// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
+type Fitting struct {
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// CreatedAt When the record was created.
+	CreatedAt time.Time `json:"created_at"`
+
+	// CreatedBy The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// Engine The version of the drafting code; present when the fitting is ready or failed.
+	Engine string `json:"engine,omitempty,omitzero"`
+
+	// FinishedAt When it ended.
+	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
+
+	// ID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	ID ID `json:"id"`
+
+	// Level `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
+	Level FittingLevel `json:"level"`
+
+	// OrderID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	OrderID ID `json:"order_id"`
+
+	// Reason Why the draft was not tried on.
+	Reason string `json:"reason,omitempty,omitzero"`
+
+	// Report Present when the fitting is ready.
+	Report *FittingReport `json:"report,omitempty"`
+
+	// Revision The draft revision that is tried on.
+	Revision int `json:"revision"`
+
+	// StartedAt When it began.
+	StartedAt time.Time `json:"started_at,omitempty,omitzero"`
+
+	// State `failed` means that the draft was not tried on; `reason` says why.
+	State FittingState `json:"state"`
+}
+
+// FittingCloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+// knitted garments and `medium-woven` for others.
+type FittingCloth string
+
+// FittingFinding A fault that a cutter would see on the wearer.
+type FittingFinding struct {
+	// Kind `not_put_on`: an opening is smaller than what must pass it. `tight`: the cloth is stretched
+	// further than it bears in comfort. `balance`: the shoulder seam lies too far forward or back.
+	// `hangs`: the hem is not level or the side seam not plumb. `stands_off`: a neckline or
+	// armhole stands away from the body.
+	Kind FittingFindingKind `json:"kind"`
+
+	// Limit How much is worn in comfort or usual.
+	Limit float64 `json:"limit"`
+
+	// Piece The piece of the pattern.
+	Piece string `json:"piece,omitempty,omitzero"`
+
+	// Place Where it is, in words.
+	Place string `json:"place"`
+
+	// Unit The unit of `value` and `limit`.
+	Unit FittingFindingUnit `json:"unit"`
+
+	// Value How much it is.
+	Value float64 `json:"value"`
+
+	// Words The finding in a sentence.
+	Words string `json:"words"`
+}
+
+// FittingFindingUnit The unit of `value` and `limit`.
+type FittingFindingUnit string
+
+// FittingFindingKind `not_put_on`: an opening is smaller than what must pass it. `tight`: the cloth is stretched
+// further than it bears in comfort. `balance`: the shoulder seam lies too far forward or back.
+// `hangs`: the hem is not level or the side seam not plumb. `stands_off`: a neckline or
+// armhole stands away from the body.
+type FittingFindingKind string
+
+// FittingForm The form that the draft was tried on, made of the customer's measurements.
+type FittingForm struct {
+	// Measures What a tape reads on the form, beside the measurements.
+	Measures []FittingMeasure `json:"measures"`
+}
+
+// FittingFormat The format of a fitting's picture.
+type FittingFormat string
+
+// FittingGirths The girths at a level, mm.
+type FittingGirths struct {
+	// BodyGirthMm The body's girth as a tape measures it.
+	BodyGirthMm float64 `json:"body_girth_mm"`
+
+	// CutGirthMm The girth of the garment as cut along the same line.
+	CutGirthMm float64 `json:"cut_girth_mm"`
+
+	// HeightMm The height above the floor.
+	HeightMm float64 `json:"height_mm"`
+
+	// Name The level.
+	Name string `json:"name"`
+
+	// WornGirthMm The girth of the garment as it hangs.
+	WornGirthMm float64 `json:"worn_girth_mm"`
+}
+
+// FittingLevel `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
+type FittingLevel string
+
+// FittingList The fittings of an order, newest first.
+type FittingList struct {
+	// Items The entries.
+	Items []Fitting `json:"items"`
+}
+
+// FittingMeasure A measurement of the body beside that of the form.
+type FittingMeasure struct {
+	// Estimated The body's was estimated.
+	Estimated bool `json:"estimated"`
+
+	// FormMm The form's.
+	FormMm float64 `json:"form_mm"`
+
+	// GivenMm The body's.
+	GivenMm float64 `json:"given_mm"`
+
+	// Name The name of the measurement.
+	Name string `json:"name"`
+}
+
+// FittingOpening An opening of the garment and what must pass it, mm.
+type FittingOpening struct {
+	// GirthMm The girth of the garment where it is narrowest; 0 if it is open from end to end.
+	GirthMm float64 `json:"girth_mm"`
+
+	// Name What passes through which edges or pieces.
+	Name string `json:"name"`
+
+	// NeededMm The girth of what must pass, less what the cloth gives.
+	NeededMm float64 `json:"needed_mm"`
+
+	// Passes Whether it passes.
+	Passes bool `json:"passes"`
+}
+
+// FittingReport What a fitting found.
+type FittingReport struct {
+	// Findings What a cutter would alter.
+	Findings []FittingFinding `json:"findings"`
+
+	// Form The form that the draft was tried on, made of the customer's measurements.
+	Form FittingForm `json:"form"`
+
+	// LeftOut The pieces that were not tried on, by name.
+	LeftOut []string `json:"left_out"`
+
+	// Levels Girths of body and garment at the levels that the garment reaches.
+	Levels []FittingGirths `json:"levels"`
+
+	// Openings What must pass the openings of the garment.
+	Openings []FittingOpening `json:"openings"`
+
+	// Residual The share of the cloth's load that was not in balance at the end.
+	Residual float64 `json:"residual"`
+
+	// Settled Whether the cloth came to rest. If it did not, levels and findings of the cloth say nothing.
+	Settled bool `json:"settled"`
+}
+
+// FittingState `failed` means that the draft was not tried on; `reason` says why.
+type FittingState string
+
 // Flatten The largest distance in mm between a curve and the straight lines that replace it.
 type Flatten = float64
 
@@ -2465,6 +2822,11 @@ type Health struct {
 
 // HealthStatus Always `ok`.
 type HealthStatus string
+
+// HoldOnFitting Which findings of a fitting hold its order: `off`, none, as at first; `not_put_on`, those of openings
+// that are too small; `tight`, these and cloth that is stretched too far; `any`, all. An order
+// is held if the draft that was tried on is the current one and is not cut.
+type HoldOnFitting string
 
 // ID The ID of a record, a UUID in lower case.
 //
@@ -2912,6 +3274,22 @@ type NewAlterationSet struct {
 	//
 	// Example: cm
 	Unit Unit `json:"unit"`
+}
+
+// NewFitting How to try a draft on.
+//
+// Example: {"cloth":"light-woven","level":"quick"}
+type NewFitting struct {
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Level `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
+	Level FittingLevel `json:"level,omitempty,omitzero"`
+
+	// Revision The draft revision; the current one by default.
+	Revision int `json:"revision,omitempty,omitzero"`
 }
 
 // NewLink A download link. The options are those of `pattern.{format}`.
@@ -3452,6 +3830,9 @@ type OrderHistory struct {
 //
 // Example: {"order":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"https://tapeline.example/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"}
 type OrderLinks struct {
+	// Fitting The URL of the fitting that an event tells of.
+	Fitting string `json:"fitting,omitempty,omitzero"`
+
 	// Order The URL of the order.
 	Order string `json:"order"`
 
@@ -4146,7 +4527,7 @@ type QuestionURL struct {
 // Example: {"code":"implausible","detail":"Waist is given as 47 cm. Is it 74 cm, with the digits in the other order?","explanation":"digits_swapped","pointer":"#/measurements/waist_girth"}
 type Reason struct {
 	// Code `by_request`, `undraftable`, `implausible`, `check_failed`, `style_failed`,
-	// `too_costly`, `internal`, `customer_erased`, or a code of `FieldError`. An order
+	// `too_costly`, `poor_fit`, `internal`, `customer_erased`, or a code of `FieldError`. An order
 	// that is too costly is not drafted again until it is revised.
 	//
 	//
@@ -4535,8 +4916,13 @@ type SecretRotation struct {
 
 // Settings The settings of the shop.
 //
-// Example: {"retention_days":730,"time_zone":"Europe/Lisbon"}
+// Example: {"hold_on_fitting":"tight","retention_days":730,"time_zone":"Europe/Lisbon"}
 type Settings struct {
+	// HoldOnFitting Which findings of a fitting hold its order: `off`, none, as at first; `not_put_on`, those of openings
+	// that are too small; `tight`, these and cloth that is stretched too far; `any`, all. An order
+	// is held if the draft that was tried on is the current one and is not cut.
+	HoldOnFitting HoldOnFitting `json:"hold_on_fitting"`
+
 	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
 	// erased by request.
 	RetentionDays int `json:"retention_days"`
@@ -4551,6 +4937,9 @@ type Settings struct {
 //
 // Example: {"retention_days":730}
 type SettingsChange struct {
+	// HoldOnFitting Which findings of a fitting hold its order.
+	HoldOnFitting *HoldOnFitting `json:"hold_on_fitting,omitempty"`
+
 	// RetentionDays Days after the last order until a customer is erased; 0 keeps customers until they are
 	// erased by request.
 	RetentionDays *int `json:"retention_days,omitempty"`
@@ -4919,12 +5308,17 @@ type WebhookAttemptList struct {
 }
 
 // WebhookData An order's event has the order's ID, reference, state and links, and its revision, reasons
-// and progress where they apply; a test message has only the endpoint.
+// and progress where they apply; that of a fitting its ID too; a test message has only the endpoint.
 type WebhookData struct {
 	// EndpointID The ID of a record, a UUID in lower case.
 	//
 	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	EndpointID ID `json:"endpoint_id,omitempty,omitzero"`
+
+	// FittingID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	FittingID ID `json:"fitting_id,omitempty,omitzero"`
 
 	// Links The URLs at which an order and its pattern are.
 	//
@@ -5060,7 +5454,7 @@ type WebhookEndpointWithSecret struct {
 // Example: {"data":{"links":{"order":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","pattern_pdf":"/v1/orders/0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1/pattern.pdf"},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","revision":1,"status":"ready"},"timestamp":"2026-03-14T09:26:54Z","type":"order.ready"}
 type WebhookEvent struct {
 	// Data An order's event has the order's ID, reference, state and links, and its revision, reasons
-	// and progress where they apply; a test message has only the endpoint.
+	// and progress where they apply; that of a fitting its ID too; a test message has only the endpoint.
 	Data WebhookData `json:"data"`
 
 	// Timestamp The time of the event; the header has the time of sending.
@@ -5191,6 +5585,11 @@ type CustomerID = ID
 //
 // Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 type EndpointID = ID
+
+// FittingID The ID of a record, a UUID in lower case.
+//
+// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+type FittingID = ID
 
 // Folds How pieces cut on the fold are drawn.
 type Folds = FileFolds
@@ -5407,6 +5806,12 @@ type PreviewDraftParams struct {
 	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
 	// 0.1 by default. JSON: adds such lines beside the curves.
 	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
+}
+
+// GetFittingPictureParams defines parameters for GetFittingPicture.
+type GetFittingPictureParams struct {
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
+	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
 }
 
 // ReceiveOrderParams defines parameters for ReceiveOrder.
@@ -5804,6 +6209,9 @@ type CancelOrderJSONRequestBody = OrderReason
 // ConfirmOrderJSONRequestBody defines body for ConfirmOrder for application/json ContentType.
 type ConfirmOrderJSONRequestBody = Confirmation
 
+// CreateFittingJSONRequestBody defines body for CreateFitting for application/json ContentType.
+type CreateFittingJSONRequestBody = NewFitting
+
 // HoldOrderJSONRequestBody defines body for HoldOrder for application/json ContentType.
 type HoldOrderJSONRequestBody = OrderReason
 
@@ -5932,6 +6340,15 @@ type ServerInterface interface {
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx echo.Context, params PreviewDraftParams) error
+	// CancelFitting Cancel a fitting
+	// (DELETE /v1/fittings/{fitting_id})
+	CancelFitting(ctx echo.Context, fittingID FittingID) error
+	// GetFitting Get a fitting
+	// (GET /v1/fittings/{fitting_id})
+	GetFitting(ctx echo.Context, fittingID FittingID) error
+	// GetFittingPicture Draw a fitting
+	// (GET /v1/fittings/{fitting_id}/picture.{format})
+	GetFittingPicture(ctx echo.Context, fittingID FittingID, format FittingFormat, params GetFittingPictureParams) error
 	// GetInbound Get the URL for inbound messages
 	// (GET /v1/inbound)
 	GetInbound(ctx echo.Context) error
@@ -5989,6 +6406,12 @@ type ServerInterface interface {
 	// GetEstimates List the estimated measurements and their effect
 	// (GET /v1/orders/{order_id}/estimates)
 	GetEstimates(ctx echo.Context, orderID OrderID, params GetEstimatesParams) error
+	// ListFittings List the fittings of an order
+	// (GET /v1/orders/{order_id}/fittings)
+	ListFittings(ctx echo.Context, orderID OrderID) error
+	// CreateFitting Try an order's draft on
+	// (POST /v1/orders/{order_id}/fittings)
+	CreateFitting(ctx echo.Context, orderID OrderID) error
 	// GetOrderHistory Get the history of an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx echo.Context, orderID OrderID) error
@@ -6666,6 +7089,82 @@ func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 	return err
 }
 
+// CancelFitting converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelFitting(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "fitting_id" -------------
+	var fittingID FittingID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "fitting_id", ctx.Param("fitting_id"), &fittingID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fitting_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelFitting(ctx, fittingID)
+	return err
+}
+
+// GetFitting converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFitting(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "fitting_id" -------------
+	var fittingID FittingID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "fitting_id", ctx.Param("fitting_id"), &fittingID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fitting_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetFitting(ctx, fittingID)
+	return err
+}
+
+// GetFittingPicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetFittingPicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "fitting_id" -------------
+	var fittingID FittingID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "fitting_id", ctx.Param("fitting_id"), &fittingID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fitting_id: %s", err))
+	}
+
+	// ------------- Path parameter "format" -------------
+	var format FittingFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetFittingPictureParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetFittingPicture(ctx, fittingID, format, params)
+	return err
+}
+
 // GetInbound converts echo context to params.
 func (w *ServerInterfaceWrapper) GetInbound(ctx echo.Context) error {
 	var err error
@@ -7167,6 +7666,38 @@ func (w *ServerInterfaceWrapper) GetEstimates(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetEstimates(ctx, orderID, params)
+	return err
+}
+
+// ListFittings converts echo context to params.
+func (w *ServerInterfaceWrapper) ListFittings(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListFittings(ctx, orderID)
+	return err
+}
+
+// CreateFitting converts echo context to params.
+func (w *ServerInterfaceWrapper) CreateFitting(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CreateFitting(ctx, orderID)
 	return err
 }
 
@@ -8494,6 +9025,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.AddMeasurementSet, options.OperationMiddlewares["addMeasurementSet"]...)
 	router.PATCH(options.BaseURL+"/v1/customers/:customer_id/measurements", wrapper.CorrectMeasurements, options.OperationMiddlewares["correctMeasurements"]...)
 	router.POST(options.BaseURL+"/v1/drafts", wrapper.PreviewDraft, options.OperationMiddlewares["previewDraft"]...)
+	router.DELETE(options.BaseURL+"/v1/fittings/:fitting_id", wrapper.CancelFitting, options.OperationMiddlewares["cancelFitting"]...)
+	router.GET(options.BaseURL+"/v1/fittings/:fitting_id", wrapper.GetFitting, options.OperationMiddlewares["getFitting"]...)
+	router.GET(options.BaseURL+"/v1/fittings/:fitting_id/picture.:format", wrapper.GetFittingPicture, options.OperationMiddlewares["getFittingPicture"]...)
 	router.GET(options.BaseURL+"/v1/inbound", wrapper.GetInbound, options.OperationMiddlewares["getInbound"]...)
 	router.POST(options.BaseURL+"/v1/inbound/orders", wrapper.ReceiveOrder, options.OperationMiddlewares["receiveOrder"]...)
 	router.POST(options.BaseURL+"/v1/inbound/rotate-secret", wrapper.RotateInboundSecret, options.OperationMiddlewares["rotateInboundSecret"]...)
@@ -8512,6 +9046,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/orders/:order_id/cancel", wrapper.CancelOrder, options.OperationMiddlewares["cancelOrder"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/confirm", wrapper.ConfirmOrder, options.OperationMiddlewares["confirmOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/estimates", wrapper.GetEstimates, options.OperationMiddlewares["getEstimates"]...)
+	router.GET(options.BaseURL+"/v1/orders/:order_id/fittings", wrapper.ListFittings, options.OperationMiddlewares["listFittings"]...)
+	router.POST(options.BaseURL+"/v1/orders/:order_id/fittings", wrapper.CreateFitting, options.OperationMiddlewares["createFitting"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/history", wrapper.GetOrderHistory, options.OperationMiddlewares["getOrderHistory"]...)
 	router.POST(options.BaseURL+"/v1/orders/:order_id/hold", wrapper.HoldOrder, options.OperationMiddlewares["holdOrder"]...)
 	router.GET(options.BaseURL+"/v1/orders/:order_id/lay-plan.:format", wrapper.GetLayPlan, options.OperationMiddlewares["getLayPlan"]...)
@@ -9313,6 +9849,146 @@ func (response PreviewDraft200ImageVndDxfResponse) VisitPreviewDraftResponse(w h
 	return err
 }
 
+type CancelFittingRequestObject struct {
+	FittingID FittingID `json:"fitting_id"`
+}
+
+type CancelFittingResponseObject interface {
+	VisitCancelFittingResponse(w http.ResponseWriter) error
+}
+
+type CancelFitting200JSONResponse Fitting
+
+func (response CancelFitting200JSONResponse) VisitCancelFittingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetFittingRequestObject struct {
+	FittingID FittingID `json:"fitting_id"`
+}
+
+type GetFittingResponseObject interface {
+	VisitGetFittingResponse(w http.ResponseWriter) error
+}
+
+type GetFitting200JSONResponse Fitting
+
+func (response GetFitting200JSONResponse) VisitGetFittingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetFittingPictureRequestObject struct {
+	FittingID FittingID     `json:"fitting_id"`
+	Format    FittingFormat `json:"format"`
+	Params    GetFittingPictureParams
+}
+
+type GetFittingPictureResponseObject interface {
+	VisitGetFittingPictureResponse(w http.ResponseWriter) error
+}
+
+type GetFittingPicture200ResponseHeaders struct {
+	CacheControl       string
+	ContentDisposition string
+	ETag               string
+}
+
+type GetFittingPicture200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       GetFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetFittingPicture200ApplicationPDFResponse) VisitGetFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetFittingPicture200ImagePngResponse struct {
+	Body          io.Reader
+	Headers       GetFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetFittingPicture200ImagePngResponse) VisitGetFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetFittingPicture200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       GetFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetFittingPicture200ImageSvgXMLResponse) VisitGetFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetFittingPicture304Response = NotModifiedResponse
+
+func (response GetFittingPicture304Response) VisitGetFittingPictureResponse(w http.ResponseWriter) error {
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(304)
+	return nil
+}
+
 type GetInboundRequestObject struct {
 }
 
@@ -9871,6 +10547,59 @@ func (response GetEstimates200JSONResponse) VisitGetEstimatesResponse(w http.Res
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListFittingsRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+}
+
+type ListFittingsResponseObject interface {
+	VisitListFittingsResponse(w http.ResponseWriter) error
+}
+
+type ListFittings200JSONResponse FittingList
+
+func (response ListFittings200JSONResponse) VisitListFittingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CreateFittingRequestObject struct {
+	OrderID OrderID `json:"order_id"`
+	Body    *CreateFittingJSONRequestBody
+}
+
+type CreateFittingResponseObject interface {
+	VisitCreateFittingResponse(w http.ResponseWriter) error
+}
+
+type CreateFitting202ResponseHeaders struct {
+	Location string
+}
+
+type CreateFitting202JSONResponse struct {
+	Body    Fitting
+	Headers CreateFitting202ResponseHeaders
+}
+
+func (response CreateFitting202JSONResponse) VisitCreateFittingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Location", fmt.Sprint(response.Headers.Location))
+	w.WriteHeader(202)
 	_, err := buf.WriteTo(w)
 	return err
 }
@@ -11416,6 +12145,15 @@ type StrictServerInterface interface {
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx context.Context, request PreviewDraftRequestObject) (PreviewDraftResponseObject, error)
+	// CancelFitting Cancel a fitting
+	// (DELETE /v1/fittings/{fitting_id})
+	CancelFitting(ctx context.Context, request CancelFittingRequestObject) (CancelFittingResponseObject, error)
+	// GetFitting Get a fitting
+	// (GET /v1/fittings/{fitting_id})
+	GetFitting(ctx context.Context, request GetFittingRequestObject) (GetFittingResponseObject, error)
+	// GetFittingPicture Draw a fitting
+	// (GET /v1/fittings/{fitting_id}/picture.{format})
+	GetFittingPicture(ctx context.Context, request GetFittingPictureRequestObject) (GetFittingPictureResponseObject, error)
 	// GetInbound Get the URL for inbound messages
 	// (GET /v1/inbound)
 	GetInbound(ctx context.Context, request GetInboundRequestObject) (GetInboundResponseObject, error)
@@ -11473,6 +12211,12 @@ type StrictServerInterface interface {
 	// GetEstimates List the estimated measurements and their effect
 	// (GET /v1/orders/{order_id}/estimates)
 	GetEstimates(ctx context.Context, request GetEstimatesRequestObject) (GetEstimatesResponseObject, error)
+	// ListFittings List the fittings of an order
+	// (GET /v1/orders/{order_id}/fittings)
+	ListFittings(ctx context.Context, request ListFittingsRequestObject) (ListFittingsResponseObject, error)
+	// CreateFitting Try an order's draft on
+	// (POST /v1/orders/{order_id}/fittings)
+	CreateFitting(ctx context.Context, request CreateFittingRequestObject) (CreateFittingResponseObject, error)
 	// GetOrderHistory Get the history of an order
 	// (GET /v1/orders/{order_id}/history)
 	GetOrderHistory(ctx context.Context, request GetOrderHistoryRequestObject) (GetOrderHistoryResponseObject, error)
@@ -12411,6 +13155,83 @@ func (sh *strictHandler) PreviewDraft(ctx echo.Context, params PreviewDraftParam
 	return nil
 }
 
+// CancelFitting operation middleware
+func (sh *strictHandler) CancelFitting(ctx echo.Context, fittingID FittingID) error {
+	var request CancelFittingRequestObject
+
+	request.FittingID = fittingID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelFitting(ctx.Request().Context(), request.(CancelFittingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelFitting")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelFittingResponseObject); ok {
+		return validResponse.VisitCancelFittingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetFitting operation middleware
+func (sh *strictHandler) GetFitting(ctx echo.Context, fittingID FittingID) error {
+	var request GetFittingRequestObject
+
+	request.FittingID = fittingID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetFitting(ctx.Request().Context(), request.(GetFittingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetFitting")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetFittingResponseObject); ok {
+		return validResponse.VisitGetFittingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetFittingPicture operation middleware
+func (sh *strictHandler) GetFittingPicture(ctx echo.Context, fittingID FittingID, format FittingFormat, params GetFittingPictureParams) error {
+	var request GetFittingPictureRequestObject
+
+	request.FittingID = fittingID
+	request.Format = format
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetFittingPicture(ctx.Request().Context(), request.(GetFittingPictureRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetFittingPicture")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetFittingPictureResponseObject); ok {
+		return validResponse.VisitGetFittingPictureResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // GetInbound operation middleware
 func (sh *strictHandler) GetInbound(ctx echo.Context) error {
 	var request GetInboundRequestObject
@@ -13075,6 +13896,79 @@ func (sh *strictHandler) GetEstimates(ctx echo.Context, orderID OrderID, params 
 		return err
 	} else if validResponse, ok := response.(GetEstimatesResponseObject); ok {
 		return validResponse.VisitGetEstimatesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListFittings operation middleware
+func (sh *strictHandler) ListFittings(ctx echo.Context, orderID OrderID) error {
+	var request ListFittingsRequestObject
+
+	request.OrderID = orderID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListFittings(ctx.Request().Context(), request.(ListFittingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListFittings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListFittingsResponseObject); ok {
+		return validResponse.VisitListFittingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CreateFitting operation middleware
+func (sh *strictHandler) CreateFitting(ctx echo.Context, orderID OrderID) error {
+	var request CreateFittingRequestObject
+
+	request.OrderID = orderID
+
+	var body CreateFittingJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CreateFitting(ctx.Request().Context(), request.(CreateFittingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CreateFitting")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CreateFittingResponseObject); ok {
+		return validResponse.VisitCreateFittingResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -139,8 +139,9 @@ func event(e webhooks.Event) WebhookEvent {
 	d := e.Data
 	w := WebhookEvent{Type: EventType(e.Type), Timestamp: e.Timestamp, Data: WebhookData{
 		OrderID: deref(d.OrderID), Reference: d.Reference, Status: OrderStatus(d.Status), ReasonCodes: d.ReasonCodes,
-		Revision:         d.Revision,
-		PreviousRevision: d.PreviousRevision, RefitID: deref(d.RefitID), EndpointID: deref(d.EndpointID)}}
+		Revision: d.Revision, PreviousRevision: d.PreviousRevision, Progress: Progress(d.Progress),
+		PreviousProgress: Progress(d.PreviousProgress), RefitID: deref(d.RefitID), FittingID: deref(d.FittingID),
+		Test: d.Test, EndpointID: deref(d.EndpointID)}}
 	if d.Links != nil {
 		w.Data.Links = OrderLinks(*d.Links)
 	}

@@ -77,6 +77,28 @@ func (q Queries) SettleDraft(ctx context.Context, p query.SettleDraftParams) (in
 	return q.Queries.SettleDraft(ctx, p)
 }
 
+// FinishFitting is the generated query with the picture given plain. It returns 0
+// if the fitting is finished or gone.
+func (q Queries) FinishFitting(ctx context.Context, p query.FinishFittingParams) (int64, error) {
+	if p.Picture != nil {
+		p.Picture = compress(p.Picture)
+	}
+	return q.Queries.FinishFitting(ctx, p)
+}
+
+// FittingPicture reads the picture of a fitting; nil if it has none.
+func (q Queries) FittingPicture(
+	ctx context.Context, p query.FittingPictureParams,
+) (row query.FittingPictureRow, err error) {
+	if row, err = q.Queries.FittingPicture(ctx, p); err != nil || row.Picture == nil {
+		return row, err
+	}
+	if row.Picture, err = decompress(row.Picture); err != nil {
+		return row, fmt.Errorf("picture of fitting %s: %w", p.ID, err)
+	}
+	return row, nil
+}
+
 // zstd at its fastest setting stores a torso's draft of 30 kB in 11 kB; the
 // server's own lz4 in 15 kB, its pglz in 17 kB. It is also the fastest to read
 // back. Slower settings of zstd gain nothing on such data. The encoder and decoder

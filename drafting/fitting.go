@@ -3,10 +3,12 @@ package drafting
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
+	"tapeline/drafting/cost"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/fitting"
@@ -21,6 +23,10 @@ type FittingOptions struct {
 	Quick    bool
 	Progress func(steps int, residual float64)
 }
+
+// fittingMemory is about what the form, the cloth and the picture of a fitting take,
+// bytes.
+const fittingMemory = 40 << 20
 
 // Fitting is an order tried on.
 type Fitting struct {
@@ -54,9 +60,15 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if len(faults) > 0 {
 		return nil, faults
 	}
+	if err := cost.Take(ctx, fittingMemory); err != nil {
+		return nil, err
+	}
 	on := opts.Form
 	if on == nil {
-		if on, err = form.Make(person, person.Woman()); err != nil {
+		if on, err = form.Make(ctx, person, person.Woman()); err != nil {
+			if ctx.Err() != nil {
+				return nil, err
+			}
 			return nil, fault.List{{Code: fault.Undraftable, Field: "/measurements", Accepted: err.Error()}}
 		}
 	}
@@ -121,4 +133,22 @@ func wearer(unit body.Unit, b body.Body) (person body.Body, assumed []body.Name,
 	}
 	person, faults = body.NewIn(unit, given, nil, form.Needs)
 	return person, assumed, faults
+}
+
+// Report returns what the fitting found. source says what its form was made of.
+func (f *Fitting) Report(source string) fitting.Report {
+	r := f.Result.Report(f.Body, source)
+	for i, m := range r.Form.Measures {
+		r.Form.Measures[i].Estimated = m.Estimated || slices.Contains(f.Assumed, body.Name(m.Name))
+	}
+	return r
+}
+
+// Title returns the title of the fitting's picture.
+func (f *Fitting) Title(reference string) string {
+	title := "Fitting of order " + reference
+	if f.Pattern.Style != "" {
+		title += ": " + f.Pattern.Style
+	}
+	return title
 }

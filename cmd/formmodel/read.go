@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -125,7 +126,7 @@ func template(name string) (form.Trunk, error) {
 	for l, p := range e.Landmarks {
 		landmarks[l] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 	}
-	f, err := form.New(points, triangles, landmarks)
+	f, err := form.New(context.Background(), points, triangles, landmarks)
 	if err != nil {
 		return form.Trunk{}, err
 	}

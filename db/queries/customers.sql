@@ -108,7 +108,7 @@ WHERE shop_id = @shop_id AND id = @id AND erased_at IS NULL RETURNING id;
 
 -- name: EraseCustomerData :one
 -- EraseCustomerData empties all that is stored about a customer elsewhere:
--- measurements and their assessment, alterations, drafts and comparisons of
+-- measurements and their assessment, alterations, drafts, fittings and comparisons of
 -- them, reasons in the history, faults and notes of orders, what orders and drafts say beside
 -- the garment, and answers to repeated requests. It revokes download links, begins
 -- running proofs on the customer's measurements again, without them, and empties
@@ -131,6 +131,8 @@ WITH theirs AS (
     UPDATE order_events e SET reason = NULL, confirmed = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE e.order_id IN (SELECT theirs.id FROM theirs) AND (e.reason IS NOT NULL OR e.confirmed IS NOT NULL)
         AND e.erased_at IS NULL RETURNING e.id
+), fitted AS (
+    DELETE FROM fittings t WHERE t.order_id IN (SELECT theirs.id FROM theirs) RETURNING t.id
 ), compared AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id

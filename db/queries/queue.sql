@@ -3,12 +3,13 @@
 SELECT clock_timestamp()::timestamptz AS at;
 
 -- name: RescueJobs :execrows
--- RescueJobs makes jobs available again that have run for longer than a job may:
--- their process was killed. One that has no attempt left is discarded.
+-- RescueJobs makes jobs available again that have run for longer than a job of
+-- their queue may: their process was killed. One that has no attempt left is discarded.
 UPDATE river_job SET scheduled_at = now(),
     state = (CASE WHEN attempt < max_attempts THEN 'available' ELSE 'discarded' END)::river_job_state,
     finalized_at = CASE WHEN attempt < max_attempts THEN NULL ELSE now() END
-WHERE state = 'running' AND attempted_at < now() - make_interval(secs => @seconds::double precision);
+WHERE state = 'running' AND attempted_at < now() - make_interval(secs =>
+    CASE WHEN queue = @long_queue::text THEN @long_seconds::double precision ELSE @seconds::double precision END);
 
 -- name: QueuedJobs :many
 -- QueuedJobs counts jobs that are not finished, by kind and state, with the

@@ -148,6 +148,24 @@ type DraftRevision struct {
 	ErasedAt         *time.Time
 }
 
+type Fitting struct {
+	ID         uuid.UUID
+	ShopID     uuid.UUID
+	OrderID    uuid.UUID
+	Revision   int
+	Level      string
+	Cloth      *string
+	State      string
+	Report     json.RawMessage
+	Picture    []byte
+	Reason     *string
+	Engine     *string
+	CreatedBy  *uuid.UUID
+	CreatedAt  time.Time
+	StartedAt  *time.Time
+	FinishedAt *time.Time
+}
+
 type IdempotencyKey struct {
 	ShopID      uuid.UUID
 	Key         string
@@ -312,6 +330,7 @@ type Shop struct {
 	CreatedAt            time.Time
 	TimeZone             string
 	TestOf               *uuid.UUID
+	HoldOnFitting        *string
 }
 
 type ShopOrder struct {

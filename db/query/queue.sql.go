@@ -124,13 +124,20 @@ const rescueJobs = `-- name: RescueJobs :execrows
 UPDATE river_job SET scheduled_at = now(),
     state = (CASE WHEN attempt < max_attempts THEN 'available' ELSE 'discarded' END)::river_job_state,
     finalized_at = CASE WHEN attempt < max_attempts THEN NULL ELSE now() END
-WHERE state = 'running' AND attempted_at < now() - make_interval(secs => $1::double precision)
+WHERE state = 'running' AND attempted_at < now() - make_interval(secs =>
+    CASE WHEN queue = $1::text THEN $2::double precision ELSE $3::double precision END)
 `
 
-// RescueJobs makes jobs available again that have run for longer than a job may:
-// their process was killed. One that has no attempt left is discarded.
-func (q *Queries) RescueJobs(ctx context.Context, seconds float64) (int64, error) {
-	result, err := q.db.Exec(ctx, rescueJobs, seconds)
+type RescueJobsParams struct {
+	LongQueue   string
+	LongSeconds float64
+	Seconds     float64
+}
+
+// RescueJobs makes jobs available again that have run for longer than a job of
+// their queue may: their process was killed. One that has no attempt left is discarded.
+func (q *Queries) RescueJobs(ctx context.Context, arg RescueJobsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, rescueJobs, arg.LongQueue, arg.LongSeconds, arg.Seconds)
 	if err != nil {
 		return 0, err
 	}

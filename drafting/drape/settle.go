@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/cost"
 )
 
 // A Body carries the cloth. For point i of the mesh, at p, it returns the distance
@@ -57,7 +59,8 @@ func Settle(ctx context.Context, m *Mesh, b Body, o Options) (Rest, error) {
 }
 
 const (
-	lookEvery    = 50   // steps between two looks at the residual and the context
+	lookEvery    = 50   // steps between two looks at the residual
+	wayEvery     = 5    // steps between two looks at the context, which make way for other work
 	weighAlways  = 200  // steps of a stage in which the masses are fitted to the stretched cloth each time
 	weighEvery   = 10   // steps between two fits afterwards
 	farthest     = 10e3 // mm from the origin where cloth counts as lost
@@ -174,10 +177,12 @@ func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest
 	for steps = 1; ; steps++ {
 		copy(s.before, s.f)
 		s.forces()
-		if steps%lookEvery == 0 || steps >= most {
-			if err := ctx.Err(); err != nil {
+		if steps%wayEvery == 0 {
+			if err := cost.Step(ctx); err != nil {
 				return steps, err
 			}
+		}
+		if steps%lookEvery == 0 || steps >= most {
 			rest.Residual = s.residual()
 			if math.IsNaN(rest.Residual) || s.lost() {
 				return steps, ErrLost

@@ -19,6 +19,7 @@ type Kind string
 
 // The kinds of findings.
 const (
+	NotPutOn  Kind = "not_put_on" // an opening is smaller than what must pass it
 	Tight     Kind = "tight"      // the cloth is stretched more than it bears in comfort
 	StandsOff Kind = "stands_off" // an edge stands away from the body
 	Hangs     Kind = "hangs"      // the hem is not level, or a seam not plumb
@@ -27,13 +28,13 @@ const (
 
 // A Finding is a fault that a cutter would see on the wearer.
 type Finding struct {
-	Kind  Kind
-	Place string
-	Piece string
-	Value float64 // in Unit
-	Unit  string  // "%" or "mm"
-	Limit float64
-	Words string
+	Kind  Kind    `json:"kind"`
+	Place string  `json:"place"`
+	Piece string  `json:"piece,omitempty"`
+	Value float64 `json:"value"` // in Unit
+	Unit  string  `json:"unit"`  // "%" or "mm"
+	Limit float64 `json:"limit"`
+	Words string  `json:"words"`
 }
 
 // Limits of what counts as a fit (common practice).
@@ -51,6 +52,7 @@ func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
 	if o.Close && !o.Cloth.Knit {
 		limit += closeMore
 	}
+	r.openings(p)
 	r.tight(limit, waist, hip)
 	r.standsOff(p)
 	r.hangs(hip)

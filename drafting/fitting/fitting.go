@@ -50,6 +50,7 @@ type Result struct {
 	Steps    int
 
 	Levels   []Level
+	Openings []Opening
 	Findings []Finding
 	Left     []string // pieces left out
 	Banded   bool     // hangs from a band at the waist: its width alone is judged
@@ -73,7 +74,7 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if o.Quick {
 		size = quickSize
 	}
-	g, err := sew(p, panels, o.Cloth.Cloth, size, func(q *panel, at r2.Vec) r3.Vec { return h.hang(q, at) })
+	g, err := sew(ctx, p, panels, o.Cloth.Cloth, size, func(q *panel, at r2.Vec) r3.Vec { return h.hang(q, at) })
 	if err != nil {
 		return nil, err
 	}
@@ -92,11 +93,11 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 
 // A Level is the girth of body and garment at a height.
 type Level struct {
-	Name   string
-	Height float64 // above the floor, mm
-	Body   float64 // girth of the body as a tape measures it, mm
-	Worn   float64 // girth of the garment as it hangs, mm
-	Cut    float64 // girth of the garment as cut along the same line, mm
+	Name   string  `json:"name"`
+	Height float64 `json:"height_mm"`     // above the floor
+	Body   float64 `json:"body_girth_mm"` // girth of the body as a tape measures it
+	Worn   float64 `json:"worn_girth_mm"` // girth of the garment as it hangs
+	Cut    float64 `json:"cut_girth_mm"`  // girth of the garment as cut along the same line
 }
 
 // levels measures body and garment at the levels of the tape.

@@ -143,7 +143,7 @@ func (r *Result) view(turn float64, at geom.Point, limit float64) []drawing.Face
 	for i, f := range all {
 		facets[i] = f.Facet
 	}
-	return facets
+	return seen(facets)
 }
 
 // flat draws the pieces in a row, coloured by their strain, and returns where the

@@ -1,12 +1,14 @@
 package fitting
 
 import (
+	"context"
 	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drape"
 	"tapeline/drafting/form"
 	"tapeline/drafting/pattern"
@@ -23,12 +25,15 @@ type garment struct {
 
 // sew makes a garment of a pattern's shell. where gives the points of a panel
 // their first place.
-func sew(p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
+func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
 	where func(q *panel, at r2.Vec) r3.Vec,
 ) (*garment, error) {
 	g := &garment{panels: panels, mesh: &drape.Mesh{}}
 	counts := g.counts(p.Seams, size)
 	for _, q := range panels {
+		if err := cost.Step(ctx); err != nil {
+			return nil, err
+		}
 		if err := q.divide(counts, size); err != nil {
 			return nil, err
 		}
@@ -39,6 +44,9 @@ func sew(p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
 		weft := r2.Vec{X: warp.Y, Y: -warp.X}
 		flat := make([]r2.Vec, len(q.points))
 		for k, at := range q.points {
+			if err := cost.Step(ctx); err != nil {
+				return nil, err
+			}
 			g.mesh.Points = append(g.mesh.Points, where(q, at))
 			up := r2.Vec{X: at.X, Y: -at.Y}
 			flat[k] = r2.Vec{X: r2.Dot(up, weft), Y: r2.Dot(up, warp)}

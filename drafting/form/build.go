@@ -1,6 +1,7 @@
 package form
 
 import (
+	"context"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -9,8 +10,8 @@ import (
 )
 
 // build adds the surfaces of trunk, legs and arms, which overlap where they meet,
-// and their distances.
-func (k *maker) build(f *Form) {
+// and their distances. The error is that of ctx.
+func (k *maker) build(ctx context.Context, f *Form) (err error) {
 	var trunk []ring
 	for _, row := range k.made {
 		var r ring
@@ -24,12 +25,15 @@ func (k *maker) build(f *Form) {
 		f.tube(k.legRings(side))
 	}
 	body := len(f.Triangles)
-	f.trunk = newField(f.Points, f.Triangles)
+	if f.trunk, err = newField(ctx, f.Points, f.Triangles); err != nil {
+		return err
+	}
 	for _, side := range []float64{1, -1} {
 		f.tube(k.armRings(side))
 	}
-	arms := newField(f.Points, f.Triangles[body:])
+	arms, err := newField(ctx, f.Points, f.Triangles[body:])
 	f.arms = &arms
+	return err
 }
 
 // A ring is a closed line of points round a limb or the trunk.

@@ -1,9 +1,12 @@
 package form
 
 import (
+	"context"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/cost"
 )
 
 // cell is the distance between the points of the lattice, mm, and band how far
@@ -11,6 +14,8 @@ import (
 const (
 	cell = 6.0
 	band = 9 // cells
+
+	stepTriangles = 64 // between two looks at the context
 )
 
 // A field is the signed distance from a surface at the points of a lattice.
@@ -20,7 +25,8 @@ type field struct {
 	d          []float32
 }
 
-func newField(points []r3.Vec, triangles [][3]int) field {
+// newField returns the field of a closed surface. The error is that of ctx.
+func newField(ctx context.Context, points []r3.Vec, triangles [][3]int) (field, error) {
 	low, high := points[triangles[0][0]], points[triangles[0][0]]
 	for _, t := range triangles {
 		for _, i := range t {
@@ -38,12 +44,15 @@ func newField(points []r3.Vec, triangles [][3]int) field {
 	for i := range f.d {
 		f.d[i] = far
 	}
-	for _, t := range triangles {
+	for i, t := range triangles {
+		if i%stepTriangles == 0 && cost.Ended(ctx) {
+			return f, ctx.Err()
+		}
 		f.near(points[t[0]], points[t[1]], points[t[2]])
 	}
 	f.sign(points, triangles)
-	f.spread()
-	return f
+	f.spread(ctx)
+	return f, cost.Step(ctx)
 }
 
 func (f *field) at(i, j, k int) int { return (j*f.nz+k)*f.nx + i }
@@ -162,7 +171,7 @@ func across(a, b, c r3.Vec, y, z float64) (x float64, turn int8, ok bool) {
 
 // spread carries the distances from the surface into the rest of the lattice, as
 // lengths of steps between its points, and cuts them off beyond the band.
-func (f *field) spread() {
+func (f *field) spread(ctx context.Context) {
 	const limit = cell * band
 	abs := func(n int) float32 { return float32(math.Abs(float64(f.d[n]))) }
 	relax := func(n, m int, step float32) {
@@ -177,6 +186,9 @@ func (f *field) spread() {
 				n = len(f.d) - 1 - q
 			}
 			i, k, j := n%f.nx, n/f.nx%f.nz, n/(f.nx*f.nz)
+			if i == 0 && k == 0 && cost.Ended(ctx) {
+				return
+			}
 			s := -1
 			if !forward {
 				s = 1

@@ -6,6 +6,7 @@
 package form
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -55,13 +56,15 @@ const (
 // New returns the form of a closed mesh and its landmarks. It returns an error
 // that says what is wrong with a mesh that is open, wound inside out, of another
 // unit than the millimetre, too large, or without a landmark.
-func New(points []r3.Vec, triangles [][3]int, landmarks map[Landmark]r3.Vec) (*Form, error) {
-	f := &Form{Points: points, Triangles: triangles, Landmarks: landmarks}
+func New(
+	ctx context.Context, points []r3.Vec, triangles [][3]int, landmarks map[Landmark]r3.Vec,
+) (f *Form, err error) {
+	f = &Form{Points: points, Triangles: triangles, Landmarks: landmarks}
 	if err := f.check(); err != nil {
 		return nil, fmt.Errorf("form: %w", err)
 	}
-	f.trunk = newField(f.Points, f.Triangles)
-	return f, nil
+	f.trunk, err = newField(ctx, f.Points, f.Triangles)
+	return f, err
 }
 
 func (f *Form) check() error {

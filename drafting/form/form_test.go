@@ -38,7 +38,7 @@ func surface(t testing.TB, name string) (*Form, map[string]float64) {
 	for name, p := range about.Landmarks {
 		landmarks[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 	}
-	f, err := New(points, triangles, landmarks)
+	f, err := New(t.Context(), points, triangles, landmarks)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,6 +88,6 @@ func BenchmarkField(b *testing.B) {
 	f, _ := surface(b, "w-average")
 	b.ResetTimer()
 	for b.Loop() {
-		newField(f.Points, f.Triangles)
+		_, _ = newField(b.Context(), f.Points, f.Triangles)
 	}
 }

@@ -1,6 +1,7 @@
 package form
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -20,7 +21,7 @@ var Needs = []body.Name{body.Height, body.BustGirth, body.UnderBustGirth, body.W
 // Make returns the form of a body, which must have all that a form Needs. The
 // shapes of its sections are those of bodies with like proportions; their
 // girths are the body's.
-func Make(b body.Body, woman bool) (*Form, error) {
+func Make(ctx context.Context, b body.Body, woman bool) (*Form, error) {
 	m := body.Measures{}
 	for _, n := range Needs {
 		if !b.Has(n) {
@@ -43,8 +44,7 @@ func Make(b body.Body, woman bool) (*Form, error) {
 	}
 	k.seat()
 	f := &Form{Landmarks: k.landmarks()}
-	k.build(f)
-	return f, nil
+	return f, k.build(ctx, f)
 }
 
 // lengths moves levels whose height was not measured to where measured lengths

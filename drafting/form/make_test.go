@@ -27,7 +27,7 @@ func made(t testing.TB, given map[string]float64) *Form {
 	if len(faults) > 0 {
 		t.Fatal(faults)
 	}
-	f, err := Make(b, true)
+	f, err := Make(t.Context(), b, true)
 	if err != nil {
 		t.Fatal(err)
 	}

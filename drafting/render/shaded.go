@@ -13,6 +13,7 @@ import (
 	"github.com/signintech/gopdf"
 	"golang.org/x/image/vector"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/geom"
@@ -20,10 +21,13 @@ import (
 )
 
 // ShadedSVG writes a shaded picture as SVG.
-func ShadedSVG(_ context.Context, out io.Writer, p drawing.Shaded) error {
+func ShadedSVG(ctx context.Context, out io.Writer, p drawing.Shaded) error {
 	w := newSVGWriter(false)
 	w.head(geom.Box{Max: geom.Point{X: p.Width, Y: p.Height}}, false, p.Title, "")
-	for _, f := range p.Facets {
+	for i, f := range p.Facets {
+		if err := facetStep(ctx, i); err != nil {
+			return err
+		}
 		hex := fmt.Sprintf("#%02x%02x%02x", f.Color[0], f.Color[1], f.Color[2])
 		w.raw(`<path fill="` + hex + `" stroke="` + hex + `" stroke-width=".1" d="M`)
 		for k, at := range f.At {
@@ -51,12 +55,18 @@ func ShadedSVG(_ context.Context, out io.Writer, p drawing.Shaded) error {
 }
 
 // ShadedPNG writes a shaded picture as PNG, width pixels wide.
-func ShadedPNG(_ context.Context, out io.Writer, p drawing.Shaded, width int) error {
+func ShadedPNG(ctx context.Context, out io.Writer, p drawing.Shaded, width int) error {
 	scale := float64(width) / p.Width
 	bounds := image.Rect(0, 0, width, int(math.Ceil(p.Height*scale)))
+	if err := cost.Take(ctx, 4*bounds.Dx()*bounds.Dy()); err != nil {
+		return err
+	}
 	img := image.NewRGBA(bounds)
 	draw.Draw(img, bounds, image.White, image.Point{}, draw.Src)
-	for _, f := range p.Facets {
+	for i, f := range p.Facets {
+		if err := facetStep(ctx, i); err != nil {
+			return err
+		}
 		fillTriangle(img, f, scale)
 	}
 	r := vector.NewRasterizer(bounds.Dx(), bounds.Dy())
@@ -79,6 +89,14 @@ func ShadedPNG(_ context.Context, out io.Writer, p drawing.Shaded, width int) er
 	}
 	r.Draw(img, bounds, image.Black, image.Point{})
 	return png.Encode(out, img)
+}
+
+// facetStep makes way for other work now and then.
+func facetStep(ctx context.Context, facet int) error {
+	if facet%500 != 0 {
+		return nil
+	}
+	return cost.Step(ctx)
 }
 
 // fillTriangle paints the pixels whose middle lies in the triangle, grown by half
@@ -109,13 +127,16 @@ func fillTriangle(img *image.RGBA, f drawing.Facet, scale float64) {
 }
 
 // ShadedPDF writes a shaded picture as a PDF of one page of its size.
-func ShadedPDF(_ context.Context, out io.Writer, p drawing.Shaded) error {
+func ShadedPDF(ctx context.Context, out io.Writer, p drawing.Shaded) error {
 	g, err := newDocument(p.Width, p.Height, p.Title, finish.Label{})
 	if err != nil {
 		return err
 	}
 	g.AddPage()
-	for _, f := range p.Facets {
+	for i, f := range p.Facets {
+		if err := facetStep(ctx, i); err != nil {
+			return err
+		}
 		g.SetFillColor(f.Color[0], f.Color[1], f.Color[2])
 		points := make([]gopdf.Point, len(f.At))
 		for k, at := range f.At {

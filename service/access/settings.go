@@ -1,6 +1,7 @@
 package access
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strconv"
@@ -11,6 +12,7 @@ import (
 	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/fitting"
 	"tapeline/service"
 )
 
@@ -22,12 +24,23 @@ const MaxRetentionDays = 3650
 type Settings struct {
 	TimeZone      string // a name of the IANA database, which says when the shop's day ends
 	RetentionDays int    // days that customers are kept after their last order; 0: until they are erased
+	HoldOnFitting string // the least grave kind of finding with which a fitting holds its order, Any or Off
 }
+
+// Settings of HoldOnFitting that are no kind of finding.
+const (
+	Off = "off" // no fitting holds its order
+	Any = "any"
+)
+
+// HoldsOnFitting returns the values of HoldOnFitting.
+func HoldsOnFitting() []string { return []string{Off, string(fitting.NotPutOn), string(fitting.Tight), Any} }
 
 // SettingsChange changes settings; nil leaves one as it is.
 type SettingsChange struct {
 	TimeZone      *string
 	RetentionDays *int
+	HoldOnFitting *string
 }
 
 // Settings returns the settings of the caller's shop.
@@ -37,8 +50,14 @@ func (s *Service) Settings(ctx context.Context, caller service.Caller) (Settings
 
 func settingsOf(ctx context.Context, q db.Queries, shop uuid.UUID) (Settings, error) {
 	row, err := q.ShopSettings(ctx, shop)
-	return Settings{TimeZone: row.TimeZone, RetentionDays: service.OrZero(row.RetentionDays)},
-		service.OrNotFound(err, "shop")
+	return Settings{TimeZone: row.TimeZone, RetentionDays: service.OrZero(row.RetentionDays),
+		HoldOnFitting: cmp.Or(service.OrZero(row.HoldOnFitting), Off)}, service.OrNotFound(err, "shop")
+}
+
+// HoldOnFitting returns that setting of a shop.
+func HoldOnFitting(ctx context.Context, q db.Queries, shop uuid.UUID) (string, error) {
+	set, err := settingsOf(ctx, q, shop)
+	return set.HoldOnFitting, err
 }
 
 // ChangeSettings changes settings of the caller's shop. It fails with
@@ -71,11 +90,25 @@ func (s *Service) ChangeSettings(
 				return err
 			}
 		}
-		_, err := tx.SetShopSettings(ctx, query.SetShopSettingsParams{ID: caller.Shop, TimeZone: set.TimeZone,
-			RetentionDays: service.Optional(set.RetentionDays)})
-		return err
+		if c.HoldOnFitting != nil && *c.HoldOnFitting != set.HoldOnFitting {
+			set.HoldOnFitting = *c.HoldOnFitting
+			if err := Record(ctx, tx, caller, Action{Name: "shop.hold_on_fitting_set", Subject: caller.Shop, At: now,
+				Detail: map[string]any{"hold_on_fitting": set.HoldOnFitting}}); err != nil {
+				return err
+			}
+		}
+		return storeSettings(ctx, tx, caller.Shop, set)
 	})
 	return set, err
+}
+
+func storeSettings(ctx context.Context, tx *db.Tx, shop uuid.UUID, set Settings) error {
+	p := query.SetShopSettingsParams{ID: shop, TimeZone: set.TimeZone, RetentionDays: service.Optional(set.RetentionDays)}
+	if set.HoldOnFitting != Off {
+		p.HoldOnFitting = &set.HoldOnFitting
+	}
+	_, err := tx.SetShopSettings(ctx, p)
+	return err
 }
 
 func (c SettingsChange) check() (faults service.Faults) {
@@ -88,6 +121,9 @@ func (c SettingsChange) check() (faults service.Faults) {
 	if days := c.RetentionDays; days != nil && (*days < 0 || *days > MaxRetentionDays) {
 		faults = append(faults, service.Fault{Code: fault.Range, Field: "/retention_days", Value: strconv.Itoa(*days),
 			Accepted: fmt.Sprintf("1 to %d days, or 0 to keep customers until they are erased", MaxRetentionDays)})
+	}
+	if hold := c.HoldOnFitting; hold != nil {
+		faults = append(faults, fault.OneOf("/hold_on_fitting", *hold, HoldsOnFitting()...)...)
 	}
 	return faults
 }

@@ -20,6 +20,7 @@ import (
 	"tapeline/service"
 	"tapeline/service/access"
 	"tapeline/service/customers"
+	"tapeline/service/fittings"
 	"tapeline/service/orders"
 	"tapeline/service/patterns"
 	"tapeline/service/refits"
@@ -63,6 +64,7 @@ type App struct {
 	Orders    *orders.Service
 	Patterns  *patterns.Service
 	Refits    *refits.Service
+	Fittings  *fittings.Service
 	Webhooks  *webhooks.Service
 
 	store     *db.Store
@@ -107,6 +109,8 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a.Customers = customers.New(store, clock, garments{store, a.Styles}, a.Orders)
 	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
 		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders})
+	a.Fittings = fittings.New(store, fittings.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
+		Version: cfg.Version, Orders: a.Orders, Patterns: a.Patterns})
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks,
 		Recovered: func(ctx context.Context, v any) error { return cores.Recovered(ctx, work.AtDelivery, v) }})
@@ -137,6 +141,7 @@ func (a *App) Stop(ctx context.Context) error {
 	var delivered error
 	var wait sync.WaitGroup
 	wait.Go(func() { delivered = a.Webhooks.Stop(ctx) })
+	a.Fittings.Stop()
 	err := a.jobs.Stop(ctx)
 	wait.Wait()
 	if a.unfollow != nil {

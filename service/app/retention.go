@@ -128,6 +128,7 @@ const orphanedAfter = 5 * time.Minute
 func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
 	for subject, orphans := range map[string]func(context.Context, time.Time, int) ([]work.Args, error){
 		"orders": a.Orders.Orphans, "refits": a.Refits.Orphans, "styles": a.Styles.Orphans,
+		"fittings": a.Fittings.Orphans,
 	} {
 		jobs, err := orphans(ctx, now.Add(-orphanedAfter), batch)
 		if err != nil {

@@ -6,13 +6,13 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
 	"text/tabwriter"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tapeline/drafting"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/fitting"
 	"tapeline/drafting/form"
 	"tapeline/drafting/render"
 	"tapeline/drafting/style"
@@ -21,53 +21,10 @@ import (
 // Fitting is an order tried on a body. Its JSON form is what `tapeline fitting`
 // writes to a .json file.
 type Fitting struct {
-	Settled  bool             `json:"settled"`
-	Residual float64          `json:"residual"`
-	Form     fittingForm      `json:"form"`
-	Levels   []fittingLevel   `json:"levels"`
-	Openings []fittingOpening `json:"openings"`
-	Findings []fittingFinding `json:"findings"`
-	LeftOut  []string         `json:"left_out"`
+	fitting.Report
 
 	tried *drafting.Fitting
 	title string
-}
-
-type fittingForm struct {
-	Source   string        `json:"source"` // measurements or mesh
-	Measures []formMeasure `json:"measures"`
-}
-
-type formMeasure struct {
-	Name      string  `json:"name"`
-	GivenMM   float64 `json:"given_mm"`
-	FormMM    float64 `json:"form_mm"`
-	Estimated bool    `json:"estimated"`
-}
-
-type fittingLevel struct {
-	Name      string  `json:"name"`
-	HeightMM  float64 `json:"height_mm"`
-	BodyGirth float64 `json:"body_girth_mm"`
-	WornGirth float64 `json:"worn_girth_mm"`
-	CutGirth  float64 `json:"cut_girth_mm"`
-}
-
-type fittingOpening struct {
-	Name   string  `json:"name"`
-	Passes bool    `json:"passes"`
-	Girth  float64 `json:"girth_mm"`
-	Needed float64 `json:"needed_mm"`
-}
-
-type fittingFinding struct {
-	Kind  string  `json:"kind"`
-	Place string  `json:"place"`
-	Piece string  `json:"piece,omitempty"`
-	Value float64 `json:"value"`
-	Unit  string  `json:"unit"`
-	Limit float64 `json:"limit"`
-	Words string  `json:"words"`
 }
 
 // FittingRequest says how an order is tried on.
@@ -88,10 +45,10 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 		return nil, err
 	}
 	options := drafting.FittingOptions{Cloth: r.Cloth, Quick: r.Quick, Progress: r.Progress}
-	source := "measurements"
+	source := fitting.OfMeasurements
 	if r.Mesh != nil {
-		source = "mesh"
-		if options.Form, err = readForm(r.Mesh, r.Landmarks); err != nil {
+		source = fitting.OfMesh
+		if options.Form, err = readForm(ctx, r.Mesh, r.Landmarks); err != nil {
 			return nil, fault.List{{Code: fault.Format, Field: "/form", Accepted: err.Error()}}
 		}
 	}
@@ -99,30 +56,12 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Fitting{Settled: tried.Settled, Residual: tried.Residual, LeftOut: tried.Left, tried: tried,
-		Form: fittingForm{Source: source}, Levels: []fittingLevel{}, Openings: []fittingOpening{},
-		Findings: []fittingFinding{},
-		title:    fmt.Sprintf("Fitting of order %s: %s", o.Reference, tried.Pattern.Style)}
-	for _, m := range tried.Form.Measures(tried.Body) {
-		f.Form.Measures = append(f.Form.Measures, formMeasure{string(m.Name), m.Body, m.Form,
-			m.Estimated || slices.Contains(tried.Assumed, m.Name)})
-	}
-	for _, l := range tried.Levels {
-		f.Levels = append(f.Levels, fittingLevel{l.Name, l.Height, l.Body, l.Worn, l.Cut})
-	}
-	for _, c := range tried.Pattern.Checks {
-		if c.AtLeast && c.Body == 0 {
-			f.Openings = append(f.Openings, fittingOpening{c.Name, c.Holds(), c.Drafted, c.Target})
-		}
-	}
-	for _, x := range tried.Findings {
-		f.Findings = append(f.Findings, fittingFinding{string(x.Kind), x.Place, x.Piece, x.Value, x.Unit, x.Limit, x.Words})
-	}
-	return f, nil
+	return &Fitting{Report: tried.Report(source), tried: tried,
+		title: tried.Title(o.Reference)}, nil
 }
 
 // readForm reads a mesh and its landmarks.
-func readForm(mesh, landmarks []byte) (*form.Form, error) {
+func readForm(ctx context.Context, mesh, landmarks []byte) (*form.Form, error) {
 	points, triangles, err := form.ReadOBJ(bytes.NewReader(mesh))
 	if err != nil {
 		return nil, err
@@ -137,7 +76,7 @@ func readForm(mesh, landmarks []byte) (*form.Form, error) {
 	for name, p := range about.Landmarks {
 		at[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 	}
-	return form.New(points, triangles, at)
+	return form.New(ctx, points, triangles, at)
 }
 
 // Render returns the fitting as a file of the kind that its name ends in: .svg,
@@ -169,16 +108,10 @@ func (f *Fitting) WriteText(out io.Writer) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "level\tbody mm\tworn mm\tease\tcut mm\t")
 	for _, l := range f.Levels {
-		fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.0f\t\n", l.Name, l.BodyGirth, l.WornGirth, l.WornGirth-l.BodyGirth,
-			l.CutGirth)
+		fmt.Fprintf(w, "%s\t%.0f\t%.0f\t%.0f\t%.0f\t\n", l.Name, l.Body, l.Worn, l.Worn-l.Body, l.Cut)
 	}
 	if err := w.Flush(); err != nil {
 		return err
-	}
-	for _, o := range f.Openings {
-		if !o.Passes {
-			fmt.Fprintf(out, "cannot be put on: %s is %.0f mm, needs %.0f mm\n", o.Name, o.Girth, o.Needed)
-		}
 	}
 	for _, x := range f.Findings {
 		fmt.Fprintln(out, x.Words)

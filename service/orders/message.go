@@ -51,6 +51,9 @@ func (s *Service) message(
 	links := s.Links(o)
 	data.OrderID, data.Reference, data.Status, data.ReasonCodes = &o.ID, o.Reference, string(o.Status), o.reasonCodes()
 	data.Revision, data.Test, data.Links = o.Revision, o.Spec.Test, &links
+	if data.FittingID != nil {
+		links.Fitting = s.PublicURL + "/v1/fittings/" + data.FittingID.String()
+	}
 	body := webhooks.Event{Type: t, Timestamp: at, Data: data}.Body()
 	return &query.QueueMessagesParams{ShopID: shop, Type: string(t), OrderID: &o.ID, Body: body, At: at}
 }

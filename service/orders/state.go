@@ -27,6 +27,7 @@ const (
 	CheckFailed Reason = "check_failed"
 	StyleFailed Reason = "style_failed"
 	TooCostly   Reason = "too_costly"
+	PoorFit     Reason = "poor_fit"
 	Internal    Reason = "internal"
 	Erased      Reason = "customer_erased"
 )
@@ -47,6 +48,8 @@ func (r Reason) Detail() string {
 	case TooCostly:
 		return "the draft takes more processor time or memory than an order may: correct the style's script, then " +
 			"revise the order with the new revision"
+	case PoorFit:
+		return "its fitting found what a cutter would alter: revise the order, or confirm it as it is"
 	case Internal:
 		return "drafting failed on our side; revise the order to try again"
 	case Erased:
@@ -80,10 +83,10 @@ func (s Status) Allow(a Action) error {
 }
 
 // Stands reports whether the order's draft stays current when the order is
-// confirmed: only a request holds it, and neither spec nor measurements changed
-// since it was made.
+// confirmed: only a request or its fitting holds it, and neither spec nor measurements
+// changed since it was made.
 func Stands(revision int, reason Reason, unchanged bool) bool {
-	return revision > 0 && reason == ByRequest && unchanged
+	return revision > 0 && (reason == ByRequest || reason == PoorFit) && unchanged
 }
 
 // Progress is how far a garment is made.

@@ -96,7 +96,7 @@ func (s *Service) file(
 	if format.Name == MakingSheet {
 		part = MakingSheet
 	}
-	f.Name = fileName(p.Label.Reference, part) + format.Ending()
+	f.Name = FileName(p.Label.Reference, part) + format.Ending()
 	f.Content, err = s.Render(ctx, head.ShopID, format, o, func(context.Context) (finish.Pattern, error) {
 		p = p.Lettered()
 		s.cache.ComputeIfPresent(cacheKey(head.Hash, p.Label), func(c cached) (cached, otter.ComputeOp) {

@@ -188,9 +188,9 @@ func (s *Service) Pattern(ctx context.Context, head query.DraftHead) (finish.Pat
 	return p, nil
 }
 
-// fileName returns a name that every system accepts, made of the order's reference
+// FileName returns a name that every system accepts, made of the order's reference
 // and another part, if any.
-func fileName(reference, part string) string {
+func FileName(reference, part string) string {
 	plain := strings.Map(func(r rune) rune {
 		switch {
 		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-', r == '_', r == '.':

@@ -59,7 +59,7 @@ func (s *Service) LayPlan(ctx context.Context, caller service.Caller, r LayPlanR
 	if err != nil {
 		return File{}, err
 	}
-	f.Name = fileName(p.Label.Reference, "lay-plan") + "." + format.Name
+	f.Name = FileName(p.Label.Reference, "lay-plan") + "." + format.Name
 	leave, err := s.layPlans.Enter(caller.Shop)
 	if err != nil {
 		return File{}, err
@@ -144,6 +144,6 @@ func (s *Service) MakingPicture(
 	err = s.onCore(ctx, caller.Shop, func(ctx context.Context) error {
 		return render.MakingSheetSVG(ctx, &out, p.Lettered(), render.MakingPaper(Options{}, p.Label))
 	})
-	return File{MediaType: "image/svg+xml", Name: fileName(p.Label.Reference, MakingSheet) + ".svg",
+	return File{MediaType: "image/svg+xml", Name: FileName(p.Label.Reference, MakingSheet) + ".svg",
 		Content: out.Bytes()}, err
 }

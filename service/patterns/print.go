@@ -156,7 +156,7 @@ func (s *Service) printZip(ctx context.Context, heads []query.DraftHead, o Optio
 		if err != nil {
 			return File{}, err
 		}
-		name := freeName(taken, fileName(p.Label.Reference, o.Paper))
+		name := freeName(taken, FileName(p.Label.Reference, o.Paper))
 		err = s.onCore(ctx, heads[i].ShopID, func(context.Context) error {
 			w, err := archive.Create(name + ".pdf")
 			if err == nil {

@@ -20,13 +20,14 @@ const (
 	OrderCut       EventType = "order.cut"
 	OrderShipped   EventType = "order.shipped"
 	OrderUncut     EventType = "order.uncut"   // marked as cut by mistake
+	FittingReady   EventType = "fitting.ready" // an order's draft was tried on
 	EndpointTest   EventType = "endpoint.test" // sent on request only
 )
 
 // EventTypes returns the types that an endpoint can subscribe to.
 func EventTypes() []EventType {
 	return []EventType{OrderReceived, OrderHeld, OrderReady, OrderRevised, OrderCancelled, OrderFailed, OrderCut,
-		OrderShipped, OrderUncut}
+		OrderShipped, OrderUncut, FittingReady}
 }
 
 // Event is the body of a message: the contract's WebhookEvent. It has IDs and
@@ -49,12 +50,14 @@ type EventData struct {
 	PreviousProgress string      `json:"previous_progress,omitempty"`
 	Links            *OrderLinks `json:"links,omitempty"`
 	RefitID          *uuid.UUID  `json:"refit_id,omitempty"`
+	FittingID        *uuid.UUID  `json:"fitting_id,omitempty"`
 	Test             bool        `json:"test,omitempty"` // the order was made with a test key
 	EndpointID       *uuid.UUID  `json:"endpoint_id,omitempty"`
 }
 
 // OrderLinks are the URLs at which an order is read.
 type OrderLinks struct {
+	Fitting    string `json:"fitting,omitempty"`
 	Order      string `json:"order"`
 	PatternPDF string `json:"pattern_pdf,omitempty"`
 }

@@ -90,7 +90,14 @@ func (e *PanicError) Error() string { return "panic of type " + e.Type }
 // has the core, must not start goroutines, and must end soon after ctx. Where work
 // calls cost.Step, it makes way for other work whose turn it is; in cost.Take it
 // waits for memory, without its core.
-func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(context.Context) error) (err error) {
+func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(context.Context) error) error {
+	return c.DoFor(ctx, class, shop, c.options.Budget.Time, work)
+}
+
+// DoFor is Do for work that has a budget of processor time of its own.
+func (c *Cores) DoFor(
+	ctx context.Context, class Class, shop uuid.UUID, most time.Duration, work func(context.Context) error,
+) (err error) {
 	h := hold{cores: c, class: class, shop: shop, share: share{shop: shop}}
 	defer c.memory.release(&h.share)
 	if err := h.acquire(ctx); err != nil {
@@ -102,7 +109,8 @@ func (c *Cores) Do(ctx context.Context, class Class, shop uuid.UUID, work func(c
 			err = c.Recovered(ctx, AtWork, v)
 		}
 	}()
-	err = c.options.Budget.Run(ctx, cost.Meter{Pause: func() error { return h.pause(ctx) },
+	budget := Budget{most, c.options.Budget.Memory}
+	err = budget.Run(ctx, cost.Meter{Pause: func() error { return h.pause(ctx) },
 		Room: func(bytes int) error { return h.take(ctx, bytes) }}, work)
 	if _, ok := errors.AsType[*cost.Error](err); ok && c.options.Exceeded != nil {
 		c.options.Exceeded()

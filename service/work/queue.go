@@ -25,12 +25,14 @@ const (
 	Drafts    Queue = "drafts"
 	Refits    Queue = "refits"
 	Proofs    Queue = "proofs"
+	Fittings  Queue = "fittings"
 	Retention Queue = "retention"
 )
 
 // Times of jobs.
 const (
 	jobTimeout    = 40 * time.Second
+	fittingTime   = 10 * time.Minute       // of a job in Fittings: seconds of a processor that is shared out in slices
 	fetchCooldown = 40 * time.Millisecond  // each fetch costs Postgres about half a millisecond; many are taken at once
 	fetchPoll     = 200 * time.Millisecond // only the first of jobs inserted close together is announced
 	fetchRare     = time.Second            // of queues with few jobs, for which nobody waits
@@ -81,9 +83,9 @@ type JobOptions struct {
 	DraftWorkers int         // drafts at once; 0: two a processor
 	Panicked     func(Place) // called after a worker panicked; nil for nothing
 
-	// JobTimeout is the longest time that a job may run; 0: 40 seconds. A job whose
-	// process was killed continues after one and a half times as long, or up to five
-	// seconds later.
+	// JobTimeout is the longest time that a job may run; 0: 40 seconds. A fitting may
+	// run for ten minutes. A job whose process was killed continues after one and a half
+	// times as long, or up to five seconds later.
 	JobTimeout time.Duration
 }
 
@@ -108,6 +110,7 @@ func NewJobs(store *db.Store, opts JobOptions) (*Jobs, error) {
 			string(Drafts):    {MaxWorkers: opts.DraftWorkers},
 			string(Refits):    {MaxWorkers: runtime.GOMAXPROCS(0) + 1},       // one reads or writes while the others draft
 			string(Proofs):    {MaxWorkers: 1, FetchPollInterval: fetchRare}, // it shares one replica's processors out by itself
+			string(Fittings):  {MaxWorkers: 1, FetchPollInterval: fetchRare}, // the memory of one
 			string(Retention): {MaxWorkers: 1, FetchPollInterval: fetchRare},
 		},
 		Workers:                     workers,
@@ -131,7 +134,24 @@ func NewJobs(store *db.Store, opts JobOptions) (*Jobs, error) {
 // Handle registers the function that works on jobs of a type. It may return
 // Again to be called again later.
 func Handle[A Args](j *Jobs, work func(context.Context, *Job[A]) error) {
-	river.AddWorker(j.workers, river.WorkFunc(work))
+	river.AddWorker(j.workers, worker[A]{do: work})
+}
+
+// worker works on jobs of a type.
+type worker[A Args] struct {
+	river.WorkerDefaults[A]
+	do func(context.Context, *Job[A]) error
+}
+
+// Work implements river.Worker.
+func (w worker[A]) Work(ctx context.Context, job *Job[A]) error { return w.do(ctx, job) }
+
+// Timeout returns the longest time of a job; 0 is the queue's own.
+func (worker[A]) Timeout(job *Job[A]) time.Duration {
+	if job.Args.Queue() == Fittings {
+		return fittingTime
+	}
+	return 0
 }
 
 // Every enqueues a job at Start and then at an interval, on one replica.

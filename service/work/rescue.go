@@ -10,6 +10,7 @@ import (
 	"github.com/riverqueue/river/rivertype"
 
 	"tapeline/db"
+	"tapeline/db/query"
 	"tapeline/service"
 )
 
@@ -40,7 +41,8 @@ func (r *rescuer) start(ctx context.Context) {
 			case <-ctx.Done():
 				return
 			case <-tick.C:
-				_, _ = r.store.RescueJobs(ctx, r.after.Seconds()) // what fails is the database; the next look is soon
+				_, _ = r.store.RescueJobs(ctx, query.RescueJobsParams{Seconds: r.after.Seconds(),
+					LongQueue: string(Fittings), LongSeconds: (fittingTime * 3 / 2).Seconds()}) // what fails is the database
 			}
 		}
 	})

@@ -1,0 +1,269 @@
+package fittings
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tapeline/db"
+	"tapeline/db/query"
+	"tapeline/drafting"
+	"tapeline/drafting/drape"
+	"tapeline/drafting/fault"
+	"tapeline/drafting/fitting"
+	"tapeline/service"
+	"tapeline/service/access"
+	"tapeline/service/work"
+)
+
+// Times of the job.
+const (
+	mostTime  = 60 * time.Second // of a processor; a dress takes 1 to 5 s
+	lookEvery = time.Second      // between two looks whether the fitting was cancelled
+	otherFits = 2 * time.Second  // before the next try while another fitting of the shop runs
+)
+
+// tryArgs is the job of a fitting.
+type tryArgs struct {
+	FittingID uuid.UUID `json:"fitting_id"`
+	behind    int       // unfinished fittings of the shop when this one came
+}
+
+func (tryArgs) Kind() string      { return "fitting" }
+func (tryArgs) Queue() work.Queue { return work.Fittings }
+
+// Behind implements work.Behind: a few fittings take as long as many drafts.
+func (a tryArgs) Behind() int { return 10 * a.behind }
+
+// Reasons why a fitting under way ends early.
+var (
+	errGone   = errors.New("cancelled, or its customer was erased")
+	errHalted = errors.New("the program stops")
+)
+
+// try makes a fitting. A worker may stop at any point, and two may have the same
+// job: one result is stored.
+func (s *Service) try(ctx context.Context, job *work.Job[tryArgs]) error {
+	id := job.Args.FittingID
+	w, err := s.store.FittingWork(ctx, id)
+	if errors.Is(err, db.ErrNotFound) || err == nil && State(w.State).finished() {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("read fitting: %w", err)
+	}
+	begun, err := s.begin(ctx, w.ShopID, id)
+	if err != nil {
+		return err
+	}
+	if !begun {
+		return work.Again(otherFits)
+	}
+	trying, end := s.watch(ctx, id)
+	tried, err := s.tryOn(trying, id, w)
+	end()
+	switch cause := context.Cause(trying); {
+	case err == nil:
+		return s.finish(ctx, id, w, tried)
+	case errors.Is(cause, errGone):
+		return nil
+	case errors.Is(cause, errHalted):
+		if err := s.store.RequeueFitting(context.WithoutCancel(ctx), id); err != nil {
+			return err
+		}
+		return work.Again(0)
+	case service.Unavailable(err):
+		return err
+	}
+	return s.fail(context.WithoutCancel(ctx), id, w, err)
+}
+
+func (s State) finished() bool { return s != Queued && s != Running }
+
+// begin marks a fitting as running and reports whether it may run: one of a shop
+// does at a time.
+func (s *Service) begin(ctx context.Context, shop, id uuid.UUID) (begun bool, err error) {
+	err = s.store.InTx(ctx, func(tx *db.Tx) error {
+		if err := tx.LockShop(ctx, shop); err != nil {
+			return err
+		}
+		n, err := tx.StartFitting(ctx, query.StartFittingParams{ID: id, At: s.Clock.Now()})
+		begun = n > 0
+		return err
+	})
+	return begun, err
+}
+
+// watch returns a context that ends when the fitting is cancelled or erased, or the
+// program stops. end ends the watching.
+func (s *Service) watch(ctx context.Context, id uuid.UUID) (watched context.Context, end func()) {
+	watched, cancel := context.WithCancelCause(ctx)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		tick := time.NewTicker(lookEvery)
+		defer tick.Stop()
+		for {
+			select {
+			case <-watched.Done():
+				return
+			case <-s.halted:
+				cancel(errHalted)
+				return
+			case <-tick.C:
+			}
+			w, err := s.store.FittingWork(watched, id)
+			if errors.Is(err, db.ErrNotFound) || err == nil && State(w.State).finished() {
+				cancel(errGone)
+			}
+		}
+	}()
+	return watched, func() {
+		cancel(nil)
+		<-done
+	}
+}
+
+// tried is a fitting with its picture, packed.
+type tried struct {
+	report  Report
+	picture []byte
+}
+
+// tryOn drafts the order again as it was and tries it on, on a spare core.
+func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRow) (t tried, err error) {
+	caller := service.Caller{Shop: w.ShopID, TestOf: service.OrZero(w.TestOf)}
+	order, err := s.Orders.OfDraft(ctx, caller, w.OrderID, w.Revision)
+	if err != nil {
+		return t, err
+	}
+	options := drafting.FittingOptions{Cloth: service.OrZero(w.Cloth), Quick: Detail(w.Level) == Quick}
+	err = s.Cores.DoFor(ctx, work.Bulk, w.ShopID, mostTime, func(ctx context.Context) error {
+		f, err := drafting.TryOn(ctx, order, options)
+		if err != nil {
+			return err
+		}
+		t.report = f.Report(fitting.OfMeasurements)
+		t.picture, err = pack(f.Picture(f.Title(order.Label.Reference), f.Options))
+		return err
+	})
+	if err != nil {
+		return t, fmt.Errorf("fitting %s: %w", id, err)
+	}
+	return t, nil
+}
+
+// finish stores what a fitting found, holds its order if the shop wants that, and
+// tells its endpoints.
+func (s *Service) finish(ctx context.Context, id uuid.UUID, w query.FittingWorkRow, t tried) error {
+	now := s.Clock.Now()
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		// The order first, as an erasure locks it.
+		row, err := tx.OrderForUpdate(ctx, query.OrderForUpdateParams{ShopID: w.ShopID, ID: w.OrderID})
+		if err != nil {
+			return err
+		}
+		n, err := tx.FinishFitting(ctx, query.FinishFittingParams{ID: id, State: string(Ready),
+			Report: db.JSON(t.report), Picture: t.picture, Engine: &s.Version, At: now})
+		if err != nil || n == 0 {
+			return err
+		}
+		caller := service.Caller{Shop: w.ShopID, TestOf: service.OrZero(w.TestOf)}
+		hold, err := access.HoldOnFitting(ctx, tx.Queries, caller.Owner())
+		if err != nil {
+			return err
+		}
+		return s.Orders.Fitted(ctx, tx, row, id, w.Revision, holding(hold, t.report), now)
+	})
+}
+
+// holding returns the words of a report's findings if one of them holds the order
+// under a shop's setting, nil if none does. Of cloth that did not come to rest only
+// what needs no cloth counts.
+func holding(setting string, r Report) (words []string) {
+	if setting == access.Off {
+		return nil
+	}
+	held := false
+	for _, f := range r.Findings {
+		if !r.Settled && f.Kind != fitting.NotPutOn {
+			continue
+		}
+		held = held || setting == access.Any || f.Kind.AtLeast(fitting.Kind(setting))
+		words = append(words, f.Words)
+	}
+	if !held {
+		return nil
+	}
+	return words
+}
+
+// fail stores why a fitting was not made.
+func (s *Service) fail(ctx context.Context, id uuid.UUID, w query.FittingWorkRow, failed error) error {
+	p := query.FinishFittingParams{ID: id, State: string(Failed), Engine: &s.Version, At: s.Clock.Now()}
+	reason := reasonOf(failed)
+	if reason == "" {
+		s.Log.Error("fitting failed", "fitting_id", id, "order_id", w.OrderID, "error", failed)
+		reason = "trying it on failed on our side"
+	}
+	p.Reason = &reason
+	_, err := s.store.FinishFitting(ctx, p)
+	return err
+}
+
+// reasonOf says for a person why a draft was not tried on, "" for a defect of the
+// program.
+func reasonOf(err error) string {
+	if faults, ok := errors.AsType[fault.List](err); ok {
+		return words(faults)
+	}
+	if e, ok := errors.AsType[*service.Error](err); ok {
+		return e.Detail
+	}
+	if e := service.TooCostly(err); e != nil {
+		return e.Detail
+	}
+	switch {
+	case errors.Is(err, drape.ErrLost):
+		return "the cloth does not stay on the body"
+	case errors.Is(err, context.DeadlineExceeded):
+		return "it did not end within the time that a fitting may take; try again when less is to be done"
+	}
+	return ""
+}
+
+// words says what keeps a draft from being tried on.
+func words(faults fault.List) string {
+	var reasons, missing []string
+	for _, f := range faults {
+		switch {
+		case f.Code == fault.Missing:
+			missing = append(missing, strings.TrimPrefix(f.Field, "/measurements/"))
+		case !slices.Contains(reasons, f.Accepted):
+			reasons = append(reasons, f.Accepted)
+		}
+	}
+	if len(missing) > 0 {
+		reasons = append(reasons, "a form of the body also needs "+strings.Join(missing, ", "))
+	}
+	const most = 300 // characters; the column takes a thousand
+	text := []rune(strings.Join(reasons, "; "))
+	return string(text[:min(len(text), most)])
+}
+
+// Orphans returns jobs for unfinished fittings that were created before a time and
+// have none.
+func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
+	ids, err := s.store.OrphanedFittings(ctx,
+		query.OrphanedFittingsParams{Kind: tryArgs{}.Kind(), Before: before, Limit: limit})
+	jobs := make([]work.Args, len(ids))
+	for i, id := range ids {
+		jobs[i] = tryArgs{FittingID: id}
+	}
+	return jobs, err
+}
