@@ -20,6 +20,7 @@ import (
 
 func (r *Room) registerOrder(g *echo.Group) {
 	r.registerQuestions(g)
+	r.registerWorn(g)
 	g.GET("/orders/:order", r.signedIn(r.order))
 	g.GET("/orders/:order/estimates", r.signedIn(r.estimates))
 	g.GET("/orders/:order/papers", r.signedIn(r.papers))
@@ -41,6 +42,7 @@ type orderView struct {
 	Number    int    // the revision shown; 0 for none
 	Paper     []paperView
 	Questions []questionView
+	Worn      wornView
 	Reasons   []string // why it is held, has failed or was cancelled, unless questions say it
 	Checks    []checkView
 	Revisions []orders.Revision
@@ -146,6 +148,9 @@ func (r *Room) orderView(c echo.Context, s access.Session, id uuid.UUID) (v orde
 	}
 	v.Assign = newAssignView(v.Assignment)
 	if err := r.addQuestions(c, s, &v); err != nil {
+		return v, err
+	}
+	if v.Worn, err = r.wornView(c, s, v.Order, v.Number); err != nil {
 		return v, err
 	}
 	events, err := r.service.Orders.History(ctx, s.Caller, id)

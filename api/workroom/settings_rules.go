@@ -34,6 +34,7 @@ type rulesView struct {
 	KeptDays              int    // as stored; 0: until they are erased
 	MaxDays               int
 	TimeZone              string
+	HoldOnFitting         string // as stored
 	Refused               refusals
 }
 
@@ -63,7 +64,7 @@ func (r *Room) rulesView(c echo.Context, s access.Session) (rulesView, error) {
 		v.Refuse = number(100 * l.Refuse)
 	}
 	set, err := r.service.Access.Settings(c.Request().Context(), s.Caller)
-	v.TimeZone, v.KeptDays = set.TimeZone, set.RetentionDays
+	v.TimeZone, v.KeptDays, v.HoldOnFitting = set.TimeZone, set.RetentionDays, set.HoldOnFitting
 	if v.KeptDays > 0 {
 		v.Days = strconv.Itoa(v.KeptDays)
 	}
@@ -128,8 +129,8 @@ func refusedLevels(faults service.Faults) refusals {
 	return refused
 }
 
-// changeSettings says how long customers are kept, or in which time zone the shop
-// lives: what the form has.
+// changeSettings says how long customers are kept, in which time zone the shop lives,
+// or which fittings hold an order: what the form has.
 func (r *Room) changeSettings(c echo.Context, s access.Session) error {
 	form, err := c.FormParams()
 	if err != nil {
@@ -144,6 +145,10 @@ func (r *Room) changeSettings(c echo.Context, s access.Session) error {
 	if form.Has("time_zone") {
 		v.TimeZone = strings.TrimSpace(form.Get("time_zone"))
 		change.TimeZone = &v.TimeZone
+	}
+	if form.Has("hold_on_fitting") {
+		v.HoldOnFitting = form.Get("hold_on_fitting")
+		change.HoldOnFitting = &v.HoldOnFitting
 	}
 	if form.Has("retention_days") {
 		v.Days = strings.TrimSpace(form.Get("retention_days"))
