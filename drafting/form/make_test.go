@@ -85,7 +85,7 @@ func TestMadeForSurvey(t *testing.T) {
 				t.Errorf("person %d: %v", i, faults)
 				continue
 			}
-			f, err := Make(b, woman)
+			f, err := Make(t.Context(), b, woman)
 			if err != nil {
 				t.Errorf("person %d: %v", i, err)
 				continue
