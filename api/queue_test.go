@@ -147,12 +147,12 @@ func TestSettings(t *testing.T) {
 	b := setup(t)
 	var set api.Settings
 	b.get("/v1/settings").want(http.StatusOK, &set)
-	if set != (api.Settings{TimeZone: "UTC"}) {
+	if set != (api.Settings{TimeZone: "UTC", HoldOnFitting: api.HoldOnFittingOff}) {
 		t.Errorf("at first: %+v", set)
 	}
 	b.as(service.RoleAdmin, "PATCH", "/v1/settings", object{"retention_days": 400}).want(http.StatusOK, &set)
 	b.as(service.RoleAdmin, "PATCH", "/v1/settings", object{"time_zone": "Europe/Lisbon"}).want(http.StatusOK, &set)
-	if set != (api.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400}) {
+	if set != (api.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400, HoldOnFitting: api.HoldOnFittingOff}) {
 		t.Errorf("set: %+v", set)
 	}
 	b.as(service.RoleAdmin, "PATCH", "/v1/settings", object{"retention_days": 0}).want(http.StatusOK, &set)

@@ -19,6 +19,8 @@ panel that spans the size table. With --ends every fit is proved with each choic
 and options, as a style must be before it is published. With --random it drafts orders
 at random instead: a body, any fit, choices and alterations within their limits, and
 measurements left out or off their estimates; "all" is every block and built-in style.
+With --worn each draft is tried on a form of its body too: how many fit, what a cutter
+would alter, by place, and what is worst.
 A cutter would send a draft with faults back: whoever publishes the style must confirm
 the number of such drafts. Exits with 0 if no draft failed, 1 if one did or an argument
 has a fault.`
@@ -26,6 +28,7 @@ has a fault.`
 func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var r files.ProofRequest
 	var random randomFlags
+	var worn wornFlags
 	fs := newFlags("prove", "BLOCK|STYLE|FILE.star|all", proveAbout, stderr)
 	table := fs.String("bodies", "", "`FILE` of bodies, CSV (default a built-in panel)")
 	fs.BoolVar(&r.Ends, "ends", false, "prove every fit, with each choice at its limits and options")
@@ -35,6 +38,7 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	fs.Var((*texts)(&r.Columns), "column", "`measurement=column` reads a column with another name as a measurement,\n"+
 		"such as back_width_armpit_level=back_width")
 	random.add(fs)
+	worn.add(fs)
 	asJSON := fs.Bool("json", false, "print as JSON")
 	positional, code, ok := parseFlags(fs, args, "a block, a style or a script")
 	if !ok {
@@ -42,6 +46,14 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	}
 	if r.Ends && len(r.Fits)+len(r.Set) > 0 {
 		fmt.Fprintln(stderr, "tapeline prove: --ends covers every fit and choice; omit --fit and --set")
+		return exitUsage
+	}
+	if fault := worn.check(); fault != "" {
+		fmt.Fprintf(stderr, "tapeline prove: %s\n", fault)
+		return exitUsage
+	}
+	if worn.worn && (random.count != 0 || random.order >= 0) {
+		fmt.Fprintln(stderr, "tapeline prove: --worn tries on the drafts to a table of bodies or the panel; omit --random")
 		return exitUsage
 	}
 	r.Garment = positional[0]
@@ -59,6 +71,9 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	plan, code := planProof(ctx, r, *table, stderr)
 	if plan == nil {
 		return code
+	}
+	if worn.worn {
+		return worn.run(ctx, plan, *asJSON, stdout, stderr)
 	}
 	proof, err := plan.Run(ctx)
 	if err != nil {

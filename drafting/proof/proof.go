@@ -87,19 +87,31 @@ func (p Plan) Run(ctx context.Context, from int, pace Pace) (t *Tally, next int,
 }
 
 func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int, err error) {
+	return share(ctx, s.Len(), from, pace, func() *Tally { return NewTally(len(s.variants())) },
+		func(ctx context.Context, at int, t *Tally) { draft(ctx, s, at, t, pace.Recovered) })
+}
+
+// A tally sums up pieces of work.
+type tally[T any] interface{ Merge(other T) }
+
+// share does pieces of work by their number, from one on, at a pace, each into a
+// fresh tally, and merges these.
+func share[T tally[T]](ctx context.Context, length, from int, pace Pace, fresh func() T,
+	do func(ctx context.Context, at int, t T),
+) (t T, next int, err error) {
 	workers := max(1, pace.Workers)
 	each := pace.Each
 	if each == nil {
 		each = func(ctx context.Context, draft func(context.Context)) error { draft(ctx); return nil }
 	}
 	jobs := make(chan int)
-	tallies := make([]*Tally, workers) // one for each worker, so that none waits for another
+	tallies := make([]T, workers) // one for each worker, so that none waits for another
 	group, ctx := errgroup.WithContext(ctx)
 	for w := range workers {
-		tallies[w] = NewTally(len(s.variants()))
+		tallies[w] = fresh()
 		group.Go(func() error {
 			for at := range jobs {
-				if err := each(ctx, func(ctx context.Context) { draft(ctx, s, at, tallies[w], pace.Recovered) }); err != nil {
+				if err := each(ctx, func(ctx context.Context) { do(ctx, at, tallies[w]) }); err != nil {
 					return err
 				}
 			}
@@ -107,7 +119,7 @@ func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int
 		})
 	}
 	next = from
-	for next < s.Len() && ctx.Err() == nil && (pace.More == nil || pace.More()) {
+	for next < length && ctx.Err() == nil && (pace.More == nil || pace.More()) {
 		select {
 		case jobs <- next:
 			next++
@@ -116,7 +128,7 @@ func run(ctx context.Context, s series, from int, pace Pace) (t *Tally, next int
 	}
 	close(jobs)
 	if err := group.Wait(); err != nil {
-		return nil, from, err
+		return t, from, err
 	}
 	for _, other := range tallies[1:] {
 		tallies[0].Merge(other)

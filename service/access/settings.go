@@ -34,7 +34,9 @@ const (
 )
 
 // HoldsOnFitting returns the values of HoldOnFitting.
-func HoldsOnFitting() []string { return []string{Off, string(fitting.NotPutOn), string(fitting.Tight), Any} }
+func HoldsOnFitting() []string {
+	return []string{Off, string(fitting.NotPutOn), string(fitting.Tight), Any}
+}
 
 // SettingsChange changes settings; nil leaves one as it is.
 type SettingsChange struct {

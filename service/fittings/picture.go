@@ -22,11 +22,11 @@ import (
 
 // packed is a picture as it is stored, to a hundredth of a millimetre.
 type packed struct {
-	Title         string        `json:"title"`
-	Width         float64       `json:"width"` // mm
-	Height        float64       `json:"height"`
-	Facets        []int32       `json:"facets"` // x and y of three corners and the colour, for each
-	Texts         []finish.Text `json:"texts"`
+	Title  string        `json:"title"`
+	Width  float64       `json:"width"` // mm
+	Height float64       `json:"height"`
+	Facets []int32       `json:"facets"` // x and y of three corners and the colour, for each
+	Texts  []finish.Text `json:"texts"`
 }
 
 // perMM is how many units of packed are a millimetre, and ofFacet how many numbers
