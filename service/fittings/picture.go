@@ -85,8 +85,8 @@ func (s *Service) Picture(
 			row.State)
 	}
 	sum := sha256.Sum256(append([]byte(s.Version+" "+format+" "), row.Picture...))
-	f := patterns.File{Tag: fmt.Sprintf("%x", sum[:16]), MediaType: map[string]string{"svg": "image/svg+xml",
-		"png": "image/png", "pdf": "application/pdf"}[format], Name: patterns.FileName(row.Reference, "fitting") + "." + format}
+	f := patterns.File{Tag: fmt.Sprintf("%x", sum[:16]), Name: patterns.FileName(row.Reference, "fitting") + "." + format,
+		MediaType: map[string]string{"svg": "image/svg+xml", "png": "image/png", "pdf": "application/pdf"}[format]}
 	if has != nil && has(f.Tag) {
 		return f, nil
 	}
