@@ -94,7 +94,7 @@ func candidates(spec block.Spec, o Order, tried *Fitting, found fitting.Finding)
 			}
 		}
 	case fitting.Balance, fitting.Hangs:
-		return lengthCures(spec, o, tried, found)
+		return lengthCures(spec, o, found)
 	}
 	return nil
 }
@@ -112,7 +112,7 @@ var easesFor = []struct {
 }
 
 // lengthCures returns what may cure a garment that is too long in front or behind.
-func lengthCures(spec block.Spec, o Order, tried *Fitting, found fitting.Finding) (list []candidate) {
+func lengthCures(spec block.Spec, o Order, found fitting.Finding) (list []candidate) {
 	step := math.Ceil(max(found.Value-found.Limit, cureStep)/cureStep) * cureStep
 	if !strings.Contains(found.Words, "behind the shoulder") && !strings.Contains(found.Words, "lower in front") {
 		return nil

@@ -22,9 +22,20 @@ import (
 // writes to a .json file.
 type Fitting struct {
 	fitting.Report
+	Cures []FittingCure `json:"cures,omitempty"` // if asked for
 
 	tried *drafting.Fitting
 	title string
+}
+
+// A FittingCure is a change of the order that removes a finding, tried.
+type FittingCure struct {
+	Place  string  `json:"place"`  // of the finding
+	Change string  `json:"change"` // ease, alteration or measurement
+	Name   string  `json:"name"`
+	Before float64 `json:"before_mm"`
+	After  float64 `json:"after_mm"`
+	Words  string  `json:"words"`
 }
 
 // FittingRequest says how an order is tried on.
@@ -35,6 +46,7 @@ type FittingRequest struct {
 	Landmarks []byte // JSON beside the mesh: {"landmarks_mm": {"nape": [x, y, z], ...}}
 	Cloth     string // name of a preset; "" for the one that suits the style
 	Quick     bool
+	Cures     bool // look for cures of what is found
 	Progress  func(steps int, residual float64)
 }
 
@@ -56,8 +68,15 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Fitting{Report: tried.Report(source), tried: tried,
-		title: tried.Title(o.Reference)}, nil
+	f := &Fitting{Report: tried.Report(source), tried: tried, title: tried.Title(o.Reference)}
+	if !r.Cures || len(f.Findings) == 0 {
+		return f, nil
+	}
+	cures, err := drafting.Cures(ctx, o, options)
+	for _, c := range cures {
+		f.Cures = append(f.Cures, FittingCure{c.Finding.Place, string(c.What), c.Name, c.Before, c.After, c.Words})
+	}
+	return f, err
 }
 
 // readForm reads a mesh and its landmarks.
@@ -115,6 +134,9 @@ func (f *Fitting) WriteText(out io.Writer) error {
 	}
 	for _, x := range f.Findings {
 		fmt.Fprintln(out, x.Words)
+	}
+	for _, c := range f.Cures {
+		fmt.Fprintf(out, "%s: %s\n", c.Place, c.Words)
 	}
 	switch {
 	case !f.Settled:
