@@ -201,3 +201,36 @@ func TestRevisionIsSavedMeanwhile(t *testing.T) {
 	w.accessible()
 	w.picture("sentences-ahead")
 }
+
+// What is picked in the picture lists what can be said of it, and marks the sentences that
+// made it; a first guess is added as it stands.
+func TestSentenceIsOffered(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/new-style/write")
+	w.until(`document.getElementById("writing").dataset.drafts >= 1`)
+	w.change("#pick-piece", "front")
+	w.change("#pick-part", "edge/neckline")
+	w.sees("What can be said of the front neckline")
+	w.until(`document.querySelector("#sentences li.is-picked").innerText.includes("Lower the neckline")`)
+	w.change("#pick-part", "edge/side")
+	w.sees("What can be said of the front side")
+	w.accessible()
+	w.picture("offers")
+	w.do(chromedp.Click(`//button[@name="offer"][starts-with(normalize-space(), "Swing out")]`, chromedp.BySearch))
+	w.until(`document.querySelector("#adding button[name=edit]")`)
+	w.accessible()
+	w.picture("offer")
+	w.awaitDraft(chromedp.Click(button("Add this sentence"), chromedp.BySearch))
+	w.has(`front = flare(front, "side", "hem", `)
+	w.picture("offered")
+	w.visit("/workroom/new-style/write?from=shift-dress")
+	w.until(`document.getElementById("writing").dataset.sizes >= 1`)
+	w.picture("sentences-dress")
+	for _, width := range []int64{320, 390, 3840} {
+		w.do(chromedp.EmulateViewport(width, 900))
+		w.fits(fmt.Sprint(width))
+		w.picture(fmt.Sprintf("sentences-%d", width))
+	}
+}

@@ -62,6 +62,48 @@ func (w *window) took(script string) float64 {
 	return v
 }
 
+// BenchmarkSentence measures, in a browser, the time from the press that fills in a blank
+// until the changed picture is painted, and until the six bodies beside it are. An
+// iteration is one act. It reports the median and 99 of a hundred, ms.
+func BenchmarkSentence(b *testing.B) {
+	s := newSite(b)
+	w := s.open().signIn(service.RoleStaff)
+	for _, slug := range []string{"shift-dress", "princess-dress", "button-shirt"} {
+		b.Run(slug, func(b *testing.B) {
+			w.visit("/workroom/new-style/write?from=" + slug)
+			w.until(`document.getElementById("writing").dataset.sizes >= 1`)
+			var acts, sizes []float64
+			for i := 0; b.Loop(); i++ {
+				w.do(chromedp.Evaluate(`document.getElementById([...document.querySelectorAll("#section-make .blank[data-length]")]
+					.find((blank) => /^[\d.]+ cm$/.test(blank.innerText)).id).click()`, nil))
+				w.until(`document.querySelector("#panel [name='number.number']")`)
+				acts = append(acts, w.took(fmt.Sprintf(`(() => {
+					const field = document.querySelector("#panel [name='number.number']");
+					field.value = String(Number(field.defaultValue) + %v);
+					document.querySelector("#panel .first[name=edit]").click(); })()`, []float64{0.1, -0.1}[i%2])))
+				sizes = append(sizes, w.reads("sizesTook", fmt.Sprintf("%d", i+2)))
+			}
+			b.ReportMetric(0, "ns/op")
+			for name, list := range map[string][]float64{"picture": acts, "bodies": sizes} {
+				slices.Sort(list)
+				b.ReportMetric(list[len(list)/2], name+"-p50-ms")
+				b.ReportMetric(list[len(list)*99/100], name+"-p99-ms")
+			}
+		})
+	}
+}
+
+// reads returns a number that the page notes once it has shown the bodies the given times.
+func (w *window) reads(name, times string) float64 {
+	w.Helper()
+	w.until(`Number(document.getElementById("writing").dataset.sizes) >= ` + times)
+	var text string
+	w.do(chromedp.Evaluate(`document.getElementById("writing").dataset.`+name, &text))
+	v, err := strconv.ParseFloat(text, 64)
+	w.must(err)
+	return v
+}
+
 // BenchmarkFirstPage measures, in a browser that has nothing of it yet, how long the
 // orders take until they can be used, ms, and how much is loaded for them, kB.
 func BenchmarkFirstPage(b *testing.B) {
