@@ -84,13 +84,13 @@ func addingFor(form url.Values, read *styles.Sentences, tried styles.Tried, unit
 	a.Back = fieldsOf(append([]string{"offer", "all"}, more...)...)
 	offers := offersFor(pick)
 	if a.Verb == "" {
-		a.list(offers, more)
+		a.list(offers, more, unit)
 		return a
 	}
 	i := slices.IndexFunc(styles.Verbs(), func(w styles.Word) bool { return w.Name == a.Verb })
 	if i < 0 {
 		a.Verb = ""
-		a.list(offers, more)
+		a.list(offers, more, unit)
 		return a
 	}
 	word := styles.Verbs()[i]
@@ -128,9 +128,10 @@ func offersFor(pick styles.Pick) []styles.Offer {
 }
 
 // list fills in the sentences by their groups in the reference.
-func (a *adding) list(offers []styles.Offer, more []string) {
+func (a *adding) list(offers []styles.Offer, more []string, unit styles.Unit) {
 	for _, w := range styles.Verbs() {
-		offered := slices.ContainsFunc(offers, func(o styles.Offer) bool { return o.Verb == w.Name })
+		i := slices.IndexFunc(offers, func(o styles.Offer) bool { return o.Verb == w.Name })
+		offered := i >= 0
 		if a.Said != "" && !offered || a.Said == "" && !w.Acts || w.Group == "Head" {
 			continue
 		}
@@ -138,9 +139,59 @@ func (a *adding) list(offers []styles.Offer, more []string) {
 			a.Groups = append(a.Groups, offerGroup{Title: w.Group})
 		}
 		g := &a.Groups[len(a.Groups)-1]
-		g.Offers = append(g.Offers, offerView{Verb: w.Name, Parts: sentenceParts(w.Sentence),
-			Fields: fieldsOf(append([]string{"offer", "one", "verb", w.Name}, more...)...)})
+		view := offerView{Verb: w.Name, Parts: sentenceParts(w.Sentence)}
+		if offered {
+			guessed(view.Parts, offers[i], unit)
+		}
+		view.Fields = fieldsOf(append([]string{"offer", "one", "verb", w.Name}, more...)...)
+		g.Offers = append(g.Offers, view)
 	}
+}
+
+// guessed says the first guesses of an offer in the blanks of its sentence.
+func guessed(parts []part, o styles.Offer, unit styles.Unit) {
+	next := map[string]int{}
+	for i := range parts {
+		p := &parts[i]
+		if !p.Blank {
+			continue
+		}
+		param, _ := paramOf(o.Verb, p.Key)
+		var given []styles.Arg
+		for _, arg := range o.Args {
+			if arg.Param == p.Key {
+				given = append(given, arg)
+			}
+		}
+		if n := next[p.Key]; n < len(given) {
+			if text := guessWords(given[n], param, p.Open, unit); text != "" {
+				p.Words = text
+			}
+		}
+		if p.Open || !styles.TakesNames(param) { // the name comes last
+			next[p.Key]++
+		}
+	}
+}
+
+// guessWords says a guess, or the name of its argument.
+func guessWords(arg styles.Arg, param styles.Param, name bool, unit styles.Unit) string {
+	v := arg.Value
+	switch {
+	case name:
+		return words(arg.Name)
+	case v.Form == "number" && styles.IsLength(param.Kind):
+		return unit.Said(v.Number)
+	case v.Form == "number":
+		return written(v.Number)
+	case v.Form == "word":
+		return strings.ReplaceAll(words(v.Word), "/", " ")
+	case v.Form == "variable":
+		return "the " + words(strings.TrimPrefix(v.Word, "block."))
+	case v.Form == "edge_length":
+		return "the length of the " + words(v.Word)
+	}
+	return ""
 }
 
 // sentenceParts reads a verb's sentence with {blanks}: what stands in brackets can be
@@ -167,7 +218,8 @@ func sentenceParts(text string) []part {
 		case '{':
 			name, after, _ := strings.Cut(text[1:], "}")
 			if depth == 0 {
-				parts = append(parts, part{Words: words(strings.TrimSuffix(name, ".name")), Blank: true})
+				param, ofName := strings.CutSuffix(name, ".name")
+				parts = append(parts, part{Words: words(param), Key: param, Blank: true, Open: ofName})
 			}
 			text = after
 			continue

@@ -51,6 +51,7 @@ document.addEventListener("DOMContentLoaded", () => {
     opener = id;
     mark(true);
     furnish(node);
+    node.scrollIntoView({ block: "nearest" });
     first(node);
     if (node.dataset.start) say("blank", { start: Number(node.dataset.start), end: Number(node.dataset.end) });
   }
@@ -141,8 +142,8 @@ document.addEventListener("DOMContentLoaded", () => {
       to.focus({ preventScroll: true });
       if (old.at && to === old.focus) try { to.setSelectionRange(...old.at); } catch { /* not a text */ }
     }
-    highlight();
   });
+  form.addEventListener("drawn", () => highlight());
 
   // move gives a panel the place that its blank now has in the script.
   function move(root, button) {
