@@ -274,7 +274,8 @@ func (f fields) call(e *styles.Edit) {
 		case !ok:
 			arg.fault("param", "a blank of the sentence")
 		default:
-			e.Call.Args = append(e.Call.Args, styles.Arg{Param: p.Name, Name: slugged(arg.text("name")), Value: arg.value(p.Kind)})
+			e.Call.Args = append(e.Call.Args, styles.Arg{Param: p.Name, Name: slugged(arg.text("name")),
+				Value: arg.value(p.Kind)})
 		}
 	}
 }

@@ -145,7 +145,8 @@ func TestSentencesAreArranged(t *testing.T) {
 func (w *window) way(title, form string) string {
 	w.Helper()
 	var name string
-	find := fmt.Sprintf(`[...document.querySelectorAll("#adding fieldset")].filter(f => f.querySelector("legend").innerText == %q)
+	find := fmt.Sprintf(`[...document.querySelectorAll("#adding fieldset")]
+		.filter(f => f.querySelector("legend").innerText == %q)
 		.map(f => f.querySelector("input[type=radio]").name)[0] || ""`, title)
 	w.until(find)
 	w.do(chromedp.Evaluate(find, &name))
@@ -169,7 +170,8 @@ func TestSentenceDoesNotHold(t *testing.T) {
 	w.until(`document.querySelector("#sentences li.is-wrong .wrong") && document.querySelector(".stale svg")`)
 	w.accessible()
 	w.picture("sentence-wrong")
-	w.until(`document.querySelector("#bold") == null && document.querySelector("#sentences li.is-wrong").innerText.includes("easing in 1 cm")`)
+	w.until(`document.querySelector("#bold") == null`)
+	w.until(`document.querySelector("#sentences li.is-wrong").innerText.includes("easing in 1 cm")`)
 	w.do(chromedp.Click(w.blank("1 cm", "easing")), chromedp.WaitVisible("#panel"))
 	w.awaitDraft(chromedp.Click(button("Leave out"), chromedp.BySearch))
 	w.until(`!document.querySelector("#sentences li.is-wrong")`)
@@ -213,12 +215,13 @@ func TestSentenceIsOffered(t *testing.T) {
 	w.change("#pick-piece", "front")
 	w.change("#pick-part", "edge/neckline")
 	w.sees("What can be said of the front neckline")
-	w.until(`document.querySelector("#sentences li.is-picked").innerText.includes("an allowance")`) // the last to change it
+	w.until(`document.querySelector("#sentences li.is-picked").innerText.includes("an allowance")`) // changed it last
 	w.change("#pick-part", "edge/side")
 	w.sees("What can be said of the front side")
 	w.accessible()
 	w.picture("offers")
-	w.do(chromedp.Click(`//button[@name="offer"][starts-with(normalize-space(), "Swing the side of the front out by")]`, chromedp.BySearch))
+	w.do(chromedp.Click(`//button[@name="offer"][starts-with(normalize-space(), "Swing the side of the front out by")]`,
+		chromedp.BySearch))
 	w.until(`document.querySelector("#adding button[name=edit]")`)
 	w.accessible()
 	w.picture("offer")
