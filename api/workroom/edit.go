@@ -49,15 +49,7 @@ func readEdit(form url.Values, script *styles.Sentences, unit styles.Unit) (styl
 			f.fault("param", "a blank of the sentence")
 		}
 	case styles.OfferChoice:
-		blank, _ := styles.BlankAt(script, e.At)
-		e.Choice.Name, e.Choice.Help = slugged(e.Name), f.text("help")
-		e.Choice.Min, e.Choice.Max = f.number("min", styles.IsLength(blank.Kind)), f.number("max", styles.IsLength(blank.Kind))
-		if e.Choice.Name == "" {
-			f.fault("name", "a short name, such as neck depth")
-		}
-		if e.Choice.Help == "" {
-			f.fault("help", "what the customer is told about it")
-		}
+		f.choice(&e, script)
 	case styles.AddSentence:
 		f.call(&e)
 	case styles.RemoveSentence, styles.MoveSentence:
@@ -65,6 +57,27 @@ func readEdit(form url.Values, script *styles.Sentences, unit styles.Unit) (styl
 		f.fault("act", "set_blank, set_argument, offer_choice, add_sentence, remove_sentence or move_sentence")
 	}
 	return e, faults
+}
+
+// choice reads what lets the customer choose the number in a blank.
+func (f fields) choice(e *styles.Edit, script *styles.Sentences) {
+	blank, _ := styles.BlankAt(script, e.At)
+	length, before := styles.IsLength(blank.Kind), len(*f.faults)
+	e.Choice.Name, e.Choice.Help = slugged(e.Name), f.text("help")
+	e.Choice.Min, e.Choice.Max = f.number("min", length), f.number("max", length)
+	usual, said := blank.Value.Number, written(blank.Value.Number)
+	if length {
+		said = f.unit.Said(usual)
+	}
+	if len(*f.faults) == before && (e.Choice.Min > usual || e.Choice.Max < usual || e.Choice.Min == e.Choice.Max) {
+		f.fault("min", "limits around the usual "+said)
+	}
+	if e.Choice.Name == "" {
+		f.fault("name", "a short name, such as neck depth")
+	}
+	if e.Choice.Help == "" {
+		f.fault("help", "what the customer is told about it")
+	}
 }
 
 // same reports whether a number is the one that the blank has, as the page rounds it.

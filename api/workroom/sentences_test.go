@@ -111,7 +111,7 @@ func TestSentencesAreArranged(t *testing.T) {
 	w.do(chromedp.SetValue("#panel [name=name]", "Strap width"), chromedp.SetValue("#panel [name=help]", "How far out."),
 		chromedp.SetValue("#panel [name=min]", "5"))
 	w.press("Let the customer choose")
-	w.sees("want them around 40")
+	w.sees("want limits around the usual 4 cm")
 	w.do(chromedp.SetValue("#panel [name=min]", "3"))
 	w.picture("sentence-choice")
 	w.awaitDraft(chromedp.Click(button("Let the customer choose"), chromedp.BySearch))

@@ -95,7 +95,7 @@ document.addEventListener("DOMContentLoaded", () => {
     const fields = [...typed(root).filter(([name]) => !names.has(name) && name !== "open"), ...own];
     const place = opener, key = own.find(([name]) => name === "act")[1] === "set_blank" ? place : "";
     root.querySelector("#refused")?.remove();
-    const keep = root;
+    const keep = button.closest(".choose") || root; // the fault stands beside its fields
     leaving = null;
     applying = true;
     const done = await apply(fields, key);
@@ -103,7 +103,8 @@ document.addEventListener("DOMContentLoaded", () => {
     if (done !== true) {
       const node = document.importNode(done, true);
       node.id = "refused";
-      keep.prepend(node);
+      if (keep === root) keep.prepend(node);
+      else keep.querySelector("summary").after(node);
       first(keep);
       return;
     }
