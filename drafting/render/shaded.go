@@ -138,11 +138,11 @@ func ShadedPDF(ctx context.Context, out io.Writer, p drawing.Shaded) error {
 			return err
 		}
 		g.SetFillColor(f.Color[0], f.Color[1], f.Color[2])
-		points := make([]gopdf.Point, len(f.At))
+		corners := make([]gopdf.Point, len(f.At))
 		for k, at := range f.At {
-			points[k] = gopdf.Point{X: at.X, Y: at.Y}
+			corners[k] = gopdf.Point{X: points(at.X), Y: points(at.Y)}
 		}
-		g.Polygon(points, "F")
+		g.Polygon(corners, "F")
 	}
 	c := newCanvas(g, geom.Box{Max: geom.Point{X: p.Width, Y: p.Height}}, 0)
 	c.set(drawing.Fine)
