@@ -131,18 +131,25 @@ const legsApart = 10
 func (k *maker) legRings(side float64) []ring {
 	m := k.m
 	crotch := m[body.InsideLeg]
-	thigh, hip := Radius(m[body.ThighGirth]), k.rowAt(crotch)
+	thigh, seat := Radius(m[body.ThighGirth]), k.rowAt(crotch)
+	// Cloth that hangs from the hip hangs past the thighs: they stand out no wider, and are
+	// as much deeper.
+	widest := (min(seat.Radius[Angles/2], k.rowAt(m[body.HipHeight]).Radius[Angles/2]) - legsApart) / 2
+	middle := min(thigh, widest) + legsApart
 	girth := curve{x: []float64{0, 0.06 * crotch, 0.7 * m[body.KneeHeight], m[body.KneeHeight], crotch - 25, crotch + 40},
 		y: []float64{Radius(m[body.AnkleGirth]), Radius(m[body.AnkleGirth]), Radius(m[body.CalfGirth]),
-			Radius(m[body.KneeGirth]), thigh, 0.9 * thigh}}
+			Radius(m[body.KneeGirth]), thigh, 0.7 * thigh}}
 	var rings []ring
 	const rows = 36
 	for i := range rows + 1 {
 		y := (crotch + 40) * float64(i) / rows
 		r := make(ring, 36)
+		round := girth.at(y)
+		wide := min(round, widest)
+		deep := math.Sqrt(2*round*round - wide*wide) // an ellipse of about the same girth
 		for i := range r {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(r)))
-			r[i] = r3.Vec{X: thigh + legsApart + girth.at(y)*sin, Y: y, Z: hip.Middle + girth.at(y)*cos}
+			r[i] = r3.Vec{X: middle + wide*sin, Y: y, Z: seat.Middle + deep*cos}
 		}
 		rings = append(rings, r)
 	}

@@ -163,11 +163,21 @@ func (k *maker) rows() {
 		ats = append(ats, r.At)
 	}
 	k.made = nil
-	for _, at := range merge(ats, append([]float64{atNeck}, levelAt...)) {
+	stretched := func(at float64) Row {
 		row := k.trunk.row(at)
 		row.Middle += shift.at(at)
 		for i := range row.Radius {
 			row.Radius[i] *= stretch[i].at(at)
+		}
+		return row
+	}
+	hip := stretched(atHip)
+	for _, at := range merge(ats, append([]float64{atNeck}, levelAt...)) {
+		row := stretched(at)
+		if at < atHip { // the template stands with its legs apart; the hip is the fullest place
+			for i, r := range hip.Radius {
+				row.Radius[i] = min(row.Radius[i], r)
+			}
 		}
 		k.made = append(k.made, madeRow{row, k.level(at)})
 	}
