@@ -88,6 +88,33 @@ func TestTryOnTight(t *testing.T) {
 	}
 }
 
+// TestTryOnSmaller tries two dresses on a body larger than both, one cut 20 mm smaller
+// round the bust than the other: it is stretched by 20 mm of its girth more.
+func TestTryOnSmaller(t *testing.T) {
+	larger := tried(t, "shift-dress", `"sleeve": "none"`)
+	larger.Measurements["bust_girth"], larger.Measurements["under_bust_girth"] = 1080, 880
+	on, err := drafting.TryOn(t.Context(), larger, drafting.FittingOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	strain := func(bust float64) (cut, strain float64) {
+		o := tried(t, "shift-dress", `"sleeve": "none"`)
+		o.Measurements["bust_girth"] = bust
+		f, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Form: on.Form})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := f.Levels[0]
+		return l.Cut, l.Worn/l.Cut - 1
+	}
+	cut, before := strain(945)
+	_, after := strain(925)
+	if more, want := after-before, 20/cut; math.Abs(more-want) > 0.004 {
+		t.Errorf("stretched by %.2f %% and %.2f %%: %.2f more, want %.2f", 100*before, 100*after, 100*more, 100*want)
+	}
+	t.Logf("%.2f %% and %.2f %% of %.0f mm", 100*before, 100*after, cut)
+}
+
 // TestTryOnIsDeterministic tries an order on twice and compares the pictures.
 func TestTryOnIsDeterministic(t *testing.T) {
 	picture := func() []byte {
@@ -96,7 +123,11 @@ func TestTryOnIsDeterministic(t *testing.T) {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
-		if err := render.ShadedSVG(t.Context(), &b, f.Picture("", f.Options)); err != nil {
+		p, err := f.Picture(t.Context(), "", f.Options)
+		if err == nil {
+			err = render.ShadedSVG(t.Context(), &b, p)
+		}
+		if err != nil {
 			t.Fatal(err)
 		}
 		return b.Bytes()

@@ -30,8 +30,8 @@ func threadTime() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// With -v, TestLooks prints the processor time of work on a garment near its limits,
-// and the longest for which it does not look at its context.
+// With -v, TestLooks prints the processor time of work on a garment near its limits and
+// on a dress that is tried on too, and the longest for which it does not look at its context.
 func TestLooks(t *testing.T) {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
@@ -41,7 +41,8 @@ func TestLooks(t *testing.T) {
 	}
 	o := ordertest.Order(t, "shift-dress")
 	o = drafting.Order{Label: o.Label, Unit: o.Unit, Measurements: o.Measurements, Style: "large", Garment: s}
-	for _, w := range works(t, o, true) {
+	dress := ordertest.Order(t, "shift-dress")
+	for _, w := range append(works(t, o, true), works(t, dress, false)...) {
 		start := threadTime()
 		last, longest := start, time.Duration(0)
 		l := looks{at: func() {

@@ -35,6 +35,15 @@ func works(t *testing.T, o drafting.Order, laid bool) []work {
 	for _, name := range []string{"pdf", "svg", "dxf", "png", render.MakingSheetName} {
 		all = append(all, work{name, func(ctx context.Context) error { return write(ctx, name, p) }})
 	}
+	if o.Style == "shift-dress" {
+		all = append(all, work{"fitting", func(ctx context.Context) error {
+			f, err := drafting.TryOn(ctx, o, drafting.FittingOptions{Quick: true})
+			if err == nil {
+				_, err = f.Picture(ctx, "", f.Options)
+			}
+			return err
+		}})
+	}
 	if laid {
 		all = append(all, work{"lay plan", func(ctx context.Context) error {
 			_, err := cloth.NewPlan(ctx, p, cloth.On(1400))

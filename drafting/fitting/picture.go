@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -43,10 +44,10 @@ func color(share, light float64) [3]uint8 {
 }
 
 // Picture draws the garment on the body from the front, the side and the back,
-// coloured by its strain, and the same on its pieces.
-func (r *Result) Picture(title string, o Options) drawing.Shaded {
+// coloured by its strain, and the same on its pieces. The error is that of ctx.
+func (r *Result) Picture(ctx context.Context, title string, o Options) (p drawing.Shaded, err error) {
 	limit := o.Cloth.Comfort
-	p := drawing.Shaded{Title: title, Width: 2*pageMargin + 3*viewWidth}
+	p = drawing.Shaded{Title: title, Width: 2*pageMargin + 3*viewWidth}
 	top := 0.0
 	for _, q := range r.form.Points {
 		top = max(top, q.Y)
@@ -55,7 +56,11 @@ func (r *Result) Picture(title string, o Options) drawing.Shaded {
 	for i, name := range []string{"Front", "Right side", "Back"} {
 		middle := pageMargin + viewWidth*(float64(i)+0.5)
 		turn := []float64{0, -math.Pi / 2, math.Pi}[i]
-		p.Facets = append(p.Facets, r.view(turn, geom.Point{X: middle, Y: floor}, limit)...)
+		facets, err := seen(ctx, r.view(turn, geom.Point{X: middle, Y: floor}, limit))
+		if err != nil {
+			return p, err
+		}
+		p.Facets = append(p.Facets, facets...)
 		p.Texts = append(p.Texts, line(name, middle-8, pageMargin+lineStep))
 	}
 	y := floor + 2*lineStep
@@ -66,7 +71,7 @@ func (r *Result) Picture(title string, o Options) drawing.Shaded {
 		y += lineStep
 	}
 	p.Height = y + pageMargin
-	return p
+	return p, nil
 }
 
 func line(text string, x, y float64) finish.Text {
@@ -143,7 +148,7 @@ func (r *Result) view(turn float64, at geom.Point, limit float64) []drawing.Face
 	for i, f := range all {
 		facets[i] = f.Facet
 	}
-	return seen(facets)
+	return facets
 }
 
 // flat draws the pieces in a row, coloured by their strain, and returns where the

@@ -1,9 +1,11 @@
 package fitting
 
 import (
+	"context"
 	"math"
 	"slices"
 
+	"tapeline/drafting/cost"
 	"tapeline/drafting/drawing"
 	"tapeline/drafting/geom"
 )
@@ -13,8 +15,8 @@ import (
 const grain = 0.2
 
 // seen returns the facets, drawn in that order, of which something is seen when all
-// are drawn.
-func seen(facets []drawing.Facet) []drawing.Facet {
+// are drawn. The error is that of ctx.
+func seen(ctx context.Context, facets []drawing.Facet) ([]drawing.Facet, error) {
 	box := geom.EmptyBox()
 	for _, f := range facets {
 		for _, at := range f.At {
@@ -22,18 +24,21 @@ func seen(facets []drawing.Facet) []drawing.Facet {
 		}
 	}
 	if len(facets) == 0 {
-		return nil
+		return nil, nil
 	}
 	columns, rows := int(box.Width()/grain)+2, int(box.Height()/grain)+2
 	covered := make([]bool, columns*rows)
 	var kept []drawing.Facet
-	for _, f := range slices.Backward(facets) {
+	for i, f := range slices.Backward(facets) {
+		if i%256 == 0 && cost.Ended(ctx) {
+			return nil, ctx.Err()
+		}
 		if cover(covered, columns, rows, f, box.Min) {
 			kept = append(kept, f)
 		}
 	}
 	slices.Reverse(kept)
-	return kept
+	return kept, nil
 }
 
 // cover marks the spots in a facet as covered, and reports whether one in it or

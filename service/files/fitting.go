@@ -102,8 +102,10 @@ func readForm(ctx context.Context, mesh, landmarks []byte) (*form.Form, error) {
 // .png, .pdf or .json. The error is a fault.List for another ending.
 func (f *Fitting) Render(ctx context.Context, name string) (File, error) {
 	var b bytes.Buffer
-	var err error
-	picture := f.tried.Picture(f.title, f.tried.Options)
+	picture, err := f.tried.Picture(ctx, f.title, f.tried.Options)
+	if err != nil {
+		return File{}, err
+	}
 	switch ending(name) {
 	case "svg":
 		err = render.ShadedSVG(ctx, &b, picture)

@@ -149,7 +149,10 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 			return err
 		}
 		t.report = f.Report(fitting.OfMeasurements)
-		t.picture, err = pack(f.Picture(f.Title(order.Label.Reference), f.Options))
+		p, err := f.Picture(ctx, f.Title(order.Label.Reference), f.Options)
+		if err == nil {
+			t.picture, err = pack(p)
+		}
 		return err
 	})
 	if err != nil {
