@@ -126,6 +126,9 @@ func fillTriangle(img *image.RGBA, f drawing.Facet, scale float64) {
 	}
 }
 
+// facetEdge is the width of the line round a facet, mm.
+const facetEdge = 0.1
+
 // ShadedPDF writes a shaded picture as a PDF of one page of its size.
 func ShadedPDF(ctx context.Context, out io.Writer, p drawing.Shaded) error {
 	g, err := newDocument(p.Width, p.Height, p.Title, finish.Label{})
@@ -133,16 +136,19 @@ func ShadedPDF(ctx context.Context, out io.Writer, p drawing.Shaded) error {
 		return err
 	}
 	g.AddPage()
+	g.SetLineWidth(points(facetEdge))
 	for i, f := range p.Facets {
 		if err := facetStep(ctx, i); err != nil {
 			return err
 		}
+		// Drawn round as well as filled: readers leave hairlines between neighbours.
 		g.SetFillColor(f.Color[0], f.Color[1], f.Color[2])
+		g.SetStrokeColor(f.Color[0], f.Color[1], f.Color[2])
 		corners := make([]gopdf.Point, len(f.At))
 		for k, at := range f.At {
 			corners[k] = gopdf.Point{X: points(at.X), Y: points(at.Y)}
 		}
-		g.Polygon(corners, "F")
+		g.Polygon(corners, "DF")
 	}
 	c := newCanvas(g, geom.Box{Max: geom.Point{X: p.Width, Y: p.Height}}, 0)
 	c.set(drawing.Fine)
