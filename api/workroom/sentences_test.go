@@ -240,3 +240,32 @@ func TestSentenceIsOffered(t *testing.T) {
 		w.picture(fmt.Sprintf("sentences-%d", width))
 	}
 }
+
+// A blank that is open is filled in by dragging its point: the number and the script follow
+// each step, and undo takes the whole drag back.
+func TestBlankIsDragged(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/new-style/write")
+	w.until(`document.getElementById("writing").dataset.drafts >= 1`)
+	w.do(chromedp.Click(w.blank("2 cm", "neckline")), chromedp.WaitVisible("#panel"))
+	w.until(`!document.getElementById("handle").hidden`)
+	w.do(chromedp.Focus("#handle"))
+	for range 3 {
+		w.do(chromedp.KeyEvent(kb.ArrowDown))
+	}
+	w.has("centre_back = 17,")
+	w.until(`document.querySelector("#panel [name='number.number']").value == "1.7"`)
+	w.until(`document.activeElement.id == "handle"`)
+	w.do(chromedp.KeyEvent(kb.PageDown), chromedp.KeyEvent(kb.ArrowDown)) // 6 mm: a digit less
+	w.has("centre_back = 6,")
+	w.do(chromedp.KeyEvent(kb.PageUp), chromedp.KeyEvent(kb.PageUp))
+	w.has("centre_back = 26,")
+	w.until(`document.querySelector("#panel").dataset.end - document.querySelector("#panel").dataset.start == 2`)
+	w.picture("sentence-dragged")
+	w.do(chromedp.Focus("#panel [name='number.number']"), chromedp.KeyEvent(kb.Escape))
+	w.until(`document.getElementById("handle").hidden`)
+	w.awaitDraft(chromedp.Click("#undo"))
+	w.has("centre_back = 20,")
+}

@@ -55,8 +55,8 @@
       .matrixTransform(picture.getScreenCTM());
     const seen = picture.getBoundingClientRect(), around = handle.parentNode.getBoundingClientRect();
     handle.classList.toggle("outside", point.x < seen.left || point.x > seen.right || point.y < seen.top || point.y > seen.bottom);
-    handle.style.left = `${point.x - around.left}px`;
-    handle.style.top = `${point.y - around.top}px`;
+    handle.style.left = `${point.x - around.left + handle.parentNode.scrollLeft}px`;
+    handle.style.top = `${point.y - around.top + handle.parentNode.scrollTop}px`;
     handle.style.setProperty("--way", `${Math.atan2(from.dy, from.dx)}rad`);
     const inch = form.elements.unit && form.elements.unit.value === "inch";
     const shown = inch ? Math.round(mm / 25.4 * 100) / 100 : Math.round(mm) / 10;
