@@ -11,6 +11,7 @@
   let blank = null; // { start, end } in the script
   let from = null; // what the server answered: the point, its way for each mm, the length
   let mm = 0; // the length now
+  let steps = 0;
   let drag = null;
 
   const handle = document.createElement("div");
@@ -35,10 +36,11 @@
       place();
       return;
     }
+    const before = steps;
     const answer = await ask("handle", Object.entries(blank));
     if (!answer) return;
     const found = await answer.json().catch(() => null);
-    if (drag || !blank) return;
+    if (drag || !blank || steps !== before) return; // it was moved meanwhile: the next picture says where it is
     from = found;
     if (from) mm = from.mm;
     place();
@@ -80,6 +82,7 @@
   function set(next) {
     if (next === mm || !blank) return;
     mm = next;
+    steps += 1;
     place();
     form.dispatchEvent(new CustomEvent("dragged", { detail: { ...blank, mm } }));
   }

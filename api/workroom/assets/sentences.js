@@ -136,6 +136,7 @@ document.addEventListener("DOMContentLoaded", () => {
       button.closest(".said").after(old.panel);
       move(old.panel, button);
       mark(true);
+      if (old.panel.dataset.start) say("blank", { start: Number(old.panel.dataset.start), end: Number(old.panel.dataset.end) });
     }
     if (old.panel && !button) say("blank", null);
     const to = old.focus && old.focus.isConnected ? old.focus : old.id && document.getElementById(old.id);
@@ -218,9 +219,8 @@ document.addEventListener("DOMContentLoaded", () => {
         return button && [...typed(now).filter(([name]) => name.startsWith("number.") || name === "form"), ...fieldsOf(button.value)];
       }, opener).then((done) => {
         dragged = false;
+        panel()?.querySelector("#refused")?.remove();
         if (done !== true && panel()) panel().prepend(document.importNode(done, true));
-        const now = panel();
-        if (now && now.dataset.start) say("blank", { start: Number(now.dataset.start), end: Number(now.dataset.end) });
       });
     }, dragPause);
   });
