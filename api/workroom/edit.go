@@ -1,6 +1,7 @@
 package workroom
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/url"
@@ -80,10 +81,23 @@ func (f fields) choice(e *styles.Edit, script *styles.Sentences) {
 	}
 }
 
-// same reports whether a number is the one that the blank has, as the page rounds it.
+// same reports whether a value is the one that the blank has, as the page rounds it.
 func same(v styles.Value, b styles.Blank, unit styles.Unit) bool {
-	return v.Form == "number" && b.Value.Form == "number" && styles.IsLength(b.Kind) &&
-		inUnit(unit, v.Number) == inUnit(unit, b.Value.Number)
+	shown := func(mm float64) string {
+		if styles.IsLength(b.Kind) {
+			return inUnit(unit, mm)
+		}
+		return written(mm)
+	}
+	switch now := b.Value; {
+	case v.Form != now.Form:
+	case v.Form == "number":
+		return shown(v.Number) == shown(now.Number)
+	case v.Form == "measurement" || v.Form == "edge_length":
+		return v.Word == now.Word && v.Piece == now.Piece && cmp.Or(v.Times, 1) == cmp.Or(now.Times, 1) &&
+			inUnit(unit, v.Plus) == inUnit(unit, now.Plus)
+	}
+	return false
 }
 
 // slugged writes a name as scripts have it: neck depth is neck_depth.
@@ -287,8 +301,11 @@ func (f fields) call(e *styles.Edit) {
 		case !ok:
 			arg.fault("param", "a blank of the sentence")
 		default:
-			e.Call.Args = append(e.Call.Args, styles.Arg{Param: p.Name, Name: slugged(arg.text("name")),
-				Value: arg.value(p.Kind)})
+			v := arg.value(p.Kind)
+			if v.Word == "" && v.Words == nil && (p.Kind == "name" || p.Kind == "names") && v.Form != "by_hand" {
+				continue // it is named after its title
+			}
+			e.Call.Args = append(e.Call.Args, styles.Arg{Param: p.Name, Name: slugged(arg.text("name")), Value: v})
 		}
 	}
 }
