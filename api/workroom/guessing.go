@@ -22,7 +22,7 @@ func (r *Room) registerPicking(g *echo.Group) {
 
 // tryGuess answers with the pieces that an edit would change, or why it cannot be made.
 func (r *Room) tryGuess(c echo.Context, s access.Session) error {
-	t := shownTrial(c)
+	t := trial(c, scriptOf(c))
 	read, p := styles.ReadSentences(t.Script, t.Unit)
 	if p != nil {
 		return c.JSON(http.StatusOK, guessAnswer{Reason: reasonOf(p)})
@@ -81,7 +81,7 @@ func (r *Room) tryHandle(c echo.Context, s access.Session) error {
 	if err1 != nil || err2 != nil {
 		return service.Invalid(service.Faults{{Field: "start", Accepted: "a place in the script, with its end"}})
 	}
-	h, _, err := r.service.Styles.Handle(c.Request().Context(), s.Caller, shownTrial(c),
+	h, _, err := r.service.Styles.Handle(c.Request().Context(), s.Caller, trial(c, scriptOf(c)),
 		styles.Span{Start: start, End: end})
 	if err != nil {
 		return err
@@ -123,7 +123,7 @@ func (v comparison) Reason() string { return reasonOf(v.Problem) }
 
 // tryCompare is the part of the page that compares two edges.
 func (r *Room) tryCompare(c echo.Context, s access.Session) error {
-	t := shownTrial(c)
+	t := trial(c, scriptOf(c))
 	a := styles.EdgeName{Piece: c.FormValue("a_piece"), Edge: c.FormValue("a_name")}
 	b := styles.EdgeName{Piece: c.FormValue("b_piece"), Edge: c.FormValue("b_name")}
 	found, err := r.service.Styles.Compare(c.Request().Context(), s.Caller, t, a, b)
@@ -154,15 +154,4 @@ func editFields(e styles.Edit, u styles.Unit) url.Values {
 		form.Set("word", e.Value.Word)
 	}
 	return form
-}
-
-// shownTrial reads from a form the script, the body, the variant and the unit that the
-// page shows.
-func shownTrial(c echo.Context) styles.Trial {
-	t := trial(c, strings.ReplaceAll(c.FormValue("script"), "\r\n", "\n"))
-	t.Unit = "cm"
-	if c.FormValue("unit") == "inch" {
-		t.Unit = "inch"
-	}
-	return t
 }

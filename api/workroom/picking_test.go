@@ -213,3 +213,26 @@ func TestEdgesAreMadeEqual(t *testing.T) {
 	w.until(`document.querySelector("#compared .agrees").textContent == "none, they are equal"`)
 	w.accessible()
 }
+
+// Six bodies that differ stand below the picture with their girths, and a press shows one.
+// They stay while the script is wrong.
+func TestSixBodies(t *testing.T) {
+	t.Parallel()
+	w := newSite(t).openPicking("/workroom/new-style/write?from=shift-dress")
+	w.until(`document.querySelectorAll("#sizes button").length == 6`)
+	w.until(`document.querySelector("#sizes [aria-current]").innerText.replace(/\s+/g, " ") == "middle 96 · 80 · 104 shown"`)
+	w.until(`document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
+	w.accessible()
+	w.picture("six")
+	w.do(chromedp.Focus(`#sizes li:nth-child(4) button`), chromedp.KeyEvent("\r"))
+	w.until(`document.querySelector("#sizes [aria-current]").innerText.startsWith("pear")`)
+	w.until(`document.getElementById("body").value.includes("bust 92, waist 76, hip 108")`)
+	w.until(`document.activeElement.dataset.body == document.getElementById("body").value`)
+	w.do(chromedp.EmulateViewport(390, 844))
+	w.accessible()
+	w.picture("six-narrow")
+	w.do(chromedp.EmulateViewport(1400, 980))
+	w.write(strings.Replace(w.scriptShown(), "def make(", "def mkae(", 1))
+	w.until(`document.querySelector(".stale svg") && document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
+	w.picture("six-wrong")
+}

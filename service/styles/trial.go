@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
@@ -282,11 +283,12 @@ func weighPanel(panel []proof.Body) int {
 
 // Size is a body of the panel as a person tells it from the others.
 type Size struct {
-	Figure           string  // such as full bust
-	Name             string  // in the panel
-	Bust, Waist, Hip float64 // mm; 0 where the panel has none
-	Drafts           bool
-	Problem          string // why it does not draft, or what a cutter would send back
+	Figure  string // such as full bust
+	Name    string // in the panel
+	Girths  string // of bust, waist and hip in the trial's unit, such as 96 · 80 · 104
+	Shown   bool   // the trial's own body
+	Drafts  bool
+	Problem string // why it does not draft, or what a cutter would send back
 }
 
 // TrySizes drafts a script to six bodies of the panel that differ, in the trial's
@@ -301,10 +303,9 @@ func (s *Service) TrySizes(ctx context.Context, caller service.Caller, t Trial) 
 		}
 		plan := s.planOf(garment, t)
 		for _, f := range proof.Figures(plan.Bodies) {
-			m := plan.Bodies[f.Body].Given
 			size := trySize(ctx, plan.order(f.Body, nil))
 			size.Figure, size.Name = f.Name, plan.Bodies[f.Body].Name
-			size.Bust, size.Waist, size.Hip = m[body.BustGirth], m[body.WaistGirth], m[body.HipGirth]
+			size.Girths, size.Shown = girths(plan.Bodies[f.Body].Given, t.unit()), f.Body == plan.body
 			sizes = append(sizes, size)
 			if ctx.Err() != nil {
 				break
@@ -313,6 +314,17 @@ func (s *Service) TrySizes(ctx context.Context, caller service.Caller, t Trial) 
 		return ctx.Err()
 	})
 	return sizes, err
+}
+
+// girths says bust, waist and hip as a tape reads them.
+func girths(m body.Measures, u Unit) string {
+	var said []string
+	for _, n := range []body.Name{body.BustGirth, body.WaistGirth, body.HipGirth} {
+		if m[n] > 0 {
+			said = append(said, strings.TrimSuffix(u.Tape(m[n]), ".0"))
+		}
+	}
+	return strings.Join(said, " · ")
 }
 
 func trySize(ctx context.Context, o drafting.Order) Size {

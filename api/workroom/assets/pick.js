@@ -237,8 +237,37 @@
     showSaid();
   });
 
+  // The bodies below the picture stay until the server has tried the script on them, and
+  // the one that has the focus keeps it.
+  let tried = null, focused = "";
+  document.addEventListener("focusin", (event) => { focused = event.target.dataset.body || ""; });
+  const replaced = new MutationObserver(() => {
+    if (!focused || (document.activeElement && document.activeElement !== document.body)) return;
+    const button = [...form.querySelectorAll("#sizes [data-body]")].find((b) => b.dataset.body === focused);
+    if (button) button.focus({ preventScroll: true });
+  });
+
+  function keepBodies() {
+    const now = form.querySelector("#tried");
+    let bodies = now.querySelector("#sizes");
+    const old = tried && tried !== now && tried.querySelector("#sizes");
+    if (old && bodies && !bodies.hasChildNodes()) {
+      bodies.replaceWith(old);
+      bodies = old;
+      bodies.setAttribute("aria-busy", "true");
+    }
+    const figure = now.querySelector("[data-drawn]");
+    if (figure && bodies && figure.nextElementSibling !== bodies) figure.after(bodies);
+    if (tried !== now) {
+      replaced.disconnect();
+      replaced.observe(now, { childList: true });
+    }
+    tried = now;
+  }
+
   // A new picture keeps what is picked, if it still has it.
   function drawn() {
+    keepBodies();
     if (!svg()) return;
     hideTip();
     const gone = picked && !factsOf(picked);
