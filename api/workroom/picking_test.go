@@ -190,28 +190,39 @@ func TestHandleIsDragged(t *testing.T) {
 	w.tells("blank", "null")
 }
 
-// Two edges are compared by pointer and by keyboard, and made equal by what the page
-// offers.
+// Two edges of a garment that cannot be sewn are compared by pointer, and made equal by a
+// press; by keyboard two that are equal are.
 func TestEdgesAreMadeEqual(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
-	s.upload(strings.Replace(styles.Template(), "centre_back = 20, shoulder = 40", "centre_back = 20, shoulder = 38", 1))
-	w := s.openPicking("/workroom/new-style/write")
-	x, y := w.middleOf("front", "edge", "side")
+	s.upload(strings.Replace(styles.Template(), "centre_back = 20, shoulder = 40", "centre_back = 20, shoulder = 34", 1))
+	w := s.openPicking("/workroom/styles/first-top/write")
+	w.sees("It does not draft")
+	x, y := w.middleOf("front", "edge", "shoulder")
 	w.click(x, y)
-	x, y = w.middleOf("back", "edge", "neckline")
+	x, y = w.middleOf("back", "edge", "shoulder")
 	w.click(x, y, chromedp.ButtonModifiers(input.ModifierShift))
-	w.until(`document.querySelector("#compared td .agrees, #compared td")`)
-	w.sees("the front side is longer")
+	w.sees("the back shoulder is longer")
+	w.sees("It holds on all six bodies.")
 	w.accessible()
 	w.picture("compare")
+	w.do(chromedp.EmulateViewport(390, 844))
+	w.accessible()
+	w.picture("compare-narrow")
+	w.do(chromedp.EmulateViewport(1400, 980))
+	w.press("Lower the neckline of the block's back by 2 cm at the centre back and 4 cm at the shoulder. Call it back.")
+	w.until(`document.getElementById("writing").elements.script.value.includes("centre_back = 20, shoulder = 40")`)
+	w.until(`document.querySelector("#compared .agrees").textContent == "none, they are equal"`)
+	w.until(`!document.getElementById("problem")`)
+	w.picture("compare-equal")
 	w.press("Stop comparing")
 	w.until(`document.getElementById("compared").textContent.trim() == ""`)
 	w.press("Compare with another edge")
-	w.sees("Pick the edge to compare with front side")
-	w.do(chromedp.Focus("#pick-piece"), chromedp.KeyEvent("B"), chromedp.KeyEvent("\t"), chromedp.KeyEvent("side"))
+	w.sees("Pick the edge to compare with front shoulder")
+	w.do(chromedp.Focus("#pick-piece"), chromedp.KeyEvent("B"), chromedp.KeyEvent("\t"), chromedp.KeyEvent("sh"))
 	w.until(`document.querySelector("#compared .agrees").textContent == "none, they are equal"`)
-	w.accessible()
+	w.do(chromedp.KeyEvent(kb.ArrowDown))
+	w.until(`document.querySelectorAll("#compared tr").length == 3 && !document.querySelector("#compared .agrees")`)
 }
 
 // Six bodies that differ stand below the picture with their girths, and a press shows one.

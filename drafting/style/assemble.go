@@ -20,14 +20,7 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 			p.Warnings = append(p.Warnings, q.message)
 		}
 	}
-	loose := make([]pattern.Piece, len(g.pieces))
-	for i, q := range g.pieces {
-		loose[i] = q.Piece
-		if q.over {
-			loose[i] = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
-		}
-		loose[i] = cutting.FitGrain(cutting.TrueDarts(loose[i]))
-	}
+	loose := loosePieces(g.pieces)
 	if over := (pattern.Pattern{Pieces: loose, Instructions: p.Instructions}).OverLimits(); len(over) > 0 {
 		return p, s.violationError(over)
 	}
@@ -55,6 +48,19 @@ func (s *Style) assemble(r *run, g *garment, drafted pattern.Pattern) (pattern.P
 	}
 	p.Checks = append(p.Checks, worn...)
 	return p, nil
+}
+
+// loosePieces returns pieces as they are cut, before they are sewn together.
+func loosePieces(pieces []*piece) []pattern.Piece {
+	loose := make([]pattern.Piece, len(pieces))
+	for i, q := range pieces {
+		loose[i] = q.Piece
+		if q.over {
+			loose[i] = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
+		}
+		loose[i] = cutting.FitGrain(cutting.TrueDarts(loose[i]))
+	}
+	return loose
 }
 
 // pairings returns the pairings of the garment's seams on its pieces as they

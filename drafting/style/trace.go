@@ -8,6 +8,7 @@ import (
 
 	"go.starlark.net/starlark"
 
+	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -135,6 +136,19 @@ func (t *Trace) Length(piece, edge string) (mm float64, ok bool) {
 		}
 	}
 	return 0, false
+}
+
+// Loose returns the pieces of the garment before they are sewn together, all that there is
+// of a garment that cannot be sewn. Of a garment whose sides differ it returns nil.
+func (t *Trace) Loose() []pattern.Piece {
+	if len(t.runs) == 0 || t.sided {
+		return nil
+	}
+	loose := loosePieces(t.runs[len(t.runs)-1])
+	for i := range loose {
+		loose[i] = cutting.Numbered(loose[i])
+	}
+	return loose
 }
 
 // Sites returns the calls that a piece of the garment went through, in the order in which

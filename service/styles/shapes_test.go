@@ -52,3 +52,23 @@ func TestShapes(t *testing.T) {
 		t.Errorf("%d shapes, %v", len(tried.Shapes), err)
 	}
 }
+
+// Of a garment whose seam does not fit the pieces are shown, to be compared; of a script
+// that ends before there are any nothing is.
+func TestUnsewn(t *testing.T) {
+	t.Parallel()
+	script := strings.Replace(Template(), "centre_back = 20, shoulder = 40", "centre_back = 20, shoulder = 34", 1)
+	tried, err := trying().Try(t.Context(), service.Caller{}, Trial{Script: script, Origins: true})
+	if err != nil || tried.Problem == nil || !strings.Contains(tried.Problem.Reason, "off by") {
+		t.Fatal(tried.Problem, err)
+	}
+	if len(tried.Pieces) != 2 || !strings.Contains(string(tried.Picture), "picks") || len(tried.Shapes) < 10 ||
+		tried.Faults != nil {
+		t.Errorf("%d pieces, %d shapes, %v", len(tried.Pieces), len(tried.Shapes), tried.Faults)
+	}
+	script = strings.Replace(Template(), "    return garment(", "    fail(\"no\")\n    return garment(", 1)
+	tried, err = trying().Try(t.Context(), service.Caller{}, Trial{Script: script, Origins: true})
+	if err != nil || tried.Problem == nil || tried.Picture != nil || tried.Shapes != nil {
+		t.Errorf("%+v, %d shapes, %v", tried.Problem, len(tried.Shapes), err)
+	}
+}

@@ -41,7 +41,8 @@ type Tried struct {
 	Body, Variant    string   // the ones tried
 	Unit             Unit     // of lengths in words
 
-	// Problem says why nothing is drafted, nil if something is.
+	// Problem says why nothing is drafted, nil if something is. Of a garment that cannot
+	// be sewn the pieces are shown.
 	Problem *Problem
 
 	Picture  []byte // SVG for screens
@@ -135,7 +136,11 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	trace := new(style.Trace)
 	drafted, err := plan.draft(ctx, trace)
 	if err != nil {
-		return err
+		unsewn, ok := loose(ctx, garment, trace)
+		if !ok {
+			return err
+		}
+		drafted = unsewn
 	}
 	if err := tried.show(ctx, drafted, true); err != nil {
 		return err
@@ -143,7 +148,25 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 	tried.Origins = origins(trace, tried.Pieces)
 	tried.Shapes = shapes(drafted, tried.Origins)
 	tried.Sayings = sayings(t.Script, tried.Unit, tried.Shapes)
-	return nil
+	if err != nil {
+		tried.Faults = nil // of pieces that are not sewn
+	}
+	return err
+}
+
+// loose returns the pieces of a garment that cannot be sewn, and false if its script ends
+// before it returns them.
+func loose(ctx context.Context, garment *style.Style, trace *style.Trace) (finish.Pattern, bool) {
+	pieces := trace.Loose()
+	if len(pieces) == 0 || ctx.Err() != nil {
+		return finish.Pattern{}, false
+	}
+	p := pattern.Pattern{Pieces: pieces, Allowances: garment.Head.Allowances}
+	if len(p.OverLimits()) > 0 || len(p.Validate()) > 0 {
+		return finish.Pattern{}, false
+	}
+	finished, err := finish.Finish(ctx, p, finish.Rules{})
+	return finished, err == nil
 }
 
 // trialPlan is a proof's plan with the body and the variant of a trial.
