@@ -231,7 +231,8 @@ func TestSixBodies(t *testing.T) {
 	t.Parallel()
 	w := newSite(t).openPicking("/workroom/new-style/write?from=shift-dress")
 	w.until(`document.querySelectorAll("#sizes button").length == 6`)
-	w.until(`document.querySelector("#sizes [aria-current]").innerText.replace(/\s+/g, " ") == "middle 96 · 80 · 104 shown"`)
+	w.until(`document.querySelector("#sizes [aria-current]").innerText.replace(/\s+/g, " ") ==
+		"middle 96 · 80 · 104 shown"`)
 	w.until(`document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
 	w.accessible()
 	w.picture("six")
@@ -243,7 +244,8 @@ func TestSixBodies(t *testing.T) {
 	w.accessible()
 	w.picture("six-narrow")
 	w.do(chromedp.EmulateViewport(1400, 980))
-	w.write(strings.Replace(w.scriptShown(), "def make(", "def mkae(", 1))
-	w.until(`document.querySelector(".stale svg") && document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
+	w.write(strings.Replace(w.scriptShown(), "def make(", "def made(", 1))
+	w.until(`document.querySelector(".stale svg") &&
+		document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
 	w.picture("six-wrong")
 }

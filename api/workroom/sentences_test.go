@@ -167,7 +167,7 @@ func TestSentenceDoesNotHold(t *testing.T) {
 	w.accessible()
 	w.awaitDraft(chromedp.SetValue("#panel [name='number.number']", "1"), chromedp.KeyEvent(kb.Enter))
 	w.has(`seam("back/side", "front/side", ease = 10)`)
-	w.until(`document.querySelector("#sentences li.is-wrong .wrong") && document.querySelector(".stale svg")`)
+	w.until(`document.querySelector("#sentences li.is-wrong .wrong") && document.querySelector("#tried svg")`)
 	w.accessible()
 	w.picture("sentence-wrong")
 	w.until(`document.querySelector("#bold") == null`)
