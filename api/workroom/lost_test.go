@@ -1,6 +1,7 @@
 package workroom_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -52,6 +53,29 @@ func TestSessionEndsWhileWriting(t *testing.T) {
 	if got != mine {
 		t.Errorf("the saved script is not what was typed:\n%s", got)
 	}
+}
+
+// A number that is typed in a blank stays when the session has ended, and is applied after
+// signing in again beside the page.
+func TestSessionEndsWhileChanging(t *testing.T) {
+	t.Parallel()
+	s := newSite(t)
+	w := s.open().signIn(service.RoleStaff)
+	w.visit("/workroom/new-style/write")
+	w.until(`document.getElementById("writing").dataset.drafts >= 1`)
+	w.do(chromedp.Click(w.blank("2 cm", "neckline")), chromedp.WaitVisible("#panel"),
+		chromedp.SetValue("#panel [name='number.number']", "2.9"))
+	s.endSessions()
+	w.press("Apply")
+	w.sees("what you typed is still here")
+	w.sees("Nothing was changed.")
+	w.accessible()
+	w.picture("sentence-session-ended")
+	w.do(chromedp.Evaluate(fmt.Sprintf(`fetch("/workroom/sign-in", {method: "POST", body: new URLSearchParams({key: %q})})
+		.then((answer) => { document.body.dataset.back = answer.ok; })`, s.keys[service.RoleStaff]), nil))
+	w.until(`document.body.dataset.back == "true"`)
+	w.awaitDraft(chromedp.Click(button("Apply"), chromedp.BySearch))
+	w.has("centre_back = 29")
 }
 
 // Measurements are shown again after the key of who typed them was revoked.

@@ -164,9 +164,20 @@ document.addEventListener("DOMContentLoaded", () => {
     if (area.value !== listed) await draft(true);
   }
 
+  // refusal says beside the fields of an edit why it was not made.
+  function refusal(text) {
+    const node = document.createElement("div"), line = document.createElement("p");
+    node.id = "refused";
+    node.setAttribute("role", "alert");
+    line.className = "wrong";
+    line.textContent = text;
+    node.append(line);
+    return node;
+  }
+
   // edit changes the script by a sentence. fields are those of the edit, or a function that
-  // returns them when the edits before it are made. The result is the answer's page if the
-  // edit was refused.
+  // returns them when the edits before it are made. The result says why it was refused, null
+  // if it was made.
   function edit(fields, key) {
     editing += 1;
     edits = edits.then(async () => {
@@ -177,9 +188,8 @@ document.addEventListener("DOMContentLoaded", () => {
       const begun = performance.now(), before = area.value;
       try {
         if (area.value !== listed) { // somebody types in the script: its places are others
-          trouble.textContent = "The script was just changed. Make this change again.";
           later(0);
-          return null;
+          return refusal("The script was just changed. Make this change again.");
         }
         const now = typeof fields === "function" ? fields() : fields;
         if (!now) return null;
@@ -189,10 +199,9 @@ document.addEventListener("DOMContentLoaded", () => {
           answer = await part("/workroom/try/sentences", undefined, now);
         }
         if (answer.status === 422) return answer.page.getElementById("refused");
-        if (!told(answer)) return answer.page;
+        if (!told(answer)) return refusal("Nothing was changed.");
         if (area.value !== before) { // somebody typed in the script meanwhile
-          trouble.textContent = "The script was changed meanwhile, and this change was not made. Make it again.";
-          return null;
+          return refusal("The script was changed meanwhile, and this change was not made. Make it again.");
         }
         put(answer.page.getElementById("answered").value);
         listed = area.value;
@@ -201,6 +210,7 @@ document.addEventListener("DOMContentLoaded", () => {
         sizes(signal).catch(() => {});
       } catch {
         trouble.textContent = lost;
+        return refusal("Nothing was changed.");
       } finally {
         editing -= 1;
       }
