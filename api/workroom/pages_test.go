@@ -26,7 +26,8 @@ type address struct {
 // and the address that leads to the orders.
 var fragments = []string{"", "/orders/follow", "/orders/print/file", "/orders/:order/estimates",
 	"/orders/:order/papers", "/orders/:order/worn", "/orders/:order/making-sheet.svg", "/styles/:style/picture.svg",
-	"/proofs/:proof/picture.svg", "/try/words.json", "/styles/:style/latest"}
+	"/proofs/:proof/picture.svg", "/try/words.json", "/new-style/blocks/:block/picture.svg",
+	"/first-dress/:step/picture.svg", "/styles/:style/latest"}
 
 // everyPage fills the shop with a record of each kind, and returns its pages, those of
 // its customers, and the documentation.
@@ -47,7 +48,7 @@ func (s *site) everyPage() []address {
 		"/orders/print?order=" + o.ID.String(),
 		"/customers", customer, customer + "/measure", customer + "/erase",
 		"/refits", "/refits/new", "/refits/new?garment=block:torso", "/refits/" + has["refit"],
-		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style",
+		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style", "/first-dress",
 		"/new-style/write", "/new-style/write?as=script", "/proofs/" + has["proof"],
 		"/settings", "/settings/webhooks", "/settings/webhooks/" + has["endpoint"], "/settings/messages/" + has["message"],
 		"/settings/rules", "/settings/audit"} {

@@ -55,6 +55,7 @@ var sections = map[string]string{
 	"settings-keys": "settings", "settings-webhooks": "settings", "settings-endpoint": "settings",
 	"settings-message": "settings", "settings-rules": "settings", "settings-audit": "settings",
 	"styles": "styles", "style": "styles", "proof": "styles", "new-style": "styles", "write": "styles",
+	"first-dress": "styles",
 }
 
 // parsePages parses each template of a page with those that pages share: layout.html

@@ -95,6 +95,7 @@ func (r *Room) Register(e *echo.Echo) {
 	r.registerSettings(g)
 	r.registerRefits(g)
 	r.registerStyles(g)
+	r.registerStart(g)
 	r.registerWrite(g)
 	r.registerPicking(g)
 	r.registerSentences(g)

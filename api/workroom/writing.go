@@ -19,7 +19,6 @@ import (
 )
 
 func (r *Room) registerWrite(g *echo.Group) {
-	g.GET("/new-style", r.signedIn(r.startStyle))
 	g.GET("/new-style/write", r.signedIn(r.writePage))
 	g.POST("/new-style/write", r.signedIn(r.writeStyle))
 	g.GET("/styles/:style/write", r.signedIn(r.writePage))
@@ -34,15 +33,6 @@ func writeAddress(slug string) string {
 		return Root + "/new-style/write"
 	}
 	return styleAddress(slug) + "/write"
-}
-
-// startStyle lists what a new style can be made from.
-func (r *Room) startStyle(c echo.Context, s access.Session) error {
-	list, err := r.service.Styles.List(c.Request().Context(), s.Caller)
-	if err != nil {
-		return err
-	}
-	return r.show(c, http.StatusOK, "new-style", &s, list)
 }
 
 // writeView is the place to write a style.

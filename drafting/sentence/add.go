@@ -69,6 +69,9 @@ func (s *Script) Add(at Span, before bool, c Call) (string, error) {
 	if err != nil {
 		return "", s.errorAt(at.Start, "%w", err)
 	}
+	if verb.Group == notions {
+		return s.addNotion(text)
+	}
 	if at == (Span{}) {
 		if at, before, ok = s.placeOf(verb, c); !ok {
 			return "", s.errorAt(0, "the function make returns no garment(...)")
@@ -100,6 +103,32 @@ func (s *Script) Add(at Span, before bool, c Call) (string, error) {
 	}
 	return s.checked(s.apply(append(s.relisted(verb, c, insert.at), insert)))
 }
+
+// notions is the group of the verbs that say what the garment takes besides cloth.
+const notions = "Notions"
+
+// addNotion puts a notion among those of the garment.
+func (s *Script) addNotion(text string) (string, error) {
+	m := s.readMake()
+	if m.result == nil {
+		return "", s.errorAt(0, "the function make returns no garment(...)")
+	}
+	list, name := m.listOf(notionsParam)
+	switch {
+	case list != nil:
+		return s.checked(s.apply([]insertion{s.appended(list, text)}))
+	case name != "":
+		last := s.span(m.body[len(m.body)-1])
+		insert, err := s.asStatement(last, true, name+".append("+text+")")
+		if err != nil {
+			return "", err
+		}
+		return s.checked(s.apply([]insertion{insert}))
+	}
+	return s.insertArgument(m.result, m.verbs["garment"], notionsParam, "["+text+"]")
+}
+
+const notionsParam = "notions"
 
 // An insertion replaces a range of the script, which may be empty, by text.
 type insertion struct {
@@ -279,7 +308,7 @@ func resultOf(v style.Verb, c Call) []string {
 		if value.Form == Words {
 			return value.Words
 		}
-		return []string{value.Word}
+		return []string{variableFor(value.Word)}
 	}
 	if v.Returns() != style.KindPiece && v.Returns() != style.KindPieces && v.Returns() != style.KindShape {
 		return nil
@@ -292,6 +321,16 @@ func resultOf(v style.Verb, c Call) []string {
 		to = append(to, strings.TrimPrefix(variable, "block."))
 	}
 	return to
+}
+
+// variableFor returns the variable for a piece: its name, unless that is a verb's.
+func variableFor(piece string) string {
+	for _, v := range style.Verbs() {
+		if v.Name() == piece {
+			return piece + "_piece"
+		}
+	}
+	return piece
 }
 
 // named returns a call with free names for the pieces that its verb makes.
@@ -330,12 +369,9 @@ func (s *Script) named(v style.Verb, c Call) Call {
 	return c
 }
 
-// names returns the variables and the pieces of the script, and what a script calls.
+// names returns the variables and the pieces of the script.
 func (s *Script) names() map[string]bool {
 	taken := map[string]bool{}
-	for _, v := range style.Verbs() {
-		taken[v.Name()] = true
-	}
 	m := s.readMake()
 	for _, piece := range m.pieces {
 		taken[piece] = true
@@ -406,7 +442,7 @@ func (s *Script) writtenCall(verb style.Verb, c Call) (string, error) {
 				return "", fmt.Errorf("%s: the name %q: want lower case letters, digits and _", p.Name, a.Name)
 			case p.Rest == style.Named:
 				text = a.Name + " = " + text
-			case p.Default != "":
+			case p.Default != "" && !(p.Kind == style.KindSewn && verb.Returns() == style.KindSeam): // seam(a, b)
 				text = p.Name + " = " + text
 			}
 			written = append(written, text)

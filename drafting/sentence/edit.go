@@ -30,7 +30,25 @@ func (s *Script) Set(at Span, v Value) (string, error) {
 	if err != nil {
 		return "", s.errorAt(at.Start, "%s: %w", blank.Param, err)
 	}
-	return s.replaceExpr(at, text)
+	return s.replaceExpr(at, s.broken(at.Start, v, text))
+}
+
+// widest is the number of characters of several texts on one line.
+const widest = 80
+
+// broken returns a value that is written at an offset, several long texts each on a line
+// of its own.
+func (s *Script) broken(at int, v Value, text string) string {
+	if v.Form != Words || len(text) <= widest {
+		return text
+	}
+	indent, _ := s.indentOf(at)
+	var b strings.Builder
+	b.WriteString("[")
+	for _, w := range v.Words {
+		b.WriteString("\n" + indent + "    " + syntax.Quote(w, false) + ",")
+	}
+	return b.String() + "\n" + indent + "]"
 }
 
 // SetArgument fills in a blank that the call at a place leaves out, or with the zero
@@ -66,7 +84,7 @@ func (s *Script) SetArgument(call Span, param, name string, v Value) (string, er
 	}
 	switch p.Rest {
 	case style.Single:
-		text = param + " = " + text
+		return s.insertArgument(c, verb, param, text)
 	case style.Named:
 		if !identifier.MatchString(name) {
 			return "", s.errorAt(call.Start, "%s: the name %q: want lower case letters, digits and _", param, name)
@@ -74,6 +92,31 @@ func (s *Script) SetArgument(call Span, param, name string, v Value) (string, er
 		text = name + " = " + text
 	}
 	return s.appendArgument(c, text)
+}
+
+// insertArgument gives a call a named argument, in the order of the verb's parameters.
+func (s *Script) insertArgument(c *syntax.CallExpr, verb style.Verb, param, text string) (string, error) {
+	i := s.argumentPlace(c, verb, param, param+" = "+text)
+	return s.checked(s.apply([]insertion{i}))
+}
+
+// argumentPlace returns a further named argument of a call: before the first one that
+// comes after it in the order of the parameters.
+func (s *Script) argumentPlace(c *syntax.CallExpr, verb style.Verb, param, text string) insertion {
+	order := paramNames(verb)
+	for _, a := range c.Args {
+		named, ok := a.(*syntax.BinaryExpr)
+		if ok && named.Op == syntax.EQ && slices.Index(order, nameOf(named.X)) > slices.Index(order, param) {
+			at := s.span(a)
+			return insertion{Span{at.Start, at.Start}, text + s.separatorAfter(at)}
+		}
+	}
+	if len(c.Args) == 0 {
+		at := s.offset(c.Rparen)
+		return insertion{Span{at, at}, text}
+	}
+	last := s.span(c.Args[len(c.Args)-1])
+	return insertion{Span{last.End, last.End}, s.separatorAfter(last) + text}
 }
 
 // appendArgument gives a call a further argument, on a line of its own if the last one
@@ -218,8 +261,12 @@ func (s *Script) asElement(head *syntax.CallExpr, element string) (at int, text 
 			return last.End, s.separatorAfter(last) + element
 		}
 	}
-	last := s.span(head.Args[len(head.Args)-1])
-	return last.End, s.separatorAfter(last) + "choices = [" + element + "]"
+	first := s.span(head.Args[0])
+	if indent, own := s.indentOf(first.Start); own {
+		element = "\n" + indent + "    " + element + ",\n" + indent
+	}
+	i := s.argumentPlace(head, newReader(s).verbs["style"], "choices", "choices = ["+element+"]")
+	return i.at.Start, i.text
 }
 
 // separatorAfter returns what to write between an element that is already there and a

@@ -2,6 +2,7 @@ package sentence
 
 import (
 	"slices"
+	"strings"
 
 	"go.starlark.net/syntax"
 
@@ -17,7 +18,17 @@ type Pick struct {
 
 	// Before and After are the neighbours of an edge, clockwise.
 	Before, After string
+
+	// Title is that of the piece, as lettered.
+	Title string
+
+	// Others are the other pieces that have most edges of the piece, and an edge that was
+	// picked, and the variables that hold them: the back of a front.
+	Others []Held
 }
+
+// Held is a piece and the variable that holds it.
+type Held struct{ Piece, As string }
 
 // An Offer is a sentence that can be said of something picked, with first guesses.
 type Offer struct {
@@ -40,7 +51,8 @@ func Offers(p Pick) []Offer {
 			args, uses := p.guess(v, q, !picked)
 			picked = picked || uses
 			o.Args = append(o.Args, args...)
-			if len(args) == 0 && (q.Required() || q.Rest == style.Named) {
+			named, makes := newPieces(v) // the name is made of the title
+			if len(args) == 0 && (q.Required() || q.Rest == style.Named) && !(makes && q.Name == named) {
 				o.Missing = append(o.Missing, q.Name)
 			}
 		}
@@ -53,11 +65,14 @@ func Offers(p Pick) []Offer {
 // sews the edge.
 func concerns(v style.Verb, p Pick) bool {
 	params := v.Params()
-	if v.Returns() == style.KindSeam {
+	if len(params) > 0 && params[0].Kind == style.KindSewn {
 		return p.Kind == style.KindEdge
 	}
 	if len(params) == 0 || params[0].Kind != style.KindPiece && params[0].Kind != style.KindShape {
 		return false
+	}
+	if p.Kind == style.KindEdge && v.Name() == p.Name+"s" { // necklines
+		return true
 	}
 	if p.Kind == style.KindPiece {
 		return !slices.ContainsFunc(params, func(q style.Param) bool {
@@ -93,12 +108,22 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 		}
 	}
 	one := func(value Value) []Arg { return []Arg{{Param: q.Name, Value: value}} }
+	param, makes := newPieces(v)
 	switch {
 	case q.Kind == style.KindPiece || q.Kind == style.KindShape:
-		if q.Name == v.Params()[0].Name {
-			return one(Value{Form: Variable, Word: p.As}), false
+		held := p.held(v, q)
+		if held == "" {
+			return nil, false
 		}
+		return one(Value{Form: Variable, Word: held}), false
+	case makes && q.Name == param && q.Kind == style.KindName: // its title says it
 		return nil, false
+	case makes && q.Name == "title" && p.Title != "":
+		return one(Value{Form: Word, Word: p.titleOf(v)}), false
+	case q.Kind == style.KindSewn && q.Name == "b" && len(p.Others) > 0:
+		return one(Value{Form: Word, Word: p.Others[0].Piece + "/" + p.Name}), false
+	case q.Name == "passes":
+		return one(Value{Form: Word, Word: passing(p.Name)}), false
 	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
 		value, _ := exampleOf(v, q)
 		return []Arg{{q.Name, p.Before, value}, {q.Name, p.After, value}}, false
@@ -119,11 +144,64 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 	return nil, false
 }
 
+// held returns the variable for a parameter that takes a piece: that of the pick, or for
+// a second one that of another piece, a front before a back. It is "" if there is none.
+func (p Pick) held(v style.Verb, q style.Param) string {
+	first, second := p.As, ""
+	if len(p.Others) > 0 && v.Name() != "join" {
+		second = p.Others[0].As
+		if strings.Contains(p.Others[0].Piece, "front") && v.Params()[0].Name == "front" {
+			first, second = second, first
+		}
+	}
+	if q.Name == v.Params()[0].Name {
+		return first
+	}
+	return second
+}
+
+// titleOf returns the title of what a verb makes of the pick.
+func (p Pick) titleOf(v style.Verb) string {
+	made := nameWords(v.Name())
+	switch v.Name() {
+	case "bind":
+		name := nameWords(p.Name)
+		return strings.ToUpper(name[:1]) + name[1:] + " binding"
+	case "panel":
+		made = "skirt"
+		if p.Name != "hem" && p.Name != "waist" {
+			made = "frill"
+		}
+	case "facing":
+		made = nameWords(p.Name) + " facing"
+	}
+	return p.Title + " " + made
+}
+
+// passing returns the part of the body that passes an edge.
+func passing(edge string) string {
+	for _, known := range []struct{ part, passes string }{{"neck", "head"}, {"armhole", "arm"}, {"waist", "hips"},
+		{"sleeve", "hand"}} {
+		if strings.Contains(edge, known.part) {
+			return known.passes
+		}
+	}
+	return "hand"
+}
+
 // picked returns the arguments of a parameter that takes what was picked.
 func (p Pick) picked(v style.Verb, q style.Param) (args []Arg, uses bool) {
 	switch {
+	case q.Kind == style.KindSewn && v.Returns() != style.KindSeam && len(p.Others) > 0:
+		all := []string{p.Piece + "/" + p.Name}
+		for _, o := range p.Others {
+			all = append(all, o.Piece+"/"+p.Name)
+		}
+		return []Arg{{Param: q.Name, Value: Value{Form: Words, Words: all}}}, true
 	case q.Kind == style.KindSewn:
 		return []Arg{{Param: q.Name, Value: Value{Form: Word, Word: p.Piece + "/" + p.Name}}}, true
+	case q.Kind == style.KindPiece: // held takes it
+		return nil, false
 	case matches(q.Kind, p.Kind):
 		return []Arg{{Param: q.Name, Value: Value{Form: Word, Word: p.Name}}}, true
 	case namesEdges(q) && p.Kind == style.KindEdge:

@@ -139,7 +139,7 @@ func (s *Script) setEntry(c *syntax.CallExpr, p style.Param, args []argument, ke
 		if text == "" {
 			return s.source, nil
 		}
-		return s.appendArgument(c, p.Name+` = {"`+key+`": `+text+"}")
+		return s.insertArgument(c, newReader(s).verbs["style"], p.Name, `{"`+key+`": `+text+"}")
 	}
 	table := tableOf(args[0].expr)
 	if table == nil {

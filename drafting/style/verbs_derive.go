@@ -34,6 +34,21 @@ var deriveVerbs = []declaration{
 		`Make the bias strip {title}[, named {name}], {length} long and {width} wide.`,
 		`Makes a strip cut on the bias to bind or pipe an edge. Its edges are those of a band.`,
 		binding},
+	{"Derive", `bind(front piece, back piece, edge, name, title text, width length=32, round yesno=False) piece`,
+		`Bind the {edge} of {front} and {back} with the bias strip {title}[, named {name}][, {width} wide][, {round}round ` +
+			`both halves].`,
+		`Makes the bias strip that binds an edge of a front and a back, such as both armholes: as long as the edge on ` +
+			`both, 3 per cent less so that it lies flat, and 20 mm more to join its ends. It is cut twice. round=True ` +
+			`makes one for both halves, as for a neck. Its edges are finished by binding. Give the bound edge an ` +
+			`allowance of 0 with allow.`,
+		bindEdge},
+	{"Derive", `panel(piece, edge, name, title text, times number, length) piece`,
+		`Gather to the {edge} of {piece} the panel {title}[, named {name}], {times} times as wide and {length} long.`,
+		`Makes half a straight panel to gather to an edge, such as a skirt to the waist of a bodice: times as wide as ` +
+			`the edge with its darts closed, and length mm long. Its edges are top, side, hem and centre, clockwise from ` +
+			`the top left; it is cut as a pair. Sew it with seam("skirt/top", "front/hem", gather = times, ` +
+			`how = "gathered").`,
+		panel},
 	{"Derive", `stand(name, title text, neck length, button length, height length, rise length=12) piece`,
 		`Make the collar stand {title}[, named {name}], for a half neck of {neck}, {height} high and {button} beyond the ` +
 			`centre[, rising by {rise}].`,
@@ -143,6 +158,26 @@ func binding(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return asPiece(cutting.GrainAlong(p, geom.Pt(1, 1)), nil)
+}
+
+func bindEdge(c *call) (starlark.Value, error) {
+	var front, back *piece
+	var edge, name, title string
+	width, round := 32.0, false
+	if err := c.unpack(&front, &back, &edge, &name, &title, &width, &round); err != nil {
+		return nil, err
+	}
+	return asPiece(cutting.Binding(front.Piece, back.Piece, edge, name, title, width, round))
+}
+
+func panel(c *call) (starlark.Value, error) {
+	var p *piece
+	var edge, name, title string
+	var times, length float64
+	if err := c.unpack(&p, &edge, &name, &title, &times, &length); err != nil {
+		return nil, err
+	}
+	return asPiece(cutting.Panel(p.Piece, edge, name, title, times, length))
 }
 
 func stand(c *call) (starlark.Value, error) {

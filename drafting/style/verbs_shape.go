@@ -32,6 +32,16 @@ var shapeVerbs = []declaration{
 			`least a tenth of half its width below its ends. fullness is how far a round front bows from the straight line ` +
 			`between its ends, as a share of that line: 0.18 to 0.21 is round.`,
 		necklines},
+	{"Shape", `grow_sleeves(front piece, back piece, length, width length, underarm length=30) pieces`,
+		`Grow sleeves on to {front} and {back}, {length} long from the shoulder point and {width} round at the end[, the ` +
+			`underarm {underarm} below the armhole].`,
+		`Returns (front, back) with a sleeve cut in one. The overarm goes on straight from the neck point along the ` +
+			`shoulder; the underarm runs from the sleeve's end to the side, at least underarm mm below the armhole, and is ` +
+			`rounded there: the sleeve is deeper there than at its end. The front's sleeve is turned a little about the neck point, so that both sides are equally long. ` +
+			`shoulder, armhole and side become overarm, sleeve_hem and side; no dart may open in them. The back's overarm ` +
+			`is notched at the shoulder point. The block needs the armhole for_sleeve, and a width that the hand and the ` +
+			`arm pass: see let_pass.`,
+		growSleeves},
 	{"Shape", `level_to(piece, edge, to length, by edge) piece`,
 		`Make the {edge} of {piece} measure {to}, moving its {by}.`,
 		`Makes an edge exactly as long as to by moving its neighbour by: ` +
@@ -138,6 +148,19 @@ func necklines(c *call) (starlark.Value, error) {
 		n.BackDepth = backDepth.value
 	}
 	f, b, err := cutting.Necklines(front.Piece, back.Piece, n)
+	if err != nil {
+		return nil, err
+	}
+	return starlark.Tuple{front.with(f), back.with(b)}, nil
+}
+
+func growSleeves(c *call) (starlark.Value, error) {
+	var front, back *piece
+	s := cutting.GrownSleeve{Underarm: 30}
+	if err := c.unpack(&front, &back, &s.Length, &s.Width, &s.Underarm); err != nil {
+		return nil, err
+	}
+	f, b, err := cutting.GrowSleeves(front.Piece, back.Piece, s)
 	if err != nil {
 		return nil, err
 	}

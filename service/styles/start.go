@@ -24,7 +24,7 @@ type Start struct{ Name, Title, About string }
 // Starts returns what a style can begin with besides another style.
 func Starts() []Start {
 	return []Start{
-		{"torso", "Fitted torso, no sleeves", "Front and back to the hip, with bust and waist darts: for dresses and bodices."},
+		{"torso", "Fitted torso, no sleeves", "Front and back to the hip, with bust and waist darts: dresses, bodices."},
 		{"torso_sleeve", "Fitted torso with sleeves", "The same with a set-in sleeve."},
 		{"straight", "Straight torso, no sleeves", "Front and back to the hip without darts: for tops, shirts and jackets."},
 		{"straight_sleeve", "Straight torso with sleeves", "The same with a set-in sleeve."},
@@ -40,6 +40,9 @@ var starts embed.FS
 // startPrefix marks what begins with a block among the names of what a style can begin
 // with: no slug has a colon.
 const startPrefix = "block:"
+
+// SmallTop is the name by which StartFrom knows the small top.
+const SmallTop = "small:top"
 
 // From returns the name by which StartFrom knows the start.
 func (s Start) From() string { return startPrefix + s.Name }
@@ -87,7 +90,7 @@ func (s *Service) StartFrom(ctx context.Context, caller service.Caller, from, ti
 }
 
 func (s *Service) startScript(ctx context.Context, caller service.Caller, from string) (string, error) {
-	if from == "" {
+	if from == "" || from == SmallTop {
 		return Template(), nil
 	}
 	if name, ok := strings.CutPrefix(from, startPrefix); ok {

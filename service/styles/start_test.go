@@ -50,7 +50,7 @@ func proveClean(t *testing.T, script string) []style.Finding {
 	t.Logf("%d drafts, %d refused", plan.Len(), report.Refused)
 	if report.Failed > 0 || report.Faulty > 0 || report.Refused > 0 {
 		t.Errorf("%d failed, %d refused, %d with faults: %+v %+v\n%s", report.Failed, report.Refused, report.Faulty,
-			report.Undrafted(), report.Faults, script)
+			report.Failures, report.Faults, script)
 	}
 	found, err := proof.Findings(t.Context(), garment, proof.Average(plan.Bodies))
 	if err != nil {

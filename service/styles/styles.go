@@ -43,6 +43,7 @@ type Service struct {
 	findings cache.Cache[[]Warning]
 	drafts   *work.AtOnce
 	trials   *work.AtOnce
+	pictures keptPictures
 }
 
 // New returns the use cases on a store, and registers the job that proves
