@@ -48,7 +48,8 @@ func (s *site) everyPage() []address {
 		"/orders/print?order=" + o.ID.String(),
 		"/customers", customer, customer + "/measure", customer + "/erase",
 		"/refits", "/refits/new", "/refits/new?garment=block:torso", "/refits/" + has["refit"],
-		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style", "/first-dress",
+		"/styles", "/styles/shift-dress", "/styles/" + has["style"], "/styles/" + has["style"] + "/write", "/new-style",
+		"/first-dress",
 		"/new-style/write", "/new-style/write?as=script", "/proofs/" + has["proof"],
 		"/settings", "/settings/webhooks", "/settings/webhooks/" + has["endpoint"], "/settings/messages/" + has["message"],
 		"/settings/rules", "/settings/audit"} {

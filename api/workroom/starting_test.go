@@ -1,6 +1,7 @@
 package workroom_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -22,7 +23,7 @@ func TestStyleIsBegun(t *testing.T) {
 	w.picture("new-style-390")
 	w.do(chromedp.EmulateViewport(1400, 980))
 	w.do(chromedp.Evaluate(`document.querySelector("[name=title]").removeAttribute("maxlength")`, nil),
-		chromedp.SetValue("[name=title]", `A title of far too many letters for the piece of paper on which it is to be lettered, says she`),
+		chromedp.SetValue("[name=title]", strings.Repeat("A long title ", 8)),
 		chromedp.Click(`[value="block:skirt"]`))
 	w.press("Begin")
 	w.sees("a title of one line of 1 to 80 bytes")

@@ -128,8 +128,8 @@ func (g grown) lowest() float64 {
 // check returns an error if there is no room for the sleeve's underarm.
 func (g grown) check() error {
 	if n := g.edge.Path.Length() - 2*underarmRound; g.Underarm > n {
-		return newError(g.of, sideRun, "the underarm lies %.1f mm down it; at most %.1f mm: make the sleeve narrower, or its "+
-			"underarm higher", g.Underarm, n)
+		return newError(g.of, sideRun, "the underarm lies %.1f mm down it; at most %.1f mm: make the sleeve narrower, or "+
+			"its underarm higher", g.Underarm, n)
 	}
 	_, low := g.end(0)
 	if room := low.X - g.edge.Path.At(g.Underarm).X; room < 2*underarmRound {
@@ -161,7 +161,10 @@ func (g grown) side(turned float64) geom.Path {
 		handle = 4. / 3 * math.Tan(angle/4) * back / math.Tan(angle/2)
 	}
 	square := low.Sub(over).Unit().Right().Mul(0.25 * low.Dist(a)) // to the sleeve's end
-	return geom.Join(geom.Path{geom.Cubic(low, low.Add(square), a.Sub(u.Mul(0.4*low.Dist(a))), a)}, geom.Path{geom.Cubic(a, a.Add(u.Mul(handle)), b.Sub(v.Mul(handle)), b)},
+	return geom.Join(geom.Path{
+		geom.Cubic(low, low.Add(square), a.Sub(u.Mul(0.4*low.Dist(a))), a),
+		geom.Cubic(a, a.Add(u.Mul(handle)), b.Sub(v.Mul(handle)), b),
+	},
 		g.edge.Path.Part(g.Underarm+back, g.edge.Path.Length()))
 }
 

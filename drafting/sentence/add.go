@@ -241,36 +241,17 @@ func (s *Script) appended(list *syntax.ListExpr, text string) insertion {
 func (s *Script) relisted(verb style.Verb, c Call, at Span) []insertion {
 	m := s.readMake()
 	list, name := m.listOf("pieces")
-	if list == nil || len(c.To) == 0 {
+	if list == nil {
 		return nil
 	}
-	var made, gone []string
-	for _, to := range c.To {
-		if !slices.ContainsFunc(m.listed, func(l listing) bool { return l.variable == to }) {
-			made = append(made, to)
-		}
-	}
-	if verb.Returns() == style.KindPieces || verb.Name() == "join" {
-		for _, variable := range c.variables(verb) {
-			if !slices.Contains(c.To, variable) {
-				gone = append(gone, variable)
-			}
-		}
-	}
-	if _, makes := newPieces(verb); !makes && len(gone) == 0 {
-		if verb.Returns() != style.KindPiece || !strings.HasPrefix(firstOr(c.variables(verb), ""), "block.") {
-			return nil // a changed piece keeps its variable
-		}
-		gone = c.variables(verb) // the variable takes its place
-	}
+	made, gone := m.changes(verb, c)
+	var out []insertion
 	if s.span(list).Start < at.Start { // it is made after the list
-		var out []insertion
 		for _, to := range made {
 			out = append(out, insertion{at, "\n" + s.indentAt(at.Start) + cmp.Or(name, "pieces") + ".append(" + to + ")"})
 		}
 		return out
 	}
-	var out []insertion
 	for i, e := range list.List {
 		if !slices.Contains(gone, s.text(s.span(e))) {
 			continue
@@ -286,6 +267,28 @@ func (s *Script) relisted(verb style.Verb, c Call, at Span) []insertion {
 		out = append(out, s.appended(list, strings.Join(made, ", ")))
 	}
 	return out
+}
+
+// changes returns the variables of the pieces that a call makes, and of those that are no
+// longer pieces of their own. A piece that is only changed keeps its variable.
+func (m *made) changes(verb style.Verb, c Call) (made, gone []string) {
+	for _, to := range c.To {
+		if !slices.ContainsFunc(m.listed, func(l listing) bool { return l.variable == to }) {
+			made = append(made, to)
+		}
+	}
+	given := c.variables(verb)
+	if verb.Returns() == style.KindPieces || verb.Name() == "join" {
+		gone = slices.DeleteFunc(slices.Clone(given), func(v string) bool { return slices.Contains(c.To, v) })
+	}
+	_, makes := newPieces(verb)
+	switch {
+	case makes || len(gone) > 0:
+		return made, gone
+	case verb.Returns() == style.KindPiece && strings.HasPrefix(firstOr(given, ""), "block."):
+		return made, given // the variable takes the place of the block's piece
+	}
+	return nil, nil
 }
 
 func firstOr(list []string, otherwise string) string {

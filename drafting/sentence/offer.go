@@ -108,7 +108,9 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 		}
 	}
 	one := func(value Value) []Arg { return []Arg{{Param: q.Name, Value: value}} }
-	param, makes := newPieces(v)
+	if args, ok := p.naming(v, q); ok {
+		return args, false
+	}
 	switch {
 	case q.Kind == style.KindPiece || q.Kind == style.KindShape:
 		held := p.held(v, q)
@@ -116,10 +118,6 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 			return nil, false
 		}
 		return one(Value{Form: Variable, Word: held}), false
-	case makes && q.Name == param && q.Kind == style.KindName: // its title says it
-		return nil, false
-	case makes && q.Name == "title" && p.Title != "":
-		return one(Value{Form: Word, Word: p.titleOf(v)}), false
 	case q.Kind == style.KindSewn && q.Name == "b" && len(p.Others) > 0:
 		return one(Value{Form: Word, Word: p.Others[0].Piece + "/" + p.Name}), false
 	case q.Name == "passes":
@@ -140,6 +138,19 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 	}
 	if q.Kind == style.KindLength && p.Kind == style.KindEdge {
 		return one(Value{Form: EdgeLength, Piece: p.As, Word: p.Name}), false
+	}
+	return nil, false
+}
+
+// naming returns the guess for the name or the title of what a verb makes. A name is left
+// out: Add makes one of the title.
+func (p Pick) naming(v style.Verb, q style.Param) (args []Arg, ok bool) {
+	param, makes := newPieces(v)
+	switch {
+	case makes && q.Name == param && q.Kind == style.KindName:
+		return nil, true
+	case makes && q.Name == "title" && p.Title != "":
+		return []Arg{{Param: q.Name, Value: Value{Form: Word, Word: p.titleOf(v)}}}, true
 	}
 	return nil, false
 }

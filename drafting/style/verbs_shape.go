@@ -37,10 +37,10 @@ var shapeVerbs = []declaration{
 			`underarm {underarm} below the armhole].`,
 		`Returns (front, back) with a sleeve cut in one. The overarm goes on straight from the neck point along the ` +
 			`shoulder; the underarm runs from the sleeve's end to the side, at least underarm mm below the armhole, and is ` +
-			`rounded there: the sleeve is deeper there than at its end. The front's sleeve is turned a little about the neck point, so that both sides are equally long. ` +
-			`shoulder, armhole and side become overarm, sleeve_hem and side; no dart may open in them. The back's overarm ` +
-			`is notched at the shoulder point. The block needs the armhole for_sleeve, and a width that the hand and the ` +
-			`arm pass: see let_pass.`,
+			`rounded there: the sleeve is deeper there than at its end. The front's sleeve is turned a little about the ` +
+			`neck point, so that both sides are equally long. shoulder, armhole and side become overarm, sleeve_hem and ` +
+			`side; no dart may open in them. The back's overarm is notched at the shoulder point. The block needs the ` +
+			`armhole for_sleeve, and a width that the hand and the arm pass: see let_pass.`,
 		growSleeves},
 	{"Shape", `level_to(piece, edge, to length, by edge) piece`,
 		`Make the {edge} of {piece} measure {to}, moving its {by}.`,

@@ -90,7 +90,8 @@ func shellTop(m *maker) {
 // gatheredDress makes a bodice with a gathered skirt and a zip, bound at neck and armholes.
 func gatheredDress(m *maker) {
 	m.fill("The style", "about", "", word("A sleeveless bodice with a skirt gathered to its waist, closed by a zip."))
-	m.fill("The style", "cautions", "", texts("A full skirt of light cloth swings out and catches fire easily: keep away from open flame."))
+	m.fill("The style", "cautions", "",
+		texts("A full skirt of light cloth swings out and catches fire easily: keep away from open flame."))
 	m.fill("The style", "draft", "length", word("waist"))
 	m.fill("The style", "draft", "centre_back", word("seam"))
 	m.say(style.KindPiece, "front", "necklines", with("depth", number(60)), with("width", number(25)))
@@ -116,9 +117,10 @@ func gatheredDress(m *maker) {
 	m.say(style.KindEdge, "front/neckline", "let_pass", with("closing", texts("back/centre_back", "skirt_back/centre")),
 		with("opens", lengthOf("back", "centre_back", 180)), with("trunk", texts("front", "back")))
 	m.say(style.KindEdge, "front/armhole", "let_pass")
-	m.fill("Let sewing be", "value", "", texts("Sew the darts and press them.", "Sew the shoulders, and the sides of the bodice.",
+	m.fill("Let sewing be", "value", "", texts("Sew the darts and press them.",
+		"Sew the shoulders, and the sides of the bodice.",
 		"Sew the sides of the skirt.",
-		"Gather the top of the skirt with two rows of stitches and sew it to the bodice, side seam to side seam, the gathers even.",
+		"Gather the top of the skirt and sew it to the bodice, side seam to side seam, the gathers even.",
 		"Set the zip in from the neck to the notch of the skirt and sew the centre back below it.",
 		"Bind neck and armholes.", "Turn the hem up and sew it."))
 	m.add("zip_fastener", with("opening", lengthOf("back", "centre_back", 180)))
@@ -126,17 +128,19 @@ func gatheredDress(m *maker) {
 
 // openJacket makes a jacket with sleeves cut in one, that opens in front.
 func openJacket(m *maker) {
-	m.fill("The style", "about", "", word("A straight jacket with sleeves cut in one, a grown-on front facing and buttons."))
+	m.fill("The style", "about", "",
+		word("A straight jacket with sleeves cut in one, a grown-on front facing and buttons."))
 	m.fill("The style", "measures", "", texts("arm_length", "upper_arm_girth", "wrist_girth"))
-	m.fill("The style", "cautions", "", texts("Wide sleeves catch fire easily: keep away from cookers, candles and open fires."))
+	m.fill("The style", "cautions", "",
+		texts("Wide sleeves catch fire easily: keep away from cookers, candles and open fires."))
 	m.fill("The style", "draft", "armhole", word("for_sleeve"))
 	m.fill("The style", "draft", "centre_front", word("seam"))
 	for _, girth := range []string{"bust_girth", "waist_girth", "hip_girth"} {
 		m.fill("Offer the fit", "ease", girth, number(150))
 	}
 	m.say(style.KindPiece, "front", "necklines", with("depth", number(20)), with("width", number(12)))
-	m.say(style.KindPiece, "front", "grow_sleeves", with("length", measure("arm_length", 1, 0)), with("width", number(370)),
-		with("underarm", number(110)))
+	m.say(style.KindPiece, "front", "grow_sleeves", with("length", measure("arm_length", 1, 0)),
+		with("width", number(370)), with("underarm", number(110)))
 	m.fill("Sew back shoulder", "b", "", word("front/overarm"))
 	m.fill("Sew back shoulder", "a", "", word("back/overarm"))
 	m.say(style.KindEdge, "front/centre_front", "extend", with("by", number(20)), with("keep", word("centre")))
@@ -146,7 +150,8 @@ func openJacket(m *maker) {
 	m.say(style.KindEdge, "back/neckline", "allow", named("edge", "neckline", number(0)))
 	m.say(style.KindEdge, "front/neckline", "bind", with("round", Value{Form: sentence.YesNo, Word: "yes"}))
 	m.say(style.KindEdge, "front/neckline", "let_pass", with("closing", texts("front/facing_edge")))
-	m.say(style.KindEdge, "front/sleeve_hem", "let_pass", with("reach", measure("arm_length", 1, 0)), with("ease", number(90)))
+	m.say(style.KindEdge, "front/sleeve_hem", "let_pass", with("reach", measure("arm_length", 1, 0)),
+		with("ease", number(90)))
 	m.fill("Let sewing be", "value", "", texts("Sew shoulders and overarms from the neck to the sleeve's end.",
 		"Sew underarm and side in one, stretching the curve a little; reinforce it with tape and clip it.",
 		"Fold the facings in along the front edge and bind the neck through both layers.",
