@@ -43,22 +43,11 @@ type argForm struct {
 
 // pickOf reads what was picked in the picture.
 func pickOf(form url.Values, read *styles.Sentences, tried styles.Tried) styles.Pick {
-	p := styles.Pick{Kind: styles.Kind(form.Get("pick_kind")), Piece: form.Get("pick_piece"), Name: form.Get("pick_name")}
-	if p.Kind == "" {
-		return p
+	kind := styles.Kind(form.Get("pick_kind"))
+	if kind == "" {
+		return styles.Pick{}
 	}
-	variable, _, ok := read.Holder(p.Piece)
-	if p.As = variable; !ok {
-		p.As = "block." + p.Piece
-	}
-	for _, q := range tried.Pieces {
-		i := slices.IndexFunc(q.Edges, func(e styles.TriedEdge) bool { return e.Name == p.Name })
-		if q.Name == p.Piece && p.Kind == "edge" && i >= 0 {
-			n := len(q.Edges)
-			p.Before, p.After = q.Edges[(i+n-1)%n].Name, q.Edges[(i+1)%n].Name
-		}
-	}
-	return p
+	return styles.PickIn(read, tried, kind, form.Get("pick_piece"), form.Get("pick_name"))
 }
 
 // pickFields are the fields of a form that say what was picked, and where the sentence
@@ -132,7 +121,7 @@ func (a *adding) list(offers []styles.Offer, more []string, unit styles.Unit) {
 	for _, w := range styles.Verbs() {
 		i := slices.IndexFunc(offers, func(o styles.Offer) bool { return o.Verb == w.Name })
 		offered := i >= 0
-		if a.Said != "" && !offered || a.Said == "" && !w.Acts || w.Group == "Head" {
+		if a.Said != "" && !offered || a.Said == "" && !w.Acts && w.Group != "Notions" || w.Group == "Head" {
 			continue
 		}
 		if len(a.Groups) == 0 || a.Groups[len(a.Groups)-1].Title != w.Group {

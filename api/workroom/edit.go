@@ -44,7 +44,11 @@ func readEdit(form url.Values, script *styles.Sentences, unit styles.Unit) (styl
 		x, _ := styles.SentenceAt(script, e.At)
 		if p, ok := paramOf(x.Verb, e.Param); ok {
 			if f.text("form") != "" { // otherwise it is left out
-				e.Value = f.value(p.Kind)
+				kind := p.Kind
+				if kind == "table" {
+					kind = script.EntryKind(p.Name, e.Name)
+				}
+				e.Value = f.value(kind)
 			}
 		} else {
 			f.fault("param", "a blank of the sentence")

@@ -64,7 +64,7 @@ func panelAt(read *styles.Sentences, tried styles.Tried, unit styles.Unit, at st
 	case "left-out":
 		param := at[strings.LastIndex(at, ".")+1:]
 		if x, ok := styles.SentenceAt(read, span); ok {
-			return leftOutPanel(around, x, param, at)
+			return leftOutPanel(read, around, x, param, at)
 		}
 	}
 	return nil
@@ -147,6 +147,13 @@ func sentencePanel(read *styles.Sentences, span styles.Span, at string) *panel {
 		}
 	}
 	for _, q := range styles.Params(x.Verb) {
+		if q.Kind == "table" {
+			for _, entry := range read.Entries(q.Name) {
+				p.Blanks = append(p.Blanks, act{words(q.Name + ": " + entry),
+					fmt.Sprintf("left-out.%d-%d.%s:%s", span.Start, span.End, q.Name, entry)})
+			}
+			continue
+		}
 		if styles.TakesNames(q) || !q.Required() && !given[q.Name] && !styles.TakesSeveral(q) {
 			p.Blanks = append(p.Blanks, act{words(q.Name), fmt.Sprintf("left-out.%d-%d.%s", span.Start, span.End, q.Name)})
 		}
@@ -161,11 +168,17 @@ func isStatement(read *styles.Sentences, span styles.Span) (is bool) {
 }
 
 // leftOutPanel returns the form of a blank that a sentence leaves out, or of one more
-// argument where it may have any number.
-func leftOutPanel(around *surroundings, x styles.Sentence, param, at string) *panel {
+// argument where it may have any number, or as param:name of an entry of a table.
+func leftOutPanel(read *styles.Sentences, around *surroundings, x styles.Sentence, param, at string) *panel {
+	param, entry, inTable := strings.Cut(param, ":")
 	q, ok := paramOf(x.Verb, param)
 	if !ok {
 		return nil
+	}
+	if inTable {
+		return &panel{Title: words(entry), Place: at,
+			Edit: editOf(styles.SetArgument, x.Span, "param", param, "name", entry),
+			Ways: around.waysOf(read.EntryKind(param, entry), styles.Value{}, "", "")}
 	}
 	of := ""
 	for _, p := range x.Parts {

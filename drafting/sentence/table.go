@@ -53,6 +53,9 @@ func (r *reader) tableParts(param string, table *syntax.DictExpr) ([]Part, bool)
 	return parts, len(parts) > 0
 }
 
+// EntryKind returns what an entry of a table of the head takes.
+func (s *Script) EntryKind(param, key string) style.Kind { return newReader(s).entryKind(param, key) }
+
 // entryKind returns what the entry of a table of the head takes: an allowance or an ease
 // a length, a choice of the block one of its words or a length.
 func (r *reader) entryKind(param, key string) style.Kind {
