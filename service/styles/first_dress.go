@@ -23,8 +23,8 @@ func FirstDress() []Step {
 			"Type the title “" + firstDressTitle + "”, choose “Fitted torso with sleeves” and press “Begin”."},
 			See: "On the left the sentences, on the right front, back and sleeve of the block on a body of middle size."},
 		{Title: "Say how the block is drafted", Do: []string{
-			"In the first sentence, “The style …”, set the length to knee, the suppression to half, the centre back to " +
-				"seam, the back shoulder to ease and the sleeve to short.",
+			"Open “The style” over the sentences. In its first sentence press the words that are underlined: make the " +
+				"length knee, the suppression half, the centre back seam, the back shoulder ease and the sleeve short.",
 			"In “Sew back shoulder to front shoulder”, set “easing in” to 0.5 cm and “how” to eased.",
 			"Pick the centre back in the picture and add “Sew back centre back”."},
 			See:  "A dress to the knee. The back has a seam at its centre, and no darts but those at waist and bust.",

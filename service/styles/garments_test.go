@@ -9,6 +9,7 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/sentence"
 	"tapeline/drafting/style"
+	"tapeline/service"
 )
 
 var update = flag.Bool("update", false, "write the scripts of the garments made in sentences")
@@ -48,6 +49,15 @@ func TestGarmentsInSentences(t *testing.T) {
 			}
 			for _, f := range proveClean(t, script) {
 				t.Errorf("%+v", f)
+			}
+			if folder := os.Getenv("TAPELINE_PICTURES"); folder != "" {
+				tried, err := trying().Try(t.Context(), service.Caller{}, Trial{Script: script})
+				if err == nil {
+					err = os.WriteFile(filepath.Join(folder, name+".svg"), tried.Picture, 0o644)
+				}
+				if err != nil {
+					t.Error(err)
+				}
 			}
 		})
 	}
