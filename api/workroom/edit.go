@@ -1,7 +1,6 @@
 package workroom
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"net/url"
@@ -37,7 +36,7 @@ func readEdit(form url.Values, script *styles.Sentences, unit styles.Unit) (styl
 			f.fault("start", "the script has no blank there; load the page again")
 			break
 		}
-		if e.Value = f.value(blank.Kind); same(e.Value, blank, unit) {
+		if e.Value = f.value(blank.Kind); f.unchanged(blank) {
 			e.Value = blank.Value
 		}
 	case styles.SetArgument:
@@ -85,21 +84,23 @@ func (f fields) choice(e *styles.Edit, script *styles.Sentences) {
 	}
 }
 
-// same reports whether a value is the one that the blank has, as the page rounds it.
-func same(v styles.Value, b styles.Blank, unit styles.Unit) bool {
-	shown := func(mm float64) string {
-		if styles.IsLength(b.Kind) {
-			return inUnit(unit, mm)
+// unchanged reports whether the fields are as the form of a blank shows them when it
+// opens: what the page rounds is then not changed.
+func (f fields) unchanged(b styles.Blank) bool {
+	for _, w := range (&surroundings{unit: f.unit}).waysOf(b.Kind, b.Value, b.Of, "") {
+		if !w.Chosen || w.Form != f.text("form") {
+			continue
 		}
-		return written(mm)
-	}
-	switch now := b.Value; {
-	case v.Form != now.Form:
-	case v.Form == "number":
-		return shown(v.Number) == shown(now.Number)
-	case v.Form == "measurement" || v.Form == "edge_length":
-		return v.Word == now.Word && v.Piece == now.Piece && cmp.Or(v.Times, 1) == cmp.Or(now.Times, 1) &&
-			inUnit(unit, v.Plus) == inUnit(unit, now.Plus)
+		for _, shown := range w.Fields {
+			name := shown.Name
+			if !f.form.Has(name) {
+				name = name[strings.LastIndex(name, ".")+1:]
+			}
+			if shown.Kind == "checks" || f.text(name) != shown.now() {
+				return false
+			}
+		}
+		return true
 	}
 	return false
 }

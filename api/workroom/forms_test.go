@@ -122,7 +122,8 @@ func TestOfferSentUnchanged(t *testing.T) {
 	script := styles.Template()
 	s := read(t, script, "cm")
 	tried := styles.Tried{Pieces: []styles.TriedPiece{
-		{Name: "front", Edges: []styles.TriedEdge{{Name: "hem"}, {Name: "side"}, {Name: "neckline"}}, Darts: []string{"bust"}},
+		{Name: "front", Edges: []styles.TriedEdge{{Name: "hem"}, {Name: "side"}, {Name: "neckline"}},
+			Darts: []string{"bust"}},
 		{Name: "back", Edges: []styles.TriedEdge{{Name: "hem"}, {Name: "side"}}}}}
 	for _, pick := range []string{"pick_kind=edge&pick_piece=front&pick_name=side",
 		"pick_kind=dart&pick_piece=front&pick_name=bust"} {

@@ -1,7 +1,9 @@
 package workroom
 
 import (
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tapeline/service/styles"
@@ -22,6 +24,16 @@ type field struct {
 	Kind               string // number, text, lines, script, select or checks
 	Options            []option
 	Unit               string
+}
+
+// now returns the value that the field shows.
+func (f field) now() string {
+	for _, o := range f.Options {
+		if o.Chosen {
+			return o.Value
+		}
+	}
+	return f.Value
 }
 
 // option is one of several values.
@@ -65,7 +77,9 @@ func (s *surroundings) waysOf(kind styles.Kind, value styles.Value, of, prefix s
 	default:
 		f.names()
 	}
+	known := slices.ContainsFunc(f.ways, func(w way) bool { return w.Chosen })
 	f.add("by_hand", "as the script writes it", field{Name: "script", Kind: "script", Value: value.Script})
+	f.ways[len(f.ways)-1].Chosen = f.ways[len(f.ways)-1].Chosen && !known
 	if !slices.ContainsFunc(f.ways, func(w way) bool { return w.Chosen }) {
 		last := len(f.ways) - 1
 		if value.Form == "" || last == 0 {
@@ -150,9 +164,38 @@ func (f *filling) number(unit string) {
 	f.add("number", "a number", field{Name: "number", Kind: "number", Value: text, Unit: unit})
 }
 
+// These are values as scripts write them.
+var (
+	listValue     = regexp.MustCompile(`^\[(-?[\d.]+(?:, -?[\d.]+)*)\]$`)
+	rangeValue    = regexp.MustCompile(`^\((-?[\d.]+), (-?[\d.]+)\)$`)
+	positionValue = regexp.MustCompile(`^\("(\w+)", (-?[\d.]+)\)$`)
+)
+
+// shown writes a number of the script as a field has it.
+func (f *filling) shown(text string) string {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || !styles.IsLength(f.kind) {
+		return text
+	}
+	return f.around.inUnit(v)
+}
+
+// choose makes the way that was added last the one that the value has now.
+func (f *filling) choose() { f.ways[len(f.ways)-1].Chosen = true }
+
 // numbers adds a list of lengths.
 func (f *filling) numbers() {
-	f.add("numbers", "lengths, separated by semicolons", field{Name: "number", Kind: "text", Unit: f.around.unitName()})
+	m, texts := listValue.FindStringSubmatch(f.value.Script), []string{}
+	if m != nil {
+		for text := range strings.SplitSeq(m[1], ", ") {
+			texts = append(texts, f.shown(text))
+		}
+	}
+	f.add("numbers", "lengths, separated by semicolons", field{Name: "number", Kind: "text", Unit: f.around.unitName(),
+		Value: strings.Join(texts, "; ")})
+	if m != nil {
+		f.choose()
+	}
 }
 
 func (f *filling) limits() {
@@ -160,14 +203,29 @@ func (f *filling) limits() {
 	if f.kind == "limits" {
 		unit = f.around.unitName()
 	}
-	f.add("range", "two limits", field{Name: "min", Label: "from", Kind: "number"},
-		field{Name: "max", Label: "to", Kind: "number", Unit: unit})
+	low := field{Name: "min", Label: "from", Kind: "number"}
+	high := field{Name: "max", Label: "to", Kind: "number", Unit: unit}
+	m := rangeValue.FindStringSubmatch(f.value.Script)
+	if m != nil {
+		low.Value, high.Value = f.shown(m[1]), f.shown(m[2])
+	}
+	f.add("range", "two limits", low, high)
+	if m != nil {
+		f.choose()
+	}
 }
 
 func (f *filling) position() {
-	edges := chosenIn(namedOptions(f.around.partsOf(f.of, "edge")), "")
-	f.add("position", "a place on an edge", field{Name: "number", Kind: "number", Unit: f.around.unitName()},
-		field{Name: "word", Label: "along the", Kind: "select", Options: edges})
+	m, edge, at := positionValue.FindStringSubmatch(f.value.Script), "", ""
+	if m != nil {
+		edge, at = m[1], f.shown(m[2])
+	}
+	f.add("position", "a place on an edge", field{Name: "number", Kind: "number", Unit: f.around.unitName(), Value: at},
+		field{Name: "word", Label: "along the", Kind: "select",
+			Options: chosenIn(namedOptions(f.around.partsOf(f.of, "edge")), edge)})
+	if m != nil {
+		f.choose()
+	}
 }
 
 func (f *filling) edgeLength() {
@@ -234,16 +292,16 @@ func (f *filling) list(names []string) {
 		return
 	}
 	var options []option
-	for _, name := range names {
-		options = append(options, option{Value: name, Words: words(name), Chosen: slices.Contains(there, name)})
-	}
 	for _, name := range there {
-		if !slices.Contains(names, name) {
-			options = append(options, option{Value: name, Words: words(name), Chosen: true})
+		options = append(options, option{Value: name, Words: words(name), Chosen: true})
+	}
+	for _, name := range names {
+		if !slices.Contains(there, name) {
+			options = append(options, option{Value: name, Words: words(name)})
 		}
 	}
 	f.add("list", "the pieces", field{Name: "word", Kind: "checks", Options: options})
-	f.ways[len(f.ways)-1].Chosen = true
+	f.choose()
 }
 
 // namedOptions returns names as options that are said in words.
