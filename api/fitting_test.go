@@ -30,7 +30,7 @@ func (b *bench) dress(reference string) api.Order {
 func (b *bench) tryOn(order uuid.UUID) api.Fitting {
 	b.Helper()
 	var f api.Fitting
-	r := b.as(service.RoleStaff, "POST", "/v1/orders/"+order.String()+"/fittings", object{"level": "quick"})
+	r := b.as(service.RoleStaff, "POST", "/v1/orders/"+order.String()+"/fittings", object{"level": "quick", "cures": true})
 	r.want(http.StatusAccepted, &f)
 	if r.header.Get("Location") != "/v1/fittings/"+f.ID.String() || f.State != api.FittingStateQueued {
 		b.Errorf("created %+v at %s", f, r.header.Get("Location"))
@@ -70,6 +70,14 @@ func TestFitting(t *testing.T) {
 	}) || len(f.Report.Form.Measures) < 8 || !slices.Contains(f.Report.LeftOut, "front_facing") {
 		t.Errorf("report: %+v", f.Report)
 	}
+	for _, c := range f.Report.Cures {
+		if !slices.ContainsFunc(f.Report.Findings, func(x api.FittingFinding) bool {
+			return x.Kind == c.Kind && x.Place == c.Place
+		}) || c.Name == "" || c.AfterMm == c.BeforeMm {
+			t.Errorf("cure of no finding, or without a change: %+v", c)
+		}
+	}
+	t.Logf("found %+v, cured by %+v", f.Report.Findings, f.Report.Cures)
 	b.pictures(f)
 	if e := hook.await(b, "fitting.ready", o.ID); e.Data.FittingID != f.ID ||
 		!strings.HasSuffix(e.Data.Links.Fitting, "/v1/fittings/"+f.ID.String()) || e.Data.Revision != 1 {

@@ -10,7 +10,7 @@ import (
 // CreateFitting has a draft tried on.
 func (s *Server) CreateFitting(ctx context.Context, r CreateFittingRequestObject) (CreateFittingResponseObject, error) {
 	f, err := s.service.Fittings.Create(ctx, callerOf(ctx), fittings.Request{Order: r.OrderID, Revision: r.Body.Revision,
-		Detail: fittings.Detail(r.Body.Level), Cloth: string(r.Body.Cloth)})
+		Detail: fittings.Detail(r.Body.Level), Cures: r.Body.Cures, Cloth: string(r.Body.Cloth)})
 	if err != nil {
 		return nil, err
 	}
@@ -48,13 +48,17 @@ func (a answer) VisitGetFittingPictureResponse(w http.ResponseWriter) error { re
 
 func fitting(f fittings.Fitting) Fitting {
 	w := Fitting{ID: f.ID, OrderID: f.OrderID, Revision: f.Revision, Level: FittingLevel(f.Detail),
-		Cloth: FittingCloth(f.Cloth), State: FittingState(f.State), Reason: f.Reason, Engine: f.Engine,
+		Cures: f.Cures, Cloth: FittingCloth(f.Cloth), State: FittingState(f.State), Reason: f.Reason, Engine: f.Engine,
 		CreatedBy: deref(f.CreatedBy), CreatedAt: f.CreatedAt, StartedAt: deref(f.StartedAt), FinishedAt: deref(f.FinishedAt)}
 	if f.Report == nil {
 		return w
 	}
 	r := f.Report
 	w.Report = &FittingReport{Settled: r.Settled, Residual: r.Residual, LeftOut: r.LeftOut,
+		Cures: each(r.Cures, func(c fittings.Cure) FittingCure {
+			return FittingCure{Kind: FittingFindingKind(c.Kind), Place: c.Place, Change: FittingCureChange(c.Change),
+				Name: c.Name, BeforeMm: c.Before, AfterMm: c.After, Words: c.Words}
+		}),
 		Form: FittingForm{Measures: each(r.Form.Measures, func(m fittings.FormMeasure) FittingMeasure {
 			return FittingMeasure{Name: m.Name, GivenMm: m.Given, FormMm: m.Form, Estimated: m.Estimated}
 		})},

@@ -468,6 +468,27 @@ func (e FittingCloth) Valid() bool {
 	}
 }
 
+// Defines values for FittingCureChange.
+const (
+	FittingCureChangeAlteration  FittingCureChange = "alteration"
+	FittingCureChangeEase        FittingCureChange = "ease"
+	FittingCureChangeMeasurement FittingCureChange = "measurement"
+)
+
+// Valid indicates whether the value is a known member of the FittingCureChange enum.
+func (e FittingCureChange) Valid() bool {
+	switch e {
+	case FittingCureChangeAlteration:
+		return true
+	case FittingCureChangeEase:
+		return true
+	case FittingCureChangeMeasurement:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FittingFindingUnit.
 const (
 	FittingFindingUnitMm      FittingFindingUnit = "mm"
@@ -2617,7 +2638,7 @@ type FitEase struct {
 
 // Fitting A draft tried on a form of the customer's body.
 //
-// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
+// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
 type Fitting struct {
 	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
@@ -2631,6 +2652,9 @@ type Fitting struct {
 	//
 	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
 	CreatedBy ID `json:"created_by,omitempty,omitzero"`
+
+	// Cures Whether what removes each finding was asked for.
+	Cures bool `json:"cures,omitempty,omitzero"`
 
 	// Engine The version of the drafting code; present when the fitting is ready or failed.
 	Engine string `json:"engine,omitempty,omitzero"`
@@ -2671,6 +2695,36 @@ type Fitting struct {
 // linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
 // knitted garments and `medium-woven` for others.
 type FittingCloth string
+
+// FittingCure A change of the order that removes a finding, and adds none. It was tried, in large triangles.
+type FittingCure struct {
+	// AfterMm What removes the finding.
+	AfterMm float64 `json:"after_mm"`
+
+	// BeforeMm What it is.
+	BeforeMm float64 `json:"before_mm"`
+
+	// Change What changes; a measurement that was estimated should be taken.
+	Change FittingCureChange `json:"change"`
+
+	// Kind `not_put_on`: an opening is smaller than what must pass it. `tight`: the cloth is stretched
+	// further than it bears in comfort. `balance`: the shoulder seam lies too far forward or back.
+	// `hangs`: the hem is not level or the side seam not plumb. `stands_off`: a neckline or
+	// armhole stands away from the body.
+	Kind FittingFindingKind `json:"kind"`
+
+	// Name The name of the ease, the alteration or the measurement.
+	Name string `json:"name"`
+
+	// Place The place of the finding.
+	Place string `json:"place"`
+
+	// Words The change in a sentence.
+	Words string `json:"words"`
+}
+
+// FittingCureChange What changes; a measurement that was estimated should be taken.
+type FittingCureChange string
 
 // FittingFinding A fault that a cutter would see on the wearer.
 type FittingFinding struct {
@@ -2776,6 +2830,9 @@ type FittingOpening struct {
 
 // FittingReport What a fitting found.
 type FittingReport struct {
+	// Cures What removes findings, if that was asked for and found.
+	Cures []FittingCure `json:"cures"`
+
 	// Findings What a cutter would alter.
 	Findings []FittingFinding `json:"findings"`
 
@@ -3278,12 +3335,16 @@ type NewAlterationSet struct {
 
 // NewFitting How to try a draft on.
 //
-// Example: {"cloth":"light-woven","level":"quick"}
+// Example: {"cloth":"light-woven","cures":true,"level":"quick"}
 type NewFitting struct {
 	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
 	// knitted garments and `medium-woven` for others.
 	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Cures Also look for the ease, alteration or estimated measurement that removes each finding: the order is drafted
+	// with it and tried on again. That takes a few times as long.
+	Cures bool `json:"cures,omitempty,omitzero"`
 
 	// Level `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
 	Level FittingLevel `json:"level,omitempty,omitzero"`

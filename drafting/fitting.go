@@ -60,11 +60,11 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if len(faults) > 0 {
 		return nil, faults
 	}
-	if err := cost.Take(ctx, fittingMemory); err != nil {
-		return nil, err
-	}
 	on := opts.Form
-	if on == nil {
+	if on == nil { // whoever has a form has taken the memory
+		if err := cost.Take(ctx, fittingMemory); err != nil {
+			return nil, err
+		}
 		if on, err = form.Make(ctx, person, person.Woman()); err != nil {
 			if ctx.Err() != nil {
 				return nil, err

@@ -77,7 +77,7 @@ func (r *Room) tryOn(c echo.Context, s access.Session) error {
 	number, _ := strconv.Atoi(c.FormValue("revision"))
 	return r.act(c, "It is being tried on.", func(order uuid.UUID) error {
 		_, err := r.service.Fittings.Create(c.Request().Context(), s.Caller,
-			fittings.Request{Order: order, Revision: number})
+			fittings.Request{Order: order, Revision: number, Cures: true})
 		return err
 	})
 }

@@ -7,6 +7,7 @@ CREATE TABLE fittings (
     order_id    uuid        NOT NULL,
     revision    integer     NOT NULL, -- the draft that is tried on
     level       text        NOT NULL CONSTRAINT fittings_level CHECK (level IN ('quick', 'full')),
+    cures       boolean     NOT NULL DEFAULT false, -- whether to look for what removes each finding
     cloth       text        CONSTRAINT fittings_cloth CHECK (cloth <> ''), -- name of a preset; NULL: by style
     state       text        NOT NULL CONSTRAINT fittings_state CHECK (state IN ('queued', 'running', 'ready', 'failed', 'cancelled')),
     report      jsonb,      -- what was found; tells of the body

@@ -1,19 +1,19 @@
 -- name: InsertFitting :exec
-INSERT INTO fittings (id, shop_id, order_id, revision, level, cloth, state, created_by, created_at)
-VALUES (@id, @shop_id, @order_id, @revision, @level, @cloth, 'queued', @created_by, @created_at);
+INSERT INTO fittings (id, shop_id, order_id, revision, level, cures, cloth, state, created_by, created_at)
+VALUES (@id, @shop_id, @order_id, @revision, @level, @cures, @cloth, 'queued', @created_by, @created_at);
 
 -- name: CountOpenFittings :one
 SELECT count(*) FROM fittings WHERE shop_id = @shop_id AND finished_at IS NULL;
 
 -- name: Fitting :one
 -- Fitting reads a fitting without its picture.
-SELECT id, shop_id, order_id, revision, level, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = @shop_id AND id = @id;
 
 -- name: Fittings :many
 -- Fittings lists the fittings of orders without their pictures, newest first.
-SELECT id, shop_id, order_id, revision, level, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = @shop_id AND order_id = @order_id ORDER BY id DESC LIMIT @limit_::integer;
 
@@ -23,7 +23,7 @@ WHERE f.shop_id = @shop_id AND f.id = @id;
 
 -- name: FittingWork :one
 -- FittingWork reads what a fitting is to try on, by its ID alone, and the shop that its shop is the test shop of.
-SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cloth, f.state
+SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cures, f.cloth, f.state
 FROM fittings f JOIN shops s ON s.id = f.shop_id WHERE f.id = @id;
 
 -- name: StartFitting :execrows

@@ -58,7 +58,7 @@ func (q *Queries) FinishFitting(ctx context.Context, arg FinishFittingParams) (i
 }
 
 const fitting = `-- name: Fitting :one
-SELECT id, shop_id, order_id, revision, level, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = $1 AND id = $2
 `
@@ -74,6 +74,7 @@ type FittingRow struct {
 	OrderID    uuid.UUID
 	Revision   int
 	Level      string
+	Cures      bool
 	Cloth      *string
 	State      string
 	Report     json.RawMessage
@@ -95,6 +96,7 @@ func (q *Queries) Fitting(ctx context.Context, arg FittingParams) (FittingRow, e
 		&i.OrderID,
 		&i.Revision,
 		&i.Level,
+		&i.Cures,
 		&i.Cloth,
 		&i.State,
 		&i.Report,
@@ -132,7 +134,7 @@ func (q *Queries) FittingPicture(ctx context.Context, arg FittingPictureParams) 
 }
 
 const fittingWork = `-- name: FittingWork :one
-SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cloth, f.state
+SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cures, f.cloth, f.state
 FROM fittings f JOIN shops s ON s.id = f.shop_id WHERE f.id = $1
 `
 
@@ -142,6 +144,7 @@ type FittingWorkRow struct {
 	OrderID  uuid.UUID
 	Revision int
 	Level    string
+	Cures    bool
 	Cloth    *string
 	State    string
 }
@@ -156,6 +159,7 @@ func (q *Queries) FittingWork(ctx context.Context, id uuid.UUID) (FittingWorkRow
 		&i.OrderID,
 		&i.Revision,
 		&i.Level,
+		&i.Cures,
 		&i.Cloth,
 		&i.State,
 	)
@@ -163,7 +167,7 @@ func (q *Queries) FittingWork(ctx context.Context, id uuid.UUID) (FittingWorkRow
 }
 
 const fittings = `-- name: Fittings :many
-SELECT id, shop_id, order_id, revision, level, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = $1 AND order_id = $2 ORDER BY id DESC LIMIT $3::integer
 `
@@ -180,6 +184,7 @@ type FittingsRow struct {
 	OrderID    uuid.UUID
 	Revision   int
 	Level      string
+	Cures      bool
 	Cloth      *string
 	State      string
 	Report     json.RawMessage
@@ -207,6 +212,7 @@ func (q *Queries) Fittings(ctx context.Context, arg FittingsParams) ([]FittingsR
 			&i.OrderID,
 			&i.Revision,
 			&i.Level,
+			&i.Cures,
 			&i.Cloth,
 			&i.State,
 			&i.Report,
@@ -228,8 +234,8 @@ func (q *Queries) Fittings(ctx context.Context, arg FittingsParams) ([]FittingsR
 }
 
 const insertFitting = `-- name: InsertFitting :exec
-INSERT INTO fittings (id, shop_id, order_id, revision, level, cloth, state, created_by, created_at)
-VALUES ($1, $2, $3, $4, $5, $6, 'queued', $7, $8)
+INSERT INTO fittings (id, shop_id, order_id, revision, level, cures, cloth, state, created_by, created_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, 'queued', $8, $9)
 `
 
 type InsertFittingParams struct {
@@ -238,6 +244,7 @@ type InsertFittingParams struct {
 	OrderID   uuid.UUID
 	Revision  int
 	Level     string
+	Cures     bool
 	Cloth     *string
 	CreatedBy *uuid.UUID
 	CreatedAt time.Time
@@ -250,6 +257,7 @@ func (q *Queries) InsertFitting(ctx context.Context, arg InsertFittingParams) er
 		arg.OrderID,
 		arg.Revision,
 		arg.Level,
+		arg.Cures,
 		arg.Cloth,
 		arg.CreatedBy,
 		arg.CreatedAt,

@@ -154,6 +154,7 @@ type Fitting struct {
 	OrderID    uuid.UUID
 	Revision   int
 	Level      string
+	Cures      bool
 	Cloth      *string
 	State      string
 	Report     json.RawMessage

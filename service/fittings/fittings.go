@@ -16,6 +16,7 @@ import (
 
 	"tapeline/db"
 	"tapeline/db/query"
+	"tapeline/drafting"
 	"tapeline/drafting/drape"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/fitting"
@@ -28,12 +29,32 @@ import (
 
 // What a fitting found.
 type (
-	Report      = fitting.Report
 	Finding     = fitting.Finding
 	Level       = fitting.Level
 	Opening     = fitting.Opening
 	FormMeasure = fitting.FormMeasure
 )
+
+// A Report is what a fitting found, and what removes it.
+type Report struct {
+	fitting.Report
+	Cures []Cure `json:"cures"` // empty unless they were asked for
+}
+
+// A Cure is a change of the order that removes a finding. It was tried: the order was
+// drafted with it and tried on again.
+type Cure struct {
+	Kind   fitting.Kind      `json:"kind"` // of the finding
+	Place  string            `json:"place"`
+	Change drafting.CureKind `json:"change"`
+	Name   string            `json:"name"` // of the ease, the alteration or the measurement
+	Before float64           `json:"before_mm"`
+	After  float64           `json:"after_mm"`
+	Words  string            `json:"words"`
+}
+
+// Of reports whether the cure removes a finding.
+func (c Cure) Of(f Finding) bool { return c.Kind == f.Kind && c.Place == f.Place }
 
 // Detail says how fine the triangles are in which a draft is tried on.
 type Detail string
@@ -66,6 +87,7 @@ type Fitting struct {
 	OrderID    uuid.UUID
 	Revision   int // the draft
 	Detail     Detail
+	Cures      bool   // look for what removes each finding
 	Cloth      string // name of a preset; "" for the one that suits the style
 	State      State
 	Report     *Report // nil unless ready
@@ -78,7 +100,7 @@ type Fitting struct {
 }
 
 func decode(row query.FittingRow) (Fitting, error) {
-	f := Fitting{ID: row.ID, OrderID: row.OrderID, Revision: row.Revision, Detail: Detail(row.Level),
+	f := Fitting{ID: row.ID, OrderID: row.OrderID, Revision: row.Revision, Detail: Detail(row.Level), Cures: row.Cures,
 		Cloth: service.OrZero(row.Cloth), State: State(row.State), Reason: service.OrZero(row.Reason),
 		Engine: service.OrZero(row.Engine), CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt, StartedAt: row.StartedAt,
 		FinishedAt: row.FinishedAt}
@@ -129,6 +151,7 @@ type Request struct {
 	Order    uuid.UUID
 	Revision int    // 0: the draft that is handed out
 	Detail   Detail // "" is Full
+	Cures    bool   // look for what removes each finding, which takes a few times as long
 	Cloth    string // name of a preset; "" for the one that suits the style
 }
 
@@ -150,7 +173,7 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, r Request) 
 		return Fitting{}, err
 	}
 	now := s.Clock.Now()
-	f := Fitting{ID: s.Clock.NewID(), OrderID: r.Order, Revision: head.Number, Detail: r.Detail, Cloth: r.Cloth,
+	f := Fitting{ID: s.Clock.NewID(), OrderID: r.Order, Revision: head.Number, Detail: r.Detail, Cures: r.Cures, Cloth: r.Cloth,
 		State: Queued, CreatedBy: caller.Actor(), CreatedAt: now}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error { return s.insert(ctx, tx, caller, f) })
 	return f, err
@@ -177,7 +200,7 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, caller service.Caller, 
 			"%d fittings of this shop are waiting or running; wait for one, or cancel it", open)
 	}
 	if err := tx.InsertFitting(ctx, query.InsertFittingParams{ID: f.ID, ShopID: caller.Shop, OrderID: f.OrderID,
-		Revision: f.Revision, Level: string(f.Detail), Cloth: service.Optional(f.Cloth), CreatedBy: f.CreatedBy,
+		Revision: f.Revision, Level: string(f.Detail), Cures: f.Cures, Cloth: service.Optional(f.Cloth), CreatedBy: f.CreatedBy,
 		CreatedAt: f.CreatedAt}); err != nil {
 		return err
 	}

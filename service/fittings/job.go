@@ -148,10 +148,19 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 		if err != nil {
 			return err
 		}
-		t.report = f.Report(fitting.OfMeasurements)
+		t.report = Report{f.Report(fitting.OfMeasurements), []Cure{}}
 		p, err := f.Picture(ctx, f.Title(order.Label.Reference), f.Options)
 		if err == nil {
 			t.picture, err = pack(p)
+		}
+		if err != nil || !w.Cures || len(f.Findings) == 0 {
+			return err
+		}
+		options.Form = f.Form
+		cures, err := drafting.Cures(ctx, order, options)
+		for _, c := range cures {
+			t.report.Cures = append(t.report.Cures,
+				Cure{c.Finding.Kind, c.Finding.Place, c.What, c.Name, c.Before, c.After, c.Words})
 		}
 		return err
 	})
