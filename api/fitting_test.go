@@ -191,7 +191,8 @@ func TestFittingRefused(t *testing.T) {
 	o := b.dress("LL-1")
 	path := "/v1/orders/" + o.ID.String() + "/fittings"
 	for name, body := range map[string]object{
-		"cloth": {"cloth": "tarpaulin"}, "level": {"level": "exact"}, "unknown": {"sleeve": true}, "revision": {"revision": 0},
+		"cloth": {"cloth": "tarpaulin"}, "level": {"level": "exact"}, "unknown": {"sleeve": true},
+		"revision": {"revision": 0},
 	} {
 		if p := b.as(service.RoleStaff, "POST", path, body).problem(http.StatusBadRequest,
 			api.ProblemCodeInvalidRequest); len(p.Errors) != 1 {

@@ -77,6 +77,30 @@ func TestProveReadsAnotherColumn(t *testing.T) {
 	}
 }
 
+// A proof of drafts as worn keeps how far it is, and goes on from there: at its end
+// there is nothing left to try on.
+func TestProveWorn(t *testing.T) {
+	t.Parallel()
+	keep := filepath.Join(t.TempDir(), "worn.json")
+	args := []string{"prove", "straight-skirt", "--worn", "--sample", "1", "--keep", keep, "--json"}
+	var first, again files.WornProof
+	for _, got := range []*files.WornProof{&first, &again} {
+		r := tapeline(t, "", args...)
+		r.want(t, exitDone)
+		if err := json.Unmarshal([]byte(r.out), got); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if first.Tried() != 1 || first.Unsettled != 0 || len(first.Variants) != 1 {
+		t.Errorf("tried on: %+v", first)
+	}
+	if !reflect.DeepEqual(first.WornReport, again.WornReport) {
+		t.Errorf("first %+v, then %+v", first, again)
+	}
+	tapeline(t, "", "prove", "straight-skirt", "--worn", "--sample", "1", "--keep", keep).want(t, exitDone,
+		"straight-skirt on 1 rows of the built-in panel, worn, quick", "not settled", "1 tried on")
+}
+
 func TestProveArguments(t *testing.T) {
 	t.Parallel()
 	file := peopleFile(t, people)
@@ -86,6 +110,11 @@ func TestProveArguments(t *testing.T) {
 		want string
 	}{
 		{[]string{"torso", "--bodies", file, "--ends", "--fit", "all"}, exitUsage, "omit --fit and --set"},
+		{[]string{"torso", "--bodies", file, "--sample", "2"}, exitUsage, "apply to --worn only"},
+		{[]string{"torso", "--bodies", file, "--worn", "--level", "exact"}, exitUsage, "want quick or full"},
+		{[]string{"torso", "--worn", "--random", "5"}, exitUsage, "omit --random"},
+		{[]string{"torso", "--worn", "--cloth", "silk"}, exitFaults, "--cloth: silk: light-woven"},
+		{[]string{"torso", "--worn", "--keep", file}, exitFaults, "the file of a proof of the same garment"},
 		{[]string{"none.star"}, exitFaults, "no such file"},
 		{[]string{"skirts", "--bodies", file}, exitFaults,
 			`/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},

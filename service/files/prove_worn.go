@@ -154,9 +154,10 @@ func (p WornProof) WriteText(w io.Writer) error {
 	}
 	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for _, f := range p.Findings {
-		kind := strings.ReplaceAll(string(f.Worst.Kind), "_", " ")
-		fmt.Fprintf(t, "  %d\t%s\t%s\t%.1f %s, limit %.1f\t(%s, %s)\n", f.Count, kind, f.Worst.Place, f.Worst.Value, f.Worst.Unit,
-			f.Worst.Limit, f.Body, f.Variant)
+		x := f.Worst
+		kind := strings.ReplaceAll(string(x.Kind), "_", " ")
+		fmt.Fprintf(t, "  %d\t%s\t%s\t%.1f %s, limit %.1f\t(%s, %s)\n", f.Count, kind, x.Place,
+			x.Value, x.Unit, x.Limit, f.Body, f.Variant)
 	}
 	t.Flush()
 	if r := p.Residual; r != nil {

@@ -173,8 +173,8 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, r Request) 
 		return Fitting{}, err
 	}
 	now := s.Clock.Now()
-	f := Fitting{ID: s.Clock.NewID(), OrderID: r.Order, Revision: head.Number, Detail: r.Detail, Cures: r.Cures, Cloth: r.Cloth,
-		State: Queued, CreatedBy: caller.Actor(), CreatedAt: now}
+	f := Fitting{ID: s.Clock.NewID(), OrderID: r.Order, Revision: head.Number, Detail: r.Detail, Cures: r.Cures,
+		Cloth: r.Cloth, State: Queued, CreatedBy: caller.Actor(), CreatedAt: now}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error { return s.insert(ctx, tx, caller, f) })
 	return f, err
 }
@@ -200,8 +200,8 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, caller service.Caller, 
 			"%d fittings of this shop are waiting or running; wait for one, or cancel it", open)
 	}
 	if err := tx.InsertFitting(ctx, query.InsertFittingParams{ID: f.ID, ShopID: caller.Shop, OrderID: f.OrderID,
-		Revision: f.Revision, Level: string(f.Detail), Cures: f.Cures, Cloth: service.Optional(f.Cloth), CreatedBy: f.CreatedBy,
-		CreatedAt: f.CreatedAt}); err != nil {
+		Revision: f.Revision, Level: string(f.Detail), Cures: f.Cures, Cloth: service.Optional(f.Cloth),
+		CreatedBy: f.CreatedBy, CreatedAt: f.CreatedAt}); err != nil {
 		return err
 	}
 	err = access.Record(ctx, tx, caller, access.Action{Name: "fitting.requested", Subject: f.ID, At: f.CreatedAt,
