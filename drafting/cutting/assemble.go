@@ -133,11 +133,21 @@ func (a *assembly) chain(refs []pattern.EdgeRef, back bool, pair Pairing) ([]lin
 		if err := checkRun(a.pieces[i], r.Edge); err != nil {
 			return nil, 0, &PairingError{pair, err.Error()}
 		}
+		if isFold(a.pieces[i], r.Edge) {
+			return nil, 0, &PairingError{pair, fmt.Sprintf("%s is cut on the fold there and has no seam", r)}
+		}
 		n := a.pieces[i].RunLength(r.Edge)
 		links = append(links, link{i, r.Edge, back, sum, n})
 		sum += n
 	}
 	return links, sum, nil
+}
+
+// isFold reports whether a run is the fold of its piece.
+func isFold(p pattern.Piece, run string) bool {
+	return slices.ContainsFunc(p.Edges, func(e pattern.Edge) bool {
+		return (e.Run == run || e.Name == run) && e.Role == pattern.RoleFold
+	})
 }
 
 // join measures a pairing and finds the notches that are mates.

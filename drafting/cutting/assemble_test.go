@@ -99,6 +99,12 @@ func TestAssembleRefuses(t *testing.T) {
 	other.Notches = []pattern.Notch{{Edge: "side", At: 100, Kind: pattern.NotchDouble}}
 	far := b
 	far.Notches = []pattern.Notch{{Edge: "side", At: 210, Kind: pattern.NotchSingle}}
+	folded := named("b", square())
+	for i, e := range folded.Edges {
+		if e.Name == "side" {
+			folded.Edges[i].Role = pattern.RoleFold
+		}
+	}
 	pair := cutting.Pairing{A: refs("a/side"), B: refs("b/side"), Line: 12}
 	for _, tt := range []struct {
 		name string
@@ -112,6 +118,7 @@ func TestAssembleRefuses(t *testing.T) {
 		{"no such piece", a, b, cutting.Pairing{A: refs("a/side"), B: refs("c/side")}, `no piece "c"`},
 		{"no such edge", a, b, cutting.Pairing{A: refs("a/cap"), B: refs("b/side")}, `unknown edge "cap"`},
 		{"an empty side", a, b, cutting.Pairing{A: refs("a/side")}, "a side names no edge"},
+		{"a fold", a, folded, pair, "b/side is cut on the fold there and has no seam"},
 		{"notches in number", two, b, pair, "2 notches on one side, 1 on the other"},
 		{"notches of a kind", a, other, pair, "a single notch meets a double one"},
 		{"notches apart", a, far, pair, "notches do not meet"},

@@ -118,6 +118,8 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 			return nil, false
 		}
 		return one(Value{Form: Variable, Word: held}), false
+	case q.Kind == style.KindSewn && q.Name == "b" && strings.HasPrefix(p.Name, "centre"):
+		return nil, false // sewn to its own mirror image
 	case q.Kind == style.KindSewn && q.Name == "b" && len(p.Others) > 0:
 		return one(Value{Form: Word, Word: p.Others[0].Piece + "/" + p.Name}), false
 	case q.Name == "passes":
