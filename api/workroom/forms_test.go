@@ -125,7 +125,7 @@ func TestOfferSentUnchanged(t *testing.T) {
 		{Name: "front", Edges: []styles.TriedEdge{{Name: "hem"}, {Name: "side"}, {Name: "neckline"}},
 			Darts: []string{"bust"}},
 		{Name: "back", Edges: []styles.TriedEdge{{Name: "hem"}, {Name: "side"}}}}}
-	for _, pick := range []string{"pick_kind=edge&pick_piece=front&pick_name=side",
+	for _, pick := range []string{"pick_kind=edge&pick_piece=front&pick_name=side", "pick_kind=piece&pick_piece=back",
 		"pick_kind=dart&pick_piece=front&pick_name=bust"} {
 		base, err := url.ParseQuery(pick)
 		if err != nil {

@@ -62,9 +62,12 @@ func (s *surroundings) waysOf(kind styles.Kind, value styles.Value, of, prefix s
 		f.measurement()
 		f.customers()
 		f.variable("what the script calls", s.lengths)
-	case "angle":
+	case "angle", "direction":
 		f.number("degrees")
 		f.customers()
+		if value.Form != "number" {
+			f.loose()
+		}
 	case "number", "count", "share":
 		f.number("")
 		f.customers()
