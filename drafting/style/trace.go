@@ -119,7 +119,7 @@ func (t *Trace) Origin(of Thing) (Origin, bool) {
 			continue
 		}
 		for _, name := range []string{of.Name, withoutSide(of.Name)} {
-			if exact := (Thing{p.Name, of.Kind, name}); p.shapeOf(exact) != nil {
+			if exact := (Thing{p.Name, of.Kind, name}); p.hasThing(exact) {
 				return t.trace(p, exact), true
 			}
 		}
@@ -186,7 +186,7 @@ func (t *Trace) trace(p *piece, of Thing) Origin {
 		c := t.calls[i]
 		before := c.before(p, of)
 		site := Site{c.At, c.Make}
-		if !changed && (before == nil || !before.shapeOf(of).equal(p.shapeOf(of))) {
+		if !changed && (before == nil || !before.same(p, of)) {
 			origin.Changed, changed = site, true
 		}
 		if before == nil {
@@ -201,7 +201,7 @@ func (t *Trace) trace(p *piece, of Thing) Origin {
 func (c *TracedCall) before(p *piece, of Thing) *piece {
 	var found *piece
 	c.eachPiece(func(q *piece) {
-		if found != nil || q.shapeOf(of) == nil || of.Kind == "" && q.Name != p.Name {
+		if found != nil || !q.hasThing(of) || of.Kind == "" && q.Name != p.Name {
 			return
 		}
 		found = q
@@ -222,6 +222,59 @@ func (c *TracedCall) eachPiece(f func(*piece)) {
 		}
 	}
 }
+
+// hasThing reports whether a piece has a thing.
+func (p *piece) hasThing(of Thing) bool {
+	switch of.Kind {
+	case KindEdge:
+		return slices.ContainsFunc(p.Edges, func(e pattern.Edge) bool { return e.Run == of.Name })
+	case KindDart:
+		return p.Dart(of.Name) != nil
+	case KindLine:
+		return p.lineNamed(of.Name) != nil
+	case KindMark:
+		return slices.ContainsFunc(p.Marks, func(m pattern.Mark) bool { return m.Name == of.Name })
+	}
+	return of.Kind == ""
+}
+
+// lineNamed returns the line with the name, nil if there is none.
+func (p *piece) lineNamed(name string) *pattern.Line {
+	for i := range p.Lines {
+		if p.Lines[i].Name == name {
+			return &p.Lines[i]
+		}
+	}
+	return nil
+}
+
+// same reports whether a thing has the same shape in two pieces. Most calls leave most
+// paths of a piece alone, which is seen without measuring them.
+func (p *piece) same(q *piece, of Thing) bool {
+	return p.shares(q, of) || p.shapeOf(of).equal(q.shapeOf(of))
+}
+
+// shares reports whether a thing of two pieces is drawn by the very same strokes.
+func (p *piece) shares(q *piece, of Thing) bool {
+	switch of.Kind {
+	case KindEdge:
+		return slices.EqualFunc(p.Edges, q.Edges, func(a, b pattern.Edge) bool {
+			return a.Run != of.Name && b.Run != of.Name || a.Run == b.Run && a.Role == b.Role && a.Allowance == b.Allowance &&
+				isPath(a.Path, b.Path)
+		})
+	case KindDart:
+		a, b := p.Dart(of.Name), q.Dart(of.Name)
+		return isPath(a.Legs[0], b.Legs[0]) && isPath(a.Legs[1], b.Legs[1])
+	case KindLine:
+		return isPath(p.lineNamed(of.Name).Path, q.lineNamed(of.Name).Path)
+	case KindMark:
+		return true // its place is no shape
+	}
+	return false
+}
+
+// isPath reports whether two paths are one in memory.
+func isPath(a, b geom.Path) bool { return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0]) }
 
 // A shape holds the numbers of a thing that no motion changes.
 type shape []float64

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"tapeline/drafting/finish"
-	"tapeline/drafting/pattern"
 	"tapeline/drafting/sentence"
 	"tapeline/drafting/style"
 )
@@ -25,34 +24,31 @@ type Saying struct {
 	Text string
 }
 
-// shapes returns what can be picked of a draft, each piece before its parts.
-func shapes(p finish.Pattern, from []TriedOrigin) []Shape {
+// shapes returns what can be picked of a draft, each piece before its parts. pieces has the
+// lengths of its edges, and from is in the same order, without what has no origin.
+func shapes(p finish.Pattern, pieces []TriedPiece, from []TriedOrigin) []Shape {
 	var all []Shape
-	add := func(q pattern.Piece, kind style.Kind, name string, length, intake float64) {
-		i := slices.IndexFunc(from, func(o TriedOrigin) bool {
-			return o.Piece == q.Name && o.Kind == string(kind) && o.Name == name
-		})
-		s := Shape{TriedOrigin: TriedOrigin{Piece: q.Name, Kind: string(kind), Name: name}, Length: length, Intake: intake,
-			Said: said(q.Name, name)}
-		if i >= 0 {
-			s.TriedOrigin = from[i]
+	add := func(piece string, kind style.Kind, name string, length, intake float64) {
+		s := Shape{TriedOrigin: TriedOrigin{Piece: piece, Kind: string(kind), Name: name}, Said: said(piece, name),
+			Length: length, Intake: intake}
+		if len(from) > 0 && from[0].Piece == piece && from[0].Kind == string(kind) && from[0].Name == name {
+			s.TriedOrigin, from = from[0], from[1:]
 		}
 		all = append(all, s)
 	}
-	for i := range p.Pieces {
-		q := p.Pieces[i].Piece
-		add(q, "", "", 0, 0)
-		for _, run := range q.Runs() {
-			add(q, style.KindEdge, run, q.RunLength(run), 0)
+	for i, q := range pieces {
+		add(q.Name, "", "", 0, 0)
+		for _, e := range q.Edges {
+			add(q.Name, style.KindEdge, e.Name, e.Length, 0)
 		}
-		for _, d := range q.Darts {
-			add(q, style.KindDart, d.Name, max(d.Legs[0].Length(), d.Legs[1].Length()), d.Intake())
+		for _, d := range p.Pieces[i].Darts {
+			add(q.Name, style.KindDart, d.Name, max(d.Legs[0].Length(), d.Legs[1].Length()), d.Intake())
 		}
-		for _, l := range q.Lines {
-			add(q, style.KindLine, l.Name, l.Path.Length(), 0)
+		for _, l := range p.Pieces[i].Lines {
+			add(q.Name, style.KindLine, l.Name, l.Path.Length(), 0)
 		}
-		for _, m := range q.Marks {
-			add(q, style.KindMark, m.Name, 0, 0)
+		for _, m := range p.Pieces[i].Marks {
+			add(q.Name, style.KindMark, m.Name, 0, 0)
 		}
 	}
 	return all

@@ -146,7 +146,7 @@ func (s *Service) try(ctx context.Context, t Trial, tried *Tried) error {
 		return err
 	}
 	tried.Origins = origins(trace, tried.Pieces)
-	tried.Shapes = shapes(drafted, tried.Origins)
+	tried.Shapes = shapes(drafted, tried.Pieces, tried.Origins)
 	tried.Sayings = sayings(t.Script, tried.Unit, tried.Shapes)
 	if err != nil {
 		tried.Faults = nil // of pieces that are not sewn
