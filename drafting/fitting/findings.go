@@ -164,8 +164,12 @@ func (r *Result) standsOff(p pattern.Pattern) {
 func (r *Result) hangs(hip float64) {
 	low, high := r.hem()
 	if drop := high.Y - low.Y; drop > hemLevel && !r.Banded {
+		words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
+		if r.side(low) == r.side(high) {
+			words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
+		}
 		r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel,
-			Words: fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))})
+			Words: words})
 	}
 	for _, q := range r.garment.panels {
 		if q.where != front {
