@@ -249,3 +249,27 @@ func TestSixBodies(t *testing.T) {
 		document.querySelector("[data-drawn]").nextElementSibling.id == "sizes"`)
 	w.picture("six-wrong")
 }
+
+// A drag of a handle fills in the blank that is open, step by step, while the pictures
+// that follow replace each other; undo takes the whole drag back.
+func TestDragFillsTheBlank(t *testing.T) {
+	t.Parallel()
+	w := newSite(t).openPicking("/workroom/new-style/write")
+	w.do(chromedp.Click(w.blank("2 cm", "back by")), chromedp.WaitVisible("#panel"))
+	w.until(`!document.getElementById("handle").hidden && document.getElementById("handle").ariaValueNow == "2"`)
+	var at []float64
+	w.do(chromedp.Evaluate(`(() => { const box = document.getElementById("handle").getBoundingClientRect();
+		return [box.x + box.width / 2, box.y + box.height / 2, document.querySelector("#tried svg").getScreenCTM().d]; })()`,
+		&at))
+	x, y, scale := at[0], at[1], at[2]
+	w.do(chromedp.MouseEvent(input.MousePressed, x, y, chromedp.ButtonLeft))
+	for _, mm := range []float64{4, 8, 13} {
+		w.do(chromedp.MouseEvent(input.MouseMoved, x, y+mm*scale, chromedp.ButtonLeft))
+		w.until(fmt.Sprintf(`document.getElementById("writing").elements.script.value.includes("centre_back = %g,")`, 20+mm))
+	}
+	w.do(chromedp.MouseEvent(input.MouseReleased, x, y+13*scale, chromedp.ButtonLeft))
+	w.until(`document.getElementById("handle").ariaValueNow == "3.3" && !document.getElementById("handle").hidden`)
+	w.picture("dragged")
+	w.press("Undo")
+	w.until(`document.getElementById("writing").elements.script.value.includes("centre_back = 20,")`)
+}
