@@ -8,7 +8,7 @@ import (
 )
 
 // A member of staff has a dress tried on from the order's page, and sees on it what
-// was found; trousers are refused in words.
+// was found.
 func TestDressIsTriedOn(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
@@ -22,6 +22,7 @@ func TestDressIsTriedOn(t *testing.T) {
 	w.sees("tried on")
 	w.sees("under bust")
 	w.sees("Sew a toile before cutting")
+	w.until(`(document.querySelector("#worn img") || {}).naturalWidth > 0`)
 	w.accessible()
 	w.picture("worn")
 	w.sees("Try it on a body again")
