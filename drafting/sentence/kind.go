@@ -41,6 +41,10 @@ func (r *reader) kindOf(e syntax.Expr) style.Kind {
 			return k
 		}
 		return style.KindLength
+	case *syntax.ListExpr:
+		if len(e.List) > 0 && len(stringsIn(e)) == len(e.List) {
+			return style.KindTexts
+		}
 	case *syntax.ParenExpr:
 		return r.kindOf(e.X)
 	case *syntax.UnaryExpr:

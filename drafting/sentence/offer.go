@@ -126,7 +126,11 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 		return one(Value{Form: Word, Word: passing(p.Name)}), false
 	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
 		value, _ := exampleOf(v, q)
-		return []Arg{{q.Name, p.Before, value}, {q.Name, p.After, value}}, false
+		first, second := p.Before, p.After
+		if strings.HasPrefix(second, "centre") { // whichever way round a piece lies
+			first, second = second, first
+		}
+		return []Arg{{q.Name, first, value}, {q.Name, second, value}}, false
 	case q.Kind == style.KindEdge && p.After != "":
 		if p.Before == "hem" {
 			return one(Value{Form: Word, Word: p.Before}), false
