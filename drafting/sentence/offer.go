@@ -111,6 +111,9 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 	if args, ok := p.naming(v, q); ok {
 		return args, false
 	}
+	if args := p.beside(v, q); args != nil {
+		return args, false
+	}
 	switch {
 	case q.Kind == style.KindPiece || q.Kind == style.KindShape:
 		held := p.held(v, q)
@@ -118,24 +121,6 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 			return nil, false
 		}
 		return one(Value{Form: Variable, Word: held}), false
-	case q.Kind == style.KindSewn && q.Name == "b" && strings.HasPrefix(p.Name, "centre"):
-		return nil, false // sewn to its own mirror image
-	case q.Kind == style.KindSewn && q.Name == "b" && len(p.Others) > 0:
-		return one(Value{Form: Word, Word: p.Others[0].Piece + "/" + p.Name}), false
-	case q.Name == "passes":
-		return one(Value{Form: Word, Word: passing(p.Name)}), false
-	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
-		value, _ := exampleOf(v, q)
-		first, second := p.Before, p.After
-		if strings.HasPrefix(second, "centre") { // whichever way round a piece lies
-			first, second = second, first
-		}
-		return []Arg{{q.Name, first, value}, {q.Name, second, value}}, false
-	case q.Kind == style.KindEdge && p.After != "":
-		if p.Before == "hem" {
-			return one(Value{Form: Word, Word: p.Before}), false
-		}
-		return one(Value{Form: Word, Word: p.After}), false
 	case !q.Required():
 		return nil, false
 	}
@@ -146,6 +131,32 @@ func (p Pick) guess(v style.Verb, q style.Param, first bool) (args []Arg, uses b
 		return one(Value{Form: EdgeLength, Piece: p.As, Word: p.Name}), false
 	}
 	return nil, false
+}
+
+// beside returns the guess that what lies beside the pick makes, nil if it makes none.
+func (p Pick) beside(v style.Verb, q style.Param) []Arg {
+	one := func(value Value) []Arg { return []Arg{{Param: q.Name, Value: value}} }
+	switch {
+	case q.Kind == style.KindSewn && q.Name == "b" && strings.HasPrefix(p.Name, "centre"):
+		return nil // sewn to its own mirror image
+	case q.Kind == style.KindSewn && q.Name == "b" && len(p.Others) > 0:
+		return one(Value{Form: Word, Word: p.Others[0].Piece + "/" + p.Name})
+	case q.Name == "passes":
+		return one(Value{Form: Word, Word: passing(p.Name)})
+	case q.Rest == style.Named && q.Name == "neighbour" && p.Before != "" && p.After != "":
+		value, _ := exampleOf(v, q)
+		first, second := p.Before, p.After
+		if strings.HasPrefix(second, "centre") { // whichever way round a piece lies
+			first, second = second, first
+		}
+		return []Arg{{q.Name, first, value}, {q.Name, second, value}}
+	case q.Kind == style.KindEdge && p.After != "":
+		if p.Before == "hem" {
+			return one(Value{Form: Word, Word: p.Before})
+		}
+		return one(Value{Form: Word, Word: p.After})
+	}
+	return nil
 }
 
 // naming returns the guess for the name or the title of what a verb makes. A name is left
