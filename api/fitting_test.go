@@ -213,7 +213,7 @@ func TestFittingRefused(t *testing.T) {
 	b.get("/v1/fittings/"+f.ID.String()+"/picture.png").problem(http.StatusConflict, api.ProblemCodeWrongState)
 }
 
-// A shop may have so many fittings wait; one that is cancelled ends and makes room.
+// A shop may have 20 unfinished fittings. One that is cancelled makes room.
 func TestFittingsWait(t *testing.T) {
 	t.Parallel()
 	b := setup(t)

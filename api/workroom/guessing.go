@@ -92,7 +92,7 @@ func (r *Room) tryHandle(c echo.Context, s access.Session) error {
 	return c.JSON(http.StatusOK, handleAnswer{h.Piece, h.At.X, h.At.Y, h.Per.X, h.Per.Y, h.Length})
 }
 
-// comparison is what the page says of two edges.
+// comparison compares two edges for the page.
 type comparison struct {
 	styles.Comparison
 	Unit styles.Unit

@@ -9,8 +9,8 @@ import (
 	"tapeline/service/styles"
 )
 
-// panel is what opens below a sentence: the form of one of its blanks, or what can be
-// done with the sentence.
+// panel opens below a sentence: the form of one of its blanks, or of the acts on the
+// sentence.
 type panel struct {
 	Title  string
 	Place  string // that it is opened for

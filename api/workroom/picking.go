@@ -7,8 +7,7 @@ import (
 	"tapeline/service/styles"
 )
 
-// pickingView is what can be picked in a picture, for those who point at it and for
-// those who choose from lists.
+// pickingView holds the things of a picture to pick, by pointing or from lists.
 type pickingView struct {
 	Pieces  []pickedPiece
 	Sayings []styles.Saying

@@ -38,7 +38,7 @@ func Panel(p pattern.Piece, run, name, title string, times, length float64) (pat
 // so that it lies flat (common practice: 2 to 5 %).
 const lies = 0.03
 
-// bindingEnds is what a binding is longer, to join its ends or turn them in, mm.
+// bindingEnds is added to the length of a binding, mm: its ends are joined or turned in.
 const bindingEnds = 20.0
 
 // Binding returns the bias strip that binds an edge of a front and a back, on one side

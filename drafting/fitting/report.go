@@ -10,7 +10,7 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// A Report is what a fitting found, as it is stored and published: a Result
+// A Report holds what a fitting found, as it is stored and published: a Result
 // without its cloth. Lengths are in mm.
 type Report struct {
 	Settled  bool       `json:"settled"`

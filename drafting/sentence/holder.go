@@ -39,7 +39,7 @@ func (s *Script) Holder(piece string) (variable string, after Span, ok bool) {
 	return "", Span{}, false
 }
 
-// A made is what make does with pieces, as far as the script says it.
+// A made follows what make does with pieces, as far as the script says it.
 type made struct {
 	*reader
 	body   []syntax.Stmt

@@ -52,7 +52,7 @@ type wornState struct {
 // wornStep is how long drafts are tried on between two states that are kept.
 const wornStep = 10 * time.Second
 
-// wornBudget is what one draft may take, as in the service.
+// wornBudget limits one draft, as in the service.
 var wornBudget = work.Budget{Time: time.Minute, Memory: cost.Memory}
 
 // RunWorn tries all variants on forms of all bodies, on all processors. The error is

@@ -35,7 +35,7 @@ type (
 	FormMeasure = fitting.FormMeasure
 )
 
-// A Report is what a fitting found, and what removes it.
+// A Report holds what a fitting found, and the cures of it.
 type Report struct {
 	fitting.Report
 	Cures []Cure `json:"cures"` // empty unless they were asked for

@@ -23,8 +23,8 @@ func (e EdgeName) String() string { return e.Piece + "/" + e.Edge }
 // Said returns the edge in words: front neckline.
 func (e EdgeName) Said() string { return said(e.Piece, e.Edge) }
 
-// Comparison is what two edges measure on the body of a trial, and what would make them
-// equal.
+// Comparison holds the lengths of two edges on the body of a trial, and the ways to make
+// them equal.
 type Comparison struct {
 	A, B             EdgeName
 	LengthA, LengthB float64 // mm, darts closed

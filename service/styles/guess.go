@@ -13,7 +13,7 @@ import (
 	"tapeline/service/work"
 )
 
-// Guessed is what an edit would change in the picture.
+// Guessed holds the changes that an edit would make in the picture.
 type Guessed struct {
 	Pieces  []GuessedPiece // those that it would change
 	Problem *Problem       // why nothing would be drafted, nil if something would
