@@ -134,7 +134,7 @@ func TestEndpointIsTested(t *testing.T) {
 	w.sees("Saved.")
 	list, err := s.service.Webhooks.Endpoints(t.Context(), s.caller)
 	s.must(err)
-	if len(list) != 1 || len(list[0].Events) != 8 {
+	if len(list) != 1 || len(list[0].Events) != 9 {
 		t.Errorf("endpoints %+v, want one with all but order.held", list)
 	}
 	w.press("New secret")
@@ -187,7 +187,7 @@ func TestRulesAreSet(t *testing.T) {
 	w.press("Save the time zone")
 	w.sees("Saved.")
 	set, err := s.service.Access.Settings(t.Context(), s.caller)
-	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400}) {
+	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400, HoldOnFitting: "off"}) {
 		t.Errorf("settings %+v (%v), want 400 days in Europe/Lisbon", set, err)
 	}
 	w.visit("/workroom/settings/audit")

@@ -162,10 +162,13 @@ document.addEventListener("DOMContentLoaded", () => {
     }
   }
 
-  // Offers.
+  // Offers: what was asked for last is shown.
+  let offering = 0;
   async function offer(fields, focus) {
+    const turn = ++offering;
     await current();
     const answer = await part("/workroom/try/offers", undefined, fields).catch(() => null);
+    if (turn !== offering) return undefined;
     const next = answer && answer.page.getElementById("adding");
     if (!next) return refuse(answer);
     const node = document.importNode(next, true);
@@ -288,10 +291,14 @@ document.addEventListener("DOMContentLoaded", () => {
   for (const name of ["pointerover", "focusin"]) form.addEventListener(name, over);
   form.addEventListener("pointerleave", over);
 
+  // A pick is told again after each picture. A sentence about it that is being filled in
+  // stays.
   let picked = null;
   form.addEventListener("picked", (event) => {
+    const again = picked && event.detail && ["kind", "piece", "name"].every((key) => picked[key] === event.detail[key]);
     picked = event.detail;
     highlight(true);
+    if (again && document.querySelector("#adding fieldset")) return;
     if (!picked) document.getElementById("offers").replaceChildren();
     else offer([["offer", "all"], ["pick_kind", picked.kind], ["pick_piece", picked.piece], ["pick_name", picked.name || ""]], false);
   });
