@@ -139,8 +139,13 @@ func (m *columnMaker) fill(it *item, s *section, x styles.Sentence) {
 	if it.Place() == m.open {
 		it.Panel, s.Open = m.panel, true
 	}
+	yes := false // the part before this one says yes or no
 	for _, p := range x.Parts {
 		q := part{Words: p.Words}
+		if yes && !strings.HasPrefix(q.Words, " ") && strings.IndexAny(q.Words, ".,;") != 0 {
+			q.Words = " " + q.Words
+		}
+		yes = p.Blank != nil && p.Blank.Kind == "yesno"
 		if b := p.Blank; b != nil {
 			q = part{Words: strings.TrimSpace(b.Said), Start: b.Start, End: b.End, Blank: true, Length: styles.IsLength(b.Kind),
 				Key: fmt.Sprintf("%s-%d", it.Key, len(it.Parts))}

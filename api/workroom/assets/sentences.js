@@ -77,6 +77,7 @@ document.addEventListener("DOMContentLoaded", () => {
   }
 
   function closeOffers() {
+    offering += 1; // a list that is still to come stays away
     document.getElementById("offers").replaceChildren();
     say("guess", null);
     document.getElementById("add").focus();
