@@ -331,8 +331,8 @@ func (c *cutter) letsChoose(name, help, least, most string) {
 // sewing writes the sewing order, one step a line.
 func (c *cutter) sewing(steps ...string) {
 	c.Helper()
-	c.presses(fmt.Sprintf(`[...document.querySelectorAll("#sentences li")].find((l) =>
-		l.innerText.startsWith("Let sewing be"))?.querySelector(".blank")`))
+	c.presses(`[...document.querySelectorAll("#sentences li")].find((l) =>
+		l.innerText.startsWith("Let sewing be"))?.querySelector(".blank")`)
 	c.until(`!!document.getElementById("panel")`)
 	c.fillsIn(linesIn("", steps...))
 }
