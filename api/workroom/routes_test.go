@@ -263,7 +263,8 @@ func TestEveryRouteIsGuarded(t *testing.T) {
 		}
 		name := route.Method + " " + route.Path
 		a := s.ask(route, others, ownToken, map[string]string{"Sec-Fetch-Site": "same-origin"})
-		if strings.Contains(route.Path, ":") && !ofProgram.MatchString(route.Path) && a.status != http.StatusNotFound && a.status != http.StatusForbidden {
+		if strings.Contains(route.Path, ":") && !ofProgram.MatchString(route.Path) &&
+			a.status != http.StatusNotFound && a.status != http.StatusForbidden {
 			t.Errorf("%s with another shop's IDs: status %d, want 404", name, a.status)
 		}
 		if strings.Contains(a.body, whose) {
