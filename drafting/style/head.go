@@ -47,8 +47,8 @@ var headVerbs = []declaration{
 	{"Head", `style(slug name, title text, block name, about text="", draft table={}, measures names=[], fits fits=[], ` +
 		`choices choices=[], cloths texts=[], cautions texts=[], allowances table={})`,
 		`The style {slug} is called {title}, on the {block} block.[ About it: {about}][ The block is drafted with {draft}.]` +
-			`[ It needs {measures} too.][ It offers {fits}.][ It asks for {choices}.][ It suits {cloths}.][ Caution: {cautions}][ ` +
-			`Allowances: {allowances}.]`,
+			`[ It needs {measures} too.][ It offers {fits}.][ It asks for {choices}.][ It suits {cloths}.]` +
+			`[ Caution: {cautions}][ Allowances: {allowances}.]`,
 		`Declares the style. block is the block it is built on, and draft the block's own choices: a dict, or a ` +
 			`function of (body, ease, choose) that returns one; its entry "ease" may hold a dict of ease that ` +
 			`overrides the fit's. measures names measurements required besides the block's. cloths describes the ` +
