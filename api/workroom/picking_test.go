@@ -106,9 +106,15 @@ func TestPickByKeyboardAndFinger(t *testing.T) {
 		input.DispatchTouchEvent(input.TouchEnd, []*input.TouchPoint{}))
 	w.until(`document.getElementById("picked").textContent.startsWith("Front hem, ")`)
 	// Beside everything nothing is picked.
-	w.do(chromedp.SetValue("#pick-piece", ""), chromedp.Evaluate(
-		`document.getElementById("pick-piece").dispatchEvent(new Event("change", {bubbles: true}))`, nil))
-	w.until(`window.heard.at(-1)[1] === null && document.getElementById("pick-part").disabled`)
+	// On a slow machine the browser's own click after the touch picks once more.
+	w.until(`(() => {
+		const piece = document.getElementById("pick-piece");
+		if (piece.value) {
+			piece.value = "";
+			piece.dispatchEvent(new Event("change", {bubbles: true}));
+		}
+		return window.heard.at(-1)[1] === null && document.getElementById("pick-part").disabled;
+	})()`)
 }
 
 // placeOf returns where the number in a part of the page's script begins, in bytes.
