@@ -137,8 +137,8 @@ func TestTryOnIsDeterministic(t *testing.T) {
 	}
 }
 
-// TestTryOnOthers hangs shirts, skirts and trousers on orders that give what these
-// need and no more: they come to rest, and their width is that of the cut.
+// TestTryOnOthers hangs shirts, skirts and trousers on orders that give only what these
+// need: they come to rest, and their width is that of the cut.
 func TestTryOnOthers(t *testing.T) {
 	for _, test := range []struct{ name, choices string }{
 		{"button-shirt", ""}, {"straight-skirt", ""}, {"trousers", "none"},

@@ -19,7 +19,7 @@ type section struct {
 	Name, Title, About string
 	Items              []*item
 	Count              int
-	Open               bool // it is what the garment is made by, or has something to say
+	Open               bool // it makes the garment, or has a problem or finding
 }
 
 // item is a numbered sentence, or a statement written by hand.

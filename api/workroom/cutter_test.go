@@ -17,7 +17,7 @@ type cutter struct {
 	keys bool // no pointer
 }
 
-// entry is what is entered in a blank of a sentence: the texts of its fields by name.
+// entry fills in a blank of a sentence: the texts of its fields by name.
 type entry struct {
 	param, name, form string
 	fields            [][2]string

@@ -8,7 +8,7 @@ import (
 	"tapeline/service/styles"
 )
 
-// surroundings are what a blank can be filled with at its place in the script.
+// surroundings hold the values that can fill a blank at its place in the script.
 type surroundings struct {
 	unit    styles.Unit
 	tried   styles.Tried

@@ -34,9 +34,9 @@ func Panel(p pattern.Piece, run, name, title string, times, length float64) (pat
 	return GrainAlong(q, geom.Pt(0, 1)), nil
 }
 
-// lies is the share by which a bias binding is cut shorter than the edge that it binds,
+// bindingShorter is the share by which a bias binding is cut shorter than the edge that it binds,
 // so that it lies flat (common practice: 2 to 5 %).
-const lies = 0.03
+const bindingShorter = 0.03
 
 // bindingEnds is added to the length of a binding, mm: its ends are joined or turned in.
 const bindingEnds = 20.0
@@ -54,7 +54,7 @@ func Binding(front, back pattern.Piece, run, name, title string, width float64, 
 	if round {
 		long *= 2
 	}
-	p, err := Rectangle(name, title, (1-lies)*long+bindingEnds, width)
+	p, err := Rectangle(name, title, (1-bindingShorter)*long+bindingEnds, width)
 	if err != nil {
 		return pattern.Piece{}, err
 	}

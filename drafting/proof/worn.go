@@ -218,7 +218,7 @@ func (w Worn) Report(t *WornTally) WornReport {
 	return r
 }
 
-// Sample returns n of the bodies, evenly spread; all if there are no more.
+// Sample returns n of the bodies, evenly spread; all of them for 0.
 func Sample(bodies []Body, n int) []Body {
 	if n <= 0 || n >= len(bodies) {
 		return bodies

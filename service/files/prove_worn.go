@@ -24,7 +24,7 @@ import (
 type WornOptions struct {
 	Cloth  string // name of a preset; "" for the one that suits the style
 	Full   bool   // in triangles of half the size
-	Sample int    // of so many bodies, evenly spread; 0 for all
+	Sample int    // how many of the bodies, evenly spread; 0 for all
 
 	State []byte                   // of a proof that was stopped, nil to begin
 	Keep  func(state []byte) error // called now and then, and at the end; nil for nothing
