@@ -37,6 +37,14 @@ type Finding struct {
 	Words string  `json:"words"`
 }
 
+// judge keeps what was read at a place, and as a finding if it is over its limit.
+func (r *Result) judge(f Finding) {
+	r.Readings = append(r.Readings, Reading{f.Kind, f.Place, f.Value, f.Unit, f.Limit})
+	if f.Value > f.Limit {
+		r.Findings = append(r.Findings, f)
+	}
+}
+
 // Limits of what counts as a fit (common practice).
 const (
 	closeMore   = 0.01 // strain that a close fit bears more
@@ -87,11 +95,7 @@ func (r *Result) tight(limit, waist, hip float64) {
 		z := zones[name]
 		slices.Sort(z.strains)
 		v := z.strains[len(z.strains)*95/100]
-		if v <= limit {
-			continue
-		}
-		r.Findings = append(r.Findings, Finding{Kind: Tight, Place: z.place, Piece: z.piece, Value: 100 * v, Unit: "%",
-			Limit: 100 * limit,
+		r.judge(Finding{Kind: Tight, Place: z.place, Piece: z.piece, Value: 100 * v, Unit: "%", Limit: 100 * limit,
 			Words: fmt.Sprintf("Tight at the %s: the cloth is stretched by %.1f %%; %.1f %% is worn in comfort.", z.place,
 				100*v, 100*limit)})
 	}
@@ -149,12 +153,11 @@ func (r *Result) standsOff(p pattern.Pattern) {
 				d, _ := r.form.TrunkDistance(r.garment.mesh.Points[i])
 				sum, n = sum+d-thickness, n+1
 			}
-			if n == 0 || sum/n <= neckOff {
+			if n == 0 {
 				continue
 			}
 			place := fmt.Sprintf("%s of the %s", e.Role, strings.ToLower(q.Title))
-			r.Findings = append(r.Findings, Finding{Kind: StandsOff, Place: place, Piece: q.Name, Value: sum / n, Unit: "mm",
-				Limit: neckOff,
+			r.judge(Finding{Kind: StandsOff, Place: place, Piece: q.Name, Value: sum / n, Unit: "mm", Limit: neckOff,
 				Words: fmt.Sprintf("The %s stands off by %.0f mm on average; %.0f mm is usual.", place, sum/n, neckOff)})
 		}
 	}
@@ -163,13 +166,12 @@ func (r *Result) standsOff(p pattern.Pattern) {
 // hangs finds a hem that is not level and side seams that are not plumb.
 func (r *Result) hangs(hip float64) {
 	low, high := r.hem()
-	if drop := high.Y - low.Y; drop > hemLevel && !r.Banded {
+	if drop := high.Y - low.Y; !r.Banded {
 		words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
 		if r.side(low) == r.side(high) {
 			words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
 		}
-		r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel,
-			Words: words})
+		r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
 	}
 	for _, q := range r.garment.panels {
 		if q.where != front {
@@ -190,15 +192,12 @@ func (r *Result) hangs(hip float64) {
 			continue
 		}
 		slices.SortFunc(line, func(a, b r3.Vec) int { return cmp.Compare(b.Y, a.Y) })
-		if swing := line[len(line)-1].Z - line[0].Z; math.Abs(swing) > plumb {
-			way := "forward"
-			if swing < 0 {
-				way = "back"
-			}
-			r.Findings = append(r.Findings, Finding{Kind: Hangs, Place: "side seam", Piece: q.Name, Value: math.Abs(swing),
-				Unit: "mm", Limit: plumb,
-				Words: fmt.Sprintf("The side seam swings %s by %.0f mm from the hip to the hem.", way, math.Abs(swing))})
+		swing, way := line[len(line)-1].Z-line[0].Z, "forward"
+		if swing < 0 {
+			way = "back"
 		}
+		r.judge(Finding{Kind: Hangs, Place: "side seam", Piece: q.Name, Value: math.Abs(swing), Unit: "mm", Limit: plumb,
+			Words: fmt.Sprintf("The side seam swings %s by %.0f mm from the hip to the hem.", way, math.Abs(swing))})
 	}
 }
 
@@ -254,15 +253,12 @@ func (r *Result) balance() {
 			neck, shoulder := r.form.Landmarks[form.SideNeck], r.form.Landmarks[form.Shoulder]
 			s := (math.Abs(at.X) - neck.X) / (shoulder.X - neck.X)
 			forward := at.Z - (neck.Z + s*(shoulder.Z-neck.Z))
-			if math.Abs(forward) <= neckForward {
-				continue
-			}
 			way := "forward of"
 			if forward < 0 {
 				way = "behind"
 			}
-			r.Findings = append(r.Findings, Finding{Kind: Balance, Place: "shoulder seam", Piece: q.Name,
-				Value: math.Abs(forward), Unit: "mm", Limit: neckForward,
+			r.judge(Finding{Kind: Balance, Place: "shoulder seam", Piece: q.Name, Value: math.Abs(forward), Unit: "mm",
+				Limit: neckForward,
 				Words: fmt.Sprintf("The shoulder seam lies %.0f mm %s the shoulder at the neck.", math.Abs(forward), way)})
 		}
 	}

@@ -52,8 +52,9 @@ type Result struct {
 	Levels   []Level
 	Openings []Opening
 	Findings []Finding
-	Left     []string // pieces left out
-	Banded   bool     // hangs from a band at the waist: its width alone is judged
+	Readings []Reading // of every place that was judged, findings or not
+	Left     []string  // pieces left out
+	Banded   bool      // hangs from a band at the waist: its width alone is judged
 
 	form    *form.Form
 	garment *garment

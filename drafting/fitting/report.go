@@ -19,6 +19,7 @@ type Report struct {
 	Levels   []Level    `json:"levels"`
 	Openings []Opening  `json:"openings"`
 	Findings []Finding  `json:"findings"`
+	Readings []Reading  `json:"readings"` // of every place that was judged, findings or not
 	LeftOut  []string   `json:"left_out"` // pieces that were not tried on
 }
 
@@ -47,7 +48,8 @@ type FormMeasure struct {
 func (r *Result) Report(b body.Body, source string) Report {
 	report := Report{Settled: r.Settled, Residual: math.Round(1e4*r.Residual) / 1e4,
 		Form:   FormReport{Source: source, Measures: []FormMeasure{}},
-		Levels: listed(r.Levels), Openings: listed(r.Openings), Findings: listed(r.Findings), LeftOut: listed(r.Left)}
+		Levels: listed(r.Levels), Openings: listed(r.Openings), Findings: listed(r.Findings), Readings: listed(r.Readings),
+		LeftOut: listed(r.Left)}
 	for _, m := range r.form.Measures(b) {
 		report.Form.Measures = append(report.Form.Measures,
 			FormMeasure{Name: string(m.Name), Given: round(m.Body), Form: round(m.Form), Estimated: m.Estimated})
@@ -62,6 +64,10 @@ func (r *Result) Report(b body.Body, source string) Report {
 	}
 	for i := range report.Findings {
 		f := &report.Findings[i]
+		f.Value, f.Limit = round(f.Value), round(f.Limit)
+	}
+	for i := range report.Readings {
+		f := &report.Readings[i]
 		f.Value, f.Limit = round(f.Value), round(f.Limit)
 	}
 	return report
@@ -96,10 +102,11 @@ func OpeningsOf(p pattern.Pattern) (all []Opening) {
 func (r *Result) openings(p pattern.Pattern) {
 	r.Openings = OpeningsOf(p)
 	for _, o := range r.Openings {
+		part, through, _ := strings.Cut(o.Name, " through ")
+		r.Readings = append(r.Readings, Reading{NotPutOn, through, o.Girth, "mm", o.Needed})
 		if o.Passes {
 			continue
 		}
-		part, through, _ := strings.Cut(o.Name, " through ")
 		r.Findings = append(r.Findings, Finding{Kind: NotPutOn, Place: through, Value: o.Girth, Unit: "mm",
 			Limit: o.Needed,
 			Words: fmt.Sprintf("Cannot be put on: the %s does not pass %s, which is %.0f mm round and needs %.0f mm.", part,
