@@ -23,6 +23,9 @@ type Mesh struct {
 	// OnPlane holds the points that stay at x = 0: the middle of a garment of
 	// which the mesh is one half.
 	OnPlane []bool
+	// Half says that the mesh is the half of a garment at x <= 0. What swings beyond the
+	// middle meets its mirror image there.
+	Half bool
 	// Hung holds the points that keep their height, on the edge of a band; nil for none.
 	Hung []bool
 }

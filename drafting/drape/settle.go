@@ -249,6 +249,9 @@ func (s *solver) forces() {
 	if s.body != nil {
 		s.support()
 	}
+	if s.mesh.Half {
+		s.meet()
+	}
 	for i, pinned := range s.mesh.Pinned {
 		if pinned {
 			s.f[i] = r3.Vec{}

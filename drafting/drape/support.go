@@ -37,3 +37,13 @@ func (s *solver) rub(i int, n r3.Vec, push float64) {
 	}
 	s.f[i] = r3.Add(s.f[i], r3.Scale(s.hold[i], back))
 }
+
+// meet adds the force by which points beyond the middle are pushed back by their mirror
+// images. These move as the points do, so nothing rubs.
+func (s *solver) meet() {
+	for i := range s.x {
+		if x := s.x[i].X; x > 0 {
+			s.f[i].X -= x * s.hold[i]
+		}
+	}
+}

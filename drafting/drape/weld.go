@@ -22,7 +22,7 @@ func (m *Mesh) Weld(pairs [][2]int) []int {
 		root[max(a, b)] = min(a, b)
 	}
 	place := make([]int, len(m.Points)) // new index of each point, or -1
-	next := Mesh{Triangles: m.Triangles, Cloths: m.Cloths}
+	next := Mesh{Triangles: m.Triangles, Cloths: m.Cloths, Half: m.Half}
 	for i := range place {
 		place[i] = -1
 	}

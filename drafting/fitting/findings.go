@@ -174,7 +174,7 @@ func (r *Result) hangs(hip float64) {
 		r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
 	}
 	for _, q := range r.garment.panels {
-		if q.where != front {
+		if q.where != front || r.garment.fold > 0 { // in folds it swings with its fold
 			continue
 		}
 		var line []r3.Vec
@@ -201,24 +201,51 @@ func (r *Result) hangs(hip float64) {
 	}
 }
 
-// hem returns the lowest and the highest point of the trunk's hem.
+// hem returns the lowest and the highest point of the trunk's hem. Where it falls in
+// folds, the mean over a fold counts: each swings its crest outwards and up.
 func (r *Result) hem() (low, high r3.Vec) {
-	first := true
+	beside := map[int][]int{}
+	var points []int
 	for _, q := range r.garment.panels {
 		for _, e := range q.Edges {
 			if e.Role != pattern.RoleHem {
 				continue
 			}
-			for _, i := range r.garment.along(q, e.Name) {
-				at := r.garment.mesh.Points[i]
-				if first || at.Y < low.Y {
-					low = at
-				}
-				if first || at.Y > high.Y {
-					high = at
-				}
-				first = false
+			line := r.garment.along(q, e.Name)
+			points = append(points, line...)
+			for i := 1; i < len(line); i++ {
+				beside[line[i]] = append(beside[line[i]], line[i-1])
+				beside[line[i-1]] = append(beside[line[i-1]], line[i])
 			}
+		}
+	}
+	slices.Sort(points)
+	points = slices.Compact(points)
+	height := map[int]float64{}
+	for _, i := range points {
+		height[i] = r.garment.mesh.Points[i].Y
+	}
+	// Each mean of a point with its neighbours is over half a point's distance more,
+	// squared: half a fold in all leaves nothing of the waves.
+	for range int(2 * math.Pow(r.garment.fold/2/r.garment.size, 2)) {
+		next := map[int]float64{}
+		for _, i := range points {
+			sum := 0.0
+			for _, j := range beside[i] {
+				sum += height[j]
+			}
+			next[i] = height[i]/2 + sum/2/float64(len(beside[i]))
+		}
+		height = next
+	}
+	for k, i := range points {
+		at := r.garment.mesh.Points[i]
+		at.Y = height[i]
+		if k == 0 || at.Y < low.Y {
+			low = at
+		}
+		if k == 0 || at.Y > high.Y {
+			high = at
 		}
 	}
 	return low, high

@@ -66,16 +66,7 @@ type Result struct {
 func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o Options) (*Result, error) {
 	waist := f.Landmarks[form.CentreFrontWaist].Y
 	hip := waist - b.Value(body.WaistToHip)
-	panels, left := shell(p, waist, f.Landmarks[form.BustPoint].Y, hip)
-	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
-		return nil, err
-	}
-	h := newHanger(f, panels, hip)
-	size := fullSize
-	if o.Quick {
-		size = quickSize
-	}
-	g, err := sew(ctx, p, panels, o.Cloth.Cloth, size, func(q *panel, at r2.Vec) r3.Vec { return h.hang(q, at) })
+	g, left, err := begin(ctx, p, f, waist, hip, o)
 	if err != nil {
 		return nil, err
 	}
@@ -90,6 +81,31 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	r.levels(waist, hip)
 	r.find(p, o, waist, hip)
 	return r, nil
+}
+
+// begin sews a pattern and hangs it near a form, and returns the names of the pieces
+// left out.
+func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip float64, o Options) (
+	g *garment, left []string, err error,
+) {
+	panels, left := shell(p, waist, f.Landmarks[form.BustPoint].Y, hip)
+	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
+		return nil, nil, err
+	}
+	size := fullSize
+	if o.Quick {
+		size = quickSize
+	}
+	h := newHanger(f, panels, p.Seams, hip, o.Cloth.Cloth, size)
+	if g, err = sew(ctx, p, panels, o.Cloth.Cloth, size, h.hang); err != nil {
+		return nil, nil, err
+	}
+	for tier, folds := range h.folds {
+		if folds > 0 {
+			g.fold = max(g.fold, h.hemWidth(tier)/folds)
+		}
+	}
+	return g, left, nil
 }
 
 // A Level is the girth of body and garment at a height.

@@ -34,6 +34,7 @@ type panel struct {
 	level float64      // height above the floor of the paper's y = 0, mm
 	leg   bool         // part of a leg
 	flat  []geom.Point // the outline, for span
+	apex  *r2.Vec      // the centre of the circle that a flared panel is cut from; nil if it hangs straight down the paper
 
 	points    []r2.Vec // on paper: y down
 	triangles [][3]int
@@ -93,6 +94,9 @@ func newPanel(piece pattern.Piece) *panel {
 	for _, e := range piece.Edges {
 		q.leg = q.leg || e.Run == "inseam"
 	}
+	if !q.armhole() && !q.leg {
+		q.apex = apexOf(q.Piece)
+	}
 	return q
 }
 
@@ -146,8 +150,8 @@ func sideOf(p pattern.Piece) place {
 }
 
 // beside makes the piece of edge b known if that of edge a is: where both edges
-// lie at one place of the paper it hangs in the same frame, and where b is sewn
-// to a's lower edge it hangs from there.
+// lie at one place of the paper it hangs in the same frame, where b is sewn to a's
+// lower edge it hangs from there, and where both edges run down it hangs beside a.
 func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
 	up := known[a.Piece]
 	if up == nil || known[b.Piece] != nil {
@@ -169,6 +173,12 @@ func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
 	case ma.Dist(mb) < 30:
 	case ea.Role == pattern.RoleHem || strings.Contains(ea.Run, "waist"):
 		q.level = up.level - ma.Y + mb.Y
+		if side := sideOf(piece); side != nowhere {
+			q.where = side
+		}
+	case up.runsDown(ea) && q.runsDown(eb) && math.Abs(ea.Path.Length()/eb.Path.Length()-1) < 0.05:
+		at := func(p geom.Point) r2.Vec { return r2.Vec{X: p.X, Y: p.Y} }
+		q.level = up.level - up.down(at(middle(ea))) + q.down(at(middle(eb)))
 		if side := sideOf(piece); side != nowhere {
 			q.where = side
 		}

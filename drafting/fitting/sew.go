@@ -19,8 +19,10 @@ import (
 type garment struct {
 	panels []*panel
 	mesh   *drape.Mesh
-	moved  []int // point of the mesh that each point of the panels has become
-	banded bool  // it hangs from a band at the waist
+	moved  []int   // point of the mesh that each point of the panels has become
+	banded bool    // it hangs from a band at the waist
+	size   float64 // of its triangles, mm
+	fold   float64 // width of the folds in which it falls, mm; 0 if it hangs smooth
 }
 
 // sew makes a garment of a pattern's shell. where gives the points of a panel
@@ -28,7 +30,7 @@ type garment struct {
 func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
 	where func(q *panel, at r2.Vec) r3.Vec,
 ) (*garment, error) {
-	g := &garment{panels: panels, mesh: &drape.Mesh{}}
+	g := &garment{panels: panels, mesh: &drape.Mesh{Half: true}, size: size}
 	counts := g.counts(p.Seams, size)
 	for _, q := range panels {
 		if err := cost.Step(ctx); err != nil {
@@ -89,7 +91,7 @@ func (g *garment) hangFromBand(seams []pattern.Seam) {
 			for _, i := range q.edges[pair[0].Edge] {
 				hung = append(hung, g.moved[q.first+i])
 				if across := q.across(q.points[i]); across > aside {
-					level, aside = q.level-q.points[i].Y, across
+					level, aside = q.level-q.down(q.points[i]), across
 				}
 			}
 		}
