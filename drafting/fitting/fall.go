@@ -18,6 +18,7 @@ type fall struct {
 	left, right boundary // of the panel as it lies on paper
 	outwards    bool     // the right boundary is the one towards the side
 	top, bottom float64  // down the panel, between which both boundaries run
+	first, last float64  // down the panel, its highest and its lowest point
 	order       int      // of panels between the middle and the side, from the middle
 	tier        int      // panels of a tier hang beside each other
 }
@@ -130,6 +131,11 @@ func newFall(q *panel) *fall {
 			f.top, f.bottom = max(f.top, b.line[0].Y), min(f.bottom, b.line[len(b.line)-1].Y)
 		}
 	}
+	f.first, f.last = math.Inf(1), math.Inf(-1)
+	for _, p := range q.Outline().Flatten(1) {
+		down := q.down(r2.Vec{X: p.X, Y: p.Y})
+		f.first, f.last = min(f.first, down), max(f.last, down)
+	}
 	f.outwards = f.mean() >= 0
 	return f
 }
@@ -186,14 +192,7 @@ func (f *fall) share(at r2.Vec) float64 {
 	return s
 }
 
-// inner and outer return the boundaries towards the middle and the side.
-func (f *fall) inner() *boundary {
-	if f.outwards {
-		return &f.left
-	}
-	return &f.right
-}
-
+// outer returns the boundary towards the side.
 func (f *fall) outer() *boundary {
 	if f.outwards {
 		return &f.right
@@ -225,11 +224,9 @@ func tiers(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
 	for range list {
 		for _, s := range seams {
 			a, b := byName[s.A.Piece], byName[s.B.Piece]
-			if a == nil || b == nil || !(a.left.has(s.A.Edge) || a.right.has(s.A.Edge)) ||
-				!(b.left.has(s.B.Edge) || b.right.has(s.B.Edge)) {
-				continue
+			if a != nil && b != nil && a.bounds(s.A.Edge) && b.bounds(s.B.Edge) {
+				a.tier, b.tier = min(a.tier, b.tier), min(a.tier, b.tier)
 			}
-			a.tier, b.tier = min(a.tier, b.tier), min(a.tier, b.tier)
 		}
 	}
 }
@@ -237,17 +234,13 @@ func tiers(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
 // order numbers the panels of front and back by their seams, from the middle to the
 // side, and finds which of their boundaries is towards the side.
 func order(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
-	var queue []*fall
 	seen := map[*fall]bool{}
+	var queue []*fall
 	for _, f := range list {
-		for _, e := range f.panel.Edges {
-			ref := pattern.EdgeRef{Piece: f.panel.Name, Edge: e.Name}
-			mirrored := slices.ContainsFunc(seams, func(s pattern.Seam) bool { return s.A == ref && s.B == ref })
-			if !seen[f] && (e.Role == pattern.RoleFold || mirrored) && (f.left.has(e.Name) || f.right.has(e.Name)) {
-				f.outwards = f.left.has(e.Name)
-				seen[f] = true
-				queue = append(queue, f)
-			}
+		if edge, ok := f.middle(seams); ok {
+			f.outwards = f.left.has(edge)
+			seen[f] = true
+			queue = append(queue, f)
 		}
 	}
 	type pair struct{ inner, outer *fall }
@@ -259,7 +252,7 @@ func order(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
 			for _, way := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
 				g := byName[way[1].Piece]
 				if way[0].Piece != f.panel.Name || !f.outer().has(way[0].Edge) || g == nil || g == f ||
-					g.panel.where != f.panel.where || !(g.left.has(way[1].Edge) || g.right.has(way[1].Edge)) {
+					g.panel.where != f.panel.where || !g.bounds(way[1].Edge) {
 					continue
 				}
 				beside = append(beside, pair{f, g})
@@ -277,3 +270,19 @@ func order(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
 		}
 	}
 }
+
+// middle returns an edge of the panel that runs down the middle of the body: a fold, or
+// one that is sewn to its mirror image.
+func (f *fall) middle(seams []pattern.Seam) (edge string, ok bool) {
+	for _, e := range f.panel.Edges {
+		ref := pattern.EdgeRef{Piece: f.panel.Name, Edge: e.Name}
+		mirrored := slices.ContainsFunc(seams, func(s pattern.Seam) bool { return s.A == ref && s.B == ref })
+		if (e.Role == pattern.RoleFold || mirrored) && f.bounds(e.Name) {
+			return e.Name, true
+		}
+	}
+	return "", false
+}
+
+// bounds reports whether an edge runs down the panel at its left or right.
+func (f *fall) bounds(edge string) bool { return f.left.has(edge) || f.right.has(edge) }

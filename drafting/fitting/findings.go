@@ -227,7 +227,8 @@ func (r *Result) hem() (low, high r3.Vec) {
 	}
 	// Each mean of a point with its neighbours is over half a point's distance more,
 	// squared: half a fold in all leaves nothing of the waves.
-	for range int(2 * math.Pow(r.garment.fold/2/r.garment.size, 2)) {
+	half := r.garment.fold / 2 / r.garment.size
+	for range int(2 * half * half) {
 		next := map[int]float64{}
 		for _, i := range points {
 			sum := 0.0

@@ -27,7 +27,9 @@ type hanger struct {
 // apart is how far from the body cloth hangs at first, mm.
 const apart = 8.0
 
-func newHanger(f *form.Form, panels []*panel, seams []pattern.Seam, hip float64, cloth drape.Cloth, size float64) *hanger {
+func newHanger(
+	f *form.Form, panels []*panel, seams []pattern.Seam, hip float64, cloth drape.Cloth, size float64,
+) *hanger {
 	h := &hanger{form: f, panels: panels, falls: fallsOf(panels, seams), folds: map[int]float64{}, rows: map[rowKey]*row{},
 		hip: hip, cloth: cloth, size: size}
 	for _, q := range panels {

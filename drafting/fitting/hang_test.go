@@ -65,6 +65,7 @@ func TestHungUnfolded(t *testing.T) {
 		{"princess-dress", `"sleeve": "none", "flare": 12`},
 		{"princess-dress", `"sleeve": "none", "seams_from": "armhole", "length": 110`},
 		{"straight-skirt", ""},
+		{"button-shirt", ""},
 		{"flared-skirt", `"part": "quarter"`},
 		{"flared-skirt", `"part": "half"`},
 		{"flared-skirt", `"part": "full"`},

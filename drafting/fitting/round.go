@@ -59,7 +59,6 @@ func (h *hanger) row(key rowKey) *row {
 }
 
 func (h *hanger) newRow(key rowKey) *row {
-	const gone = 60.0 // mm beyond the end of a panel from which it leaves no gap in the row
 	y := step * float64(key.height)
 	r := &row{from: map[*panel]float64{}, width: map[*panel]float64{}}
 	var list []*fall
@@ -82,7 +81,7 @@ func (h *hanger) newRow(key rowKey) *row {
 	for _, f := range list {
 		down := f.panel.level - y
 		r.from[f.panel] = r.whole
-		if down > f.top-gone && down < f.bottom+gone {
+		if down > f.first-2*step && down < f.last+2*step {
 			r.width[f.panel] = f.width(down)
 		}
 		r.whole += r.width[f.panel]
