@@ -32,6 +32,7 @@ func commands() []command {
 		{"fitting", "try an order on a body and say where it does not fit", runFitting},
 		{"assess", "assess measurements, and show the estimates", runAssess},
 		{"prove", "draft a block or style to many bodies and measure all drafts back", runProve},
+		{"sizes", "draft a style over a size table, nested on one sheet", runSizes},
 		{"style", "check, format or read in sentences the script of a style", runStyle},
 		{"demo", "start a server and take a sample order through it", runDemo},
 		{"serve", "serve the API and work on its jobs", runServe},

@@ -23,7 +23,8 @@ type Table struct {
 
 // Row is one body of a Table.
 type Row struct {
-	Line   int // in the file, from 1
+	Line   int    // in the file, from 1
+	Name   string // the cell of the column "size", if there is one
 	Given  Measures
 	Faults fault.List // cells that are not numbers
 }
@@ -31,7 +32,8 @@ type Row struct {
 // ReadCSV reads a table of bodies, one per row, from CSV with a header of
 // measurement names. Lengths are in cm, the shoulder slope in degrees; an empty
 // cell is a measurement not taken. The map renamed gives the measurement in a
-// column of another name. Columns that are no measurements are ignored.
+// column of another name. A column "size" names the rows; other columns that are no
+// measurements are ignored.
 func ReadCSV(r io.Reader, renamed map[string]Name) (Table, error) {
 	in := bufio.NewReader(r)
 	if mark, _ := in.Peek(3); string(mark) == "\ufeff" {
@@ -50,6 +52,7 @@ func ReadCSV(r io.Reader, renamed map[string]Name) (Table, error) {
 	if err != nil {
 		return Table{}, err
 	}
+	names := slices.IndexFunc(header, isSizeColumn)
 	table := Table{Ignored: ignored}
 	for _, n := range columns {
 		if n != "" {
@@ -65,9 +68,16 @@ func ReadCSV(r io.Reader, renamed map[string]Name) (Table, error) {
 			return Table{}, err
 		}
 		line, _ := file.FieldPos(0)
-		table.Rows = append(table.Rows, readRow(line, columns, record))
+		row := readRow(line, columns, record)
+		if names >= 0 {
+			row.Name = strings.TrimSpace(record[names])
+		}
+		table.Rows = append(table.Rows, row)
 	}
 }
+
+// isSizeColumn reports whether the column of a heading names the rows.
+func isSizeColumn(heading string) bool { return strings.TrimSpace(heading) == "size" }
 
 // readHeader returns the measurement of each column, "" for an ignored one.
 func readHeader(header []string, renamed map[string]Name) (columns []Name, ignored []string, err error) {
@@ -79,7 +89,9 @@ func readHeader(header []string, renamed map[string]Name) (columns []Name, ignor
 			name = Name(h)
 		}
 		if _, known := Lookup(name); !known {
-			ignored = append(ignored, h)
+			if !isSizeColumn(h) {
+				ignored = append(ignored, h)
+			}
 			continue
 		}
 		if slices.Contains(columns, name) {
@@ -87,8 +99,8 @@ func readHeader(header []string, renamed map[string]Name) (columns []Name, ignor
 		}
 		columns[i] = name
 	}
-	if len(ignored) == len(header) {
-		return nil, nil, fmt.Errorf("no column is a measurement: %s", strings.Join(ignored, ", "))
+	if !slices.ContainsFunc(columns, func(n Name) bool { return n != "" }) {
+		return nil, nil, fmt.Errorf("no column is a measurement: %s", strings.Join(header, ", "))
 	}
 	return columns, ignored, nil
 }

@@ -286,12 +286,12 @@ func (s *setter) cells(t *table, cells [][]string, size float64) {
 	}
 }
 
-// footers sets the foot of every page with its number.
-func (s *setter) footers(foot string) {
+// footers sets the foot of every page with what the pages are and its number.
+func (s *setter) footers(foot, what string) {
 	font := lettering.Regular()
 	count := len(s.pages)
 	for i := range s.pages {
-		number := fmt.Sprintf("making sheet, page %d of %d", i+1, count)
+		number := fmt.Sprintf("%s, page %d of %d", what, i+1, count)
 		wide := font.Width(number, smallSize)
 		y := s.size.Y - margin - font.LineHeight(smallSize)
 		line := geom.Polyline(geom.Pt(s.left, y-pad), geom.Pt(s.right, y-pad))

@@ -47,7 +47,7 @@ func New(ctx context.Context, p finish.Pattern, size geom.Point) (Sheet, error) 
 		s.steps("Sewing order", i.Sewing)
 		s.list("How this pattern was built", i.Built)
 	}
-	s.footers(footOf(p))
+	s.footers(footOf(p), "making sheet")
 	return Sheet{size, s.pages}, nil
 }
 

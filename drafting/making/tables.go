@@ -83,16 +83,11 @@ func (s *setter) finished(p finish.Pattern, unit body.Unit) {
 	ofBlock := false
 	worn := wornTitles(p)
 	for _, c := range p.Checks {
-		if strings.HasPrefix(c.Name, "seam ") {
-			continue // one edge against another: nothing to measure on the garment
+		if c.OfSeam() {
+			continue
 		}
-		title, ok := worn[c.Name]
-		if !ok {
-			title = measureTitle(c.Name)
-		}
-		if bare, block := strings.CutPrefix(c.Name, "block: "); block {
-			ofBlock, title = true, measureTitle(bare)+" *"
-		}
+		title, block := finishedTitle(c.Name, worn)
+		ofBlock = ofBlock || block
 		if c.AtLeast && c.Drafted == 0 {
 			t.row(title, "", "", "", "opens whole", "")
 			continue
@@ -112,9 +107,23 @@ func (s *setter) finished(p finish.Pattern, unit body.Unit) {
 	}
 	t.note = fmt.Sprintf("Lengths in %s.", unitName[unit])
 	if ofBlock {
-		t.note += " * Of the block: where the garment moves the line, the finished measure differs."
+		t.note += blockNote
 	}
 	s.table(&t)
+}
+
+const blockNote = " * Of the block: where the garment moves the line, the finished measure differs."
+
+// finishedTitle returns what the sheet calls the measure of a check, and whether it is one
+// of the block. worn has the titles of those by which the garment is put on.
+func finishedTitle(check string, worn map[string]string) (title string, ofBlock bool) {
+	if bare, block := strings.CutPrefix(check, "block: "); block {
+		return measureTitle(bare) + " *", true
+	}
+	if title, ok := worn[check]; ok {
+		return title, false
+	}
+	return measureTitle(check), false
 }
 
 // unitName is a unit in the plural.

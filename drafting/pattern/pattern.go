@@ -11,6 +11,7 @@ package pattern
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"tapeline/drafting/geom"
 )
@@ -168,6 +169,10 @@ type Check struct {
 	AtLeast    bool    // the target is a minimum
 	Where      string  // the place on the garment where it was read, if not plain from the name
 }
+
+// OfSeam reports whether the check compares two edges that are sewn together, of which
+// nothing is measured on the garment.
+func (c Check) OfSeam() bool { return strings.HasPrefix(c.Name, "seam ") }
 
 // Difference returns the drafted measure less the target, mm; 0 if the target
 // is a minimum and is reached.

@@ -95,6 +95,23 @@ func Panels(needed ...body.Name) (ofWomen, ofMen []Body) {
 	return women.panel(needed), men.panel(needed)
 }
 
+// SizeTable returns the bodies of the size table at its middle height, women's or men's,
+// with the measurements that the model of bodies predicts for them. Each is named by its
+// bust or chest girth in cm, as EN 13402-3 does.
+func SizeTable(ofMen bool, needed ...body.Name) []Body {
+	p := &women
+	if ofMen {
+		p = &men
+	}
+	var bodies []Body
+	for _, s := range p.sizes {
+		b := p.body(needed, s, p.heights[1], "", 0)
+		b.Name = fmt.Sprintf("%g", s.bust)
+		bodies = append(bodies, b)
+	}
+	return bodies
+}
+
 func (p *people) panel(needed []body.Name) []Body {
 	var bodies []Body
 	for _, s := range p.sizes {

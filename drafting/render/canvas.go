@@ -20,10 +20,12 @@ type canvas struct {
 	origin geom.Point // the sheet's origin on the page, mm from its top left corner
 	parts  []geom.Segment
 	dash   *drawing.Pen // the dashed pen in use; nil while lines are solid
+
+	keyPens map[sheets.LineKind]*drawing.Pen // of the lines that the legend explains
 }
 
 func newCanvas(g *gopdf.GoPdf, window geom.Box, margin float64) *canvas {
-	return &canvas{g: g, window: window, origin: geom.Pt(margin, margin).Sub(window.Min)}
+	return &canvas{g: g, window: window, origin: geom.Pt(margin, margin).Sub(window.Min), keyPens: patternPens}
 }
 
 // at is a point of the sheet in the page's units.
@@ -257,12 +259,12 @@ func (c *canvas) legend(l *sheets.Legend) {
 		c.path(p)
 	}
 	for _, k := range l.Keys {
-		c.set(keyPens[k.Kind])
+		c.set(c.keyPens[k.Kind])
 		c.segment(k.Stroke)
 	}
 }
 
-// keyPens are the pens of the lines that the legend explains.
-var keyPens = map[sheets.LineKind]*drawing.Pen{
+// patternPens are the pens of the lines that the legend of a pattern explains.
+var patternPens = map[sheets.LineKind]*drawing.Pen{
 	sheets.LineCut: drawing.Cut, sheets.LineSeam: drawing.Seam, sheets.LineGuide: drawing.Guide,
 }

@@ -75,6 +75,11 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	if err != nil {
 		return err
 	}
+	return writeDXFPieces(w, p.Style, p.Label, pieces, o)
+}
+
+// writeDXFPieces writes one style with its pieces.
+func writeDXFPieces(w io.Writer, style string, label finish.Label, pieces []dxfPiece, o DXFOptions) error {
 	d := dxfWriter{unit: 1, decimals: 3}
 	if o.Unit == English {
 		d.unit, d.decimals = inch, 5
@@ -85,13 +90,13 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	d.group(0, "SECTION")
 	d.group(2, "BLOCKS")
 	for i := range pieces {
-		d.block(&pieces[i], p.Label, o.ChordError)
+		d.block(&pieces[i], o.ChordError)
 	}
 	d.group(0, "ENDSEC")
 	d.group(0, "SECTION")
 	d.group(2, "ENTITIES")
 	d.origin = geom.Point{}
-	d.style(p.Style, p.Label, o.Unit)
+	d.style(style, label, o.Unit)
 	for _, q := range pieces {
 		d.entity("INSERT", dxfBoundary)
 		d.group(2, q.block)
@@ -102,7 +107,7 @@ func DXF(w io.Writer, p finish.Pattern, o DXFOptions) error {
 	if d.broken {
 		return sheets.ErrNowhere
 	}
-	_, err = w.Write(d.b)
+	_, err := w.Write(d.b)
 	return err
 }
 

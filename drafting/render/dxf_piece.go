@@ -23,11 +23,13 @@ const (
 // dxfPiece is a piece with where it goes.
 type dxfPiece struct {
 	finish.Piece
-	block  string
-	corner geom.Point // the lower left corner of its bounds, which is the block's origin
-	size   geom.Point
-	insert geom.Point // where the block's origin is put, mm with y down
-	mirror []geom.Segment
+	block    string
+	called   string // the name of the piece, the same in all sizes
+	sizeName string
+	corner   geom.Point // the lower left corner of its bounds, which is the block's origin
+	size     geom.Point
+	insert   geom.Point // where the block's origin is put, mm with y down
+	mirror   []geom.Segment
 }
 
 // dxfPieces are the pieces as they are written, in a row on one base line.
@@ -54,8 +56,8 @@ func dxfPieces(p finish.Pattern, o DXFOptions) ([]dxfPiece, error) {
 		}
 		b := piece.Bounds()
 		pieces[i] = dxfPiece{
-			Piece: piece, block: names[i], corner: geom.Pt(b.Min.X, b.Max.Y), size: geom.Pt(b.Width(), b.Height()),
-			insert: geom.Pt(x, 0), mirror: mirrorLines(piece),
+			Piece: piece, block: names[i], called: names[i], sizeName: dxfSize(p.Label), corner: geom.Pt(b.Min.X, b.Max.Y),
+			size: geom.Pt(b.Width(), b.Height()), insert: geom.Pt(x, 0), mirror: mirrorLines(piece),
 		}
 		x += b.Width() + dxfGap
 	}
@@ -80,7 +82,7 @@ func mirrorLines(p finish.Piece) []geom.Segment {
 }
 
 // block writes a piece's block, its origin at the lower left corner.
-func (d *dxfWriter) block(p *dxfPiece, l finish.Label, chordError float64) {
+func (d *dxfWriter) block(p *dxfPiece, chordError float64) {
 	d.origin = p.corner
 	d.entity("BLOCK", dxfBoundary)
 	d.group(2, p.block)
@@ -88,8 +90,8 @@ func (d *dxfWriter) block(p *dxfPiece, l finish.Label, chordError float64) {
 	d.point(p.corner)
 	d.group(3, p.block)
 	d.systemText(p.corner, []string{
-		"PIECE NAME: " + p.block,
-		"SIZE: " + dxfSize(l),
+		"PIECE NAME: " + p.called,
+		"SIZE: " + p.sizeName,
 		"QUANTITY: " + strconv.Itoa(p.Cut.Count),
 		"MATERIAL: " + dxfMaterial(p.Piece),
 		"CATEGORY: " + p.Name,

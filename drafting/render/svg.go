@@ -172,7 +172,7 @@ func (w *svgWriter) legend(l *sheets.Legend, outlines bool) {
 		w.raw(" " + w.stroke(drawing.Fine) + "/>\n")
 	}
 	for _, k := range l.Keys {
-		w.raw("<g " + w.stroke(keyPens[k.Kind]) + ">")
+		w.raw("<g " + w.stroke(patternPens[k.Kind]) + ">")
 		w.path("", geom.Path{k.Stroke})
 		w.end()
 	}

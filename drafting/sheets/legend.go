@@ -32,6 +32,9 @@ const (
 	LineGuide LineKind = "guide line"
 )
 
+// patternLines are the kinds of lines of a pattern.
+var patternLines = []LineKind{LineCut, LineSeam, LineGuide}
+
 // Legend explains the pages on the first one, in the axes of that page's window.
 type Legend struct {
 	Box      geom.Box
@@ -69,11 +72,15 @@ type notes struct {
 	scale []string // how to print
 	tape  string   // how the pages are joined
 	care  []string // cautions and warnings
+	lines []LineKind
 }
 
-// newNotes returns the text for a pattern on pages with an overlap.
-func newNotes(p finish.Pattern, overlap float64) notes {
-	n := notes{title: lettering.Regular().Line(p.Label.Reference, 0)}
+// newNotes returns the text for a pattern laid out with options.
+func newNotes(p finish.Pattern, o Options) notes {
+	n := notes{title: lettering.Regular().Line(p.Label.Reference, 0), lines: o.Lines}
+	if n.lines == nil {
+		n.lines = patternLines
+	}
 	if n.title == "" {
 		n.title = lettering.Regular().Line(p.Style, 0)
 	} else {
@@ -90,9 +97,9 @@ func newNotes(p finish.Pattern, overlap float64) notes {
 	n.scale = []string{"Print at 100 %, no scaling. Measure both squares before you cut."}
 	n.tape = "Cut the left and top margins off along the frame, " +
 		"lay the page on its neighbour's margin so that marks with the same number meet, and tape."
-	if overlap > 0 {
+	if o.Overlap > 0 {
 		n.tape = fmt.Sprintf("Neighbours share a strip of %g mm: lay one on the other "+
-			"so that marks with the same number lie on each other, and tape.", overlap)
+			"so that marks with the same number lie on each other, and tape.", o.Overlap)
 	}
 	n.care = []string{"Sew a toile first."}
 	n.care = append(n.care, p.Warnings...)
@@ -144,7 +151,7 @@ func (n notes) set(first, last string, count int) Legend {
 		text(legendText, at.X+3, side, []string{"50 mm", "2 in"}[i])
 	}
 	y = top + squareInch + legendGap
-	y += l.keys(y) + legendGap
+	y += l.keys(y, n.lines) + legendGap
 	if count > 1 {
 		text(legendText, 0, legendWidth, fmt.Sprintf("%d pages, %s to %s. %s", count, first, last, n.tape))
 	}
@@ -160,19 +167,24 @@ func (n notes) set(first, last string, count int) Legend {
 	return l
 }
 
-// keys adds the samples of lines side by side and returns their height.
-func (l *Legend) keys(y float64) float64 {
-	x := 0.0
-	var height float64
-	for _, kind := range []LineKind{LineCut, LineSeam, LineGuide} {
+// keys adds the samples of lines side by side, in as many rows as they need, and returns
+// their height.
+func (l *Legend) keys(y float64, kinds []LineKind) float64 {
+	const sample, space, between = 12.0, 2.0, 5.0
+	x, top := 0.0, y
+	height := lettering.Regular().LineHeight(legendText)
+	for _, kind := range kinds {
 		label := finish.Text{Size: legendText, Lines: []string{string(kind)}}
-		height = label.Height()
-		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+12, y+height/2))})
-		label.At = geom.Pt(x+14, y)
+		wide := sample + space + label.Width()
+		if x > 0 && x+wide > legendWidth {
+			x, y = 0, y+height
+		}
+		l.Keys = append(l.Keys, Key{kind, geom.Line(geom.Pt(x, y+height/2), geom.Pt(x+sample, y+height/2))})
+		label.At = geom.Pt(x+sample+space, y)
 		l.Texts = append(l.Texts, label)
-		x += 14 + label.Width() + 5
+		x += wide + between
 	}
-	return height
+	return y + height - top
 }
 
 // compose returns the legend in the box that the plan has for it.

@@ -47,6 +47,7 @@ type Options struct {
 	Overlap     float64 // mm of the pattern that both neighbouring pages show
 	Orientation Orientation
 	Placing     Placing
+	Lines       []LineKind // that the legend explains; nil for those of a pattern
 }
 
 // On returns the options for the usual layout on a paper: margins of 10 mm, pages

@@ -22,6 +22,7 @@ type Layout struct {
 	PageHeight float64
 	Margin     float64
 	Pieces     []finish.Piece // on the sheet: turned and shifted, labels upright
+	Motions    []geom.Motion  // that brought the pieces there
 	Pages      []Page         // in the order of printing; the first bears the legend
 	Legend     Legend
 }
@@ -45,7 +46,7 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 		return Layout{}, err
 	}
 	p = p.Lettered()
-	notes := newNotes(p, o.Overlap)
+	notes := newNotes(p, o)
 	q, err := newPlan(ctx, p, o, notes.sizes())
 	if err != nil {
 		return Layout{}, err
@@ -54,6 +55,7 @@ func Plan(ctx context.Context, p finish.Pattern, o Options) (Layout, error) {
 		Margin: o.Margin}
 	for i, piece := range p.Pieces {
 		l.Pieces = append(l.Pieces, place(piece, q.places[i]))
+		l.Motions = append(l.Motions, q.places[i].motion())
 	}
 	if q.cover {
 		l.Pages = append(l.Pages, Page{Cover: true, Window: geom.Box{Max: q.window}})
@@ -92,6 +94,6 @@ func PageCount(ctx context.Context, p finish.Pattern, o Options) (int, error) {
 	if err := o.Check(); err != nil {
 		return 0, err
 	}
-	q, err := newPlan(ctx, p, o, newNotes(p, o.Overlap).sizes())
+	q, err := newPlan(ctx, p, o, newNotes(p, o).sizes())
 	return q.pages(), err
 }
