@@ -1344,6 +1344,48 @@ func (e Role) Valid() bool {
 	}
 }
 
+// Defines values for SizeTable.
+const (
+	SizeTableEn13402    SizeTable = "en13402"
+	SizeTableEn13402Men SizeTable = "en13402-men"
+)
+
+// Valid indicates whether the value is a known member of the SizeTable enum.
+func (e SizeTable) Valid() bool {
+	switch e {
+	case SizeTableEn13402:
+		return true
+	case SizeTableEn13402Men:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for SizesFormat.
+const (
+	SizesFormatDxf  SizesFormat = "dxf"
+	SizesFormatJSON SizesFormat = "json"
+	SizesFormatPDF  SizesFormat = "pdf"
+	SizesFormatSvg  SizesFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the SizesFormat enum.
+func (e SizesFormat) Valid() bool {
+	switch e {
+	case SizesFormatDxf:
+		return true
+	case SizesFormatJSON:
+		return true
+	case SizesFormatPDF:
+		return true
+	case SizesFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for StyleChoiceKind.
 const (
 	StyleChoiceKindCount    StyleChoiceKind = "count"
@@ -3556,6 +3598,47 @@ type NewRefit struct {
 	Scope RefitScope `json:"scope,omitempty,omitzero"`
 }
 
+// NewSizeRun A size run to be drafted.
+//
+// Example: {"choices":{"sleeve":"short"},"sizes":["84","88","92"],"table":"en13402"}
+type NewSizeRun struct {
+	// Allowances Seam allowances in the request's unit: `default` for all edges, the role of an edge
+	// such as `hem` or `neckline`, or one edge as `piece/edge`.
+	//
+	//
+	// Example: {"default":1.5,"hem":3}
+	Allowances Allowances `json:"allowances,omitempty,omitzero"`
+
+	// Choices The choices of the block or style by name, as listed by `GET /v1/blocks` and `GET
+	// /v1/styles/{style}`. A value is an option, a number (a length, count or fraction), or
+	// true or false.
+	//
+	//
+	// Example: {"length":"hip"}
+	Choices Choices `json:"choices,omitempty,omitzero"`
+
+	// CSV A table as CSV: a column `size` with names, and columns of measurements in cm by
+	// their names. Other columns are ignored.
+	CSV string `json:"csv,omitempty,omitzero"`
+
+	// Ease Ease by measurement, in the request's unit, instead of the ease of the fit.
+	//
+	// Example: {"bust_girth":8}
+	Ease Ease `json:"ease,omitempty,omitzero"`
+
+	// Fit A fit of the style, its first by default.
+	Fit Word `json:"fit,omitempty,omitzero"`
+
+	// Sizes Names of sizes.
+	Sizes SizeNames `json:"sizes,omitempty,omitzero"`
+
+	// Table A standard table, `en13402` by default. Give this or `csv`.
+	Table SizeTable `json:"table,omitempty,omitzero" validate:"excluded_with=CSV"`
+
+	// Unit The unit of choices, ease and allowances, and of the printed tables; cm by default.
+	Unit Unit `json:"unit,omitempty,omitzero"`
+}
+
 // NewStyle A script to store as the next revision of its style.
 //
 // Example: {"reason":"First try.","script":"style(slug = \"work-vest\", title = \"Work vest\", block = \"torso\", draft = {\"sleeve\": \"none\"}, allowances =\n      {\"default\": 10, \"hem\": 30})\n\ndef make(body, ease, choose, block):\n    ease_in = length(block.back, \"shoulder\") - length(block.front, \"shoulder\")\n    return garment([block.back, block.front], [\n        seam(\"back/shoulder\", \"front/shoulder\", ease = ease_in, how = \"eased\"),\n        seam(\"back/side\", \"front/side\"),\n    ], [\"Sew the shoulders, then the sides.\"])\n"}
@@ -5011,6 +5094,45 @@ type SettingsChange struct {
 	TimeZone *string `json:"time_zone,omitempty"`
 }
 
+// SizeMeasure What the sizes measure at one place.
+type SizeMeasure struct {
+	// Adds By size, what it adds to the one before.
+	Adds map[string]float64 `json:"adds"`
+
+	// Name The name of the check or of the measurement.
+	Name string `json:"name"`
+
+	// Values By size; a size without such a measure is left out.
+	Values map[string]float64 `json:"values"`
+}
+
+// SizeNames Names of sizes.
+type SizeNames = []string
+
+// SizeRun A style in the sizes of a table. Lengths are in mm, angles in degrees.
+//
+// Example: {"bodies":[{"adds":{"88":40},"name":"bust_girth","values":{"84":840,"88":880}}],"finished":[{"adds":{"88":40},"name":"block: bust_girth","values":{"84":920,"88":960}}],"garment":"Shift dress, regular fit","sizes":["84","88"]}
+type SizeRun struct {
+	// Bodies The measurements to which the sizes are drafted.
+	Bodies []SizeMeasure `json:"bodies"`
+
+	// Finished Measures read back from the patterns.
+	Finished []SizeMeasure `json:"finished"`
+
+	// Garment The style with its fit.
+	Garment string `json:"garment"`
+
+	// Sizes The names of the sizes.
+	Sizes []string `json:"sizes"`
+}
+
+// SizeTable A standard size table: `en13402` has women by bust girth, 164 cm high; `en13402-men` has
+// men by chest girth, 176 cm high.
+type SizeTable string
+
+// SizesFormat The format of a size run.
+type SizesFormat string
+
 // Slug The name of a style in URLs and orders.
 //
 // Example: shift-dress
@@ -5705,6 +5827,9 @@ type RefitID = ID
 // Revision defines model for Revision.
 type Revision = int
 
+// RevisionOfStyle defines model for RevisionOfStyle.
+type RevisionOfStyle = int
+
 // Search defines model for Search.
 type Search = string
 
@@ -6179,7 +6304,7 @@ type GetStyleFormParams struct {
 	Unit FormUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
 
 	// Revision A revision of the shop's own style; by default the one that a new order would get.
-	Revision int `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+	Revision RevisionOfStyle `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
 }
 
 // GetStyleRevisionParams defines parameters for GetStyleRevision.
@@ -6199,6 +6324,95 @@ type PublishStyleRevisionParams struct {
 type GetStyleScriptParams struct {
 	// Revision A revision of the shop's own style; by default the one that a new order would get.
 	Revision int `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+}
+
+// GetSizeRunParams defines parameters for GetSizeRun.
+type GetSizeRunParams struct {
+	// Table The size table, `en13402` by default.
+	Table SizeTable `form:"table,omitempty" json:"table,omitempty,omitzero"`
+
+	// Size The sizes of the table to draft, all by default.
+	Size SizeNames `form:"size,omitempty" json:"size,omitempty,omitzero"`
+
+	// Fit A fit of the style, its first by default.
+	Fit Word `form:"fit,omitempty" json:"fit,omitempty,omitzero"`
+
+	// Revision A revision of the shop's own style; by default the one that a new order would get.
+	Revision RevisionOfStyle `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+
+	// Paper PDF: the paper, `a4` by default. A sheet size (`a4` to `a0`, `letter`, `legal`,
+	// `tabloid`, `ansi-c`, `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's
+	// own size, or a plotter roll by its width in mm or inches (`roll-914`, `roll-36in`,
+	// or `roll` with `width`).
+	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
+
+	// Width PDF on paper `roll`: the width of the roll in mm. PNG: the width in pixels, at most
+	// 2400, 800 by default.
+	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
+
+	// Orientation PDF: the orientation of the sheets. `auto`, the default, takes the one that needs fewer sheets.
+	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
+
+	// Overlap PDF: the width in mm that neighbouring sheets share, 0 by default.
+	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
+
+	// Margin PDF: the blank margin of every sheet in mm, 10 by default.
+	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
+
+	// MakingSheet PDF: whether the tables come before the pages, as the making sheet does in an order's
+	// `pattern.pdf`.
+	MakingSheet MakingSheet `form:"making_sheet,omitempty" json:"making_sheet,omitempty,omitzero"`
+
+	// Unit DXF: the unit of the drawing, `mm` by default.
+	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// Folds DXF: pieces cut on the fold are drawn as a `half` with a mirror line by default, or
+	// `unfolded`, as cut.
+	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
+
+	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
+	// 0.1 by default. JSON: adds such lines beside the curves.
+	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
+}
+
+// DraftSizeRunParams defines parameters for DraftSizeRun.
+type DraftSizeRunParams struct {
+	// Revision A revision of the shop's own style; by default the one that a new order would get.
+	Revision RevisionOfStyle `form:"revision,omitempty" json:"revision,omitempty,omitzero"`
+
+	// Paper PDF: the paper, `a4` by default. A sheet size (`a4` to `a0`, `letter`, `legal`,
+	// `tabloid`, `ansi-c`, `ansi-d`, `ansi-e`), `full` for one sheet of the pattern's
+	// own size, or a plotter roll by its width in mm or inches (`roll-914`, `roll-36in`,
+	// or `roll` with `width`).
+	Paper Paper `form:"paper,omitempty" json:"paper,omitempty,omitzero"`
+
+	// Width PDF on paper `roll`: the width of the roll in mm. PNG: the width in pixels, at most
+	// 2400, 800 by default.
+	Width Width `form:"width,omitempty" json:"width,omitempty,omitzero"`
+
+	// Orientation PDF: the orientation of the sheets. `auto`, the default, takes the one that needs fewer sheets.
+	Orientation Orientation `form:"orientation,omitempty" json:"orientation,omitempty,omitzero"`
+
+	// Overlap PDF: the width in mm that neighbouring sheets share, 0 by default.
+	Overlap Overlap `form:"overlap,omitempty" json:"overlap,omitempty,omitzero"`
+
+	// Margin PDF: the blank margin of every sheet in mm, 10 by default.
+	Margin *Margin `form:"margin,omitempty" json:"margin,omitempty"`
+
+	// MakingSheet PDF: whether the tables come before the pages, as the making sheet does in an order's
+	// `pattern.pdf`.
+	MakingSheet MakingSheet `form:"making_sheet,omitempty" json:"making_sheet,omitempty,omitzero"`
+
+	// Unit DXF: the unit of the drawing, `mm` by default.
+	Unit FileUnit `form:"unit,omitempty" json:"unit,omitempty,omitzero"`
+
+	// Folds DXF: pieces cut on the fold are drawn as a `half` with a mirror line by default, or
+	// `unfolded`, as cut.
+	Folds Folds `form:"folds,omitempty" json:"folds,omitempty,omitzero"`
+
+	// Flatten DXF: the largest distance in mm between a curve and the straight lines that replace it,
+	// 0.1 by default. JSON: adds such lines beside the curves.
+	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 }
 
 // ListWebhookMessagesParams defines parameters for ListWebhookMessages.
@@ -6305,6 +6519,9 @@ type UploadStyleTextRequestBody = Script
 
 // StartProofJSONRequestBody defines body for StartProof for application/json ContentType.
 type StartProofJSONRequestBody = NewProof
+
+// DraftSizeRunJSONRequestBody defines body for DraftSizeRun for application/json ContentType.
+type DraftSizeRunJSONRequestBody = NewSizeRun
 
 // CreateWebhookEndpointJSONRequestBody defines body for CreateWebhookEndpoint for application/json ContentType.
 type CreateWebhookEndpointJSONRequestBody = NewWebhookEndpoint
@@ -6584,6 +6801,12 @@ type ServerInterface interface {
 	// GetStyleScript Get the script of a style
 	// (GET /v1/styles/{style}/script)
 	GetStyleScript(ctx echo.Context, style StyleSlug, params GetStyleScriptParams) error
+	// GetSizeRun Draft a style over a standard size table
+	// (GET /v1/styles/{style}/sizes.{format})
+	GetSizeRun(ctx echo.Context, style StyleSlug, format SizesFormat, params GetSizeRunParams) error
+	// DraftSizeRun Draft a style over a size table
+	// (POST /v1/styles/{style}/sizes.{format})
+	DraftSizeRun(ctx echo.Context, style StyleSlug, format SizesFormat, params DraftSizeRunParams) error
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx echo.Context) error
@@ -8774,6 +8997,219 @@ func (w *ServerInterfaceWrapper) GetStyleScript(ctx echo.Context) error {
 	return err
 }
 
+// GetSizeRun converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSizeRun(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "format" -------------
+	var format SizesFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSizeRunParams
+	// ------------- Optional query parameter "table" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "table", ctx.QueryParams(), &params.Table, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter table: %s", err))
+	}
+
+	// ------------- Optional query parameter "size" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", false, false, "size", ctx.QueryParams(), &params.Size, runtime.BindQueryParameterOptions{Type: "array", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter size: %s", err))
+	}
+
+	// ------------- Optional query parameter "fit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fit", ctx.QueryParams(), &params.Fit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter fit: %s", err))
+	}
+
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", ctx.QueryParams(), &params.Width, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
+	}
+
+	// ------------- Optional query parameter "orientation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "orientation", ctx.QueryParams(), &params.Orientation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter orientation: %s", err))
+	}
+
+	// ------------- Optional query parameter "overlap" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "overlap", ctx.QueryParams(), &params.Overlap, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter overlap: %s", err))
+	}
+
+	// ------------- Optional query parameter "margin" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "margin", ctx.QueryParams(), &params.Margin, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter margin: %s", err))
+	}
+
+	// ------------- Optional query parameter "making_sheet" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "making_sheet", ctx.QueryParams(), &params.MakingSheet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter making_sheet: %s", err))
+	}
+
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// ------------- Optional query parameter "folds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folds", ctx.QueryParams(), &params.Folds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
+	}
+
+	// ------------- Optional query parameter "flatten" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flatten", ctx.QueryParams(), &params.Flatten, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flatten: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSizeRun(ctx, style, format, params)
+	return err
+}
+
+// DraftSizeRun converts echo context to params.
+func (w *ServerInterfaceWrapper) DraftSizeRun(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "style" -------------
+	var style StyleSlug
+
+	err = runtime.BindStyledParameterWithOptions("simple", "style", ctx.Param("style"), &style, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter style: %s", err))
+	}
+
+	// ------------- Path parameter "format" -------------
+	var format SizesFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DraftSizeRunParams
+	// ------------- Optional query parameter "revision" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "revision", ctx.QueryParams(), &params.Revision, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter revision: %s", err))
+	}
+
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// ------------- Optional query parameter "width" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "width", ctx.QueryParams(), &params.Width, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter width: %s", err))
+	}
+
+	// ------------- Optional query parameter "orientation" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "orientation", ctx.QueryParams(), &params.Orientation, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter orientation: %s", err))
+	}
+
+	// ------------- Optional query parameter "overlap" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "overlap", ctx.QueryParams(), &params.Overlap, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter overlap: %s", err))
+	}
+
+	// ------------- Optional query parameter "margin" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "margin", ctx.QueryParams(), &params.Margin, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter margin: %s", err))
+	}
+
+	// ------------- Optional query parameter "making_sheet" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "making_sheet", ctx.QueryParams(), &params.MakingSheet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter making_sheet: %s", err))
+	}
+
+	// ------------- Optional query parameter "unit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unit", ctx.QueryParams(), &params.Unit, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unit: %s", err))
+	}
+
+	// ------------- Optional query parameter "folds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "folds", ctx.QueryParams(), &params.Folds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter folds: %s", err))
+	}
+
+	// ------------- Optional query parameter "flatten" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flatten", ctx.QueryParams(), &params.Flatten, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flatten: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DraftSizeRun(ctx, style, format, params)
+	return err
+}
+
 // ListWebhookEndpoints converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWebhookEndpoints(ctx echo.Context) error {
 	var err error
@@ -9147,6 +9583,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/publish", wrapper.PublishStyleRevision, options.OperationMiddlewares["publishStyleRevision"]...)
 	router.POST(options.BaseURL+"/v1/styles/:style/revisions/:number/retire", wrapper.RetireStyleRevision, options.OperationMiddlewares["retireStyleRevision"]...)
 	router.GET(options.BaseURL+"/v1/styles/:style/script", wrapper.GetStyleScript, options.OperationMiddlewares["getStyleScript"]...)
+	router.GET(options.BaseURL+"/v1/styles/:style/sizes.:format", wrapper.GetSizeRun, options.OperationMiddlewares["getSizeRun"]...)
+	router.POST(options.BaseURL+"/v1/styles/:style/sizes.:format", wrapper.DraftSizeRun, options.OperationMiddlewares["draftSizeRun"]...)
 	router.GET(options.BaseURL+"/v1/webhook-endpoints", wrapper.ListWebhookEndpoints, options.OperationMiddlewares["listWebhookEndpoints"]...)
 	router.POST(options.BaseURL+"/v1/webhook-endpoints", wrapper.CreateWebhookEndpoint, options.OperationMiddlewares["createWebhookEndpoint"]...)
 	router.DELETE(options.BaseURL+"/v1/webhook-endpoints/:endpoint_id", wrapper.DeleteWebhookEndpoint, options.OperationMiddlewares["deleteWebhookEndpoint"]...)
@@ -11823,6 +12261,203 @@ func (response GetStyleScript200TextResponse) VisitGetStyleScriptResponse(w http
 	return err
 }
 
+type GetSizeRunRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Format SizesFormat `json:"format"`
+	Params GetSizeRunParams
+}
+
+type GetSizeRunResponseObject interface {
+	VisitGetSizeRunResponse(w http.ResponseWriter) error
+}
+
+type GetSizeRun200ResponseHeaders struct {
+	ContentDisposition string
+}
+
+type GetSizeRun200JSONResponse struct {
+	Body    SizeRun
+	Headers GetSizeRun200ResponseHeaders
+}
+
+func (response GetSizeRun200JSONResponse) VisitGetSizeRunResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type GetSizeRun200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       GetSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetSizeRun200ApplicationPDFResponse) VisitGetSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetSizeRun200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       GetSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetSizeRun200ImageSvgXMLResponse) VisitGetSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetSizeRun200ImageVndDxfResponse struct {
+	Body          io.Reader
+	Headers       GetSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetSizeRun200ImageVndDxfResponse) VisitGetSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/vnd.dxf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DraftSizeRunRequestObject struct {
+	Style  StyleSlug   `json:"style"`
+	Format SizesFormat `json:"format"`
+	Params DraftSizeRunParams
+	Body   *DraftSizeRunJSONRequestBody
+}
+
+type DraftSizeRunResponseObject interface {
+	VisitDraftSizeRunResponse(w http.ResponseWriter) error
+}
+
+type DraftSizeRun200ResponseHeaders struct {
+	ContentDisposition string
+}
+
+type DraftSizeRun200JSONResponse struct {
+	Body    SizeRun
+	Headers DraftSizeRun200ResponseHeaders
+}
+
+func (response DraftSizeRun200JSONResponse) VisitDraftSizeRunResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DraftSizeRun200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       DraftSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DraftSizeRun200ApplicationPDFResponse) VisitDraftSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DraftSizeRun200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       DraftSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DraftSizeRun200ImageSvgXMLResponse) VisitDraftSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DraftSizeRun200ImageVndDxfResponse struct {
+	Body          io.Reader
+	Headers       DraftSizeRun200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DraftSizeRun200ImageVndDxfResponse) VisitDraftSizeRunResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/vnd.dxf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
 type ListWebhookEndpointsRequestObject struct {
 }
 
@@ -12389,6 +13024,12 @@ type StrictServerInterface interface {
 	// GetStyleScript Get the script of a style
 	// (GET /v1/styles/{style}/script)
 	GetStyleScript(ctx context.Context, request GetStyleScriptRequestObject) (GetStyleScriptResponseObject, error)
+	// GetSizeRun Draft a style over a standard size table
+	// (GET /v1/styles/{style}/sizes.{format})
+	GetSizeRun(ctx context.Context, request GetSizeRunRequestObject) (GetSizeRunResponseObject, error)
+	// DraftSizeRun Draft a style over a size table
+	// (POST /v1/styles/{style}/sizes.{format})
+	DraftSizeRun(ctx context.Context, request DraftSizeRunRequestObject) (DraftSizeRunResponseObject, error)
 	// ListWebhookEndpoints List webhook endpoints
 	// (GET /v1/webhook-endpoints)
 	ListWebhookEndpoints(ctx context.Context, request ListWebhookEndpointsRequestObject) (ListWebhookEndpointsResponseObject, error)
@@ -15208,6 +15849,83 @@ func (sh *strictHandler) GetStyleScript(ctx echo.Context, style StyleSlug, param
 		return err
 	} else if validResponse, ok := response.(GetStyleScriptResponseObject); ok {
 		return validResponse.VisitGetStyleScriptResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetSizeRun operation middleware
+func (sh *strictHandler) GetSizeRun(ctx echo.Context, style StyleSlug, format SizesFormat, params GetSizeRunParams) error {
+	var request GetSizeRunRequestObject
+
+	request.Style = style
+	request.Format = format
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetSizeRun(ctx.Request().Context(), request.(GetSizeRunRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetSizeRun")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetSizeRunResponseObject); ok {
+		return validResponse.VisitGetSizeRunResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DraftSizeRun operation middleware
+func (sh *strictHandler) DraftSizeRun(ctx echo.Context, style StyleSlug, format SizesFormat, params DraftSizeRunParams) error {
+	var request DraftSizeRunRequestObject
+
+	request.Style = style
+	request.Format = format
+	request.Params = params
+
+	var body DraftSizeRunJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DraftSizeRun(ctx.Request().Context(), request.(DraftSizeRunRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DraftSizeRun")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DraftSizeRunResponseObject); ok {
+		return validResponse.VisitDraftSizeRunResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

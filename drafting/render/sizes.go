@@ -400,41 +400,34 @@ type sizesDocument struct {
 	Bodies   []sizesMeasure `json:"bodies"`
 }
 
-// sizesMeasure has the values by size, null where a size has none.
+// sizesMeasure has the values and steps by size.
 type sizesMeasure struct {
-	Name   string     `json:"name"`
-	Values []*float64 `json:"values"`
-	Adds   []*float64 `json:"adds"` // to the size before
+	Name   string             `json:"name"`
+	Values map[string]float64 `json:"values"`
+	Adds   map[string]float64 `json:"adds"` // to the size before
 }
 
 // sizesJSON writes the tables of a run as data.
 func sizesJSON(_ context.Context, w io.Writer, r sizes.Run, _ body.Unit, _ Options) error {
+	names := r.Names()
+	bySize := func(values map[int]float64) map[string]float64 {
+		named := map[string]float64{}
+		for i, v := range values {
+			named[names[i]] = math.Round(100*v) / 100
+		}
+		return named
+	}
 	list := func(measures []sizes.Measure) []sizesMeasure {
 		out := []sizesMeasure{}
 		for _, m := range measures {
-			s := sizesMeasure{Name: m.Name, Values: make([]*float64, len(r.Sizes)), Adds: make([]*float64, len(r.Sizes))}
-			steps := m.Steps()
-			for i := range r.Sizes {
-				s.Values[i], s.Adds[i] = rounded(m.Values, i), rounded(steps, i)
-			}
-			out = append(out, s)
+			out = append(out, sizesMeasure{m.Name, bySize(m.Values), bySize(m.Steps())})
 		}
 		return out
 	}
-	data, err := json.MarshalIndent(sizesDocument{r.Title, r.Names(), list(r.Finished()), list(r.Bodies())}, "", " ")
+	data, err := json.MarshalIndent(sizesDocument{r.Title, names, list(r.Finished()), list(r.Bodies())}, "", " ")
 	if err != nil {
 		return err
 	}
 	_, err = w.Write(append(data, '\n'))
 	return err
-}
-
-// rounded returns a value to a hundredth, nil if there is none.
-func rounded(values map[int]float64, i int) *float64 {
-	v, ok := values[i]
-	if !ok {
-		return nil
-	}
-	v = math.Round(100*v) / 100
-	return &v
 }

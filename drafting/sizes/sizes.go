@@ -10,12 +10,14 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/finish"
 	"tapeline/drafting/pattern"
+	"tapeline/drafting/style"
 )
 
 // Limits of a size table.
@@ -233,4 +235,13 @@ func compareArea(a, b pattern.Piece) int {
 		return 1
 	}
 	return 0
+}
+
+// Base returns an order without measurements, to be drafted to the sizes of a table. The
+// faults are those of its style, fit, choices, ease and allowances.
+func Base(in drafting.OrderInput, garment *style.Style) (drafting.Order, fault.List) {
+	in.Measurements = map[string]float64{}
+	o, faults := drafting.NewOrder(in, garment)
+	o.Revision, o.Told = 1, false
+	return o, slices.DeleteFunc(faults, func(f fault.Fault) bool { return strings.HasPrefix(f.Field, "/measurements") })
 }
