@@ -19,6 +19,9 @@ func (s *Server) GetSizeRun(ctx context.Context, r GetSizeRunRequestObject) (Get
 // DraftSizeRun drafts a style over a size table.
 func (s *Server) DraftSizeRun(ctx context.Context, r DraftSizeRunRequestObject) (DraftSizeRunResponseObject, error) {
 	p, b := r.Params, r.Body
+	if err := checkTogether(*b); err != nil {
+		return nil, err
+	}
 	return s.sizeRun(ctx, styles.SizesRequest{Slug: r.Style, Revision: p.Revision, Table: string(b.Table), CSV: b.CSV,
 		Only: b.Sizes, Format: string(r.Format), Options: optionsOf(p),
 		Input: styles.OrderInput{Unit: cmp.Or(string(b.Unit), defaultUnit), Fit: b.Fit, Choices: b.Choices, Ease: b.Ease,
