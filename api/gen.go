@@ -441,6 +441,24 @@ func (e FindingLevel) Valid() bool {
 	}
 }
 
+// Defines values for FittingChangeUnit.
+const (
+	FittingChangeUnitMm      FittingChangeUnit = "mm"
+	FittingChangeUnitPercent FittingChangeUnit = "%"
+)
+
+// Valid indicates whether the value is a known member of the FittingChangeUnit enum.
+func (e FittingChangeUnit) Valid() bool {
+	switch e {
+	case FittingChangeUnitMm:
+		return true
+	case FittingChangeUnitPercent:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FittingCloth.
 const (
 	FittingClothDenim       FittingCloth = "denim"
@@ -483,6 +501,39 @@ func (e FittingCureChange) Valid() bool {
 	case FittingCureChangeEase:
 		return true
 	case FittingCureChangeMeasurement:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for FittingEffect.
+const (
+	FittingEffectBetter  FittingEffect = "better"
+	FittingEffectGone    FittingEffect = "gone"
+	FittingEffectLooser  FittingEffect = "looser"
+	FittingEffectNew     FittingEffect = "new"
+	FittingEffectSame    FittingEffect = "same"
+	FittingEffectTighter FittingEffect = "tighter"
+	FittingEffectWorse   FittingEffect = "worse"
+)
+
+// Valid indicates whether the value is a known member of the FittingEffect enum.
+func (e FittingEffect) Valid() bool {
+	switch e {
+	case FittingEffectBetter:
+		return true
+	case FittingEffectGone:
+		return true
+	case FittingEffectLooser:
+		return true
+	case FittingEffectNew:
+		return true
+	case FittingEffectSame:
+		return true
+	case FittingEffectTighter:
+		return true
+	case FittingEffectWorse:
 		return true
 	default:
 		return false
@@ -2733,6 +2784,37 @@ type Fitting struct {
 	State FittingState `json:"state"`
 }
 
+// FittingChange What becomes of a finding.
+type FittingChange struct {
+	// After How much it becomes, also within the limit; absent where the place is not judged.
+	After *float64 `json:"after,omitempty"`
+
+	// Before How much it was, also within the limit; absent where the place was not judged.
+	Before *float64 `json:"before,omitempty"`
+
+	// Effect `new` and `gone` findings. Of `tight` and `not_put_on` otherwise `tighter` and `looser`, of the other kinds `worse`
+	// and `better`. `same` if it differs by less than 0.1 % or 1 mm.
+	Effect FittingEffect `json:"effect"`
+
+	// Kind `not_put_on`: an opening is smaller than what must pass it. `tight`: the cloth is stretched
+	// further than it bears in comfort. `balance`: the shoulder seam lies too far forward or back.
+	// `hangs`: the hem is not level or the side seam not plumb. `stands_off`: a neckline or
+	// armhole stands away from the body.
+	Kind FittingFindingKind `json:"kind"`
+
+	// Limit How much is worn in comfort or usual; of `not_put_on` how much is needed.
+	Limit float64 `json:"limit"`
+
+	// Place Where it is, in words.
+	Place string `json:"place"`
+
+	// Unit The unit of the numbers.
+	Unit FittingChangeUnit `json:"unit"`
+}
+
+// FittingChangeUnit The unit of the numbers.
+type FittingChangeUnit string
+
 // FittingCloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 // linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
 // knitted garments and `medium-woven` for others.
@@ -2767,6 +2849,10 @@ type FittingCure struct {
 
 // FittingCureChange What changes; a measurement that was estimated should be taken.
 type FittingCureChange string
+
+// FittingEffect `new` and `gone` findings. Of `tight` and `not_put_on` otherwise `tighter` and `looser`, of the other kinds `worse`
+// and `better`. `same` if it differs by less than 0.1 % or 1 mm.
+type FittingEffect string
 
 // FittingFinding A fault that a cutter would see on the wearer.
 type FittingFinding struct {
@@ -3596,6 +3682,22 @@ type NewRefit struct {
 	//
 	// Example: {"created_from":"2026-03-01T00:00:00Z","statuses":["ready"]}
 	Scope RefitScope `json:"scope,omitempty,omitzero"`
+}
+
+// NewRefitFittings Which orders of a refit to try on.
+//
+// Example: {"level":"quick","sample":10}
+type NewRefitFittings struct {
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Level How fine the triangles are. The default is `quick` here.
+	Level FittingLevel `json:"level,omitempty,omitzero"`
+
+	// Sample How many of the orders that change. The default is 5.
+	Sample int `json:"sample,omitempty,omitzero"`
 }
 
 // NewSizeRun A size run to be drafted.
@@ -4740,6 +4842,9 @@ type Refit struct {
 	// EndedAt When the refit was done or stopped.
 	EndedAt time.Time `json:"ended_at,omitempty,omitzero"`
 
+	// Fittings What becomes of the fit; present after orders were tried on.
+	Fittings *RefitFittings `json:"fittings,omitempty"`
+
 	// ID The ID of a record, a UUID in lower case.
 	//
 	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
@@ -4835,6 +4940,96 @@ type RefitDecision struct {
 	Orders []ID `json:"orders,omitempty,omitzero"`
 }
 
+// RefitFitting What a refit does to the fit of an order.
+//
+// Example: {"changes":[{"after":4.1,"before":2.1,"effect":"tighter","kind":"tight","limit":1.5,"place":"bust","unit":"%"}],"girths":[{"after_mm":970.2,"before_mm":990.1,"body_mm":920,"name":"bust"}],"level":"quick","settled":true,"state":"ready"}
+type RefitFitting struct {
+	// Changes What becomes of each finding, those that get worst first.
+	Changes []FittingChange `json:"changes,omitempty,omitzero"`
+
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Engine The version of the drafting code; present when it is ready or failed.
+	Engine string `json:"engine,omitempty,omitzero"`
+
+	// FinishedAt When it ended.
+	FinishedAt time.Time `json:"finished_at,omitempty,omitzero"`
+
+	// Girths Girths of body and garment at the levels that both drafts reach.
+	Girths []RefitGirths `json:"girths,omitempty,omitzero"`
+
+	// Level `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
+	Level FittingLevel `json:"level"`
+
+	// Reason Why the drafts were not tried on.
+	Reason string `json:"reason,omitempty,omitzero"`
+
+	// Settled Whether the cloth came to rest in both drafts. If not, only openings are compared.
+	Settled bool `json:"settled,omitempty,omitzero"`
+
+	// State `failed` means that the draft was not tried on; `reason` says why.
+	State FittingState `json:"state"`
+}
+
+// RefitFittingPlace What becomes of the findings at a place.
+type RefitFittingPlace struct {
+	// Effects The number of orders by effect.
+	Effects map[string]int `json:"effects"`
+
+	// OrderID The ID of a record, a UUID in lower case.
+	//
+	// Example: 0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1
+	OrderID ID `json:"order_id"`
+
+	// Reference The shop's own name for a record. Its characters are safe on a pattern and in a file name.
+	//
+	// Example: LL-1042
+	Reference Reference `json:"reference"`
+
+	// Worst The change of the order that gets worst there.
+	Worst FittingChange `json:"worst"`
+}
+
+// RefitFittings What a refit does to the fit of the orders that are tried on.
+//
+// Example: {"level":"quick","orders":[],"places":[{"effects":{"tighter":1},"order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","reference":"LL-1042","worst":{"after":4.1,"before":2.1,"effect":"tighter","kind":"tight","limit":1.5,"place":"bust","unit":"%"}}],"states":{"ready":1}}
+type RefitFittings struct {
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Level `quick` tries the draft on in triangles of twice the size, for the findings alone. The default is `full`.
+	Level FittingLevel `json:"level"`
+
+	// Orders The orders that are tried on.
+	Orders []RefitOrder `json:"orders"`
+
+	// Places The places of findings, the one that gets worst first.
+	Places []RefitFittingPlace `json:"places"`
+
+	// States The number of orders in each state: `queued`, `ready`, `failed`, `cancelled`.
+	States map[string]int `json:"states"`
+}
+
+// RefitGirths The girths at a level, mm.
+type RefitGirths struct {
+	// AfterMm The girth of the garment as worn in the draft that the refit would give.
+	AfterMm float64 `json:"after_mm"`
+
+	// BeforeMm The girth of the garment as worn in the present draft.
+	BeforeMm float64 `json:"before_mm"`
+
+	// BodyMm The body's girth as a tape measures it.
+	BodyMm float64 `json:"body_mm"`
+
+	// Name The level.
+	Name string `json:"name"`
+}
+
 // RefitList One page of refits.
 type RefitList struct {
 	// Items The entries.
@@ -4875,6 +5070,9 @@ type RefitOrder struct {
 
 	// ErasedAt When the customer's data was erased; absent otherwise.
 	ErasedAt time.Time `json:"erased_at,omitempty,omitzero"`
+
+	// Fitting What becomes of the fit; present if the order was chosen to be tried on.
+	Fitting *RefitFitting `json:"fitting,omitempty"`
 
 	// OrderID The ID of a record, a UUID in lower case.
 	//
@@ -6266,6 +6464,12 @@ type ListRefitOrdersParams struct {
 	Cursor Cursor `form:"cursor,omitempty" json:"cursor,omitempty,omitzero"`
 }
 
+// GetRefitFittingPictureParams defines parameters for GetRefitFittingPicture.
+type GetRefitFittingPictureParams struct {
+	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
+	IfNoneMatch IfNoneMatch `json:"If-None-Match,omitempty,omitzero"`
+}
+
 // GetRefitOverlayParams defines parameters for GetRefitOverlay.
 type GetRefitOverlayParams struct {
 	// Format An SVG picture for screens, or an A4 page as PDF.
@@ -6508,6 +6712,9 @@ type CreateRefitJSONRequestBody = NewRefit
 // DecideRefitJSONRequestBody defines body for DecideRefit for application/json ContentType.
 type DecideRefitJSONRequestBody = RefitDecision
 
+// TryRefitOnJSONRequestBody defines body for TryRefitOn for application/json ContentType.
+type TryRefitOnJSONRequestBody = NewRefitFittings
+
 // ChangeSettingsJSONRequestBody defines body for ChangeSettings for application/json ContentType.
 type ChangeSettingsJSONRequestBody = SettingsChange
 
@@ -6744,12 +6951,21 @@ type ServerInterface interface {
 	// DecideRefit Apply a refit to all, some or none of its orders
 	// (POST /v1/refits/{refit_id}/decide)
 	DecideRefit(ctx echo.Context, refitID RefitID) error
+	// CancelRefitFittings Cancel the fittings of a refit
+	// (DELETE /v1/refits/{refit_id}/fittings)
+	CancelRefitFittings(ctx echo.Context, refitID RefitID) error
+	// TryRefitOn Try orders of a refit on
+	// (POST /v1/refits/{refit_id}/fittings)
+	TryRefitOn(ctx echo.Context, refitID RefitID) error
 	// ListRefitOrders List the orders of a refit
 	// (GET /v1/refits/{refit_id}/orders)
 	ListRefitOrders(ctx echo.Context, refitID RefitID, params ListRefitOrdersParams) error
 	// GetRefitOrder Get an order of a refit
 	// (GET /v1/refits/{refit_id}/orders/{order_id})
 	GetRefitOrder(ctx echo.Context, refitID RefitID, orderID OrderID) error
+	// GetRefitFittingPicture Draw an order of a refit in both drafts
+	// (GET /v1/refits/{refit_id}/orders/{order_id}/fitting.{format})
+	GetRefitFittingPicture(ctx echo.Context, refitID RefitID, orderID OrderID, format FittingFormat, params GetRefitFittingPictureParams) error
 	// GetRefitOverlay Draw what a refit moves in an order
 	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
 	GetRefitOverlay(ctx echo.Context, refitID RefitID, orderID OrderID, params GetRefitOverlayParams) error
@@ -8556,6 +8772,38 @@ func (w *ServerInterfaceWrapper) DecideRefit(ctx echo.Context) error {
 	return err
 }
 
+// CancelRefitFittings converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelRefitFittings(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelRefitFittings(ctx, refitID)
+	return err
+}
+
+// TryRefitOn converts echo context to params.
+func (w *ServerInterfaceWrapper) TryRefitOn(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.TryRefitOn(ctx, refitID)
+	return err
+}
+
 // ListRefitOrders converts echo context to params.
 func (w *ServerInterfaceWrapper) ListRefitOrders(ctx echo.Context) error {
 	var err error
@@ -8623,6 +8871,58 @@ func (w *ServerInterfaceWrapper) GetRefitOrder(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetRefitOrder(ctx, refitID, orderID)
+	return err
+}
+
+// GetRefitFittingPicture converts echo context to params.
+func (w *ServerInterfaceWrapper) GetRefitFittingPicture(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "refit_id" -------------
+	var refitID RefitID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "refit_id", ctx.Param("refit_id"), &refitID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter refit_id: %s", err))
+	}
+
+	// ------------- Path parameter "order_id" -------------
+	var orderID OrderID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "order_id", ctx.Param("order_id"), &orderID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter order_id: %s", err))
+	}
+
+	// ------------- Path parameter "format" -------------
+	var format FittingFormat
+
+	err = runtime.BindStyledParameterWithOptions("simple", "format", ctx.Param("format"), &format, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRefitFittingPictureParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetRefitFittingPicture(ctx, refitID, orderID, format, params)
 	return err
 }
 
@@ -9564,8 +9864,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/refits", wrapper.CreateRefit, options.OperationMiddlewares["createRefit"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id", wrapper.GetRefit, options.OperationMiddlewares["getRefit"]...)
 	router.POST(options.BaseURL+"/v1/refits/:refit_id/decide", wrapper.DecideRefit, options.OperationMiddlewares["decideRefit"]...)
+	router.DELETE(options.BaseURL+"/v1/refits/:refit_id/fittings", wrapper.CancelRefitFittings, options.OperationMiddlewares["cancelRefitFittings"]...)
+	router.POST(options.BaseURL+"/v1/refits/:refit_id/fittings", wrapper.TryRefitOn, options.OperationMiddlewares["tryRefitOn"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders", wrapper.ListRefitOrders, options.OperationMiddlewares["listRefitOrders"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id", wrapper.GetRefitOrder, options.OperationMiddlewares["getRefitOrder"]...)
+	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id/fitting.:format", wrapper.GetRefitFittingPicture, options.OperationMiddlewares["getRefitFittingPicture"]...)
 	router.GET(options.BaseURL+"/v1/refits/:refit_id/orders/:order_id/overlay", wrapper.GetRefitOverlay, options.OperationMiddlewares["getRefitOverlay"]...)
 	router.POST(options.BaseURL+"/v1/refits/:refit_id/stop", wrapper.StopRefit, options.OperationMiddlewares["stopRefit"]...)
 	router.GET(options.BaseURL+"/v1/settings", wrapper.GetSettings, options.OperationMiddlewares["getSettings"]...)
@@ -11782,6 +12085,51 @@ func (response DecideRefit200JSONResponse) VisitDecideRefitResponse(w http.Respo
 	return err
 }
 
+type CancelRefitFittingsRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+}
+
+type CancelRefitFittingsResponseObject interface {
+	VisitCancelRefitFittingsResponse(w http.ResponseWriter) error
+}
+
+type CancelRefitFittings200JSONResponse Refit
+
+func (response CancelRefitFittings200JSONResponse) VisitCancelRefitFittingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type TryRefitOnRequestObject struct {
+	RefitID RefitID `json:"refit_id"`
+	Body    *TryRefitOnJSONRequestBody
+}
+
+type TryRefitOnResponseObject interface {
+	VisitTryRefitOnResponse(w http.ResponseWriter) error
+}
+
+type TryRefitOn202JSONResponse Refit
+
+func (response TryRefitOn202JSONResponse) VisitTryRefitOnResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(202)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListRefitOrdersRequestObject struct {
 	RefitID RefitID `json:"refit_id"`
 	Params  ListRefitOrdersParams
@@ -11826,6 +12174,103 @@ func (response GetRefitOrder200JSONResponse) VisitGetRefitOrderResponse(w http.R
 	w.WriteHeader(200)
 	_, err := buf.WriteTo(w)
 	return err
+}
+
+type GetRefitFittingPictureRequestObject struct {
+	RefitID RefitID       `json:"refit_id"`
+	OrderID OrderID       `json:"order_id"`
+	Format  FittingFormat `json:"format"`
+	Params  GetRefitFittingPictureParams
+}
+
+type GetRefitFittingPictureResponseObject interface {
+	VisitGetRefitFittingPictureResponse(w http.ResponseWriter) error
+}
+
+type GetRefitFittingPicture200ResponseHeaders struct {
+	CacheControl       string
+	ContentDisposition string
+	ETag               string
+}
+
+type GetRefitFittingPicture200ApplicationPDFResponse struct {
+	Body          io.Reader
+	Headers       GetRefitFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetRefitFittingPicture200ApplicationPDFResponse) VisitGetRefitFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetRefitFittingPicture200ImagePngResponse struct {
+	Body          io.Reader
+	Headers       GetRefitFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetRefitFittingPicture200ImagePngResponse) VisitGetRefitFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetRefitFittingPicture200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	Headers       GetRefitFittingPicture200ResponseHeaders
+	ContentLength int64
+}
+
+func (response GetRefitFittingPicture200ImageSvgXMLResponse) VisitGetRefitFittingPictureResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.Header().Set("Cache-Control", fmt.Sprint(response.Headers.CacheControl))
+	w.Header().Set("Content-Disposition", fmt.Sprint(response.Headers.ContentDisposition))
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type GetRefitFittingPicture304Response = NotModifiedResponse
+
+func (response GetRefitFittingPicture304Response) VisitGetRefitFittingPictureResponse(w http.ResponseWriter) error {
+	w.Header().Set("ETag", fmt.Sprint(response.Headers.ETag))
+	w.WriteHeader(304)
+	return nil
 }
 
 type GetRefitOverlayRequestObject struct {
@@ -12967,12 +13412,21 @@ type StrictServerInterface interface {
 	// DecideRefit Apply a refit to all, some or none of its orders
 	// (POST /v1/refits/{refit_id}/decide)
 	DecideRefit(ctx context.Context, request DecideRefitRequestObject) (DecideRefitResponseObject, error)
+	// CancelRefitFittings Cancel the fittings of a refit
+	// (DELETE /v1/refits/{refit_id}/fittings)
+	CancelRefitFittings(ctx context.Context, request CancelRefitFittingsRequestObject) (CancelRefitFittingsResponseObject, error)
+	// TryRefitOn Try orders of a refit on
+	// (POST /v1/refits/{refit_id}/fittings)
+	TryRefitOn(ctx context.Context, request TryRefitOnRequestObject) (TryRefitOnResponseObject, error)
 	// ListRefitOrders List the orders of a refit
 	// (GET /v1/refits/{refit_id}/orders)
 	ListRefitOrders(ctx context.Context, request ListRefitOrdersRequestObject) (ListRefitOrdersResponseObject, error)
 	// GetRefitOrder Get an order of a refit
 	// (GET /v1/refits/{refit_id}/orders/{order_id})
 	GetRefitOrder(ctx context.Context, request GetRefitOrderRequestObject) (GetRefitOrderResponseObject, error)
+	// GetRefitFittingPicture Draw an order of a refit in both drafts
+	// (GET /v1/refits/{refit_id}/orders/{order_id}/fitting.{format})
+	GetRefitFittingPicture(ctx context.Context, request GetRefitFittingPictureRequestObject) (GetRefitFittingPictureResponseObject, error)
 	// GetRefitOverlay Draw what a refit moves in an order
 	// (GET /v1/refits/{refit_id}/orders/{order_id}/overlay)
 	GetRefitOverlay(ctx context.Context, request GetRefitOverlayRequestObject) (GetRefitOverlayResponseObject, error)
@@ -15292,6 +15746,79 @@ func (sh *strictHandler) DecideRefit(ctx echo.Context, refitID RefitID) error {
 	return nil
 }
 
+// CancelRefitFittings operation middleware
+func (sh *strictHandler) CancelRefitFittings(ctx echo.Context, refitID RefitID) error {
+	var request CancelRefitFittingsRequestObject
+
+	request.RefitID = refitID
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelRefitFittings(ctx.Request().Context(), request.(CancelRefitFittingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelRefitFittings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelRefitFittingsResponseObject); ok {
+		return validResponse.VisitCancelRefitFittingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// TryRefitOn operation middleware
+func (sh *strictHandler) TryRefitOn(ctx echo.Context, refitID RefitID) error {
+	var request TryRefitOnRequestObject
+
+	request.RefitID = refitID
+
+	var body TryRefitOnJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.TryRefitOn(ctx.Request().Context(), request.(TryRefitOnRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "TryRefitOn")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(TryRefitOnResponseObject); ok {
+		return validResponse.VisitTryRefitOnResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListRefitOrders operation middleware
 func (sh *strictHandler) ListRefitOrders(ctx echo.Context, refitID RefitID, params ListRefitOrdersParams) error {
 	var request ListRefitOrdersRequestObject
@@ -15338,6 +15865,34 @@ func (sh *strictHandler) GetRefitOrder(ctx echo.Context, refitID RefitID, orderI
 		return err
 	} else if validResponse, ok := response.(GetRefitOrderResponseObject); ok {
 		return validResponse.VisitGetRefitOrderResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// GetRefitFittingPicture operation middleware
+func (sh *strictHandler) GetRefitFittingPicture(ctx echo.Context, refitID RefitID, orderID OrderID, format FittingFormat, params GetRefitFittingPictureParams) error {
+	var request GetRefitFittingPictureRequestObject
+
+	request.RefitID = refitID
+	request.OrderID = orderID
+	request.Format = format
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.GetRefitFittingPicture(ctx.Request().Context(), request.(GetRefitFittingPictureRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "GetRefitFittingPicture")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(GetRefitFittingPictureResponseObject); ok {
+		return validResponse.VisitGetRefitFittingPictureResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -150,6 +150,9 @@ func refitView(v refits.View) Refit {
 				return MoveCount{Min: c.Min, Max: c.Max, Count: c.Count}
 			})}
 	}
+	if v.Fittings != nil {
+		w.Fittings = refitFittings(*v.Fittings)
+	}
 	return w
 }
 
@@ -165,6 +168,9 @@ func refitOrder(o refits.Order) RefitOrder {
 	}
 	if c := o.Comparison; c != nil {
 		w.Comparison = comparison(*c)
+	}
+	if o.Fitting != nil {
+		w.Fitting = refitFitting(*o.Fitting)
 	}
 	return w
 }

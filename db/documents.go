@@ -99,6 +99,28 @@ func (q Queries) FittingPicture(
 	return row, nil
 }
 
+// FinishRefitFitting is the generated query with the picture given plain.
+func (q Queries) FinishRefitFitting(ctx context.Context, p query.FinishRefitFittingParams) error {
+	if p.Picture != nil {
+		p.Picture = compress(p.Picture)
+	}
+	return q.Queries.FinishRefitFitting(ctx, p)
+}
+
+// RefitFittingPicture reads the picture of an order's fitting in a refit; nil if it
+// has none.
+func (q Queries) RefitFittingPicture(
+	ctx context.Context, p query.RefitFittingPictureParams,
+) (row query.RefitFittingPictureRow, err error) {
+	if row, err = q.Queries.RefitFittingPicture(ctx, p); err != nil || row.Picture == nil {
+		return row, err
+	}
+	if row.Picture, err = decompress(row.Picture); err != nil {
+		return row, fmt.Errorf("picture of order %s in refit %s: %w", p.OrderID, p.RefitID, err)
+	}
+	return row, nil
+}
+
 // zstd at its fastest setting stores a torso's draft of 30 kB in 11 kB; the
 // server's own lz4 in 15 kB, its pglz in 17 kB. It is also the fastest to read
 // back. Slower settings of zstd gain nothing on such data. The encoder and decoder

@@ -171,13 +171,17 @@ func (t *Tx) RecordFindings(
 	return t.RefitHasWaiting(ctx, refit)
 }
 
-// DecideRefit gives every order of a previewed refit its outcome: those that
-// change are chosen if the decision is all, or some and their ID is given. It
-// returns how many were chosen, and in which batches. It conflicts with
-// refit_orders_chosen while another refit is applying one of them.
+// DecideRefit cancels the fittings of a previewed refit that are not finished, and
+// gives every order its outcome: those that change are chosen if the decision is
+// all, or some and their ID is given. It returns how many were chosen, and in which
+// batches. It conflicts with refit_orders_chosen while another refit is applying one
+// of them.
 func (t *Tx) DecideRefit(
 	ctx context.Context, refit uuid.UUID, decision string, ids []uuid.UUID, at time.Time,
 ) (chosen int, batches []int, err error) {
+	if _, err = t.CancelRefitFittings(ctx, query.CancelRefitFittingsParams{RefitID: refit, At: at}); err != nil {
+		return 0, nil, err
+	}
 	err = t.Queries.DecideRefit(ctx, query.DecideRefitParams{RefitID: refit, Decision: decision, Ids: ids, At: at})
 	if err != nil {
 		return 0, nil, err

@@ -26,6 +26,9 @@ func (r *Room) registerRefits(g *echo.Group) {
 	g.GET("/refits/:refit", r.signedIn(r.refit))
 	g.POST("/refits/:refit/decide", r.signedIn(r.decideRefit))
 	g.POST("/refits/:refit/stop", r.signedIn(r.stopRefit))
+	g.GET("/refits/:refit/worn", r.signedIn(r.refitWorn))
+	g.POST("/refits/:refit/worn", r.signedIn(r.tryRefitOn))
+	g.POST("/refits/:refit/worn/cancel", r.signedIn(r.cancelRefitWorn))
 }
 
 // refitRow is a refit in a list.
@@ -228,6 +231,7 @@ func refitInput(form url.Values) (refits.Input, error) {
 type refitView struct {
 	refitRow
 	View   refits.View
+	Worn   refitWornView
 	Orders []refitOrderView
 	Next   string
 	Bars   []bar
@@ -256,7 +260,7 @@ func (r *Room) refit(c echo.Context, s access.Session) error {
 	if v.View, err = r.service.Refits.Get(ctx, s.Caller, id); err != nil {
 		return err
 	}
-	v.refitRow = refitRow{v.View.Refit}
+	v.refitRow, v.Worn = refitRow{v.View.Refit}, wornOf(v.View)
 	v.Live = v.Status == refits.Previewing || v.Status == refits.Applying
 	if v.Status != refits.Previewing {
 		list, next, err := r.service.Refits.ListOrders(ctx, s.Caller, id, refits.OrderFilter{}, pageOf(c))

@@ -133,6 +133,8 @@ WITH theirs AS (
         AND e.erased_at IS NULL RETURNING e.id
 ), fitted AS (
     DELETE FROM fittings t WHERE t.order_id IN (SELECT theirs.id FROM theirs) RETURNING t.id
+), refitted AS (
+    DELETE FROM refit_fittings t WHERE t.order_id IN (SELECT theirs.id FROM theirs) RETURNING t.order_id
 ), compared AS (
     UPDATE refit_orders r SET comparison = NULL, faults = NULL, erased_at = sqlc.arg('at')::timestamptz
     WHERE r.order_id IN (SELECT theirs.id FROM theirs) AND r.erased_at IS NULL RETURNING r.order_id

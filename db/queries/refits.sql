@@ -268,3 +268,69 @@ ORDER BY r.order_id DESC LIMIT @limit_::integer;
 -- MostMoved lists the orders of a refit that move most.
 SELECT sqlc.embed(r), o.reference FROM refit_orders r JOIN orders o ON o.id = r.order_id
 WHERE r.refit_id = @refit_id AND r.largest > 0 ORDER BY r.largest DESC, r.order_id LIMIT @limit_::integer;
+
+-- name: SampleRefitOrders :many
+-- SampleRefitOrders returns orders that change, at most a number of them: of parts of equal size, in the order
+-- of how far they move, the one that moves most.
+SELECT DISTINCT ON (s.part) s.order_id FROM (
+    SELECT r.order_id, r.largest, ntile(@sample::integer) OVER (ORDER BY r.largest, r.order_id) AS part
+    FROM refit_orders r WHERE r.refit_id = @refit_id AND r.finding = 'changes' AND r.erased_at IS NULL
+) s ORDER BY s.part, s.largest DESC, s.order_id DESC;
+
+-- name: DeleteRefitFittings :exec
+DELETE FROM refit_fittings WHERE refit_id = @refit_id;
+
+-- name: InsertRefitFittings :execrows
+-- InsertRefitFittings lets orders of a refit wait to be tried on, except those that were erased. The orders must
+-- be locked: an erasure locks them too, so it sees the fittings, or this sees the erasure.
+INSERT INTO refit_fittings (refit_id, order_id, shop_id, level, cloth, state, created_at)
+SELECT r.refit_id, r.order_id, r.shop_id, @level, sqlc.narg('cloth'), 'queued', sqlc.arg('at')::timestamptz
+FROM refit_orders r WHERE r.refit_id = @refit_id AND r.order_id = ANY (@order_ids::uuid[]) AND r.erased_at IS NULL;
+
+-- name: NextRefitFitting :one
+-- NextRefitFitting returns an order of a refit that waits to be tried on.
+SELECT order_id, level, cloth FROM refit_fittings
+WHERE refit_id = @refit_id AND finished_at IS NULL ORDER BY order_id LIMIT 1;
+
+-- name: RefitFittingWaits :one
+-- RefitFittingWaits reports whether an order of a refit waits to be tried on.
+SELECT EXISTS (SELECT FROM refit_fittings WHERE refit_id = @refit_id AND order_id = @order_id AND finished_at IS NULL);
+
+-- name: FinishRefitFitting :exec
+-- FinishRefitFitting ends a fitting that is not finished.
+UPDATE refit_fittings SET state = @state, before = @before, after = @after, picture = @picture, reason = @reason,
+    engine = @engine, finished_at = @at::timestamptz
+WHERE refit_id = @refit_id AND order_id = @order_id AND finished_at IS NULL;
+
+-- name: CancelRefitFittings :execrows
+-- CancelRefitFittings cancels the fittings of a refit that are not finished.
+UPDATE refit_fittings SET state = 'cancelled', finished_at = @at::timestamptz
+WHERE refit_id = @refit_id AND finished_at IS NULL;
+
+-- name: RefitFittings :many
+-- RefitFittings returns what fittings of orders found, each for the refit at the same position, without pictures.
+SELECT f.refit_id, f.order_id, f.level, f.cloth, f.state, f.before, f.after, f.reason, f.engine, f.finished_at
+FROM refit_fittings f
+WHERE (f.refit_id, f.order_id) IN (SELECT unnest(@refit_ids::uuid[]), unnest(@order_ids::uuid[]));
+
+-- name: RefitFittingOrders :many
+-- RefitFittingOrders lists the orders of a refit that are tried on.
+SELECT sqlc.embed(r), o.reference
+FROM refit_fittings f
+JOIN refit_orders r ON r.refit_id = f.refit_id AND r.order_id = f.order_id
+JOIN orders o ON o.id = f.order_id
+WHERE f.refit_id = @refit_id ORDER BY f.order_id;
+
+-- name: RefitFittingPicture :one
+SELECT f.picture, f.state, o.reference FROM refit_fittings f JOIN orders o ON o.id = f.order_id
+WHERE f.shop_id = @shop_id AND f.refit_id = @refit_id AND f.order_id = @order_id;
+
+-- name: OrphanedRefitFittings :many
+-- OrphanedRefitFittings lists refits with fittings that wait since before a time, without an unfinished job.
+SELECT DISTINCT f.refit_id FROM refit_fittings f
+WHERE f.finished_at IS NULL AND f.created_at < @before::timestamptz
+    AND NOT EXISTS (
+        SELECT FROM river_job j
+        WHERE j.kind = @kind::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+            AND j.args ->> 'refit_id' = f.refit_id::text)
+ORDER BY f.refit_id LIMIT @limit_::integer;

@@ -54,6 +54,12 @@ UPDATE refit_orders SET comparison = NULL, faults = NULL WHERE (refit_id, order_
     WHERE r.ended_at < @before::timestamptz AND (o.comparison IS NOT NULL OR o.faults IS NOT NULL)
     ORDER BY r.ended_at LIMIT @limit_::integer);
 
+-- name: DeleteOldRefitFittings :execrows
+-- DeleteOldRefitFittings removes what refits that ended found of the fit of their orders.
+DELETE FROM refit_fittings WHERE (refit_id, order_id) IN (
+    SELECT f.refit_id, f.order_id FROM refit_fittings f JOIN refits r ON r.id = f.refit_id
+    WHERE r.ended_at < @before::timestamptz ORDER BY r.ended_at LIMIT @limit_::integer);
+
 -- name: DeleteSessions :execrows
 -- DeleteSessions removes sessions that expired before a time.
 DELETE FROM sessions WHERE id IN (

@@ -276,6 +276,22 @@ type Refit struct {
 	EndedAt     *time.Time
 }
 
+type RefitFitting struct {
+	RefitID    uuid.UUID
+	OrderID    uuid.UUID
+	ShopID     uuid.UUID
+	Level      string
+	Cloth      *string
+	State      string
+	Before     json.RawMessage
+	After      json.RawMessage
+	Picture    []byte
+	Reason     *string
+	Engine     *string
+	CreatedAt  time.Time
+	FinishedAt *time.Time
+}
+
 type RefitOrder struct {
 	RefitID       uuid.UUID
 	OrderID       uuid.UUID

@@ -49,6 +49,25 @@ func (q *Queries) AddLeftAlone(ctx context.Context, arg AddLeftAloneParams) (int
 	return added, err
 }
 
+const cancelRefitFittings = `-- name: CancelRefitFittings :execrows
+UPDATE refit_fittings SET state = 'cancelled', finished_at = $1::timestamptz
+WHERE refit_id = $2 AND finished_at IS NULL
+`
+
+type CancelRefitFittingsParams struct {
+	At      time.Time
+	RefitID uuid.UUID
+}
+
+// CancelRefitFittings cancels the fittings of a refit that are not finished.
+func (q *Queries) CancelRefitFittings(ctx context.Context, arg CancelRefitFittingsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, cancelRefitFittings, arg.At, arg.RefitID)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
+}
+
 const chosenBatches = `-- name: ChosenBatches :many
 SELECT batch, count(*)::integer AS orders FROM refit_orders
 WHERE refit_id = $1 AND outcome = 'chosen' GROUP BY batch ORDER BY batch
@@ -113,6 +132,49 @@ func (q *Queries) DecideRefit(ctx context.Context, arg DecideRefitParams) error 
 	return err
 }
 
+const deleteRefitFittings = `-- name: DeleteRefitFittings :exec
+DELETE FROM refit_fittings WHERE refit_id = $1
+`
+
+func (q *Queries) DeleteRefitFittings(ctx context.Context, refitID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, deleteRefitFittings, refitID)
+	return err
+}
+
+const finishRefitFitting = `-- name: FinishRefitFitting :exec
+UPDATE refit_fittings SET state = $1, before = $2, after = $3, picture = $4, reason = $5,
+    engine = $6, finished_at = $7::timestamptz
+WHERE refit_id = $8 AND order_id = $9 AND finished_at IS NULL
+`
+
+type FinishRefitFittingParams struct {
+	State   string
+	Before  json.RawMessage
+	After   json.RawMessage
+	Picture []byte
+	Reason  *string
+	Engine  *string
+	At      time.Time
+	RefitID uuid.UUID
+	OrderID uuid.UUID
+}
+
+// FinishRefitFitting ends a fitting that is not finished.
+func (q *Queries) FinishRefitFitting(ctx context.Context, arg FinishRefitFittingParams) error {
+	_, err := q.db.Exec(ctx, finishRefitFitting,
+		arg.State,
+		arg.Before,
+		arg.After,
+		arg.Picture,
+		arg.Reason,
+		arg.Engine,
+		arg.At,
+		arg.RefitID,
+		arg.OrderID,
+	)
+	return err
+}
+
 const insertRefit = `-- name: InsertRefit :exec
 INSERT INTO refits (id, shop_id, status, change, scope, paper, reason, orders, created_by, created_at)
 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
@@ -145,6 +207,36 @@ func (q *Queries) InsertRefit(ctx context.Context, arg InsertRefitParams) error 
 		arg.CreatedAt,
 	)
 	return err
+}
+
+const insertRefitFittings = `-- name: InsertRefitFittings :execrows
+INSERT INTO refit_fittings (refit_id, order_id, shop_id, level, cloth, state, created_at)
+SELECT r.refit_id, r.order_id, r.shop_id, $1, $2, 'queued', $3::timestamptz
+FROM refit_orders r WHERE r.refit_id = $4 AND r.order_id = ANY ($5::uuid[]) AND r.erased_at IS NULL
+`
+
+type InsertRefitFittingsParams struct {
+	Level    string
+	Cloth    *string
+	At       time.Time
+	RefitID  uuid.UUID
+	OrderIds []uuid.UUID
+}
+
+// InsertRefitFittings lets orders of a refit wait to be tried on, except those that were erased. The orders must
+// be locked: an erasure locks them too, so it sees the fittings, or this sees the erasure.
+func (q *Queries) InsertRefitFittings(ctx context.Context, arg InsertRefitFittingsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, insertRefitFittings,
+		arg.Level,
+		arg.Cloth,
+		arg.At,
+		arg.RefitID,
+		arg.OrderIds,
+	)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
 }
 
 const insertRefitOrders = `-- name: InsertRefitOrders :exec
@@ -627,6 +719,25 @@ func (q *Queries) MostMoved(ctx context.Context, arg MostMovedParams) ([]MostMov
 	return items, nil
 }
 
+const nextRefitFitting = `-- name: NextRefitFitting :one
+SELECT order_id, level, cloth FROM refit_fittings
+WHERE refit_id = $1 AND finished_at IS NULL ORDER BY order_id LIMIT 1
+`
+
+type NextRefitFittingRow struct {
+	OrderID uuid.UUID
+	Level   string
+	Cloth   *string
+}
+
+// NextRefitFitting returns an order of a refit that waits to be tried on.
+func (q *Queries) NextRefitFitting(ctx context.Context, refitID uuid.UUID) (NextRefitFittingRow, error) {
+	row := q.db.QueryRow(ctx, nextRefitFitting, refitID)
+	var i NextRefitFittingRow
+	err := row.Scan(&i.OrderID, &i.Level, &i.Cloth)
+	return i, err
+}
+
 const orphanedBatches = `-- name: OrphanedBatches :many
 WITH w AS MATERIALIZED (
     SELECT DISTINCT r.id AS refit_id, o.batch, r.status
@@ -670,6 +781,43 @@ func (q *Queries) OrphanedBatches(ctx context.Context, arg OrphanedBatchesParams
 			return nil, err
 		}
 		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const orphanedRefitFittings = `-- name: OrphanedRefitFittings :many
+SELECT DISTINCT f.refit_id FROM refit_fittings f
+WHERE f.finished_at IS NULL AND f.created_at < $1::timestamptz
+    AND NOT EXISTS (
+        SELECT FROM river_job j
+        WHERE j.kind = $2::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+            AND j.args ->> 'refit_id' = f.refit_id::text)
+ORDER BY f.refit_id LIMIT $3::integer
+`
+
+type OrphanedRefitFittingsParams struct {
+	Before time.Time
+	Kind   string
+	Limit  int
+}
+
+// OrphanedRefitFittings lists refits with fittings that wait since before a time, without an unfinished job.
+func (q *Queries) OrphanedRefitFittings(ctx context.Context, arg OrphanedRefitFittingsParams) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, orphanedRefitFittings, arg.Before, arg.Kind, arg.Limit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []uuid.UUID{}
+	for rows.Next() {
+		var refit_id uuid.UUID
+		if err := rows.Scan(&refit_id); err != nil {
+			return nil, err
+		}
+		items = append(items, refit_id)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err
@@ -880,6 +1028,155 @@ func (q *Queries) RefitFigures(ctx context.Context, arg RefitFiguresParams) ([]R
 	return items, nil
 }
 
+const refitFittingOrders = `-- name: RefitFittingOrders :many
+SELECT r.refit_id, r.order_id, r.shop_id, r.batch, r.finding, r.basis_revision, r.basis_request, r.reason_code, r.faults, r.comparison, r.largest, r.previewed_at, r.outcome, r.revision, r.settled_at, r.erased_at, o.reference
+FROM refit_fittings f
+JOIN refit_orders r ON r.refit_id = f.refit_id AND r.order_id = f.order_id
+JOIN orders o ON o.id = f.order_id
+WHERE f.refit_id = $1 ORDER BY f.order_id
+`
+
+type RefitFittingOrdersRow struct {
+	RefitOrder RefitOrder
+	Reference  string
+}
+
+// RefitFittingOrders lists the orders of a refit that are tried on.
+func (q *Queries) RefitFittingOrders(ctx context.Context, refitID uuid.UUID) ([]RefitFittingOrdersRow, error) {
+	rows, err := q.db.Query(ctx, refitFittingOrders, refitID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []RefitFittingOrdersRow{}
+	for rows.Next() {
+		var i RefitFittingOrdersRow
+		if err := rows.Scan(
+			&i.RefitOrder.RefitID,
+			&i.RefitOrder.OrderID,
+			&i.RefitOrder.ShopID,
+			&i.RefitOrder.Batch,
+			&i.RefitOrder.Finding,
+			&i.RefitOrder.BasisRevision,
+			&i.RefitOrder.BasisRequest,
+			&i.RefitOrder.ReasonCode,
+			&i.RefitOrder.Faults,
+			&i.RefitOrder.Comparison,
+			&i.RefitOrder.Largest,
+			&i.RefitOrder.PreviewedAt,
+			&i.RefitOrder.Outcome,
+			&i.RefitOrder.Revision,
+			&i.RefitOrder.SettledAt,
+			&i.RefitOrder.ErasedAt,
+			&i.Reference,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const refitFittingPicture = `-- name: RefitFittingPicture :one
+SELECT f.picture, f.state, o.reference FROM refit_fittings f JOIN orders o ON o.id = f.order_id
+WHERE f.shop_id = $1 AND f.refit_id = $2 AND f.order_id = $3
+`
+
+type RefitFittingPictureParams struct {
+	ShopID  uuid.UUID
+	RefitID uuid.UUID
+	OrderID uuid.UUID
+}
+
+type RefitFittingPictureRow struct {
+	Picture   []byte
+	State     string
+	Reference string
+}
+
+func (q *Queries) RefitFittingPicture(ctx context.Context, arg RefitFittingPictureParams) (RefitFittingPictureRow, error) {
+	row := q.db.QueryRow(ctx, refitFittingPicture, arg.ShopID, arg.RefitID, arg.OrderID)
+	var i RefitFittingPictureRow
+	err := row.Scan(&i.Picture, &i.State, &i.Reference)
+	return i, err
+}
+
+const refitFittingWaits = `-- name: RefitFittingWaits :one
+SELECT EXISTS (SELECT FROM refit_fittings WHERE refit_id = $1 AND order_id = $2 AND finished_at IS NULL)
+`
+
+type RefitFittingWaitsParams struct {
+	RefitID uuid.UUID
+	OrderID uuid.UUID
+}
+
+// RefitFittingWaits reports whether an order of a refit waits to be tried on.
+func (q *Queries) RefitFittingWaits(ctx context.Context, arg RefitFittingWaitsParams) (bool, error) {
+	row := q.db.QueryRow(ctx, refitFittingWaits, arg.RefitID, arg.OrderID)
+	var exists bool
+	err := row.Scan(&exists)
+	return exists, err
+}
+
+const refitFittings = `-- name: RefitFittings :many
+SELECT f.refit_id, f.order_id, f.level, f.cloth, f.state, f.before, f.after, f.reason, f.engine, f.finished_at
+FROM refit_fittings f
+WHERE (f.refit_id, f.order_id) IN (SELECT unnest($1::uuid[]), unnest($2::uuid[]))
+`
+
+type RefitFittingsParams struct {
+	RefitIds []uuid.UUID
+	OrderIds []uuid.UUID
+}
+
+type RefitFittingsRow struct {
+	RefitID    uuid.UUID
+	OrderID    uuid.UUID
+	Level      string
+	Cloth      *string
+	State      string
+	Before     json.RawMessage
+	After      json.RawMessage
+	Reason     *string
+	Engine     *string
+	FinishedAt *time.Time
+}
+
+// RefitFittings returns what fittings of orders found, each for the refit at the same position, without pictures.
+func (q *Queries) RefitFittings(ctx context.Context, arg RefitFittingsParams) ([]RefitFittingsRow, error) {
+	rows, err := q.db.Query(ctx, refitFittings, arg.RefitIds, arg.OrderIds)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []RefitFittingsRow{}
+	for rows.Next() {
+		var i RefitFittingsRow
+		if err := rows.Scan(
+			&i.RefitID,
+			&i.OrderID,
+			&i.Level,
+			&i.Cloth,
+			&i.State,
+			&i.Before,
+			&i.After,
+			&i.Reason,
+			&i.Engine,
+			&i.FinishedAt,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const refitHasChosen = `-- name: RefitHasChosen :one
 SELECT EXISTS (SELECT FROM refit_orders WHERE refit_id = $1 AND outcome = 'chosen')
 `
@@ -1048,6 +1345,40 @@ func (q *Queries) RefitsOfOrder(ctx context.Context, arg RefitsOfOrderParams) ([
 			return nil, err
 		}
 		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const sampleRefitOrders = `-- name: SampleRefitOrders :many
+SELECT DISTINCT ON (s.part) s.order_id FROM (
+    SELECT r.order_id, r.largest, ntile($1::integer) OVER (ORDER BY r.largest, r.order_id) AS part
+    FROM refit_orders r WHERE r.refit_id = $2 AND r.finding = 'changes' AND r.erased_at IS NULL
+) s ORDER BY s.part, s.largest DESC, s.order_id DESC
+`
+
+type SampleRefitOrdersParams struct {
+	Sample  int
+	RefitID uuid.UUID
+}
+
+// SampleRefitOrders returns orders that change, at most a number of them: of parts of equal size, in the order
+// of how far they move, the one that moves most.
+func (q *Queries) SampleRefitOrders(ctx context.Context, arg SampleRefitOrdersParams) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, sampleRefitOrders, arg.Sample, arg.RefitID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := []uuid.UUID{}
+	for rows.Next() {
+		var order_id uuid.UUID
+		if err := rows.Scan(&order_id); err != nil {
+			return nil, err
+		}
+		items = append(items, order_id)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err

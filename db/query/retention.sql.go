@@ -109,6 +109,26 @@ func (q *Queries) DeleteMessages(ctx context.Context, arg DeleteMessagesParams) 
 	return result.RowsAffected(), nil
 }
 
+const deleteOldRefitFittings = `-- name: DeleteOldRefitFittings :execrows
+DELETE FROM refit_fittings WHERE (refit_id, order_id) IN (
+    SELECT f.refit_id, f.order_id FROM refit_fittings f JOIN refits r ON r.id = f.refit_id
+    WHERE r.ended_at < $1::timestamptz ORDER BY r.ended_at LIMIT $2::integer)
+`
+
+type DeleteOldRefitFittingsParams struct {
+	Before time.Time
+	Limit  int
+}
+
+// DeleteOldRefitFittings removes what refits that ended found of the fit of their orders.
+func (q *Queries) DeleteOldRefitFittings(ctx context.Context, arg DeleteOldRefitFittingsParams) (int64, error) {
+	result, err := q.db.Exec(ctx, deleteOldRefitFittings, arg.Before, arg.Limit)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected(), nil
+}
+
 const deleteProofs = `-- name: DeleteProofs :execrows
 DELETE FROM style_proofs WHERE id IN (
     SELECT p.id FROM style_proofs p

@@ -47,7 +47,7 @@ type Change struct {
 	After  *float64
 	Unit   string
 	Limit  float64
-	worse  float64 // by which share of the limit
+	Worse  float64 // by which share of the limit it gets worse
 }
 
 // Differences from which on a finding has changed: what a cutter feels or sees.
@@ -90,7 +90,7 @@ func Changes(before, after Report) []Change {
 			list = append(list, change(p.before, p.after))
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Change) int { return cmp.Compare(b.worse, a.worse) })
+	slices.SortStableFunc(list, func(a, b Change) int { return cmp.Compare(b.Worse, a.Worse) })
 	return list
 }
 
@@ -106,11 +106,11 @@ func change(before, after *Reading) Change {
 	c := Change{Kind: either.Kind, Place: either.Place, Unit: either.Unit, Limit: either.Limit}
 	if before != nil {
 		c.Before = &before.Value
-		c.worse -= before.over()
+		c.Worse -= before.over()
 	}
 	if after != nil {
 		c.After = &after.Value
-		c.worse += after.over()
+		c.Worse += after.over()
 	}
 	switch {
 	case !before.found():

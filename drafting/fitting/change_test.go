@@ -17,31 +17,33 @@ func TestChanges(t *testing.T) {
 	neck := func(v float64) fitting.Reading {
 		return fitting.Reading{Kind: fitting.NotPutOn, Place: "neckline", Value: v, Unit: "mm", Limit: 560}
 	}
+	type readings = []fitting.Reading
+	type effects = []fitting.Effect
 	for name, tt := range map[string]struct {
-		before, after []fitting.Reading
-		want          []fitting.Effect // worst first
+		before, after readings
+		want          effects // worst first
 	}{
-		"nothing found":        {[]fitting.Reading{tight("bust", 1)}, []fitting.Reading{tight("bust", 1.4)}, nil},
-		"at the limit":         {[]fitting.Reading{tight("bust", 1.5)}, []fitting.Reading{tight("bust", 1.5)}, nil},
-		"new":                  {[]fitting.Reading{tight("bust", 0)}, []fitting.Reading{tight("bust", 3)}, []fitting.Effect{"new"}},
-		"new place":            {nil, []fitting.Reading{tight("bust", 3)}, []fitting.Effect{"new"}},
-		"gone":                 {[]fitting.Reading{tight("bust", 3)}, []fitting.Reading{tight("bust", 1)}, []fitting.Effect{"gone"}},
-		"gone with its place":  {[]fitting.Reading{tight("bust", 3)}, nil, []fitting.Effect{"gone"}},
-		"tighter":              {[]fitting.Reading{tight("bust", 2)}, []fitting.Reading{tight("bust", 4)}, []fitting.Effect{"tighter"}},
-		"looser":               {[]fitting.Reading{tight("bust", 4)}, []fitting.Reading{tight("bust", 2)}, []fitting.Effect{"looser"}},
-		"no cutter feels it":   {[]fitting.Reading{tight("bust", 4)}, []fitting.Reading{tight("bust", 4.05)}, []fitting.Effect{"same"}},
-		"no cutter sees it":    {[]fitting.Reading{hem(20)}, []fitting.Reading{hem(20.9)}, []fitting.Effect{"same"}},
-		"worse":                {[]fitting.Reading{hem(20)}, []fitting.Reading{hem(22)}, []fitting.Effect{"worse"}},
-		"better":               {[]fitting.Reading{hem(22)}, []fitting.Reading{hem(20)}, []fitting.Effect{"better"}},
-		"neckline shut":        {[]fitting.Reading{neck(600)}, []fitting.Reading{neck(550)}, []fitting.Effect{"new"}},
-		"neckline smaller yet": {[]fitting.Reading{neck(550)}, []fitting.Reading{neck(500)}, []fitting.Effect{"tighter"}},
-		"neckline opened":      {[]fitting.Reading{neck(550)}, []fitting.Reading{neck(570)}, []fitting.Effect{"gone"}},
-		"the worst of a place counts": {[]fitting.Reading{hem(5), hem(20)}, []fitting.Reading{hem(30), hem(5)},
-			[]fitting.Effect{"worse"}},
-		"worst first": {[]fitting.Reading{hem(20), tight("waist", 4), tight("bust", 2)},
-			[]fitting.Reading{hem(20), tight("waist", 2), tight("bust", 4)}, []fitting.Effect{"tighter", "same", "looser"}},
+		"nothing found":        {readings{tight("bust", 1)}, readings{tight("bust", 1.4)}, nil},
+		"at the limit":         {readings{tight("bust", 1.5)}, readings{tight("bust", 1.5)}, nil},
+		"new":                  {readings{tight("bust", 0)}, readings{tight("bust", 3)}, effects{"new"}},
+		"new place":            {nil, readings{tight("bust", 3)}, effects{"new"}},
+		"gone":                 {readings{tight("bust", 3)}, readings{tight("bust", 1)}, effects{"gone"}},
+		"gone with its place":  {readings{tight("bust", 3)}, nil, effects{"gone"}},
+		"tighter":              {readings{tight("bust", 2)}, readings{tight("bust", 4)}, effects{"tighter"}},
+		"looser":               {readings{tight("bust", 4)}, readings{tight("bust", 2)}, effects{"looser"}},
+		"no cutter feels it":   {readings{tight("bust", 4)}, readings{tight("bust", 4.05)}, effects{"same"}},
+		"no cutter sees it":    {readings{hem(20)}, readings{hem(20.9)}, effects{"same"}},
+		"worse":                {readings{hem(20)}, readings{hem(22)}, effects{"worse"}},
+		"better":               {readings{hem(22)}, readings{hem(20)}, effects{"better"}},
+		"neckline shut":        {readings{neck(600)}, readings{neck(550)}, effects{"new"}},
+		"neckline smaller yet": {readings{neck(550)}, readings{neck(500)}, effects{"tighter"}},
+		"neckline opened":      {readings{neck(550)}, readings{neck(570)}, effects{"gone"}},
+		"the worst of a place counts": {readings{hem(5), hem(20)}, readings{hem(30), hem(5)},
+			effects{"worse"}},
+		"worst first": {readings{hem(20), tight("waist", 4), tight("bust", 2)},
+			readings{hem(20), tight("waist", 2), tight("bust", 4)}, effects{"tighter", "same", "looser"}},
 	} {
-		var got []fitting.Effect
+		var got effects
 		for _, c := range fitting.Changes(fitting.Report{Readings: tt.before}, fitting.Report{Readings: tt.after}) {
 			got = append(got, c.Effect)
 			if (c.Before == nil) != (tt.before == nil) || (c.After == nil) != (tt.after == nil) || c.Unit == "" || c.Limit == 0 {

@@ -107,10 +107,10 @@ func Open(store *db.Store, cfg Config) (*App, error) {
 	a.Orders = orders.New(store, orders.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
 		Version: cfg.Version, PublicURL: cfg.PublicURL, Styles: a.Styles, Patterns: a.Patterns, Drafted: times.drafted})
 	a.Customers = customers.New(store, clock, garments{store, a.Styles}, a.Orders)
-	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
-		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders})
 	a.Fittings = fittings.New(store, fittings.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
 		Version: cfg.Version, Orders: a.Orders, Patterns: a.Patterns})
+	a.Refits = refits.New(store, refits.Config{Clock: clock, Cores: cores, Jobs: jobs, Log: cfg.Log,
+		Version: cfg.Version, Styles: a.Styles, Patterns: a.Patterns, Orders: a.Orders, Fittings: a.Fittings})
 	a.Webhooks = webhooks.New(webhooks.Config{Store: store, Clock: clock, Log: cfg.Log, Registry: cfg.Registry,
 		PublicURL: cfg.PublicURL, Workers: cfg.DeliverWorkers, AllowPrivate: cfg.PrivateWebhooks,
 		Recovered: func(ctx context.Context, v any) error { return cores.Recovered(ctx, work.AtDelivery, v) }})

@@ -103,6 +103,9 @@ func (a *App) ClearAway(ctx context.Context, now time.Time) error {
 		{"comparisons", keep.Comparisons, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.EmptyComparisons(ctx, query.EmptyComparisonsParams{Before: before, Limit: batch})
 		}},
+		{"fittings of refits", keep.Comparisons, func(ctx context.Context, before time.Time) (int64, error) {
+			return a.store.DeleteOldRefitFittings(ctx, query.DeleteOldRefitFittingsParams{Before: before, Limit: batch})
+		}},
 		{"audit entries", keep.Audit, func(ctx context.Context, before time.Time) (int64, error) {
 			return a.store.DeleteAudit(ctx, query.DeleteAuditParams{Before: before, Limit: batch})
 		}},
@@ -128,7 +131,7 @@ const orphanedAfter = 5 * time.Minute
 func (a *App) adoptOrphans(ctx context.Context, now time.Time) error {
 	for subject, orphans := range map[string]func(context.Context, time.Time, int) ([]work.Args, error){
 		"orders": a.Orders.Orphans, "refits": a.Refits.Orphans, "styles": a.Styles.Orphans,
-		"fittings": a.Fittings.Orphans,
+		"fittings": a.Fittings.Orphans, "fittings of refits": a.Refits.UntriedOrphans,
 	} {
 		jobs, err := orphans(ctx, now.Add(-orphanedAfter), batch)
 		if err != nil {

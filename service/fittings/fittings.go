@@ -159,11 +159,8 @@ type Request struct {
 // unknown cloth, with CodeLimitReached if the shop has too many that are not finished,
 // and otherwise as patterns.Head does.
 func (s *Service) Create(ctx context.Context, caller service.Caller, r Request) (Fitting, error) {
-	if r.Cloth != "" {
-		if _, ok := drape.PresetOf(r.Cloth); !ok {
-			return Fitting{}, service.Invalid(fault.List{{Code: fault.Choice, Field: "/cloth", Value: fault.Shorten(r.Cloth),
-				Accepted: fitting.ClothNames()}})
-		}
+	if err := CheckCloth(r.Cloth); err != nil {
+		return Fitting{}, err
 	}
 	if r.Detail == "" {
 		r.Detail = Full
@@ -177,6 +174,16 @@ func (s *Service) Create(ctx context.Context, caller service.Caller, r Request) 
 		Cloth: r.Cloth, State: Queued, CreatedBy: caller.Actor(), CreatedAt: now}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error { return s.insert(ctx, tx, caller, f) })
 	return f, err
+}
+
+// CheckCloth refuses the name of a cloth that is no preset; "" is the one that suits a
+// style.
+func CheckCloth(name string) error {
+	if _, ok := drape.PresetOf(name); ok || name == "" {
+		return nil
+	}
+	return service.Invalid(fault.List{{Code: fault.Choice, Field: "/cloth", Value: fault.Shorten(name),
+		Accepted: fitting.ClothNames()}})
 }
 
 func (s *Service) insert(ctx context.Context, tx *db.Tx, caller service.Caller, f Fitting) error {

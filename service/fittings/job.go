@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -13,8 +11,6 @@ import (
 	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting"
-	"tapeline/drafting/drape"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/fitting"
 	"tapeline/service"
 	"tapeline/service/access"
@@ -42,8 +38,8 @@ func (a tryArgs) Behind() int { return 10 * a.behind }
 
 // Reasons why a fitting under way ends early.
 var (
-	errGone   = errors.New("cancelled, or its customer was erased")
-	errHalted = errors.New("the program stops")
+	ErrGone   = errors.New("cancelled, or its customer was erased")
+	ErrHalted = errors.New("the program stops")
 )
 
 // try makes a fitting. A worker may stop at any point, and two may have the same
@@ -64,15 +60,15 @@ func (s *Service) try(ctx context.Context, job *work.Job[tryArgs]) error {
 	if !begun {
 		return work.Again(otherFits)
 	}
-	trying, end := s.watch(ctx, id)
+	trying, end := s.Watch(ctx, func(ctx context.Context) (bool, error) { return s.gone(ctx, id) })
 	tried, err := s.tryOn(trying, id, w)
 	end()
 	switch cause := context.Cause(trying); {
 	case err == nil:
 		return s.finish(ctx, id, w, tried)
-	case errors.Is(cause, errGone):
+	case errors.Is(cause, ErrGone):
 		return nil
-	case errors.Is(cause, errHalted):
+	case errors.Is(cause, ErrHalted):
 		if err := s.store.RequeueFitting(context.WithoutCancel(ctx), id); err != nil {
 			return err
 		}
@@ -99,9 +95,11 @@ func (s *Service) begin(ctx context.Context, shop, id uuid.UUID) (begun bool, er
 	return begun, err
 }
 
-// watch returns a context that ends when the fitting is cancelled or erased, or the
-// program stops. end ends the watching.
-func (s *Service) watch(ctx context.Context, id uuid.UUID) (watched context.Context, end func()) {
+// Watch returns a context that ends with ErrGone as its cause once gone reports true,
+// and with ErrHalted when the program stops. end ends the watching.
+func (s *Service) Watch(
+	ctx context.Context, gone func(context.Context) (bool, error),
+) (watched context.Context, end func()) {
 	watched, cancel := context.WithCancelCause(ctx)
 	done := make(chan struct{})
 	go func() {
@@ -113,13 +111,12 @@ func (s *Service) watch(ctx context.Context, id uuid.UUID) (watched context.Cont
 			case <-watched.Done():
 				return
 			case <-s.halted:
-				cancel(errHalted)
+				cancel(ErrHalted)
 				return
 			case <-tick.C:
 			}
-			w, err := s.store.FittingWork(watched, id)
-			if errors.Is(err, db.ErrNotFound) || err == nil && State(w.State).finished() {
-				cancel(errGone)
+			if is, err := gone(watched); err == nil && is {
+				cancel(ErrGone)
 			}
 		}
 	}()
@@ -127,6 +124,15 @@ func (s *Service) watch(ctx context.Context, id uuid.UUID) (watched context.Cont
 		cancel(nil)
 		<-done
 	}
+}
+
+// gone reports whether a fitting was cancelled or erased.
+func (s *Service) gone(ctx context.Context, id uuid.UUID) (bool, error) {
+	w, err := s.store.FittingWork(ctx, id)
+	if errors.Is(err, db.ErrNotFound) {
+		return true, nil
+	}
+	return State(w.State).finished(), err
 }
 
 // tried is a fitting with its picture, packed.
@@ -218,54 +224,13 @@ func holding(setting string, r Report) (words []string) {
 // fail stores why a fitting was not made.
 func (s *Service) fail(ctx context.Context, id uuid.UUID, w query.FittingWorkRow, failed error) error {
 	p := query.FinishFittingParams{ID: id, State: string(Failed), Engine: &s.Version, At: s.Clock.Now()}
-	reason := reasonOf(failed)
-	if reason == "" {
+	reason, ours := ReasonOf(failed)
+	if ours {
 		s.Log.Error("fitting failed", "fitting_id", id, "order_id", w.OrderID, "error", failed)
-		reason = "trying it on failed on our side"
 	}
 	p.Reason = &reason
 	_, err := s.store.FinishFitting(ctx, p)
 	return err
-}
-
-// reasonOf says for a person why a draft was not tried on, "" for a defect of the
-// program.
-func reasonOf(err error) string {
-	if faults, ok := errors.AsType[fault.List](err); ok {
-		return words(faults)
-	}
-	if e, ok := errors.AsType[*service.Error](err); ok {
-		return e.Detail
-	}
-	if e := service.TooCostly(err); e != nil {
-		return e.Detail
-	}
-	switch {
-	case errors.Is(err, drape.ErrLost):
-		return "the cloth does not stay on the body"
-	case errors.Is(err, context.DeadlineExceeded):
-		return "it did not end within the time that a fitting may take; try again when less is to be done"
-	}
-	return ""
-}
-
-// words says what keeps a draft from being tried on.
-func words(faults fault.List) string {
-	var reasons, missing []string
-	for _, f := range faults {
-		switch {
-		case f.Code == fault.Missing:
-			missing = append(missing, strings.TrimPrefix(f.Field, "/measurements/"))
-		case !slices.Contains(reasons, f.Accepted):
-			reasons = append(reasons, f.Accepted)
-		}
-	}
-	if len(missing) > 0 {
-		reasons = append(reasons, "a form of the body also needs "+strings.Join(missing, ", "))
-	}
-	const most = 300 // characters; the column takes a thousand
-	text := []rune(strings.Join(reasons, "; "))
-	return string(text[:min(len(text), most)])
 }
 
 // Orphans returns jobs for unfinished fittings that were created before a time and

@@ -68,6 +68,23 @@ func unpack(data []byte) (p drawing.Shaded, err error) {
 	return p, nil
 }
 
+// beside lays a picture to the right of another.
+func beside(left, right drawing.Shaded) drawing.Shaded {
+	p := left
+	p.Width, p.Height = left.Width+right.Width, max(left.Height, right.Height)
+	for _, f := range right.Facets {
+		for k := range f.At {
+			f.At[k].X += left.Width
+		}
+		p.Facets = append(p.Facets, f)
+	}
+	for _, t := range right.Texts {
+		t.At.X += left.Width
+		p.Texts = append(p.Texts, t)
+	}
+	return p
+}
+
 // pixels is the width of a picture in PNG.
 const pixels = 1600
 
@@ -84,9 +101,24 @@ func (s *Service) Picture(
 		return patterns.File{}, service.Refuse(service.CodeWrongState, "the fitting is %s; one that is ready has a picture",
 			row.State)
 	}
-	sum := sha256.Sum256(append([]byte(s.Version+" "+format+" "), row.Picture...))
-	f := patterns.File{Tag: fmt.Sprintf("%x", sum[:16]), Name: patterns.FileName(row.Reference, "fitting") + "." + format,
-		MediaType: map[string]string{"svg": "image/svg+xml", "png": "image/png", "pdf": "application/pdf"}[format]}
+	return s.Draw(ctx, caller, Drawing{Packed: row.Picture, Reference: row.Reference, Format: format}, has)
+}
+
+// A Drawing is a stored picture to be drawn.
+type Drawing struct {
+	Packed    []byte
+	Reference string // of the order
+	Format    string // svg, png or pdf
+}
+
+// Draw draws a stored picture. It fails with CodeTooManyAtOnce if the shop has too many
+// drawn at once.
+func (s *Service) Draw(
+	ctx context.Context, caller service.Caller, d Drawing, has func(tag string) bool,
+) (patterns.File, error) {
+	sum := sha256.Sum256(append([]byte(s.Version+" "+d.Format+" "), d.Packed...))
+	f := patterns.File{Tag: fmt.Sprintf("%x", sum[:16]), Name: patterns.FileName(d.Reference, "fitting") + "." + d.Format,
+		MediaType: mediaTypes[d.Format]}
 	if has != nil && has(f.Tag) {
 		return f, nil
 	}
@@ -95,18 +127,20 @@ func (s *Service) Picture(
 		return patterns.File{}, err
 	}
 	defer leave()
-	err = s.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) (err error) {
-		f.Content, err = draw(ctx, row.Picture, format)
+	err = s.Cores.Do(ctx, work.Request, caller.Shop, func(ctx context.Context) error {
+		p, err := unpack(d.Packed)
+		if err == nil {
+			f.Content, err = draw(ctx, p, d.Format)
+		}
 		return err
 	})
 	return f, err
 }
 
-func draw(ctx context.Context, stored []byte, format string) ([]byte, error) {
-	p, err := unpack(stored)
-	if err != nil {
-		return nil, err
-	}
+// mediaTypes are those of the formats of a picture.
+var mediaTypes = map[string]string{"svg": "image/svg+xml", "png": "image/png", "pdf": "application/pdf"}
+
+func draw(ctx context.Context, p drawing.Shaded, format string) (_ []byte, err error) {
 	var out bytes.Buffer
 	switch format {
 	case "svg":

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/db"
+	"tapeline/drafting"
 	"tapeline/drafting/fault"
 	"tapeline/service"
 	"tapeline/service/orders"
@@ -53,28 +54,51 @@ func leave(status orders.Status, reason *string, progress orders.Progress, named
 	return nil
 }
 
+// changed is an order as a change has it.
+type changed struct {
+	basis orders.Basis
+	input db.DraftInput
+	same  bool           // nothing that the draft is made from changes: there is no order
+	order drafting.Order // lettered as a revision
+}
+
+// changed returns an order as the change has it. Its error is an
+// *orders.UndraftedError unless the database caused it.
+func (s *Service) changed(
+	ctx context.Context, r target, in db.RefitInput, before orders.Basis, revision int,
+) (c changed, err error) {
+	after, input := r.apply(before, in.DraftInput)
+	c.basis, c.input = after, input
+	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID &&
+		sameID(input.BasisAlterations, in.BasisAlterations) &&
+		bytes.Equal(db.JSON(after.Spec), db.JSON(before.Spec)) {
+		c.same = true
+		return c, nil
+	}
+	c.order, err = s.Orders.Compose(ctx, input, after, revision)
+	return c, err
+}
+
 // redraft drafts an order as the change has it, lettered as a revision. Its
 // error is a *notRedrafted unless the database or a shutdown caused it.
 func (s *Service) redraft(
 	ctx context.Context, r target, in db.RefitInput, before orders.Basis, revision int,
 ) (d redraft, err error) {
-	after, input := r.apply(before, in.DraftInput)
-	d.input, d.spec = input, after.Spec
-	if r.Engine == nil && input.MeasurementSetID == in.MeasurementSetID &&
-		sameID(input.BasisAlterations, in.BasisAlterations) &&
-		bytes.Equal(db.JSON(after.Spec), db.JSON(before.Spec)) {
-		d.same = true
+	c, err := s.changed(ctx, r, in, before, revision)
+	d.input, d.spec, d.same = c.input, c.basis.Spec, c.same
+	if c.same {
 		return d, nil
 	}
 	var doubts fault.List
-	if input.MeasurementSetID != in.MeasurementSetID {
-		if doubts, err = s.Orders.Doubts(ctx, in.ShopID, input.MeasurementSetID, after.Measured()); err != nil {
-			return d, err
+	if c.input.MeasurementSetID != in.MeasurementSetID {
+		found, failed := s.Orders.Doubts(ctx, in.ShopID, c.input.MeasurementSetID, c.basis.Measured())
+		if failed != nil {
+			return d, failed
 		}
+		doubts = found
 	}
-	order, err := s.Orders.Compose(ctx, input, after, revision)
 	if err == nil {
-		d.record, err = s.Orders.DraftOn(ctx, work.Bulk, in.ShopID, order)
+		d.record, err = s.Orders.DraftOn(ctx, work.Bulk, in.ShopID, c.order)
 	}
 	err = orders.HeldBy(err, doubts)
 	if u, ok := errors.AsType[*orders.UndraftedError](err); ok {

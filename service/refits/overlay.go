@@ -11,6 +11,7 @@ import (
 	"tapeline/drafting/finish"
 	"tapeline/service"
 	"tapeline/service/customers"
+	"tapeline/service/orders"
 	"tapeline/service/patterns"
 )
 
@@ -59,20 +60,10 @@ func (s *Service) Overlay(
 func (s *Service) draftFrom(
 	ctx context.Context, caller service.Caller, row db.Refit, in db.RefitInput, head db.DraftHead,
 ) (finish.Pattern, error) {
-	r, err := decode(row)
+	change, in, basis, err := s.from(ctx, caller, row, in, head)
 	if err != nil {
 		return finish.Pattern{}, err
 	}
-	change, err := s.target(ctx, s.store.Queries, caller, r.Change)
-	if err != nil {
-		return finish.Pattern{}, err
-	}
-	basis, err := s.Orders.BasisOf(ctx, caller, head)
-	if err != nil {
-		return finish.Pattern{}, err
-	}
-	in.Spec, in.MeasurementSetID = head.Spec, head.MeasurementSetID
-	in.BasisAlterations, in.Hash = head.AlterationsID, head.Hash
 	d, err := s.redraft(ctx, change, in, basis, head.Number+1)
 	if n, ok := errors.AsType[*notRedrafted](err); ok {
 		return finish.Pattern{}, service.Refuse(service.CodeWrongState, "the order would now be %s", n.finding)
@@ -81,4 +72,21 @@ func (s *Service) draftFrom(
 		return s.Patterns.Pattern(ctx, head)
 	}
 	return d.record.Pattern, err
+}
+
+// from returns the change of a refit, and what a draft of an order was made from.
+func (s *Service) from(
+	ctx context.Context, caller service.Caller, row db.Refit, in db.RefitInput, head db.DraftHead,
+) (change target, was db.RefitInput, basis orders.Basis, err error) {
+	r, err := decode(row)
+	if err != nil {
+		return change, in, basis, err
+	}
+	if change, err = s.target(ctx, s.store.Queries, caller, r.Change); err != nil {
+		return change, in, basis, err
+	}
+	basis, err = s.Orders.BasisOf(ctx, caller, head)
+	in.Spec, in.MeasurementSetID = head.Spec, head.MeasurementSetID
+	in.BasisAlterations, in.Hash = head.AlterationsID, head.Hash
+	return change, in, basis, err
 }

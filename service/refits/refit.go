@@ -363,6 +363,9 @@ func (s *Service) Stop(ctx context.Context, caller service.Caller, id uuid.UUID)
 			if err := tx.StopRefitOrders(ctx, query.StopRefitOrdersParams{RefitID: id, At: now}); err != nil {
 				return err
 			}
+			if _, err := tx.CancelRefitFittings(ctx, query.CancelRefitFittingsParams{RefitID: id, At: now}); err != nil {
+				return err
+			}
 			row.Status, row.EndedBy, row.EndedAt = string(Stopped), caller.Actor(), &now
 			if err := update(ctx, tx, row); err != nil {
 				return err

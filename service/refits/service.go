@@ -13,6 +13,7 @@ import (
 	"tapeline/db"
 	"tapeline/service"
 	"tapeline/service/access"
+	"tapeline/service/fittings"
 	"tapeline/service/orders"
 	"tapeline/service/patterns"
 	"tapeline/service/styles"
@@ -29,6 +30,7 @@ type Config struct {
 	Styles   *styles.Service
 	Patterns *patterns.Service
 	Orders   *orders.Service
+	Fittings *fittings.Service
 }
 
 // Service has the use cases of refits.
@@ -37,11 +39,12 @@ type Service struct {
 	Config
 }
 
-// New returns the use cases on a store and registers the job that previews and
-// applies.
+// New returns the use cases on a store and registers the jobs that preview and
+// apply, and that try orders on.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, Config: cfg}
 	work.Handle(cfg.Jobs, s.work)
+	work.Handle(cfg.Jobs, s.tryNext)
 	return s
 }
 

@@ -22,6 +22,7 @@ type View struct {
 	Progress *Progress      // while it previews or applies
 	Arrived  int            // while it is to be decided: orders that came into its scope later, at most maxOrders
 	Moves    *Moves         // once it is previewed
+	Fittings *Fittings      // nil unless orders were tried on
 }
 
 // Progress is the progress of the present phase.
@@ -79,9 +80,13 @@ func (s *Service) Get(ctx context.Context, caller service.Caller, id uuid.UUID) 
 		}
 		v.Arrived = len(arrived)
 	}
-	if r.Status != Previewing {
-		v.Moves, err = s.moves(ctx, id, figures)
+	if r.Status == Previewing {
+		return v, nil
 	}
+	if v.Moves, err = s.moves(ctx, id, figures); err != nil {
+		return v, err
+	}
+	v.Fittings, err = s.fittings(ctx, id)
 	return v, err
 }
 
@@ -129,6 +134,9 @@ func (s *Service) moves(ctx context.Context, id uuid.UUID, f db.RefitFigures) (*
 	}
 	m.Most, err = decodeOrders(rows,
 		func(r query.MostMovedRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
+	if err == nil {
+		err = s.withFittings(ctx, m.Most)
+	}
 	return m, err
 }
 
@@ -151,6 +159,7 @@ func (s *Service) List(ctx context.Context, caller service.Caller, page service.
 
 // Order is one order in a refit.
 type Order struct {
+	RefitID     uuid.UUID
 	OrderID     uuid.UUID
 	Reference   string
 	Preview     string // what the preview found
@@ -158,6 +167,7 @@ type Order struct {
 	Reason      orders.Reason
 	Faults      service.Faults
 	Comparison  *Comparison // of orders that were compared; nil once erased
+	Fitting     *Fitting    // nil unless it is tried on
 	PreviewedAt *time.Time
 	Outcome     *string // nil until the refit is decided
 	Revision    *int    // the draft that it was given
@@ -190,6 +200,9 @@ func (s *Service) ListOrders(
 	rows, next := service.Cut(rows, page, func(r query.ListRefitOrdersRow) uuid.UUID { return r.RefitOrder.OrderID })
 	list, err := decodeOrders(rows,
 		func(r query.ListRefitOrdersRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
+	if err == nil {
+		err = s.withFittings(ctx, list)
+	}
 	return list, next, err
 }
 
@@ -206,6 +219,9 @@ func (s *Service) OfOrder(
 	rows, next := service.Cut(rows, page, func(r query.RefitsOfOrderRow) uuid.UUID { return r.RefitOrder.RefitID })
 	list, err := decodeOrders(rows,
 		func(r query.RefitsOfOrderRow) (db.RefitOrder, string) { return r.RefitOrder, r.Reference })
+	if err == nil {
+		err = s.withFittings(ctx, list)
+	}
 	return list, next, err
 }
 
@@ -216,7 +232,13 @@ func (s *Service) Order(ctx context.Context, caller service.Caller, id, order uu
 	if err != nil {
 		return Order{}, service.OrNotFound(err, "order in this refit")
 	}
-	return decodeOrder(row.RefitOrder, row.Reference)
+	o, err := decodeOrder(row.RefitOrder, row.Reference)
+	if err != nil {
+		return Order{}, err
+	}
+	list := []Order{o}
+	err = s.withFittings(ctx, list)
+	return list[0], err
 }
 
 // decodeOrders reads stored orders of a refit from rows of a query.
@@ -233,9 +255,9 @@ func decodeOrders[R any](rows []R, parts func(R) (row db.RefitOrder, reference s
 
 // decodeOrder reads a stored order of a refit.
 func decodeOrder(row db.RefitOrder, reference string) (Order, error) {
-	o := Order{OrderID: row.OrderID, Reference: reference, Preview: row.Finding, Basis: row.BasisRevision,
-		PreviewedAt: row.PreviewedAt, Outcome: row.Outcome, Revision: row.Revision, SettledAt: row.SettledAt,
-		ErasedAt: row.ErasedAt}
+	o := Order{RefitID: row.RefitID, OrderID: row.OrderID, Reference: reference, Preview: row.Finding,
+		Basis: row.BasisRevision, PreviewedAt: row.PreviewedAt, Outcome: row.Outcome, Revision: row.Revision,
+		SettledAt: row.SettledAt, ErasedAt: row.ErasedAt}
 	if row.ReasonCode != nil {
 		o.Reason = orders.Reason(*row.ReasonCode)
 	}
