@@ -25,6 +25,9 @@ func (c capShape) capWidth(side int) float64 { return c.halves[side].End().X }
 // mm: as measured, but at least that of a straight seam, so wide that the sleeve
 // has room for the upper arm half-way to the elbow, and at most the biceps.
 func (f *figure) elbowWidth(biceps, height float64) float64 {
+	if f.elbowShape == elbowUpright {
+		return biceps
+	}
 	straight := biceps + (f.wrist-biceps)*(f.shoulderToElbow-height)/(f.armLength-height)
 	least := math.Min(straight, biceps)
 	if below := f.shoulderToElbow/2 - height; below > 0 {

@@ -24,6 +24,7 @@ const (
 	none         = "none"
 	asBody       = "as_body"
 	asSleeveSays = "as_sleeve"
+	elbowUpright = "upright"
 )
 
 // Names of ease beside those of measurements.
@@ -67,8 +68,9 @@ var (
 			"a sleeve.",
 		asSleeveSays, "for_sleeve")
 	elbowChoice = optionChoice(choiceElbow,
-		"How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose.",
-		asFitSays, "dart", "ease", "none")
+		"How the back of a long sleeve is shaped at the elbow; as_fit: dart when close, ease when regular, none when loose; "+
+			"upright: as wide at the elbow as at the upper arm, to be cut into top and under sleeve.",
+		asFitSays, "dart", "ease", "none", elbowUpright)
 )
 
 var bustDartAtChoice = Choice{

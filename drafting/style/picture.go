@@ -30,6 +30,9 @@ var pictureFigure = body.Measures{
 	"wrist_girth": 160, "arm_length": 590,
 }
 
+// pictureChoices are the choices of the block for the examples that need others.
+var pictureChoices = map[string]map[string]block.Value{"two_piece_sleeve": {"elbow": {Word: "upright"}}}
+
 // Picture draws the verb's example.
 func (v Verb) Picture(ctx context.Context) (Picture, error) {
 	script := `style(slug = "picture", title = "Picture", block = "torso")
@@ -50,7 +53,8 @@ def make(body, ease, choose, block):
 	if faults != nil {
 		return Picture{}, faults
 	}
-	drafted, err := block.Draft(ctx, spec.Name, block.Request{Body: person, Fit: spec.Fits[0].Name})
+	drafted, err := block.Draft(ctx, spec.Name, block.Request{Body: person, Fit: spec.Fits[0].Name,
+		Choices: pictureChoices[v.Name()]})
 	if err != nil {
 		return Picture{}, err
 	}

@@ -2,6 +2,7 @@ package style
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -32,6 +33,15 @@ var cutVerbs = []declaration{
 		`Moves piece b so that its edge lies on the edge of a, and makes one piece of both. The edges must have the ` +
 			`same shape.`,
 		join},
+	{"Cut and join", `two_piece_sleeve(sleeve piece, elbow length, wrist length, bend number=7, front length=25, ` +
+		`back length=15) pieces`,
+		`Cut {sleeve} into top and under sleeve, {elbow} round at the elbow and {wrist} at the wrist[, the forearm bent by ` +
+			`{bend} degrees][, the front seam {front} under the arm][, the back seam {back} under it].`,
+		`Returns (top_sleeve, under_sleeve) of a one-piece sleeve: with edges cap_back, cap_front, front_seam, back_seam ` +
+			`and hem, the cap that of the sleeve. Both seams lie under the arm, front and back mm from the folds of the ` +
+			`sleeve laid flat, are hollowed and bent at the elbow, and pair to the length. The block's sleeve must be ` +
+			`upright: draft it with elbow="upright".`,
+		twoPieceSleeve},
 	{"Cut and join", `split(piece, edge, at along, first name, second name) piece`,
 		`Divide the {edge} of {piece} {at} into {first} and {second}.`,
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
@@ -128,6 +138,20 @@ func join(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return a.replace(cutting.Join(a.Piece, edgeA, b.Piece, edgeB))
+}
+
+func twoPieceSleeve(c *call) (starlark.Value, error) {
+	var p *piece
+	s := cutting.TwoPieceSleeve{Bend: 7, Front: 25, Back: 15}
+	if err := c.unpack(&p, &s.Elbow, &s.Wrist, &s.Bend, &s.Front, &s.Back); err != nil {
+		return nil, err
+	}
+	s.Bend *= math.Pi / 180
+	top, under, err := cutting.CutTwoPiece(p.Piece, s)
+	if err != nil {
+		return nil, err
+	}
+	return starlark.Tuple{p.with(top), p.with(under)}, nil
 }
 
 func splitEdge(c *call) (starlark.Value, error) {
