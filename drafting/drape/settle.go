@@ -77,6 +77,7 @@ type solver struct {
 	load   []float64 // weight of each point, mN
 	mass   []float64
 	hold   []float64 // stiffness of the body's support at each point, N/m
+	firm   []float64 // the same at full stiffness
 	x      []r3.Vec  // positions
 	v, f   []r3.Vec
 	before []r3.Vec // the forces of the step before
@@ -89,7 +90,7 @@ type solver struct {
 func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 	n := len(m.Points)
 	s := &solver{mesh: m, body: b, opts: o,
-		load: make([]float64, n), mass: make([]float64, n), hold: make([]float64, n),
+		load: make([]float64, n), mass: make([]float64, n), hold: make([]float64, n), firm: make([]float64, n),
 		x: m.Points, v: make([]r3.Vec, n), f: make([]r3.Vec, n), before: make([]r3.Vec, n),
 		push: make([]float64, n), stuck: make([]r3.Vec, n), touch: make([]bool, n)}
 	for i, t := range m.Triangles {
@@ -107,7 +108,7 @@ func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 			}
 			s.load[p] += area * c.load() / 3
 			// Support as stiff as the cloth about the point.
-			s.hold[p] += max(c.Warp, c.Weft) / 3
+			s.firm[p] += max(c.Warp, c.Weft) / 3
 		}
 		s.tris = append(s.tris, newMembrane(t, c))
 	}
@@ -116,21 +117,25 @@ func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 	return s, nil
 }
 
-// weigh gives each point the mass with which steps of one unit of time are
-// stable: a quarter of the stiffness about it, and a tenth more.
+// weigh gives each point a mass with which steps of one unit of time are stable: a
+// quarter of the stiffness about it, and a tenth more. The bound of the stiffness of
+// triangles is high; less than half of it is found in meshes (power iteration).
 func (s *solver) weigh() {
-	stiff := make([]float64, len(s.mass))
+	clear(s.mass)
 	for i := range s.tris {
-		s.tris[i].stiffness(s.x, stiff)
+		s.tris[i].stiffness(s.x, s.mass)
+	}
+	for i := range s.mass {
+		s.mass[i] *= found
 	}
 	for i := range s.folds {
-		s.folds[i].stiffness(stiff)
+		s.folds[i].stiffness(s.mass)
 	}
-	for i, k := range stiff {
-		if s.body != nil {
-			k += s.hold[i]
+	for i := range s.mass {
+		if s.body != nil || s.mesh.Half {
+			s.mass[i] += s.hold[i]
 		}
-		s.mass[i] = 0.275*k + 1e-12
+		s.mass[i] = 0.275*s.mass[i] + 1e-12
 	}
 }
 
@@ -159,13 +164,19 @@ var softness = []float64{0.03, 0.2, 1}
 
 const roughly = 0.02
 
-// soften sets the stiffness in tension to a share of the cloth's, and the masses
-// that go with it.
+// found is the share of the bound of a triangle's stiffness that counts.
+const found = 0.45
+
+// soften sets the stiffness in tension and that of the support to a share of their own,
+// and the masses that go with them.
 func (s *solver) soften(share float64) {
 	copy(s.tris, s.stiff)
 	for i := range s.tris {
 		t := &s.tris[i]
 		t.weft, t.warp, t.cross, t.shear = share*t.weft, share*t.warp, share*t.cross, share*t.shear
+	}
+	for i, k := range s.firm {
+		s.hold[i] = share * k
 	}
 	s.weigh()
 	clear(s.v)
