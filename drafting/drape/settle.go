@@ -142,13 +142,14 @@ func (s *solver) weigh() {
 // run settles the cloth in stages, the first with cloth that stretches easily: it
 // falls into its folds in far fewer steps than stiff cloth.
 func (s *solver) run(ctx context.Context) (rest Rest, err error) {
-	for i, share := range softness {
+	stages := s.stages()
+	for i, share := range stages {
 		s.soften(share)
 		enough := s.opts.Residual
-		if i < len(softness)-1 {
+		if i < len(stages)-1 {
 			enough = max(enough, roughly)
 		}
-		steps, err := s.stage(ctx, enough, (s.opts.Steps-rest.Steps)/(len(softness)-i), &rest)
+		steps, err := s.stage(ctx, enough, (s.opts.Steps-rest.Steps)/(len(stages)-i), &rest)
 		if err != nil {
 			return Rest{}, err
 		}
@@ -158,10 +159,23 @@ func (s *solver) run(ctx context.Context) (rest Rest, err error) {
 	return rest, nil
 }
 
-// softness is the share of the stiffness in tension at each stage, and roughly
-// the residual at which one stage gives way to the next.
-var softness = []float64{0.03, 0.2, 1}
+// stages returns the share of the stiffness in tension at each stage: cloth is softened
+// to 36 and to 240 N/m, softer than any woven cloth, and no softer cloth is.
+func (s *solver) stages() []float64 {
+	softest := math.Inf(1)
+	for _, c := range s.mesh.Cloths {
+		softest = min(softest, c.Warp, c.Weft)
+	}
+	var shares []float64
+	for _, stiffness := range []float64{36, 240} {
+		if stiffness < softest {
+			shares = append(shares, stiffness/softest)
+		}
+	}
+	return append(shares, 1)
+}
 
+// roughly is the residual at which one stage gives way to the next.
 const roughly = 0.02
 
 // found is the share of the bound of a triangle's stiffness that counts.

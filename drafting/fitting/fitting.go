@@ -39,7 +39,6 @@ const (
 	quickSize = 26.0
 	mostSteps = 12_000
 	atRest    = 0.02 // unbalanced force over load
-	friction  = 0.3  // of cloth on cloth or skin, from memory
 	thickness = 1.0  // mm: from the body to the middle of the cloth
 )
 
@@ -70,7 +69,9 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if err != nil {
 		return nil, err
 	}
-	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f), drape.Options{Residual: atRest, Steps: mostSteps, Friction: friction,
+	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
+	// place.
+	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f), drape.Options{Residual: atRest, Steps: mostSteps,
 		Standoff: thickness, Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("fitting: %w", err)
