@@ -18,6 +18,29 @@ func (s *Server) CreateFitting(ctx context.Context, r CreateFittingRequestObject
 		Headers: CreateFitting202ResponseHeaders{Location: "/v1/fittings/" + f.ID.String()}}, nil
 }
 
+// PreviewFitting tries on without storing.
+func (s *Server) PreviewFitting(ctx context.Context, r PreviewFittingRequestObject) (PreviewFittingResponseObject,
+	error) {
+	b := *r.Body
+	if err := checkTogether(b); err != nil {
+		return nil, err
+	}
+	p := fittings.Preview{Order: previewOf(b), Detail: fittings.Detail(r.Params.Level), Cloth: string(r.Params.Cloth)}
+	if r.Params.Format != PreviewFittingParamsFormatJSON {
+		p.Format = string(r.Params.Format)
+	}
+	report, picture, err := s.service.Fittings.Preview(ctx, callerOf(ctx), p)
+	if err != nil {
+		return nil, err
+	}
+	if p.Format == "" {
+		return PreviewFitting200JSONResponse(*fittingReport(report)), nil
+	}
+	return preview{picture}, nil
+}
+
+func (p preview) VisitPreviewFittingResponse(w http.ResponseWriter) error { return p.write(w) }
+
 // ListFittings lists the fittings of an order.
 func (s *Server) ListFittings(ctx context.Context, r ListFittingsRequestObject) (ListFittingsResponseObject, error) {
 	list, err := s.service.Fittings.OfOrder(ctx, callerOf(ctx), r.OrderID)
@@ -53,8 +76,12 @@ func fitting(f fittings.Fitting) Fitting {
 	if f.Report == nil {
 		return w
 	}
-	r := f.Report
-	w.Report = &FittingReport{Settled: r.Settled, Residual: r.Residual, LeftOut: r.LeftOut,
+	w.Report = fittingReport(*f.Report)
+	return w
+}
+
+func fittingReport(r fittings.Report) *FittingReport {
+	return &FittingReport{Settled: r.Settled, Residual: r.Residual, LeftOut: r.LeftOut,
 		Cures: each(r.Cures, func(c fittings.Cure) FittingCure {
 			return FittingCure{Kind: FittingFindingKind(c.Kind), Place: c.Place, Change: FittingCureChange(c.Change),
 				Name: c.Name, BeforeMm: c.Before, AfterMm: c.After, Words: c.Words}
@@ -73,5 +100,4 @@ func fitting(f fittings.Fitting) Fitting {
 				Unit: FittingFindingUnit(x.Unit), Limit: x.Limit, Words: x.Words}
 		}),
 	}
-	return w
 }

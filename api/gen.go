@@ -1602,6 +1602,30 @@ func (e UsedMeasurementUnit) Valid() bool {
 	}
 }
 
+// Defines values for PreviewFittingParamsFormat.
+const (
+	PreviewFittingParamsFormatJSON PreviewFittingParamsFormat = "json"
+	PreviewFittingParamsFormatPDF  PreviewFittingParamsFormat = "pdf"
+	PreviewFittingParamsFormatPng  PreviewFittingParamsFormat = "png"
+	PreviewFittingParamsFormatSvg  PreviewFittingParamsFormat = "svg"
+)
+
+// Valid indicates whether the value is a known member of the PreviewFittingParamsFormat enum.
+func (e PreviewFittingParamsFormat) Valid() bool {
+	switch e {
+	case PreviewFittingParamsFormatJSON:
+		return true
+	case PreviewFittingParamsFormatPDF:
+		return true
+	case PreviewFittingParamsFormatPng:
+		return true
+	case PreviewFittingParamsFormatSvg:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ListOrdersParamsSort.
 const (
 	ListOrdersParamsSortDue    ListOrdersParamsSort = "due"
@@ -2957,6 +2981,8 @@ type FittingOpening struct {
 }
 
 // FittingReport What a fitting found.
+//
+// Example: {"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true}
 type FittingReport struct {
 	// Cures What removes findings, if that was asked for and found.
 	Cures []FittingCure `json:"cures"`
@@ -6192,6 +6218,21 @@ type PreviewDraftParams struct {
 	Flatten Flatten `form:"flatten,omitempty" json:"flatten,omitempty,omitzero"`
 }
 
+// PreviewFittingParams defines parameters for PreviewFitting.
+type PreviewFittingParams struct {
+	// Format What was found as `json`, or its picture.
+	Format PreviewFittingParamsFormat `form:"format,omitempty" json:"format,omitempty,omitzero"`
+
+	// Level How fine the triangles are.
+	Level FittingLevel `form:"level,omitempty" json:"level,omitempty,omitzero"`
+
+	// Cloth The cloth.
+	Cloth FittingCloth `form:"cloth,omitempty" json:"cloth,omitempty,omitzero"`
+}
+
+// PreviewFittingParamsFormat defines parameters for PreviewFitting.
+type PreviewFittingParamsFormat string
+
 // GetFittingPictureParams defines parameters for GetFittingPicture.
 type GetFittingPictureParams struct {
 	// IfNoneMatch The `ETag` of the bytes that the caller has; if they are current the answer is 304.
@@ -6661,6 +6702,9 @@ type CorrectMeasurementsJSONRequestBody = MeasurementCorrection
 // PreviewDraftJSONRequestBody defines body for PreviewDraft for application/json ContentType.
 type PreviewDraftJSONRequestBody = DraftRequest
 
+// PreviewFittingJSONRequestBody defines body for PreviewFitting for application/json ContentType.
+type PreviewFittingJSONRequestBody = DraftRequest
+
 // ReceiveOrderJSONRequestBody defines body for ReceiveOrder for application/json ContentType.
 type ReceiveOrderJSONRequestBody = OrderPaid
 
@@ -6825,6 +6869,9 @@ type ServerInterface interface {
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx echo.Context, params PreviewDraftParams) error
+	// PreviewFitting Try a draft on without storing it
+	// (POST /v1/drafts/fitting)
+	PreviewFitting(ctx echo.Context, params PreviewFittingParams) error
 	// CancelFitting Cancel a fitting
 	// (DELETE /v1/fittings/{fitting_id})
 	CancelFitting(ctx echo.Context, fittingID FittingID) error
@@ -7586,6 +7633,38 @@ func (w *ServerInterfaceWrapper) PreviewDraft(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.PreviewDraft(ctx, params)
+	return err
+}
+
+// PreviewFitting converts echo context to params.
+func (w *ServerInterfaceWrapper) PreviewFitting(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PreviewFittingParams
+	// ------------- Optional query parameter "format" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// ------------- Optional query parameter "level" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "level", ctx.QueryParams(), &params.Level, runtime.BindQueryParameterOptions{Type: "", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter level: %s", err))
+	}
+
+	// ------------- Optional query parameter "cloth" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cloth", ctx.QueryParams(), &params.Cloth, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cloth: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PreviewFitting(ctx, params)
 	return err
 }
 
@@ -9822,6 +9901,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/customers/:customer_id/measurement-sets", wrapper.AddMeasurementSet, options.OperationMiddlewares["addMeasurementSet"]...)
 	router.PATCH(options.BaseURL+"/v1/customers/:customer_id/measurements", wrapper.CorrectMeasurements, options.OperationMiddlewares["correctMeasurements"]...)
 	router.POST(options.BaseURL+"/v1/drafts", wrapper.PreviewDraft, options.OperationMiddlewares["previewDraft"]...)
+	router.POST(options.BaseURL+"/v1/drafts/fitting", wrapper.PreviewFitting, options.OperationMiddlewares["previewFitting"]...)
 	router.DELETE(options.BaseURL+"/v1/fittings/:fitting_id", wrapper.CancelFitting, options.OperationMiddlewares["cancelFitting"]...)
 	router.GET(options.BaseURL+"/v1/fittings/:fitting_id", wrapper.GetFitting, options.OperationMiddlewares["getFitting"]...)
 	router.GET(options.BaseURL+"/v1/fittings/:fitting_id/picture.:format", wrapper.GetFittingPicture, options.OperationMiddlewares["getFittingPicture"]...)
@@ -10639,6 +10719,89 @@ type PreviewDraft200ImageVndDxfResponse struct {
 func (response PreviewDraft200ImageVndDxfResponse) VisitPreviewDraftResponse(w http.ResponseWriter) error {
 
 	w.Header().Set("Content-Type", "image/vnd.dxf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PreviewFittingRequestObject struct {
+	Params PreviewFittingParams
+	Body   *PreviewFittingJSONRequestBody
+}
+
+type PreviewFittingResponseObject interface {
+	VisitPreviewFittingResponse(w http.ResponseWriter) error
+}
+
+type PreviewFitting200JSONResponse FittingReport
+
+func (response PreviewFitting200JSONResponse) VisitPreviewFittingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PreviewFitting200ApplicationPDFResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewFitting200ApplicationPDFResponse) VisitPreviewFittingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PreviewFitting200ImagePngResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewFitting200ImagePngResponse) VisitPreviewFittingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/png")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PreviewFitting200ImageSvgXMLResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PreviewFitting200ImageSvgXMLResponse) VisitPreviewFittingResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/svg+xml")
 	if response.ContentLength != 0 {
 		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
 	}
@@ -13286,6 +13449,9 @@ type StrictServerInterface interface {
 	// PreviewDraft Preview a draft
 	// (POST /v1/drafts)
 	PreviewDraft(ctx context.Context, request PreviewDraftRequestObject) (PreviewDraftResponseObject, error)
+	// PreviewFitting Try a draft on without storing it
+	// (POST /v1/drafts/fitting)
+	PreviewFitting(ctx context.Context, request PreviewFittingRequestObject) (PreviewFittingResponseObject, error)
 	// CancelFitting Cancel a fitting
 	// (DELETE /v1/fittings/{fitting_id})
 	CancelFitting(ctx context.Context, request CancelFittingRequestObject) (CancelFittingResponseObject, error)
@@ -14305,6 +14471,54 @@ func (sh *strictHandler) PreviewDraft(ctx echo.Context, params PreviewDraftParam
 		return err
 	} else if validResponse, ok := response.(PreviewDraftResponseObject); ok {
 		return validResponse.VisitPreviewDraftResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PreviewFitting operation middleware
+func (sh *strictHandler) PreviewFitting(ctx echo.Context, params PreviewFittingParams) error {
+	var request PreviewFittingRequestObject
+
+	request.Params = params
+
+	var body PreviewFittingJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PreviewFitting(ctx.Request().Context(), request.(PreviewFittingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PreviewFitting")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PreviewFittingResponseObject); ok {
+		return validResponse.VisitPreviewFittingResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -177,12 +177,14 @@ func (s *Server) PreviewDraft(ctx context.Context, r PreviewDraftRequestObject) 
 		return nil, err
 	}
 	p := r.Params
-	f, err := s.service.Orders.Preview(ctx, callerOf(ctx), orders.Preview{
-		MeasurementSetID: b.MeasurementSetID, StyleRevision: b.StyleRevision,
-		Input: orders.Input{Unit: string(b.Unit), Measurements: b.Measurements, Block: b.Block, Style: b.Style, Fit: b.Fit,
-			Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances, Alterations: b.Alterations},
-	}, string(p.Format), optionsOf(p))
+	f, err := s.service.Orders.Preview(ctx, callerOf(ctx), previewOf(b), string(p.Format), optionsOf(p))
 	return preview{f}, err
+}
+
+func previewOf(b DraftRequest) orders.Preview {
+	return orders.Preview{MeasurementSetID: b.MeasurementSetID, StyleRevision: b.StyleRevision,
+		Input: orders.Input{Unit: string(b.Unit), Measurements: b.Measurements, Block: b.Block, Style: b.Style, Fit: b.Fit,
+			Choices: b.Choices, Ease: b.Ease, Allowances: b.Allowances, Alterations: b.Alterations}}
 }
 
 // PrintOrders returns the patterns of several orders.

@@ -130,6 +130,7 @@ type Service struct {
 	store *db.Store
 	Config
 	pictures *work.AtOnce
+	previews *work.AtOnce
 	halt     func()
 	halted   chan struct{}
 }
@@ -137,6 +138,7 @@ type Service struct {
 // New returns the use cases on a store and registers the job that tries on.
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, Config: cfg, pictures: work.NewAtOnce("pictures of fittings", 4),
+		previews: work.NewAtOnce("fittings of orders that are not stored", 1),
 		halted: make(chan struct{})}
 	s.halt = sync.OnceFunc(func() { close(s.halted) })
 	work.Handle(cfg.Jobs, s.try)

@@ -115,7 +115,7 @@ func (s *Service) Preview(
 	if err != nil {
 		return patterns.File{}, err
 	}
-	order, err := s.previewed(ctx, caller, p)
+	order, err := s.Previewed(ctx, caller, p)
 	if err != nil {
 		return patterns.File{}, err
 	}
@@ -144,8 +144,9 @@ func (s *Service) Preview(
 	return f, err
 }
 
-// previewed returns the order that a preview drafts.
-func (s *Service) previewed(ctx context.Context, caller service.Caller, p Preview) (drafting.Order, error) {
+// Previewed returns the order that a preview drafts. It fails with CodeInvalidInput if
+// there is none.
+func (s *Service) Previewed(ctx context.Context, caller service.Caller, p Preview) (drafting.Order, error) {
 	p.Input.Block = defaultBlock(p.Input.Block, p.Input.Style)
 	measured := customers.Measurements{Unit: p.Input.Unit, Values: p.Input.Measurements}
 	altered := customers.Alterations{Unit: p.Input.Unit, Values: p.Input.Alterations}
