@@ -27,7 +27,8 @@ func TestFittingIsPreviewed(t *testing.T) {
 	b := setup(t)
 	var r api.FittingReport
 	b.post("/v1/drafts/fitting?level=quick", draftedDress()).want(http.StatusOK, &r)
-	if !r.Settled || len(r.Levels) < 4 || len(r.Form.Measures) < 8 || len(r.Openings) == 0 || r.Levels[0].BodyGirthMm < 919 {
+	if !r.Settled || len(r.Levels) < 4 || len(r.Form.Measures) < 8 || len(r.Openings) == 0 ||
+		r.Levels[0].BodyGirthMm < 919 {
 		t.Errorf("report: %+v", r)
 	}
 	for format, begins := range map[string]string{"svg": "<?xml", "png": "\x89PNG", "pdf": "%PDF"} {
@@ -86,8 +87,8 @@ func TestFittingPreviewsAtOnce(t *testing.T) {
 func TestFittingPreviewsRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
-	for name, query := range map[string]string{"cloth": "cloth=tarpaulin", "level": "level=exact", "format": "format=dxf"} {
-		if p := b.post("/v1/drafts/fitting?"+query, draftedDress()).problem(http.StatusBadRequest,
+	for name, value := range map[string]string{"cloth": "tarpaulin", "level": "exact", "format": "dxf"} {
+		if p := b.post("/v1/drafts/fitting?"+name+"="+value, draftedDress()).problem(http.StatusBadRequest,
 			api.ProblemCodeInvalidRequest); len(p.Errors) != 1 || p.Errors[0].Parameter != name {
 			t.Errorf("%s: %+v", name, p.Errors)
 		}
