@@ -139,7 +139,7 @@ type Service struct {
 func New(store *db.Store, cfg Config) *Service {
 	s := &Service{store: store, Config: cfg, pictures: work.NewAtOnce("pictures of fittings", 4),
 		previews: work.NewAtOnce("fittings of orders that are not stored", 1),
-		halted: make(chan struct{})}
+		halted:   make(chan struct{})}
 	s.halt = sync.OnceFunc(func() { close(s.halted) })
 	work.Handle(cfg.Jobs, s.try)
 	return s
