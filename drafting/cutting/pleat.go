@@ -1,6 +1,7 @@
 package cutting
 
 import (
+	"fmt"
 	"math"
 
 	"tapeline/drafting/geom"
@@ -13,33 +14,51 @@ const (
 	arrowBarb = 3.0
 )
 
-// AddPleat lays a pleat in an edge: width mm of it, from a position on, are
-// folded along two parallel lines depth mm long. As sewn the edge is shorter by
-// the width. The first line is laid on the second one, or the second on the
-// first if toStart; an arrow across the pleat says so. A pleat is a dart whose
-// legs do not meet, without a sewn end.
-func AddPleat(p pattern.Piece, name string, at Position, width, depth float64, toStart bool) (pattern.Piece, error) {
-	if p.Dart(name) != nil {
-		return pattern.Piece{}, newError(p, "", "the piece already has a dart or pleat %q", name)
+// A Pleat is cloth folded away at an edge along two lines.
+type Pleat struct {
+	Name    string
+	At      Position // of the first line
+	Width   float64  // mm of the edge
+	Depth   float64  // length of the lines, mm
+	Foot    float64  // mm between the ends of the lines
+	ToStart bool     // the second line is laid on the first
+	Run     string   // to which the lines go on from their ends, side by side; "" for none
+}
+
+// AddPleat lays a pleat in an edge. As sewn the edge is shorter by the width. The first
+// line is laid on the second one, or the second on the first if ToStart; an arrow across
+// the pleat says so. A pleat is a dart whose legs do not meet, without a sewn end. If its
+// lines go on to another run, they are drawn as folds and notched there.
+func AddPleat(p pattern.Piece, s Pleat) (pattern.Piece, error) {
+	if p.Dart(s.Name) != nil {
+		return pattern.Piece{}, newError(p, "", "the piece already has a dart or pleat %q", s.Name)
 	}
+	at := s.At
 	if err := checkRun(p, at.Run); err != nil {
 		return pattern.Piece{}, err
 	}
 	i, from := partAt(p, at)
 	length := p.Edges[i].Path.Length()
-	if lo, hi := from, from+width; !(width > 0) || !(depth > 0) || lo < 1 || hi > length-1 {
+	if lo, hi := from, from+s.Width; !(s.Width > 0) || !(s.Depth > 0) || lo < 1 || hi > length-1 {
 		return pattern.Piece{}, newError(p, at.Run, "a pleat %.1f mm wide and %.1f mm deep at %.1f mm does not fit on its "+
-			"%.1f mm", width, depth, at.At, p.RunLength(at.Run))
+			"%.1f mm", s.Width, s.Depth, at.At, p.RunLength(at.Run))
+	}
+	if !(s.Foot > 0 && s.Foot <= 2*s.Width) {
+		return pattern.Piece{}, newError(p, at.Run, "a pleat %.1f mm wide at its foot; want more than 0, at most %.1f",
+			s.Foot, 2*s.Width)
 	}
 	e := p.Edges[i]
 	before, rest := e.Path.SplitAt(from)
-	_, after := rest.SplitAt(width)
+	_, after := rest.SplitAt(s.Width)
 	a, b := before.End(), after.Start()
-	in := b.Sub(a).Unit().Right()
-	legs := [2]geom.Path{{geom.Line(a, a.Add(in.Mul(depth)))}, {geom.Line(b, b.Add(in.Mul(depth)))}}
-	d := pattern.Dart{Name: name, Mouth: name + "_mouth", Legs: legs}
-	tail, tip := a.Add(in.Mul(depth/2)), b.Add(in.Mul(depth/2))
-	if toStart {
+	along := b.Sub(a).Unit()
+	in := along.Right().Mul(s.Depth)
+	aside := along.Mul((a.Dist(b) - s.Foot) / 2)
+	feet := [2]geom.Point{a.Add(in).Add(aside), b.Add(in).Sub(aside)}
+	d := pattern.Dart{Name: s.Name, Mouth: s.Name + "_mouth",
+		Legs: [2]geom.Path{{geom.Line(a, feet[0])}, {geom.Line(b, feet[1])}}}
+	tail, tip := a.Lerp(feet[0], 0.5), b.Lerp(feet[1], 0.5)
+	if s.ToStart {
 		d.Pressed = 1
 		tail, tip = tip, tail
 	}
@@ -50,11 +69,34 @@ func AddPleat(p pattern.Piece, name string, at Position, width, depth float64, t
 	q := p
 	q.Edges = append(append(append([]pattern.Edge(nil), p.Edges[:i]...), first, mouth, last), p.Edges[i+1:]...)
 	q.Darts = append(append([]pattern.Dart(nil), p.Darts...), d)
-	q.Lines = append(append([]pattern.Line(nil), p.Lines...), pattern.Line{Name: name + "_arrow", Path: arrow(tail, tip)})
+	q.Lines = append(append([]pattern.Line(nil), p.Lines...), pattern.Line{Name: s.Name + "_arrow", Path: arrow(tail, tip)})
 	if !q.HoldsDart(d) {
-		return pattern.Piece{}, newError(p, at.Run, "the %s would reach out of the piece", name)
+		return pattern.Piece{}, newError(p, at.Run, "the %s would reach out of the piece", s.Name)
 	}
-	return repin(q, pins), nil
+	q = repin(q, pins)
+	if s.Run == "" {
+		return q, nil
+	}
+	return foldOn(q, s, feet, in.Unit())
+}
+
+// foldOn draws the lines of a pleat from its feet on to the run, and notches it there.
+func foldOn(p pattern.Piece, s Pleat, feet [2]geom.Point, in geom.Point) (pattern.Piece, error) {
+	if err := checkRun(p, s.Run); err != nil {
+		return pattern.Piece{}, err
+	}
+	run := p.Run(s.Run)
+	for i, foot := range feet {
+		met := geom.Polyline(foot, foot.Add(in.Mul(pattern.MaxReach))).Crossings(run)
+		if len(met) == 0 {
+			return pattern.Piece{}, newError(p, s.Run, "the lines of the %s do not meet it", s.Name)
+		}
+		_, _, along := run.Nearest(met[0].At)
+		p.Lines = append(p.Lines, pattern.Line{Name: fmt.Sprintf("%s_fold_%d", s.Name, i+1),
+			Path: geom.Polyline(foot, met[0].At)})
+		p.Notches = append(p.Notches, pattern.Notch{Edge: s.Run, At: along, Kind: pattern.NotchSingle})
+	}
+	return p, nil
 }
 
 // partAt returns the index of the part of a run at which a position lies, and

@@ -17,7 +17,8 @@ func TestAddPleat(t *testing.T) {
 	for _, toStart := range []bool{false, true} {
 		p := named("a", square())
 		before := p.RunLength("side")
-		q, err := cutting.AddPleat(p, "pleat", cutting.Position{Run: "side", At: 90}, 24, 60, toStart)
+		q, err := cutting.AddPleat(p, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
+			ToStart: toStart})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -47,7 +48,8 @@ func TestAddPleat(t *testing.T) {
 			t.Errorf("to start %t: pressed over leg %d", toStart, d.Pressed)
 		}
 		sound(t, q)
-		second, err := cutting.AddPleat(q, "other", cutting.Position{Run: "side", At: 120}, 24, 60, toStart)
+		second, err := cutting.AddPleat(q, cutting.Pleat{Name: "other", At: cutting.Position{Run: "side", At: 120}, Width: 24, Depth: 60, Foot: 24,
+			ToStart: toStart})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -60,7 +62,8 @@ func TestAddPleat(t *testing.T) {
 // other side has a notch where the pleat lies.
 func TestPleatedEdgeMeetsItsSeam(t *testing.T) {
 	t.Parallel()
-	a, err := cutting.AddPleat(named("a", square()), "pleat", cutting.Position{Run: "side", At: 90}, 24, 60, false)
+	a, err := cutting.AddPleat(named("a", square()), cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
+		ToStart: false})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -102,16 +105,19 @@ func TestPleatThatDoesNotFit(t *testing.T) {
 		{cutting.Position{Run: "side", At: 90}, 24, 5000, "would reach out of the piece"},
 		{cutting.Position{Run: "nowhere", At: 90}, 24, 60, "nowhere"},
 	} {
-		if _, err := cutting.AddPleat(p, "pleat", c.at, c.width, c.depth, false); err == nil ||
+		if _, err := cutting.AddPleat(p, cutting.Pleat{Name: "pleat", At: c.at, Width: c.width, Depth: c.depth,
+			Foot: c.width}); err == nil ||
 			!strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: %v, want %q", c, err, c.says)
 		}
 	}
-	q, err := cutting.AddPleat(p, "pleat", cutting.Position{Run: "side", At: 90}, 24, 60, false)
+	q, err := cutting.AddPleat(p, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
+		ToStart: false})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := cutting.AddPleat(q, "pleat", cutting.Position{Run: "hem", At: 90}, 24, 60, false); err == nil {
+	if _, err := cutting.AddPleat(q, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "hem", At: 90}, Width: 24, Depth: 60, Foot: 24,
+		ToStart: false}); err == nil {
 		t.Error("two pleats of one name")
 	}
 }

@@ -32,12 +32,15 @@ var dartVerbs = []declaration{
 		`the width of the {dart} of {piece}`,
 		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
 		intake},
-	{"Darts", `pleat(piece, name, edge, at length, width length, depth length, to start|end="end") piece`,
+	{"Darts", `pleat(piece, name, edge, at length, width length, depth length, to start|end="end", foot length=None, ` +
+		`down_to edge="") piece`,
 		`Lay the pleat {name} into the {edge} of {piece}, from {at} along, {width} wide and {depth} long[, towards its ` +
-			`{to}].`,
+			`{to}][, {foot} wide at its foot][, folded on down to the {down_to}].`,
 		`Lays a pleat: width mm of an edge, from at mm along it, folded along two lines depth mm long. The first line is ` +
 			`laid on the second, to="start" the second on the first; an arrow says so. Its ends are notched. As sewn the ` +
-			`edge is shorter by the width.`,
+			`edge is shorter by the width. At the ends of the lines the pleat is foot mm wide, without it as wide as at ` +
+			`the edge: a pleat of a skirt is wider at the waist than at the hip. With down_to the lines go on to that ` +
+			`edge as folds, and are notched there. Closed knife pleats take three times their finished width.`,
 		newPleat},
 }
 
@@ -156,7 +159,9 @@ func newPleat(c *call) (starlark.Value, error) {
 	var at cutting.Position
 	var width, depth float64
 	to := towardsEnd
-	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &depth, &to)
+	var foot optional
+	var downTo string
+	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &depth, &to, &foot, &downTo)
 	if err != nil {
 		return nil, err
 	}
@@ -166,5 +171,10 @@ func newPleat(c *call) (starlark.Value, error) {
 	if to != towardsEnd && to != towardsStart {
 		return nil, c.errorf("to=%q; want end or start", to)
 	}
-	return p.replace(cutting.AddPleat(p.Piece, name, at, width, depth, to == towardsStart))
+	s := cutting.Pleat{Name: name, At: at, Width: width, Depth: depth, Foot: width, ToStart: to == towardsStart,
+		Run: downTo}
+	if foot.given {
+		s.Foot = foot.value
+	}
+	return p.replace(cutting.AddPleat(p.Piece, s))
 }
