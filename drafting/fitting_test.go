@@ -205,6 +205,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"knit-top", `"sleeve_kind": "raglan"`, "", "/style", "raglan sleeves are not tried on yet"},
 		{"straight-trousers", "", "", "/style", "slant pockets are not tried on yet"},
 		{"wrap-robe", "", "", "/style", "not tried on yet"},
+		{"pleated-skirt", "", "", "/style", "pleats that are folded on"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,

@@ -361,6 +361,9 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 	for _, q := range panels {
 		there[q.where] = true
 		armhole[q.where] = armhole[q.where] || q.armhole()
+		if slices.ContainsFunc(q.Lines, func(l pattern.Line) bool { return strings.HasSuffix(l.Name, "_fold_1") }) {
+			return &NotTriedError{"pleats that are folded on to the hem are not tried on yet"}
+		}
 		for _, e := range q.Edges {
 			if e.Run == "slant" {
 				return &NotTriedError{"slant pockets are not tried on yet: try the order without pockets"}

@@ -152,6 +152,11 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 		for _, d := range q.darts {
 			join(d[0], q.first, d[1], q.first)
 		}
+		for _, d := range q.Darts {
+			if line := q.edges[d.Mouth]; line != nil { // a pleat: its ends lie on each other
+				join(line[:1], q.first, line[len(line)-1:], q.first)
+			}
+		}
 		for _, e := range q.Edges {
 			if e.Role == pattern.RoleFold {
 				middle(q, e.Name)
