@@ -217,3 +217,64 @@ func TestTryOnRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestTryOnSleeves hangs garments with set-in sleeves: they come to rest, the sleeves are
+// no longer left out, nothing of ordinary ease is stretched at the arm, and round the arm
+// the ease is that of the cut.
+func TestTryOnSleeves(t *testing.T) {
+	for _, test := range []struct{ style, choices string }{
+		{"torso-toile", ""}, {"shift-dress", `"sleeve": "short"`}, {"button-shirt", ""}, {"knit-top", ""},
+	} {
+		f, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Quick: true})
+		if err != nil {
+			t.Errorf("%s: %v", test.style, err)
+			continue
+		}
+		if !f.Settled || slices.Contains(f.Left, "sleeve") {
+			t.Errorf("%s: settled %v with a residual of %.3f, left out %v", test.style, f.Settled, f.Residual, f.Left)
+		}
+		arm := 0
+		for _, l := range f.Levels {
+			if l.Name != "upper arm" && l.Name != "elbow" && l.Name != "wrist" {
+				continue
+			}
+			arm++
+			if math.Abs(l.Worn/l.Cut-1) > 0.01 || l.Worn < l.Body {
+				t.Errorf("%s: %s: body %.1f mm, worn %.1f, cut %.1f", test.style, l.Name, l.Body, l.Worn, l.Cut)
+			}
+		}
+		if long := test.style == "torso-toile" || test.style == "button-shirt"; long && arm < 2 {
+			t.Errorf("%s: levels %v", test.style, f.Levels)
+		}
+		for _, x := range f.Findings {
+			if x.Kind == fitting.Tight && slices.Contains([]string{"upper arm", "elbow", "forearm"}, x.Place) {
+				t.Errorf("%s, of ordinary ease: %s", test.style, x.Words)
+			}
+		}
+	}
+}
+
+// TestTryOnTightSleeves tries sleeves on arms 70 mm thicker than those they were drafted
+// for: they are found tight at the arm, and stretched to it.
+func TestTryOnTightSleeves(t *testing.T) {
+	thicker := tried(t, "torso-toile", "")
+	thicker.Measurements["upper_arm_girth"] = 360
+	on, err := drafting.TryOn(t.Context(), thicker, drafting.FittingOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := drafting.TryOn(t.Context(), tried(t, "torso-toile", ""), drafting.FittingOptions{Quick: true, Form: on.Form})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.ContainsFunc(f.Findings, func(x fitting.Finding) bool {
+		return x.Kind == fitting.Tight && x.Place == "upper arm"
+	}) {
+		t.Errorf("findings %+v on arms 70 mm thicker", f.Findings)
+	}
+	for _, l := range f.Levels {
+		if l.Name == "upper arm" && math.Abs(l.Worn-l.Body) > 0.03*l.Body {
+			t.Errorf("upper arm: %.0f mm worn, %.0f cut, on an arm of %.0f", l.Worn, l.Cut, l.Body)
+		}
+	}
+}

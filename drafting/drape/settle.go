@@ -25,6 +25,10 @@ type Options struct {
 	Steps int
 	// Friction is the coefficient of friction on the body. Default: 0.
 	Friction float64
+	// Still is how far points may move between two looks when the cloth is at rest, mm as
+	// root mean square: cloth that tension presses on the body may creep with a small
+	// residual. Default: any distance.
+	Still float64
 	// Standoff is the distance of the cloth's middle from the body, mm.
 	Standoff float64
 	// Progress is called now and then with the steps taken and the residual.
@@ -85,6 +89,7 @@ type solver struct {
 	push   []float64 // support of the body at each point, mN
 	stuck  []r3.Vec  // where a point touches the body without sliding
 	touch  []bool
+	seen   []r3.Vec // positions at the last look
 }
 
 func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
@@ -92,7 +97,7 @@ func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 	s := &solver{mesh: m, body: b, opts: o,
 		load: make([]float64, n), mass: make([]float64, n), hold: make([]float64, n), firm: make([]float64, n),
 		x: m.Points, v: make([]r3.Vec, n), f: make([]r3.Vec, n), before: make([]r3.Vec, n),
-		push: make([]float64, n), stuck: make([]r3.Vec, n), touch: make([]bool, n)}
+		push: make([]float64, n), stuck: make([]r3.Vec, n), touch: make([]bool, n), seen: slices.Clone(m.Points)}
 	for i, t := range m.Triangles {
 		if t.Piece < 0 || t.Piece >= len(m.Cloths) {
 			return nil, fmt.Errorf("drape: triangle %d: no piece %d", i, t.Piece)
@@ -155,7 +160,6 @@ func (s *solver) run(ctx context.Context) (rest Rest, err error) {
 		}
 		rest.Steps += steps
 	}
-	rest.Settled = rest.Residual <= s.opts.Residual
 	return rest, nil
 }
 
@@ -215,7 +219,8 @@ func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest
 			if s.opts.Progress != nil {
 				s.opts.Progress(rest.Steps+steps, rest.Residual)
 			}
-			if rest.Residual <= enough || steps >= most {
+			still := s.still()
+			if rest.Settled = rest.Residual <= enough && still; rest.Settled || steps >= most {
 				return steps, nil
 			}
 		}
@@ -302,6 +307,19 @@ func (s *solver) residual() float64 {
 		load += s.load[i]*s.load[i] + s.push[i]*s.push[i]
 	}
 	return math.Sqrt(unbalanced / load)
+}
+
+// still reports whether the points have hardly moved since the last look.
+func (s *solver) still() bool {
+	if s.opts.Still == 0 {
+		return true
+	}
+	moved := 0.0
+	for i, p := range s.x {
+		moved += r3.Norm2(r3.Sub(p, s.seen[i]))
+	}
+	copy(s.seen, s.x)
+	return math.Sqrt(moved/float64(len(s.x))) <= s.opts.Still
 }
 
 func (s *solver) lost() bool {

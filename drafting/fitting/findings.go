@@ -77,13 +77,17 @@ func (r *Result) tight(limit, waist, hip float64) {
 	zones := map[string]*zone{}
 	armpit := r.form.Landmarks[form.Armpit]
 	armpit.X = -armpit.X
+	near := r.garment.nearArmhole()
 	for _, t := range r.garment.mesh.Triangles {
 		q := r.garment.panels[t.Piece]
 		at := r.garment.mesh.Points[t.Points[0]]
-		if r3.Norm(r3.Sub(at, armpit)) < underarm {
+		if r3.Norm(r3.Sub(at, armpit)) < underarm || near[t.Points[0]] {
 			continue
 		}
 		place := r.zone(q.where, at, waist, hip)
+		if q.where == sleeve {
+			place = r.garment.sleeveZone(at)
+		}
 		z := zones[place]
 		if z == nil {
 			z = &zone{place: place, piece: q.Name}
@@ -208,7 +212,7 @@ func (r *Result) hem() (low, high r3.Vec) {
 	var points []int
 	for _, q := range r.garment.panels {
 		for _, e := range q.Edges {
-			if e.Role != pattern.RoleHem {
+			if e.Role != pattern.RoleHem || q.where == sleeve {
 				continue
 			}
 			line := r.garment.along(q, e.Name)

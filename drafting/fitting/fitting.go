@@ -3,8 +3,9 @@
 // straight.
 //
 // It sews one half, which stands for both: patterns that differ from left to
-// right are not tried. A front that buttons is closed at its centre line. Sleeves,
-// facings, linings, bands, collars and pockets are left out and named. What hangs from a
+// right are not tried. A front that buttons is closed at its centre line. Set-in sleeves
+// hang on arms that hang 15 degrees out and 5 forward; gathered ones, facings, linings,
+// bands, cuffs, collars and pockets are left out and named. What hangs from a
 // band hangs level at the waist; there a wearer moves it until it is comfortable, so its
 // width alone is judged. A fitting is no promise of comfort, and no substitute for a toile.
 package fitting
@@ -37,9 +38,11 @@ type Options struct {
 const (
 	fullSize  = 15.0
 	quickSize = 26.0
-	mostSteps = 12_000
-	atRest    = 0.02 // unbalanced force over load
-	thickness = 1.0  // mm: from the body to the middle of the cloth
+	// An armhole needs smaller triangles.
+	quickSleeved = 20.0
+	mostSteps    = 12_000
+	atRest       = 0.02 // unbalanced force over load
+	thickness    = 1.0  // mm: from the body to the middle of the cloth
 )
 
 // A Result is the outcome of a fitting.
@@ -71,8 +74,8 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	}
 	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
-	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f), drape.Options{Residual: atRest, Steps: mostSteps,
-		Standoff: thickness, Progress: o.Progress})
+	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f, g), drape.Options{Residual: atRest, Steps: mostSteps,
+		Standoff: thickness, Still: g.still(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("fitting: %w", err)
 	}
@@ -96,11 +99,15 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 	size := fullSize
 	if o.Quick {
 		size = quickSize
+		if slices.ContainsFunc(panels, isSleeve) {
+			size = quickSleeved
+		}
 	}
 	h := newHanger(f, panels, p.Seams, hip, o.Cloth.Cloth, size)
 	if g, err = sew(ctx, p, panels, o.Cloth.Cloth, size, h.hang); err != nil {
 		return nil, nil, err
 	}
+	g.arm = h.arm
 	for tier, folds := range h.folds {
 		if folds > 0 {
 			g.fold = max(g.fold, h.hemWidth(tier)/folds)
@@ -134,6 +141,7 @@ func (r *Result) levels(waist, hip float64) {
 		l.Body = r.form.TrunkGirth(l.Height)
 		r.Levels = append(r.Levels, l)
 	}
+	r.armLevels()
 }
 
 // Where the under bust lies between waist and bust, and the high hip between hip
@@ -146,17 +154,29 @@ const (
 // girth returns the length of the trunk's cloth at a height, as it hangs and as
 // cut, of both halves; 0 where it does not go all round.
 func (g *garment) girth(y float64) (worn, cut float64) {
+	worn, cut = g.across(func(q *panel) bool { return q.where != sleeve }, func(p r3.Vec) float64 { return p.Y - y })
+	return 2 * worn, 2 * cut
+}
+
+// across returns the length of the line in which a plane cuts the cloth of panels, as it
+// hangs and as cut; 0 where the line ends at an edge. A point is over the plane where over
+// is positive.
+func (g *garment) across(of func(q *panel) bool, over func(p r3.Vec) float64) (worn, cut float64) {
 	ends := map[[2]int]int{}
 	for _, t := range g.mesh.Triangles {
+		if !of(g.panels[t.Piece]) {
+			continue
+		}
 		var at []r3.Vec
 		var flat []r2.Vec
 		for k := range 3 {
 			i, j := t.Points[k], t.Points[(k+1)%3]
 			a, b := g.mesh.Points[i], g.mesh.Points[j]
-			if (a.Y > y) == (b.Y > y) {
+			ha, hb := over(a), over(b)
+			if (ha > 0) == (hb > 0) {
 				continue
 			}
-			s := (y - a.Y) / (b.Y - a.Y)
+			s := ha / (ha - hb)
 			at = append(at, r3.Add(a, r3.Scale(s, r3.Sub(b, a))))
 			fa, fb := t.Flat[k], t.Flat[(k+1)%3]
 			flat = append(flat, r2.Add(fa, r2.Scale(s, r2.Sub(fb, fa))))
@@ -165,8 +185,8 @@ func (g *garment) girth(y float64) (worn, cut float64) {
 			}
 		}
 		if len(at) == 2 {
-			worn += 2 * r3.Norm(r3.Sub(at[1], at[0]))
-			cut += 2 * r2.Norm(r2.Sub(flat[1], flat[0]))
+			worn += r3.Norm(r3.Sub(at[1], at[0]))
+			cut += r2.Norm(r2.Sub(flat[1], flat[0]))
 		}
 	}
 	for _, n := range ends {

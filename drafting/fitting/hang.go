@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -15,6 +16,7 @@ import (
 // and back about the trunk.
 type hanger struct {
 	form   *form.Form
+	arm    *form.Arm // nil without sleeves
 	panels []*panel
 	falls  map[*panel]*fall
 	folds  map[int]float64 // of each tier
@@ -30,9 +32,13 @@ const apart = 8.0
 func newHanger(
 	f *form.Form, panels []*panel, seams []pattern.Seam, hip float64, cloth drape.Cloth, size float64,
 ) *hanger {
-	h := &hanger{form: f, panels: panels, falls: fallsOf(panels, seams), folds: map[int]float64{}, rows: map[rowKey]*row{},
+	trunk := slices.DeleteFunc(slices.Clone(panels), isSleeve)
+	h := &hanger{form: f, panels: trunk, falls: fallsOf(trunk, seams), folds: map[int]float64{}, rows: map[rowKey]*row{},
 		hip: hip, cloth: cloth, size: size}
-	for _, q := range panels {
+	if len(trunk) < len(panels) {
+		h.arm = f.RightArm()
+	}
+	for _, q := range trunk {
 		t := h.falls[q].tier
 		h.folds[t] = h.foldsOf(t)
 	}
@@ -41,6 +47,9 @@ func newHanger(
 
 // hang returns the place of a point of a panel on paper.
 func (h *hanger) hang(q *panel, at r2.Vec) r3.Vec {
+	if q.where == sleeve {
+		return h.onArm(q, at)
+	}
 	y := q.level - q.down(at)
 	if y > h.form.Landmarks[form.Armpit].Y {
 		return h.onShoulder(q.where, q.across(at), y)

@@ -40,7 +40,8 @@ type panel struct {
 	triangles [][3]int
 	edges     map[string][]int // points along each edge from its start to its end
 	darts     [][2][]int       // points along both legs of each dart
-	first     int              // number of its first point in the mesh
+	stops     map[string][]stop
+	first     int // number of its first point in the mesh
 }
 
 // shell returns the panels that make the garment's shell, and the names of the
@@ -78,6 +79,7 @@ func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left [
 			beside(p, known, s.B, s.A)
 		}
 	}
+	sleeves(p, known)
 	for _, piece := range p.Pieces {
 		if q := known[piece.Name]; q != nil {
 			panels = append(panels, q)
@@ -90,7 +92,7 @@ func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left [
 
 // newPanel returns the panel of a piece, closed in the middle if it buttons there.
 func newPanel(piece pattern.Piece) *panel {
-	q := &panel{Piece: closedFront(piece), edges: map[string][]int{}}
+	q := &panel{Piece: closedFront(piece), edges: map[string][]int{}, stops: map[string][]stop{}}
 	for _, e := range piece.Edges {
 		q.leg = q.leg || e.Run == "inseam"
 	}
@@ -215,13 +217,13 @@ func (q *panel) outline(counts map[pattern.EdgeRef]int, size float64) (loop []in
 		var line []int
 		if d := q.dartAt(e.Name); d != nil && len(d.Apexes) > 0 {
 			n := parts(d.Legs[0].Length(), size)
-			one := q.along(d.Legs[0], at, n)
-			other := q.along(d.Legs[1].Reverse(), one[n], n)
+			one := q.along(d.Legs[0], nil, at, n)
+			other := q.along(d.Legs[1].Reverse(), nil, one[n], n)
 			line = append(slices.Clone(one), other[1:]...)
 			slices.Reverse(other)
 			q.darts = append(q.darts, [2][]int{one, other})
 		} else {
-			line = q.along(e.Path, at, counts[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}])
+			line = q.along(e.Path, q.stops[e.Name], at, counts[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}])
 			q.edges[e.Name] = line
 		}
 		at = line[len(line)-1]
@@ -253,8 +255,8 @@ func (q *panel) close(last, start int) {
 // hole adds the points of a dart inside the piece, and returns their numbers.
 func (q *panel) hole(d pattern.Dart, size float64) []int {
 	n := parts(d.Legs[0].Length(), size)
-	one := q.along(d.Legs[0], q.add(d.Legs[0].Start()), n)
-	other := q.along(d.Legs[1], one[0], n)
+	one := q.along(d.Legs[0], nil, q.add(d.Legs[0].Start()), n)
+	other := q.along(d.Legs[1], nil, one[0], n)
 	q.points = q.points[:other[n]] // both legs end at one point
 	other[n] = one[n]
 	q.darts = append(q.darts, [2][]int{one, other})
@@ -270,12 +272,17 @@ func (q *panel) add(p geom.Point) int {
 	return len(q.points) - 1
 }
 
-// along adds n points of a path after its start, which is point from.
-func (q *panel) along(path geom.Path, from, n int) []int {
+// along adds n points of a path after its start, which is point from: evenly between its
+// stops.
+func (q *panel) along(path geom.Path, stops []stop, from, n int) []int {
 	line := []int{from}
-	length := path.Length()
-	for i := 1; i <= n; i++ {
-		line = append(line, q.add(path.At(length*float64(i)/float64(n))))
+	before := stop{}
+	for _, next := range append(slices.Clone(stops), stop{n, path.Length()}) {
+		for i := before.part + 1; i <= next.part; i++ {
+			share := float64(i-before.part) / float64(next.part-before.part)
+			line = append(line, q.add(path.At(before.at+share*(next.at-before.at))))
+		}
+		before = next
 	}
 	return line
 }

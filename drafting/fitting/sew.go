@@ -18,6 +18,7 @@ import (
 // middle of the body.
 type garment struct {
 	panels []*panel
+	arm    *form.Arm // the right arm of the form; nil without sleeves
 	mesh   *drape.Mesh
 	moved  []int   // point of the mesh that each point of the panels has become
 	banded bool    // it hangs from a band at the waist
@@ -32,6 +33,7 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 ) (*garment, error) {
 	g := &garment{panels: panels, mesh: &drape.Mesh{Half: true}, size: size}
 	counts := g.counts(p.Seams, size)
+	g.pin(p.Seams, counts)
 	for _, q := range panels {
 		if err := cost.Step(ctx); err != nil {
 			return nil, err
@@ -62,6 +64,7 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 			g.mesh.Triangles = append(g.mesh.Triangles, tri)
 		}
 	}
+	g.easeIn(p.Seams)
 	g.mesh.OnPlane = make([]bool, len(g.mesh.Points))
 	g.moved = g.mesh.Weld(g.stitches(p.Seams))
 	for i, on := range g.mesh.OnPlane {
@@ -179,10 +182,4 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 		}
 	}
 	return pairs
-}
-
-// bodyOf returns what the garment lies on: the trunk, without the arms, which no
-// sleeve covers.
-func bodyOf(f *form.Form) drape.Body {
-	return func(_ int, p r3.Vec) (float64, r3.Vec) { return f.TrunkDistance(p) }
 }

@@ -73,24 +73,6 @@ func (f *Form) tube(rings []ring) {
 	lid(len(rings)-1, true)
 }
 
-// armOut is how far the arms hang out, radians.
-const armOut = 15 * math.Pi / 180
-
-// An arm is the axis of the left arm.
-type arm struct{ top, elbow, wrist r3.Vec }
-
-func (k *maker) arm() arm {
-	r := Radius(k.m[body.UpperArmGirth])
-	along := r3.Vec{X: math.Sin(armOut), Y: -math.Cos(armOut)}
-	// The arm touches the trunk at the armpit, a little pressed into it.
-	const pressed = 10
-	armpit := k.height[atArmpit]
-	top := r3.Vec{Y: k.shoulder.Y - r, Z: k.sideDepth(atShoulder)}
-	top.X = k.radius[len(k.radius)-1][Angles/2] + r - pressed - (top.Y-armpit)*math.Tan(armOut)
-	return arm{top, r3.Add(top, r3.Scale(k.m[body.ShoulderToElbow]-r, along)),
-		r3.Add(top, r3.Scale(k.m[body.ArmLength]-r, along))}
-}
-
 // armRings returns the rings of an arm from the wrist up, with a round top.
 func (k *maker) armRings(side float64) []ring {
 	a := k.arm()
@@ -103,10 +85,11 @@ func (k *maker) armRings(side float64) []ring {
 	var rings []ring
 	add := func(at r3.Vec, radius float64) {
 		r := make(ring, 24)
-		across := r3.Vec{X: -along.Y, Y: along.X}
+		across := r3.Unit(r3.Cross(r3.Vec{Z: 1}, along))
+		front := r3.Cross(along, across)
 		for i := range r {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(r)))
-			p := r3.Add(at, r3.Add(r3.Scale(radius*sin, across), r3.Vec{Z: radius * cos}))
+			p := r3.Add(at, r3.Add(r3.Scale(radius*sin, across), r3.Scale(radius*cos, front)))
 			r[i] = p
 		}
 		rings = append(rings, r)

@@ -135,17 +135,40 @@ func (f *Form) Volume() float64 {
 
 // Distance returns how far p is outside the body, mm, less than 0 inside, and
 // the direction away from it. Farther away than 50 mm it is 50 mm or a little
-// more.
+// more. Trunk and arms of a made form are joined smoothly.
 func (f *Form) Distance(p r3.Vec) (float64, r3.Vec) {
-	d, out := f.trunk.distance(p)
-	if f.arms != nil {
-		if arm, aside := f.arms.distance(p); arm < d {
-			return arm, aside
-		}
+	trunk, out := f.trunk.distance(p)
+	if f.arms == nil {
+		return trunk, out
 	}
-	return d, out
+	arm, aside := f.arms.distance(p)
+	if arm < trunk {
+		trunk, out, arm, aside = arm, aside, trunk, out
+	}
+	near := max(0, 1-(arm-trunk)/flesh)
+	if near == 0 {
+		return trunk, out
+	}
+	out = r3.Add(r3.Scale(1-near/2, out), r3.Scale(near/2, aside))
+	return trunk - near*near*flesh/4, r3.Scale(1/max(1e-9, r3.Norm(out)), out)
 }
+
+// flesh is the reach over which the shoulder joins trunk and arm, mm.
+const flesh = 30.0
 
 // TrunkDistance is Distance without the arms, which a made form keeps apart: what
 // hangs on the trunk does not stick between them.
 func (f *Form) TrunkDistance(p r3.Vec) (float64, r3.Vec) { return f.trunk.distance(p) }
+
+// ArmDistance is Distance of what of the arms is free: where they press on the trunk their
+// flesh gives way. Of a mesh it is Distance.
+func (f *Form) ArmDistance(p r3.Vec) (float64, r3.Vec) {
+	trunk, out := f.trunk.distance(p)
+	if f.arms == nil {
+		return trunk, out
+	}
+	if arm, aside := f.arms.distance(p); arm > -trunk {
+		return arm, aside
+	}
+	return -trunk, r3.Scale(-1, out)
+}

@@ -1,0 +1,135 @@
+package fitting
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting/body"
+	"tapeline/drafting/drape"
+	"tapeline/drafting/form"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// lone returns the form of an ordinary woman.
+func lone(t testing.TB) *form.Form {
+	t.Helper()
+	b, faults := body.NewIn(body.Millimetre, body.Measures{body.Height: 1680, body.BustGirth: 945, body.WaistGirth: 760,
+		body.HipGirth: 1020, body.NeckBaseGirth: 375, body.ShoulderLength: 126, body.BackWidth: 355, body.NapeToWaist: 420,
+		body.UpperArmGirth: 290, body.WristGirth: 160, body.ArmLength: 590}, nil, form.Needs)
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	f, err := form.Make(t.Context(), b, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// sleeveOf returns a piece of a sleeve from one length down the arm to another, developed as
+// part of a cone as wide as the arm, the cloth's middle off its skin, less a width.
+func sleeveOf(arm *form.Arm, from, to, less float64) pattern.Piece {
+	high := 2*math.Pi*(arm.Radius(from)+thickness) - less
+	low := 2*math.Pi*(arm.Radius(to)+thickness) - less
+	// Both edges are arcs about one point.
+	outer := (to - from) * high / (high - low)
+	inner := outer - (to - from)
+	turn := high / outer
+	at := func(radius, share float64) geom.Point {
+		sin, cos := math.Sincos(turn * (share - 0.5))
+		return geom.Pt(radius*sin, outer-radius*cos)
+	}
+	arc := func(radius, from, to float64) (path geom.Path) {
+		const parts = 48
+		for i := range parts {
+			a, b := from+(to-from)*float64(i)/parts, from+(to-from)*float64(i+1)/parts
+			path = append(path, geom.Line(at(radius, a), at(radius, b)))
+		}
+		return path
+	}
+	return pattern.Piece{Name: "sleeve", Title: "Sleeve", Edges: []pattern.Edge{
+		{Name: "cap", Run: "cap", Role: pattern.RoleCap, Path: arc(outer, 0, 1)},
+		{Name: "front", Run: "front", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(outer, 1), at(inner, 1))}},
+		{Name: "hem", Run: "hem", Role: pattern.RoleHem, Path: arc(inner, 1, 0)},
+		{Name: "back", Run: "back", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(inner, 0), at(outer, 0))}},
+	}, Grain: geom.Line(at(outer, 0.5), at(inner, 0.5))}
+}
+
+// strainOf hangs a sleeve about the forearm and returns its strain round the
+// middle.
+func strainOf(t *testing.T, f *form.Form, less float64) float64 {
+	t.Helper()
+	const from, to = 380, 450 // below the elbow, away from the trunk
+	arm := f.RightArm()
+	q := newPanel(sleeveOf(arm, from, to, less))
+	q.where = sleeve
+	seam := pattern.Seam{A: pattern.EdgeRef{Piece: "sleeve", Edge: "back"}, B: pattern.EdgeRef{Piece: "sleeve", Edge: "front"}}
+	cloth, _ := drape.PresetOf("medium-woven")
+	p := pattern.Pattern{Pieces: []pattern.Piece{q.Piece}, Seams: []pattern.Seam{seam}}
+	where := func(q *panel, at r2.Vec) r3.Vec {
+		low, high := q.span(at.Y)
+		middle, along := arm.At(from + at.Y)
+		out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1}))
+		sin, cos := math.Sincos(2 * math.Pi * ((at.X-low)/(high-low) - 0.5))
+		radius := arm.Radius(from+at.Y) + 2
+		return r3.Add(middle, r3.Add(r3.Scale(radius*cos, out), r3.Scale(radius*sin, r3.Cross(out, along))))
+	}
+	g, err := sew(t.Context(), p, []*panel{q}, cloth.Cloth, 12, where)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.mesh.Hung = make([]bool, len(g.mesh.Points))
+	for _, i := range g.along(q, "cap") { // or it slides down the arm
+		g.mesh.Hung[i] = true
+	}
+	on := func(_ int, p r3.Vec) (float64, r3.Vec) { return f.Distance(p) }
+	rest, err := drape.Settle(t.Context(), g.mesh, on, drape.Options{Residual: atRest, Steps: mostSteps,
+		Friction: 0.3, Standoff: thickness})
+	if err != nil || !rest.Settled {
+		t.Fatal(rest, err)
+	}
+	middle, along := arm.At((from + to) / 2)
+	worn, cut := g.across(isSleeve, func(p r3.Vec) float64 { return r3.Dot(r3.Sub(p, middle), along) })
+	return worn/cut - 1
+}
+
+// TestSleeveOfTheArm: a sleeve cut without ease to the form's own arm has no strain; cut
+// 20 mm narrower it is stretched by 20 mm of its girth.
+func TestSleeveOfTheArm(t *testing.T) {
+	f := lone(t)
+	none, tight := strainOf(t, f, 0), strainOf(t, f, 20)
+	girth := 2*math.Pi*(f.RightArm().Radius(415)+thickness) - 20
+	t.Logf("strain %.2f %% without ease, %.2f %% cut 20 mm narrower", 100*none, 100*tight)
+	if math.Abs(none) > 0.005 {
+		t.Errorf("strain %.2f %% without ease, want none", 100*none)
+	}
+	// Chords of 12 mm and the support's yielding take a little of it.
+	if want := 20 / girth; tight > want || tight < want-0.015 {
+		t.Errorf("strain %.2f %% cut 20 mm narrower, want %.2f", 100*tight, 100*want)
+	}
+}
+
+// TestEaseIn: an edge that is sewn to a shorter one is shrunk to its length, and the sides
+// towards the rest of the piece keep theirs.
+func TestEaseIn(t *testing.T) {
+	tri := drape.Triangle{Flat: [3]r2.Vec{{X: 0, Y: 0}, {X: 15, Y: 3}, {X: 6, Y: 12}}}
+	before := tri.Flat
+	shorten(&tri, 0, 1, 13)
+	apart := func(f [3]r2.Vec, a, b int) float64 { return r2.Norm(r2.Sub(f[a], f[b])) }
+	if got := apart(tri.Flat, 0, 1); math.Abs(got-13) > 1e-9 {
+		t.Errorf("the edge is %.3f mm long, want 13", got)
+	}
+	for _, side := range [][2]int{{0, 2}, {1, 2}} {
+		if got, want := apart(tri.Flat, side[0], side[1]), apart(before, side[0], side[1]); math.Abs(got-want) > 1e-9 {
+			t.Errorf("side %v is %.3f mm long, want %.3f", side, got, want)
+		}
+	}
+	one, other := r2.Sub(before[1], before[0]), r2.Sub(tri.Flat[1], tri.Flat[0])
+	if math.Abs(r2.Cross(one, other)) > 1e-9 {
+		t.Errorf("the edge turned from %v to %v", one, other)
+	}
+}
