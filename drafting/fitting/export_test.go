@@ -17,6 +17,7 @@ func Begin(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o 
 	if err != nil {
 		return nil, err
 	}
-	g.mesh.Triangles = slices.DeleteFunc(g.mesh.Triangles, func(t drape.Triangle) bool { return isSleeve(g.panels[t.Piece]) })
+	onArm := func(t drape.Triangle) bool { return isSleeve(g.panels[t.Piece]) }
+	g.mesh.Triangles = slices.DeleteFunc(g.mesh.Triangles, onArm)
 	return g.mesh, nil
 }

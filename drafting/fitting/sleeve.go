@@ -17,19 +17,19 @@ import (
 func sleeves(p pattern.Pattern, known map[string]*panel) {
 	for _, s := range p.Seams {
 		piece, ok := p.Piece(s.A.Piece)
-		cap, armhole := s.A, s.B
+		crown, armhole := s.A, s.B
 		if !ok || sideOf(piece) != sleeve {
 			piece, ok = p.Piece(s.B.Piece)
-			cap, armhole = s.B, s.A
+			crown, armhole = s.B, s.A
 		}
 		trunk := known[armhole.Piece]
-		if !ok || trunk == nil || !trunk.armhole() || known[cap.Piece] != nil || !plain(piece) ||
+		if !ok || trunk == nil || !trunk.armhole() || known[crown.Piece] != nil || !plain(piece) ||
 			sideOf(piece) != sleeve || s.How == "gathered" || !closes(p, piece.Name) {
 			continue
 		}
 		q := newPanel(piece)
 		q.where = sleeve
-		known[cap.Piece] = q
+		known[crown.Piece] = q
 	}
 }
 

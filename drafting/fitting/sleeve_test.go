@@ -67,7 +67,8 @@ func strainOf(t *testing.T, f *form.Form, less float64) float64 {
 	arm := f.RightArm()
 	q := newPanel(sleeveOf(arm, from, to, less))
 	q.where = sleeve
-	seam := pattern.Seam{A: pattern.EdgeRef{Piece: "sleeve", Edge: "back"}, B: pattern.EdgeRef{Piece: "sleeve", Edge: "front"}}
+	edge := func(name string) pattern.EdgeRef { return pattern.EdgeRef{Piece: "sleeve", Edge: name} }
+	seam := pattern.Seam{A: edge("back"), B: edge("front")}
 	cloth, _ := drape.PresetOf("medium-woven")
 	p := pattern.Pattern{Pieces: []pattern.Piece{q.Piece}, Seams: []pattern.Seam{seam}}
 	where := func(q *panel, at r2.Vec) r3.Vec {
