@@ -95,9 +95,11 @@ func fittingReport(r fittings.Report) *FittingReport {
 		Openings: each(r.Openings, func(o fittings.Opening) FittingOpening {
 			return FittingOpening{Name: o.Name, Passes: o.Passes, GirthMm: o.Girth, NeededMm: o.Needed}
 		}),
-		Findings: each(r.Findings, func(x fittings.Finding) FittingFinding {
-			return FittingFinding{Kind: FittingFindingKind(x.Kind), Place: x.Place, Piece: x.Piece, Value: x.Value,
-				Unit: FittingFindingUnit(x.Unit), Limit: x.Limit, Words: x.Words}
-		}),
+		Findings: each(r.Findings, fittingFinding),
 	}
+}
+
+func fittingFinding(x fittings.Finding) FittingFinding {
+	return FittingFinding{Kind: FittingFindingKind(x.Kind), Place: x.Place, Piece: x.Piece, Value: x.Value,
+		Unit: FittingFindingUnit(x.Unit), Limit: x.Limit, Words: x.Words}
 }

@@ -3677,6 +3677,10 @@ type NewProof struct {
 	// CSV For `file`, a CSV table with a header of measurement names and a row for each body,
 	// in cm. Other columns are ignored. The table is deleted when the proof ends.
 	CSV string `json:"csv,omitempty,omitzero"`
+
+	// Worn Try the drafts on forms of a sample of the bodies, in each fit with the default choices, instead of
+	// drafting every choice. That proves nothing: it says how the style fits. Not with `customers`.
+	Worn *ProofWorn `json:"worn,omitempty"`
 }
 
 // NewQuestion How long the customer can answer.
@@ -4598,7 +4602,7 @@ type Proof struct {
 	// Reason Why the proof ended before its last draft.
 	Reason string `json:"reason,omitempty,omitzero"`
 
-	// Report Present when the proof is done.
+	// Report Present when the proof is done and its drafts were not tried on.
 	Report *ProofReport `json:"report,omitempty"`
 
 	// Revision The revision that is proved.
@@ -4617,6 +4621,12 @@ type Proof struct {
 
 	// Total The drafts to make.
 	Total int `json:"total"`
+
+	// Worn How the drafts are tried on; absent if they are not.
+	Worn *ProofWorn `json:"worn,omitempty"`
+
+	// WornReport Present when the proof is done and its drafts were tried on.
+	WornReport *WornReport `json:"worn_report,omitempty"`
 }
 
 // ProofBodies `panel`: built-in bodies that span the size table and the shapes around it.
@@ -4781,6 +4791,22 @@ type ProofVariant struct {
 	//
 	// Example: regular sleeve=none
 	Name string `json:"name"`
+}
+
+// ProofWorn How the drafts of a proof are tried on.
+//
+// Example: {"level":"quick","sample":30}
+type ProofWorn struct {
+	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
+	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
+	// knitted garments and `medium-woven` for others.
+	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Level How fine the triangles are. The default is `quick` here.
+	Level FittingLevel `json:"level,omitempty,omitzero"`
+
+	// Sample How many of the bodies, evenly spread. The default is 30.
+	Sample int `json:"sample,omitempty,omitzero"`
 }
 
 // QuestionURL The URL at which the customer answers.
@@ -5971,6 +5997,73 @@ type Width = float64
 //
 // Example: torso
 type Word = string
+
+// WornCounts The numbers of drafts tried on.
+//
+// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+type WornCounts struct {
+	// Failed Drafts that failed on the server.
+	Failed int `json:"failed"`
+
+	// Fit Drafts that fit.
+	Fit int `json:"fit"`
+
+	// Found Drafts with a finding that a cutter would alter.
+	Found int `json:"found"`
+
+	// Refused Drafts that were not made or not tried on, for a reason.
+	Refused int `json:"refused"`
+
+	// Unsettled Drafts whose cloth did not come to rest.
+	Unsettled int `json:"unsettled"`
+}
+
+// WornFinding A place at which drafts have findings of a kind.
+type WornFinding struct {
+	// Count The number of drafts.
+	Count int `json:"count"`
+
+	// Draft One body in one variant.
+	//
+	// Example: {"body":"line 2","variant":"easy"}
+	Draft ProofDraft `json:"draft"`
+
+	// Worst A fault that a cutter would see on the wearer.
+	Worst FittingFinding `json:"worst"`
+}
+
+// WornReport How the drafts of a proof fit.
+//
+// Example: {"counts":{"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"findings":[{"count":9,"draft":{"body":"women, bust 116, waist 100, hip 122, height 164 cm","variant":"regular"},"worst":{"kind":"tight","limit":1.5,"piece":"front","place":"bust","unit":"%","value":2.4,"words":"Tight at the bust: the cloth is stretched by 2.4 %; 1.5 % is worn in comfort."}}],"reasons":[],"residual":0.034,"variants":[{"counts":{"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"name":"regular"}]}
+type WornReport struct {
+	// Counts The numbers of drafts tried on.
+	//
+	// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+	Counts WornCounts `json:"counts"`
+
+	// Findings What a cutter would alter, by place, the most frequent first.
+	Findings []WornFinding `json:"findings"`
+
+	// Reasons In descending order of frequency.
+	Reasons ProofReasons `json:"reasons"`
+
+	// Residual The largest share of a cloth's load that was not in balance at the end. Absent if all came to rest.
+	Residual float64 `json:"residual,omitempty,omitzero"`
+
+	// Variants The counts of each fit.
+	Variants []WornVariant `json:"variants"`
+}
+
+// WornVariant The counts of a fit.
+type WornVariant struct {
+	// Counts The numbers of drafts tried on.
+	//
+	// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+	Counts WornCounts `json:"counts"`
+
+	// Name The fit.
+	Name string `json:"name"`
+}
 
 // AlterationSetID The ID of a record, a UUID in lower case.
 //

@@ -18,6 +18,9 @@ func (s *Server) StartProof(ctx context.Context, r StartProofRequestObject) (Sta
 		return nil, &refusal{code: codeInvalidRequest, errors: []FieldError{f}}
 	}
 	request := styles.ProofRequest{Bodies: styles.Bodies(b.Bodies), CSV: b.CSV}
+	if w := b.Worn; w != nil {
+		request.Worn = &styles.Worn{Level: string(w.Level), Cloth: string(w.Cloth), Sample: w.Sample}
+	}
 	p, err := s.service.Styles.StartProof(ctx, callerOf(ctx), r.Style, r.Number, request)
 	if err != nil {
 		return nil, err
@@ -61,7 +64,31 @@ func styleProof(p styles.Proof) Proof {
 		report := proofReport(*p.Report)
 		w.Report = &report
 	}
+	if p.Worn != nil {
+		w.Worn = &ProofWorn{Level: FittingLevel(p.Worn.Level), Cloth: FittingCloth(p.Worn.Cloth), Sample: p.Worn.Sample}
+	}
+	if p.WornReport != nil {
+		w.WornReport = wornReport(*p.WornReport)
+	}
 	return w
+}
+
+func wornReport(r styles.WornReport) *WornReport {
+	w := &WornReport{Counts: wornCounts(r.WornCounts), Reasons: proofReasons(r.Reasons),
+		Variants: each(r.Variants, func(v styles.WornVariant) WornVariant {
+			return WornVariant{Name: v.Name, Counts: wornCounts(v.WornCounts)}
+		}),
+		Findings: each(r.Findings, func(f styles.WornFinding) WornFinding {
+			return WornFinding{Count: f.Count, Worst: fittingFinding(f.Worst), Draft: ProofDraft(f.Where)}
+		})}
+	if r.Residual != nil {
+		w.Residual = r.Residual.Value
+	}
+	return w
+}
+
+func wornCounts(c styles.WornCounts) WornCounts {
+	return WornCounts{Fit: c.Fit, Found: c.Found, Unsettled: c.Unsettled, Refused: c.Refused, Failed: c.Failed}
 }
 
 func proofReport(r styles.Report) ProofReport {

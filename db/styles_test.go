@@ -195,7 +195,7 @@ func TestProofsEndOnceAndKeepNoBody(t *testing.T) {
 	if n, err := b.store.CountOpenProofs(t.Context(), b.shop.ID); err != nil || n != 1 {
 		t.Errorf("%d open proofs, %v; want 1", n, err)
 	}
-	orphans := query.OrphanedProofsParams{Kind: "prove", Before: noon.Add(time.Second), Limit: 10}
+	orphans := query.OrphanedProofsParams{Kinds: []string{"prove"}, Before: noon.Add(time.Second), Limit: 10}
 	if ids, err := b.store.OrphanedProofs(t.Context(), orphans); err != nil || len(ids) != 1 {
 		t.Errorf("proofs without a job: %v, %v; want one", ids, err)
 	}

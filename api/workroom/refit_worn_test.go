@@ -38,10 +38,6 @@ func TestRefitIsTriedOn(t *testing.T) {
 	w.until(`(document.querySelector("#refit-worn img") || {}).naturalWidth > 0`)
 	w.sees("Ease as worn")
 	w.accessible()
-	for name, width := range map[string]int64{"refit-worn": 1280, "refit-worn-phone": 390} {
-		w.do(chromedp.EmulateViewport(width, 900))
-		w.until(`document.documentElement.scrollWidth <= innerWidth`)
-		w.picture(name)
-	}
+	w.shots("refit-worn")
 	w.accessible()
 }

@@ -236,9 +236,21 @@ func (r *Room) prove(c echo.Context, s access.Session) error {
 	return r.onRevision(c, "The proof has been started.", "No proof was started",
 		func(slug string, number int) (string, error) {
 			started, err := r.service.Styles.StartProof(c.Request().Context(), s.Caller, slug, number,
-				styles.ProofRequest{Bodies: bodies, CSV: strings.TrimSpace(c.FormValue("csv"))})
+				styles.ProofRequest{Bodies: bodies, CSV: strings.TrimSpace(c.FormValue("csv")), Worn: wornSample(c)})
 			return Root + "/proofs/" + started.ID.String(), err
 		})
+}
+
+// wornSample reads how many bodies are to be tried on; nil if none are.
+func wornSample(c echo.Context) *styles.Worn {
+	if c.FormValue("worn") == "" {
+		return nil
+	}
+	n, err := strconv.Atoi(c.FormValue("sample"))
+	if err != nil {
+		return &styles.Worn{}
+	}
+	return &styles.Worn{Sample: min(max(1, n), styles.MaxSample)}
 }
 
 // proofView holds the data of the page of a proof.
@@ -258,6 +270,24 @@ type proofFigure struct {
 	styles.DraftName
 	Why string
 }
+
+// TriedOn returns the latest proof whose drafts were tried on; nil for none.
+func (v styleView) TriedOn() *proofView {
+	for _, p := range v.Proofs {
+		if p.WornReport != nil {
+			return &proofView{Proof: p}
+		}
+	}
+	return nil
+}
+
+// Unproved reports whether the revision was never proved; trying on proves nothing.
+func (v styleView) Unproved() bool {
+	return !slices.ContainsFunc(v.Proofs, func(p styles.Proof) bool { return p.Worn == nil })
+}
+
+// Sample is how many bodies are usually tried on.
+func (styleView) Sample() int { return styles.UsualSample }
 
 // Open reports whether the proof goes on.
 func (v proofView) Open() bool { return v.FinishedAt == nil }

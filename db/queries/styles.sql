@@ -69,8 +69,8 @@ FROM styles s JOIN shop_style_revisions r ON r.style_id = s.id
 WHERE s.shop_id = @shop_id ORDER BY r.slug, (r.status = 'published') DESC, r.number DESC;
 
 -- name: InsertProof :exec
-INSERT INTO style_proofs (id, shop_id, style_id, number, bodies, body_rows, status, total, created_by, created_at)
-VALUES (@id, @shop_id, @style_id, @number, @bodies, @body_rows, 'waiting', @total, @created_by, @created_at);
+INSERT INTO style_proofs (id, shop_id, style_id, number, bodies, body_rows, worn, status, total, created_by, created_at)
+VALUES (@id, @shop_id, @style_id, @number, @bodies, @body_rows, @worn, 'waiting', @total, @created_by, @created_at);
 
 -- name: Proof :one
 SELECT * FROM shop_style_proofs WHERE shop_id = @shop_id AND id = @id;
@@ -78,6 +78,10 @@ SELECT * FROM shop_style_proofs WHERE shop_id = @shop_id AND id = @id;
 -- name: Proofs :many
 -- Proofs lists the proofs of a revision, newest first.
 SELECT * FROM shop_style_proofs WHERE style_id = @style_id AND number = @number ORDER BY id DESC LIMIT @limit_::integer;
+
+-- name: LatestProof :one
+-- LatestProof returns the latest proof of a revision whose drafts are not tried on.
+SELECT * FROM shop_style_proofs WHERE style_id = @style_id AND number = @number AND worn IS NULL ORDER BY id DESC LIMIT 1;
 
 -- name: ProofWork :one
 -- ProofWork reads a proof with its bodies and tally.
@@ -107,10 +111,10 @@ WHERE id = @id AND finished_at IS NULL;
 -- name: OrphanedProofs :many
 -- OrphanedProofs lists unfinished proofs, created before a time, without an
 -- unfinished job.
-SELECT p.id FROM style_proofs p
+SELECT p.id, (p.worn IS NOT NULL)::boolean AS worn FROM style_proofs p
 WHERE p.finished_at IS NULL AND p.created_at < @before::timestamptz
     AND NOT EXISTS (
         SELECT FROM river_job j
-        WHERE j.kind = @kind::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+        WHERE j.kind = ANY (@kinds::text[]) AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
             AND j.args ->> 'proof_id' = p.id::text)
 ORDER BY p.created_at LIMIT @limit_::integer;

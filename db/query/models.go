@@ -392,6 +392,7 @@ type ShopStyleProof struct {
 	CreatedAt  time.Time
 	StartedAt  *time.Time
 	FinishedAt *time.Time
+	Worn       json.RawMessage
 }
 
 type ShopStyleRevision struct {
@@ -436,6 +437,7 @@ type StyleProof struct {
 	CreatedAt  time.Time
 	StartedAt  *time.Time
 	FinishedAt *time.Time
+	Worn       json.RawMessage
 }
 
 type StyleRevision struct {

@@ -99,8 +99,8 @@ func (q *Queries) FinishProof(ctx context.Context, arg FinishProofParams) (int64
 }
 
 const insertProof = `-- name: InsertProof :exec
-INSERT INTO style_proofs (id, shop_id, style_id, number, bodies, body_rows, status, total, created_by, created_at)
-VALUES ($1, $2, $3, $4, $5, $6, 'waiting', $7, $8, $9)
+INSERT INTO style_proofs (id, shop_id, style_id, number, bodies, body_rows, worn, status, total, created_by, created_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, 'waiting', $8, $9, $10)
 `
 
 type InsertProofParams struct {
@@ -110,6 +110,7 @@ type InsertProofParams struct {
 	Number    int
 	Bodies    string
 	BodyRows  json.RawMessage
+	Worn      json.RawMessage
 	Total     int
 	CreatedBy *uuid.UUID
 	CreatedAt time.Time
@@ -123,6 +124,7 @@ func (q *Queries) InsertProof(ctx context.Context, arg InsertProofParams) error 
 		arg.Number,
 		arg.Bodies,
 		arg.BodyRows,
+		arg.Worn,
 		arg.Total,
 		arg.CreatedBy,
 		arg.CreatedAt,
@@ -197,6 +199,39 @@ func (q *Queries) InsertStyleRevision(ctx context.Context, arg InsertStyleRevisi
 	return i, err
 }
 
+const latestProof = `-- name: LatestProof :one
+SELECT shop_id, id, slug, style_id, number, bodies, status, done, total, result, created_by, created_at, started_at, finished_at, worn FROM shop_style_proofs WHERE style_id = $1 AND number = $2 AND worn IS NULL ORDER BY id DESC LIMIT 1
+`
+
+type LatestProofParams struct {
+	StyleID uuid.UUID
+	Number  int
+}
+
+// LatestProof returns the latest proof of a revision whose drafts are not tried on.
+func (q *Queries) LatestProof(ctx context.Context, arg LatestProofParams) (ShopStyleProof, error) {
+	row := q.db.QueryRow(ctx, latestProof, arg.StyleID, arg.Number)
+	var i ShopStyleProof
+	err := row.Scan(
+		&i.ShopID,
+		&i.ID,
+		&i.Slug,
+		&i.StyleID,
+		&i.Number,
+		&i.Bodies,
+		&i.Status,
+		&i.Done,
+		&i.Total,
+		&i.Result,
+		&i.CreatedBy,
+		&i.CreatedAt,
+		&i.StartedAt,
+		&i.FinishedAt,
+		&i.Worn,
+	)
+	return i, err
+}
+
 const lockShop = `-- name: LockShop :exec
 SELECT FROM shops WHERE id = $1 FOR NO KEY UPDATE
 `
@@ -229,36 +264,41 @@ func (q *Queries) LockStyleRevision(ctx context.Context, arg LockStyleRevisionPa
 }
 
 const orphanedProofs = `-- name: OrphanedProofs :many
-SELECT p.id FROM style_proofs p
+SELECT p.id, (p.worn IS NOT NULL)::boolean AS worn FROM style_proofs p
 WHERE p.finished_at IS NULL AND p.created_at < $1::timestamptz
     AND NOT EXISTS (
         SELECT FROM river_job j
-        WHERE j.kind = $2::text AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
+        WHERE j.kind = ANY ($2::text[]) AND j.state IN ('available', 'scheduled', 'retryable', 'running', 'pending')
             AND j.args ->> 'proof_id' = p.id::text)
 ORDER BY p.created_at LIMIT $3::integer
 `
 
 type OrphanedProofsParams struct {
 	Before time.Time
-	Kind   string
+	Kinds  []string
 	Limit  int
+}
+
+type OrphanedProofsRow struct {
+	ID   uuid.UUID
+	Worn bool
 }
 
 // OrphanedProofs lists unfinished proofs, created before a time, without an
 // unfinished job.
-func (q *Queries) OrphanedProofs(ctx context.Context, arg OrphanedProofsParams) ([]uuid.UUID, error) {
-	rows, err := q.db.Query(ctx, orphanedProofs, arg.Before, arg.Kind, arg.Limit)
+func (q *Queries) OrphanedProofs(ctx context.Context, arg OrphanedProofsParams) ([]OrphanedProofsRow, error) {
+	rows, err := q.db.Query(ctx, orphanedProofs, arg.Before, arg.Kinds, arg.Limit)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	items := []uuid.UUID{}
+	items := []OrphanedProofsRow{}
 	for rows.Next() {
-		var id uuid.UUID
-		if err := rows.Scan(&id); err != nil {
+		var i OrphanedProofsRow
+		if err := rows.Scan(&i.ID, &i.Worn); err != nil {
 			return nil, err
 		}
-		items = append(items, id)
+		items = append(items, i)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err
@@ -267,7 +307,7 @@ func (q *Queries) OrphanedProofs(ctx context.Context, arg OrphanedProofsParams) 
 }
 
 const proof = `-- name: Proof :one
-SELECT shop_id, id, slug, style_id, number, bodies, status, done, total, result, created_by, created_at, started_at, finished_at FROM shop_style_proofs WHERE shop_id = $1 AND id = $2
+SELECT shop_id, id, slug, style_id, number, bodies, status, done, total, result, created_by, created_at, started_at, finished_at, worn FROM shop_style_proofs WHERE shop_id = $1 AND id = $2
 `
 
 type ProofParams struct {
@@ -293,12 +333,13 @@ func (q *Queries) Proof(ctx context.Context, arg ProofParams) (ShopStyleProof, e
 		&i.CreatedAt,
 		&i.StartedAt,
 		&i.FinishedAt,
+		&i.Worn,
 	)
 	return i, err
 }
 
 const proofWork = `-- name: ProofWork :one
-SELECT v.shop_id, v.id, v.slug, v.style_id, v.number, v.bodies, v.status, v.done, v.total, v.result, v.created_by, v.created_at, v.started_at, v.finished_at, p.body_rows, p.counted FROM shop_style_proofs v JOIN style_proofs p ON p.id = v.id WHERE v.id = $1
+SELECT v.shop_id, v.id, v.slug, v.style_id, v.number, v.bodies, v.status, v.done, v.total, v.result, v.created_by, v.created_at, v.started_at, v.finished_at, v.worn, p.body_rows, p.counted FROM shop_style_proofs v JOIN style_proofs p ON p.id = v.id WHERE v.id = $1
 `
 
 type ProofWorkRow struct {
@@ -326,6 +367,7 @@ func (q *Queries) ProofWork(ctx context.Context, id uuid.UUID) (ProofWorkRow, er
 		&i.ShopStyleProof.CreatedAt,
 		&i.ShopStyleProof.StartedAt,
 		&i.ShopStyleProof.FinishedAt,
+		&i.ShopStyleProof.Worn,
 		&i.BodyRows,
 		&i.Counted,
 	)
@@ -333,7 +375,7 @@ func (q *Queries) ProofWork(ctx context.Context, id uuid.UUID) (ProofWorkRow, er
 }
 
 const proofs = `-- name: Proofs :many
-SELECT shop_id, id, slug, style_id, number, bodies, status, done, total, result, created_by, created_at, started_at, finished_at FROM shop_style_proofs WHERE style_id = $1 AND number = $2 ORDER BY id DESC LIMIT $3::integer
+SELECT shop_id, id, slug, style_id, number, bodies, status, done, total, result, created_by, created_at, started_at, finished_at, worn FROM shop_style_proofs WHERE style_id = $1 AND number = $2 ORDER BY id DESC LIMIT $3::integer
 `
 
 type ProofsParams struct {
@@ -367,6 +409,7 @@ func (q *Queries) Proofs(ctx context.Context, arg ProofsParams) ([]ShopStyleProo
 			&i.CreatedAt,
 			&i.StartedAt,
 			&i.FinishedAt,
+			&i.Worn,
 		); err != nil {
 			return nil, err
 		}

@@ -117,3 +117,13 @@ func valueText(c block.Choice, v block.Value) string {
 	}
 	return strconv.FormatFloat(v.Number, 'g', -1, 64)
 }
+
+// Fits returns each fit of a block or style with its default choices.
+func Fits(spec block.Spec, base drafting.Order) []Variant {
+	variants := make([]Variant, len(spec.Fits))
+	for i, f := range spec.Fits {
+		base.Fit = f.Name
+		variants[i] = Variant{Name: f.Name, Order: base}
+	}
+	return variants
+}

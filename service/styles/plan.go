@@ -19,14 +19,19 @@ import (
 	"tapeline/service"
 )
 
-// variants returns the variants in which a revision must be proved.
-func (s *Service) variants(ctx context.Context, row query.ShopStyleRevision) ([]proof.Variant, *style.Style, error) {
+// variants returns the variants in which a revision must be proved, or tried on.
+func (s *Service) variants(
+	ctx context.Context, row query.ShopStyleRevision, worn bool,
+) ([]proof.Variant, *style.Style, error) {
 	garment, err := s.Compile(ctx, s.store.Queries, row.Slug, hex.EncodeToString(row.Hash))
 	if e, ok := errors.AsType[*ScriptError](err); ok {
 		return nil, nil, service.Invalid(e.Faults)
 	}
 	if err != nil {
 		return nil, nil, err
+	}
+	if worn {
+		return proof.Fits(garment.Spec(), proof.Base(row.Slug, garment)), garment, nil
 	}
 	return proof.Every(garment.Spec(), proof.Base(row.Slug, garment)), garment, nil
 }
@@ -65,7 +70,7 @@ func (s *Service) plan(ctx context.Context, p query.ShopStyleProof, bodies json.
 	if err != nil {
 		return proof.Plan{}, err
 	}
-	variants, garment, err := s.variants(ctx, row)
+	variants, garment, err := s.variants(ctx, row, p.Worn != nil)
 	if err != nil {
 		return proof.Plan{}, err
 	}
@@ -78,6 +83,11 @@ func (s *Service) plan(ctx context.Context, p query.ShopStyleProof, bodies json.
 		plan.Bodies, err = s.customerBodies(ctx, p.ShopID, bodies)
 	default:
 		plan.Bodies = proof.Panel(garment.Head.Block, garment.Head.Measures...)
+	}
+	if err == nil && p.Worn != nil {
+		var w Worn
+		err = json.Unmarshal(p.Worn, &w)
+		plan.Bodies = proof.Sample(plan.Bodies, w.Sample)
 	}
 	if err != nil {
 		return proof.Plan{}, fmt.Errorf("bodies of proof %s: %w", p.ID, err)

@@ -60,10 +60,12 @@ type Proof struct {
 	Status     ProofStatus
 	Done       int // drafts made
 	Total      int
-	Rate       float64 // drafts a second so far
-	Report     *Report // nil unless done
-	Stopped    string  // why it ended before its last draft
-	Engine     string  // version of the program that made the drafts, when done
+	Rate       float64     // drafts a second so far
+	Worn       *Worn       // how its drafts are tried on; nil: they are not
+	Report     *Report     // nil unless done, and if they are tried on
+	WornReport *WornReport // nil unless done, and if they are not
+	Stopped    string      // why it ended before its last draft
+	Engine     string      // version of the program that made the drafts, when done
 	CreatedBy  *uuid.UUID
 	CreatedAt  time.Time
 	StartedAt  *time.Time
@@ -75,6 +77,9 @@ func (s *Service) toProof(row query.ShopStyleProof) (Proof, error) {
 		Status: ProofStatus(row.Status), Done: row.Done, Total: row.Total, CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt,
 		StartedAt: row.StartedAt, FinishedAt: row.FinishedAt,
 		Rate: rate(row.Done, row.StartedAt, row.FinishedAt, s.cfg.Clock.Now())}
+	if row.Worn != nil {
+		return p, p.decodeWorn(row)
+	}
 	if row.Result == nil {
 		return p, nil
 	}
@@ -86,14 +91,30 @@ func (s *Service) toProof(row query.ShopStyleProof) (Proof, error) {
 	return p, nil
 }
 
+// decodeWorn reads what a stored proof has of its drafts as worn.
+func (p *Proof) decodeWorn(row query.ShopStyleProof) error {
+	err := json.Unmarshal(row.Worn, &p.Worn)
+	if err == nil && row.Result != nil {
+		var r wornResult
+		err = json.Unmarshal(row.Result, &r)
+		p.WornReport, p.Stopped, p.Engine = &r.WornReport, r.Stopped, r.Engine
+	}
+	if err != nil {
+		return fmt.Errorf("result of proof %s: %w", row.ID, err)
+	}
+	return nil
+}
+
 // ProofRequest says on which bodies to prove a revision.
 type ProofRequest struct {
 	Bodies Bodies
 	CSV    string // if Bodies is File; see proof.ReadCSV
+	Worn   *Worn  // try the drafts on; nil: draft only
 }
 
 // StartProof starts a job that drafts a revision to many bodies, in every fit
-// and at the ends of every choice.
+// and at the ends of every choice; or that tries each fit on some of them, which
+// proves nothing.
 func (s *Service) StartProof(
 	ctx context.Context, caller service.Caller, slug string, number int, r ProofRequest,
 ) (Proof, error) {
@@ -104,13 +125,23 @@ func (s *Service) StartProof(
 	if Status(row.Status) == Retired {
 		return Proof{}, service.Refuse(service.CodeWrongState, "a retired revision is not proved")
 	}
-	variants, garment, err := s.variants(ctx, row)
+	if r.Worn != nil {
+		w := r.Worn.withDefaults()
+		r.Worn = &w
+		if err := w.check(r.Bodies); err != nil {
+			return Proof{}, err
+		}
+	}
+	variants, garment, err := s.variants(ctx, row, r.Worn != nil)
 	if err != nil {
 		return Proof{}, err
 	}
 	bodies, count, err := s.requestedBodies(ctx, caller, r, garment)
 	if err != nil {
 		return Proof{}, err
+	}
+	if r.Worn != nil {
+		count = min(count, r.Worn.Sample)
 	}
 	total := count * len(variants)
 	if total > maxProofDrafts {
@@ -120,6 +151,9 @@ func (s *Service) StartProof(
 	}
 	p := query.InsertProofParams{ID: s.cfg.Clock.NewID(), ShopID: caller.Owner(), StyleID: row.StyleID, Number: row.Number,
 		Bodies: string(r.Bodies), BodyRows: bodies, Total: total, CreatedBy: caller.Actor(), CreatedAt: s.cfg.Clock.Now()}
+	if r.Worn != nil {
+		p.Worn = db.JSON(r.Worn)
+	}
 	err = s.store.InTx(ctx, func(tx *db.Tx) error {
 		if err := tx.LockShop(ctx, caller.Owner()); err != nil {
 			return err
@@ -136,14 +170,14 @@ func (s *Service) StartProof(
 			return err
 		}
 		err = access.Record(ctx, tx, caller, access.Action{Name: "style_proof.started", Subject: p.ID, At: p.CreatedAt,
-			Detail: map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies}})
+			Detail: map[string]any{"slug": slug, "revision": number, "bodies": r.Bodies, "worn": r.Worn != nil}})
 		if err != nil {
 			return err
 		}
-		return s.cfg.Jobs.Enqueue(ctx, tx, proveArgs{p.ID})
+		return s.cfg.Jobs.Enqueue(ctx, tx, newProofJob(p.ID, r.Worn != nil))
 	})
 	return Proof{ID: p.ID, StyleID: p.StyleID, Slug: slug, Number: number, Bodies: r.Bodies, Status: ProofWaiting,
-		Total: total, CreatedBy: p.CreatedBy, CreatedAt: p.CreatedAt}, err
+		Worn: r.Worn, Total: total, CreatedBy: p.CreatedBy, CreatedAt: p.CreatedAt}, err
 }
 
 // Proof returns a proof of the shop.
@@ -161,11 +195,7 @@ func (s *Service) Proofs(ctx context.Context, caller service.Caller, slug string
 	if err != nil {
 		return nil, service.OrNotFound(err, "style revision")
 	}
-	return s.proofsOf(ctx, s.store.Queries, row.StyleID, number, maxProofsShown)
-}
-
-func (s *Service) proofsOf(ctx context.Context, q db.Queries, styleID uuid.UUID, number, limit int) ([]Proof, error) {
-	rows, err := q.Proofs(ctx, query.ProofsParams{StyleID: styleID, Number: number, Limit: limit})
+	rows, err := s.store.Proofs(ctx, query.ProofsParams{StyleID: row.StyleID, Number: number, Limit: maxProofsShown})
 	proofs := make([]Proof, len(rows))
 	for i, row := range rows {
 		if proofs[i], err = s.toProof(row); err != nil {
@@ -175,13 +205,18 @@ func (s *Service) proofsOf(ctx context.Context, q db.Queries, styleID uuid.UUID,
 	return proofs, err
 }
 
-// latestProof returns the latest proof of a revision, nil if it has none.
+// latestProof returns the latest proof of a revision whose drafts are not tried on, nil
+// if it has none.
 func (s *Service) latestProof(ctx context.Context, q db.Queries, r Revision) (*Proof, error) {
-	proofs, err := s.proofsOf(ctx, q, r.StyleID, r.Number, 1)
-	if err != nil || len(proofs) == 0 {
+	row, err := q.LatestProof(ctx, query.LatestProofParams{StyleID: r.StyleID, Number: r.Number})
+	if errors.Is(err, db.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
 		return nil, err
 	}
-	return &proofs[0], nil
+	p, err := s.toProof(row)
+	return &p, err
 }
 
 // CancelProof cancels a proof. Cancelling a finished proof changes nothing.

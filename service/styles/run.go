@@ -73,38 +73,71 @@ func (s *Service) continueProof(ctx context.Context, id uuid.UUID) (finished boo
 		_, err := s.store.FinishProof(ctx, failed)
 		return true, err
 	}
-	tally := proof.NewTally(len(plan.Variants))
-	if row.Counted != nil {
-		if err := json.Unmarshal(row.Counted, tally); err != nil {
-			return false, fmt.Errorf("tally of proof %s: %w", id, err)
+	if p.Worn != nil {
+		var w Worn
+		if err := json.Unmarshal(p.Worn, &w); err != nil {
+			return false, fmt.Errorf("proof %s: %w", id, err)
+		}
+		return takeTurn(ctx, s, p, row.Counted, s.wornRun(p, wornPlan(plan, w)))
+	}
+	return takeTurn(ctx, s, p, row.Counted, s.draftedRun(p, plan))
+}
+
+// draftedRun is a proof under way whose drafts are not tried on.
+func (s *Service) draftedRun(p query.ShopStyleProof, plan proof.Plan) run[*proof.Tally] {
+	return run[*proof.Tally]{
+		tally: proof.NewTally(len(plan.Variants)), length: plan.Len(), step: plan.Run, stops: stops,
+		finish: func(ctx context.Context, t *proof.Tally, done int) error { return s.finishProof(ctx, p, plan, t, done) },
+	}
+}
+
+// A run is a proof under way, with tallies of a type.
+type run[T interface{ Merge(other T) }] struct {
+	tally  T   // of no draft
+	length int // number of drafts
+	step   func(ctx context.Context, from int, pace proof.Pace) (T, int, error)
+	stops  func(T) bool // whether enough drafts have failed
+	finish func(ctx context.Context, t T, done int) error
+}
+
+// takeTurn continues a proof for one turn and reports whether it needs no other.
+func takeTurn[T interface{ Merge(other T) }](
+	ctx context.Context, s *Service, p query.ShopStyleProof, counted json.RawMessage, r run[T],
+) (finished bool, err error) {
+	tally := r.tally
+	if counted != nil {
+		if err := json.Unmarshal(counted, tally); err != nil {
+			return false, fmt.Errorf("tally of proof %s: %w", p.ID, err)
 		}
 	}
 	turn, cancel := context.WithTimeout(ctx, proofTurn)
 	defer cancel()
 	for done := p.Done; turn.Err() == nil; {
-		part, next, err := s.runStep(ctx, p.ShopID, plan, done)
+		part, next, err := runStep(ctx, s, p.ShopID, done, r)
 		if err != nil {
 			return false, err
 		}
 		tally.Merge(part)
-		n, err := s.store.AdvanceProof(ctx, query.AdvanceProofParams{ID: id, From: done, Done: next, Counted: db.JSON(tally),
-			At: s.cfg.Clock.Now()})
+		n, err := s.store.AdvanceProof(ctx, query.AdvanceProofParams{ID: p.ID, From: done, Done: next,
+			Counted: db.JSON(tally), At: s.cfg.Clock.Now()})
 		if err != nil || n == 0 {
 			return false, err // cancelled, begun again without an erased customer, or another worker was faster
 		}
-		if done = next; done == plan.Len() || stops(tally) {
-			return true, s.finishProof(ctx, p, plan, tally, done)
+		if done = next; done == r.length || r.stops(tally) {
+			return true, r.finish(ctx, tally, done)
 		}
 	}
 	return false, nil
 }
 
-// runStep makes drafts of a plan from one on, on spare cores, until proofStep
-// has passed.
-func (s *Service) runStep(ctx context.Context, shop uuid.UUID, plan proof.Plan, from int) (*proof.Tally, int, error) {
+// runStep makes drafts of a proof from one on, on spare cores, until proofStep has
+// passed.
+func runStep[T interface{ Merge(other T) }](
+	ctx context.Context, s *Service, shop uuid.UUID, from int, r run[T],
+) (T, int, error) {
 	step, cancel := context.WithTimeout(ctx, proofStep)
 	defer cancel()
-	return plan.Run(ctx, from, proof.Pace{
+	return r.step(ctx, from, proof.Pace{
 		Workers: s.cfg.Cores.Most(),
 		Each: func(ctx context.Context, draft func(context.Context)) error {
 			return s.cfg.Cores.Do(ctx, work.Bulk, shop, func(ctx context.Context) error { draft(ctx); return nil })
@@ -150,11 +183,11 @@ func (s *Service) finishProof(
 // Orphans returns jobs for unfinished proofs that were created before a time
 // and have none.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
-	ids, err := s.store.OrphanedProofs(ctx,
-		query.OrphanedProofsParams{Kind: proveArgs{}.Kind(), Before: before, Limit: limit})
-	jobs := make([]work.Args, len(ids))
-	for i, id := range ids {
-		jobs[i] = proveArgs{id}
+	rows, err := s.store.OrphanedProofs(ctx, query.OrphanedProofsParams{
+		Kinds: []string{proveArgs{}.Kind(), proveWornArgs{}.Kind()}, Before: before, Limit: limit})
+	jobs := make([]work.Args, len(rows))
+	for i, row := range rows {
+		jobs[i] = newProofJob(row.ID, row.Worn)
 	}
 	return jobs, err
 }

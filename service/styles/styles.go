@@ -54,6 +54,7 @@ func New(store *db.Store, cfg Config) *Service {
 		drafts: work.NewAtOnce("uploads and pictures of styles", 8),
 		trials: work.NewAtOnce("trials of scripts", 4)}
 	work.Handle(cfg.Jobs, s.workOnProof)
+	work.Handle(cfg.Jobs, s.workOnWorn)
 	return s
 }
 
