@@ -92,7 +92,7 @@ func newTwoPiece(p pattern.Piece, s TwoPieceSleeve) (t twoPiece, err error) {
 			down = path.EndTangent().Neg()
 		}
 		if lean := math.Abs(math.Atan2(down.X, down.Y)); lean > upright {
-			return t, newError(p, run, "the underarm leans by %.1f degrees, at most %.1f: draft the sleeve with an upright elbow",
+			return t, newError(p, run, "the underarm leans by %.1f degrees, at most %.1f: draft it with an upright elbow",
 				lean*180/math.Pi, upright*180/math.Pi)
 		}
 	}
