@@ -101,7 +101,7 @@ func (o Opening) way(p pattern.Pattern, of Lookup, part Part) ([]pattern.Check, 
 	if !ok {
 		return nil, &OpeningError{o, fmt.Sprintf("the pieces %v have no level in common below the armhole", o.Trunk)}
 	}
-	return append(checks, trunk), nil
+	return append(checks, trunk...), nil
 }
 
 // A tube is the part of a limb's pieces that surrounds it.

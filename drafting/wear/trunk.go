@@ -117,8 +117,9 @@ func (t trunk) around(y float64) float64 {
 
 // trunk returns the check of the level of the trunk that is narrowest for the
 // part: down to the hem, or to the hip line if the garment is pulled up over the
-// hips.
-func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Check, bool) {
+// hips; none if it opens at that line. It returns false if the pieces have no level in
+// common.
+func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) ([]pattern.Check, bool) {
 	pieces := make([]pattern.Piece, len(o.Trunk))
 	for i, name := range o.Trunk {
 		pieces[i], _ = p.Piece(name)
@@ -127,17 +128,19 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) (pattern.Che
 	for i, q := range pieces {
 		t.top = max(t.top, o.lowest(q, t.flats[i]))
 	}
-	t.endFor(part)
 	if !ok || t.top+1 >= t.bottom-1 {
-		return pattern.Check{}, false
+		return nil, false
+	}
+	if t.endFor(part); t.top+1 >= t.bottom-1 {
+		return nil, true // it opens at the hip
 	}
 	closed := t.top + o.Opens
 	if len(o.Closing) > 0 {
 		closed = o.closingTop(p) + o.Opens
 	}
 	around, level := t.narrowest(closed)
-	return pattern.Check{Name: fmt.Sprintf("%s through %s", part, strings.Join(o.Trunk, " + ")), Target: girth,
-		Drafted: around, AtLeast: true, Tolerance: readTol, Where: t.place(level)}, true
+	return []pattern.Check{{Name: fmt.Sprintf("%s through %s", part, strings.Join(o.Trunk, " + ")), Target: girth,
+		Drafted: around, AtLeast: true, Tolerance: readTol, Where: t.place(level)}}, true
 }
 
 // lowest returns the lowest level of the opening's edges on a piece: above it the

@@ -185,6 +185,24 @@ func TestTrunkBelowADeepNeck(t *testing.T) {
 	}
 }
 
+// A waist that opens at the hip has no level below it to read: the seat passes the
+// opening alone.
+func TestTrunkOpenAtTheHip(t *testing.T) {
+	t.Parallel()
+	var p pattern.Pattern
+	for _, name := range []string{"front", "back"} {
+		q := box(name, geom.Pt(0, 0), geom.Pt(300, 0), geom.Pt(300, 600), geom.Pt(0, 600),
+			map[string]pattern.Role{"bottom": pattern.RoleHem}, pattern.Cut{Count: 2, Pair: true})
+		q.Lines = []pattern.Line{{Name: "hip", Path: geom.Polyline(geom.Pt(0, 1), geom.Pt(300, 1))}}
+		p.Pieces = append(p.Pieces, q)
+	}
+	o := wear.Opening{Edges: []pattern.EdgeRef{ref("front/top"), ref("back/top")}, Passes: wear.Hips,
+		Trunk: []string{"front", "back"}}
+	if got := failing(t, p, person, o); len(got) > 0 {
+		t.Errorf("1200 mm around the hip: %q, want no finding", got)
+	}
+}
+
 // A closing as long as needed lets the part pass, and one 3 mm shorter does not.
 func TestClosingNeeded(t *testing.T) {
 	t.Parallel()
