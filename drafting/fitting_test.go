@@ -14,6 +14,7 @@ import (
 	"tapeline/drafting/fault"
 	"tapeline/drafting/fitting"
 	"tapeline/drafting/ordertest"
+	"tapeline/drafting/pattern"
 	"tapeline/drafting/render"
 )
 
@@ -132,6 +133,37 @@ func TestTryOnPanels(t *testing.T) {
 			if x.Kind == fitting.Hangs && x.Value > 15 {
 				t.Errorf("%s: %s", choices, x.Words)
 			}
+		}
+	}
+}
+
+// TestTryOnGathered hangs a skirt that is gathered to its bodice: it comes to rest, hides
+// no pull of the gathers on the waist, and is as full below it as it is cut.
+func TestTryOnGathered(t *testing.T) {
+	f, err := drafting.TryOn(t.Context(), tried(t, "gathered-skirt-dress", `"sleeve": "none"`),
+		drafting.FittingOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := []string{"neck_strip", "arm_strip"}; !f.Settled || !slices.Equal(f.Left, want) {
+		t.Errorf("settled %v with a residual of %.3f, left out %v, want %v", f.Settled, f.Residual, f.Left, want)
+	}
+	full := 0.0
+	for _, l := range f.Levels {
+		if math.Abs(l.Worn/l.Cut-1) > 0.015 {
+			t.Errorf("%s: worn %.1f mm, cut %.1f", l.Name, l.Worn, l.Cut)
+		}
+		if l.Name == "hip" {
+			full = l.Worn
+		}
+	}
+	i := slices.IndexFunc(f.Pattern.Checks, func(c pattern.Check) bool { return c.Name == "skirt at the waist, gathered" })
+	if want := f.Pattern.Checks[i].Drafted; math.Abs(full/want-1) > 0.01 {
+		t.Errorf("the skirt is %.0f mm round at the hip, want %.0f", full, want)
+	}
+	for _, x := range f.Findings {
+		if x.Kind == fitting.Tight {
+			t.Errorf("a dress of ordinary ease: %s", x.Words)
 		}
 	}
 }

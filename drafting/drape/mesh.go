@@ -12,6 +12,9 @@ type Triangle struct {
 	Points [3]int    // in the mesh
 	Flat   [3]r2.Vec // as cut: X along the weft, Y along the warp, mm
 	Piece  int       // whose cloth it is
+	// Fullness is the width of cloth in that of Flat where it is gathered finer than the
+	// triangles; 0 for 1.
+	Fullness float64
 }
 
 // A Mesh is cloth of one or more pieces. Where pieces are sewn they share points.

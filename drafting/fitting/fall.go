@@ -166,11 +166,17 @@ func (f *fall) mean() float64 {
 	return sum / max(1, n)
 }
 
-// width returns the width of the panel, mm, at a place down it, or at the nearest
+// width returns the width that the panel takes up, mm, at a place down it, or at the nearest
 // where both boundaries run.
 func (f *fall) width(down float64) float64 {
 	d := f.within(down)
-	return f.panel.wide(d) * max(0, f.right.at(d)-f.left.at(d))
+	low, high := f.left.at(d), f.right.at(d)
+	width := f.panel.wide(d) * max(0, high-low)
+	if f.panel.apex == nil {
+		fullness, _ := f.panel.fullness(r2.Vec{X: (low + high) / 2, Y: down})
+		width /= fullness
+	}
+	return width
 }
 
 func (f *fall) within(down float64) float64 {

@@ -103,6 +103,7 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 			size = quickSleeved
 		}
 	}
+	draw(panels, p.Seams)
 	h := newHanger(f, panels, p.Seams, hip, o.Cloth.Cloth, size)
 	if g, err = sew(ctx, p, panels, o.Cloth.Cloth, size, h.hang); err != nil {
 		return nil, nil, err
@@ -217,6 +218,9 @@ func (g *garment) strain() []float64 {
 	}
 	once := even(func(t int) float64 {
 		s := g.mesh.Stretch(t)
+		if g.mesh.Triangles[t].Fullness > 1 {
+			return 0 // gathers open before they pull
+		}
 		if g.banded {
 			return s.Weft // how the band sits decides the other
 		}

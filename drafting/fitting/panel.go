@@ -36,6 +36,7 @@ type panel struct {
 	flat  []geom.Point // the outline, for span
 	apex  *r2.Vec      // the centre of the circle that a flared panel is cut from; nil if it hangs straight down the paper
 
+	gathers   []gather
 	points    []r2.Vec // on paper: y down
 	triangles [][3]int
 	edges     map[string][]int // points along each edge from its start to its end
@@ -173,7 +174,7 @@ func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
 	middle := func(e pattern.Edge) geom.Point { return e.Path.At(e.Path.Length() / 2) }
 	switch ma, mb := middle(ea), middle(eb); {
 	case ma.Dist(mb) < 30:
-	case ea.Role == pattern.RoleHem || strings.Contains(ea.Run, "waist"):
+	case up.runsAcross(ea, lower) && q.runsAcross(eb, upper):
 		q.level = up.level - ma.Y + mb.Y
 		if side := sideOf(piece); side != nowhere {
 			q.where = side
@@ -188,6 +189,23 @@ func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
 		return
 	}
 	known[b.Piece] = q
+}
+
+// The halves of a panel.
+const (
+	lower = false
+	upper = true
+)
+
+// runsAcross reports whether an edge runs across the upper or the lower half of the panel.
+func (q *panel) runsAcross(e pattern.Edge, half bool) bool {
+	down := func(p geom.Point) float64 { return q.down(r2.Vec{X: p.X, Y: p.Y}) }
+	top, bottom := math.Inf(1), math.Inf(-1)
+	for _, p := range q.Outline().Flatten(2) {
+		top, bottom = min(top, down(p)), max(bottom, down(p))
+	}
+	middle := down(e.Path.At(e.Path.Length() / 2))
+	return !q.runsDown(e) && (middle < (top+bottom)/2) == half
 }
 
 // divide fills the panel with triangles, its edges divided into counts parts.

@@ -46,21 +46,23 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 		q.first = len(g.mesh.Points)
 		warp := q.warp()
 		weft := r2.Vec{X: warp.Y, Y: -warp.X}
-		flat := make([]r2.Vec, len(q.points))
-		for k, at := range q.points {
+		toFlat := func(up r2.Vec) r2.Vec { return r2.Vec{X: r2.Dot(up, weft), Y: r2.Dot(up, warp)} }
+		for _, at := range q.points {
 			if err := cost.Step(ctx); err != nil {
 				return nil, err
 			}
 			g.mesh.Points = append(g.mesh.Points, where(q, at))
-			up := r2.Vec{X: at.X, Y: -at.Y}
-			flat[k] = r2.Vec{X: r2.Dot(up, weft), Y: r2.Dot(up, warp)}
 		}
 		g.mesh.Cloths = append(g.mesh.Cloths, cloth)
 		for _, t := range q.triangles {
 			tri := drape.Triangle{Piece: i}
+			var corners [3]r2.Vec
 			for k, local := range t {
-				tri.Points[k], tri.Flat[k] = q.first+local, flat[local]
+				at := q.points[local]
+				tri.Points[k], tri.Flat[k] = q.first+local, toFlat(r2.Vec{X: at.X, Y: -at.Y})
+				corners[k] = at
 			}
+			q.gathered(&tri, corners, toFlat)
 			g.mesh.Triangles = append(g.mesh.Triangles, tri)
 		}
 	}

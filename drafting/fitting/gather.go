@@ -1,0 +1,112 @@
+package fitting
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tapeline/drafting/drape"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// A gather is an edge that is drawn in as it is sewn to a shorter one. Its folds are finer
+// than the triangles, so near it the cloth counts as narrower along the edge, and heavier.
+type gather struct {
+	line     []geom.Point
+	fullness float64 // length of the edge over that of the other
+	along    r2.Vec  // unit vector, y up
+}
+
+const (
+	leastFullness = 1.1  // below, the ease is eased in
+	gatherDepth   = 80.0 // mm from the seam at which gathers have opened (from memory)
+)
+
+// draw gathers the edges of panels that seams join to shorter ones.
+func draw(panels []*panel, seams []pattern.Seam) {
+	byName := map[string]*panel{}
+	for _, q := range panels {
+		byName[q.Name] = q
+	}
+	for _, s := range seams {
+		for _, way := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
+			q, other := byName[way[0].Piece], byName[way[1].Piece]
+			if q == nil || other == nil || s.How == "stretched" {
+				continue
+			}
+			e, okA := q.Edge(way[0].Edge)
+			f, okB := other.Edge(way[1].Edge)
+			if !okA || !okB {
+				continue
+			}
+			fullness := e.Path.Length() / f.Path.Length()
+			if fullness < leastFullness {
+				continue
+			}
+			chord := e.Path.End().Sub(e.Path.Start())
+			q.gathers = append(q.gathers, gather{line: e.Path.Flatten(1), fullness: fullness,
+				along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})})
+		}
+	}
+}
+
+// fullness returns the width of the cloth at a point of the paper over that which it
+// takes up, and the direction in which it is drawn in, y up.
+func (q *panel) fullness(at r2.Vec) (fullness float64, along r2.Vec) {
+	fullness = 1
+	for _, g := range q.gathers {
+		away := math.Inf(1)
+		for i := 1; i < len(g.line); i++ {
+			away = min(away, toSegment(at, g.line[i-1], g.line[i]))
+		}
+		if f := 1 + (g.fullness-1)*max(0, 1-away/gatherDepth); f > fullness {
+			fullness, along = f, g.along
+		}
+	}
+	return fullness, along
+}
+
+// toSegment returns the distance of a point from the segment between two others.
+func toSegment(at r2.Vec, a, b geom.Point) float64 {
+	p, d := r2.Vec{X: at.X - a.X, Y: at.Y - a.Y}, r2.Vec{X: b.X - a.X, Y: b.Y - a.Y}
+	s := max(0, min(1, r2.Dot(p, d)/max(1e-9, r2.Norm2(d))))
+	return r2.Norm(r2.Sub(p, r2.Scale(s, d)))
+}
+
+// gathered draws a triangle of the panel in where it is gathered: its sides have the
+// lengths that they take up, so that neighbours agree on those which they share. toFlat
+// turns a direction of the paper, y up, to the grain.
+func (q *panel) gathered(tri *drape.Triangle, corners [3]r2.Vec, toFlat func(r2.Vec) r2.Vec) {
+	if len(q.gathers) == 0 {
+		return
+	}
+	middle := r2.Scale(1.0/3, r2.Add(corners[0], r2.Add(corners[1], corners[2])))
+	if tri.Fullness, _ = q.fullness(middle); tri.Fullness == 1 {
+		return
+	}
+	var sides [3]r2.Vec  // first to second corner, first to third, second to third
+	var taken [3]float64 // their lengths as taken up, squared
+	for k := range 3 {
+		i, j := [3]int{0, 0, 1}[k], [3]int{1, 2, 2}[k]
+		sides[k] = r2.Sub(tri.Flat[j], tri.Flat[i])
+		fullness, along := q.fullness(r2.Scale(0.5, r2.Add(corners[i], corners[j])))
+		part := r2.Dot(sides[k], toFlat(along))
+		taken[k] = r2.Norm2(sides[k]) - (1-1/(fullness*fullness))*part*part
+	}
+	// The stretch without turning, U, for which |U side|^2 is as taken: U^2 = C.
+	a, b := sides[0], sides[1]
+	cross := (taken[0] + taken[1] - taken[2]) / 2
+	det := r2.Cross(a, b)
+	x, y := r2.Vec{X: b.Y / det, Y: -a.Y / det}, r2.Vec{X: -b.X / det, Y: a.X / det} // columns of the sides' inverse
+	gram := func(u, v r2.Vec) float64 {
+		return taken[0]*u.X*v.X + taken[1]*u.Y*v.Y + cross*(u.X*v.Y+u.Y*v.X)
+	}
+	c00, c01, c11 := gram(x, x), gram(x, y), gram(y, y)
+	root := math.Sqrt(max(0, c00*c11-c01*c01))
+	scale := 1 / math.Sqrt(c00+c11+2*root)
+	for k := 1; k < 3; k++ {
+		d := sides[k-1]
+		tri.Flat[k] = r2.Add(tri.Flat[0], r2.Scale(scale, r2.Vec{X: (c00+root)*d.X + c01*d.Y, Y: c01*d.X + (c11+root)*d.Y}))
+	}
+}
