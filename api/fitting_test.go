@@ -202,13 +202,13 @@ func TestFittingRefused(t *testing.T) {
 	b.as(service.RoleStaff, "POST", path, object{"revision": 7}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.do(call{method: "POST", path: path, key: b.otherShop(service.RoleStaff), body: object{}}).problem(
 		http.StatusNotFound, api.ProblemCodeNotFound)
-	var trousers api.Order
-	b.order(sampleOrders(t)["trousers"].with("reference", "LL-2").with("customer", object{"reference": "C-2"}),
-		"two").want(http.StatusCreated, &trousers)
-	b.settled(trousers.ID)
-	f := b.fitted(b.tryOn(trousers.ID))
-	if f.State != api.FittingStateFailed || !strings.Contains(f.Reason, "slant pockets are not tried on yet") {
-		t.Errorf("trousers: %+v", f)
+	var robe api.Order
+	b.order(sampleOrders(t)["wrap-robe"].with("reference", "LL-2").with("customer", object{"reference": "C-2"}),
+		"two").want(http.StatusCreated, &robe)
+	b.settled(robe.ID)
+	f := b.fitted(b.tryOn(robe.ID))
+	if f.State != api.FittingStateFailed || !strings.Contains(f.Reason, "not tried on yet") {
+		t.Errorf("robe: %+v", f)
 	}
 	b.get("/v1/fittings/"+f.ID.String()+"/picture.png").problem(http.StatusConflict, api.ProblemCodeWrongState)
 }

@@ -167,16 +167,19 @@ func (r *Result) standsOff(p pattern.Pattern) {
 	}
 }
 
-// hangs finds a hem that is not level and side seams that are not plumb.
+// hangs finds a hem that is not level and side seams that are not plumb, of what does not
+// hang from a band.
 func (r *Result) hangs(hip float64) {
-	low, high := r.hem()
-	if drop := high.Y - low.Y; !r.Banded {
-		words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
-		if r.side(low) == r.side(high) {
-			words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
-		}
-		r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
+	if r.Banded {
+		return
 	}
+	low, high := r.hem()
+	drop := high.Y - low.Y
+	words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
+	if r.side(low) == r.side(high) {
+		words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
+	}
+	r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
 	for _, q := range r.garment.panels {
 		if q.where != front || r.garment.fold > 0 { // in folds it swings with its fold
 			continue

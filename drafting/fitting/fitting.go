@@ -2,12 +2,13 @@
 // hangs it on a form and says where it is tight, stands off or does not hang
 // straight.
 //
-// It sews one half, which stands for both: patterns that differ from left to
-// right are not tried. A front that buttons is closed at its centre line. Set-in sleeves
-// hang on arms that hang 15 degrees out and 5 forward; gathered ones, facings, linings,
-// bands, cuffs, collars and pockets are left out and named. What hangs from a
-// band hangs level at the waist; there a wearer moves it until it is comfortable, so its
-// width alone is judged. A fitting is no promise of comfort, and no substitute for a toile.
+// It sews one half, which stands for both: patterns that differ from left to right are
+// not tried. A front that buttons is closed at its centre line, and a pocket along its
+// opening. Gathers are drawn in where they are sewn. Set-in sleeves hang on arms that hang
+// 15 degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars and
+// pockets' bags are left out and named. What hangs from a band hangs level at the waist;
+// there a wearer moves it until it is comfortable, so its width alone is judged. A fitting
+// is no promise of comfort, and no substitute for a toile.
 package fitting
 
 import (
@@ -92,7 +93,8 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip float64, o Options) (
 	g *garment, left []string, err error,
 ) {
-	panels, left := shell(p, waist, f.Landmarks[form.BustPoint].Y, hip)
+	p, shown := closePockets(p)
+	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
 		return nil, nil, err
 	}

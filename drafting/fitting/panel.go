@@ -47,7 +47,8 @@ type panel struct {
 
 // shell returns the panels that make the garment's shell, and the names of the
 // pieces that do not: sleeves, facings, linings, bands and what is sewn on.
-func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left []string) {
+// shown holds the names of pockets' layers of which the visible part is on the pattern.
+func shell(p pattern.Pattern, shown map[string]bool, waist, bust, hip float64) (panels []*panel, left []string) {
 	known := map[string]*panel{}
 	for _, piece := range p.Pieces {
 		if !plain(piece) {
@@ -76,8 +77,8 @@ func shell(p pattern.Pattern, waist, bust, hip float64) (panels []*panel, left [
 	}
 	for range p.Pieces { // what hangs on a known panel is known
 		for _, s := range p.Seams {
-			beside(p, known, s.A, s.B)
-			beside(p, known, s.B, s.A)
+			beside(p, known, shown, s.A, s.B)
+			beside(p, known, shown, s.B, s.A)
 		}
 	}
 	sleeves(p, known)
@@ -155,13 +156,13 @@ func sideOf(p pattern.Piece) place {
 // beside makes the piece of edge b known if that of edge a is: where both edges
 // lie at one place of the paper it hangs in the same frame, where b is sewn to a's
 // lower edge it hangs from there, and where both edges run down it hangs beside a.
-func beside(p pattern.Pattern, known map[string]*panel, a, b pattern.EdgeRef) {
+func beside(p pattern.Pattern, known map[string]*panel, shown map[string]bool, a, b pattern.EdgeRef) {
 	up := known[a.Piece]
 	if up == nil || known[b.Piece] != nil {
 		return
 	}
 	piece, ok := p.Piece(b.Piece)
-	if !ok || !plain(piece) || sideOf(piece) == sleeve {
+	if !ok || !plain(piece) && !shown[piece.Name] || sideOf(piece) == sleeve {
 		return
 	}
 	ea, okA := up.Edge(a.Edge)
@@ -390,9 +391,6 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 			return &NotTriedError{"pleats that are folded on to the hem are not tried on yet"}
 		}
 		for _, e := range q.Edges {
-			if e.Run == "slant" {
-				return &NotTriedError{"slant pockets are not tried on yet: try the order without pockets"}
-			}
 			if e.Role == pattern.RoleFold || middle[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				closed[q.where] = true
 			}
