@@ -69,7 +69,8 @@ func AddPleat(p pattern.Piece, s Pleat) (pattern.Piece, error) {
 	q := p
 	q.Edges = append(append(append([]pattern.Edge(nil), p.Edges[:i]...), first, mouth, last), p.Edges[i+1:]...)
 	q.Darts = append(append([]pattern.Dart(nil), p.Darts...), d)
-	q.Lines = append(append([]pattern.Line(nil), p.Lines...), pattern.Line{Name: s.Name + "_arrow", Path: arrow(tail, tip)})
+	across := pattern.Line{Name: s.Name + "_arrow", Path: arrow(tail, tip)}
+	q.Lines = append(append([]pattern.Line(nil), p.Lines...), across)
 	if !q.HoldsDart(d) {
 		return pattern.Piece{}, newError(p, at.Run, "the %s would reach out of the piece", s.Name)
 	}

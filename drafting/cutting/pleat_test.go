@@ -17,8 +17,7 @@ func TestAddPleat(t *testing.T) {
 	for _, toStart := range []bool{false, true} {
 		p := named("a", square())
 		before := p.RunLength("side")
-		q, err := cutting.AddPleat(p, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
-			ToStart: toStart})
+		q, err := cutting.AddPleat(p, knife("pleat", "side", 90, toStart))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -48,8 +47,7 @@ func TestAddPleat(t *testing.T) {
 			t.Errorf("to start %t: pressed over leg %d", toStart, d.Pressed)
 		}
 		sound(t, q)
-		second, err := cutting.AddPleat(q, cutting.Pleat{Name: "other", At: cutting.Position{Run: "side", At: 120}, Width: 24, Depth: 60, Foot: 24,
-			ToStart: toStart})
+		second, err := cutting.AddPleat(q, knife("other", "side", 120, toStart))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,8 +60,7 @@ func TestAddPleat(t *testing.T) {
 // other side has a notch where the pleat lies.
 func TestPleatedEdgeMeetsItsSeam(t *testing.T) {
 	t.Parallel()
-	a, err := cutting.AddPleat(named("a", square()), cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
-		ToStart: false})
+	a, err := cutting.AddPleat(named("a", square()), knife("pleat", "side", 90, false))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,13 +108,17 @@ func TestPleatThatDoesNotFit(t *testing.T) {
 			t.Errorf("%+v: %v, want %q", c, err, c.says)
 		}
 	}
-	q, err := cutting.AddPleat(p, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "side", At: 90}, Width: 24, Depth: 60, Foot: 24,
-		ToStart: false})
+	q, err := cutting.AddPleat(p, knife("pleat", "side", 90, false))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := cutting.AddPleat(q, cutting.Pleat{Name: "pleat", At: cutting.Position{Run: "hem", At: 90}, Width: 24, Depth: 60, Foot: 24,
-		ToStart: false}); err == nil {
+	if _, err := cutting.AddPleat(q, knife("pleat", "hem", 90, false)); err == nil {
 		t.Error("two pleats of one name")
 	}
+}
+
+// knife is a pleat 24 mm wide and 60 mm deep.
+func knife(name, run string, at float64, toStart bool) cutting.Pleat {
+	return cutting.Pleat{Name: name, At: cutting.Position{Run: run, At: at}, Width: 24, Depth: 60, Foot: 24,
+		ToStart: toStart}
 }

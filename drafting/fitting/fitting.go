@@ -95,6 +95,9 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 ) {
 	p, shown := closePockets(p)
 	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
+	if err := checkPleats(panels); err != nil {
+		return nil, nil, err
+	}
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
 		return nil, nil, err
 	}

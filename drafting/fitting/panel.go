@@ -364,6 +364,16 @@ type NotTriedError struct{ Reason string }
 
 func (e *NotTriedError) Error() string { return e.Reason }
 
+// checkPleats returns that a panel has pleats which are not tried on, or nil.
+func checkPleats(panels []*panel) error {
+	for _, q := range panels {
+		if slices.ContainsFunc(q.Lines, func(l pattern.Line) bool { return strings.HasSuffix(l.Name, "_fold_1") }) {
+			return &NotTriedError{"pleats that are folded on to the hem are not tried on yet"}
+		}
+	}
+	return nil
+}
+
 // check returns why panels are not tried on, or nil: they must close in the middle
 // of front and back by a fold or a seam, and have armholes.
 func check(p pattern.Pattern, panels []*panel, armpit float64) error {
@@ -387,9 +397,6 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 	for _, q := range panels {
 		there[q.where] = true
 		armhole[q.where] = armhole[q.where] || q.armhole()
-		if slices.ContainsFunc(q.Lines, func(l pattern.Line) bool { return strings.HasSuffix(l.Name, "_fold_1") }) {
-			return &NotTriedError{"pleats that are folded on to the hem are not tried on yet"}
-		}
 		for _, e := range q.Edges {
 			if e.Role == pattern.RoleFold || middle[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				closed[q.where] = true
