@@ -202,3 +202,73 @@ func TestLooseTube(t *testing.T) {
 		}
 	}
 }
+
+// TestCatenary: a strip that hangs between two points takes the shape of a chain, whose
+// sag follows from its span and its length (Bernoulli, Leibniz, Huygens 1691).
+func TestCatenary(t *testing.T) {
+	const length, span = 600.0, 400.0
+	limp := light
+	limp.Poisson, limp.BendWarp, limp.BendWeft = 0, 6, 6
+	// Its first shape is a bow of the same length: a half ellipse is close enough.
+	m := grid(limp, 24, length, 2, 52, func(u, v float64) r3.Vec {
+		a := math.Pi * v / length
+		return r3.Vec{X: -span / 2 * math.Cos(a), Y: -180 * math.Sin(a), Z: u}
+	})
+	for i, p := range m.Points {
+		m.Pinned[i] = p.Y > -1e-9
+	}
+	settled(t, m, nil, Options{Residual: 2e-3, Steps: 60_000})
+	low := 0.0
+	for _, p := range m.Points {
+		low = min(low, p.Y)
+	}
+	// Length 2a sinh(span/2a), sag a (cosh(span/2a) - 1).
+	lo, hi := 20.0, 2000.0
+	for range 80 {
+		if a := (lo + hi) / 2; 2*a*math.Sinh(span/2/a) > length {
+			lo = a
+		} else {
+			hi = a
+		}
+	}
+	if want := lo * (math.Cosh(span/2/lo) - 1); math.Abs(-low/want-1) > 0.02 {
+		t.Errorf("sags by %.1f mm, want %.1f", -low, want)
+	}
+}
+
+// egg is an upright body that is neither round nor the same left and right.
+func egg(_ int, p r3.Vec) (float64, r3.Vec) {
+	const x, z = 8.0, -3.0 // its middle
+	at := r3.Vec{X: (p.X - x) / 1.1, Z: (p.Z - z) / 0.9}
+	r := math.Hypot(at.X, at.Z)
+	n := r3.Unit(r3.Vec{X: at.X / 1.1, Y: 0.15 * r, Z: at.Z / 0.9})
+	return (r - (100 - 0.15*p.Y)) * 0.98, n
+}
+
+// TestTurnedAndMirrored: cloth on a body that is turned by 90 degrees, or mirrored, comes
+// to rest turned or mirrored.
+func TestTurnedAndMirrored(t *testing.T) {
+	still := tube(light, 600, 150, 110, 36, 10)
+	settled(t, still, egg, Options{Residual: 1e-3})
+	for name, move := range map[string]struct{ there, back func(p r3.Vec) r3.Vec }{
+		"turned": {func(p r3.Vec) r3.Vec { return r3.Vec{X: p.Z, Y: p.Y, Z: -p.X} },
+			func(p r3.Vec) r3.Vec { return r3.Vec{X: -p.Z, Y: p.Y, Z: p.X} }},
+		"mirrored": {func(p r3.Vec) r3.Vec { return r3.Vec{X: -p.X, Y: p.Y, Z: p.Z} },
+			func(p r3.Vec) r3.Vec { return r3.Vec{X: -p.X, Y: p.Y, Z: p.Z} }},
+	} {
+		m := tube(light, 600, 150, 110, 36, 10)
+		for i, p := range m.Points {
+			m.Points[i] = move.there(p)
+		}
+		settled(t, m, func(i int, p r3.Vec) (float64, r3.Vec) {
+			d, n := egg(i, move.back(p))
+			return d, move.there(n)
+		}, Options{Residual: 1e-3})
+		for i, p := range m.Points {
+			if d := r3.Norm(r3.Sub(move.back(p), still.Points[i])); d > 0.01 {
+				t.Errorf("%s: point %d lies %.3f mm elsewhere", name, i, d)
+				break
+			}
+		}
+	}
+}
