@@ -2755,7 +2755,7 @@ type FitEase struct {
 
 // Fitting A draft tried on a form of the customer's body.
 //
-// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
+// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
 type Fitting struct {
 	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
@@ -2982,7 +2982,7 @@ type FittingOpening struct {
 
 // FittingReport What a fitting found.
 //
-// Example: {"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["sleeve"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true}
+// Example: {"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true}
 type FittingReport struct {
 	// Cures What removes findings, if that was asked for and found.
 	Cures []FittingCure `json:"cures"`

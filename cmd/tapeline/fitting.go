@@ -12,15 +12,16 @@ import (
 
 const fittingAbout = `
 Tries an order on a body before cloth is cut: drafts it, sews the trunk of the
-garment, hangs it on a form of the order's measurements and writes what it finds to
-FILE. Sleeves, facings, linings and bands are left out and named; raglan sleeves and
-sleeves cut in one with the body are not tried on yet. What hangs from a band hangs
-level at the waist, and its width alone is judged. The ending of FILE is the format:
-.svg, .png or .pdf for pictures, coloured by how much the cloth is stretched; .json for
-data. Prints the girths of body and garment and what a cutter would alter. A fitting is
-no substitute for a toile. "-" reads the order from standard input. Exits with 0 if the
-garment came to rest, 1 if it did not or the order has faults, and 2 if a flag is wrong
-or a file could not be read or written.`
+garment and its set-in sleeves, hangs it on a form of the order's measurements and
+writes what it finds to FILE. Facings, linings, bands, cuffs, and sleeves that are
+gathered or of two pieces are left out and named; raglan sleeves and sleeves cut in one
+with the body are not tried on yet. What hangs from a band hangs level at the waist,
+and its width alone is judged. The ending of FILE is the format: .svg, .png or .pdf for
+pictures, coloured by how much the cloth is stretched; .json for data. Prints the girths
+of body and garment and what a cutter would alter. A fitting is no substitute for a
+toile. "-" reads the order from standard input. Exits with 0 if the garment came to
+rest, 1 if it did not or the order has faults, and 2 if a flag is wrong or a file could
+not be read or written.`
 
 func runFitting(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var r files.FittingRequest

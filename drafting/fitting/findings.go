@@ -64,6 +64,7 @@ func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
 	r.tight(limit, waist, hip)
 	r.standsOff(p)
 	r.hangs(hip)
+	r.sleeveHangs(p)
 	r.balance()
 }
 

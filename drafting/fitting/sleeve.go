@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -92,6 +93,7 @@ const (
 	givesWay      = 90.0 // from the underarm point, where body and arm press on each other
 	belowUnderarm = 30.0 // as far the seam is held by the trunk alone
 	drawn         = 45.0 // from the armhole seam, where cloth is always drawn
+	turned        = 30.0 // of a sleeve's seam from the underarm to the hem (from memory)
 )
 
 // still returns how far the garment's points may move between two looks at rest.
@@ -181,16 +183,54 @@ func (g *garment) sleeveZone(at r3.Vec) string {
 		return "upper arm"
 	case below < aboutElbow:
 		return "elbow"
+	case below < g.arm.Length()-g.arm.Elbow()-aboutWrist:
+		return "forearm"
 	}
-	return "forearm"
+	return "wrist"
 }
 
-// How far from the elbow a place counts as at it, and how far above the wrist bone a sleeve
-// is measured, mm.
+// How far from the elbow a place counts as at it, and from the wrist bone up, and how far
+// above that a sleeve is measured, mm.
 const (
 	aboutElbow = 50.0
+	aboutWrist = 60.0
 	aboveWrist = 25.0
 )
+
+// sleeveHangs finds sleeves whose seam does not run straight down the arm: they are set in
+// too far forward or back.
+func (r *Result) sleeveHangs(p pattern.Pattern) {
+	for _, s := range p.Seams {
+		q := r.garment.panel(s.A.Piece)
+		if q == nil || q.where != sleeve || s.B.Piece != q.Name {
+			continue
+		}
+		line := r.garment.along(q, s.A.Edge)
+		if len(line) < 2 {
+			continue
+		}
+		above, below := r.garment.mesh.Points[line[0]], r.garment.mesh.Points[line[len(line)-1]]
+		if above.Y < below.Y {
+			above, below = below, above
+		}
+		swing := r.garment.forward(below) - r.garment.forward(above)
+		way := "forward"
+		if swing < 0 {
+			way = "back"
+		}
+		r.judge(Finding{Kind: Hangs, Place: "sleeve seam", Piece: q.Name, Value: math.Abs(swing), Unit: "mm", Limit: turned,
+			Words: fmt.Sprintf("The sleeve is turned: its seam swings %s by %.0f mm from the underarm to the hem.", way,
+				math.Abs(swing))})
+		return
+	}
+}
+
+// forward returns how far before the middle of the arm a point lies.
+func (g *garment) forward(p r3.Vec) float64 {
+	start, along := g.arm.At(0)
+	at, _ := g.arm.At(r3.Dot(r3.Sub(p, start), along))
+	return p.Z - at.Z
+}
 
 // armLevels measures arm and sleeve square to the arm: below the underarm, at the elbow and
 // above the wrist.

@@ -232,7 +232,7 @@ func (f *field) distance(p r3.Vec) (float64, r3.Vec) {
 		Y: mix(z, b-a, d-c),
 		Z: high - low,
 	}
-	if g := r3.Norm(grad); g > 1e-9 {
+	if g := math.Sqrt(r3.Norm2(grad)); g > 1e-9 {
 		grad = r3.Scale(1/g, grad)
 	} else {
 		grad = r3.Vec{Y: 1}
