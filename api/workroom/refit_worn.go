@@ -94,8 +94,21 @@ func wornChange(c refits.FittingChange) wornChangeView {
 		}
 		return fmt.Sprintf("%.0f\u00a0%s", *v, c.Unit)
 	}
-	return wornChangeView{c.Place, words(string(c.Kind)), string(c.Effect), amount(c.Before), amount(c.After),
+	return wornChangeView{c.Place, kindWords(string(c.Kind)), string(c.Effect), amount(c.Before), amount(c.After),
 		amount(&c.Limit)}
+}
+
+// kindWords says of what kind a finding is.
+func kindWords(kind string) string {
+	switch kind {
+	case "hangs":
+		return "not level or not plumb"
+	case "balance":
+		return "too far forward or back"
+	case "not_put_on":
+		return "cannot be put on"
+	}
+	return words(kind) // tight, stands off
 }
 
 // effectsWords says how many orders a finding gets worse for, and better.
