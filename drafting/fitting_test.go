@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"tapeline/drafting"
+	"tapeline/drafting/body"
 	"tapeline/drafting/fault"
 	"tapeline/drafting/fitting"
 	"tapeline/drafting/ordertest"
@@ -339,6 +340,29 @@ func TestTryOnTightSleeves(t *testing.T) {
 	for _, l := range f.Levels {
 		if l.Name == "upper arm" && math.Abs(l.Worn-l.Body) > 0.03*l.Body {
 			t.Errorf("upper arm: %.0f mm worn, %.0f cut, on an arm of %.0f", l.Worn, l.Cut, l.Body)
+		}
+	}
+}
+
+// TestTryOnSleevesLarge tries sleeves on a woman whose arms lie against her waist and hips:
+// they are not caught there.
+func TestTryOnSleevesLarge(t *testing.T) {
+	o := tried(t, "torso-toile", "")
+	for name, mm := range map[body.Name]float64{body.BustGirth: 1160, body.UnderBustGirth: 990, body.WaistGirth: 1000,
+		body.HipGirth: 1220, body.NeckBaseGirth: 420, body.ShoulderLength: 130, body.BackWidth: 410, body.UpperArmGirth: 365,
+		body.WristGirth: 180} {
+		o.Measurements[name] = mm
+	}
+	f, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !f.Settled {
+		t.Errorf("did not settle: %.3f", f.Residual)
+	}
+	for _, x := range f.Findings {
+		if x.Kind == fitting.Tight && x.Value > x.Limit+1 {
+			t.Errorf("of ordinary ease: %s", x.Words)
 		}
 	}
 }

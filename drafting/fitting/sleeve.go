@@ -127,9 +127,9 @@ func bodyOf(f *form.Form, g *garment) drape.Body {
 	}
 }
 
-// bearers returns what carries each point: sleeves and their armhole seam lie on trunk and
-// arms; near the underarm point, where body and arm press on each other, cloth lies on the
-// trunk above it, and below it on what of the arm is free.
+// bearers returns what carries each point: a sleeve's cap and the armhole seam lie on trunk
+// and arms, the rest of the sleeve on what of the arm is free of the trunk. Near the
+// underarm point, where body and arm press on each other, cloth lies on the trunk.
 func (g *garment) bearers() []bearer {
 	by := make([]bearer, len(g.mesh.Points))
 	for _, q := range g.panels {
@@ -141,10 +141,10 @@ func (g *garment) bearers() []bearer {
 		for i, at := range q.points {
 			b := byBoth
 			switch far := math.Hypot(min(at.X-low, high-at.X), at.Y-under); {
-			case far < givesWay && at.Y < under+belowUnderarm:
-				b = byTrunk
-			case far < givesWay:
+			case at.Y > under+belowUnderarm || at.Y > under && far >= givesWay:
 				b = byArm
+			case far < givesWay:
+				b = byTrunk
 			}
 			if p := g.moved[q.first+i]; p >= 0 {
 				by[p] = b
