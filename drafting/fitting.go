@@ -3,6 +3,7 @@ package drafting
 import (
 	"context"
 	"errors"
+	"maps"
 	"slices"
 	"strings"
 
@@ -46,8 +47,7 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 		return nil, err
 	}
 	if len(request.Left)+len(request.Right) > 0 {
-		return nil, fault.List{{Code: fault.Undraftable, Field: "/alterations",
-			Accepted: "the same alterations left and right: a fitting sews one half for both"}}
+		return tryOnSides(ctx, o, opts)
 	}
 	cloth, ok := fitting.Cloth(opts.Cloth, strings.Contains(spec.Name, "knit"))
 	if !ok {
@@ -76,10 +76,7 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if err != nil {
 		return nil, err
 	}
-	p := pattern.Pattern{Seams: drafted.Seams, Checks: drafted.Checks}
-	for _, q := range drafted.Pieces {
-		p.Pieces = append(p.Pieces, q.Piece)
-	}
+	p := unfinished(drafted)
 	options := fitting.Options{Cloth: cloth, Quick: opts.Quick, Close: request.Fit == "close", Progress: opts.Progress}
 	r, err := fitting.Wear(ctx, p, on, person, options)
 	if not, ok := errors.AsType[*fitting.NotTriedError](err); ok {
@@ -89,6 +86,45 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 		return nil, err
 	}
 	return &Fitting{Result: r, Pattern: drafted, Body: person, Assumed: assumed, Form: on, Options: options}, nil
+}
+
+// unfinished returns a draft on its seam lines.
+func unfinished(drafted finish.Pattern) pattern.Pattern {
+	p := pattern.Pattern{Seams: drafted.Seams, Checks: drafted.Checks}
+	for _, q := range drafted.Pieces {
+		p.Pieces = append(p.Pieces, q.Piece)
+	}
+	return p
+}
+
+// tryOnSides tries an order on of which the alterations differ from left to right: once
+// with those of the left side on both, once with those of the right.
+func tryOnSides(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) {
+	drafted, err := Draft(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	half := func(side map[string]float64) (*Fitting, error) {
+		both := maps.Clone(o.Alterations.Both)
+		if both == nil {
+			both = map[string]float64{}
+		}
+		maps.Copy(both, side)
+		one := o
+		one.Alterations = Alterations{Both: both}
+		return TryOn(ctx, one, opts)
+	}
+	left, err := half(o.Alterations.Left)
+	if err != nil {
+		return nil, err
+	}
+	opts.Form = left.Form
+	f, err := half(o.Alterations.Right)
+	if err != nil {
+		return nil, err
+	}
+	f.Result, f.Pattern = fitting.Sides(left.Result, f.Result, unfinished(drafted)), drafted
+	return f, nil
 }
 
 // stretch returns by what share the knit of a style stretches, where an order chooses it.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"maps"
 	"math"
 	"os"
 	"slices"
@@ -199,6 +200,51 @@ func TestTryOnGathered(t *testing.T) {
 		if x.Kind == fitting.Tight {
 			t.Errorf("a dress of ordinary ease: %s", x.Words)
 		}
+	}
+}
+
+// TestTryOnSides tries a dress on whose left shoulder alone is lowered: its right half hangs
+// as that of the dress without alterations, and what is found names its side.
+func TestTryOnSides(t *testing.T) {
+	quick := drafting.FittingOptions{Quick: true}
+	even, err := drafting.TryOn(t.Context(), tried(t, "shift-dress", `"sleeve": "none"`), quick)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := tried(t, "shift-dress", `"sleeve": "none"`)
+	o.Alterations.Left = map[string]float64{"shoulder_height": -15}
+	f, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Quick: true, Form: even.Form})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !f.Settled || len(f.Levels) != len(even.Levels) {
+		t.Errorf("settled %v, levels %v", f.Settled, f.Levels)
+	}
+	values := func(list []fitting.Reading, side string) map[string]float64 {
+		all := map[string]float64{}
+		for _, r := range list {
+			if place, ok := strings.CutPrefix(r.Place, side); ok {
+				all[string(r.Kind)+" "+place] = r.Value
+			}
+		}
+		return all
+	}
+	isOpening := func(r fitting.Reading) bool { return r.Kind == fitting.NotPutOn }
+	before := values(slices.DeleteFunc(even.Readings, isOpening), "")
+	right, left := values(f.Readings, "right "), values(f.Readings, "left ")
+	if !maps.Equal(before, right) {
+		t.Errorf("the right half reads %v, without alterations %v", right, before)
+	}
+	if len(left) == 0 || maps.Equal(left, right) {
+		t.Errorf("the left half, its shoulder lower, reads %v as the right", left)
+	}
+	for _, x := range f.Findings {
+		if !strings.HasPrefix(x.Words, "On the ") && x.Kind != fitting.NotPutOn {
+			t.Errorf("does not say which side: %s", x.Words)
+		}
+	}
+	if p, err := f.Picture(t.Context(), "", f.Options); err != nil || len(p.Facets) < 2000 {
+		t.Errorf("a picture of %d facets: %v", len(p.Facets), err)
 	}
 }
 

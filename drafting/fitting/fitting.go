@@ -2,8 +2,8 @@
 // hangs it on a form and says where it is tight, stands off or does not hang
 // straight.
 //
-// It sews one half, which stands for both: patterns that differ from left to right are
-// not tried. A front that buttons is closed at its centre line, and a pocket along its
+// It sews one half, which stands for both; of a pattern that differs from left to right
+// each half is tried by itself, see [Sides]. A front that buttons is closed at its centre line, and a pocket along its
 // opening. Gathers are drawn in where they are sewn. Set-in sleeves hang on arms that hang
 // 15 degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars and
 // pockets' bags are left out and named. What hangs from a band hangs level at the waist;
@@ -62,6 +62,7 @@ type Result struct {
 	form    *form.Form
 	garment *garment
 	strain  []float64 // the largest at each point of the garment
+	left    *Result   // of the left side, if it differs
 }
 
 // Wear tries a pattern on a form. b is the body that the pattern was drafted for.

@@ -135,13 +135,17 @@ func (r *Result) view(turn float64, at geom.Point, limit float64) []drawing.Face
 	for _, t := range r.form.Triangles {
 		add(r.form.Points[t[0]], r.form.Points[t[1]], r.form.Points[t[2]], false, 0)
 	}
-	m := r.garment.mesh
-	for _, t := range m.Triangles {
-		share := (r.strain[t.Points[0]] + r.strain[t.Points[1]] + r.strain[t.Points[2]]) / 3 / (2 * limit)
-		a, b, c := m.Points[t.Points[0]], m.Points[t.Points[1]], m.Points[t.Points[2]]
-		add(a, b, c, true, share)
-		a.X, b.X, c.X = -a.X, -b.X, -c.X
-		add(a, c, b, true, share)
+	for _, h := range r.halves() {
+		m := h.garment.mesh
+		for _, t := range m.Triangles {
+			share := (h.strain[t.Points[0]] + h.strain[t.Points[1]] + h.strain[t.Points[2]]) / 3 / (2 * limit)
+			a, b, c := m.Points[t.Points[0]], m.Points[t.Points[1]], m.Points[t.Points[2]]
+			if h.over {
+				a.X, b.X, c.X = -a.X, -b.X, -c.X
+				b, c = c, b
+			}
+			add(a, b, c, true, share)
+		}
 	}
 	slices.SortStableFunc(all, func(a, b deep) int { return cmp.Compare(a.depth, b.depth) })
 	facets := make([]drawing.Facet, len(all))
@@ -154,8 +158,17 @@ func (r *Result) view(turn float64, at geom.Point, limit float64) []drawing.Face
 // flat draws the pieces in a row, coloured by their strain, and returns where the
 // next thing goes.
 func (r *Result) flat(p *drawing.Shaded, y, limit float64) float64 {
+	for _, h := range r.halves() {
+		if !h.over || h.side != "" {
+			y = h.flat(p, y, limit)
+		}
+	}
+	return y
+}
+
+func (h half) flat(p *drawing.Shaded, y, limit float64) float64 {
 	x, high := pageMargin, 0.0
-	for _, q := range r.garment.panels {
+	for _, q := range h.garment.panels {
 		box := geom.EmptyBox()
 		for _, at := range q.points {
 			box = box.With(geom.Point{X: at.X, Y: at.Y})
@@ -170,12 +183,16 @@ func (r *Result) flat(p *drawing.Shaded, y, limit float64) float64 {
 			for k, local := range t {
 				at := q.points[local]
 				f.At[k] = geom.Point{X: x + viewScale*(at.X-box.Min.X), Y: y + lineStep + viewScale*(at.Y-box.Min.Y)}
-				share += r.strain[r.garment.moved[q.first+local]] / 3 / (2 * limit)
+				share += h.strain[h.garment.moved[q.first+local]] / 3 / (2 * limit)
 			}
 			f.Color = color(share, 1)
 			p.Facets = append(p.Facets, f)
 		}
-		p.Texts = append(p.Texts, line(q.Title, x, y+2))
+		title := q.Title
+		if h.side != "" {
+			title += ", " + h.side
+		}
+		p.Texts = append(p.Texts, line(title, x, y+2))
 		x += viewScale*box.Width() + 8
 		high = max(high, viewScale*box.Height()+lineStep)
 	}
