@@ -86,6 +86,9 @@ func (r *Result) words(o Options) (lines []string) {
 	}
 	lines = append(lines, fmt.Sprintf("Cloth: %s (%s). A form of the customer's measurements; sew a toile before cutting.",
 		o.Cloth.Title, o.Cloth.Name))
+	if r.left != nil {
+		lines = append(lines, "Left and right were tried each by itself: a step in the middle is no fault of the draft.")
+	}
 	if r.Banded {
 		lines = append(lines, "It hangs level from its band; there a wearer moves it, so its width alone is judged.")
 	}
