@@ -113,7 +113,11 @@ func (r *Result) view(turn float64, at geom.Point, limit float64) []drawing.Face
 		drawing.Facet
 		depth float64
 	}
-	var all []deep
+	size := len(r.form.Triangles)
+	for _, h := range r.halves() {
+		size += len(h.garment.mesh.Triangles)
+	}
+	all := make([]deep, 0, size)
 	add := func(a, b, c r3.Vec, cloth bool, share float64) {
 		n := r3.Unit(r3.Cross(r3.Sub(b, a), r3.Sub(c, a)))
 		facing := n.X*sin + n.Z*cos
