@@ -56,11 +56,20 @@ func TestRetentionKeepsWhatIsInUse(t *testing.T) {
 	ready := b.ready("O-refit")
 	refit, _, _ := b.begun(db.RefitScope{}, 20, 10)
 	b.previewed(refit, "changes", ready)
+	n, err = b.store.InsertRefitFittings(ctx, query.InsertRefitFittingsParams{RefitID: refit.ID, Level: "quick", At: noon,
+		OrderIds: []uuid.UUID{ready.ID}})
+	if err != nil || n != 1 {
+		t.Errorf("%d fittings of a refit, %v; want 1", n, err)
+	}
+	n, err = b.store.DeleteOldRefitFittings(ctx, query.DeleteOldRefitFittingsParams{Before: after, Limit: 10})
+	removed("fittings of an open refit", n, err, 0)
 	n, err = b.store.EmptyComparisons(ctx, query.EmptyComparisonsParams{Before: after, Limit: 10})
 	removed("comparisons of an open refit", n, err, 0)
 	b.must(b.exec(`UPDATE refits SET status = 'stopped', ended_at = $1`, noon))
 	n, err = b.store.EmptyComparisons(ctx, query.EmptyComparisonsParams{Before: after, Limit: 10})
 	removed("comparisons", n, err, 1)
+	n, err = b.store.DeleteOldRefitFittings(ctx, query.DeleteOldRefitFittingsParams{Before: after, Limit: 10})
+	removed("fittings of refits", n, err, 1)
 	given, err := b.store.RefitOrder(ctx,
 		query.RefitOrderParams{ShopID: b.shop.ID, RefitID: refit.ID, OrderID: ready.ID})
 	if row := given.RefitOrder; err != nil || row.Comparison != nil ||

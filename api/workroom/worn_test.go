@@ -24,6 +24,6 @@ func TestDressIsTriedOn(t *testing.T) {
 	w.sees("Sew a toile before cutting")
 	w.until(`(document.querySelector("#worn img") || {}).naturalWidth > 0`)
 	w.accessible()
-	w.picture("worn")
+	w.shots("worn")
 	w.sees("Try it on a body again")
 }
