@@ -158,7 +158,9 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 			join(d[0], q.first, d[1], q.first)
 		}
 		for _, d := range q.Darts {
-			if line := q.edges[d.Mouth]; line != nil { // a pleat: its ends lie on each other
+			// A pleat: its ends lie on each other. Those of a sleeve are caught in its cuff,
+			// which is left out.
+			if line := q.edges[d.Mouth]; line != nil && q.where != sleeve {
 				join(line[:1], q.first, line[len(line)-1:], q.first)
 			}
 		}
