@@ -263,7 +263,7 @@ func (r *Result) hem() (low, high r3.Vec) {
 // side says where round the body a point lies.
 func (r *Result) side(at r3.Vec) string {
 	mid := (r.form.Landmarks[form.CentreFrontWaist].Z + r.form.Landmarks[form.CentreBackWaist].Z) / 2
-	switch a := math.Atan2(-at.X, at.Z-mid); {
+	switch a := math.Atan2(math.Abs(at.X), at.Z-mid); {
 	case a < math.Pi/4:
 		return "in front"
 	case a > 3*math.Pi/4:
