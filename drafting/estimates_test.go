@@ -90,7 +90,7 @@ func TestEstimatesThatMatter(t *testing.T) {
 func TestEstimatesThatLeaveNoDraft(t *testing.T) {
 	t.Parallel()
 	o := sample(t)
-	o.Measurements[body.UpperArmGirth] = 460
+	o.Measurements[body.UpperArmGirth] = 475
 	list, err := drafting.Estimates(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)

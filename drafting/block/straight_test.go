@@ -59,7 +59,7 @@ func TestStraightFrontBalance(t *testing.T) {
 		return m
 	}
 	longer := func(m body.Measures, by float64) body.Measures {
-		return with(m, body.Measures{body.FrontWaistLength: m[body.NapeToWaist] + 0.055*m[body.NeckBaseGirth] + 3 + by})
+		return with(m, body.Measures{body.FrontWaistLength: m[body.NapeToWaist] + person(t, m).NeckRise() + by})
 	}
 	dart, part := words("bust_dart", "side"), words("bust_dart", "side")
 	part[choiceBustSurplus] = Value{Number: 15}
@@ -70,8 +70,8 @@ func TestStraightFrontBalance(t *testing.T) {
 		rise, drop, lift float64
 	}{
 		{"woman, no dart", woman, nil, 12, 15, 0},
-		{"woman, dart", woman, dart, 35, 0, 35},
-		{"woman, small dart", woman, part, 27, 8, 15},
+		{"woman, dart", woman, dart, 30, 0, 30},
+		{"woman, small dart", woman, part, 27, 3, 15},
 		{"woman, measured 2", longer(woman, 2), nil, 2, 0, 0},
 		{"woman, measured 2, dart", longer(woman, 2), dart, 2, 0, 0},
 		{"woman, measured 60, dart", longer(woman, 60), dart, 60, 0, 60},

@@ -50,7 +50,7 @@ func (f *figure) draftUpper() (upper, error) {
 	}
 	run := f.shoulder + f.shoulderEase // as sewn
 	at := shoulderDartAt * run
-	h := 0.28 * a
+	h := f.body.NeckRise()
 	back, front := f.necklines(a)
 	u.backNeck = back
 	neckPoint := geom.Pt(a, -h)
@@ -102,7 +102,7 @@ func (f *figure) necklines(a float64) (back, front geom.Segment) {
 	c, _ := f.closedShoulder()
 	s := f.frontSlope()
 	up := geom.Pt(0, -1)
-	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -0.28*a), up.Rotate(geom.Point{}, c+neckTurn), 0.58, 0.58)
+	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -f.body.NeckRise()), up.Rotate(geom.Point{}, c+neckTurn), 0.58, 0.58)
 	pit, neckPoint, down := geom.Pt(0, 1.02*a+3), geom.Pt(a-2, 0), geom.Pt(0, 1)
 	front, _ = geom.Bowed(pit, geom.Pt(1, 0), neckPoint, down.Rotate(geom.Point{}, s-neckTurn).Neg(), neckBow, 0.4, 0.8)
 	return back, front.Reverse()

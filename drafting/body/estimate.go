@@ -81,17 +81,18 @@ var rules = []rule{
 	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103, growing by 0.03 above 1100 (practice; survey)",
 		scyeDepthByBust, optional},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth},
-		"nape_to_waist + 0.055 neck_base_girth + 3 + what the girths say of the bust: 28 + 0.09 (bust_girth - 880), or " +
-			"with a cup 28 + 0.28 of its fullness over the standard, which is 157 over the under bust and 50 over the " +
-			"over bust (practice; 157 from ASTM D5585)",
+		"nape_to_waist + 0.055 neck_base_girth + 3 + 0.02 (bust_girth - 800), from 0 to 6, + what the girths say of " +
+			"the bust: 24 + 0.1 (bust_girth - 880), or with a cup 24 + 0.28 of its fullness over the standard, which is " +
+			"157 over the under bust and 50 over the over bust (surfaces 20, handbooks 24 to 25 at 880, from memory; " +
+			"157 from ASTM D5585)",
 		func(b Body) float64 { return frontWaistLength(b, b.BustByGirths().Value) }, optional},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustHeight, WaistHeight},
 		"front_waist_length - 1.03 (bust_height - waist_height) (geometry; 1.03 for the slope under the bust, practice)",
 		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, optional},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustGirth},
-		"0.235 bust_girth + 60 (practice)",
+		"0.235 bust_girth + 58 (practice)",
 		func(b Body) float64 {
-			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+60))
+			return sideNeckToBust(b, b.Value(FrontWaistLength)-(0.235*b.Value(BustGirth)+58))
 		}, optional},
 
 	// The cup, last, so that its estimates decide none of the above.
@@ -188,7 +189,7 @@ func chestWidth(b Body, frame float64) float64 {
 // frontWaistLength adds to the back's length the rise of the side neck point
 // over the nape and the surplus over the bust that the bust dart takes up.
 func frontWaistLength(b Body, surplus float64) float64 {
-	return b.Value(NapeToWaist) + b.frontRise() + clamp(surplus, 10, 100)
+	return b.Value(NapeToWaist) + b.NeckRise() + clamp(surplus, 10, 100)
 }
 
 // sideNeckToBust keeps the bust well above the waist and below the armpits.

@@ -1,6 +1,8 @@
 package form
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tapeline/drafting/body"
@@ -8,27 +10,51 @@ import (
 
 // lengthen makes the rows of the trunk, and moves the nape and the bust, unless their
 // heights were measured, to where a tape over the surface reads what it reads on the
-// body.
+// body. The bust stands out, and the neck back, as far as the front is long.
 func (k *maker) lengthen(b body.Body) error {
 	k.rows()
 	back := b.Given(body.NapeToWaist) && !b.Given(body.NapeHeight)
-	front := b.Given(body.SideNeckToBust) && !b.Given(body.BustHeight)
-	if !back && !front {
-		return nil
-	}
-	for range 8 {
+	bust := b.Has(body.SideNeckToBust) && !b.Given(body.BustHeight)
+	front := b.Has(body.FrontWaistLength) && (bust || b.Given(body.FrontWaistLength))
+	for range 12 {
 		if back {
 			k.m[body.NapeHeight] += b.Value(body.NapeToWaist) - k.backLength()
 		}
-		if front {
+		if bust {
 			k.m[body.BustHeight] -= b.Value(body.SideNeckToBust) - k.neckToBust()
 		}
 		if err := k.levels(); err != nil {
 			return err
 		}
+		if front {
+			k.fuller += b.Value(body.FrontWaistLength) - k.neckToBust() - k.bustToWaist()
+			k.fuller = max(-mostFuller, min(mostFuller, k.fuller))
+			k.section()
+		}
 		k.rows()
 	}
 	return nil
+}
+
+// A front that is longer than learned shows a bust that stands out more, and an upright
+// back: for each millimetre the neck stands back by upright.
+const (
+	upright    = 0.5
+	mostFuller = 40.0 // mm
+)
+
+// bulge moves the front of a level about the bust point.
+func (k *maker) bulge(level string, radius []float64) {
+	share := map[string]float64{"under_bust": 0.3, "bust": 1, "chest_above": 0.6}[level]
+	if share == 0 {
+		return
+	}
+	point := math.Asin(min(1, k.m[body.BustPointWidth]/2/Radius(k.m[body.BustGirth])))
+	const width = 0.5 // radians
+	for i := range radius {
+		off := (angle(i) - point) / width
+		radius[i] += share * k.fuller / Radius(k.m[body.BustGirth]) * math.Exp(-off*off)
+	}
 }
 
 // backLength returns what a tape reads from the nape down the back to the waist.
@@ -40,6 +66,12 @@ func (k *maker) backLength() float64 {
 func (k *maker) neckToBust() float64 {
 	bust := r2.Vec{X: k.m[body.BustPointWidth] / 2, Y: k.m[body.BustHeight]}
 	return tapeBetween(k.neck, k.placed(2), bust, func(x, y float64) float64 { return k.depth(y, x, 1) })
+}
+
+// bustToWaist returns what a tape reads from the bust point down to the waist.
+func (k *maker) bustToWaist() float64 {
+	x := k.m[body.BustPointWidth] / 2
+	return tape(k.m[body.BustHeight], k.m[body.WaistHeight], func(y float64) float64 { return k.depth(y, x, 1) })
 }
 
 // tapeRows is the number of parts in which a tape is read.

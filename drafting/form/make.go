@@ -70,6 +70,7 @@ type maker struct {
 	neck     r2.Vec      // of the side neck point
 	radius   [][]float64 // at each of the Levels
 	mid      []float64   // z of the middle at each of the Levels
+	fuller   float64     // how far the bust stands out more than learned, mm
 	made     []madeRow
 }
 
@@ -79,7 +80,7 @@ type madeRow struct {
 	y float64 // height above the floor, mm
 }
 
-// Of the template's neck: how far the side neck point lies under the nape, the
+// Of the template's neck: how far its widest place lies under the nape, the
 // pit of the neck under it, and the girth of its base, mm.
 const (
 	neckDrop  = 27.7
@@ -87,15 +88,27 @@ const (
 	neckGirth = 394.0
 )
 
+// The neck point from the widest place of the neck's base, where the surfaces have it, on
+// the template, mm. A tailor's lies behind it: of the neckline 0.41 is behind the neck
+// point in drafts of handbooks (from memory: 0.40 to 0.42), on the surfaces 0.47.
+const (
+	neckPointBack = 8.6
+	neckPointUp   = 5.6
+)
+
 // levels sets the heights of the stations and the places of shoulder and neck.
 func (k *maker) levels() error {
 	m := k.m
 	scale := m[body.NeckBaseGirth] / neckGirth
-	k.neck = r2.Vec{X: k.trunk.Neck * scale, Y: m[body.NapeHeight] - neckDrop*scale}
+	widest := m[body.NapeHeight] - neckDrop*scale
+	k.neck = r2.Vec{X: k.trunk.Neck * scale, Y: widest + neckPointUp*scale}
 	sin, cos := math.Sincos(m[body.ShoulderSlope] * math.Pi / 180)
-	k.shoulder = r2.Add(k.neck, r2.Scale(m[body.ShoulderLength], r2.Vec{X: cos, Y: -sin}))
+	// The top of the shoulder slopes; the neck point lies above its line.
+	up := neckPointUp * scale
+	run := math.Sqrt(m[body.ShoulderLength]*m[body.ShoulderLength]-up*up*cos*cos) - up*sin
+	k.shoulder = r2.Add(r2.Vec{X: k.neck.X, Y: widest}, r2.Scale(run, r2.Vec{X: cos, Y: -sin}))
 	k.height = []float64{m[body.InsideLeg], m[body.HipHeight], m[body.WaistHeight], m[body.BustHeight],
-		m[body.ArmpitHeight], k.shoulder.Y, k.neck.Y, m[body.NapeHeight], m[body.NapeHeight] + 40}
+		m[body.ArmpitHeight], k.shoulder.Y, widest, m[body.NapeHeight], m[body.NapeHeight] + 40}
 	for i := 1; i < len(k.height); i++ {
 		if k.height[i] < k.height[i-1]+5 {
 			return fmt.Errorf("form: %s at %.0f mm above the floor must lie above %s at %.0f", Stations[i], k.height[i],
@@ -114,6 +127,7 @@ func (k *maker) level(at float64) float64 {
 // section sets the shape of the section at each of the Levels: the learned one,
 // with the body's own girth where it is measured.
 func (k *maker) section() {
+	k.radius, k.mid = nil, nil
 	measured := map[string]body.Name{"hip": body.HipGirth, "high_hip": body.HighHipGirth, "waist": body.WaistGirth,
 		"under_bust": body.UnderBustGirth, "bust": body.BustGirth}
 	for _, l := range k.model.Levels {
@@ -125,6 +139,7 @@ func (k *maker) section() {
 		for i := range r {
 			r[i] = l.Radius[i].at(k.z)
 		}
+		k.bulge(l.Name, r)
 		scale := girth / Girth(loopOf(r, 0))
 		for i := range r {
 			r[i] *= scale
@@ -258,7 +273,11 @@ func (k *maker) landmarks() map[Landmark]r3.Vec {
 
 // placed returns the z of the Placed landmark i.
 func (k *maker) placed(i int) float64 {
-	return k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height]
+	z := k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height] - upright*k.fuller
+	if Placed[i] == SideNeck {
+		z -= neckPointBack * k.m[body.NeckBaseGirth] / neckGirth
+	}
+	return z
 }
 
 func (k *maker) sideDepth(at float64) float64 { return k.rowAt(k.level(at)).Middle }
@@ -285,6 +304,9 @@ func (k *maker) depth(y, x, side float64) float64 {
 			continue
 		}
 		best = max(best, side*(p.Y+(x-p.X)/(q.X-p.X)*(q.Y-p.Y)))
+	}
+	if math.IsInf(best, -1) { // beyond the side
+		return row.Middle
 	}
 	return side * best
 }
