@@ -10,12 +10,14 @@ import (
 
 // lengthen makes the rows of the trunk, and moves the nape and the bust, unless their
 // heights were measured, to where a tape over the surface reads what it reads on the
-// body. The bust stands out, and the neck back, as far as the front is long.
-func (k *maker) lengthen(b body.Body) error {
+// body. The bust stands out, and the neck back, as far as the front is long. Lengths of a
+// front that are not given are those for which a woman's draft is made; a man's are learned.
+func (k *maker) lengthen(b body.Body, woman bool) error {
 	k.rows()
 	back := b.Given(body.NapeToWaist) && !b.Given(body.NapeHeight)
-	bust := b.Has(body.SideNeckToBust) && !b.Given(body.BustHeight)
-	front := b.Has(body.FrontWaistLength) && (bust || b.Given(body.FrontWaistLength))
+	known := func(n body.Name) bool { return b.Given(n) || woman && b.Has(n) }
+	bust := known(body.SideNeckToBust) && !b.Given(body.BustHeight)
+	front := known(body.FrontWaistLength) && (bust || b.Given(body.FrontWaistLength))
 	for range 12 {
 		if back {
 			k.m[body.NapeHeight] += b.Value(body.NapeToWaist) - k.backLength()
@@ -36,12 +38,20 @@ func (k *maker) lengthen(b body.Body) error {
 	return nil
 }
 
-// A front that is longer than learned shows a bust that stands out more, and an upright
-// back: for each millimetre the neck stands back by upright.
+// A front that is longer than learned shows a bust that stands out more and an upright
+// back, a shorter one a flatter bust and a stoop, mm.
 const (
-	upright    = 0.5
-	mostFuller = 40.0 // mm
+	mostFuller = 60.0
+	flattest   = 15.0
 )
+
+// upright returns how far the neck stands back, mm.
+func (k *maker) upright() float64 {
+	if k.fuller < 0 {
+		return k.fuller
+	}
+	return k.fuller / 2
+}
 
 // bulge moves the front of a level about the bust point.
 func (k *maker) bulge(level string, radius []float64) {
@@ -53,7 +63,7 @@ func (k *maker) bulge(level string, radius []float64) {
 	const width = 0.5 // radians
 	for i := range radius {
 		off := (angle(i) - point) / width
-		radius[i] += share * k.fuller / Radius(k.m[body.BustGirth]) * math.Exp(-off*off)
+		radius[i] += share * max(-flattest, k.fuller) / Radius(k.m[body.BustGirth]) * math.Exp(-off*off)
 	}
 }
 

@@ -39,7 +39,7 @@ func Make(ctx context.Context, b body.Body, woman bool) (*Form, error) {
 	}
 	k.z = k.model.standard(FeaturesOf(m))
 	k.section()
-	if err := k.lengthen(b); err != nil {
+	if err := k.lengthen(b, woman); err != nil {
 		return nil, err
 	}
 	k.seat()
@@ -273,7 +273,7 @@ func (k *maker) landmarks() map[Landmark]r3.Vec {
 
 // placed returns the z of the Placed landmark i.
 func (k *maker) placed(i int) float64 {
-	z := k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height] - upright*k.fuller
+	z := k.mid[len(k.mid)-1] + k.model.Landmarks[i].at(k.z)*k.m[body.Height] - k.upright()
 	if Placed[i] == SideNeck {
 		z -= neckPointBack * k.m[body.NeckBaseGirth] / neckGirth
 	}

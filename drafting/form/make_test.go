@@ -17,6 +17,16 @@ import (
 // made returns the form of the measurements of a body with a surface.
 func made(t testing.TB, given map[string]float64) *Form {
 	t.Helper()
+	f, err := Make(t.Context(), bodyOf(t, given), true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// bodyOf returns a body of measurements in cm.
+func bodyOf(t testing.TB, given map[string]float64) bodies.Body {
+	t.Helper()
 	m := bodies.Measures{}
 	for name, cm := range given {
 		if _, ok := bodies.Lookup(bodies.Name(name)); ok {
@@ -27,11 +37,7 @@ func made(t testing.TB, given map[string]float64) *Form {
 	if len(faults) > 0 {
 		t.Fatal(faults)
 	}
-	f, err := Make(t.Context(), b, true)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f
+	return b
 }
 
 // TestMadeAgainstSurfaces makes forms of the measurements of three bodies and
@@ -117,6 +123,23 @@ func TestCrotchLength(t *testing.T) {
 		f := made(t, given)
 		if got := f.crotchTape(f.Landmarks[Crotch].Y, f.Landmarks[CentreFrontWaist].Y); math.Abs(got-10*cm) > 2 {
 			t.Errorf("%.1f mm, want %.0f", got, 10*cm)
+		}
+	}
+}
+
+// TestFrontLength reads the front of forms of one woman with fronts of other lengths.
+func TestFrontLength(t *testing.T) {
+	_, m := surface(t, "w-average")
+	for _, cm := range []float64{-1.5, 0, 3} {
+		given := maps.Clone(m)
+		delete(given, "bust_height")
+		given["front_waist_length"] += cm
+		f := made(t, given)
+		b := bodyOf(t, given)
+		for _, r := range f.Measures(b) {
+			if (r.Name == bodies.FrontWaistLength || r.Name == bodies.SideNeckToBust) && math.Abs(r.Form-r.Body) > 2 {
+				t.Errorf("%+g cm: %s %.1f mm, want %.1f", cm, r.Name, r.Form, r.Body)
+			}
 		}
 	}
 }

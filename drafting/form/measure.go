@@ -37,8 +37,10 @@ func (f *Form) Measures(b body.Body) []Measure {
 	add(body.BustPointWidth, 2*l[BustPoint].X)
 	add(body.NapeToWaist, tape(l[Nape].Y, waist, func(y float64) float64 { return -f.Depth(y, 0.5, -1) }))
 	neck := r2.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y}
-	add(body.SideNeckToBust, tapeBetween(neck, l[SideNeck].Z, r2.Vec{X: l[BustPoint].X, Y: bust},
-		func(x, y float64) float64 { return f.Depth(y, x, 1) }))
+	toBust := tapeBetween(neck, l[SideNeck].Z, r2.Vec{X: l[BustPoint].X, Y: bust},
+		func(x, y float64) float64 { return f.Depth(y, x, 1) })
+	add(body.SideNeckToBust, toBust)
+	add(body.FrontWaistLength, toBust+tape(bust, waist, func(y float64) float64 { return f.Depth(y, l[BustPoint].X, 1) }))
 	add(body.TotalCrotchLength, f.crotchTape(l[Crotch].Y, waist))
 	add(body.NapeHeight, l[Nape].Y)
 	add(body.WaistHeight, waist)
