@@ -148,9 +148,9 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 		u.surplus = f.leaveOut(u.surplus)
 		return -h - u.surplus + round, nil
 	}
-	if u.surplus < -15 || u.surplus > 150 {
-		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from -15 to 150 mm "+
-			"can be drafted", u.surplus),
+	if u.surplus < leastSurplus || u.surplus > 150 {
+		return 0, refuse(fmt.Sprintf("the front would be %.0f mm longer than the back above the bust; from %.0f to 150 mm "+
+			"can be drafted", u.surplus, leastSurplus),
 			body.FrontWaistLength, body.NapeToWaist)
 	}
 	if lift := math.Min(f.wantedLift(u.surplus), f.bustSurplus); lift >= leastSewn {
@@ -162,6 +162,10 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 	}
 	return yf, nil
 }
+
+// leastSurplus is the least by which a front over a bust may be longer than the back, in mm:
+// a stoop shortens it (our judgement; bodies with a surface have down to -19).
+const leastSurplus = -20.0
 
 // maxUneven is the most by which the armhole is shorter in front than behind
 // for a bust dart that takes more than the front is longer, in mm.
