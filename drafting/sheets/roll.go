@@ -17,7 +17,7 @@ const rollTries = 100_000
 // How far the packed outline may stray from the flattened cut line, mm: outwards
 // in hollows, and inwards.
 const (
-	rollStrayOut = 2.5
+	rollStrayOut = 1.0
 	rollStrayIn  = 0.1
 )
 
