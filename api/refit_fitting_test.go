@@ -100,7 +100,7 @@ func TestRefitSaysWhatItDoesToTheFit(t *testing.T) {
 		t.Fatalf("bust: %+v", c)
 	}
 	// The body's 920 mm over the 880 as cut, less the same over 900: 2.3 %. Front and back share it unevenly.
-	if grown, want := *c.After-*c.Before, 100*(920/880.0-920/900.0); math.Abs(grown-want) > 0.6 {
+	if grown, want := *c.After-*c.Before, 100*(920/880.0-920/900.0); math.Abs(grown-want) > 0.8 {
 		t.Errorf("the strain at the bust grows by %.2f %%, want %.2f", grown, want)
 	}
 	place := r.Fittings.Places[0]
