@@ -102,7 +102,8 @@ func (f *figure) necklines(a float64) (back, front geom.Segment) {
 	c, _ := f.closedShoulder()
 	s := f.frontSlope()
 	up := geom.Pt(0, -1)
-	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -f.body.NeckRise()), up.Rotate(geom.Point{}, c+neckTurn), 0.58, 0.58)
+	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -f.body.NeckRise()), up.Rotate(geom.Point{}, c+neckTurn),
+		0.58, 0.58)
 	pit, neckPoint, down := geom.Pt(0, 1.02*a+3), geom.Pt(a-2, 0), geom.Pt(0, 1)
 	front, _ = geom.Bowed(pit, geom.Pt(1, 0), neckPoint, down.Rotate(geom.Point{}, s-neckTurn).Neg(), neckBow, 0.4, 0.8)
 	return back, front.Reverse()
