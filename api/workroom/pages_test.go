@@ -25,8 +25,8 @@ type address struct {
 // fragments are the routes under which no page lies: parts of pages, pictures and files,
 // and the address that leads to the orders.
 var fragments = []string{"", "/orders/follow", "/orders/print/file", "/orders/:order/estimates",
-	"/orders/:order/papers", "/orders/:order/worn", "/orders/:order/making-sheet.svg", "/styles/:style/picture.svg",
-	"/proofs/:proof/picture.svg", "/try/words.json", "/new-style/blocks/:block/picture.svg",
+	"/orders/:order/papers", "/orders/:order/worn", "/orders/:order/making-sheet.svg", "/refits/:refit/worn",
+	"/styles/:style/picture.svg", "/proofs/:proof/picture.svg", "/try/words.json", "/new-style/blocks/:block/picture.svg",
 	"/first-dress/:step/picture.svg", "/styles/:style/latest"}
 
 // everyPage fills the shop with a record of each kind, and returns its pages, those of
