@@ -34,7 +34,7 @@ type wornPlaceView struct {
 	Reference string // of the order that gets worst
 }
 
-// wornChangeView is what becomes of a finding, in words.
+// wornChangeView is a finding before and after a refit, in words.
 type wornChangeView struct{ Place, Kind, Effect, Before, After, Limit string }
 
 // wornOrderView is an order tried on in both drafts.

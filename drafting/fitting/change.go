@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// A Reading is what was read at a place that is judged.
+// A Reading is a number read at a place that is judged.
 type Reading struct {
 	Kind  Kind    `json:"kind"`
 	Place string  `json:"place"`

@@ -56,7 +56,7 @@ func medium(t *testing.T) fitting.Options {
 	return fitting.Options{Cloth: cloth, Quick: true}
 }
 
-// TestHungUnfolded: panels start beside each other, whatever they look like on paper. No
+// TestHungUnfolded hangs panels beside each other, wherever they lie on paper. No
 // triangle below the armpits is turned over or folded onto its neighbour.
 func TestHungUnfolded(t *testing.T) {
 	for _, test := range []struct{ style, choices string }{

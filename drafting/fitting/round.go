@@ -12,7 +12,7 @@ import (
 // step is the height between two rows, mm.
 const step = 10.0
 
-// A row is what hangs round the right half of the body at a height: panels beside each
+// A row holds the panels round the right half of the body at a height, beside each
 // other, each as wide as it is cut, on a line from the middle of the front to that of
 // the back.
 type row struct {

@@ -104,7 +104,7 @@ func (g *garment) still() float64 {
 	return creep
 }
 
-// A bearer is what carries a point of the garment.
+// A bearer carries a point of the garment.
 type bearer int
 
 const (

@@ -133,7 +133,7 @@ func faultsOf(err error) fault.List {
 	return fault.List{{Code: fault.Undraftable, Accepted: err.Error()}}
 }
 
-// A Measure is what the sizes measure at one place, by the number of the size.
+// A Measure holds the values of one check or measurement, by the number of the size.
 type Measure struct {
 	Name   string // of the check
 	Values map[int]float64

@@ -38,8 +38,8 @@ func draft(t *testing.T, garment string, table []sizes.Size) sizes.Run {
 	return run
 }
 
-// Every built-in garment is drafted to every size of the standard tables, and every size
-// is what an order of its measurements is.
+// Every built-in garment is drafted to every size of the standard tables, and each size
+// equals an order of its measurements.
 func TestEveryGarmentInEverySize(t *testing.T) {
 	t.Parallel()
 	builtin, err := style.Builtins()
