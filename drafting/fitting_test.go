@@ -329,6 +329,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"knit-top", `"sleeve_kind": "raglan"`, "", "/style", "raglan sleeves are not tried on yet"},
 		{"wrap-robe", "", "", "/style", "not tried on yet"},
 		{"pleated-skirt", "", "", "/style", "pleats that are folded on"},
+		{"pyjama-trousers", "", "", "/style", "drawn in by elastic"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,

@@ -74,6 +74,10 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if err != nil {
 		return nil, err
 	}
+	if !g.banded && !slices.ContainsFunc(g.panels, (*panel).armhole) {
+		return nil, &NotTriedError{"what neither a band nor the shoulders hold up, such as a waist drawn in by elastic, is " +
+			"not tried on yet"}
+	}
 	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
 	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f, g), drape.Options{Residual: atRest, Steps: mostSteps,
