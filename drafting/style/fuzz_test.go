@@ -118,6 +118,7 @@ var fuzzVerbs = []struct{ gives, form string }{
 	{"piece", "slash(%piece%, %spot%, %spot%, %mm%, hinge = %mm%)"},
 	{"piece", "spread(%piece%, %edge%, %edge%, %mm%, slashes = %count%, hinge = %mm%)"},
 	{"piece", "flare(%piece%, %edge%, %edge%, %mm%, %mm%)"},
+	{"piece", "bias_drop(%piece%, %edge%, %part%, %guide%)"}, {"piece", "godet(%name%, \"Godet\", %mm%, %mm%)"},
 	{"piece", "true_up(%piece%, %edge%)"}, {"piece", "extend(%piece%, %edge%, %mm%, \"keep\")"},
 	{"piece", "fold_out(%piece%, %edge%, %mm%, \"keep\")"},
 	{"piece", "move_dart(%piece%, %dart%, %edge%, part = %part%)"},

@@ -49,6 +49,12 @@ var deriveVerbs = []declaration{
 			`the top left; it is cut as a pair. Sew it with seam("skirt/top", "front/hem", gather = times, ` +
 			`how = "gathered").`,
 		panel},
+	{"Derive", `godet(name, title text, slit length, width length) piece`,
+		`Make the godet {title}[, named {name}], for a slit of {slit}, {width} wide at the hem.`,
+		`Makes a sector of a circle to set into a slit, or into a seam from its hem up: slit mm long, it adds width mm ` +
+			`to the hem, at most half a circle. Its grain runs down its middle. Its edges are left and right, which meet ` +
+			`at the top of the slit, and hem.`,
+		godet},
 	{"Derive", `stand(name, title text, neck length, button length, height length, rise length=12) piece`,
 		`Make the collar stand {title}[, named {name}], for a half neck of {neck}, {height} high and {button} beyond the ` +
 			`centre[, rising by {rise}].`,
@@ -178,6 +184,15 @@ func panel(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return asPiece(cutting.Panel(p.Piece, edge, name, title, times, length))
+}
+
+func godet(c *call) (starlark.Value, error) {
+	var name, title string
+	var slit, width float64
+	if err := c.unpack(&name, &title, &slit, &width); err != nil {
+		return nil, err
+	}
+	return asPiece(cutting.Godet(name, title, slit, width))
 }
 
 func stand(c *call) (starlark.Value, error) {

@@ -72,6 +72,14 @@ var shapeVerbs = []declaration{
 		`Redraws an edge between its ends as one smooth curve, square to its neighbours: a hem after its sides were ` +
 			`flared.`,
 		trueUp},
+	{"Shape", `bias_drop(piece, hem edge, share share, below line) piece`,
+		`Shorten {piece} at its {hem} by what the cloth on the bias grows below the {below}, {share} of its length.`,
+		`Shortens the hem by what its cloth is expected to drop while the garment hangs, so that it is level and as long ` +
+			`as asked for once it has hung: on the true bias share of the length below a line such as "hip", along and ` +
+			`across the grain nothing, and between them in proportion to the square of the sine of twice the angle of ` +
+			`the grain. Lay the grain first. 0.02 to 0.05 is usual, more for loose heavy cloth (common practice); 0.2 ` +
+			`is the most. A hem on the bias still hangs for a day or two before it is levelled.`,
+		biasDrop},
 	{"Shape", `extend(piece, edge, by length, keep name) piece`,
 		`Extend the {edge} of {piece} by {by} and keep the old edge as the line {keep}.`,
 		`Moves the edge out by mm: a button stand or a grown-on wrap. The old edge remains as a line named keep.`,
@@ -233,6 +241,16 @@ func trueUp(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.TrueUp(p.Piece, name))
+}
+
+func biasDrop(c *call) (starlark.Value, error) {
+	var p *piece
+	var hem, below string
+	var share float64
+	if err := c.unpack(&p, &hem, &share, &below); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.BiasDrop(p.Piece, hem, share, below))
 }
 
 func extend(c *call) (starlark.Value, error) {
