@@ -330,6 +330,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"wrap-robe", "", "", "/style", "not tried on yet"},
 		{"pleated-skirt", "", "", "/style", "pleats that are folded on"},
 		{"pyjama-trousers", "", "", "/style", "drawn in by elastic"},
+		{"bias-slip", "", "", "/style", "shoulder straps"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,

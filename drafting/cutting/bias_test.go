@@ -131,3 +131,29 @@ func TestGodet(t *testing.T) {
 		wantError(t, err, "godet", "")
 	}
 }
+
+// An edge in which a dart opens is divided above the dart, or below it, and keeps the
+// dart.
+func TestSplitEdgeBesideADart(t *testing.T) {
+	t.Parallel()
+	p := blockPieces(t, figures[1], nil)["front"] // its bust dart opens in the side
+	whole := p.RunLength("side")
+	dart := p.Dart("bust_dart")
+	mouth := p.Edges[p.EdgeIndex(dart.Mouth)].Path
+	above := p.Edges[p.EdgeIndex("side")].Path.Length()
+	for _, at := range []float64{above / 2, above + 100, whole - 50} {
+		q, err := cutting.SplitEdge(p, cutting.Position{Run: "side", At: at}, "upper", "lower")
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "the upper part", q.RunLength("upper"), at, 1e-6)
+		near(t, "the lower part", q.RunLength("lower"), whole-at, 1e-6)
+		near(t, "the dart's mouth", q.Edges[q.EdgeIndex(dart.Mouth)].Path.Length(), mouth.Length(), 1e-9)
+		if len(q.Notches) != len(p.Notches) {
+			t.Errorf("split at %.0f: %d notches, want %d", at, len(q.Notches), len(p.Notches))
+		}
+		sound(t, q)
+	}
+	_, err := cutting.SplitEdge(p, cutting.Position{Run: "side", At: above}, "upper", "lower")
+	wantError(t, err, "front", "side")
+}

@@ -177,13 +177,12 @@ func Level(p pattern.Piece, run, by string, to float64) (pattern.Piece, error) {
 }
 
 // SplitEdge splits an edge in two at a position inside it, each part with its
-// own name. No dart may open in it.
+// own name. A dart that opens in the edge stays in its part.
 func SplitEdge(p pattern.Piece, at Position, first, second string) (pattern.Piece, error) {
-	e, err := wholeEdge(p, at.Run)
-	if err != nil {
+	if err := checkRun(p, at.Run); err != nil {
 		return pattern.Piece{}, err
 	}
-	if n := e.Path.Length(); !(at.At > 1 && at.At < n-1) {
+	if n := p.RunLength(at.Run); !(at.At > 1 && at.At < n-1) {
 		return pattern.Piece{}, newError(p, at.Run, "split at %.1f mm; must be more than 1 and less than %.1f mm", at.At, n-1)
 	}
 	for _, name := range [...]string{first, second} {
@@ -191,22 +190,40 @@ func SplitEdge(p pattern.Piece, at Position, first, second string) (pattern.Piec
 			return pattern.Piece{}, newError(p, at.Run, "the piece already has an edge %q", name)
 		}
 	}
-	a, b := e, e
-	a.Name, a.Run, b.Name, b.Run = first, first, second, second
-	a.Path, b.Path = e.Path.SplitAt(at.At)
-	i := p.EdgeIndex(at.Run)
+	i, from := partAt(p, at)
+	if n := p.Edges[i].Path.Length(); from <= 1 || from >= n-1 {
+		return pattern.Piece{}, newError(p, at.Run, "split at %.1f mm, where a dart opens; must be at least 1 mm beside it",
+			at.At)
+	}
+	q := p
+	q.Edges = nil
+	for k, e := range p.Edges {
+		rest := e
+		if k == i {
+			e.Path, rest.Path = e.Path.SplitAt(from)
+		}
+		if e.Name == at.Run && e.Role != pattern.RoleDartMouth {
+			e.Name, rest.Name = first, second
+			if k > i {
+				e.Name = second
+			}
+			e.Run, rest.Run = e.Name, rest.Name
+		}
+		q.Edges = append(q.Edges, e)
+		if k == i {
+			q.Edges = append(q.Edges, rest)
+		}
+	}
 	pins := pinsOf(p)
 	for k := range pins {
 		if pins[k].run != at.Run {
 			continue
 		}
 		pins[k].run = first
-		if _, d, _ := a.Path.Nearest(pins[k].at); d > pinTol {
+		if _, d, _ := q.Run(first).Nearest(pins[k].at); d > pinTol {
 			pins[k].run = second
 		}
 	}
-	q := p
-	q.Edges = slices.Concat(p.Edges[:i], []pattern.Edge{a, b}, p.Edges[i+1:])
 	return repin(q, pins), nil
 }
 

@@ -387,6 +387,9 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 		}
 	}
 	for _, piece := range p.Pieces {
+		if strings.Contains(piece.Name, "strap") {
+			return &NotTriedError{"what hangs from shoulder straps is not tried on yet"}
+		}
 		if strings.Contains(piece.Name, "sleeve") && piece.Cloth == "" && slices.ContainsFunc(piece.Edges,
 			func(e pattern.Edge) bool { return e.Role == pattern.RoleNeckline }) {
 			return &NotTriedError{"raglan sleeves are not tried on yet"}

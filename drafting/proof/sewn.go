@@ -12,6 +12,7 @@ import (
 
 // Tolerances of what a cutter reads on the finished pieces.
 const (
+	pointOfV   = 30.0 // degrees from which on a neckline that turns at a seam is meant to: the point of a V
 	jointTol   = 6.0  // degrees by which an edge may turn where a seam or a dart crosses it
 	squareTol  = 1.0  // degrees by which a hem may be off square to a fold or a centre seam
 	minSegment = 0.05 // mm: a shorter segment is an accident that turns its own way
@@ -147,6 +148,8 @@ func jointFault(pieces []pattern.Piece, j pattern.Joint) (Fault, bool) {
 	where := fmt.Sprintf("%s to %s", j.Seam.A, j.Seam.B)
 	x, y := j.Corners[0], j.Corners[1]
 	switch turn := math.Abs(degrees(j.Turn())); {
+	case j.RunsOn && x.Next.Role == pattern.RoleNeckline && turn > pointOfV:
+		return Fault{}, false
 	case j.RunsOn && turn > jointTol:
 		return Fault{ruleJoint, fmt.Sprintf("%s turns by %.1f degrees at the seam %s", x.Next.Run, turn, where)}, true
 	case !j.RunsOn && opens(x.Next) != opens(y.Next):
