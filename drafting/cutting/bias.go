@@ -35,7 +35,7 @@ func BiasDrop(p pattern.Piece, hem string, share float64, below string) (pattern
 	}
 	grain := p.Grain.P3.Sub(p.Grain.P0)
 	if grain.Norm() == 0 {
-		return pattern.Piece{}, newError(p, hem, "the piece has no grain: it is needed to know where the cloth lies on the bias")
+		return pattern.Piece{}, newError(p, hem, "the piece has no grain, which says where the cloth lies on the bias")
 	}
 	if share == 0 {
 		return p, nil
