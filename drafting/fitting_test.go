@@ -332,6 +332,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"pyjama-trousers", "", "", "/style", "drawn in by elastic"},
 		{"bias-slip", "", "", "/style", "shoulder straps"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
+		{"tailored-jacket", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,
 			Quick: true})

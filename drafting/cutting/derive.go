@@ -230,3 +230,40 @@ func FoldOut(p pattern.Piece, run string, width float64, fold string) (pattern.P
 	}
 	return q, nil
 }
+
+// Lining returns the lining of a piece, shorter mm shorter at its hem. A pleat of pleat mm at
+// the centre back, which is then cut on the fold, gives the arms room (common practice: 15
+// to 25 mm); the old centre stays as a line named pleat. Drill holes and the lines that do not
+// cross the piece, such as those of pockets and buttonholes, belong to the shell alone.
+func Lining(p pattern.Piece, name, title string, shorter, pleat float64) (pattern.Piece, error) {
+	if err := checkDimensions(p, dimension{"shorter", shorter, 0, 200}, dimension{"pleat", pleat, 0, 80}); err != nil {
+		return pattern.Piece{}, err
+	}
+	p.Name, p.Title, p.Cloth, p.Interfacing, p.Notes = name, title, "lining", 0, nil
+	outline := p.Outline()
+	p.Marks = slices.DeleteFunc(slices.Clone(p.Marks), func(m pattern.Mark) bool { return m.Kind == pattern.MarkDrill })
+	p.Lines = slices.DeleteFunc(slices.Clone(p.Lines), func(l pattern.Line) bool {
+		return !onPath(outline, l.Path.Start()) || !onPath(outline, l.Path.End())
+	})
+	if shorter > 0 {
+		if err := checkRun(p, hemRun); err != nil {
+			return pattern.Piece{}, err
+		}
+		i, n := p.EdgeIndex(hemRun), len(p.Edges)
+		var err error
+		p, err = Drop(p, hemRun, map[string]float64{p.Edges[(i+n-1)%n].Name: shorter, p.Edges[(i+1)%n].Name: shorter})
+		if err != nil {
+			return pattern.Piece{}, err
+		}
+	}
+	if pleat == 0 {
+		return p, nil
+	}
+	p, err := Extend(p, centreBackRun, pleat, "pleat")
+	if err != nil {
+		return pattern.Piece{}, err
+	}
+	p.Edges[p.EdgeIndex(centreBackRun)].Role = pattern.RoleFold
+	p.Cut = pattern.Cut{Count: 1, OnFold: true}
+	return p, nil
+}

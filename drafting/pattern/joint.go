@@ -59,7 +59,8 @@ type Joint struct {
 func (j Joint) Turn() float64 { return math.Pi - j.Corners[0].Angle() - j.Corners[1].Angle() }
 
 // Joints returns the ends of the seams between two pieces or two edges of one,
-// except where the seam goes on or meets a dart.
+// except where the seam goes on or meets a dart, and those of pieces that are sewn
+// face to face, as a facing is.
 func Joints(pieces []Piece, seams []Seam) []Joint {
 	s := sewing{map[EdgeRef][2]int{}, map[EdgeRef][]EdgeRef{}, pieces}
 	for i, p := range pieces {
@@ -72,23 +73,46 @@ func Joints(pieces []Piece, seams []Seam) []Joint {
 		s.partners[m.B] = append(s.partners[m.B], m.A)
 	}
 	var all []Joint
+	faced := map[[2]string]bool{}
 	for _, m := range seams {
-		a, okA := s.corners(m.A)
-		b, okB := s.corners(m.B)
-		if m.A == m.B || !okA || !okB || a[0].Edge.Role != RoleSeam || b[0].Edge.Role != RoleSeam {
-			continue
+		for _, pair := range s.ends(m) {
+			if s.faceToFace(pair) {
+				faced[[2]string{m.A.Piece, m.B.Piece}], faced[[2]string{m.B.Piece, m.A.Piece}] = true, true
+			}
 		}
-		ends := [2][2]Corner{{a[0], b[1]}, {a[1], b[0]}}
-		if same := [2][2]Corner{{a[0], b[0]}, {a[1], b[1]}}; likeness(same) > likeness(ends) {
-			ends = same
-		}
-		for _, pair := range ends {
-			if !s.goOn(pair) {
+	}
+	for _, m := range seams {
+		for _, pair := range s.ends(m) {
+			bound := pair[0].Edge.Role != RoleSeam || pair[1].Edge.Role != RoleSeam
+			if !bound && !faced[[2]string{m.A.Piece, m.B.Piece}] && !s.goOn(pair) {
 				all = append(all, Joint{m, pair, s.runOn(pair)})
 			}
 		}
 	}
 	return all
+}
+
+// ends returns the pairs of corners that meet at both ends of a seam, none if an edge is sewn
+// to itself.
+func (s sewing) ends(m Seam) [][2]Corner {
+	a, okA := s.corners(m.A)
+	b, okB := s.corners(m.B)
+	if m.A == m.B || !okA || !okB {
+		return nil
+	}
+	ends := [][2]Corner{{a[0], b[1]}, {a[1], b[0]}}
+	if same := [][2]Corner{{a[0], b[0]}, {a[1], b[1]}}; likeness(same) > likeness(ends) {
+		ends = same
+	}
+	return ends
+}
+
+// faceToFace reports whether two pieces are sewn round a corner that both have: they lie on each
+// other. Pieces side by side have angles there that make a whole turn.
+func (s sewing) faceToFace(pair [2]Corner) bool {
+	a, b := pair[0], pair[1]
+	return a.Piece != b.Piece && a.Angle() < goesOn && b.Angle() < goesOn &&
+		slices.Contains(s.partners[s.next(a)], s.next(b))
 }
 
 // A sewing maps each edge of some pieces to the edges that are sewn to it.
@@ -111,7 +135,7 @@ func (s sewing) corners(r EdgeRef) ([2]Corner, bool) {
 }
 
 // likeness counts the corners whose next edges are of one kind.
-func likeness(ends [2][2]Corner) int {
+func likeness(ends [][2]Corner) int {
 	n := 0
 	for _, pair := range ends {
 		if pair[0].Next.Role == pair[1].Next.Role {

@@ -12,7 +12,7 @@ const MaxAllowance = 150.0
 
 // The largest garment.
 const (
-	MaxPieces = 120
+	MaxPieces = 240
 	MaxSeams  = 300
 )
 
@@ -42,7 +42,7 @@ func wholeLimits() []Limit {
 		{Name: "strokes in all", Max: 3_000, whole: func(p Pattern) int {
 			return p.sum(Piece.Strokes)
 		}},
-		{Name: "pieces of cloth cut in all", Max: 250, whole: func(p Pattern) int {
+		{Name: "pieces of cloth cut in all", Max: 600, whole: func(p Pattern) int {
 			return p.sum(func(q Piece) int { return q.Cut.Count + q.Interfacing })
 		}},
 		{Name: "bytes of text in all", Max: 50_000, whole: textBytes},

@@ -106,7 +106,7 @@ return garment([copy(q, "q%d" % i, "Q") for i in range(16)], [], ["sew"])`, "lin
 			"steps: check that loops end", true},
 		{"twenty pieces cut forty times", zigzag(58) + `q = cutting(p, count = 40)
 return garment([copy(q, "q%d" % i, "Q") for i in range(20)], [], ["sew"])`,
-			"pieces of cloth cut in all; at most 250", false},
+			"pieces of cloth cut in all; at most 600", false},
 	} {
 		_, err := runScript(t, inMake(tt.lines))
 		e, ok := errors.AsType[*style.Error](err)

@@ -42,6 +42,11 @@ var cutVerbs = []declaration{
 			`sleeve laid flat, are hollowed and bent at the elbow, and pair to the length. The block's sleeve must be ` +
 			`upright: draft it with elbow="upright".`,
 		twoPieceSleeve},
+	{"Cut and join", `vent(piece, edge, high length, wide length=45) piece`,
+		`Add a vent to the {edge} of {piece}, {high} high[ and {wide} wide].`,
+		`Extends an edge that meets the hem, such as the centre back, by a strip for a vent, with a slanted top. The ` +
+			`edge stays above it; the strip's edges are vent_edge and vent_top.`,
+		vent},
 	{"Cut and join", `split(piece, edge, at along, first name, second name) piece`,
 		`Divide the {edge} of {piece} {at} into {first} and {second}.`,
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
@@ -152,6 +157,17 @@ func twoPieceSleeve(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return starlark.Tuple{p.with(top), p.with(under)}, nil
+}
+
+func vent(c *call) (starlark.Value, error) {
+	var p *piece
+	var edge string
+	var high float64
+	wide := 45.0
+	if err := c.unpack(&p, &edge, &high, &wide); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.Vent(p.Piece, edge, high, wide))
 }
 
 func splitEdge(c *call) (starlark.Value, error) {

@@ -55,30 +55,11 @@ var deriveVerbs = []declaration{
 			`to the hem, at most half a circle. Its grain runs down its middle. Its edges are left and right, which meet ` +
 			`at the top of the slit, and hem.`,
 		godet},
-	{"Derive", `stand(name, title text, neck length, button length, height length, rise length=12) piece`,
-		`Make the collar stand {title}[, named {name}], for a half neck of {neck}, {height} high and {button} beyond the ` +
-			`centre[, rising by {rise}].`,
-		`Makes half a collar stand, cut on the fold at the centre back. Its neck edge is exactly neck mm to the ` +
-			`centre front and extends button mm beyond it. Its edges are top, front, neck and centre_back.`,
-		stand},
-	{"Derive", `collar(name, title text, neck length, height length, point length, spread angle=18, drop length=8) piece`,
-		`Make the collar {title}[, named {name}], for a half neck of {neck}, {height} high, its point {point} long[, ` +
-			`leaning out by {spread}][, with a drop of {drop}].`,
-		`Makes half a collar, cut on the fold, with a neck edge of exactly neck mm. height is its height at the ` +
-			`centre back, point the length of its point, and spread the angle in degrees by which the point leans ` +
-			`outward. Its edges are outer, front, neck and centre_back.`,
-		collar},
-	{"Derive", `patch_pocket(name, title text, width length, height length, point length=0) piece`,
-		`Make the patch pocket {title}[, named {name}], {width} wide and {height} high[, with a point of {point}].`,
-		`Makes a patch pocket. Its edges are top (a hem), right, bottom and left.`,
-		patchPocket},
-	{"Derive", `pocket_bag(name, title text, opening length, width length=150, depth length=100) piece`,
-		`Make the pocket bag {title}[, named {name}], with an opening of {opening}[, {width} wide][, {depth} deep].`,
-		`Makes one side of an in-seam pocket. Its edges are bag and opening.`,
-		pocketBag},
-	{"Derive", `lining(piece, name, title text) piece`,
-		`Line {piece} with the piece {title}[, named {name}].`,
-		`Copies the piece as its own lining, cut from lining and sewn in face to face.`,
+	{"Derive", `lining(piece, name, title text, shorter length=0, pleat length=0) piece`,
+		`Line {piece} with the piece {title}[, named {name}][, {shorter} shorter][, with an ease pleat of {pleat}].`,
+		`Copies the piece as its own lining, cut from lining and sewn in face to face. shorter takes mm off its hem. ` +
+			`pleat adds mm beyond the centre back, which is then cut on the fold: the pleat gives the arms room; it is ` +
+			`tacked at the neck and at the waist. The old centre stays as the line pleat.`,
 		lining},
 }
 
@@ -195,57 +176,19 @@ func godet(c *call) (starlark.Value, error) {
 	return asPiece(cutting.Godet(name, title, slit, width))
 }
 
-func stand(c *call) (starlark.Value, error) {
-	var name, title string
-	shape := cutting.StandShape{Rise: 12}
-	err := c.unpack(&name, &title, &shape.Neck, &shape.Button, &shape.Height, &shape.Rise)
-	if err != nil {
-		return nil, err
-	}
-	return asPiece(cutting.Stand(name, title, shape))
-}
-
-func collar(c *call) (starlark.Value, error) {
-	var name, title string
-	shape := cutting.CollarShape{Spread: 18, Drop: 8}
-	err := c.unpack(&name, &title, &shape.Neck, &shape.Height, &shape.Point, &shape.Spread, &shape.Drop)
-	if err != nil {
-		return nil, err
-	}
-	return asPiece(cutting.Collar(name, title, shape))
-}
-
-func patchPocket(c *call) (starlark.Value, error) {
-	var name, title string
-	var width, height, tip float64
-	err := c.unpack(&name, &title, &width, &height, &tip)
-	if err != nil {
-		return nil, err
-	}
-	return asPiece(cutting.PatchPocket(name, title, width, height, tip))
-}
-
-func pocketBag(c *call) (starlark.Value, error) {
-	var name, title string
-	var opening float64
-	width, depth := 150.0, 100.0
-	err := c.unpack(&name, &title, &opening, &width, &depth)
-	if err != nil {
-		return nil, err
-	}
-	return asPiece(cutting.PocketBag(name, title, opening, width, depth))
-}
-
 func lining(c *call) (starlark.Value, error) {
 	var p *piece
 	var name, title string
-	if err := c.unpack(&p, &name, &title); err != nil {
+	var shorter, pleat float64
+	if err := c.unpack(&p, &name, &title, &shorter, &pleat); err != nil {
 		return nil, err
 	}
 	if err := checkName(name); err != nil {
 		return nil, err
 	}
-	q := p.Piece
-	q.Name, q.Title, q.Cloth, q.Interfacing, q.Notes = name, title, "lining", 0, nil
+	q, err := cutting.Lining(p.Piece, name, title, shorter, pleat)
+	if err != nil {
+		return nil, err
+	}
 	return &piece{q, !p.over}, nil
 }
