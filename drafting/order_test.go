@@ -127,7 +127,7 @@ func TestOneFault(t *testing.T) {
 		{"unit in", `"cm"`, `"in"`, `/unit: "in": cm or inch`},
 		{"unit mm", `"cm"`, `"mm"`, `/unit: "mm": cm or inch`},
 		{"unit missing", `"unit": "cm",`, ``, `/unit: required: cm or inch`},
-		{"block unknown", `"torso"`, `"skirts"`, `/block: "skirts": torso, straight, skirt, circle_skirt or trousers`},
+		{"block unknown", `"torso"`, `"skirts"`, `/block: "skirts": torso, straight, skirt, circle_skirt, trousers or knit_leg`},
 		{"measurement zero", `"wrist_girth": 16`, `"wrist_girth": 0.0`,
 			`/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
 		{"measurement minus zero", `"wrist_girth": 16`, `"wrist_girth": -0`,

@@ -42,6 +42,12 @@ var belowWaistBlocks = []belowWaist{
 		{"length": {Number: 60}}, {"length": {Number: 300}, "hem": {Number: 700}, "waist": {Number: 20}},
 		{"hem": {Number: 240}}, {"hem": {Number: 700}}, {"waist": {Number: 40}, "hem": {Word: "tapered"}},
 	}, leastSewn},
+	{leggingsSpec, []map[string]Value{
+		words(), words("length", "calf", "gusset", "yes"), words("length", "knee", "tension", "light"),
+		words("length", "short", "gusset", "yes"), {"stretch": {Number: 20}, "lengthwise_stretch": {Number: 5}},
+		{"stretch": {Number: 150}, "lengthwise_stretch": {Number: 150}, "tension": {Word: "compressive"}},
+		{"length": {Number: 100}}, {"length": {Number: 600}, "waist": {Number: 20}},
+	}, leastSewn},
 }
 
 // wornBy are the survey's women and men: skirts and trousers are drafted to
@@ -182,6 +188,20 @@ func kinks(p pattern.Pattern) map[string]float64 {
 			}
 		}
 		return 0, false
+	}
+	if leg, ok := p.Piece(pieceLeg); ok {
+		for _, across := range [...][2]string{{edgeHem, edgeHem}, {edgeCrotchBack, edgeCrotchFront}} {
+			a, okA := corner(leg, across[0], edgeInseamBack)
+			b, okB := corner(leg, across[1], edgeInseamFront)
+			if okA && okB { // a gusset parts crotch and inseams
+				note(across[0]+" over the inseam", a+b)
+			}
+		}
+		for _, centre := range [...]string{edgeCrotchBack, edgeCrotchFront} {
+			a, _ := corner(leg, edgeWaist, centre)
+			note("waist over "+centre, 2*a)
+		}
+		return all
 	}
 	for _, across := range []string{edgeWaist, edgeHem, "crotch"} {
 		for _, seamRun := range []string{edgeSide, "inseam"} {

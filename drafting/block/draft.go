@@ -26,6 +26,8 @@ func Draft(ctx context.Context, name string, r Request) (pattern.Pattern, error)
 		return draftCircleSkirt(r)
 	case "trousers":
 		return draftTrousers(ctx, r)
+	case "knit_leg":
+		return draftLeggings(ctx, r)
 	}
 	return pattern.Pattern{}, fmt.Errorf("unknown block %q", name)
 }
@@ -40,7 +42,9 @@ func DraftHalves(ctx context.Context, name string, r Request) (right, left patte
 	case "torso", "straight":
 		return draftHalves(ctx, r, name == "torso")
 	case "trousers":
-		return draftLegs(ctx, r)
+		return draftLegs(ctx, r, draftLeg)
+	case "knit_leg":
+		return draftLegs(ctx, r, draftLeggingsLeg)
 	}
 	return right, left, fmt.Errorf("block %q has no sides", name)
 }

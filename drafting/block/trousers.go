@@ -49,22 +49,31 @@ func (s *trousers) warn(format string, args ...any) {
 // draftTrousers drafts back and front and reads every measure back from them,
 // for each side if their alterations differ.
 func draftTrousers(ctx context.Context, r Request) (pattern.Pattern, error) {
+	return draftBothLegs(ctx, r, draftLeg)
+}
+
+// draftBothLegs drafts one leg for both sides, or one for each if their
+// alterations differ.
+func draftBothLegs(ctx context.Context, r Request, draft legDraft) (pattern.Pattern, error) {
 	if !r.hasSides() {
-		return draftLeg(ctx, r)
+		return draft(ctx, r)
 	}
-	right, left, err := draftLegs(ctx, r)
+	right, left, err := draftLegs(ctx, r, draft)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
 	return cutting.JoinSides(right, left)
 }
 
+// A legDraft drafts one leg, or both if they are alike.
+type legDraft func(context.Context, Request) (pattern.Pattern, error)
+
 // draftLegs drafts the right leg and the left leg, each to its own alterations.
-func draftLegs(ctx context.Context, r Request) (right, left pattern.Pattern, err error) {
-	if right, err = draftLeg(ctx, r.side(r.Right)); err != nil {
+func draftLegs(ctx context.Context, r Request, draft legDraft) (right, left pattern.Pattern, err error) {
+	if right, err = draft(ctx, r.side(r.Right)); err != nil {
 		return right, left, fmt.Errorf("right side: %w", err)
 	}
-	if left, err = draftLeg(ctx, r.side(r.Left)); err != nil {
+	if left, err = draft(ctx, r.side(r.Left)); err != nil {
 		return right, left, fmt.Errorf("left side: %w", err)
 	}
 	return right, left, nil

@@ -26,22 +26,23 @@ const (
 // rise is taken on a chair, where it is about so much longer (practice).
 const crotchHangs = 20.0
 
-// A profile is the girth of a limb by the distance along it, mm.
-type profile []knot
+// A Station is the girth of a limb at a distance along it, mm.
+type Station struct{ At, Girth float64 }
 
-type knot struct{ at, girth float64 }
+// A profile holds the girths of a limb at distances that grow.
+type profile []Station
 
-// girth interpolates between the knots.
+// girth interpolates between the stations.
 func (p profile) girth(at float64) float64 {
-	if at <= p[0].at {
-		return p[0].girth
+	if at <= p[0].At {
+		return p[0].Girth
 	}
 	for i := 1; i < len(p); i++ {
-		if a, b := p[i-1], p[i]; at <= b.at {
-			return a.girth + (at-a.at)/(b.at-a.at)*(b.girth-a.girth)
+		if a, b := p[i-1], p[i]; at <= b.At {
+			return a.Girth + (at-a.At)/(b.At-a.At)*(b.Girth-a.Girth)
 		}
 	}
-	return p[len(p)-1].girth
+	return p[len(p)-1].Girth
 }
 
 // arm returns the girth of the arm from the shoulder point: the upper arm
@@ -83,6 +84,12 @@ func leg(of Lookup) (profile, error) {
 		{inside - 70, known(of, body.AnkleGirth, ankleOfHip*hip)},
 	}, nil
 }
+
+// Leg returns the girths of the leg at distances below the body's crotch: the
+// thigh at the crotch itself, just above the knee, the knee, the calf where it is
+// fullest, and the ankle. What was not measured is a share of the hip girth. The
+// error is a *MissingError if that is unknown.
+func Leg(of Lookup) ([]Station, error) { return leg(of) }
 
 // LegRoom returns the least girth in mm of a trouser leg at a distance below its
 // crotch line: the leg's own there and the least ease.
