@@ -333,6 +333,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"bias-slip", "", "", "/style", "shoulder straps"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 		{"tailored-jacket", "", "", "/style", "not tried on yet"},
+		{"waistcoat", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,
 			Quick: true})

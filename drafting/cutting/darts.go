@@ -246,3 +246,27 @@ func AddDart(p pattern.Piece, name string, at Position, width float64, apex geom
 		Legs: [2]geom.Path{{geom.Line(a, apex)}, {geom.Line(b, apex)}}})
 	return repin(q, pins), nil
 }
+
+// AddInnerDart puts an upright dart inside a piece, width mm wide at a point and pointed up mm
+// above and down mm below it.
+func AddInnerDart(p pattern.Piece, name string, at geom.Point, width, up, down float64) (pattern.Piece, error) {
+	if p.Dart(name) != nil {
+		return pattern.Piece{}, newError(p, "", "the piece already has a dart %q", name)
+	}
+	if err := checkDimensions(p, dimension{"width of the dart", width, 2, 120}, dimension{"up", up, 20, pattern.MaxReach},
+		dimension{"down", down, 20, pattern.MaxReach}); err != nil {
+		return pattern.Piece{}, err
+	}
+	top, foot := at.Sub(geom.Pt(0, up)), at.Add(geom.Pt(0, down))
+	left, right := at.Sub(geom.Pt(width/2, 0)), at.Add(geom.Pt(width/2, 0))
+	d := pattern.Dart{Name: name, Apexes: []geom.Point{top, foot},
+		Legs: [2]geom.Path{geom.Polyline(top, left, foot), geom.Polyline(top, right, foot)}}
+	outline := p.Outline()
+	for _, leg := range d.Legs {
+		if len(leg.Crossings(outline)) > 0 || !outline.Contains(leg.Start()) {
+			return pattern.Piece{}, newError(p, "", "the %s would reach out of the piece", name)
+		}
+	}
+	p.Darts = append(slices.Clip(p.Darts), d)
+	return p, nil
+}

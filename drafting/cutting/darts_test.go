@@ -1,6 +1,7 @@
 package cutting_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -141,4 +142,28 @@ func TestAddDart(t *testing.T) {
 	wantError(t, err, "square", "hem")
 	_, err = cutting.AddDart(square(), "d", cutting.Position{Run: "hem", At: 80}, 20, geom.Pt(130, 400))
 	wantError(t, err, "square", "hem")
+}
+
+// An inner dart takes its width in at its level and nothing beyond its points, and must lie in
+// the piece.
+func TestAddInnerDart(t *testing.T) {
+	t.Parallel()
+	p, err := cutting.AddInnerDart(square(), "waist_dart", geom.Pt(100, 150), 24, 80, 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for y, want := range map[float64]float64{150: 176, 110: 188, 180: 188, 60: 200, 250: 200} {
+		if got := cutting.WidthAt(p, y); math.Abs(got-want) > 1e-6 {
+			t.Errorf("%g mm down the piece is %.3f mm wide, want %g", y, got, want)
+		}
+	}
+	for name, at := range map[string]geom.Point{"at the side": geom.Pt(5, 150), "at the foot": geom.Pt(100, 260),
+		"outside": geom.Pt(400, 100)} {
+		if _, err := cutting.AddInnerDart(square(), "waist_dart", at, 24, 80, 60); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	if _, err := cutting.AddInnerDart(p, "waist_dart", geom.Pt(50, 150), 24, 80, 60); err == nil {
+		t.Error("two darts of one name: no error")
+	}
 }

@@ -28,6 +28,11 @@ var dartVerbs = []declaration{
 		`Adds a dart width mm wide, its middle at mm along an edge, that ends at the point to. It is pressed towards ` +
 			`the start of the edge, or towards its end.`,
 		newDart},
+	{"Darts", `inner_dart(piece, name, at point, width length, up length, down length) piece`,
+		`Put the dart {name} into {piece} at {at}, {width} wide there, {up} up and {down} down.`,
+		`Adds an upright dart inside the piece, pointed at both ends: width mm wide at a point such as one on the waist, ` +
+			`up mm long above it and down mm below.`,
+		newInnerDart},
 	{"Darts", `intake(piece, dart) length`,
 		`the width of the {dart} of {piece}`,
 		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
@@ -151,6 +156,20 @@ func newDart(c *call) (starlark.Value, error) {
 		return p.replace(q, err)
 	}
 	return p.replace(press(c, q, pressed))
+}
+
+func newInnerDart(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	var at geom.Point
+	var width, up, down float64
+	if err := c.unpack(&p, &name, &at, &width, &up, &down); err != nil {
+		return nil, err
+	}
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.AddInnerDart(p.Piece, name, at, width, up, down))
 }
 
 func newPleat(c *call) (starlark.Value, error) {
