@@ -334,6 +334,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 		{"tailored-jacket", "", "", "/style", "not tried on yet"},
 		{"waistcoat", "", "", "/style", "not tried on yet"},
+		{"coat", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,
 			Quick: true})

@@ -39,6 +39,9 @@ const (
 	flapRound = 15 // radius of a flap's corners
 )
 
+// steepest is the steepest slope of an opening, radians.
+const steepest = 75 * math.Pi / 180
+
 // CutPocket marks a pocket's opening on a piece, by a line and a drill hole at each end,
 // and returns the piece and the parts of the pocket: the welt, or two jets as one piece cut
 // twice, the flap, and the side of the bag. Their names begin with name.
@@ -50,8 +53,8 @@ func CutPocket(p pattern.Piece, name, title string, s SetPocket) (pattern.Piece,
 	if err := checkDimensions(p, limits...); err != nil {
 		return p, nil, err
 	}
-	if !(math.Abs(s.Slope) <= math.Pi/3) {
-		return p, nil, newError(p, "", "the pocket slopes by %.0f degrees; must be from -60 to 60", s.Slope*180/math.Pi)
+	if !(math.Abs(s.Slope) <= steepest) {
+		return p, nil, newError(p, "", "the pocket slopes by %.0f degrees; must be from -75 to 75", s.Slope*180/math.Pi)
 	}
 	end := s.At.Add(geom.Polar(s.Width, s.Slope))
 	outline := p.Outline()

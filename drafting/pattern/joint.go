@@ -76,7 +76,7 @@ func Joints(pieces []Piece, seams []Seam) []Joint {
 	faced := map[[2]string]bool{}
 	for _, m := range seams {
 		for _, pair := range s.ends(m) {
-			if s.faceToFace(pair) {
+			if s.faceToFace(pair) || s.alike(pair) {
 				faced[[2]string{m.A.Piece, m.B.Piece}], faced[[2]string{m.B.Piece, m.A.Piece}] = true, true
 			}
 		}
@@ -105,6 +105,23 @@ func (s sewing) ends(m Seam) [][2]Corner {
 		ends = same
 	}
 	return ends
+}
+
+// alike reports whether two pieces of different cloths have the same edges, as a lining has
+// those of its shell.
+func (s sewing) alike(pair [2]Corner) bool {
+	a, b := s.pieces[pair[0].Piece], s.pieces[pair[1].Piece]
+	if a.Cloth == b.Cloth {
+		return false
+	}
+	for _, edges := range [2][]Edge{a.Edges, b.Edges} {
+		for _, e := range edges {
+			if math.Abs(a.RunLength(e.Run)-b.RunLength(e.Run)) > 1 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // faceToFace reports whether two pieces are sewn round a corner that both have: they lie on each
