@@ -252,6 +252,9 @@ func Lining(p pattern.Piece, name, title string, shorter, pleat float64) (patter
 		i, n := p.EdgeIndex(hemRun), len(p.Edges)
 		var err error
 		p, err = Drop(p, hemRun, map[string]float64{p.Edges[(i+n-1)%n].Name: shorter, p.Edges[(i+1)%n].Name: shorter})
+		if err == nil {
+			p, err = TrueUp(p, hemRun) // its sides may lean differently higher up
+		}
 		if err != nil {
 			return pattern.Piece{}, err
 		}

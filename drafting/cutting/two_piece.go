@@ -115,17 +115,31 @@ func newTwoPiece(p pattern.Piece, s TwoPieceSleeve) (t twoPiece, err error) {
 	return t, t.meetCap(p)
 }
 
-// meetCap sets where the seams of the top sleeve meet the cap.
+// notchClear is how far a seam moves under the arm, or back, if it would meet the cap at one of
+// its notches, mm.
+const notchClear = 8.0
+
+// meetCap sets where the seams of the top sleeve meet the cap, clear of its notches.
 func (t *twoPiece) meetCap(p pattern.Piece) error {
 	for side, half := range []geom.Path{t.capBack, t.capFront} {
-		x := t.folds[side] + [2]float64{-t.Back, t.Front}[side]
-		box := half.Bounds()
-		crossings := half.Crossings(geom.Polyline(geom.Pt(x, box.Min.Y-1), geom.Pt(x, box.Max.Y+1)))
-		if len(crossings) != 1 {
-			return newError(p, [2]string{capBackRun, capFrontRun}[side], "the seam does not meet the cap once, at %.1f mm "+
-				"from the middle of the sleeve", x)
+		run := [2]string{capBackRun, capFrontRun}[side]
+		under := [2]*float64{&t.Back, &t.Front}[side]
+		asked := *under
+		for _, more := range []float64{0, notchClear, -notchClear, 2 * notchClear} {
+			*under = max(0, asked+more)
+			x := t.folds[side] + [2]float64{-*under, *under}[side]
+			box := half.Bounds()
+			crossings := half.Crossings(geom.Polyline(geom.Pt(x, box.Min.Y-1), geom.Pt(x, box.Max.Y+1)))
+			if len(crossings) != 1 {
+				return newError(p, run, "the seam does not meet the cap once, at %.1f mm from the middle of the sleeve", x)
+			}
+			t.cuts[side] = crossings[0].At
+			if !slices.ContainsFunc(p.Notches, func(n pattern.Notch) bool {
+				return n.Edge == run && half.At(n.At).Dist(t.cuts[side]) < notchClear-1
+			}) {
+				break
+			}
 		}
-		t.cuts[side] = crossings[0].At
 	}
 	return nil
 }

@@ -22,8 +22,8 @@ func TestGuide(t *testing.T) {
 		t.Fatal(err)
 	}
 	fenced := regexp.MustCompile("(?s)```(json|python)\n(.*?)```").FindAllStringSubmatch(string(text), -1)
-	if len(fenced) != 3 || fenced[0][1] != "json" {
-		t.Fatalf("%d blocks of code; want the order and two scripts", len(fenced))
+	if len(fenced) < 4 || fenced[0][1] != "json" {
+		t.Fatalf("%d blocks of code; want the order, two scripts, and parts of the lined jacket", len(fenced))
 	}
 	var order struct {
 		Measurements map[body.Name]float64 `json:"measurements"`
@@ -40,6 +40,18 @@ func TestGuide(t *testing.T) {
 		if err := draftScript(t, m, script); err != nil {
 			t.Error(err)
 		}
+	}
+	jacket, err := os.ReadFile("../../testdata/guide/lined-jacket.star")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, part := range fenced[3:] {
+		if !strings.Contains(string(jacket), part[2]) {
+			t.Errorf("the lined jacket lacks the lines that the guide shows:\n%s", part[2])
+		}
+	}
+	if n, _ := refusals(t, m, string(jacket)); n != 0 {
+		t.Errorf("the lined jacket refuses %d bodies", n)
 	}
 	for _, wrong := range []struct{ from, to, says string }{
 		{"centre_front = 60, shoulder = 30", "centre_front = 60, shoulder = 300", "piece front, edge shoulder"},

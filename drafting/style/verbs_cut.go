@@ -39,7 +39,8 @@ var cutVerbs = []declaration{
 			`{bend} degrees][, the front seam {front} under the arm][, the back seam {back} under it].`,
 		`Returns (top_sleeve, under_sleeve) of a one-piece sleeve: with edges cap_back, cap_front, front_seam, back_seam ` +
 			`and hem, the cap that of the sleeve. Both seams lie under the arm, front and back mm from the folds of the ` +
-			`sleeve laid flat, are hollowed and bent at the elbow, and pair to the length. The block's sleeve must be ` +
+			`sleeve laid flat, or a little more or less where the cap has a notch there; they are hollowed and bent at ` +
+			`the elbow, and pair to the length. The block's sleeve must be ` +
 			`upright: draft it with elbow="upright".`,
 		twoPieceSleeve},
 	{"Cut and join", `vent(piece, edge, high length, wide length=45) piece`,
