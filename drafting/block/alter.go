@@ -64,10 +64,10 @@ func (f *figure) alter(a map[string]float64) {
 	}
 }
 
-// centreShift returns how far a sway back and a prominent seat lower the back
-// at level y at the centre, mm; negative if they raise it.
+// centreShift returns how far the seat and a sway back lower the back at level y
+// at the centre, mm; negative if they raise it.
 func (f *figure) centreShift(y, depth float64) float64 {
-	sway, seat := -f.altered[alterSwayBack], f.altered[alterSeat]
+	sway, seat := -f.altered[alterSwayBack], f.seat+f.altered[alterSeat]
 	switch waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth(); {
 	case y <= depth:
 		return 0
@@ -88,20 +88,21 @@ const dartMargin = 6.0
 // spreading, from the centre to the side seam, and truing the lines: they leave
 // the centre and reach the side as they were.
 func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
-	if f.altered[alterSwayBack] == 0 && f.altered[alterSeat] == 0 {
+	if f.centreShift(f.napeToWaist, m.depth) == 0 && f.centreShift(f.hem, m.depth) == 0 {
 		return
 	}
 	darts := m.backDarts
 	move := func(q geom.Point) geom.Point {
 		x := q.X
 		for _, c := range darts.xs() {
-			if math.Abs(x-c) <= darts.width/2+dartMargin {
+			if (q.Y <= darts.bottom || f.endsAtWaist()) && math.Abs(x-c) <= darts.width/2+dartMargin {
 				x = c // a dart moves as one, with its lengthened legs, so that they stay equal
 				break
 			}
 		}
 		t := clamp(x/math.Min(m.waistBack, xAtLevel(m.sideBack, q.Y)), 0, 1)
-		fade := (1 - t) * (1 - t) * (1 + 2*t)
+		in := 1 - t*t
+		fade := in * in * (3 - 2*in)
 		return geom.Pt(q.X, q.Y+fade*f.centreShift(q.Y, m.depth))
 	}
 	for i, e := range p.Edges {
@@ -118,17 +119,30 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 		}
 	}
 	for i, l := range p.Lines {
-		p.Lines[i].Path = shifted(darts.splitLevel(l.Path), move)
+		line := l.Path
+		if line.Start().Y <= darts.bottom {
+			line = darts.splitLevel(line)
+		}
+		p.Lines[i].Path = shifted(line, move)
 	}
 }
 
 // shifted returns a path with the ends of its strokes moved and their directions
-// there kept, so that a line that was smooth and square stays so.
+// there kept, so that a line that was smooth and square stays so. A stroke of which one
+// end keeps its place, at the side, runs out to it beyond its middle.
 func shifted(path geom.Path, move func(geom.Point) geom.Point) geom.Path {
+	const held, free = 0.2, 0.8 // lengths of the handles: they follow the fading of shiftCentre
 	out := make(geom.Path, len(path))
 	for i, s := range path {
 		a, b := move(s.P0), move(s.P3)
-		out[i] = geom.Cubic(a, s.P1.Add(a.Sub(s.P0)), s.P2.Add(b.Sub(s.P3)), b)
+		first, second, run := s.P1.Sub(s.P0), s.P2.Sub(s.P3), a.Dist(b)
+		switch {
+		case a == s.P0 && b != s.P3:
+			first, second = first.Unit().Mul(held*run), second.Unit().Mul(free*run)
+		case a != s.P0 && b == s.P3:
+			first, second = first.Unit().Mul(free*run), second.Unit().Mul(held*run)
+		}
+		out[i] = geom.Cubic(a, a.Add(first), b.Add(second), b)
 	}
 	return out
 }

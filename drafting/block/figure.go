@@ -40,6 +40,7 @@ type figure struct {
 	bellyShare float64 // moved from each back to the front at the waist, half
 	bellyRise  float64 // of a straight front's neck point
 	frontDrop  float64 // added to the centre front at the hem
+	seat       float64 // length that the seat takes up at the centre back, waist to hip
 
 	bustDart            string
 	bustSurplus         float64 // most that the dart takes up of the front's surplus length
@@ -125,6 +126,7 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 	}
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
+	f.seat = seatLength(b)
 	if err := f.setHem(r.Choices[choiceLength]); err != nil {
 		return nil, err
 	}
@@ -198,6 +200,17 @@ func (f *figure) carryBelly() {
 	f.frontDrop = clamp(0.12*belly, 0, 30)
 }
 
+// seatLength returns by how much a back is longer at the centre than at the side seam, from
+// waist to hip, so that its hem hangs level, mm: the cloth goes over the seat, and a back that
+// falls free of a hollow waist is held out by it. Bodies whose hips are hardly fuller than
+// their waist have none. (Common practice: 10 to 15 for a full seat; the rates are those at
+// which shift dress, princess dress, toile and knit top hang level on forms.)
+func seatLength(b body.Body) float64 {
+	hip := b.Value(body.HipGirth)
+	spring := clamp((hip-b.Value(body.WaistGirth)-40)/140, 0, 1)
+	return spring * clamp(0.028*(hip-660), 0, 20)
+}
+
 // setHem sets the level of the hem from the choice of length: a word, or a
 // length at the centre back.
 func (f *figure) setHem(length Value) error {
@@ -221,6 +234,10 @@ func (f *figure) setHem(length Value) error {
 		return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm from the nape", f.hem),
 			fmt.Sprintf("the block ends at the waist (%.0f mm from the nape on this body) or at least %d mm below it", waist,
 				leastBelowWaist))
+	}
+	if length.Word == "" && length.Number > 0 && !f.endsAtWaist() {
+		// The seat is part of a length at the centre back.
+		f.hem -= f.seat * clamp((f.hem-waist)/(f.hipDepth()+f.seat), 0, 1)
 	}
 	return nil
 }

@@ -94,7 +94,7 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth),
 		armB.End().Y-neckB.Start().Y)
 	if hip, ok := levelOf(b.piece, lineHip); ok {
-		c.measure(body.WaistToHip, c.hipDepth()-c.waistToHip, hip-waistB)
+		c.measure(body.WaistToHip, c.hipDepth()+c.seat-c.waistToHip, hip-waistB)
 	}
 	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0,
 		b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)

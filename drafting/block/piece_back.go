@@ -78,8 +78,8 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.seams[back].upper().Length(),
 		Kind: pattern.NotchSingle})
 	if !f.backFold {
-		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: f.hem - waist + f.altered[alterSeat],
-			Kind: pattern.NotchDouble})
+		below := f.hem + f.centreShift(f.hem, m.depth) - waist - f.centreShift(waist, m.depth)
+		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: below, Kind: pattern.NotchDouble})
 	}
 	if f.sleeve != "none" {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,

@@ -12,7 +12,7 @@ import (
 
 // fronts are measures of a straight front against its back, mm.
 type fronts struct {
-	rise, drop float64 // of the neck point over the back's, and of the centre front's hem below the back's
+	rise, drop float64 // of the neck point over the back's, and of the centre front's hem below the back's without the seat
 	lift       float64 // of the underarm over the back's
 }
 
@@ -27,7 +27,7 @@ func straightFronts(t *testing.T, b body.Body, choices map[string]Value) fronts 
 	fp = turnOver(fp)
 	return fronts{
 		rise: bp.Run(edgeShoulder).Start().Y - fp.Run(edgeShoulder).Start().Y,
-		drop: fp.Run(edgeHem).End().Y - bp.Run(edgeHem).End().Y,
+		drop: fp.Run(edgeHem).End().Y - bp.Run(edgeHem).End().Y + seatLength(b),
 		lift: bp.Run(edgeArmhole).End().Y - fp.Run(edgeArmhole).End().Y,
 	}
 }
