@@ -67,16 +67,18 @@ func (f *figure) alter(a map[string]float64) {
 // centreShift returns how far the seat and a sway back lower the back at level y
 // at the centre, mm; negative if they raise it.
 func (f *figure) centreShift(y, depth float64) float64 {
-	sway, seat := -f.altered[alterSwayBack], f.seat+f.altered[alterSeat]
-	switch waist, hip := f.napeToWaist, f.napeToWaist+f.hipDepth(); {
-	case y <= depth:
-		return 0
-	case y <= waist:
-		return sway * (y - depth) / (waist - depth)
-	case y <= hip:
-		return sway + seat*(y-waist)/(hip-waist)
+	return f.seatShift(y) + f.swayShift(y, depth)
+}
+
+func (f *figure) seatShift(y float64) float64 {
+	if f.endsAtWaist() {
+		return 0 // though dart legs may be lengthened below the waist
 	}
-	return sway + seat
+	return (f.seat + f.altered[alterSeat]) * clamp((y-f.napeToWaist)/f.hipDepth(), 0, 1)
+}
+
+func (f *figure) swayShift(y, depth float64) float64 {
+	return -f.altered[alterSwayBack] * clamp((y-depth)/(f.napeToWaist-depth), 0, 1)
 }
 
 // dartMargin is how far beyond a dart's width its legs may reach below the waist,
@@ -86,7 +88,8 @@ const dartMargin = 6.0
 // shiftCentre moves a back's centre below the armhole up or down, fading to
 // nothing at the side, as a cutter does by folding out, or slashing and
 // spreading, from the centre to the side seam, and truing the lines: they leave
-// the centre and reach the side as they were.
+// the centre and reach the side as they were. What the seat adds begins to fade beyond
+// the middle of the back.
 func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	if f.centreShift(f.napeToWaist, m.depth) == 0 && f.centreShift(f.hem, m.depth) == 0 {
 		return
@@ -101,16 +104,17 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 			}
 		}
 		t := clamp(x/math.Min(m.waistBack, xAtLevel(m.sideBack, q.Y)), 0, 1)
-		in := 1 - t*t
-		fade := in * in * (3 - 2*in)
-		return geom.Pt(q.X, q.Y+fade*f.centreShift(q.Y, m.depth))
+		return geom.Pt(q.X, q.Y+smooth(1-t)*f.swayShift(q.Y, m.depth)+smooth(1-t*t)*f.seatShift(q.Y))
+	}
+	shifted := func(path geom.Path) geom.Path {
+		return shifted(path, move, f.seatShift(path.Start().Y) > 0)
 	}
 	for i, e := range p.Edges {
 		switch {
 		case e.Run == edgeBackCentre:
 			p.Edges[i].Path = geom.Path{geom.Line(move(e.Path.Start()), e.Path.End())}
 		case e.Role == pattern.RoleHem || e.Role == pattern.RoleDartMouth && e.Name != mouthOf(dartShoulder):
-			p.Edges[i].Path = shifted(e.Path, move)
+			p.Edges[i].Path = shifted(e.Path)
 		}
 	}
 	for i, d := range p.Darts {
@@ -123,20 +127,21 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 		if line.Start().Y <= darts.bottom {
 			line = darts.splitLevel(line)
 		}
-		p.Lines[i].Path = shifted(line, move)
+		p.Lines[i].Path = shifted(line)
 	}
 }
 
 // shifted returns a path with the ends of its strokes moved and their directions
-// there kept, so that a line that was smooth and square stays so. A stroke of which one
-// end keeps its place, at the side, runs out to it beyond its middle.
-func shifted(path geom.Path, move func(geom.Point) geom.Point) geom.Path {
-	const held, free = 0.2, 0.8 // lengths of the handles: they follow the fading of shiftCentre
+// there kept, so that a line that was smooth and square stays so. If late, a stroke of
+// which one end keeps its place, at the side, runs out to it beyond its middle.
+func shifted(path geom.Path, move func(geom.Point) geom.Point, late bool) geom.Path {
+	const held, free = 0.2, 0.8 // lengths of the handles: they follow the fading over the seat
 	out := make(geom.Path, len(path))
 	for i, s := range path {
 		a, b := move(s.P0), move(s.P3)
 		first, second, run := s.P1.Sub(s.P0), s.P2.Sub(s.P3), a.Dist(b)
 		switch {
+		case !late:
 		case a == s.P0 && b != s.P3:
 			first, second = first.Unit().Mul(held*run), second.Unit().Mul(free*run)
 		case a != s.P0 && b == s.P3:
@@ -146,6 +151,9 @@ func shifted(path geom.Path, move func(geom.Point) geom.Point) geom.Path {
 	}
 	return out
 }
+
+// smooth returns a smooth step from 0 at t = 0 to 1 at t = 1.
+func smooth(t float64) float64 { return t * t * (3 - 2*t) }
 
 // moveDart returns the dart with its points moved.
 func moveDart(d pattern.Dart, move func(geom.Point) geom.Point) pattern.Dart {
