@@ -12,7 +12,7 @@ import (
 
 // fronts are measures of a straight front against its back, mm.
 type fronts struct {
-	rise, drop float64 // of the neck point over the back's, and of the centre front's hem below the back's without the seat
+	rise, drop float64 // of the neck point and the centre front's hem against the back's, without the seat
 	lift       float64 // of the underarm over the back's
 }
 
