@@ -133,8 +133,8 @@ func (s sheet) each(f func(q geom.Point)) {
 	}
 }
 
-// anyDark reports whether a sheet that shows q is dark within a pixel and a
-// half of it.
+// anyDark reports whether a sheet that shows q is dark within two pixels and a
+// half of it: the rasterizer rounds the ends of a dash by up to two.
 func anyDark(sheets []sheet, q geom.Point) bool {
 	for _, s := range sheets {
 		if !s.window.Contains(q) {
@@ -142,8 +142,8 @@ func anyDark(sheets []sheet, q geom.Point) bool {
 		}
 		v := q.Sub(s.window.Min).Add(geom.Pt(s.margin, s.margin))
 		cx, cy := int(s.mm(v.X)), int(s.mm(v.Y))
-		for y := max(cy-1, 0); y <= min(cy+1, s.h-1); y++ {
-			for x := max(cx-1, 0); x <= min(cx+1, s.w-1); x++ {
+		for y := max(cy-2, 0); y <= min(cy+2, s.h-1); y++ {
+			for x := max(cx-2, 0); x <= min(cx+2, s.w-1); x++ {
 				if s.at(x, y) < 200 {
 					return true
 				}
