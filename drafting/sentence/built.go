@@ -154,11 +154,12 @@ func (t teller) repeat(phrases []style.Phrase) string {
 }
 
 // isGiven reports whether a maker is told one of the blanks of phrases. The name of a
-// piece that has a title is none.
+// piece that has a title is none, nor is what only the picture shows.
 func (t teller) isGiven(phrases []style.Phrase) bool {
 	given := false
 	style.Blanks(phrases, func(b style.Phrase) {
-		hidden := b.Param == "name" && t.param("title").Name != ""
+		p := t.param(b.Param)
+		hidden := b.Param == "name" && t.param("title").Name != "" || drawn[p.Kind] != ""
 		given = given || !hidden && len(t.call.Arguments(b.Param)) > 0
 	})
 	return given

@@ -40,11 +40,15 @@ func read(t testing.TB, source string) *sentence.Script {
 // unheld are pieces that a garment makes where it lists them, or several at once in a
 // function of its own.
 var unheld = map[string][]string{
+	"bias-slip":            {"front_strip", "back_strip", "arm_strip", "strap"},
 	"button-shirt":         {"collar", "placket_over", "placket_under"},
+	"coat":                 {"top_sleeve", "under_sleeve", "collar", "pocket_welt", "pocket_bag"},
 	"dolman-jacket":        {"cuff", "pocket"},
 	"gathered-skirt-dress": {"neck_strip", "arm_strip"},
 	"knit-top":             {"neckband"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
+	"tailored-jacket":      {"top_sleeve", "under_sleeve", "pocket_jet", "pocket_flap", "pocket_bag"},
+	"waistcoat":            {"pocket_welt", "pocket_bag", "strap"},
 }
 
 // A sentence that is added where Holder says reaches the piece in the garment, for every

@@ -29,7 +29,7 @@ var dartVerbs = []declaration{
 			`the start of the edge, or towards its end.`,
 		newDart},
 	{"Darts", `inner_dart(piece, name, at point, width length, up length, down length) piece`,
-		`Put the dart {name} into {piece} at {at}, {width} wide there, {up} up and {down} down.`,
+		`Put the dart {name} into {piece}[ at {at}], {width} wide, {up} up and {down} down.`,
 		`Adds an upright dart inside the piece, pointed at both ends: width mm wide at a point such as one on the waist, ` +
 			`up mm long above it and down mm below.`,
 		newInnerDart},
