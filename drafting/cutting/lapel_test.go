@@ -121,6 +121,43 @@ func TestRollCollar(t *testing.T) {
 	}
 }
 
+// A shawl collar's neck equals the back's, and its outer edge lies on the back.
+func TestShawl(t *testing.T) {
+	t.Parallel()
+	for i, figure := range figures {
+		pieces := blockPieces(t, figure, nil)
+		front, back := frontWithStand(t, pieces), plain(t, pieces["back"])
+		s := cutting.ShawlShape{Breaks: front.RunLength("centre_front") - 330, Stand: 28, Fall: 45, Width: 90, Thickness: 1}
+		got, err := cutting.Shawl(front, back, s)
+		if err != nil {
+			t.Fatalf("figure %d: %v", i, err)
+		}
+		neck, outer := got.Run("collar_neck"), got.Run("collar_outer")
+		if d := neck.Length() - back.RunLength("neckline"); math.Abs(d) > 1e-6 {
+			t.Errorf("figure %d: the collar's neck is %.3f mm longer than the back's", i, d)
+		}
+		if !neck.End().Near(got.Run("shoulder").Start(), 1e-6) {
+			t.Errorf("figure %d: the collar does not end at the neck point", i)
+		}
+		across := geom.Polyline(neck.End(), neck.End().Add(neck.EndTangent().Right().Mul(200)))
+		crossings := outer.Crossings(across)
+		if len(crossings) != 1 {
+			t.Fatalf("figure %d: %d crossings above the shoulder", i, len(crossings))
+		}
+		lies := back.Run("neckline").Offset(-17, geom.OffsetTol).Length() + math.Pi
+		if d := outer.Length() - crossings[0].A - lies; math.Abs(d) > 0.1 {
+			t.Errorf("figure %d: the outer edge is %.2f mm longer than where it lies and the turn of cloth", i, d)
+		}
+		if wide := got.RunLength("collar_back"); math.Abs(wide-73) > 1e-6 {
+			t.Errorf("figure %d: %.2f mm wide at the centre back, want 73", i, wide)
+		}
+		s.Fall = 30
+		if _, err := cutting.Shawl(front, back, s); err == nil || !strings.Contains(err.Error(), "fall 30.0 mm") {
+			t.Errorf("figure %d: a fall within the stand: %v", i, err)
+		}
+	}
+}
+
 func TestHood(t *testing.T) {
 	t.Parallel()
 	for _, s := range []cutting.HoodShape{

@@ -58,7 +58,7 @@ func RollCollar(front, back pattern.Piece, name, title string, s RollCollarShape
 	beside := geom.Polyline(gorge.End(), d.neck)
 	step := gorge.Start()
 	d.point = step.Add(gorge.StartTangent().Neg().Rotate(geom.Point{}, s.Notch).Mul(s.Point))
-	sector, outer, ok := d.bend(needed)
+	sector, outer, ok := d.bend(needed, d.outer)
 	if !ok {
 		return pattern.Piece{}, newError(p, "outer", "the outer edge cannot be %.1f mm long behind the shoulder on a collar "+
 			"%.1f mm wide", needed, d.wide)
@@ -96,24 +96,6 @@ type collarDraft struct {
 	neck, up     geom.Point // the neck point, and the direction of the neck edge there
 	behind, wide float64    // length of the back's neckline, width of the collar
 	point        geom.Point // its tip
-}
-
-// bend returns the neck edge behind the shoulder and the outer edge, from the tip to the centre
-// back, bent until the outer edge has the needed length behind the shoulder.
-func (d collarDraft) bend(needed float64) (sector, outer geom.Path, ok bool) {
-	low, high := 0.0, math.Pi/2
-	for range 48 {
-		angle := (low + high) / 2
-		sector = sectorFrom(d.neck, d.up, d.behind, angle)
-		outer = d.outer(sector)
-		if length, ok := d.behindShoulder(outer); !ok || length < needed {
-			low = angle
-		} else {
-			high = angle
-		}
-	}
-	length, ok := d.behindShoulder(outer)
-	return sector, outer, ok && math.Abs(length-needed) < 0.01
 }
 
 // outer returns the outer edge for a neck edge, square to the centre back.

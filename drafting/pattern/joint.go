@@ -124,12 +124,18 @@ func (s sewing) alike(pair [2]Corner) bool {
 	return true
 }
 
-// faceToFace reports whether two pieces are sewn round a corner that both have: they lie on each
-// other. Pieces side by side have angles there that make a whole turn.
+// faceToFace reports whether two pieces lie on each other: they are sewn round a corner that both
+// have, where pieces side by side have angles that make a whole turn, or both go on beyond the
+// seam without a corner.
 func (s sewing) faceToFace(pair [2]Corner) bool {
 	a, b := pair[0], pair[1]
-	return a.Piece != b.Piece && a.Angle() < goesOn && b.Angle() < goesOn &&
-		slices.Contains(s.partners[s.next(a)], s.next(b))
+	switch {
+	case a.Piece == b.Piece:
+		return false
+	case slices.Contains(s.partners[s.next(a)], s.next(b)):
+		return a.Angle() < goesOn && b.Angle() < goesOn
+	}
+	return a.Edge.Run != a.Next.Run && a.Angle() > goesOn && b.Angle() > goesOn
 }
 
 // A sewing maps each edge of some pieces to the edges that are sewn to it.

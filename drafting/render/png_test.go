@@ -83,7 +83,7 @@ func checkPicture(t *testing.T, name string, pic picture, pieces []finish.Piece,
 		}
 	}
 	// on a small one a seam line is near
-	if lines < 35*len(pieces) || white < 15*len(pieces) || pic.w >= DefaultPixels && cloth < lines/3 {
+	if lines < 35*len(pieces) || white < 15*len(pieces) || pic.w >= DefaultPixels && cloth < lines/7 {
 		t.Errorf("%s: %d places on lines, %d white, %d on cloth", name, lines, white, cloth)
 	}
 }
@@ -104,7 +104,7 @@ func TestPNGCaptions(t *testing.T) {
 			for i, p := range pieces {
 				checkCaption(t, fmt.Sprintf("%s %d", g.name, width), pieces, i)
 				for _, label := range p.Texts {
-					if least := legiblePixels * weightOf(width); width >= 400 && label.Size*c.scale < 0.8*least ||
+					if least := legiblePixels * weightOf(width); width >= 400 && label.Size*c.scale < 0.75*least ||
 						width >= DefaultPixels && label.Size*c.scale < least*(1-1e-9) {
 						t.Errorf("%s %d: %q is %.1f pixels high", g.name, width, label.Lines, label.Size*c.scale)
 					}

@@ -47,7 +47,7 @@ var unheld = map[string][]string{
 	"gathered-skirt-dress": {"neck_strip", "arm_strip"},
 	"knit-top":             {"neckband"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
-	"tailored-jacket":      {"top_sleeve", "under_sleeve", "pocket_jet", "pocket_flap", "pocket_bag"},
+	"tailored-jacket":      {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap", "pocket_bag"},
 	"waistcoat":            {"pocket_welt", "pocket_bag", "strap"},
 }
 

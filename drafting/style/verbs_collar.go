@@ -41,6 +41,14 @@ var collarVerbs = []declaration{
 			`where it lies, and longer by the turn of cloth. stand must be that of the lapel. Its edges are outer, front, ` +
 			`neck and centre_back.`,
 		rollCollar},
+	{"Collars", `shawl(front piece, back piece, breaks along, stand length=28, fall length=45, width length=90, ` +
+		`thickness length=1) piece`,
+		`Draw a shawl collar on {front} for the neck of {back} that breaks {breaks} along the centre front[, its stand ` +
+			`{stand}][ and its fall {fall}][, {width} wide where it is fullest][, for cloth {thickness} thick].`,
+		`Draws a shawl collar in one with a front with its button stand. It turns on a roll line from breaks mm along the ` +
+			`centre front. The front's edges are then centre_front, collar_outer, collar_back, which is the seam at the ` +
+			`centre back, collar_neck, which is as long as the back's neckline, and shoulder.`,
+		shawl},
 	{"Collars", `turn_of_cloth(piece, edges, by length=2) piece`,
 		`Make {piece} larger at its {edges} by the turn of cloth[, {by}].`,
 		`Moves one or more adjacent edges out by mm, so that an upper collar or a facing lies over the other one and ` +
@@ -97,6 +105,18 @@ func rollCollar(c *call) (starlark.Value, error) {
 	}
 	s.Notch *= math.Pi / 180
 	return asPiece(cutting.RollCollar(front.Piece, back.Piece, name, title, s))
+}
+
+func shawl(c *call) (starlark.Value, error) {
+	var front, back *piece
+	s := cutting.ShawlShape{Stand: 28, Fall: 45, Width: 90, Thickness: 1}
+	if err := c.unpack(&front, &back, &s.Breaks, &s.Stand, &s.Fall, &s.Width, &s.Thickness); err != nil {
+		return nil, err
+	}
+	if s.Breaks < 0 {
+		s.Breaks += front.RunLength("centre_front")
+	}
+	return front.replace(cutting.Shawl(front.Piece, back.Piece, s))
 }
 
 func turnOfCloth(c *call) (starlark.Value, error) {
