@@ -5,7 +5,6 @@ import (
 	"errors"
 	"maps"
 	"slices"
-	"strings"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
@@ -49,11 +48,12 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if len(request.Left)+len(request.Right) > 0 {
 		return tryOnSides(ctx, o, opts)
 	}
-	cloth, ok := fitting.Cloth(opts.Cloth, strings.Contains(spec.Name, "knit"))
+	gives, knit := stretch(spec, o)
+	cloth, ok := fitting.Cloth(opts.Cloth, knit)
 	if !ok {
 		return nil, fault.List{{Code: fault.Choice, Field: "/cloth", Value: opts.Cloth, Accepted: fitting.ClothNames()}}
 	}
-	if gives, ok := stretch(spec, o); ok && cloth.Knit {
+	if knit && cloth.Knit {
 		cloth.Comfort = gives / 2
 	}
 	person, assumed, faults := wearer(o.Unit, request.Body)

@@ -352,6 +352,7 @@ func TestTryOnRefuses(t *testing.T) {
 func TestTryOnSleeves(t *testing.T) {
 	for _, test := range []struct{ style, choices string }{
 		{"torso-toile", ""}, {"shift-dress", `"sleeve": "short"`}, {"button-shirt", ""}, {"knit-top", ""},
+		{"hooded-sweatshirt", ""},
 	} {
 		f, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Quick: true})
 		if err != nil {

@@ -5,7 +5,7 @@
 // It sews one half, which stands for both; of a pattern that differs from left to right
 // each half is tried by itself, see [Sides]. A front that buttons is closed at its centre line, and a pocket along its
 // opening. Gathers are drawn in where they are sewn. Set-in sleeves hang on arms that hang
-// 15 degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars and
+// 15 degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars, hoods and
 // pockets' bags are left out and named. What hangs from a band hangs level at the waist;
 // there a wearer moves it until it is comfortable, so its width alone is judged. A fitting
 // is no promise of comfort, and no substitute for a toile.

@@ -105,7 +105,8 @@ func newPanel(piece pattern.Piece) *panel {
 }
 
 // besides are words in the names of pieces that lie under the shell or on it.
-var besides = []string{"facing", "band", "shield", "pocket", "loop", "placket", "cuff", "collar", "stand", "belt"}
+var besides = []string{"facing", "band", "shield", "pocket", "loop", "placket", "cuff", "collar", "stand", "belt",
+	"hood"}
 
 // plain reports whether a piece is of the main cloth and may be part of the shell.
 func plain(p pattern.Piece) bool {
