@@ -45,6 +45,7 @@ var unheld = map[string][]string{
 	"coat":                 {"top_sleeve", "under_sleeve", "collar", "pocket_welt", "pocket_bag"},
 	"dolman-jacket":        {"cuff", "pocket"},
 	"gathered-skirt-dress": {"neck_strip", "arm_strip"},
+	"hooded-sweatshirt":    {"pocket", "hood", "hood_lining"},
 	"knit-top":             {"neckband"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
 	"tailored-jacket":      {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap", "pocket_bag"},
