@@ -71,7 +71,8 @@ func TestGarmentRequirements(t *testing.T) {
 			"must clear the arm above the wrist"},
 		{"knit-top", nil, map[string]block.Value{"bust": word("none")}, false, "the front takes up 0 mm of it"},
 		{"hooded-sweatshirt", nil, map[string]block.Value{"bust": word("none")}, false, "the front takes up 0 mm of it"},
-		{"hooded-sweatshirt", nil, map[string]block.Value{"drawcord": yes()}, false, "Never put a cord into a hood for a child"},
+		{"hooded-sweatshirt", nil, map[string]block.Value{"drawcord": yes()}, false,
+			"Never put a cord into a hood for a child"},
 		{"hooded-sweatshirt", body.Measures{"nape_to_waist": 300, "height": 1300, "arm_length": 440},
 			map[string]block.Value{"length": number(170)}, false, "The pocket is left out"},
 	} {
