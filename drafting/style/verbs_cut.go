@@ -48,6 +48,15 @@ var cutVerbs = []declaration{
 		`Extends an edge that meets the hem, such as the centre back, by a strip for a vent, with a slanted top. The ` +
 			`edge stays above it; the strip's edges are vent_edge and vent_top.`,
 		vent},
+	{"Cut and join", `slit(piece, name, edge, at along, long length) piece`,
+		`Mark the {name} on {piece}, {long} long from its {edge}, {at} along.`,
+		`Marks a cut into a piece, square to an edge at mm along it, by the line name and a drill hole name_end.`,
+		slit},
+	{"Cut and join", `placket(long length, wide length=25) pieces`,
+		`Make the plackets for a slit {long} long[, {wide} wide].`,
+		`Makes the two parts that finish a slit in a sleeve, and returns (placket_over, placket_under): the over placket ` +
+			`with a pointed tip, and the under placket that binds the slit's back edge. Their edges are turned under.`,
+		placket},
 	{"Cut and join", `split(piece, edge, at along, first name, second name) piece`,
 		`Divide the {edge} of {piece} {at} into {first} and {second}.`,
 		`Divides an edge in two at mm along it, and names both parts. The piece is not cut.`,
@@ -169,6 +178,36 @@ func vent(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.Vent(p.Piece, edge, high, wide))
+}
+
+func slit(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	var at cutting.Position
+	var long float64
+	if err := c.unpack(&p, &name, &at.Run, &at.At, &long); err != nil {
+		return nil, err
+	}
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	if at.At < 0 {
+		at.At += p.RunLength(at.Run)
+	}
+	return p.replace(cutting.Slit(p.Piece, name, at, long))
+}
+
+func placket(c *call) (starlark.Value, error) {
+	var long float64
+	wide := 25.0
+	if err := c.unpack(&long, &wide); err != nil {
+		return nil, err
+	}
+	over, under, err := cutting.Placket(long, wide)
+	if err != nil {
+		return nil, err
+	}
+	return starlark.Tuple{&piece{over, false}, &piece{under, false}}, nil
 }
 
 func splitEdge(c *call) (starlark.Value, error) {
