@@ -23,12 +23,12 @@ var measureGroups = []struct {
 	names []string
 }{
 	{"Round the body", []string{"bust_girth", "over_bust_girth", "under_bust_girth", "waist_girth", "high_hip_girth",
-		"hip_girth"}},
+		"hip_girth", "belly_girth"}},
 	{"Head, neck and shoulders", []string{"head_girth", "neck_girth", "neck_base_girth", "shoulder_length",
 		"shoulder_slope"}},
 	{"Across", []string{"back_width", "back_width_armpit_level", "chest_width", "bust_point_width"}},
 	{"Down the body", []string{"height", "side_neck_to_bust", "front_waist_length", "nape_to_waist", "scye_depth",
-		"waist_to_hip", "waist_to_thigh", "waist_to_knee", "waist_to_floor"}},
+		"waist_to_hip", "waist_to_belly", "waist_to_thigh", "waist_to_knee", "waist_to_floor"}},
 	{"Arm and hand", []string{"upper_arm_girth", "elbow_girth", "wrist_girth", "hand_girth", "arm_length",
 		"shoulder_to_elbow", "nape_to_wrist"}},
 	{"Leg and foot", []string{"body_rise", "total_crotch_length", "inside_leg", "outside_leg", "thigh_girth",

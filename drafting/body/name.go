@@ -19,6 +19,7 @@ const (
 	WaistGirth     Name = "waist_girth"
 	HighHipGirth   Name = "high_hip_girth"
 	HipGirth       Name = "hip_girth"
+	BellyGirth     Name = "belly_girth" // a trade measure, not a term of the standard
 	NeckGirth      Name = "neck_girth"
 	NeckBaseGirth  Name = "neck_base_girth"
 	HeadGirth      Name = "head_girth"
@@ -35,6 +36,7 @@ const (
 	FrontWaistLength Name = "front_waist_length"
 	ScyeDepth        Name = "scye_depth"
 	WaistToHip       Name = "waist_to_hip"
+	WaistToBelly     Name = "waist_to_belly" // a trade measure
 	WaistToThigh     Name = "waist_to_thigh"
 	WaistToKnee      Name = "waist_to_knee"
 	WaistToFloor     Name = "waist_to_floor"

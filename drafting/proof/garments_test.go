@@ -72,8 +72,9 @@ func TestFinishedGarments(t *testing.T) {
 	nth := everyNth(t, 60)
 	t.Logf("| garment | bodies | drafted | refused | %s |", strings.Join(proof.Rules(), " | "))
 	for _, s := range all {
-		groups := map[string][]body.Measures{"women": surveytest.Women(t)}
-		if slices.Contains([]string{"straight", "trousers", "knit_leg"}, s.Head.Block) {
+		groups := map[string][]body.Measures{"women": surveytest.WithBellies(surveytest.Women(t))}
+		if slices.Contains([]string{"straight", "trousers", "knit_leg"}, s.Head.Block) &&
+			!slices.Contains(s.Head.Measures, body.BellyGirth) {
 			groups["men"] = surveytest.Men(t)
 		}
 		for _, sex := range slices.Backward(slices.Sorted(maps.Keys(groups))) {

@@ -63,15 +63,18 @@ var predicted = []body.Name{body.NeckBaseGirth, body.ShoulderLength, body.BackWi
 
 // Panel returns the built-in panel for a block and the styles built on it:
 // women, and men too if the block suits them. Of further required measurements
-// it has those that the model knows.
+// it has those that the model knows, and a belly girth.
 //
 // Every third body comes again with some of the measurements given that are
 // otherwise estimated, each off its estimate by up to two spreads, the same ones
 // in each proof: real bodies differ from every estimate.
 func Panel(blockName string, needed ...body.Name) []Body {
 	bodies, men := Panels(needed...)
-	if suitsMen(blockName) {
+	if suitsMen(blockName, needed) {
 		bodies = append(bodies, men...)
+	}
+	for i, b := range bodies {
+		bodies[i].Given = expecting(b.Given, needed, float64(i%9)/8)
 	}
 	spec, ok := block.Find(blockName)
 	if !ok {
@@ -107,6 +110,7 @@ func SizeTable(ofMen bool, needed ...body.Name) []Body {
 	for _, s := range p.sizes {
 		b := p.body(needed, s, p.heights[1], "", 0)
 		b.Name = fmt.Sprintf("%g", s.bust)
+		b.Given = expecting(b.Given, needed, 0.5)
 		bodies = append(bodies, b)
 	}
 	return bodies

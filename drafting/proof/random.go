@@ -59,15 +59,18 @@ func NewRandom(seed uint64, count int, names []string, own ...*style.Style) Rand
 			continue
 		}
 		needed = append(needed, spec.Requires...)
-		r.Garments = append(r.Garments, Garment{name, suitsMen(drafting.BlockOf(name, own...)), spec, Base(name, own...)})
+		r.Garments = append(r.Garments, Garment{name, suitsMen(drafting.BlockOf(name, own...), spec.Requires), spec,
+			Base(name, own...)})
 	}
 	r.Women, r.Men = Panels(needed...)
 	return r
 }
 
-// suitsMen reports whether garments on a block are made for men too.
-func suitsMen(blockName string) bool {
-	return !slices.Contains([]string{"torso", "skirt", "circle_skirt"}, blockName)
+// suitsMen reports whether garments on a block that require measurements are made for
+// men too.
+func suitsMen(blockName string, requires []body.Name) bool {
+	return !slices.Contains(requires, body.BellyGirth) &&
+		!slices.Contains([]string{"torso", "skirt", "circle_skirt"}, blockName)
 }
 
 // Len returns the number of orders.
@@ -227,6 +230,9 @@ const farthest = 2
 // do without, and some that would be estimated, off their estimates.
 func (d draw) measurements(requires, uses []body.Name) body.Measures {
 	given := maps.Clone(d.body.Given)
+	if slices.Contains(requires, body.BellyGirth) {
+		given = expecting(given, requires, d.Float64())
+	}
 	for _, n := range slices.Sorted(maps.Keys(given)) {
 		v := given[n]
 		if d.IntN(2) == 0 {

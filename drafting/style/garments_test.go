@@ -20,7 +20,7 @@ var standard = body.Measures{
 	"height": 1680, "bust_girth": 920, "waist_girth": 760, "hip_girth": 1000, "neck_base_girth": 375,
 	"shoulder_length": 126,
 	"back_width":      355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160,
-	"arm_length": 590, "head_girth": 560, "inside_leg": 780,
+	"arm_length": 590, "head_girth": 560, "inside_leg": 780, "belly_girth": 1030,
 }
 
 // TestPictures draws every garment into the folder named by TAPELINE_PICTURES,

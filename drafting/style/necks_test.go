@@ -21,7 +21,7 @@ func TestNecksOfDresses(t *testing.T) {
 		"shift-dress": {"front", "back"}, "princess-dress": {"front_panel", "back_panel"},
 		"gathered-skirt-dress": {"front", "back"},
 	}
-	people := surveytest.Women(t)
+	people := surveytest.WithBellies(surveytest.Women(t))
 	for slug, names := range pieces {
 		s, _ := style.Builtin(slug)
 		for i := 0; i < len(people); i += 97 {

@@ -24,7 +24,7 @@ func TestNeedsByChoices(t *testing.T) {
 		spec := s.Spec()
 		for i, choices := range variantsOf(spec) {
 			requires, uses := s.Needs(choices)
-			whole := surveytest.Women(t)[i]
+			whole := surveytest.WithBellies(surveytest.Women(t))[i]
 			whole["elbow_girth"] = 250
 			least := body.Measures{}
 			for _, n := range requires {

@@ -28,7 +28,7 @@ var optional = []body.Name{body.FrontWaistLength, body.SideNeckToBust, body.Bust
 // from its estimate as people differ, and with the choices mixed.
 func TestGarmentsWithVariedMeasures(t *testing.T) {
 	t.Parallel()
-	women := surveytest.Women(t)
+	women := surveytest.WithBellies(surveytest.Women(t))
 	for _, slug := range shapedGarments {
 		t.Run(slug, func(t *testing.T) {
 			t.Parallel()

@@ -22,7 +22,7 @@ func BenchmarkScript(b *testing.B) {
 		"shoulder_length": 126,
 		"back_width":      355, "nape_to_waist": 415, "waist_to_hip": 205, "upper_arm_girth": 285, "wrist_girth": 160,
 		"arm_length": 590,
-		"body_rise":  285, "inside_leg": 770,
+		"body_rise":  285, "inside_leg": 770, "belly_girth": 1030,
 	}
 	for _, s := range all {
 		base, _ := block.Find(s.Head.Block)

@@ -18,7 +18,7 @@ import (
 // passes, or opens a slit for it.
 func TestSidesThatDifferOnRealBodies(t *testing.T) {
 	t.Parallel()
-	women := surveytest.Women(t)
+	women := surveytest.WithBellies(surveytest.Women(t))
 	sides := []map[string]float64{
 		{"shoulder_height": -8}, {"shoulder_height": -20}, {"shoulder_height": 10, "shoulder_forward": 10, "upper_arm": 15},
 	}

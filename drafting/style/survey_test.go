@@ -105,7 +105,7 @@ func TestGarmentsOnBodies(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	people := map[string][]body.Measures{"women": surveytest.Women(t), "men": surveytest.Men(t)}
+	people := map[string][]body.Measures{"women": surveytest.WithBellies(surveytest.Women(t)), "men": surveytest.Men(t)}
 	for _, s := range all {
 		for _, whose := range []string{"women", "men"} {
 			if whose == "men" && !slices.Contains(forMen, s.Head.Slug) {
@@ -153,7 +153,7 @@ func TestGarmentsInMixedChoices(t *testing.T) {
 		t.Fatal(err)
 	}
 	many := 6000 / everyNth(150)
-	women, men := surveytest.Women(t), surveytest.Men(t)
+	women, men := surveytest.WithBellies(surveytest.Women(t)), surveytest.Men(t)
 	for _, s := range all {
 		t.Run(s.Head.Slug, func(t *testing.T) {
 			t.Parallel()

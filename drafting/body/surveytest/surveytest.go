@@ -24,6 +24,15 @@ func Women(t testing.TB) []body.Measures { t.Helper(); return measures(t, women)
 // Men returns the survey's men, as Women does its women.
 func Men(t testing.TB) []body.Measures { t.Helper(); return measures(t, men) }
 
+// WithBellies returns the people with a belly girth 100 to 380 mm over their waist, in turn:
+// nobody of the survey is pregnant.
+func WithBellies(people []body.Measures) []body.Measures {
+	for i, given := range people {
+		given[body.BellyGirth] = given[body.WaistGirth] + 100 + 40*float64(i%8)
+	}
+	return people
+}
+
 // measures returns a copy that the test may change.
 func measures(t testing.TB, read func() (body.Table, error)) []body.Measures {
 	t.Helper()
