@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/cost"
@@ -33,7 +34,7 @@ type leggings struct {
 	raise      float64      // of the centre back over the side, for an ordinary seat
 	fall       float64      // of the centre front below the side
 
-	leg        []wear.Station // girths of the leg by level, thigh first
+	leg        []wear.Station // girths of the leg by level: atThigh and so on
 	hemAt      float64
 	floorBelow float64 // the floor below the crotch, as worn
 	gusset     bool
@@ -194,6 +195,19 @@ func (s *leggings) setGirths() error {
 	return nil
 }
 
+// The stations of a leg.
+const (
+	atThigh = iota
+	atAboveKnee
+	atKnee
+	atCalf
+	atShin // so that the leg does not taper to the ankle faster than the body
+	atAnkle
+)
+
+// shinAt is the way from calf to ankle to atShin.
+const shinAt = 0.65
+
 // Levels of the leg as shares of the way from crotch to knee, or to just above the
 // knee (common practice, from memory), and by how many mm the foot may widen the
 // ankle without a word.
@@ -221,9 +235,11 @@ func (s *leggings) setLeg(length Value) error {
 	for i, name := range [...]string{easeThigh, easeKnee, easeKnee, easeCalf, easeAnkle} {
 		s.leg = append(s.leg, wear.Station{At: level(stations[i].At), Girth: s.around * (stations[i].Girth + s.ease[name])})
 	}
-	ankle := &s.leg[4]
+	calf, ankle := s.leg[atCalf], &s.leg[len(s.leg)-1]
 	footWider := foot - ankle.Girth
 	ankle.Girth = math.Max(ankle.Girth, foot)
+	shin := wear.Station{At: calf.At + shinAt*(ankle.At-calf.At), Girth: calf.Girth + shinAt*(ankle.Girth-calf.Girth)}
+	s.leg = slices.Insert(s.leg, atShin, shin)
 	s.floorBelow = long - hangs
 	switch {
 	case length.Word == "" && length.Number > 0:
@@ -233,18 +249,18 @@ func (s *leggings) setLeg(length Value) error {
 		}
 		s.hemAt = s.depth + s.along*(length.Number+s.altered[alterLegLength])
 	case length.Word == lengthCalf:
-		s.hemAt = s.leg[3].At
+		s.hemAt = s.leg[atCalf].At
 	case length.Word == lengthKnee:
-		s.hemAt = s.leg[2].At
+		s.hemAt = s.leg[atKnee].At
 	case length.Word == lengthShort:
-		s.hemAt = s.depth + shortBelow*(s.leg[2].At-s.depth)
+		s.hemAt = s.depth + shortBelow*(s.leg[atKnee].At-s.depth)
 	default:
-		s.hemAt = ankle.At
+		s.hemAt = s.leg[atAnkle].At
 	}
-	if at := s.leg[4].At; math.Abs(s.hemAt-at) < 1 {
+	if at := s.leg[atAnkle].At; math.Abs(s.hemAt-at) < 1 {
 		s.hemAt = at // no stump
 	}
-	if footWider > footWord && s.hemAt >= ankle.At {
+	if footWider > footWord && s.hemAt >= s.leg[atAnkle].At {
 		s.warn("The ends of the legs are drawn %.0f mm wider than the tension asks for, so that the foot passes: a knit "+
 			"with more stretch may be narrower.", footWider)
 	}

@@ -135,13 +135,13 @@ func (s *leggings) draw(seat, lean float64) leggingsDraft {
 	d := leggingsDraft{seat: in, depth: s.depth + shiftRate*(seat-in)}
 	reach := leggingsReach * 2 * s.hip * (1 + reachRange*in)
 	half := (s.hip + reach) / 2
-	if least := s.leg[0].Girth/2 + leastSlope*thighBelow*(s.leg[1].At-d.depth); half < least {
+	if least := s.leg[atThigh].Girth/2 + leastSlope*thighBelow*(s.leg[atAboveKnee].At-d.depth); half < least {
 		reach += 2 * (least - half)
 		half = least
 	}
 	d.fork = geom.Pt(half, d.depth)
 	d.leg = slices.Clone(s.leg)
-	d.leg[0] = d.thigh(s.leg[0].Girth, s.leg[1])
+	d.leg[atThigh] = d.thigh(s.leg[atThigh].Girth, s.leg[atAboveKnee])
 	for i, in := range [2]float64{back: backLean + backWithLean*(lean-frontLean), front: lean} {
 		d.up[i] = geom.Pt(-math.Sin(in), -math.Cos(in))
 	}
@@ -181,7 +181,7 @@ func (d *leggingsDraft) thigh(girth float64, aboveKnee wear.Station) wear.Statio
 
 // drawCrotch draws the crotch's curves from the fork.
 func (d *leggingsDraft) drawCrotch(hip float64) {
-	thigh := d.leg[0]
+	thigh := d.leg[atThigh]
 	lean := math.Atan(math.Min(forkSteeper*(d.fork.X-thigh.Girth/2)/(thigh.At-d.depth), maxForkSlope))
 	more := [2]float64{back: -flatterBack, front: flatterBack}
 	var starts [2]geom.Point

@@ -30,7 +30,7 @@ const (
 )
 
 // legLines names the lines at the stations of the leg.
-var legLines = [...]string{lineThigh, "", lineKnee, lineCalf, lineAnkle}
+var legLines = [...]string{atThigh: lineThigh, atKnee: lineKnee, atCalf: lineCalf, atAnkle: lineAnkle}
 
 // pattern assembles the leg, and the gusset if there is one, and reads them back.
 func (s *leggings) pattern(d leggingsDraft) (pattern.Pattern, error) {
@@ -90,13 +90,13 @@ func (s *leggings) piece(d *leggingsDraft) pattern.Piece {
 		}
 	}
 	p.Lines = append(p.Lines, pattern.Line{Name: lineSide,
-		Path: geom.Path{geom.Line(geom.Pt(d.side, 0), geom.Pt(d.side, d.depth))}})
+		Path: geom.Path{geom.Line(geom.Pt(d.side, s.hipAt), geom.Pt(d.side, d.depth))}})
 	p.Grain = grainLine(0, s.hipAt, s.hemAt-35)
 	p.Notches = []pattern.Notch{
 		{Edge: edgeCrotchFront, At: crotch(front).Length() - d.crotch[front].Length(), Kind: pattern.NotchSingle},
 		{Edge: edgeCrotchBack, At: d.crotch[back].Length(), Kind: pattern.NotchDouble},
 	}
-	if knee := s.leg[2].At; s.reads(knee) {
+	if knee := s.leg[atKnee].At; s.reads(knee) {
 		at := lengthTo(d.inseam, knee)
 		p.Notches = append(p.Notches,
 			pattern.Notch{Edge: edgeInseamFront, At: at, Kind: pattern.NotchSingle},
@@ -211,9 +211,9 @@ func (s *leggings) readBack(p *pattern.Pattern, whole pattern.Piece, d *leggings
 	}
 	fork := whole.Run(edgeCrotchFront).End()
 	waist := leg.Run(edgeWaist)
-	at, ok := belowSide(leg)
+	at, ok := overSide(leg)
 	if !ok {
-		c.broken = append(c.broken, "the side line does not start at the waist")
+		c.broken = append(c.broken, "the waist does not pass over the side line")
 	}
 	hip, _ := levelOf(leg, lineHip)
 	foot := leg.Run(edgeHem).Start().Y
@@ -237,7 +237,9 @@ func (s *leggings) readBack(p *pattern.Pattern, whole pattern.Piece, d *leggings
 			c.pair(string(n), d.leg[i].Girth, 0, drafted)
 		}
 	}
-	for i, n := range [...]body.Name{body.ThighGirth, "", body.KneeGirth, body.CalfGirth, body.AnkleGirth} {
+	for i, n := range [...]body.Name{
+		atThigh: body.ThighGirth, atKnee: body.KneeGirth, atCalf: body.CalfGirth, atAnkle: body.AnkleGirth,
+	} {
 		switch at := d.leg[i].At; {
 		case n == "":
 		case at == s.hemAt:
@@ -253,15 +255,19 @@ func (s *leggings) readBack(p *pattern.Pattern, whole pattern.Piece, d *leggings
 // reads reports whether the leg is as wide as its station at a level says: the
 // width nearer to the hem follows from that of the hem.
 func (s *leggings) reads(at float64) bool {
-	return at <= s.hemAt-endOver || at == s.leg[4].At && at < s.hemAt
+	return at <= s.hemAt-endOver || at == s.leg[atAnkle].At && at < s.hemAt
 }
 
-// belowSide returns the point of a leg's waist where its side line starts.
-func belowSide(leg pattern.Piece) (geom.Point, bool) {
+// overSide returns the point of a leg's waist straight over its side line.
+func overSide(leg pattern.Piece) (geom.Point, bool) {
 	for _, l := range leg.Lines {
-		if l.Name == lineSide {
-			at, off, _ := leg.Run(edgeWaist).Nearest(l.Path.Start())
-			return at, off < CheckTolerance
+		if l.Name != lineSide {
+			continue
+		}
+		for _, s := range leg.Run(edgeWaist) {
+			if t, ok := root(0, 1, 1e-12, func(t float64) float64 { return s.At(t).X - l.Path.Start().X }); ok {
+				return s.At(t), true
+			}
 		}
 	}
 	return geom.Point{}, false

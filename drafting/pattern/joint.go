@@ -187,7 +187,8 @@ func (s sewing) next(c Corner) EdgeRef {
 }
 
 // runOn reports whether the next edges are one line when the seam is sewn: both
-// hems, necklines, armholes or caps, or sewn to one piece.
+// hems, necklines, armholes or caps, or sewn to one piece that does not fill a
+// corner between them, as a gusset does.
 func (s sewing) runOn(pair [2]Corner) bool {
 	a, b := pair[0], pair[1]
 	if a.Next.Role != b.Next.Role {
@@ -203,10 +204,22 @@ func (s sewing) runOn(pair [2]Corner) bool {
 		own := [2]string{s.pieces[a.Piece].Name, s.pieces[b.Piece].Name}
 		for _, p := range s.partners[s.next(a)] {
 			for _, q := range s.partners[s.next(b)] {
-				if p.Piece == q.Piece && p.Piece != own[0] && p.Piece != own[1] {
+				if p.Piece == q.Piece && p.Piece != own[0] && p.Piece != own[1] && !s.meetAtCorner(p, q) {
 					return true
 				}
 			}
+		}
+	}
+	return false
+}
+
+// meetAtCorner reports whether two edges of a piece follow each other round a
+// corner of it.
+func (s sewing) meetAtCorner(p, q EdgeRef) bool {
+	corners, _ := s.corners(p)
+	for _, c := range corners {
+		if c.Next.Name == q.Edge && c.Angle() < goesOn {
+			return true
 		}
 	}
 	return false
