@@ -331,6 +331,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"pleated-skirt", "", "", "/style", "pleats that are folded on"},
 		{"pyjama-trousers", "", "", "/style", "drawn in by elastic"},
 		{"bias-slip", "", "", "/style", "shoulder straps"},
+		{"leggings", "", "", "/style", "without a side seam"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
 		{"tailored-jacket", "", "", "/style", "not tried on yet"},
 		{"waistcoat", "", "", "/style", "not tried on yet"},

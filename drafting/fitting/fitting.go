@@ -98,6 +98,9 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip float64, o Options) (
 	g *garment, left []string, err error,
 ) {
+	if err := checkLegs(p); err != nil {
+		return nil, nil, err
+	}
 	p, shown := closePockets(p)
 	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
 	if err := checkPleats(panels); err != nil {

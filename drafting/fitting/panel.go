@@ -375,6 +375,15 @@ func checkPleats(panels []*panel) error {
 	return nil
 }
 
+// checkLegs returns that a leg is of one piece round the body, which is not tried on,
+// or nil.
+func checkLegs(p pattern.Pattern) error {
+	if slices.ContainsFunc(p.Pieces, func(q pattern.Piece) bool { return q.RunLength("crotch_front") > 0 }) {
+		return &NotTriedError{"a leg of one piece without a side seam is not tried on yet"}
+	}
+	return nil
+}
+
 // check returns why panels are not tried on, or nil: they must close in the middle
 // of front and back by a fold or a seam, and have armholes.
 func check(p pattern.Pattern, panels []*panel, armpit float64) error {
