@@ -228,10 +228,8 @@ func (s *leggings) setLeg(length Value) error {
 	if err != nil {
 		return err
 	}
-	long := s.body.Value(body.InsideLeg)
-	grown := (long + s.altered[alterLegLength]) / long
 	hangs := seated(s.ease) + s.altered[alterRise]
-	level := func(at float64) float64 { return s.depth + s.along*(at*grown-hangs) }
+	level := func(at float64) float64 { return s.depth + s.along*(at-hangs) }
 	for i, name := range [...]string{easeThigh, easeKnee, easeKnee, easeCalf, easeAnkle} {
 		s.leg = append(s.leg, wear.Station{At: level(stations[i].At), Girth: s.around * (stations[i].Girth + s.ease[name])})
 	}
@@ -240,14 +238,14 @@ func (s *leggings) setLeg(length Value) error {
 	ankle.Girth = math.Max(ankle.Girth, foot)
 	shin := wear.Station{At: calf.At + shinAt*(ankle.At-calf.At), Girth: calf.Girth + shinAt*(ankle.Girth-calf.Girth)}
 	s.leg = slices.Insert(s.leg, atShin, shin)
-	s.floorBelow = long - hangs
+	s.floorBelow = s.body.Value(body.InsideLeg) - hangs
 	switch {
 	case length.Word == "" && length.Number > 0:
 		if length.Number > s.floorBelow {
 			return refuseChoice(choiceLength, fmt.Sprintf("%.0f mm", length.Number), fmt.Sprintf(
 				"at most %.0f mm from crotch to hem on this body: there is the floor", s.floorBelow))
 		}
-		s.hemAt = s.depth + s.along*(length.Number+s.altered[alterLegLength])
+		s.hemAt = s.depth + s.along*length.Number
 	case length.Word == lengthCalf:
 		s.hemAt = s.leg[atCalf].At
 	case length.Word == lengthKnee:
@@ -257,6 +255,7 @@ func (s *leggings) setLeg(length Value) error {
 	default:
 		s.hemAt = s.leg[atAnkle].At
 	}
+	s.hemAt += s.along * s.altered[alterLegLength]
 	if at := s.leg[atAnkle].At; math.Abs(s.hemAt-at) < 1 {
 		s.hemAt = at // no stump
 	}

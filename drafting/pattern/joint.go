@@ -11,6 +11,9 @@ import (
 // it on instead of crossing its end.
 const goesOn = 150 * math.Pi / 180
 
+// straight is the inner angle in radians from which two edges lie on one line.
+const straight = 178 * math.Pi / 180
+
 // minSegment is the length in mm under which a segment is an accident that turns
 // its own way.
 const minSegment = 0.05
@@ -218,7 +221,7 @@ func (s sewing) runOn(pair [2]Corner) bool {
 func (s sewing) meetAtCorner(p, q EdgeRef) bool {
 	corners, _ := s.corners(p)
 	for _, c := range corners {
-		if c.Next.Name == q.Edge && c.Angle() < goesOn {
+		if c.Next.Name == q.Edge && c.Next.Run != c.Edge.Run && c.Angle() < straight {
 			return true
 		}
 	}
