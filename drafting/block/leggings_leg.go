@@ -13,7 +13,7 @@ import (
 // leggingsDraft is a drawn leg. Its halves are drawn as the front lies; the back
 // is turned over in the end.
 type leggingsDraft struct {
-	seat   float64 // 0 is the usual one; see seatAt
+	seat   float64 // 0 is the usual one; see draw
 	depth  float64
 	leg    []wear.Station  // its stations of leggings, the thigh's at the level that suits the fork
 	fork   geom.Point      // where crotch and inseam meet, in front
@@ -80,6 +80,10 @@ func (s *leggings) fitCrotch() (leggingsDraft, error) {
 		return d, refuse(fmt.Sprintf("the waist would be %.0f mm wider than the hip on the cloth, %.0f mm above it: the "+
 			"centre front can't lean out so far", 2*(s.waist-s.hip), s.hipAt),
 			body.WaistGirth, body.HipGirth, body.WaistToHip)
+	}
+	if short := d.depth + minKnitInside - s.hemAt; short > 0 {
+		return d, refuseChoice(choiceLength, fmt.Sprintf("%.0f mm inside the leg", (s.hemAt-d.depth)/s.along),
+			fmt.Sprintf("at least %.0f mm longer: the crotch reaches down to there", short/s.along))
 	}
 	d.inseam = s.drawInseam(&d)
 	if shift := d.depth - s.depth; math.Abs(shift) > 3 {
@@ -232,6 +236,9 @@ const (
 	endSlope = 0.09
 	endOver  = 45.0
 )
+
+// minKnitInside is the least inseam of a knit leg, mm.
+const minKnitInside = 50
 
 // drawInseam draws the front's inseam from the fork to the hem, through half the
 // width at each level of the leg.

@@ -221,7 +221,7 @@ func (s sewing) runOn(pair [2]Corner) bool {
 func (s sewing) meetAtCorner(p, q EdgeRef) bool {
 	corners, _ := s.corners(p)
 	for _, c := range corners {
-		if c.Next.Name == q.Edge && c.Next.Run != c.Edge.Run && c.Angle() < straight {
+		if c.Next.Name == q.Edge && (c.Angle() < goesOn || c.Next.Run != c.Edge.Run && c.Angle() < straight) {
 			return true
 		}
 	}
