@@ -90,7 +90,7 @@ func leggingsAlterations() []Alteration {
 			"Lengthen the crotch seam over the seat, or shorten it for a flat seat (negative)."},
 		{alterSwayBack, 0, 30, false, "Shorten the centre back at the waist, fading to nothing at the side."},
 		{alterRise, -30, 40, false, "Lower the crotch, or raise it (negative)."},
-		{alterLegLength, -40, 40, true, "Make the leg longer, or shorter (negative)."},
+		{alterLegLength, -40, 40, false, "Make the leg longer, or shorter (negative)."},
 	}
 }
 
