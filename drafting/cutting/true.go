@@ -12,6 +12,9 @@ const (
 	// trueReach is how far from the mouth of a dart its edge is redrawn, mm
 	// (common practice: 30 to 50).
 	trueReach = 40.0
+	// leastRest is the least length of an edge that is not redrawn beyond it, mm; a shorter
+	// rest is redrawn too.
+	leastRest = 1.0
 	// trueTol is by how much trueing may change the length of either side of the edge, mm.
 	trueTol = 0.1
 	// leastTurn is the turn in radians of a sewn edge that nobody sees: 1 degree.
@@ -82,7 +85,11 @@ func trueJoints(pieces []pattern.Piece, seams []pattern.Seam) {
 // startAlong redraws the start of a path so that it leaves along a direction. It
 // redraws less of a path that turns sharply there, to keep its length.
 func startAlong(path geom.Path, along geom.Point) geom.Path {
-	for reach := min(trueReach, path.Length()); ; reach /= 2 {
+	reach := path.Length()
+	if reach > trueReach+leastRest {
+		reach = trueReach
+	}
+	for ; ; reach /= 2 {
 		_, rest := cutPath(path, reach)
 		a, b := path.Start(), path.At(reach)
 		h := a.Dist(b) / 3
