@@ -43,7 +43,8 @@ const (
 // folded along a line; their edges are turned under.
 func Placket(long, wide float64) (over, under pattern.Piece, err error) {
 	named := pattern.Piece{Name: "placket_over"}
-	if err = checkDimensions(named, dimension{"length of the slit", long, 60, 300}, dimension{"width", wide, 15, 50}); err != nil {
+	if err = checkDimensions(named, dimension{"length of the slit", long, 60, 300},
+		dimension{"width", wide, 15, 50}); err != nil {
 		return over, under, err
 	}
 	high := long + placketTip
