@@ -48,8 +48,9 @@ var unheld = map[string][]string{
 	"hooded-sweatshirt":    {"pocket", "hood", "hood_lining"},
 	"knit-top":             {"neckband"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
-	"tailored-jacket":      {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap", "pocket_bag"},
-	"waistcoat":            {"pocket_welt", "pocket_bag", "strap"},
+	"tailored-jacket": {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap",
+		"pocket_bag"},
+	"waistcoat": {"pocket_welt", "pocket_bag", "strap"},
 }
 
 // A sentence that is added where Holder says reaches the piece in the garment, for every

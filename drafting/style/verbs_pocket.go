@@ -21,8 +21,8 @@ var pocketVerbs = []declaration{
 		pocketBag},
 	{"Pockets and buttons", `set_pocket(piece, name, title text, kind welt|jets|flaps, at point, width length, ` +
 		`slope angle=0, depth length=50, bag length=150) pieces`,
-		`Cut into {piece} the pocket {title}[, named {name}], with {kind}, {width} wide[ from {at}][, sloping by {slope}][, ` +
-			`the welt or flap {depth} deep][, its bag {bag} deep].`,
+		`Cut into {piece} the pocket {title}[, named {name}], with {kind}, {width} wide[ from {at}][, sloping by ` +
+			`{slope}][, the welt or flap {depth} deep][, its bag {bag} deep].`,
 		`Marks a pocket that is cut into a piece, from the end of its opening nearer to the centre to width mm away, and ` +
 			`makes its parts. Returns the piece, and the list of parts: name_welt, or name_jet, with flaps name_flap too, ` +
 			`and name_bag. Both ends of the opening must lie on the piece. A seam may cross the opening: cut the piece ` +
