@@ -41,7 +41,8 @@ func AddPleat(p pattern.Piece, s Pleat) (pattern.Piece, error) {
 	length := p.Edges[i].Path.Length()
 	if lo, hi := from, from+s.Width; !(s.Width > 0) || !(s.Depth > 0) || lo < 1 || hi > length-1 {
 		return pattern.Piece{}, newError(p, at.Run, "a pleat %.1f mm wide and %.1f mm deep at %.1f mm does not fit on its "+
-			"%.1f mm", s.Width, s.Depth, at.At, p.RunLength(at.Run))
+			"%.1f mm: it needs 1 mm on each side of it, and the part there runs from %.1f to %.1f mm", s.Width, s.Depth,
+			at.At, p.RunLength(at.Run), at.At-from, at.At-from+length)
 	}
 	if !(s.Foot > 0 && s.Foot <= 2*s.Width) {
 		return pattern.Piece{}, newError(p, at.Run, "a pleat %.1f mm wide at its foot; want more than 0, at most %.1f",

@@ -47,6 +47,8 @@ var unheld = map[string][]string{
 	"gathered-skirt-dress": {"neck_strip", "arm_strip"},
 	"hooded-sweatshirt":    {"pocket", "hood", "hood_lining"},
 	"knit-top":             {"neckband"},
+	"leggings":             {"band"},
+	"maternity-dress":      {"front", "back"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
 	"tailored-jacket": {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap",
 		"pocket_bag"},

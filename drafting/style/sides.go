@@ -12,7 +12,8 @@ var sideVerbs = []declaration{
 		`Returns a number that the script works out for the right side and the one for the left side, in this order. ` +
 			`Where the sides of a body differ the script runs for each, and what goes round both must agree: add the ` +
 			`halves of a neck, take the longer slit with max(), the narrower neckline with min(). Where they are alike ` +
-			`both numbers are the same. Call it the same number of times for both sides.`,
+			`both numbers are the same. They are decimal numbers: write int(max(both_sides(n))) for a count. Call it ` +
+			`the same number of times for both sides.`,
 		bothSides},
 }
 

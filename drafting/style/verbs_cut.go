@@ -26,7 +26,8 @@ var cutVerbs = []declaration{
 		`Cuts the piece in two along a path between two positions of its outline. names holds the names of both ` +
 			`parts, starting with the part clockwise from the path's start to its end. Both parts have a new edge, ` +
 			`named edge. Darts named in through are taken into the seam: other is then the path of the second ` +
-			`part, and the area between the two paths is removed.`,
+			`part, and the area between the two paths is removed. No other dart may lie across the path: for a yoke ` +
+			`with its darts shut, move each dart to the armhole or the shoulder, cut, and move it back into the new edge.`,
 		cutApart},
 	{"Cut and join", `join(a piece, edge, b piece, other_edge edge) piece`,
 		`Join {a} at its {edge} to {b} at its {other_edge}, as one piece.`,

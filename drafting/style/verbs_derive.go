@@ -56,7 +56,7 @@ var deriveVerbs = []declaration{
 			`at the top of the slit, and hem.`,
 		godet},
 	{"Derive", `lining(piece, name, title text, shorter length=0, pleat length=0) piece`,
-		`Line {piece} with the piece {title}[, named {name}][, {shorter} shorter][, with an ease pleat of {pleat}].`,
+		`Line {piece}[, {shorter} shorter][, with an ease pleat of {pleat}]: the piece {title}[, named {name}].`,
 		`Copies the piece as its own lining, cut from lining and sewn in face to face. shorter takes mm off its hem. ` +
 			`pleat adds mm beyond the centre back, which is then cut on the fold: the pleat gives the arms room; it is ` +
 			`tacked at the neck and at the waist. The old centre stays as the line pleat.`,
