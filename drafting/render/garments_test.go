@@ -109,6 +109,9 @@ func styleOrder(slug string) (drafting.Order, error) {
 		return drafting.Order{}, err
 	}
 	requires := s.Spec().Requires
+	if slices.Contains(requires, body.BellyGirth) {
+		o.Measurements[body.BellyGirth] = o.Measurements[body.WaistGirth] + 200 // not estimated
+	}
 	person, faults := body.NewIn(body.Millimetre, o.Measurements, nil, requires)
 	if len(faults) > 0 {
 		return drafting.Order{}, faults
