@@ -111,3 +111,27 @@ func quadrilateral(name string, a, b, c, d geom.Point) pattern.Piece {
 		side("top", pattern.RoleEdge, a, b), side("right", pattern.RoleSeam, b, c),
 		side("hem", pattern.RoleHem, c, d), side("left", pattern.RoleSeam, d, a)}}
 }
+
+// Pieces side by side have joints at the ends of their seam; pieces that lie on each other have
+// none: sewn round a corner, as a facing is, or a lining of its shell's shape.
+func TestJointsFaceToFace(t *testing.T) {
+	t.Parallel()
+	seam := func(edge string) pattern.Seam {
+		return pattern.Seam{A: pattern.EdgeRef{Piece: "shell", Edge: edge}, B: pattern.EdgeRef{Piece: "other", Edge: edge}}
+	}
+	for _, test := range []struct {
+		name, cloth string
+		seams       []pattern.Seam
+		want        int
+	}{
+		{"side by side", "", []pattern.Seam{seam("side")}, 2},
+		{"a facing", "", []pattern.Seam{seam("side"), seam("hem")}, 0},
+		{"a lining", "lining", []pattern.Seam{seam("side")}, 0},
+	} {
+		shell, other := square(), square()
+		shell.Name, other.Name, other.Cloth = "shell", "other", test.cloth
+		if got := pattern.Joints([]pattern.Piece{shell, other}, test.seams); len(got) != test.want {
+			t.Errorf("%s: %d joints, want %d", test.name, len(got), test.want)
+		}
+	}
+}
