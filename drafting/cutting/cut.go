@@ -68,8 +68,8 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 	})
 	for _, d := range q.Darts {
 		if !d.Empty() && !slices.ContainsFunc(parts[:], func(k pattern.Piece) bool { return k.Dart(d.Name) != nil }) {
-			return none, newError(p, edge, "the cut crosses the %s: move it to an edge on one side of the cut first, or take it "+
-				"into the seam (through)", d.Name)
+			return none, newError(p, edge, "the cut crosses the %s: move it to an edge on one side of the cut first, or "+
+				"take it into the seam (through)", d.Name)
 		}
 	}
 	return parts, nil

@@ -34,7 +34,10 @@ func Vent(p pattern.Piece, run string, high, wide float64) (pattern.Piece, error
 	case p.Edges[(i+1)%len(p.Edges)].Role == pattern.RoleHem:
 		over := geom.Reflect(geom.Point{}, geom.Pt(0, 1))
 		q, err := Vent(p.Move(over), run, high, wide)
-		return q.Move(over), err
+		if err != nil {
+			return none, err
+		}
+		return q.Move(over), nil
 	default:
 		return none, newError(p, run, "it does not meet a hem")
 	}

@@ -39,7 +39,7 @@ func (g *program) pick(list []string) string { return list[int(g.byte())%len(lis
 var (
 	fuzzEdges = []string{"neckline", "shoulder", "armhole", "side", "hem", "centre_front", "centre_back", "cap_back",
 		"cap_front", "underarm_back", "underarm_front", "top", "end", "bottom", "start", "inner", "cut", "bag", "outer",
-		"front", "neck"}
+		"front", "neck", "lapel", "gorge", "collar_outer", "crown", "vent_edge", "bottom"}
 	fuzzDarts = []string{"bust_dart", "waist_dart", "shoulder_dart", "waist_dart_1", "new_dart"}
 	fuzzLines = []string{"bust", "waist", "hip", "biceps", "elbow", "keep"}
 	fuzzRoles = []string{"seam", "hem", "neckline", "armhole", "cap", "edge"}
@@ -146,6 +146,22 @@ var fuzzVerbs = []struct{ gives, form string }{
 	{"piece", "draw(%piece%, \"keep\", %path%)"}, {"piece", "grain(%piece%, %direction%)"},
 	{"piece", "waistband(%name%, \"Waistband\", %mm%, %mm%, left = %mm%, right = %mm%)"},
 	{"piece", "grain(%piece%, %direction%, through = %point%)"},
+	{"piece", "extend(block.front, \"centre_front\", 20, \"centre\")"},
+	{"piece", "lapel(%piece%, %mm%)"}, {"piece", "lapel(%piece%, -330, width = %mm%, gorge = %mm%, step = %mm%)"},
+	{"piece", "shawl(%piece%, block.back, -330, fall = %mm%, width = %mm%)"},
+	{"piece", "shawl(%piece%, %piece%, %mm%, stand = %mm%)"},
+	{"piece", "roll_collar(%piece%, block.back, %name%, \"Collar\", point = %mm%, notch = %degrees%)"},
+	{"piece", "roll_collar(%piece%, %piece%, %name%, \"Collar\", stand = %mm%, fall = %mm%)"},
+	{"piece", "turn_of_cloth(%piece%, %edges%, %mm%)"}, {"piece", "turn_of_cloth(%piece%, %edge%)"},
+	{"piece", "hood(%name%, \"Hood\", %mm%, %mm%, %mm%)"}, {"piece", "vent(%piece%, %edge%, %mm%, %mm%)"},
+	{"piece", "slit(%piece%, \"slit\", %edge%, %mm%, %mm%)"}, {"piece", "placket(%mm%, %mm%)[0]"},
+	{"piece", "set_pocket(%piece%, \"pocket\", \"Pocket\", \"flaps\", %point%, %mm%, slope = %degrees%)[0]"},
+	{"piece", "set_pocket(%piece%, \"pocket\", \"Pocket\", \"welt\", %point%, %mm%, depth = %mm%, bag = %mm%)[1][0]"},
+	{"piece", "buttonholes(%piece%, %path%, %mm%, %mm%, %count%, size = %mm%, lengthwise = %bool%)[0]"},
+	{"piece", "inner_dart(%piece%, \"new_dart\", %point%, %mm%, %mm%, %mm%)"},
+	{"piece", "lining(%piece%, %name%, \"Lining\", shorter = %mm%, pleat = %mm%)"},
+	{"piece", "two_piece_sleeve(%piece%, %mm%, %mm%)[0]"},
+	{"piece", "pleat(%piece%, \"new_dart\", %edge%, %mm%, %mm%, %mm%)"},
 	{"number", "stride(body, %mm%)"}, {"number", "length(%piece%, %edge%)"}, {"number", "width(%piece%, %mm%)"},
 	{"number", "distance_along(%path%, %point%)"}, {"number", "intake(%piece%, %dart%)"},
 }
