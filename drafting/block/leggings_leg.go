@@ -230,8 +230,8 @@ func (s *leggings) drawWaist(d *leggingsDraft) {
 	d.waist = geom.Path{soft(from, along, side, over), soft(side, over, to, into)}
 }
 
-// A leg that ends where it tapers leans by at most tan(endSlope) at the hem, over
-// so many mm above it (common practice: the hem is turned up on itself).
+// A leg that ends where it tapers leans at the hem by endSlope at most, mm per mm, over
+// endOver mm above it (common practice: the hem is turned up on itself).
 const (
 	endSlope = 0.09
 	endOver  = 45.0

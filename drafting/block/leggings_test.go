@@ -153,19 +153,7 @@ func TestGusset(t *testing.T) {
 // Every alteration, at both its ends, drafts every body: nothing fails.
 func TestLeggingsAlterationsOnRealBodies(t *testing.T) {
 	t.Parallel()
-	people := surveytest.Women(t)
-	for _, a := range leggingsAlterations() {
-		for _, v := range [2]float64{a.Min, a.Max} {
-			y := newTally()
-			for i := 0; i < len(people); i += everyNth(20) {
-				p, err := draftTo(leggingsSpec(), Request{Fit: "regular", Alterations: map[string]float64{a.Name: v}}, people[i])
-				y.add(t, a.Name, p, err)
-			}
-			if total := y.drafted + y.refused; y.refused*10 > total {
-				t.Errorf("%s of %g: %d of %d refused: %v", a.Name, v, y.refused, total, y.reasons)
-			}
-		}
-	}
+	testAlterations(t, leggingsSpec(), leggingsAlterations())
 }
 
 // Legs of different length come out as a piece for each side.

@@ -271,12 +271,18 @@ func TestTrouserAlterations(t *testing.T) {
 // Every alteration, at both its ends, drafts every body: nothing fails.
 func TestTrouserAlterationsOnRealBodies(t *testing.T) {
 	t.Parallel()
+	testAlterations(t, trousersSpec(), trousersAlterations())
+}
+
+// testAlterations drafts the survey's women with every alteration of a block at both its ends.
+func testAlterations(t *testing.T, spec Spec, alterations []Alteration) {
+	t.Helper()
 	people := surveytest.Women(t)
-	for _, a := range trousersAlterations() {
+	for _, a := range alterations {
 		for _, v := range [2]float64{a.Min, a.Max} {
 			y := newTally()
 			for i := 0; i < len(people); i += everyNth(20) {
-				p, err := draftTo(trousersSpec(), Request{Fit: "regular", Alterations: map[string]float64{a.Name: v}}, people[i])
+				p, err := draftTo(spec, Request{Fit: "regular", Alterations: map[string]float64{a.Name: v}}, people[i])
 				y.add(t, a.Name, p, err)
 			}
 			if total := y.drafted + y.refused; y.refused*10 > total {

@@ -95,31 +95,44 @@ func Lapel(p pattern.Piece, s LapelShape) (pattern.Piece, error) {
 	up := below.EndTangent()
 	reach := 0.35 * tip.Dist(r.from)
 	lapel := geom.Cubic(r.from, r.from.Add(up.Mul(reach)), tip.Sub(tip.Sub(r.from).Unit().Mul(reach)), tip)
-	q := p
-	q.Edges = rotated(p.Edges, p.EdgeIndex(shoulderRun))
-	if n := len(q.Edges); q.Edges[n-2].Name != centreFrontRun || q.Edges[n-1].Name != necklineRun {
-		return none, newError(p, centreFrontRun, "the neckline and the shoulder must follow it")
-	}
-	q.Edges = append(slices.Clip(q.Edges[:len(q.Edges)-2]),
-		newEdge(centreFrontRun, centre.Role, below),
+	shoulder := p.Run(shoulderRun).StartTangent()
+	q, err := withFrontEdge(p, below, []pattern.Edge{
 		newEdge(lapelRun, pattern.RoleSeam, geom.Path{lapel}),
 		newEdge(stepRun, pattern.RoleSeam, geom.Polyline(tip, step)),
 		newEdge(gorgeRun, pattern.RoleNeckline, geom.Polyline(step, corner)),
-		newEdge(necklineRun, pattern.RoleNeckline, r.beside(corner, q.Edges[0].Path.StartTangent())))
-	if centre.Role == pattern.RoleFold {
-		q.Edges[q.EdgeIndex(centreFrontRun)].Role = pattern.RoleSeam
-		q.Cut = pattern.Cut{Count: 2, Pair: true}
-	}
-	whole := q
-	whole.Darts, whole.Notches = p.Darts, slices.DeleteFunc(slices.Clone(p.Notches), func(n pattern.Notch) bool {
-		return n.Edge == necklineRun || n.Edge == centreFrontRun && n.At > s.Breaks
-	})
-	q = keepInside(q, whole)
-	if broken := Numbered(q).ValidateOutline(); len(broken) > 0 {
-		return none, newError(p, lapelRun, "the lapel cannot be drawn so: %v", broken[0])
+		newEdge(necklineRun, pattern.RoleNeckline, r.beside(corner, shoulder))})
+	if err != nil {
+		return none, err
 	}
 	across := r.from.Add(r.along.Mul(r.to.Sub(r.from).Norm() - s.Gorge))
 	q.Lines = append(slices.Clip(q.Lines), pattern.Line{Name: rollLine, Path: geom.Polyline(r.from, across)})
+	return q, nil
+}
+
+// withFrontEdge ends a front's centre front where below ends, and replaces its neckline by edges
+// from there to the shoulder.
+func withFrontEdge(p pattern.Piece, below geom.Path, edges []pattern.Edge) (pattern.Piece, error) {
+	kept := rotated(p.Edges, p.EdgeIndex(shoulderRun))
+	n := len(kept)
+	if kept[n-2].Name != centreFrontRun || kept[n-1].Name != necklineRun {
+		return pattern.Piece{}, newError(p, centreFrontRun, "the neckline and the shoulder must follow it")
+	}
+	centre := kept[n-2]
+	q := p
+	if centre.Role == pattern.RoleFold {
+		centre.Role = pattern.RoleSeam
+		q.Cut = pattern.Cut{Count: 2, Pair: true}
+	}
+	centre.Path = below
+	q.Edges = slices.Concat(kept[:n-2], []pattern.Edge{centre}, edges)
+	whole, breaks := q, below.Length()
+	whole.Notches = slices.DeleteFunc(slices.Clone(p.Notches), func(k pattern.Notch) bool {
+		return k.Edge == necklineRun || k.Edge == centreFrontRun && k.At > breaks
+	})
+	q = keepInside(q, whole)
+	if broken := Numbered(q).ValidateOutline(); len(broken) > 0 {
+		return pattern.Piece{}, newError(p, edges[0].Name, "it cannot be drawn so: %v", broken[0])
+	}
 	return q, nil
 }
 

@@ -26,7 +26,7 @@ const fallCover = 5.0
 // Behind the shoulder the neck edge is an arc, as long as the back's neckline. It is bent until
 // the outer edge there is as long as the line on the back where it lies, Fall less Stand below
 // the neckline, and the turn of cloth: the fall goes round the neck outside the stand, by two
-// thicknesses over a quarter of a turn. That length is what makes fall and roll lie flat.
+// thicknesses over a quarter of a turn. With that length fall and roll lie flat.
 func RollCollar(front, back pattern.Piece, name, title string, s RollCollarShape) (pattern.Piece, error) {
 	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 2, OnFold: true}, Interfacing: 1}
 	if err := checkDimensions(p, dimension{"stand", s.Stand, 15, 60},

@@ -68,27 +68,12 @@ func Shawl(front, back pattern.Piece, s ShawlShape) (pattern.Piece, error) {
 		return none, newError(front, shawlOuterRun, "the outer edge cannot be %.1f mm long behind the shoulder on a collar "+
 			"%.1f mm wide", needed, d.wide)
 	}
-	edges := rotated(front.Edges, front.EdgeIndex(shoulderRun))
-	if n := len(edges); edges[n-2].Name != centreFrontRun || edges[n-1].Name != necklineRun {
-		return none, newError(front, centreFrontRun, "the neckline and the shoulder must follow it")
-	}
-	q := front
-	q.Edges = append(slices.Clip(edges[:len(edges)-2]),
-		newEdge(centreFrontRun, centre.Role, below),
+	q, err := withFrontEdge(front, below, []pattern.Edge{
 		newEdge(shawlOuterRun, pattern.RoleSeam, outer),
 		newEdge(shawlBackRun, pattern.RoleSeam, geom.Polyline(outer.End(), sector.End())),
-		newEdge(shawlNeckRun, pattern.RoleNeckline, sector.Reverse()))
-	if centre.Role == pattern.RoleFold {
-		q.Edges[q.EdgeIndex(centreFrontRun)].Role = pattern.RoleSeam
-		q.Cut = pattern.Cut{Count: 2, Pair: true}
-	}
-	whole := q
-	whole.Darts, whole.Notches = front.Darts, slices.DeleteFunc(slices.Clone(front.Notches), func(n pattern.Notch) bool {
-		return n.Edge == necklineRun || n.Edge == centreFrontRun && n.At > s.Breaks
-	})
-	q = keepInside(q, whole)
-	if broken := Numbered(q).ValidateOutline(); len(broken) > 0 {
-		return none, newError(front, shawlOuterRun, "the collar cannot be drawn so: %v", broken[0])
+		newEdge(shawlNeckRun, pattern.RoleNeckline, sector.Reverse())})
+	if err != nil {
+		return none, err
 	}
 	roll := r.neck.Add(r.out.Mul(r.off))
 	end := sector.End().Add(sector.EndTangent().Left().Mul(s.Stand))
