@@ -128,7 +128,7 @@ func TestOneFault(t *testing.T) {
 		{"unit mm", `"cm"`, `"mm"`, `/unit: "mm": cm or inch`},
 		{"unit missing", `"unit": "cm",`, ``, `/unit: required: cm or inch`},
 		{"block unknown", `"torso"`, `"skirts"`,
-			`/block: "skirts": torso, straight, skirt, circle_skirt, trousers or knit_leg`},
+			`/block: "skirts": torso, straight, skirt, circle_skirt, trousers, knit_leg or knit_torso`},
 		{"measurement zero", `"wrist_girth": 16`, `"wrist_girth": 0.0`,
 			`/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
 		{"measurement minus zero", `"wrist_girth": 16`, `"wrist_girth": -0`,
@@ -164,6 +164,24 @@ func TestOneFault(t *testing.T) {
 				t.Errorf("got  %s\nwant %s", err, tt.want)
 			}
 		})
+	}
+}
+
+// The stretch of a knit is limited to what its block can draft.
+func TestStretchOfAKnit(t *testing.T) {
+	t.Parallel()
+	knit := strings.Replace(string(readFile(t, "torso.json")), `"block": "torso"`, `"block": "knit_torso"`, 1)
+	for stretch, want := range map[string]string{
+		"10": "", "100": "", "0": `/choices/stretch: 0: a number from 10 to 100`,
+		"300": `/choices/stretch: 300: a number from 10 to 100`,
+	} {
+		_, err := ordertest.Parse([]byte(strings.Replace(knit, `"bust_dart": "side"`, `"stretch": `+stretch, 1)))
+		switch {
+		case want == "" && err != nil:
+			t.Errorf("a stretch of %s refused: %v", stretch, err)
+		case want != "" && (err == nil || err.Error() != want):
+			t.Errorf("a stretch of %s: %v, want %s", stretch, err, want)
+		}
 	}
 }
 

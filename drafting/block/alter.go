@@ -71,8 +71,8 @@ func (f *figure) centreShift(y, depth float64) float64 {
 }
 
 func (f *figure) seatShift(y float64) float64 {
-	if f.endsAtWaist() {
-		return 0 // though dart legs may be lengthened below the waist
+	if f.endsAtWaist() || f.legs != nil {
+		return 0 // though dart legs may be lengthened below the waist; a body's crotch takes up the seat
 	}
 	return (f.seat + f.altered[alterSeat]) * clamp((y-f.napeToWaist)/f.hipDepth(), 0, 1)
 }
@@ -111,9 +111,9 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 	}
 	for i, e := range p.Edges {
 		switch {
-		case e.Run == edgeBackCentre:
+		case e.Run == edgeBackCentre && f.legs == nil:
 			p.Edges[i].Path = geom.Path{geom.Line(move(e.Path.Start()), e.Path.End())}
-		case e.Role == pattern.RoleHem || e.Role == pattern.RoleDartMouth && e.Name != mouthOf(dartShoulder):
+		case e.Run == edgeHem || e.Role == pattern.RoleDartMouth && e.Name != mouthOf(dartShoulder):
 			p.Edges[i].Path = shifted(e.Path)
 		}
 	}
@@ -183,7 +183,11 @@ func (f *figure) alterationOf(n body.Name) float64 {
 	case body.ScyeDepth:
 		return f.altered[alterRoundBack]
 	case body.WaistToHip:
-		return f.altered[alterSeat]
+		if f.legs == nil {
+			return f.altered[alterSeat]
+		}
+	case body.TotalCrotchLength:
+		return f.altered[alterSeat] + 2*f.altered[alterRise]
 	case body.SideNeckToBust:
 		return -f.altered[alterBust]
 	case body.UpperArmGirth:

@@ -45,7 +45,7 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 				t.Fatal(faults)
 			}
 			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular", Choices: c.choices, Alterations: c.all,
-				Left: c.left}, true)
+				Left: c.left}, shapedTorso)
 			y.add(t, fmt.Sprintf("row %d %v left %v %v", i, c.all, c.left, c.choices), p, err)
 		}
 		if total := y.drafted + y.refused; y.refused*10 > total {
@@ -58,7 +58,7 @@ func TestAlterationsOnRealBodies(t *testing.T) {
 func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	t.Parallel()
 	draft := func(alterations map[string]float64) pattern.Pattern {
-		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Alterations: alterations}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Alterations: alterations}, shapedTorso)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -127,7 +127,7 @@ func TestAlteredHemsAreSquare(t *testing.T) {
 	for _, length := range []string{"waist", "hip", "knee"} {
 		for _, a := range []map[string]float64{{alterSwayBack: 40}, {alterSeat: 40}, {alterSwayBack: 15, alterSeat: 25}} {
 			p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular", Alterations: a,
-				Choices: map[string]Value{choiceLength: {Word: length}}}, true)
+				Choices: map[string]Value{choiceLength: {Word: length}}}, shapedTorso)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -157,7 +157,7 @@ func TestAlteredHemsAreSquare(t *testing.T) {
 func TestSidesThatDiffer(t *testing.T) {
 	t.Parallel()
 	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
-		Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, true)
+		Left: map[string]float64{alterShoulder: -10}, Right: map[string]float64{alterUpperArm: 15}}, shapedTorso)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -190,7 +190,7 @@ func TestSidesThatDiffer(t *testing.T) {
 func TestArmsThatDiffer(t *testing.T) {
 	t.Parallel()
 	p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
-		Right: map[string]float64{alterUpperArm: 2}}, true)
+		Right: map[string]float64{alterUpperArm: 2}}, shapedTorso)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -39,7 +39,7 @@ func (f *figure) elbowWidth(biceps, height float64) float64 {
 // roomForArm returns the least girth in mm of a sleeve or an armhole around the
 // upper arm, 0 if the arm is unknown.
 func (f *figure) roomForArm() float64 {
-	room, err := wear.Arm.Girth(f.body.Find, 0)
+	room, err := wear.Arm.Girth(f.body.Find, f.stretch)
 	if err != nil {
 		return 0
 	}

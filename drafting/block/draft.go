@@ -17,9 +17,11 @@ func Draft(ctx context.Context, name string, r Request) (pattern.Pattern, error)
 	}
 	switch name {
 	case "torso":
-		return draftTorso(ctx, r, true)
+		return draftTorso(ctx, r, shapedTorso)
 	case "straight":
-		return draftTorso(ctx, r, false)
+		return draftTorso(ctx, r, straightTorso)
+	case "knit_torso":
+		return draftTorso(ctx, r, knitTorso)
 	case "skirt":
 		return draftSkirt(r)
 	case "circle_skirt":
@@ -39,8 +41,12 @@ func DraftHalves(ctx context.Context, name string, r Request) (right, left patte
 		return right, left, err
 	}
 	switch name {
-	case "torso", "straight":
-		return draftHalves(ctx, r, name == "torso")
+	case "torso":
+		return draftHalves(ctx, r, shapedTorso)
+	case "straight":
+		return draftHalves(ctx, r, straightTorso)
+	case "knit_torso":
+		return draftHalves(ctx, r, knitTorso)
 	case "trousers":
 		return draftLegs(ctx, r, draftLeg)
 	case "knit_leg":

@@ -12,7 +12,8 @@ import (
 // half the body's girth with its ease, as they lie on one back and one front.
 type figure struct {
 	body body.Body
-	ease map[string]float64
+	ease map[string]float64 // on cloth at rest, as all that follows
+	cloth
 
 	shaped  bool // with waist darts, and always with a bust dart
 	garment bool // a garment is built on it, which trues the darts where it has moved them to
@@ -42,6 +43,8 @@ type figure struct {
 	frontDrop  float64 // added to the centre front at the hem
 	seat       float64 // length that the seat takes up at the centre back, waist to hip
 
+	legs *legCut // of a body, which ends at the crotch; otherwise nil
+
 	bustDart            string
 	bustSurplus         float64 // most that the dart takes up of the front's surplus length
 	bustDartAt          float64
@@ -51,57 +54,104 @@ type figure struct {
 	warnings            []string
 }
 
+// value returns a measure of the body as it lies on cloth at rest, mm (degrees for
+// the shoulder slope).
+func (f *figure) value(n body.Name) float64 {
+	v := f.body.Value(n)
+	if f.cloth == woven {
+		return v
+	}
+	length, slope := f.shoulderAtRest(f.body.Value(body.ShoulderLength), f.body.Value(body.ShoulderSlope)*degree)
+	switch n {
+	case body.ShoulderLength:
+		return length
+	case body.ShoulderSlope:
+		return slope / degree
+	}
+	return f.share(n) * v
+}
+
 // withEase returns a measure of the body with its ease, mm.
-func (f *figure) withEase(n body.Name) float64 { return f.body.Value(n) + f.ease[string(n)] }
+func (f *figure) withEase(n body.Name) float64 { return f.value(n) + f.ease[string(n)] }
+
+// neckRise returns by how much the back neck point lies over the nape, mm.
+func (f *figure) neckRise() float64 { return f.along * f.body.NeckRise() }
 
 func (f *figure) warn(format string, args ...any) {
 	f.warnings = append(f.warnings, fmt.Sprintf(format, args...))
 }
 
 // newFigure computes a torso's measures from a request, or refuses it.
-func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
-	b := r.Body
-	ease, err := easeOf(r, fits)
+func newFigure(r Request, kind torsoKind) (*figure, error) {
+	b, shaped := r.Body, kind == shapedTorso
+	ease, err := easeOf(r, kind.fits())
 	if err != nil {
 		return nil, err
 	}
-	f := &figure{body: b, ease: ease, shaped: shaped, garment: r.Garment, sleeve: r.word(choiceSleeve, "full")}
+	f := &figure{body: b, cloth: woven, shaped: shaped, garment: r.Garment, sleeve: r.word(choiceSleeve, "full")}
 	f.sleeveless = f.sleeve == none && r.word(choiceArmhole, asSleeveSays) == asSleeveSays
 	if f.sleeveless {
 		withoutSleeve(ease)
 	}
+	if kind == knitTorso {
+		f.cloth = knitOf(r)
+	}
+	f.ease = f.atRest(ease)
+	ease = f.ease
 	f.halfBack = f.withEase(body.BackWidth) / 2
 	f.halfChest = f.withEase(body.ChestWidth) / 2
 	f.bust = f.withEase(body.BustGirth) / 2
 	f.waist = f.withEase(body.WaistGirth) / 2
 	f.hip = f.withEase(body.HipGirth) / 2
 	f.neck = f.withEase(body.NeckBaseGirth) / 2
-	f.shoulder = b.Value(body.ShoulderLength)
+	f.shoulder = f.value(body.ShoulderLength)
 	if f.sleeveless {
 		f.shoulder -= sleevelessShoulder
 	}
 	f.shoulderEase, f.shoulderDart = ease[easeShoulder], ease[easeShoulderDart]
-	f.napeToWaist = b.Value(body.NapeToWaist)
-	f.scyeDepth = b.Value(body.ScyeDepth) + ease[easeScyeDepth]
-	f.slope = b.Value(body.ShoulderSlope) * degree
-	f.bustPointX = b.Value(body.BustPointWidth) / 2
+	f.napeToWaist = f.value(body.NapeToWaist)
+	f.scyeDepth = f.withEase(body.ScyeDepth)
+	f.slope = f.value(body.ShoulderSlope) * degree
+	f.bustPointX = f.value(body.BustPointWidth) / 2
 	if shaped {
 		f.cup = (b.Value(body.BustGirth) - b.FrameGirth()) / 2
 	}
-	f.frontWaist = b.Value(body.FrontWaistLength)
-	f.sideNeckToBust = b.Value(body.SideNeckToBust)
-	f.waistToHip = b.Value(body.WaistToHip)
+	f.frontWaist = f.value(body.FrontWaistLength)
+	f.sideNeckToBust = f.value(body.SideNeckToBust)
+	f.waistToHip = f.value(body.WaistToHip)
 	f.biceps, f.elbow, f.wrist = f.withEase(body.UpperArmGirth), f.withEase(body.ElbowGirth), f.withEase(body.WristGirth)
-	f.armLength, f.shoulderToElbow = b.Value(body.ArmLength), b.Value(body.ShoulderToElbow)
+	f.armLength, f.shoulderToElbow = f.value(body.ArmLength), f.value(body.ShoulderToElbow)
 	f.capEase = ease[easeCap]
 
+	if err := f.choose(r, kind); err != nil {
+		return nil, err
+	}
+	f.alter(f.atRest(r.Alterations))
+	f.shapeShoulder(r.word(choiceBackShoulder, ""))
+	suppression := "full"
+	if kind == straightTorso {
+		suppression = "none"
+	}
+	f.suppress(r.word(choiceSuppression, suppression))
+	f.carryBelly()
+	f.seat = f.along * seatLength(b)
+	if err := f.setEnd(r, kind); err != nil {
+		return nil, err
+	}
+	return f, f.refuseImpossible()
+}
+
+// choose sets the choices that shape the pieces.
+func (f *figure) choose(r Request, kind torsoKind) error {
 	f.elbowShape = r.word(choiceElbow, asFitSays)
-	if f.elbowShape == asFitSays {
+	if kind == knitTorso {
+		f.elbowShape = none
+	} else if f.elbowShape == asFitSays {
 		f.elbowShape = map[string]string{"close": "dart", "regular": "ease", "loose": "none"}[r.Fit]
 	}
 	f.backFold = r.word(choiceCentreBack, fold) == fold
 	f.bustDart, f.bustSurplus = r.word(choiceBustDart, none), math.Inf(1)
-	if shaped {
+	if f.shaped {
 		f.bustDart = r.word(choiceBustDart, "side")
 	}
 	if v, ok := r.Choices[choiceBustSurplus]; ok && v.Word == "" {
@@ -112,25 +162,13 @@ func newFigure(r Request, shaped bool, fits []Fit) (*figure, error) {
 		f.bustDartAt = v.Number
 	}
 	switch cf := r.word(choiceCentreFront, asFitSays); {
-	case cf == fold && shaped && f.bustDart == "centre_front":
-		return nil, refuseChoice(choiceCentreFront, fold,
+	case cf == fold && f.shaped && f.bustDart == "centre_front":
+		return refuseChoice(choiceCentreFront, fold,
 			"a bust dart at the centre front needs a centre front seam: seam or as_fit")
 	default:
-		f.frontFold = cf == fold || cf == asFitSays && !(shaped && f.bustDart == "centre_front")
+		f.frontFold = cf == fold || cf == asFitSays && !(f.shaped && f.bustDart == "centre_front")
 	}
-	f.alter(r.Alterations)
-	f.shapeShoulder(r.word(choiceBackShoulder, ""))
-	suppression := "full"
-	if !shaped {
-		suppression = "none"
-	}
-	f.suppress(r.word(choiceSuppression, suppression))
-	f.carryBelly()
-	f.seat = seatLength(b)
-	if err := f.setHem(r.Choices[choiceLength]); err != nil {
-		return nil, err
-	}
-	return f, f.refuseImpossible()
+	return nil
 }
 
 // hasBust reports whether the front is shaped over the bust by a dart.
@@ -194,7 +232,7 @@ func (f *figure) suppress(how string) {
 // does (common practice; the rates are ours, tuned by eye on the survey's
 // bodies).
 func (f *figure) carryBelly() {
-	belly := f.body.Value(body.WaistGirth) - f.body.Value(body.BustGirth) + 40
+	belly := f.value(body.WaistGirth) - f.value(body.BustGirth) + 40
 	f.bellyShare = clamp(0.10*belly, 0, 30)
 	f.bellyRise = clamp(0.10*belly, 0, maxArmholeSurplus)
 	f.frontDrop = clamp(0.12*belly, 0, 30)
@@ -211,6 +249,19 @@ func seatLength(b body.Body) float64 {
 	return spring * clamp(0.028*(hip-660), 0, 20)
 }
 
+// setEnd sets where the torso ends: at a hem or at the crotch.
+func (f *figure) setEnd(r Request, kind torsoKind) error {
+	if kind != knitTorso {
+		return f.setHem(r.Choices[choiceLength])
+	}
+	err := f.cutLegs(r)
+	if err == nil && f.legs == nil {
+		err = f.setHem(r.Choices[choiceLength])
+	}
+	f.widenToPass()
+	return err
+}
+
 // setHem sets the level of the hem from the choice of length: a word, or a
 // length at the centre back.
 func (f *figure) setHem(length Value) error {
@@ -221,12 +272,12 @@ func (f *figure) setHem(length Value) error {
 	case "", "hip":
 		f.hem = hip
 		if length.Word == "" && length.Number > 0 {
-			f.hem = length.Number
+			f.hem = f.along * length.Number
 		}
 	case "thigh":
-		f.hem = waist + math.Max(f.body.Value(body.WaistToThigh), f.hipDepth()+40)
+		f.hem = waist + math.Max(f.value(body.WaistToThigh), f.hipDepth()+40)
 	case "knee":
-		f.hem = waist + math.Max(f.body.Value(body.WaistToKnee), f.hipDepth()+80)
+		f.hem = waist + math.Max(f.value(body.WaistToKnee), f.hipDepth()+80)
 	}
 	if d := f.hem - waist; math.Abs(d) < 1 {
 		f.hem = waist

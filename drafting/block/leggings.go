@@ -22,9 +22,7 @@ type leggings struct {
 	ease    map[string]float64
 	altered map[string]float64
 
-	stretch float64 // share by which the cloth stretches around the body
-	around  float64 // girths at rest, as a share of those worn
-	along   float64 // and lengths
+	cloth
 
 	top        loweredWaist // on the body
 	waist, hip float64      // half girths
@@ -91,14 +89,8 @@ func newLeggings(r Request) (*leggings, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &leggings{body: b, ease: ease, altered: r.Alterations, gusset: r.word(choiceGusset, "no") == "yes"}
-	s.stretch = r.number(choiceStretch, usualStretch) / 100
-	tension := r.word(choiceTension, asFitSays)
-	if tension == asFitSays {
-		tension = tensionOfFit[r.Fit]
-	}
-	s.around = 1 / (1 + tensions[tension]*s.stretch)
-	s.along = 1 / (1 + lengthTension*r.number(choiceLengthwise, usualLengthwise)/100)
+	s := &leggings{body: b, ease: ease, cloth: knitOf(r), altered: r.Alterations,
+		gusset: r.word(choiceGusset, "no") == "yes"}
 	if s.top, err = lower(b, r.Choices[choiceWaist]); err != nil {
 		return nil, err
 	}

@@ -8,32 +8,12 @@ import (
 
 // Names of the leggings' choices.
 const (
-	choiceStretch    = "stretch"
-	choiceLengthwise = "lengthwise_stretch"
-	choiceTension    = "tension"
-	choiceGusset     = "gusset"
-
 	lengthCalf  = "calf"
 	lengthKnee  = "knee"
 	lengthShort = "short"
 
 	easeAnkle = string(body.AnkleGirth)
-
-	usualStretch    = 60.0 // per cent
-	usualLengthwise = 40.0
 )
-
-// tensions are the shares of the crosswise stretch that are taken up when the
-// cloth is worn (common practice, from memory: a fifth skims, about a third is
-// close, and no garment is comfortable at more than a half).
-var tensions = map[string]float64{"light": 0.2, "firm": 0.3, "compressive": 0.4}
-
-// tensionOfFit is the tension of each fit.
-var tensionOfFit = map[string]string{"loose": "light", "regular": "firm", "close": "compressive"}
-
-// lengthTension is the share of the lengthwise stretch that is taken up in every
-// fit (from memory): more pulls the waist down when the wearer bends.
-const lengthTension = 0.1
 
 // leggingsSpec describes leggings for a knit that stretches both ways: a leg of
 // one piece with a seam inside, for women's and men's measurements.
@@ -45,22 +25,15 @@ func leggingsSpec() Spec {
 			body.HighHipGirth, body.TotalCrotchLength, body.WaistToKnee, body.WaistToFloor,
 			body.ThighGirth, body.KneeGirth, body.CalfGirth, body.AnkleGirth, body.FootGirth,
 		},
-		Choices: []Choice{
-			{Name: choiceStretch, Kind: KindFraction, Default: Value{Number: usualStretch}, Min: 20, Max: 150,
-				Help: "How far the cloth stretches around the body, per cent of its length at rest."},
-			{Name: choiceLengthwise, Kind: KindFraction, Default: Value{Number: usualLengthwise}, Min: 5, Max: 150,
-				Help: "How far it stretches along the leg, per cent; lengths are drafted shorter by a tenth of it."},
-			optionChoice(choiceTension, "Share of the stretch around the body that is taken up when worn: light 0.2, firm 0.3, "+
-				"compressive 0.4; as_fit: light when loose, firm when regular, compressive when close.",
-				asFitSays, "light", "firm", "compressive"),
-			{Name: choiceLength, Kind: KindLength, Default: Value{Word: "ankle"},
+		Choices: append(stretchChoices(20, 150, "leg"),
+			Choice{Name: choiceLength, Kind: KindLength, Default: Value{Word: "ankle"},
 				Options: []string{"ankle", lengthCalf, lengthKnee, lengthShort}, Min: 100, Max: 1100,
 				Help:   "Where the leg ends, or its length from the crotch to the hem as worn, to at most the floor.",
 				limits: leggingsLengths},
 			lowerWaistChoice(leggingsWaists),
-			{Name: choiceGusset, Kind: KindYesNo, Default: YesNo(false), Options: []string{"no", "yes"},
+			Choice{Name: choiceGusset, Kind: KindYesNo, Default: YesNo(false), Options: []string{"no", "yes"},
 				Help: "Set a diamond gusset into the crossing of the crotch seam and the inseams."},
-		},
+		),
 		Fits:        leggingsFits(),
 		Alterations: leggingsAlterations(),
 		Sided:       true,

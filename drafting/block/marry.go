@@ -71,7 +71,7 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	case r < minCapRatio:
 		s.want = minCapRatio
 		s.depth = math.Min(depth+maxLowering, maxDepth)
-		s.biceps = math.Min(f.biceps, f.body.Value(body.UpperArmGirth)+minBicepsEase)
+		s.biceps = math.Min(f.biceps, f.leastBiceps())
 	case r > maxCapRatio:
 		s.want = maxCapRatio
 		s.depth, s.biceps = math.Max(depth-maxRaising, minDepth), f.biceps+maxBicepsGain
@@ -92,6 +92,15 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	}
 	f.warnOfMarriage(&m)
 	return m, nil
+}
+
+// leastBiceps returns the least girth of the sleeve at the upper arm that marry takes, mm: a
+// knit needs no ease.
+func (f *figure) leastBiceps() float64 {
+	if f.stretch > 0 {
+		return f.value(body.UpperArmGirth)
+	}
+	return f.body.Value(body.UpperArmGirth) + minBicepsEase
 }
 
 // try drafts trunk and cap for one depth of the underarm and one biceps, mm; without

@@ -17,6 +17,9 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	b, fr := read(bp, false), read(fp, true)
 	c.girths(b, fr)
 	c.lengths(b, fr, m)
+	if f.legs != nil {
+		c.crotch(p, b, fr)
+	}
 	if sp, ok := p.Piece(pieceSleeve); ok {
 		c.sleeve(sp, b, fr, m)
 	}
@@ -57,6 +60,11 @@ func (f *figure) checker() checker {
 	return checker{figure: f, checks: checks{person: f.body, alteration: f.alterationOf}}
 }
 
+// measure adds a check of a body measurement with its ease at rest.
+func (c *checker) measure(n body.Name, ease, drafted float64) {
+	c.checks.measure(n, c.value(n)-c.body.Value(n)+ease, drafted)
+}
+
 // girths reads bust, waist and hip, and the across widths.
 func (c *checker) girths(b, fr reading) {
 	girth := func(n body.Name, line string, target float64) {
@@ -64,7 +72,7 @@ func (c *checker) girths(b, fr reading) {
 		lf, okF := fr.line(line)
 		if okB && okF {
 			drafted := 2 * (b.width(edgeBackCentre, lb) + fr.width(edgeCentre, lf))
-			c.measure(n, 2*target-c.body.Value(n), drafted)
+			c.measure(n, 2*target-c.value(n), drafted)
 		}
 	}
 	girth(body.BustGirth, lineBust, c.bust)
@@ -85,19 +93,21 @@ func (c *checker) lengths(b, fr reading, m *married) {
 		in = sleevelessShoulder
 	}
 	c.measure(body.ShoulderLength, -in, fr.above.Run(edgeShoulder).Length())
-	c.pair("back_shoulder", c.body.Value(body.ShoulderLength)-in, c.shoulderEase, b.above.Run(edgeShoulder).Length())
+	c.pair("back_shoulder", c.value(body.ShoulderLength)-in, c.shoulderEase, b.above.Run(edgeShoulder).Length())
 
 	waistB, _ := levelOf(b.piece, lineWaist)
 	waistF, _ := levelOf(fr.piece, lineWaist)
 	c.measure(body.NapeToWaist, 0, waistB-neckB.Start().Y)
 	armB := b.above.Run(edgeArmhole)
-	c.measure(body.ScyeDepth, m.depth-c.body.Value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth),
+	c.measure(body.ScyeDepth, m.depth-c.value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth),
 		armB.End().Y-neckB.Start().Y)
 	if hip, ok := levelOf(b.piece, lineHip); ok {
 		c.measure(body.WaistToHip, c.hipDepth()+c.seat-c.waistToHip, hip-waistB)
 	}
-	c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0,
-		b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
+	if c.figure.legs == nil {
+		c.pair("centre_back_length", c.hem+c.centreShift(c.hem, m.depth), 0,
+			b.below.Run(edgeBackCentre).Start().Y-neckB.Start().Y)
+	}
 	if !c.hasBust() {
 		return
 	}
@@ -115,12 +125,12 @@ func (c *checker) lengths(b, fr reading, m *married) {
 func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 	under := s.Run(edgeUnderarmFront).Start()
 	upper := s.Run(edgeUnderarmBack).End()
-	c.measure(body.UpperArmGirth, m.cap.biceps-c.body.Value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth),
+	c.measure(body.UpperArmGirth, m.cap.biceps-c.value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth),
 		under.Dist(upper))
 	hem := s.Run(edgeHem)
 	across := hem.End().Sub(hem.Start()).Unit()
 	if c.figure.sleeve == "full" {
-		c.measure(body.WristGirth, c.ease[string(body.WristGirth)], hem.Start().Dist(hem.End()))
+		c.measure(body.WristGirth, c.wrist-c.value(body.WristGirth), hem.Start().Dist(hem.End()))
 	}
 	length := c.sleeveLength(m.cap.height)
 	drafted := 0.0
@@ -130,7 +140,7 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 			elbow := l.Path.Start()
 			drafted = elbow.Sub(apexOf(s)).Dot(s.Grain.Tangent(0)) + abs(hem.Start().Sub(elbow).Cross(across))
 			c.measure(body.ElbowGirth, c.elbowWidth(m.cap.biceps,
-				m.cap.height)-c.body.Value(body.ElbowGirth)-c.alterationOf(body.ElbowGirth), l.Path.Length())
+				m.cap.height)-c.value(body.ElbowGirth)-c.alterationOf(body.ElbowGirth), l.Path.Length())
 		}
 	}
 	if drafted == 0 {

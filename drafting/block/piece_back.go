@@ -60,7 +60,11 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 		edge(edgeArmhole, pattern.RoleArmhole, m.armholes[back].path()...),
 		edge(edgeSide, pattern.RoleSeam, m.sideBack...))
 	bottom := geom.Pt(0, f.hem)
-	f.addHem(&p, m.sideBack, bottom, m.backDarts)
+	if f.legs != nil {
+		bottom = f.addLeg(&p, back, &m.trunk)
+	} else {
+		f.addHem(&p, m.sideBack, bottom, m.backDarts)
+	}
 	centre := pattern.RoleSeam
 	if f.backFold {
 		centre = pattern.RoleFold
@@ -78,7 +82,7 @@ func (f *figure) backPiece(u *upper, m *married) pattern.Piece {
 	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.seams[back].upper().Length(),
 		Kind: pattern.NotchSingle})
 	if !f.backFold {
-		below := f.hem + f.centreShift(f.hem, m.depth) - waist - f.centreShift(waist, m.depth)
+		below := p.Edges[p.EdgeIndex(edgeBackCentre)].Path.Start().Y - waist - f.centreShift(waist, m.depth)
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeBackCentre, At: below, Kind: pattern.NotchDouble})
 	}
 	if f.sleeve != "none" {

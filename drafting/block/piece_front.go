@@ -37,7 +37,11 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	if f.hasBust() && d.angle == 0 {
 		p.Darts = append(p.Darts, pattern.EmptyDart(dartBust, d.opens, f.shortOf(d.point, d.opens, d.opens)))
 	}
-	f.addHem(&p, side, bottom, m.frontDarts)
+	if f.legs != nil {
+		bottom = f.addLeg(&p, front, &m.trunk)
+	} else {
+		f.addHem(&p, side, bottom, m.frontDarts)
+	}
 	p.Edges = append(p.Edges, edge(edgeCentre, centre, geom.Line(bottom, u.frontNeck.P0)))
 	if f.hasBust() {
 		p.Marks = append(p.Marks, pattern.Mark{Name: "bust_point", Kind: pattern.MarkBustPoint, At: d.point})

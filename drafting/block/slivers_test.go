@@ -12,13 +12,13 @@ import (
 func TestNoSlivers(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Women(t)
-	for _, shaped := range []bool{true, false} {
+	for _, kind := range []torsoKind{shapedTorso, straightTorso, knitTorso} {
 		for i := 0; i < len(people); i += everyNth(15) {
 			b, faults := body.New(people[i], torsoNeeds)
 			if len(faults) > 0 {
 				t.Fatal(faults)
 			}
-			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular"}, shaped)
+			p, err := draftTorso(t.Context(), Request{Body: b, Fit: "regular"}, kind)
 			if err != nil {
 				t.Errorf("row %d: %v", i, err)
 				continue

@@ -207,7 +207,7 @@ func TestAbsurdBodies(t *testing.T) {
 			continue
 		}
 		choices := variants[rng.IntN(len(variants))]
-		p, err := draftTorso(t.Context(), Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name, Choices: choices}, true)
+		p, err := draftTorso(t.Context(), Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name, Choices: choices}, shapedTorso)
 		y.add(t, fmt.Sprint(m, choices), p, err)
 	}
 	if y.drafted < 300 {

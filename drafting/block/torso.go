@@ -7,16 +7,33 @@ import (
 	"tapeline/drafting/pattern"
 )
 
+// torsoKind is one of the blocks that draftTorso drafts.
+type torsoKind int
+
+const (
+	shapedTorso   torsoKind = iota // with bust dart and waist darts
+	straightTorso                  // without waist darts, and without a bust dart unless one is chosen
+	knitTorso                      // straight and without darts, on a knit at rest
+)
+
+// fits returns the fits of the block.
+func (k torsoKind) fits() []Fit {
+	if k == knitTorso {
+		return knitTorsoFits()
+	}
+	return torsoFits()
+}
+
 // draftTorso drafts back, front and sleeve, shaped with bust dart and waist
 // darts or straight, and reads every measure back from the finished outlines.
 // If the alterations of the sides differ, a piece that would lie on the fold
 // becomes a whole one, and a pair that differs becomes a piece for each side;
 // checks say which side they belong to.
-func draftTorso(ctx context.Context, r Request, shaped bool) (pattern.Pattern, error) {
+func draftTorso(ctx context.Context, r Request, kind torsoKind) (pattern.Pattern, error) {
 	if r.hasSides() {
-		return draftBothSides(ctx, r, shaped)
+		return draftBothSides(ctx, r, kind)
 	}
-	f, err := newFigure(r, shaped, torsoFits())
+	f, err := newFigure(r, kind)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
@@ -25,8 +42,8 @@ func draftTorso(ctx context.Context, r Request, shaped bool) (pattern.Pattern, e
 
 // draftHalves drafts the right half and the left half, each to its own
 // alterations, with one neckline between them.
-func draftHalves(ctx context.Context, r Request, shaped bool) (right, left pattern.Pattern, err error) {
-	rightFigure, leftFigure, err := figuresOf(r, shaped)
+func draftHalves(ctx context.Context, r Request, kind torsoKind) (right, left pattern.Pattern, err error) {
+	rightFigure, leftFigure, err := figuresOf(r, kind)
 	if err != nil {
 		return right, left, err
 	}
@@ -40,11 +57,11 @@ func draftHalves(ctx context.Context, r Request, shaped bool) (right, left patte
 }
 
 // figuresOf returns the figures of both sides, which share one neckline.
-func figuresOf(r Request, shaped bool) (right, left *figure, err error) {
-	if right, err = newFigure(r.side(r.Right), shaped, torsoFits()); err != nil {
+func figuresOf(r Request, kind torsoKind) (right, left *figure, err error) {
+	if right, err = newFigure(r.side(r.Right), kind); err != nil {
 		return nil, nil, err
 	}
-	if left, err = newFigure(r.side(r.Left), shaped, torsoFits()); err != nil {
+	if left, err = newFigure(r.side(r.Left), kind); err != nil {
 		return nil, nil, err
 	}
 	right.mate, left.mate = left, right
@@ -52,8 +69,8 @@ func figuresOf(r Request, shaped bool) (right, left *figure, err error) {
 }
 
 // draftBothSides drafts both sides and joins them to one pattern.
-func draftBothSides(ctx context.Context, r Request, shaped bool) (pattern.Pattern, error) {
-	right, left, err := draftHalves(ctx, r, shaped)
+func draftBothSides(ctx context.Context, r Request, kind torsoKind) (pattern.Pattern, error) {
+	right, left, err := draftHalves(ctx, r, kind)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
@@ -61,7 +78,7 @@ func draftBothSides(ctx context.Context, r Request, shaped bool) (pattern.Patter
 	if err != nil {
 		return p, err
 	}
-	f, _, err := figuresOf(r, shaped)
+	f, _, err := figuresOf(r, kind)
 	if err != nil {
 		return p, err
 	}
@@ -78,7 +95,15 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
+	if f.legs != nil {
+		if err := f.passThighs(&u, &m); err != nil {
+			return pattern.Pattern{}, err
+		}
+	}
 	f.warnOfShoulders(&u)
+	if f.cloth != woven {
+		f.warnOfFront()
+	}
 	b := f.backPiece(&u, &m)
 	fr, err := f.frontPiece(&u, &m)
 	if err != nil {
@@ -86,6 +111,11 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	}
 	pieces := []pattern.Piece{b, fr}
 	pairings := []cutting.Pairing{sew(b, edgeShoulder, fr, edgeShoulder), sew(b, edgeSide, fr, edgeSide)}
+	if f.legs != nil {
+		var joins []cutting.Pairing
+		pieces, joins = f.joinCrotch(pieces)
+		pairings = append(pairings, joins...)
+	}
 	if f.sleeve != "none" {
 		s := f.draftSleeve(m.cap)
 		sl := f.sleevePiece(&m, &s)

@@ -40,7 +40,7 @@ func regular(t *testing.T, fit string) (*figure, upper, married) {
 // draftedTo drafts a torso down to trunk and cap.
 func draftedTo(t *testing.T, r Request) (*figure, upper, married) {
 	t.Helper()
-	f, err := newFigure(r, true, torsoFits())
+	f, err := newFigure(r, shapedTorso)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -243,7 +243,7 @@ func TestMovedDartKeepsSeams(t *testing.T) {
 	t.Parallel()
 	length := func(position string) map[string]float64 {
 		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular",
-			Choices: words("bust_dart", position, "centre_front", "seam"), Garment: true}, true)
+			Choices: words("bust_dart", position, "centre_front", "seam"), Garment: true}, shapedTorso)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -326,7 +326,7 @@ func draftedEdges(m body.Measures) (map[string]geom.Path, error) {
 	if faults != nil {
 		return nil, faults
 	}
-	p, err := draftTorso(context.Background(), Request{Body: b, Fit: "regular"}, true)
+	p, err := draftTorso(context.Background(), Request{Body: b, Fit: "regular"}, shapedTorso)
 	if err != nil {
 		return nil, err
 	}
@@ -385,7 +385,7 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 		body.BackWidth: 364, body.NapeToWaist: 420, body.UpperArmGirth: 310, body.WristGirth: 165,
 		body.ArmLength: 560, body.Height: 1640,
 	}
-	p, err := draftTorso(t.Context(), Request{Body: person(t, m), Fit: "regular"}, true)
+	p, err := draftTorso(t.Context(), Request{Body: person(t, m), Fit: "regular"}, shapedTorso)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -429,7 +429,7 @@ func TestRefusals(t *testing.T) {
 			t.Parallel()
 			r := Request{Body: standard(t), Fit: "regular"}
 			tt.change(&r)
-			_, err := draftTorso(t.Context(), r, true)
+			_, err := draftTorso(t.Context(), r, shapedTorso)
 			var faults fault.List
 			if !errors.As(err, &faults) {
 				t.Fatalf("error %v, want a refusal", err)
@@ -448,7 +448,7 @@ func TestReadingFindsSpoiledPieces(t *testing.T) {
 	t.Parallel()
 	f, _, m := regular(t, "regular")
 	spoil := func(change func(b, fr *pattern.Piece)) error {
-		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular"}, true)
+		p, err := draftTorso(t.Context(), Request{Body: standard(t), Fit: "regular"}, shapedTorso)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -480,7 +480,7 @@ func BenchmarkTorso(b *testing.B) {
 	r := Request{Body: standard(b), Fit: "regular"}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := draftTorso(b.Context(), r, true); err != nil {
+		if _, err := draftTorso(b.Context(), r, shapedTorso); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -490,7 +490,7 @@ func BenchmarkTorsoParallel(b *testing.B) {
 	r := Request{Body: standard(b), Fit: "regular"}
 	b.RunParallel(func(pb *testing.PB) {
 		for pb.Next() {
-			if _, err := draftTorso(b.Context(), r, true); err != nil {
+			if _, err := draftTorso(b.Context(), r, shapedTorso); err != nil {
 				b.Error(err)
 			}
 		}

@@ -50,7 +50,7 @@ func (f *figure) draftUpper() (upper, error) {
 	}
 	run := f.shoulder + f.shoulderEase // as sewn
 	at := shoulderDartAt * run
-	h := f.body.NeckRise()
+	h := f.neckRise()
 	back, front := f.necklines(a)
 	u.backNeck = back
 	neckPoint := geom.Pt(a, -h)
@@ -102,7 +102,7 @@ func (f *figure) necklines(a float64) (back, front geom.Segment) {
 	c, _ := f.closedShoulder()
 	s := f.frontSlope()
 	up := geom.Pt(0, -1)
-	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -f.body.NeckRise()), up.Rotate(geom.Point{}, c+neckTurn),
+	back = arc(geom.Pt(0, 0), geom.Pt(1, 0), geom.Pt(a, -f.neckRise()), up.Rotate(geom.Point{}, c+neckTurn),
 		0.58, 0.58)
 	pit, neckPoint, down := geom.Pt(0, 1.02*a+3), geom.Pt(a-2, 0), geom.Pt(0, 1)
 	front, _ = geom.Bowed(pit, geom.Pt(1, 0), neckPoint, down.Rotate(geom.Point{}, s-neckTurn).Neg(), neckBow, 0.4, 0.8)
@@ -195,9 +195,9 @@ func (f *figure) wantedLift(surplus float64) float64 {
 // back, over a bust or a belly, for a back neck point h above the nape.
 func (f *figure) expectedSurplus(h float64) float64 {
 	if f.body.Given(body.FrontWaistLength) {
-		return f.frontWaist - f.body.Value(body.NapeToWaist) - h
+		return f.frontWaist - f.value(body.NapeToWaist) - h
 	}
-	return math.Max(fadeIn(f.body.BustSurplus().Value, 4, 12), f.bellyRise)
+	return math.Max(fadeIn(f.along*f.body.BustSurplus().Value, 4, 12), f.bellyRise)
 }
 
 // Limits to what a front without a dart takes up of the length over the bust,

@@ -21,6 +21,7 @@ var passing = map[string]string{
 	"hand":      "Sleeve end, over the hand",
 	"foot":      "Leg end, over the foot",
 	"arm":       "Armhole, around the arm",
+	"thigh":     "Leg opening, around the thigh",
 }
 
 // tightest is what a maker calls the place where a limb has the least room.

@@ -89,7 +89,7 @@ func (o Opening) ring(p pattern.Pattern) float64 {
 	for _, r := range o.Edges {
 		q, _ := p.Piece(r.Piece)
 		n := q.RunLength(r.Edge)
-		if !slices.Contains([]Part{Hand, Foot, Arm}, o.Passes) {
+		if !slices.Contains([]Part{Hand, Foot, Arm, Thigh}, o.Passes) {
 			n *= copies(q)
 		}
 		sum += n

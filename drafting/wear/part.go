@@ -19,15 +19,16 @@ const (
 	Head      Part = "head"
 	Shoulders Part = "shoulders" // with the arms raised, as a garment is pulled over them
 	Bust      Part = "bust"
-	Hips      Part = "hips" // and the high hip, if that is wider
-	Seat      Part = "seat" // the hip girth alone
-	Hand      Part = "hand" // over the knuckles, the thumb laid in
-	Foot      Part = "foot" // over heel and instep
-	Arm       Part = "arm"  // through an armhole without a sleeve
+	Hips      Part = "hips"  // and the high hip, if that is wider
+	Seat      Part = "seat"  // the hip girth alone
+	Hand      Part = "hand"  // over the knuckles, the thumb laid in
+	Foot      Part = "foot"  // over heel and instep
+	Arm       Part = "arm"   // through an armhole without a sleeve
+	Thigh     Part = "thigh" // through a leg opening
 )
 
 // Parts returns all parts.
-func Parts() []Part { return []Part{Head, Shoulders, Bust, Hips, Seat, Hand, Foot, Arm} }
+func Parts() []Part { return []Part{Head, Shoulders, Bust, Hips, Seat, Hand, Foot, Arm, Thigh} }
 
 // A Lookup returns a measurement in mm, and false if it is unknown.
 type Lookup func(body.Name) (float64, bool)
@@ -105,6 +106,12 @@ func (p Part) bare(of Lookup) (girth, slack float64, err error) {
 	case Arm:
 		girth, err = p.measure(of, body.UpperArmGirth)
 		return girth, leastArmEase, err
+	case Thigh:
+		if v, ok := of(body.ThighGirth); ok {
+			return v, leastLegEase, nil
+		}
+		girth, err = p.measure(of, body.HipGirth)
+		return thighOfHip * girth, leastLegEase, err
 	}
 	return 0, 0, fmt.Errorf("unknown part %q; want one of %v", p, Parts())
 }
