@@ -3,6 +3,7 @@ package block
 import (
 	"math"
 
+	"tapeline/drafting/body"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/wear"
 )
@@ -31,13 +32,22 @@ func (f *figure) elbowWidth(biceps, height float64) float64 {
 	straight := biceps + (f.wrist-biceps)*(f.shoulderToElbow-height)/(f.armLength-height)
 	least := math.Min(straight, biceps)
 	if below := f.shoulderToElbow/2 - height; below > 0 {
-		least = math.Max(least, biceps-(biceps-math.Min(f.roomForArm(), biceps))*(f.shoulderToElbow-height)/below)
+		least = math.Max(least, biceps-(biceps-math.Min(f.roomInSleeve(), biceps))*(f.shoulderToElbow-height)/below)
 	}
 	return clamp(f.elbow, least, math.Max(biceps, straight))
 }
 
-// roomForArm returns the least girth in mm of a sleeve or an armhole around the
-// upper arm, 0 if the arm is unknown.
+// roomInSleeve returns the least girth in mm of a sleeve around the upper arm, 0 if the arm
+// is unknown. Worn, a knit gives half of its stretch.
+func (f *figure) roomInSleeve() float64 {
+	if f.stretch > 0 {
+		return f.body.Value(body.UpperArmGirth)/(1+f.stretch/2) + 2
+	}
+	return f.roomForArm()
+}
+
+// roomForArm returns the least girth in mm of a sleeve or an armhole that the arm passes, 0 if
+// the arm is unknown.
 func (f *figure) roomForArm() float64 {
 	room, err := wear.Arm.Girth(f.body.Find, f.stretch)
 	if err != nil {

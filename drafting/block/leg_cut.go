@@ -80,8 +80,27 @@ func (f *figure) cutLegs(r Request) error {
 		half: clamp(crotchWide*2*f.hip, leastCrotchWide, widestCrotchWide) / 2,
 		ends: r.word(choiceCrotch, crotchGusset),
 	}
+	lowest := f.legs.crotch[back] - leastLegFall*(f.hip/2-f.legs.half)
+	if up := f.hem - lowest; up > 0 {
+		f.warnOfLegs(up, "so that they do not run flat across the seat: the crotch length is short for the hips.")
+		f.hem = lowest
+	}
 	return nil
 }
+
+// leastLegFall is the least fall of a leg opening to its way across the back (drawn by
+// eye).
+const leastLegFall = 0.75
+
+// warnOfLegs warns of leg openings that begin higher at the side, mm at rest.
+func (f *figure) warnOfLegs(up float64, why string) {
+	if up > leastLegWord {
+		f.warn("The leg openings begin %.0f mm higher at the side than chosen, %s", up/f.along, why)
+	}
+}
+
+// leastLegWord is by how much a leg opening may be raised without a word, mm.
+const leastLegWord = 5.0
 
 // crotchAt returns the level at the centre at which a half meets the other under the
 // body. In front it lies lower by what the hem of a top would drop.
@@ -98,6 +117,7 @@ const (
 	legRise    = 22 * degree // most at the side seam, from square to it
 	riseOfFall = 0.6         // most, of the angle to the middle of the back's line
 	seatHollow = 0.055       // of the back's line within its chord, as a share of the chord
+	crotchTurn = 26.0        // least length in which it turns down to the crotch, mm: room for an allowance
 	legHandle  = 0.6         // of a curve's way to where the directions of its ends meet
 )
 
@@ -108,7 +128,8 @@ func (f *figure) legLine(half int, t *trunk) geom.Path {
 
 	start, seat := t.sideBack.End(), geom.Pt(f.legs.half, f.crotchAt(back))
 	along := seat.Sub(start).Unit()
-	middle := start.Lerp(seat, 0.5).Add(along.Right().Mul(seatHollow * start.Dist(seat)))
+	hollow := math.Max(seatHollow*start.Dist(seat), crotchTurn*math.Sin(geom.AngleBetween(down, along)))
+	middle := start.Lerp(seat, 0.5).Add(along.Right().Mul(hollow))
 	falls := geom.AngleBetween(middle.Sub(start), inward(t.sideBack))
 	rise := math.Min(legRise, riseOfFall*falls)
 
@@ -157,16 +178,10 @@ func (f *figure) passThighs(u *upper, m *married) error {
 		return refuse(fmt.Sprintf("the thigh of %.0f mm does not pass the largest leg opening, even stretched; a knit with "+
 			"more stretch is needed", f.body.Value(body.ThighGirth)), body.ThighGirth, body.BodyRise)
 	}
-	if up := asked - hem; up > leastLegWord {
-		f.warn("The leg openings begin %.0f mm higher at the side than chosen, so that the thighs pass: a knit with more "+
-			"stretch may be cut lower.", up/f.along)
-	}
+	f.warnOfLegs(asked-hem, "so that the thighs pass: a knit with more stretch may be cut lower.")
 	_, err = short(hem)
 	return err
 }
-
-// leastLegWord is by how much a leg opening may be raised without a word, mm.
-const leastLegWord = 5.0
 
 // addLeg adds the leg opening of a half and its end at the crotch, and returns the
 // lower end of its centre.
@@ -183,11 +198,15 @@ func (f *figure) addLeg(p *pattern.Piece, half int, t *trunk) geom.Point {
 }
 
 // gussetOfHip is how far a body's gusset reaches up the back and the front, as a share
-// of the hip girth at rest (common practice, from memory: 120 to 150 mm in all), and
-// gussetOfLeg the most of the height from the side seam's end.
+// of the hip girth at rest (common practice, from memory: 120 to 150 mm in all).
+// gussetOfLeg is the most of the height from the side seam's end, and gussetWiden the
+// most of its width at an end, as a share of the crotch's.
 var gussetOfHip = [2]float64{back: 0.105, front: 0.065}
 
-const gussetOfLeg = 0.6
+const (
+	gussetOfLeg = 0.6
+	gussetWiden = 1.75
+)
 
 // joinCrotch returns a body's pieces, with its gusset if it has one, and how its ends
 // are sewn.
@@ -202,14 +221,27 @@ func (f *figure) joinCrotch(pieces []pattern.Piece) ([]pattern.Piece, []cutting.
 	var lower [2]geom.Path
 	for half := range pieces {
 		level := f.crotchAt(half)
-		tall := math.Min(gussetOfHip[half]*2*f.hip, gussetOfLeg*(level-pieces[half].Run(edgeLeg).Start().Y))
-		pieces[half], lower[half] = cutGusset(pieces[half], level-tall)
+		pieces[half], lower[half] = cutGusset(pieces[half], f.gussetEnd(half, pieces[half].Run(edgeLeg)))
 		lower[half] = lower[half].Move(geom.Shift(geom.Pt(0, -level)))
 	}
 	g := bodyGusset(lower)
 	return append(pieces, g), []cutting.Pairing{
 		sew(pieces[front], edgeCrotchEnd, g, edgeGussetFront), sew(pieces[back], edgeCrotchEnd, g, edgeGussetBack),
 	}
+}
+
+// gussetEnd returns the level of a half's leg opening at which its gusset ends.
+func (f *figure) gussetEnd(half int, leg geom.Path) float64 {
+	level, widest := f.crotchAt(half), gussetWiden*f.legs.half
+	end := level - math.Min(gussetOfHip[half]*2*f.hip, gussetOfLeg*(level-leg.Start().Y))
+	over := func(y float64) float64 {
+		p, _ := crossLevel(leg, y)
+		return p.X - widest
+	}
+	if over(end) > 0 {
+		end, _ = root(end, level, 1e-6, over)
+	}
+	return end
 }
 
 // cutGusset cuts a half at a level above its crotch. It returns the half and the part

@@ -12,8 +12,9 @@ import (
 // The cap's height over the armhole's length must lie in this range for a
 // sleeve that hangs well (common practice: about a third).
 const (
-	minCapRatio = 0.26
-	maxCapRatio = 0.37
+	minCapRatio     = 0.26
+	maxCapRatio     = 0.37
+	maxKnitCapRatio = 0.42 // a knit gives where a high cap would bind (our judgement)
 )
 
 // Limits to what marry changes, mm; and the smallest ratio that is drafted.
@@ -72,8 +73,8 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 		s.want = minCapRatio
 		s.depth = math.Min(depth+maxLowering, maxDepth)
 		s.biceps = math.Min(f.biceps, f.leastBiceps())
-	case r > maxCapRatio:
-		s.want = maxCapRatio
+	case r > f.maxCapRatio():
+		s.want = f.maxCapRatio()
 		s.depth, s.biceps = math.Max(depth-maxRaising, minDepth), f.biceps+maxBicepsGain
 	default:
 		f.warnOfMarriage(&m)
@@ -92,6 +93,13 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 	}
 	f.warnOfMarriage(&m)
 	return m, nil
+}
+
+func (f *figure) maxCapRatio() float64 {
+	if f.stretch > 0 {
+		return maxKnitCapRatio
+	}
+	return maxCapRatio
 }
 
 // leastBiceps returns the least girth of the sleeve at the upper arm that marry takes, mm: a

@@ -48,6 +48,10 @@ func (f *figure) draftSleeve(c capShape) sleeveShape {
 		wrist := geom.Pt(middle+side*wristHalf, f.armLength)
 		lean := func(a, b geom.Point) float64 { return fromDown(b.Sub(a)) }
 		at := (lean(under, elbow) + lean(elbow, wrist)) / 2
+		end := 0.0
+		if f.stretch > 0 {
+			end = lean(elbow, wrist) // a knit without ease follows the forearm
+		}
 		// The turn of the forearm is shared by the two curves that meet there.
 		upperEnd, lowerStart := down(at-pitch/2), down(at+pitch/2)
 		if pitch > 0 && side > 0 {
@@ -60,7 +64,7 @@ func (f *figure) draftSleeve(c capShape) sleeveShape {
 		l := elbow.Dist(wrist) / 3
 		return geom.Path{
 			geom.Cubic(under, under.Add(down(lean(under, elbow)).Mul(u)), elbow.Sub(upperEnd.Mul(u)), elbow),
-			geom.Cubic(elbow, elbow.Add(lowerStart.Mul(l)), wrist.Sub(down(0).Mul(l)), wrist),
+			geom.Cubic(elbow, elbow.Add(lowerStart.Mul(l)), wrist.Sub(down(end).Mul(l)), wrist),
 		}
 	}
 	s.elbowBreak = 1

@@ -91,7 +91,7 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
-	m, err := f.marry(ctx, &u)
+	m, err := f.marryToPass(ctx, &u)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}

@@ -206,6 +206,7 @@ const (
 	maxArmholeSurplus = 12.0
 	maxHemSurplus     = 15.0
 	minArmholeSurplus = -20.0 // of a front that was measured shorter than the back
+	maxCrotchSurplus  = 60.0  // of a body, whose front is held at the crotch
 )
 
 // leaveOut places a surplus length of the front that no dart takes up: the
@@ -213,8 +214,16 @@ const (
 // by some of the rest.
 func (f *figure) leaveOut(surplus float64) (armhole float64) {
 	armhole = clamp(surplus, minArmholeSurplus, maxArmholeSurplus)
-	f.frontDrop = math.Max(f.frontDrop, clamp(surplus-armhole, 0, maxHemSurplus))
+	f.frontDrop = math.Max(f.frontDrop, clamp(surplus-armhole, 0, f.maxDrop()))
 	return armhole
+}
+
+// maxDrop is the most by which the lower end of the centre front drops for the bust, mm.
+func (f *figure) maxDrop() float64 {
+	if f.legs != nil {
+		return maxCrotchSurplus
+	}
+	return maxHemSurplus
 }
 
 // fadeIn returns v if it is at least full, 0 up to none, and a smooth value

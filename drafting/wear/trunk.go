@@ -187,10 +187,13 @@ func (f flat) top() float64 {
 	return top
 }
 
+// legRun is the edge of a leg opening, where a body ends as at a hem, whatever finishes it.
+const legRun = "leg"
+
 // bottom returns the level where the lower end of the piece begins: the highest
-// point of its hem or, without one, of its lower edge.
+// point of its hem or leg opening or, without one, of its lower edge.
 func (f flat) bottom() float64 {
-	if begins, _, ok := f.extent(func(s side) bool { return s.role == pattern.RoleHem }); ok {
+	if begins, _, ok := f.extent(func(s side) bool { return s.role == pattern.RoleHem || s.run == legRun }); ok {
 		return begins
 	}
 	_, last, _ := f.extent(func(side) bool { return true })
