@@ -328,14 +328,7 @@ func TestTryOnRefuses(t *testing.T) {
 		{"shift-dress", "", "silk", "/cloth", "medium-woven"},
 		{"knit-top", `"sleeve_kind": "raglan"`, "", "/style", "raglan sleeves are not tried on yet"},
 		{"wrap-robe", "", "", "/style", "not tried on yet"},
-		{"pleated-skirt", "", "", "/style", "pleats that are folded on"},
-		{"pyjama-trousers", "", "", "/style", "drawn in by elastic"},
-		{"bias-slip", "", "", "/style", "shoulder straps"},
-		{"leggings", "", "", "/style", "without a side seam"},
 		{"dolman-jacket", "", "", "/style", "not tried on yet"},
-		{"tailored-jacket", "", "", "/style", "not tried on yet"},
-		{"waistcoat", "", "", "/style", "not tried on yet"},
-		{"coat", "", "", "/style", "not tried on yet"},
 	} {
 		_, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Cloth: test.cloth,
 			Quick: true})

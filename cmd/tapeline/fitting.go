@@ -13,15 +13,15 @@ import (
 const fittingAbout = `
 Tries an order on a body before cloth is cut: drafts it, sews the trunk of the
 garment and its set-in sleeves, hangs it on a form of the order's measurements and
-writes what it finds to FILE. Facings, linings, bands, cuffs, and sleeves that are
-gathered or of two pieces are left out and named; raglan sleeves and sleeves cut in one
-with the body are not tried on yet. What hangs from a band hangs level at the waist,
-and its width alone is judged. The ending of FILE is the format: .svg, .png or .pdf for
-pictures, coloured by how much the cloth is stretched; .json for data. Prints the girths
-of body and garment and what a cutter would alter. A fitting is no substitute for a
-toile. "-" reads the order from standard input. Exits with 0 if the garment came to
-rest, 1 if it did not or the order has faults, and 2 if a flag is wrong or a file could
-not be read or written.`
+writes what it finds to FILE. A front that overlaps is closed at its centre, and pleats
+are closed. Facings, linings, bands, cuffs, collars, hoods and gathered sleeves are left
+out and named; raglan sleeves and sleeves cut in one with the body are not tried on yet.
+What hangs from a band or from elastic hangs level at the waist, and its width alone is
+judged. The ending of FILE is the format: .svg, .png or .pdf for pictures, coloured by how
+much the cloth is stretched; .json for data. Prints the girths of body and garment and
+what a cutter would alter. A fitting is no substitute for a toile. "-" reads the order
+from standard input. Exits with 0 if the garment came to rest, 1 if it did not or the
+order has faults, and 2 if a flag is wrong or a file could not be read or written.`
 
 func runFitting(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var r files.FittingRequest

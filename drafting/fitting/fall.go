@@ -243,7 +243,9 @@ func order(list []*fall, byName map[string]*fall, seams []pattern.Seam) {
 	seen := map[*fall]bool{}
 	var queue []*fall
 	for _, f := range list {
-		if edge, ok := f.middle(seams); ok {
+		if f.panel.whole { // from the middle of the front to that of the back
+			f.outwards = !f.panel.innerHigh()
+		} else if edge, ok := f.middle(seams); ok {
 			f.outwards = f.left.has(edge)
 			seen[f] = true
 			queue = append(queue, f)

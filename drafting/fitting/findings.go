@@ -39,6 +39,9 @@ type Finding struct {
 
 // judge keeps what was read at a place, and as a finding if it is over its limit.
 func (r *Result) judge(f Finding) {
+	if piece, ok := r.garment.pieceOf[f.Piece]; ok {
+		f.Piece = piece
+	}
 	r.Readings = append(r.Readings, Reading{f.Kind, f.Place, f.Value, f.Unit, f.Limit})
 	if f.Value > f.Limit {
 		r.Findings = append(r.Findings, f)
@@ -78,14 +81,15 @@ func (r *Result) tight(limit, waist, hip float64) {
 	zones := map[string]*zone{}
 	armpit := r.form.Landmarks[form.Armpit]
 	armpit.X = -armpit.X
-	near := r.garment.nearArmhole()
+	near, legs, crotch := r.garment.nearArmhole(), r.garment.legs(), r.form.Landmarks[form.Crotch]
 	for _, t := range r.garment.mesh.Triangles {
 		q := r.garment.panels[t.Piece]
 		at := r.garment.mesh.Points[t.Points[0]]
-		if r3.Norm(r3.Sub(at, armpit)) < underarm || near[t.Points[0]] {
+		if r3.Norm(r3.Sub(at, armpit)) < underarm || near[t.Points[0]] ||
+			legs && r3.Norm(r3.Sub(at, crotch)) < aboutCrotch {
 			continue
 		}
-		place := r.zone(q.where, at, waist, hip)
+		place := r.zone(r.sideOf(q, at), at, waist, hip)
 		if q.where == sleeve {
 			place = r.garment.sleeveZone(at)
 		}
@@ -104,6 +108,19 @@ func (r *Result) tight(limit, waist, hip float64) {
 			Words: fmt.Sprintf("Tight at the %s: the cloth is stretched by %.1f %%; %.1f %% is worn in comfort.", z.place,
 				100*v, 100*limit)})
 	}
+}
+
+// sideOf returns where a point of a panel hangs. A leg of one piece hangs on both sides.
+func (r *Result) sideOf(q *panel, at r3.Vec) place {
+	if q.whole && at.Z < r.middle() {
+		return back
+	}
+	return q.where
+}
+
+// middle returns the z half-way between the front and the back of the waist.
+func (r *Result) middle() float64 {
+	return (r.form.Landmarks[form.CentreFrontWaist].Z + r.form.Landmarks[form.CentreBackWaist].Z) / 2
 }
 
 // zone names the place of a point as a cutter does.
@@ -128,43 +145,53 @@ func (r *Result) zone(where place, at r3.Vec, waist, hip float64) string {
 	case at.Y > hip-40:
 		return side + " of the hip"
 	}
-	if r.legs() {
+	if r.garment.legs() {
 		return side + " of the leg"
 	}
 	return side + " of the skirt"
-}
-
-// legs reports whether the garment has legs.
-func (r *Result) legs() bool {
-	return slices.ContainsFunc(r.garment.panels, func(q *panel) bool { return q.leg })
 }
 
 // standsOff finds necklines and open armholes that stand away from the body.
 func (r *Result) standsOff(p pattern.Pattern) {
 	sewn := map[pattern.EdgeRef]bool{}
 	for _, s := range p.Seams {
-		if a, b := r.garment.panel(s.A.Piece), r.garment.panel(s.B.Piece); a != nil && b != nil {
+		if a, b := r.garment.panel(s.A.Piece), r.garment.panel(s.B.Piece); a != nil && b != nil && s.A != s.B {
 			sewn[s.A], sewn[s.B] = true, true
 		}
 	}
+	type opening struct {
+		place, piece string
+		sum, n       float64
+	}
+	var openings []*opening
 	for _, q := range r.garment.panels {
 		for _, e := range q.Edges {
 			open := e.Role == pattern.RoleNeckline || e.Role == pattern.RoleArmhole
 			if !open || sewn[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				continue
 			}
-			sum, n := 0.0, 0.0
+			place := fmt.Sprintf("%s of the %s", e.Role, strings.ToLower(q.Title))
+			if e.Name == rollLine {
+				place = "roll line of the " + strings.ToLower(q.Title)
+			}
+			k := slices.IndexFunc(openings, func(o *opening) bool { return o.place == place })
+			if k < 0 {
+				k = len(openings)
+				openings = append(openings, &opening{place: place, piece: q.Name})
+			}
 			for _, i := range r.garment.along(q, e.Name) {
 				d, _ := r.form.TrunkDistance(r.garment.mesh.Points[i])
-				sum, n = sum+d-thickness, n+1
+				openings[k].sum, openings[k].n = openings[k].sum+d-thickness, openings[k].n+1
 			}
-			if n == 0 {
-				continue
-			}
-			place := fmt.Sprintf("%s of the %s", e.Role, strings.ToLower(q.Title))
-			r.judge(Finding{Kind: StandsOff, Place: place, Piece: q.Name, Value: sum / n, Unit: "mm", Limit: neckOff,
-				Words: fmt.Sprintf("The %s stands off by %.0f mm on average; %.0f mm is usual.", place, sum/n, neckOff)})
 		}
+	}
+	for _, o := range openings {
+		if o.n == 0 {
+			continue
+		}
+		off := o.sum / o.n
+		r.judge(Finding{Kind: StandsOff, Place: o.place, Piece: o.piece, Value: off, Unit: "mm", Limit: neckOff,
+			Words: fmt.Sprintf("The %s stands off by %.0f mm on average; %.0f mm is usual.", o.place, off, neckOff)})
 	}
 }
 
@@ -174,13 +201,14 @@ func (r *Result) hangs(hip float64) {
 	if r.Banded {
 		return
 	}
-	low, high := r.hem()
-	drop := high.Y - low.Y
-	words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
-	if r.side(low) == r.side(high) {
-		words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
+	if low, high, ok := r.hem(); ok {
+		drop := high.Y - low.Y
+		words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
+		if r.side(low) == r.side(high) {
+			words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
+		}
+		r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
 	}
-	r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
 	for _, q := range r.garment.panels {
 		if q.where != front || r.garment.fold > 0 { // in folds it swings with its fold
 			continue
@@ -209,9 +237,10 @@ func (r *Result) hangs(hip float64) {
 	}
 }
 
-// hem returns the lowest and the highest point of the trunk's hem. Where it falls in
+// hem returns the lowest and the highest point of the trunk's hem, if it has one that is
+// turned up: a bagged edge, as of a waistcoat, need not be level. Where it falls in
 // folds, the mean over a fold counts: each swings its crest outwards and up.
-func (r *Result) hem() (low, high r3.Vec) {
+func (r *Result) hem() (low, high r3.Vec, ok bool) {
 	beside := map[int][]int{}
 	var points []int
 	for _, q := range r.garment.panels {
@@ -257,13 +286,12 @@ func (r *Result) hem() (low, high r3.Vec) {
 			high = at
 		}
 	}
-	return low, high
+	return low, high, len(points) > 0
 }
 
 // side says where round the body a point lies.
 func (r *Result) side(at r3.Vec) string {
-	mid := (r.form.Landmarks[form.CentreFrontWaist].Z + r.form.Landmarks[form.CentreBackWaist].Z) / 2
-	switch a := math.Atan2(math.Abs(at.X), at.Z-mid); {
+	switch a := math.Atan2(math.Abs(at.X), at.Z-r.middle()); {
 	case a < math.Pi/4:
 		return "in front"
 	case a > 3*math.Pi/4:

@@ -3,12 +3,14 @@
 // straight.
 //
 // It sews one half, which stands for both; of a pattern that differs from left to right
-// each half is tried by itself, see [Sides]. A front that buttons is closed at its centre line, and a pocket along its
-// opening. Gathers are drawn in where they are sewn. Set-in sleeves hang on arms that hang
-// 15 degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars, hoods and
-// pockets' bags are left out and named. What hangs from a band hangs level at the waist;
-// there a wearer moves it until it is comfortable, so its width alone is judged. A fitting
-// is no promise of comfort, and no substitute for a toile.
+// each half is tried by itself, see [Sides]. A front that overlaps is closed at its centre line, up
+// to where a lapel or a shawl turns back, a vent along its seam and a pocket along its
+// opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
+// closed. Set-in sleeves hang on arms that hang 15 degrees out and 5 forward; gathered ones,
+// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What
+// hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
+// comfortable, so its width alone is judged. Straps are fitted until their corners are as high as
+// they are drawn. A fitting is no promise of comfort, and no substitute for a toile.
 package fitting
 
 import (
@@ -75,8 +77,7 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 		return nil, err
 	}
 	if !g.banded && !slices.ContainsFunc(g.panels, (*panel).armhole) {
-		return nil, &NotTriedError{"what neither a band nor the shoulders hold up, such as a waist drawn in by elastic, is " +
-			"not tried on yet"}
+		return nil, &NotTriedError{"what neither a band, elastic at its upper edge nor the shoulders hold up is not tried on"}
 	}
 	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
@@ -98,14 +99,9 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip float64, o Options) (
 	g *garment, left []string, err error,
 ) {
-	if err := checkLegs(p); err != nil {
-		return nil, nil, err
-	}
+	p, pieceOf := foldPleats(foldCasings(closeVents(layered(p))))
 	p, shown := closePockets(p)
 	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
-	if err := checkPleats(panels); err != nil {
-		return nil, nil, err
-	}
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
 		return nil, nil, err
 	}
@@ -117,11 +113,13 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 		}
 	}
 	draw(panels, p.Seams)
+	held := heldByElastic(panels, p.Seams)
+	drawIn(panels, held, f.TrunkGirth)
 	h := newHanger(f, panels, p.Seams, hip, o.Cloth.Cloth, size)
-	if g, err = sew(ctx, p, panels, o.Cloth.Cloth, size, h.hang); err != nil {
+	if g, err = sew(ctx, p, panels, o.Cloth.Cloth, size, held, h.hang); err != nil {
 		return nil, nil, err
 	}
-	g.arm = h.arm
+	g.arm, g.pieceOf = h.arm, pieceOf
 	for tier, folds := range h.folds {
 		if folds > 0 {
 			g.fold = max(g.fold, h.hemWidth(tier)/folds)

@@ -44,11 +44,16 @@ func draw(panels []*panel, seams []pattern.Seam) {
 			if fullness < leastFullness {
 				continue
 			}
-			chord := e.Path.End().Sub(e.Path.Start())
-			q.gathers = append(q.gathers, gather{line: e.Path.Flatten(1), fullness: fullness,
-				along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})})
+			q.gather(e, fullness)
 		}
 	}
+}
+
+// gather draws an edge of the panel in.
+func (q *panel) gather(e pattern.Edge, fullness float64) {
+	chord := e.Path.End().Sub(e.Path.Start())
+	q.gathers = append(q.gathers, gather{line: e.Path.Flatten(1), fullness: fullness,
+		along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})})
 }
 
 // fullness returns the width of the cloth at a point of the paper over that which it

@@ -61,17 +61,20 @@ func (h *hanger) hang(q *panel, at r2.Vec) r3.Vec {
 }
 
 // onLeg returns a place round the leg: the front from the inside over the front to the
-// outside, the back behind.
+// outside, the back behind, and a leg of one piece all round.
 func (h *hanger) onLeg(q *panel, at r2.Vec, y float64) r3.Vec {
 	low, high := q.span(at.Y)
 	share := q.across(at) / max(1, high-low)
 	middle, radius := h.form.RightLeg(y)
-	turn := math.Pi/2 - math.Pi*share // from the inside, 90 degrees, to the outside
-	if q.where == back {
-		turn = math.Pi/2 + math.Pi*share
+	part := math.Pi // of the round
+	switch {
+	case q.whole:
+		part = 2 * math.Pi
+	case q.where == back:
+		share = -share
 	}
-	sin, cos := math.Sincos(turn)
-	off := max(apart, (high-low)/math.Pi-radius)
+	sin, cos := math.Sincos(math.Pi/2 - part*share) // from the inside, 90 degrees, over the front
+	off := max(apart, (high-low)/part-radius)
 	// The leg is on the body's right, its inside towards the middle.
 	return r3.Vec{X: min(0, middle.X+(radius+off)*sin), Y: y, Z: middle.Y + (radius+off)*cos}
 }

@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
-	"tapeline/drafting/cutting"
 	"tapeline/drafting/drape/trimesh"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -32,7 +31,10 @@ type panel struct {
 	pattern.Piece
 	where place
 	level float64      // height above the floor of the paper's y = 0, mm
+	bust  float64      // the same by the bust line alone; 0 without one
 	leg   bool         // part of a leg
+	whole bool         // round the leg in one piece
+	ring  *ring        // of a sleeve
 	flat  []geom.Point // the outline, for span
 	apex  *r2.Vec      // the centre of the circle that a flared panel is cut from; nil if it hangs straight down the paper
 
@@ -55,15 +57,18 @@ func shell(p pattern.Pattern, shown map[string]bool, waist, bust, hip float64) (
 			continue
 		}
 		q := newPanel(piece)
-		q.where = sideOf(piece)
+		if q.where = sideOf(piece); q.whole {
+			q.where = front
+		}
 		for _, l := range piece.Lines {
 			y := l.Path.Start().Y
 			switch l.Name {
 			case "waist":
 				q.level = waist + y
 			case "bust":
+				q.bust = bust + y
 				if q.level == 0 {
-					q.level = bust + y
+					q.level = q.bust
 				}
 			case "hip":
 				if q.level == 0 {
@@ -95,9 +100,8 @@ func shell(p pattern.Pattern, shown map[string]bool, waist, bust, hip float64) (
 // newPanel returns the panel of a piece, closed in the middle if it buttons there.
 func newPanel(piece pattern.Piece) *panel {
 	q := &panel{Piece: closedFront(piece), edges: map[string][]int{}, stops: map[string][]stop{}}
-	for _, e := range piece.Edges {
-		q.leg = q.leg || e.Run == "inseam"
-	}
+	q.whole = piece.RunLength("crotch_front") > 0 && piece.RunLength("crotch_back") > 0
+	q.leg = q.whole || slices.ContainsFunc(piece.Edges, func(e pattern.Edge) bool { return e.Run == "inseam" })
 	if !q.armhole() && !q.leg {
 		q.apex = apexOf(q.Piece)
 	}
@@ -106,36 +110,11 @@ func newPanel(piece pattern.Piece) *panel {
 
 // besides are words in the names of pieces that lie under the shell or on it.
 var besides = []string{"facing", "band", "shield", "pocket", "loop", "placket", "cuff", "collar", "stand", "belt",
-	"hood"}
+	"hood", "lining", "strap"}
 
 // plain reports whether a piece is of the main cloth and may be part of the shell.
 func plain(p pattern.Piece) bool {
 	return p.Cloth == "" && !slices.ContainsFunc(besides, func(word string) bool { return strings.Contains(p.Name, word) })
-}
-
-// closedFront returns a piece that overlaps another at its centre line without what
-// lies beyond that: buttoned, both meet there.
-func closedFront(p pattern.Piece) pattern.Piece {
-	for _, l := range p.Lines {
-		if l.Name != "centre" || p.HasFold() {
-			continue
-		}
-		parts, err := cutting.CutApart(p, l.Path, nil, "centre_line", [2]string{p.Name, p.Name})
-		if err != nil {
-			continue // it does not cross the piece
-		}
-		part := parts[0]
-		if parts[1].Outline().Area() > part.Outline().Area() {
-			part = parts[1]
-		}
-		for i, e := range part.Edges {
-			if e.Name == "centre_line" {
-				part.Edges[i].Role = pattern.RoleFold
-			}
-		}
-		return part
-	}
-	return p
 }
 
 // sideOf returns where a piece hangs by its edges and its name.
@@ -360,77 +339,14 @@ func (q *panel) warp() r2.Vec {
 	return r2.Unit(d)
 }
 
-// A NotTriedError says why a pattern is not tried on.
-type NotTriedError struct{ Reason string }
-
-func (e *NotTriedError) Error() string { return e.Reason }
-
-// checkPleats returns that a panel has pleats which are not tried on, or nil.
-func checkPleats(panels []*panel) error {
-	for _, q := range panels {
-		if slices.ContainsFunc(q.Lines, func(l pattern.Line) bool { return strings.HasSuffix(l.Name, "_fold_1") }) {
-			return &NotTriedError{"pleats that are folded on to the hem are not tried on yet"}
-		}
-	}
-	return nil
-}
-
-// checkLegs returns that a leg is of one piece round the body, which is not tried on,
-// or nil.
-func checkLegs(p pattern.Pattern) error {
-	if slices.ContainsFunc(p.Pieces, func(q pattern.Piece) bool { return q.RunLength("crotch_front") > 0 }) {
-		return &NotTriedError{"a leg of one piece without a side seam is not tried on yet"}
-	}
-	return nil
-}
-
-// check returns why panels are not tried on, or nil: they must close in the middle
-// of front and back by a fold or a seam, and have armholes.
-func check(p pattern.Pattern, panels []*panel, armpit float64) error {
-	if len(panels) == 0 {
-		return &NotTriedError{"no piece of the pattern hangs on the body by its name, its lines and its seams"}
-	}
-	middle := map[pattern.EdgeRef]bool{}
-	for _, s := range p.Seams {
-		if s.A == s.B {
-			middle[s.A] = true
-		}
-	}
-	for _, piece := range p.Pieces {
-		if strings.Contains(piece.Name, "strap") {
-			return &NotTriedError{"what hangs from shoulder straps is not tried on yet"}
-		}
-		if strings.Contains(piece.Name, "sleeve") && piece.Cloth == "" && slices.ContainsFunc(piece.Edges,
-			func(e pattern.Edge) bool { return e.Role == pattern.RoleNeckline }) {
-			return &NotTriedError{"raglan sleeves are not tried on yet"}
-		}
-	}
-	closed, there := map[place]bool{}, map[place]bool{}
-	high, armhole := map[place]bool{}, map[place]bool{}
-	for _, q := range panels {
-		there[q.where] = true
-		armhole[q.where] = armhole[q.where] || q.armhole()
-		for _, e := range q.Edges {
-			if e.Role == pattern.RoleFold || middle[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
-				closed[q.where] = true
-			}
-			high[q.where] = high[q.where] || q.level-e.Path.Start().Y > armpit+20
-		}
-	}
-	for _, side := range []place{front, back} {
-		if high[side] && !armhole[side] {
-			return &NotTriedError{"sleeves cut in one with the body are not tried on yet"}
-		}
-		if there[side] && !closed[side] {
-			return &NotTriedError{fmt.Sprintf("a %s that no seam or fold closes in the middle is not tried on yet", side)}
-		}
-	}
-	return nil
-}
-
-// armhole reports whether the panel reaches to the shoulders.
+// armhole reports whether the panel reaches to the arms.
 func (q *panel) armhole() bool {
 	return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleArmhole })
+}
+
+// shouldered reports whether the panel lies on the shoulder.
+func (q *panel) shouldered() bool {
+	return slices.ContainsFunc(q.Edges, func(e pattern.Edge) bool { return e.Run == "shoulder" })
 }
 
 // across returns how far a point lies from the middle of the body, on paper: from the
@@ -446,8 +362,12 @@ func (q *panel) across(at r2.Vec) float64 {
 	return max(0, at.X-low)
 }
 
-// innerHigh reports whether the inside seam of a leg is on the side of greater x.
+// innerHigh reports whether the inside seam of a leg, of one in one piece that of its front,
+// is on the side of greater x.
 func (q *panel) innerHigh() bool {
+	if q.whole {
+		return q.Run("crotch_front").Start().X > q.Run("crotch_back").Start().X
+	}
 	var inner, outer float64
 	for _, e := range q.Edges {
 		switch e.Run {

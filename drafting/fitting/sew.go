@@ -17,19 +17,20 @@ import (
 // A garment is a pattern sewn together: the right half of its shell, held in the
 // middle of the body.
 type garment struct {
-	panels []*panel
-	arm    *form.Arm // the right arm of the form; nil without sleeves
-	mesh   *drape.Mesh
-	moved  []int   // point of the mesh that each point of the panels has become
-	banded bool    // it hangs from a band at the waist
-	size   float64 // of its triangles, mm
-	fold   float64 // width of the folds in which it falls, mm; 0 if it hangs smooth
+	panels  []*panel
+	arm     *form.Arm         // the right arm of the form; nil without sleeves
+	pieceOf map[string]string // the pattern's piece of each panel
+	mesh    *drape.Mesh
+	moved   []int   // point of the mesh that each point of the panels has become
+	banded  bool    // it hangs from a band at the waist
+	size    float64 // of its triangles, mm
+	fold    float64 // width of the folds in which it falls, mm; 0 if it hangs smooth
 }
 
-// sew makes a garment of a pattern's shell. where gives the points of a panel
-// their first place.
+// sew makes a garment of a pattern's shell, of which elastic holds some edges at the waist.
+// where gives the points of a panel their first place.
 func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cloth, size float64,
-	where func(q *panel, at r2.Vec) r3.Vec,
+	held []pattern.EdgeRef, where func(q *panel, at r2.Vec) r3.Vec,
 ) (*garment, error) {
 	g := &garment{panels: panels, mesh: &drape.Mesh{Half: true}, size: size}
 	counts := g.counts(p.Seams, size)
@@ -74,30 +75,35 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 			g.mesh.Points[i].X = 0
 		}
 	}
-	g.hangFromBand(p.Seams)
+	g.hangFromBand(p.Seams, held)
+	if slices.ContainsFunc(p.Pieces, func(q pattern.Piece) bool { return strings.Contains(q.Name, "strap") }) {
+		g.hangFromStraps()
+	}
 	return g, nil
 }
 
 // hangFromBand lets the edges to which a band is sewn at the waist, which is not tried
-// on itself, keep the height of the waist.
-func (g *garment) hangFromBand(seams []pattern.Seam) {
+// on itself, and those that elastic holds there keep the height of the waist.
+func (g *garment) hangFromBand(seams []pattern.Seam, held []pattern.EdgeRef) {
 	if slices.ContainsFunc(g.panels, func(q *panel) bool { return q.armhole() }) {
 		return // it hangs from the shoulders
+	}
+	for _, s := range seams {
+		for _, pair := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
+			if g.panel(pair[0].Piece) != nil && g.panel(pair[1].Piece) == nil && strings.Contains(pair[1].Piece, "band") {
+				held = append(held, pair[0])
+			}
+		}
 	}
 	g.mesh.Hung = make([]bool, len(g.mesh.Points))
 	var hung []int
 	level, aside := 0.0, -1.0 // of the point at the side seam, which lies at the waist
-	for _, s := range seams {
-		for _, pair := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
-			q, band := g.panel(pair[0].Piece), g.panel(pair[1].Piece)
-			if q == nil || band != nil || !strings.Contains(pair[1].Piece, "band") {
-				continue
-			}
-			for _, i := range q.edges[pair[0].Edge] {
-				hung = append(hung, g.moved[q.first+i])
-				if across := q.across(q.points[i]); across > aside {
-					level, aside = q.level-q.down(q.points[i]), across
-				}
+	for _, ref := range held {
+		q := g.panel(ref.Piece)
+		for _, i := range q.edges[ref.Edge] {
+			hung = append(hung, g.moved[q.first+i])
+			if across := q.across(q.points[i]); across > aside {
+				level, aside = q.level-q.down(q.points[i]), across
 			}
 		}
 	}

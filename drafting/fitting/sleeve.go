@@ -2,20 +2,21 @@ package fitting
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
-	"tapeline/drafting/drape"
 	"tapeline/drafting/form"
 	"tapeline/drafting/pattern"
 )
 
 // sleeves adds the set-in sleeves to the known panels: pieces whose cap is sewn into the
-// armhole of one, if it is of one piece and not gathered.
+// armhole of one, not gathered, and that go round the arm together.
 func sleeves(p pattern.Pattern, known map[string]*panel) {
+	set := map[string]*panel{}
 	for _, s := range p.Seams {
 		piece, ok := p.Piece(s.A.Piece)
 		crown, armhole := s.A, s.B
@@ -24,21 +25,27 @@ func sleeves(p pattern.Pattern, known map[string]*panel) {
 			crown, armhole = s.B, s.A
 		}
 		trunk := known[armhole.Piece]
-		if !ok || trunk == nil || !trunk.armhole() || known[crown.Piece] != nil || !plain(piece) ||
-			sideOf(piece) != sleeve || s.How == "gathered" || !closes(p, piece.Name) {
+		if !ok || trunk == nil || !trunk.armhole() || set[crown.Piece] != nil || !plain(piece) ||
+			sideOf(piece) != sleeve || s.How == "gathered" {
 			continue
 		}
 		q := newPanel(piece)
 		q.where = sleeve
-		known[crown.Piece] = q
+		set[crown.Piece] = q
 	}
-}
-
-// closes reports whether a seam joins two edges of the piece: it goes round the arm alone.
-func closes(p pattern.Pattern, piece string) bool {
-	return slices.ContainsFunc(p.Seams, func(s pattern.Seam) bool {
-		return s.A.Piece == piece && s.B.Piece == piece && s.A != s.B
-	})
+	for _, name := range slices.Sorted(maps.Keys(set)) {
+		q := set[name]
+		if q.ring == nil {
+			q.ring = newRing(q, set, p.Seams)
+		}
+		if q.ring == nil {
+			continue
+		}
+		for _, other := range q.ring.panels {
+			other.ring = q.ring
+		}
+		known[name] = q
+	}
 }
 
 func isSleeve(q *panel) bool { return q.where == sleeve }
@@ -70,17 +77,17 @@ func (q *panel) bottom() float64 {
 	return min(left, right)
 }
 
-// onArm returns a place round the right arm: the middle of the sleeve outside, its seam
-// inside.
+// onArm returns a place round the right arm: the middle of the sleeve outside, the line
+// down from the underarm point inside.
 func (h *hanger) onArm(q *panel, at r2.Vec) r3.Vec {
-	top, under := q.capRange()
-	low, high := q.span(max(under+1, min(q.bottom()-1, at.Y)))
-	turn := 2 * math.Pi * ((at.X-low)/max(1, high-low) - 0.5) // from the outside, to the front
+	r := q.ring
+	round, whole := r.at(q, at)
+	turn := 2 * math.Pi * (round/max(1, whole) - 0.5) // from the outside, to the front
 	// Over the round top of the arm the cap has farther to go than straight down.
-	s := at.Y - top
-	s -= (math.Pi/2 - 1) * h.arm.Radius(0) * min(1, s/max(1, under-top))
+	s := r.down(q, at) - r.top
+	s -= (math.Pi/2 - 1) * h.arm.Radius(0) * min(1, s/max(1, r.under-r.top))
 	middle, along := h.arm.At(s)
-	radius := max(h.arm.Radius(s)+apart, form.Radius(high-low))
+	radius := max(h.arm.Radius(s)+apart, form.Radius(whole))
 	out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1})) // away from the trunk
 	front := r3.Cross(out, along)
 	sin, cos := math.Sincos(turn)
@@ -89,11 +96,8 @@ func (h *hanger) onArm(q *panel, at r2.Vec) r3.Vec {
 
 // What sleeves need to be tried on, mm.
 const (
-	creep         = 0.1  // most that their cloth moves between two looks at rest
-	givesWay      = 90.0 // from the underarm point, where body and arm press on each other
-	belowUnderarm = 30.0 // as far the seam is held by the trunk alone
-	drawn         = 45.0 // from the armhole seam, where cloth is always drawn
-	turned        = 30.0 // of a sleeve's seam from the underarm to the hem (from memory)
+	creep  = 0.1  // most that their cloth moves between two looks at rest
+	turned = 30.0 // of a sleeve's seam from the underarm to the hem (from memory)
 )
 
 // still returns how far the garment's points may move between two looks at rest.
@@ -102,75 +106,6 @@ func (g *garment) still() float64 {
 		return 0
 	}
 	return creep
-}
-
-// A bearer carries a point of the garment.
-type bearer int
-
-const (
-	byTrunk bearer = iota
-	byBoth
-	byArm
-)
-
-// bodyOf returns what the garment lies on: the trunk, and sleeves on the arms too.
-func bodyOf(f *form.Form, g *garment) drape.Body {
-	bearers := g.bearers()
-	return func(i int, p r3.Vec) (float64, r3.Vec) {
-		switch bearers[i] {
-		case byBoth:
-			return f.Distance(p)
-		case byArm:
-			return f.ArmDistance(p)
-		}
-		return f.TrunkDistance(p)
-	}
-}
-
-// bearers returns what carries each point: a sleeve's cap and the armhole seam lie on trunk
-// and arms, the rest of the sleeve on what of the arm is free of the trunk. Near the
-// underarm point, where body and arm press on each other, cloth lies on the trunk.
-func (g *garment) bearers() []bearer {
-	by := make([]bearer, len(g.mesh.Points))
-	for _, q := range g.panels {
-		if q.where != sleeve {
-			continue
-		}
-		_, under := q.capRange()
-		low, high := q.span(under + 1)
-		for i, at := range q.points {
-			b := byBoth
-			switch far := math.Hypot(min(at.X-low, high-at.X), at.Y-under); {
-			case at.Y > under+belowUnderarm || at.Y > under && far >= givesWay:
-				b = byArm
-			case far < givesWay:
-				b = byTrunk
-			}
-			if p := g.moved[q.first+i]; p >= 0 {
-				by[p] = b
-			}
-		}
-	}
-	return by
-}
-
-// nearArmhole reports for each point whether it lies where a sleeve always draws the cloth.
-func (g *garment) nearArmhole() []bool {
-	near := make([]bool, len(g.mesh.Points))
-	var seam []r3.Vec
-	for _, q := range g.panels {
-		for _, e := range q.Edges {
-			if q.where == sleeve && e.Role == pattern.RoleCap {
-				for _, i := range g.along(q, e.Name) {
-					seam = append(seam, g.mesh.Points[i])
-				}
-			}
-		}
-	}
-	for i, p := range g.mesh.Points {
-		near[i] = slices.ContainsFunc(seam, func(q r3.Vec) bool { return r3.Norm2(r3.Sub(p, q)) < drawn*drawn })
-	}
-	return near
 }
 
 // sleeveZone names the place of a point of a sleeve as a cutter does.
@@ -197,39 +132,58 @@ const (
 	aboveWrist = 25.0
 )
 
-// sleeveHangs finds sleeves whose seam does not run straight down the arm: they are set in
-// too far forward or back.
+// sleeveHangs finds sleeves that do not hang straight down the arm: they are set in too far
+// forward or back, and their seams swing from the underarm to the hem.
 func (r *Result) sleeveHangs(p pattern.Pattern) {
+	var swing, n float64
+	name := ""
 	for _, s := range p.Seams {
-		q := r.garment.panel(s.A.Piece)
-		if q == nil || q.where != sleeve || s.B.Piece != q.Name {
+		q, other := r.garment.panel(s.A.Piece), r.garment.panel(s.B.Piece)
+		if q == nil || other == nil || q.where != sleeve || other.where != sleeve {
 			continue
 		}
-		line := r.garment.along(q, s.A.Edge)
-		if len(line) < 2 {
+		line := q.edges[s.A.Edge]
+		if len(line) < 5 { // below a vent
 			continue
 		}
-		above, below := r.garment.mesh.Points[line[0]], r.garment.mesh.Points[line[len(line)-1]]
-		if above.Y < below.Y {
+		above, below := line[0], line[len(line)-1]
+		if q.points[above].Y > q.points[below].Y {
 			above, below = below, above
 		}
-		swing := r.garment.forward(below) - r.garment.forward(above)
-		way := "forward"
-		if swing < 0 {
-			way = "back"
-		}
-		r.judge(Finding{Kind: Hangs, Place: "sleeve seam", Piece: q.Name, Value: math.Abs(swing), Unit: "mm", Limit: turned,
-			Words: fmt.Sprintf("The sleeve is turned: its seam swings %s by %.0f mm from the underarm to the hem.", way,
-				math.Abs(swing))})
+		name = q.Name
+		swing, n = swing+r.garment.before(q, below)-r.garment.before(q, above), n+1
+	}
+	if n == 0 {
 		return
 	}
+	swing /= n
+	way, seam := "forward", "its seam swings"
+	if swing < 0 {
+		way = "back"
+	}
+	if n > 1 {
+		seam = "its seams swing"
+	}
+	r.judge(Finding{Kind: Hangs, Place: "sleeve seam", Piece: name, Value: math.Abs(swing), Unit: "mm", Limit: turned,
+		Words: fmt.Sprintf("The sleeve is turned: %s %s by %.0f mm from the underarm to the hem.", seam, way,
+			math.Abs(swing))})
 }
 
-// forward returns how far before the middle of the arm a point lies.
-func (g *garment) forward(p r3.Vec) float64 {
+// before returns how far forward a point of a sleeve's seam lies: of a sleeve of one piece
+// from the middle of the arm, of others from the place under the arm for which it is cut.
+func (g *garment) before(q *panel, local int) float64 {
+	p := g.mesh.Points[g.moved[q.first+local]]
 	start, along := g.arm.At(0)
-	at, _ := g.arm.At(r3.Dot(r3.Sub(p, start), along))
-	return p.Z - at.Z
+	middle, along := g.arm.At(r3.Dot(r3.Sub(p, start), along))
+	if len(q.ring.panels) == 1 {
+		return p.Z - middle.Z
+	}
+	out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1}))
+	d := r3.Sub(p, middle)
+	round, whole := q.ring.at(q, q.points[local])
+	// Under the arm the way round leads back.
+	turn := 2*math.Pi*(round/max(1, whole)-0.5) - math.Atan2(r3.Dot(d, r3.Cross(out, along)), r3.Dot(d, out))
+	return math.Remainder(turn, 2*math.Pi) * whole / (2 * math.Pi)
 }
 
 // armLevels measures arm and sleeve square to the arm: below the underarm, at the elbow and

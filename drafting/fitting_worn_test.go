@@ -1,0 +1,68 @@
+package drafting_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"tapeline/drafting"
+	"tapeline/drafting/fitting"
+)
+
+// TestTryOnBuiltIn tries on garments whose fronts overlap, whose sleeves are of two pieces, or
+// that something else than shoulders and a sewn band holds up: they come to rest, their
+// girths are those of the cut, what they do not wear of the pattern is named, and nothing of
+// ordinary ease is tight.
+func TestTryOnBuiltIn(t *testing.T) {
+	for _, test := range []struct {
+		style, choices string
+		levels, left   []string
+	}{
+		{"tailored-jacket", "", []string{"under bust", "waist", "high hip", "hip", "upper arm", "elbow", "wrist"},
+			[]string{"front_facing", "back_facing", "collar", "under_collar", "front_lining", "side_lining", "back_lining",
+				"top_lining", "under_lining", "pocket_jet", "pocket_flap", "pocket_bag"}},
+		{"tailored-jacket", `"collar": "shawl", "vent": true, "pockets": "none"`,
+			[]string{"under bust", "waist", "high hip", "hip", "upper arm", "elbow", "wrist"},
+			[]string{"front_facing", "back_facing", "front_lining", "side_lining", "back_lining", "top_lining", "under_lining"}},
+		{"coat", `"pockets": false`, []string{"under bust", "waist", "high hip", "hip", "upper arm", "elbow", "wrist"},
+			[]string{"front_facing", "back_facing", "collar", "under_collar", "front_lining", "back_lining", "top_lining",
+				"under_lining"}},
+		{"coat", `"pockets": false, "collar": "hood", "vent": false`,
+			[]string{"under bust", "waist", "high hip", "hip", "upper arm", "elbow", "wrist"},
+			[]string{"front_facing", "back_facing", "hood", "front_lining", "back_lining", "top_lining", "under_lining",
+				"hood_lining"}},
+		{"waistcoat", "", []string{"bust", "under bust", "waist"},
+			[]string{"front_facing", "front_lining", "pocket_welt", "pocket_bag", "strap"}},
+		{"pyjama-trousers", "", []string{"high hip", "hip"}, nil},
+		{"pleated-skirt", "", []string{"high hip", "hip"}, []string{"waistband"}},
+		{"bias-slip", "", []string{"under bust", "waist", "high hip", "hip"},
+			[]string{"front_strip", "back_strip", "arm_strip", "strap"}},
+	} {
+		f, err := drafting.TryOn(t.Context(), tried(t, test.style, test.choices), drafting.FittingOptions{Quick: true})
+		if err != nil {
+			t.Errorf("%s, %s: %v", test.style, test.choices, err)
+			continue
+		}
+		if !f.Settled {
+			t.Errorf("%s, %s: did not settle: %.3f", test.style, test.choices, f.Residual)
+		}
+		var levels []string
+		for _, l := range f.Levels {
+			levels = append(levels, l.Name)
+			if math.Abs(l.Worn/l.Cut-1) > 0.01 {
+				t.Errorf("%s, %s: %s: worn %.1f mm, cut %.1f", test.style, test.choices, l.Name, l.Worn, l.Cut)
+			}
+		}
+		if !slices.Equal(levels, test.levels) {
+			t.Errorf("%s, %s: levels %q, want %q", test.style, test.choices, levels, test.levels)
+		}
+		if !slices.Equal(f.Left, test.left) {
+			t.Errorf("%s, %s: left out %q, want %q", test.style, test.choices, f.Left, test.left)
+		}
+		for _, x := range f.Findings {
+			if x.Kind == fitting.Tight {
+				t.Errorf("%s, %s, of ordinary ease: %s", test.style, test.choices, x.Words)
+			}
+		}
+	}
+}
