@@ -21,8 +21,8 @@ func edgesOf(name string, points []geom.Point, names ...string) pattern.Piece {
 // TestClosedFront: a front of 200 by 600 mm whose lapel turns from the centre line at 300 mm up to
 // the neck point loses what lies beyond the centre, and the lapel.
 func TestClosedFront(t *testing.T) {
-	front := edgesOf("front", []geom.Point{{X: -200, Y: 0}, {X: -60, Y: 0}, {X: 80, Y: 60}, {X: 20, Y: 300}, {X: 20, Y: 600},
-		{X: -200, Y: 600}}, "shoulder", "gorge", "lapel", "centre_front", "hem", "side")
+	front := edgesOf("front", []geom.Point{{X: -200, Y: 0}, {X: -60, Y: 0}, {X: 80, Y: 60}, {X: 20, Y: 300},
+		{X: 20, Y: 600}, {X: -200, Y: 600}}, "shoulder", "gorge", "lapel", "centre_front", "hem", "side")
 	front.Lines = []pattern.Line{{Name: "centre", Path: geom.Polyline(geom.Pt(0, 600), geom.Pt(0, 100))},
 		{Name: rollLine, Path: geom.Polyline(geom.Pt(20, 400), geom.Pt(-60, 0))}}
 	got := closedFront(front)
@@ -47,8 +47,8 @@ func TestClosedFront(t *testing.T) {
 // TestCloseVents: the strips of a vent 40 mm wide are gone, and below the seam both sides are
 // sewn as above it.
 func TestCloseVents(t *testing.T) {
-	back := edgesOf("back", []geom.Point{{X: 0, Y: 0}, {X: 200, Y: 0}, {X: 200, Y: 600}, {X: -40, Y: 600}, {X: -40, Y: 420},
-		{X: 0, Y: 400}}, "neckline", "side", "hem", "vent_edge", "vent_top", "centre_back")
+	back := edgesOf("back", []geom.Point{{X: 0, Y: 0}, {X: 200, Y: 0}, {X: 200, Y: 600}, {X: -40, Y: 600},
+		{X: -40, Y: 420}, {X: 0, Y: 400}}, "neckline", "side", "hem", "vent_edge", "vent_top", "centre_back")
 	back.Lines = []pattern.Line{{Name: "centre_back", Path: geom.Polyline(geom.Pt(0, 600), geom.Pt(0, 400))}}
 	centre := pattern.EdgeRef{Piece: "back", Edge: "centre_back"}
 	got := closeVents(pattern.Pattern{Pieces: []pattern.Piece{back}, Seams: []pattern.Seam{{A: centre, B: centre}}})
