@@ -128,7 +128,7 @@ func TestOneFault(t *testing.T) {
 		{"unit mm", `"cm"`, `"mm"`, `/unit: "mm": cm or inch`},
 		{"unit missing", `"unit": "cm",`, ``, `/unit: required: cm or inch`},
 		{"block unknown", `"torso"`, `"skirts"`,
-			`/block: "skirts": torso, straight, skirt, circle_skirt, trousers, knit_leg or knit_torso`},
+			`/block: "skirts": torso, straight, jacket, skirt, circle_skirt, trousers, knit_leg or knit_torso`},
 		{"measurement zero", `"wrist_girth": 16`, `"wrist_girth": 0.0`,
 			`/measurements/wrist_girth: 0 cm: wrist is from 10 to 33 cm`},
 		{"measurement minus zero", `"wrist_girth": 16`, `"wrist_girth": -0`,

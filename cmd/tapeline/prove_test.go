@@ -117,7 +117,7 @@ func TestProveArguments(t *testing.T) {
 		{[]string{"torso", "--worn", "--keep", file}, exitFaults, "the file of a proof of the same garment"},
 		{[]string{"none.star"}, exitFaults, "no such file"},
 		{[]string{"skirts", "--bodies", file}, exitFaults,
-			`/block: "skirts": torso, straight, skirt, circle_skirt, trousers, knit_leg or knit_torso`},
+			`/block: "skirts": torso, straight, jacket, skirt, circle_skirt, trousers, knit_leg or knit_torso`},
 		{[]string{"torso", "--bodies", file, "--fit", "snug"}, exitFaults, `/fit: "snug": regular, close or loose`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart"}, exitFaults, `/set: "bust_dart": name=value`},
 		{[]string{"torso", "--bodies", file, "--set", "bust_dart=hem"}, exitFaults, `/choices/bust_dart: "hem"`},

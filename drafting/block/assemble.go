@@ -50,6 +50,17 @@ func assemble(pieces []pattern.Piece, pairings ...cutting.Pairing) (pattern.Patt
 			}
 		}
 	}
+	p, err := sewn(pieces, pairings)
+	for i, q := range p.Pieces {
+		if q.Name == pieceFront {
+			p.Pieces[i] = turnOver(q)
+		}
+	}
+	return p, err
+}
+
+// sewn sews the pairings of loose pieces. Its error is a *CheckError.
+func sewn(pieces []pattern.Piece, pairings []cutting.Pairing) (pattern.Pattern, error) {
 	pieces, seams, errs := cutting.Assemble(pieces, pairings)
 	if len(errs) > 0 {
 		e := &CheckError{}
@@ -57,11 +68,6 @@ func assemble(pieces []pattern.Piece, pairings ...cutting.Pairing) (pattern.Patt
 			e.Broken = append(e.Broken, err.Error())
 		}
 		return pattern.Pattern{}, e
-	}
-	for i, q := range pieces {
-		if q.Name == pieceFront {
-			pieces[i] = turnOver(q)
-		}
 	}
 	return pattern.Pattern{Pieces: pieces, Seams: seams}, nil
 }

@@ -20,6 +20,8 @@ func Draft(ctx context.Context, name string, r Request) (pattern.Pattern, error)
 		return draftTorso(ctx, r, shapedTorso)
 	case "straight":
 		return draftTorso(ctx, r, straightTorso)
+	case "jacket":
+		return draftTorso(ctx, r, jacketTorso)
 	case "knit_torso":
 		return draftTorso(ctx, r, knitTorso)
 	case "skirt":
@@ -45,6 +47,8 @@ func DraftHalves(ctx context.Context, name string, r Request) (right, left patte
 		return draftHalves(ctx, r, shapedTorso)
 	case "straight":
 		return draftHalves(ctx, r, straightTorso)
+	case "jacket":
+		return draftHalves(ctx, r, jacketTorso)
 	case "knit_torso":
 		return draftHalves(ctx, r, knitTorso)
 	case "trousers":

@@ -15,8 +15,9 @@ type figure struct {
 	ease map[string]float64 // on cloth at rest, as all that follows
 	cloth
 
-	shaped  bool // with waist darts, and always with a bust dart
-	garment bool // a garment is built on it, which trues the darts where it has moved them to
+	shaped  bool    // with waist darts, and always with a bust dart
+	jacket  *jacket // how it is cut as a jacket; nil for a torso
+	garment bool    // a garment is built on it, which trues the darts where it has moved them to
 
 	halfBack, halfChest        float64 // across back and front, half
 	bust, waist, hip           float64 // half girths with ease
@@ -104,7 +105,7 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	f.waist = f.withEase(body.WaistGirth) / 2
 	f.hip = f.withEase(body.HipGirth) / 2
 	f.neck = f.withEase(body.NeckBaseGirth) / 2
-	f.shoulder = f.value(body.ShoulderLength)
+	f.shoulder = f.value(body.ShoulderLength) + ease[easeShoulderLength]
 	if f.sleeveless {
 		f.shoulder -= sleevelessShoulder
 	}
@@ -120,7 +121,8 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	f.sideNeckToBust = f.value(body.SideNeckToBust)
 	f.waistToHip = f.value(body.WaistToHip)
 	f.biceps, f.elbow, f.wrist = f.withEase(body.UpperArmGirth), f.withEase(body.ElbowGirth), f.withEase(body.WristGirth)
-	f.armLength, f.shoulderToElbow = f.value(body.ArmLength), f.value(body.ShoulderToElbow)
+	f.armLength = f.value(body.ArmLength) - ease[easeShoulderLength]
+	f.shoulderToElbow = f.value(body.ShoulderToElbow) - ease[easeShoulderLength]
 	f.capEase = ease[easeCap]
 
 	if err := f.choose(r, kind); err != nil {

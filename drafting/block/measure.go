@@ -16,12 +16,12 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	fp, _ := p.Piece(pieceFront)
 	b, fr := read(bp, false), read(fp, true)
 	c.girths(b, fr)
-	c.lengths(b, fr, m)
+	c.lengths(b, fr, m, b.above.Run(edgeArmhole).End())
 	if f.legs != nil {
 		c.crotch(p, b, fr)
 	}
 	if sp, ok := p.Piece(pieceSleeve); ok {
-		c.sleeve(sp, b, fr, m)
+		c.sleeve(sp, [2]float64{b.above.Run(edgeArmhole).Length(), fr.above.Run(edgeArmhole).Length()}, m)
 	}
 	return c.judge(p, body.BustGirth, body.WaistGirth, body.FrontWaistLength)
 }
@@ -78,29 +78,32 @@ func (c *checker) girths(b, fr reading) {
 	girth(body.BustGirth, lineBust, c.bust)
 	girth(body.WaistGirth, lineWaist, c.waist)
 	girth(body.HipGirth, lineHip, c.hip)
+	c.acrossWidths(b, fr)
+}
+
+func (c *checker) acrossWidths(b, fr reading) {
 	c.measure(body.BackWidth, c.ease[string(body.BackWidth)], 2*b.across(edgeBackCentre))
 	c.measure(body.ChestWidth, c.ease[string(body.ChestWidth)], 2*fr.across(edgeCentre))
 }
 
-// lengths reads necklines, shoulders and the upright measures.
-func (c *checker) lengths(b, fr reading, m *married) {
+// lengths reads necklines, shoulders and the upright measures. The underarm is in the frame of the back.
+func (c *checker) lengths(b, fr reading, m *married, underarm geom.Point) {
 	neckB, neckF := b.above.Run(edgeNeckline), fr.above.Run(edgeNeckline)
 	if c.mate == nil {
 		c.measure(body.NeckBaseGirth, c.ease[string(body.NeckBaseGirth)], 2*(neckB.Length()+neckF.Length()))
 	}
-	in := 0.0
+	out := c.ease[easeShoulderLength]
 	if c.sleeveless {
-		in = sleevelessShoulder
+		out = -sleevelessShoulder
 	}
-	c.measure(body.ShoulderLength, -in, fr.above.Run(edgeShoulder).Length())
-	c.pair("back_shoulder", c.value(body.ShoulderLength)-in, c.shoulderEase, b.above.Run(edgeShoulder).Length())
+	c.measure(body.ShoulderLength, out, fr.above.Run(edgeShoulder).Length())
+	c.pair("back_shoulder", c.value(body.ShoulderLength)+out, c.shoulderEase, b.above.Run(edgeShoulder).Length())
 
 	waistB, _ := levelOf(b.piece, lineWaist)
 	waistF, _ := levelOf(fr.piece, lineWaist)
 	c.measure(body.NapeToWaist, 0, waistB-neckB.Start().Y)
-	armB := b.above.Run(edgeArmhole)
 	c.measure(body.ScyeDepth, m.depth-c.value(body.ScyeDepth)-c.alterationOf(body.ScyeDepth),
-		armB.End().Y-neckB.Start().Y)
+		underarm.Y-neckB.Start().Y)
 	if hip, ok := levelOf(b.piece, lineHip); ok {
 		c.measure(body.WaistToHip, c.hipDepth()+c.seat-c.waistToHip, hip-waistB)
 	}
@@ -121,8 +124,8 @@ func (c *checker) lengths(b, fr reading, m *married) {
 	c.measure(body.FrontWaistLength, 0, neckPoint.Dist(bp)+waistF-bp.Y)
 }
 
-// sleeve reads the sleeve's girths and length, and the cap against the armhole.
-func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
+// sleeve reads the sleeve's girths and length, and the cap against the armholes of back and front.
+func (c *checker) sleeve(s pattern.Piece, armholes [2]float64, m *married) {
 	under := s.Run(edgeUnderarmFront).Start()
 	upper := s.Run(edgeUnderarmBack).End()
 	c.measure(body.UpperArmGirth, m.cap.biceps-c.value(body.UpperArmGirth)-c.alterationOf(body.UpperArmGirth),
@@ -146,13 +149,18 @@ func (c *checker) sleeve(s pattern.Piece, b, fr reading, m *married) {
 	if drafted == 0 {
 		drafted = abs(hem.Start().Sub(apexOf(s)).Cross(across))
 	}
-	c.measure(body.ArmLength, length-c.armLength, drafted)
-	armB, armF := b.above.Run(edgeArmhole).Length(), fr.above.Run(edgeArmhole).Length()
-	capB, capF := s.Run(edgeCapBack).Length(), s.Run(edgeCapFront).Length()
-	c.pair("sleeve_cap", armB+armF, c.capEase, capB+capF)
-	c.pair("sleeve_cap_back", armB, backCapEase*c.capEase, capB)
-	c.pair("sleeve_cap_front", armF, (1-backCapEase)*c.capEase, capF)
+	c.measure(body.ArmLength, length-c.value(body.ArmLength), drafted)
+	c.caps([2]float64{s.RunLength(edgeCapBack), s.RunLength(edgeCapFront)}, armholes)
 }
+
+// caps checks the lengths of the cap, back and front, against those of the armholes.
+func (c *checker) caps(halves, armholes [2]float64) {
+	c.pair("sleeve_cap", sumOf(armholes), c.capEase, sumOf(halves))
+	c.pair("sleeve_cap_back", armholes[back], backCapEase*c.capEase, halves[back])
+	c.pair("sleeve_cap_front", armholes[front], (1-backCapEase)*c.capEase, halves[front])
+}
+
+func sumOf(v [2]float64) float64 { return v[0] + v[1] }
 
 // apexOf returns the highest point of the sleeve's cap.
 func apexOf(s pattern.Piece) geom.Point {

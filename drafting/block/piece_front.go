@@ -79,7 +79,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 			return p, err
 		}
 	}
-	if !f.garment {
+	if !f.garment && !f.panelled() {
 		p = cutting.TrueDarts(p)
 	}
 	return p, nil
@@ -111,7 +111,7 @@ func (f *figure) moveBustDart(p *pattern.Piece, m *married) error {
 	case "neck":
 		to = cutting.Position{Run: edgeNeckline, At: 0.5 * p.RunLength(edgeNeckline)}
 	case "armhole":
-		to, pressed = cutting.Position{Run: edgeArmhole, At: m.armholes[front].upper.Length()}, 1
+		to, pressed = cutting.Position{Run: edgeArmhole, At: f.dartOnArmhole(m)}, 1
 	case "centre_front": // level with the bust point
 		foot := p.Edges[p.EdgeIndex(edgeCentre)].Path.Start()
 		to = cutting.Position{Run: edgeCentre, At: foot.Y - m.dart.point.Y}

@@ -101,7 +101,7 @@ func (r reading) line(name string) (geom.Path, bool) {
 // that starts at the centre, less the darts. A line that stops short is
 // extended.
 func (r reading) width(centre string, line geom.Path) float64 {
-	w := sideAt(r.below.Run(edgeSide), line.End().Y) - r.below.Run(centre).Start().X
+	w := r.between(centre, edgeSide, line)
 	for _, d := range r.piece.Darts {
 		if d.Empty() {
 			continue
@@ -162,11 +162,23 @@ func levelAt(line geom.Path, x float64) float64 {
 // across returns half the across width: from the centre line to the point where
 // the armhole's two curves join, or where a dart opens there.
 func (r reading) across(centre string) float64 {
-	join := r.above.Run(edgeArmhole)[0].P3
-	if i := firstOf(r.above.Edges, edgeArmhole); r.above.Edges[i+1].Role == pattern.RoleDartMouth {
-		join = r.above.Edges[i].Path.End()
+	i := firstOf(r.above.Edges, edgeArmhole)
+	join := r.above.Edges[i].Path.End()
+	if r.above.Edges[i+1].Role != pattern.RoleDartMouth {
+		join = firstJoint(r.above.Edges[i:], edgeArmhole)
 	}
 	return join.X - r.above.Run(centre).End().X
+}
+
+// firstJoint returns the first joint of two curves within a part of a run. Where a seam cuts the run
+// one curve goes on.
+func firstJoint(edges []pattern.Edge, run string) geom.Point {
+	for _, e := range edges {
+		if e.Run == run && len(e.Path) > 1 {
+			return e.Path[0].P3
+		}
+	}
+	return edges[0].Path.End()
 }
 
 func abs(v float64) float64 {

@@ -12,7 +12,7 @@ import (
 func TestNoSlivers(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Women(t)
-	for _, kind := range []torsoKind{shapedTorso, straightTorso, knitTorso} {
+	for _, kind := range []torsoKind{shapedTorso, straightTorso, knitTorso, jacketTorso} {
 		for i := 0; i < len(people); i += everyNth(15) {
 			b, faults := body.New(people[i], torsoNeeds)
 			if len(faults) > 0 {

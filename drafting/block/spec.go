@@ -121,8 +121,8 @@ func (r Request) word(choice, otherwise string) string {
 
 // Specs returns the blocks in the order in which they are shown.
 func Specs() []Spec {
-	return []Spec{torsoSpec(), straightSpec(), skirtSpec(), circleSkirtSpec(), trousersSpec(), leggingsSpec(),
-		knitTorsoSpec()}
+	return []Spec{torsoSpec(), straightSpec(), jacketSpec(), skirtSpec(), circleSkirtSpec(), trousersSpec(),
+		leggingsSpec(), knitTorsoSpec()}
 }
 
 // Alterations returns the alterations of all blocks, each with its widest

@@ -14,14 +14,26 @@ const (
 	shapedTorso   torsoKind = iota // with bust dart and waist darts
 	straightTorso                  // without waist darts, and without a bust dart unless one is chosen
 	knitTorso                      // straight and without darts, on a knit at rest
+	jacketTorso                    // straight, and cut as a jacket
 )
 
 // fits returns the fits of the block.
 func (k torsoKind) fits() []Fit {
-	if k == knitTorso {
+	switch k {
+	case knitTorso:
 		return knitTorsoFits()
+	case jacketTorso:
+		return jacketFits()
 	}
 	return torsoFits()
+}
+
+// figure computes the measures of the block from a request, or refuses it.
+func (k torsoKind) figure(r Request) (*figure, error) {
+	if k == jacketTorso {
+		return newJacket(r)
+	}
+	return newFigure(r, k)
 }
 
 // draftTorso drafts back, front and sleeve, shaped with bust dart and waist
@@ -33,7 +45,7 @@ func draftTorso(ctx context.Context, r Request, kind torsoKind) (pattern.Pattern
 	if r.hasSides() {
 		return draftBothSides(ctx, r, kind)
 	}
-	f, err := newFigure(r, kind)
+	f, err := kind.figure(r)
 	if err != nil {
 		return pattern.Pattern{}, err
 	}
@@ -58,10 +70,10 @@ func draftHalves(ctx context.Context, r Request, kind torsoKind) (right, left pa
 
 // figuresOf returns the figures of both sides, which share one neckline.
 func figuresOf(r Request, kind torsoKind) (right, left *figure, err error) {
-	if right, err = newFigure(r.side(r.Right), kind); err != nil {
+	if right, err = kind.figure(r.side(r.Right)); err != nil {
 		return nil, nil, err
 	}
-	if left, err = newFigure(r.side(r.Left), kind); err != nil {
+	if left, err = kind.figure(r.side(r.Left)); err != nil {
 		return nil, nil, err
 	}
 	right.mate, left.mate = left, right
@@ -108,6 +120,9 @@ func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
 	fr, err := f.frontPiece(&u, &m)
 	if err != nil {
 		return pattern.Pattern{}, err
+	}
+	if f.jacket != nil {
+		return f.draftJacket(&m, b, fr)
 	}
 	pieces := []pattern.Piece{b, fr}
 	pairings := []cutting.Pairing{sew(b, edgeShoulder, fr, edgeShoulder), sew(b, edgeSide, fr, edgeSide)}

@@ -91,14 +91,14 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 	t := trunk{depth: depth, bustLine: math.Max(u.bustPoint.Y, depth+1)}
 	half, ok := root(f.bust-150, f.bust+300, 1e-6, func(half float64) float64 {
 		f.shapeSides(&t, u, half)
-		return t.bustWidth() - f.bust
+		return t.bustWidth() + f.sprung() - f.bust
 	})
 	if !ok {
 		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
 			body.WaistGirth)
 	}
 	f.shapeSides(&t, u, half)
-	if abs(t.bustWidth()-f.bust) > 0.01 {
+	if abs(t.bustWidth()+f.sprung()-f.bust) > 0.01 {
 		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
 			body.WaistGirth)
 	}
@@ -172,6 +172,9 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	f.flareSides(u, t, &back, &front)
 	seat := seatToHipWidth * f.altered[alterSeat]
 	back.out, front.out = back.out+seat, front.out-seat
+	if f.panelled() {
+		f.hangStraight(t, &back, &front)
+	}
 	if f.endsAtWaist() {
 		back.out, front.out = 0, 0
 	}

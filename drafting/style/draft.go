@@ -345,13 +345,12 @@ func AsSeen(p pattern.Piece) (seen pattern.Piece, over bool) {
 // isSideOnLeft reports whether a piece lies with its side on the left, and so
 // its centre on the right.
 func isSideOnLeft(p pattern.Piece) bool {
-	var side geom.Path
-	for _, e := range p.Edges {
-		if e.Run == "side" {
-			side = append(side, e.Path...)
-		}
+	middle := p.Outline().Bounds().Centre().X
+	if side := p.Run("side"); len(side) > 0 {
+		return side.Bounds().Centre().X < middle
 	}
-	return len(side) > 0 && side.Bounds().Centre().X < p.Outline().Bounds().Centre().X
+	centre := p.Run("centre_front") // a side panel lies beyond a front without a side
+	return len(centre) > 0 && centre.Bounds().Centre().X > middle
 }
 
 // refusals returns the requirements that are not met and refuse the order.

@@ -1,0 +1,304 @@
+package block
+
+import (
+	"math"
+	"slices"
+
+	"tapeline/drafting/cutting"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
+)
+
+// notchFree is how far a seam that starts in the armhole keeps below its notch, mm.
+const notchFree = 14.0
+
+// Where the panel's seams leave the armhole, as shares of its length from the shoulder, and how
+// they run on (common practice: the back's seam at the height of the shoulder blades' lower half,
+// the front's below the chest, in front of the arm).
+const (
+	backSeamAt     = 0.66
+	frontSeamAt    = 0.74
+	bustSeamAt     = 0.54
+	backSeamTurn   = 45 * degree // from the armhole's direction
+	frontSeamTurn  = 60 * degree
+	bustSeamTurn   = 40 * degree
+	besideBust     = 14.0 // of the seam below the bust point, to the side
+	backSeamInside = 6.0  // of the seam below, from where it starts
+	frontSeamInset = 4.0
+)
+
+// seamStart returns where a seam leaves an armhole, mm along it: at a share of its length, and
+// clear below the point where the width across is measured and the notch.
+func (f *figure) seamStart(p pattern.Piece, a armhole, share float64) float64 {
+	at := math.Max(share*a.length(), a.upper.Length()+notchFree)
+	for _, n := range p.Notches {
+		if n.Edge == edgeArmhole && math.Abs(at-n.At) < notchFree {
+			at = n.At + notchFree
+		}
+	}
+	return at
+}
+
+// dartOnArmhole returns where a bust dart opens in the armhole, mm along it.
+func (f *figure) dartOnArmhole(m *married) float64 {
+	a := m.armholes[front]
+	if f.jacket == nil {
+		return a.upper.Length()
+	}
+	return math.Max(bustSeamAt*a.length(), a.upper.Length()+notchFree)
+}
+
+// cutPanel cuts back and front, and joins what lies under the arm to one panel. The front comes
+// back turned over.
+func (f *figure) cutPanel(m *married, b, fr pattern.Piece) (cutPieces, error) {
+	c := cutPieces{panel: true}
+	b, fr = withoutNotches(b, edgeSide), withoutNotches(fr, edgeSide)
+	back, err := f.cutBack(m, b)
+	if err != nil {
+		return c, err
+	}
+	front, err := f.cutFront(m, fr)
+	if err != nil {
+		return c, err
+	}
+	c.back, c.front = back.middle, turnOver(front.middle)
+	under := back.side.RunLength(edgeArmhole)
+	flipped := front.side.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
+	if c.side, err = cutting.Join(back.side, edgeSide, flipped, edgeSide); err != nil {
+		return c, err
+	}
+	c.side.Name, c.side.Title, c.side.Cut = pieceSide, "Side panel", pattern.Cut{Count: 2, Pair: true}
+	if c.side, err = cutting.SplitEdge(c.side, cutting.Position{Run: edgeArmhole, At: under}, edgeArmholeBack,
+		edgeArmholeFront); err != nil {
+		return c, err
+	}
+	if c.side, err = cutting.TrueUp(c.side, edgeHem); err != nil {
+		return c, err
+	}
+	c.side = cutting.GrainAlong(c.side, geom.Pt(0, 1))
+	return c, nil
+}
+
+func withoutNotches(p pattern.Piece, run string) pattern.Piece {
+	var notches []pattern.Notch
+	for _, n := range p.Notches {
+		if n.Edge != run {
+			notches = append(notches, n)
+		}
+	}
+	p.Notches = notches
+	return p
+}
+
+// halves are the parts of a back or front cut by a panel's seam.
+type halves struct{ side, middle pattern.Piece }
+
+// panelSeam is a seam from the armhole to the hem of a piece that lies with its centre on x = 0.
+type panelSeam struct {
+	name         string
+	starts, over [2]geom.Point // of the middle's edge and the side's: at the armhole, and level with the bust
+	along        [2]geom.Point // in which they leave the armhole
+	x            float64       // of its middle below the bust
+	waist, hip   float64       // taken in
+	through      []string      // darts that it takes up
+	bustLine     float64
+}
+
+func (f *figure) cutBack(m *married, b pattern.Piece) (halves, error) {
+	armhole := b.Run(edgeArmhole)
+	at := f.seamStart(b, m.armholes[back], backSeamAt)
+	start := armhole.At(at)
+	j := f.jacket
+	s := panelSeam{name: edgeBackSeam, starts: [2]geom.Point{start, start}, x: start.X - backSeamInside,
+		waist: j.waist.back - j.spring[back], hip: j.hip[back] - j.spring[back]}
+	along := tangentAfter(armhole, at).Rotate(geom.Point{}, backSeamTurn)
+	s.along = [2]geom.Point{along, along}
+	middle := geom.Pt(s.x+2, lineAt(b, lineBust, s.x+2))
+	spring := j.spring[back] / 2
+	s.over = [2]geom.Point{middle.Add(geom.Pt(spring, 0)), middle.Sub(geom.Pt(spring, 0))}
+	return f.cutSeam(b, s)
+}
+
+func (f *figure) cutFront(m *married, fr pattern.Piece) (halves, error) {
+	armhole := fr.Run(edgeArmhole)
+	j := f.jacket
+	s := panelSeam{name: edgeFrontSeam, waist: j.waist.front - j.spring[front], hip: j.hip[front] - j.spring[front]}
+	if !f.hasBust() {
+		at := f.seamStart(fr, m.armholes[front], frontSeamAt)
+		start := armhole.At(at)
+		s.starts, s.x = [2]geom.Point{start, start}, start.X-frontSeamInset
+		along := tangentAfter(armhole, at).Rotate(geom.Point{}, frontSeamTurn)
+		s.along = [2]geom.Point{along, along}
+		over := geom.Pt(s.x, m.bustLine)
+		s.over = [2]geom.Point{over, over}
+		return f.cutSeam(fr, s)
+	}
+	at := f.dartOnArmhole(m)
+	point := m.dart.point
+	s.x = point.X + besideBust
+	s.through, s.bustLine = []string{dartBust}, m.bustLine
+	s.starts = [2]geom.Point{armhole.At(at), armhole.At(at)}
+	if i := fr.EdgeIndex(mouthOf(dartBust)); i >= 0 {
+		s.starts = [2]geom.Point{fr.Edges[i].Path.Start(), fr.Edges[i].Path.End()}
+	}
+	// Both edges leave the armhole at one angle, so that it runs on over the sewn seam.
+	turned := geom.AngleBetween(s.starts[0].Sub(point), s.starts[1].Sub(point))
+	along := m.armholes[front].path()
+	s.along[0] = tangentAfter(along, at).Rotate(geom.Point{}, bustSeamTurn)
+	s.along[1] = s.along[0].Rotate(geom.Point{}, turned)
+	s.over = [2]geom.Point{point, point.Sub(geom.Pt(j.spring[front], 0))}
+	return f.cutSeam(fr, s)
+}
+
+// tangentAfter returns the direction in which a path runs on at mm along it.
+func tangentAfter(path geom.Path, at float64) geom.Point {
+	_, rest := path.SplitAt(at)
+	return rest.StartTangent()
+}
+
+const (
+	overBust    = 6.0         // most that the panel is eased into the front over the bust (from memory: 5 to 8)
+	mostLean    = 14 * degree // of the seam over the bust from straight down
+	straightEnd = 15.0        // of a seam at a hem at or below the hips
+)
+
+// cutSeam cuts a piece along a seam from the armhole to the hem and makes it equally long on both
+// sides, but for what is eased in over the bust.
+func (f *figure) cutSeam(p pattern.Piece, s panelSeam) (halves, error) {
+	var edges [2]geom.Path
+	for i, side := range [2]float64{-0.5, 0.5} {
+		var err error
+		points, foot := f.below(p, s, side)
+		if edges[i], err = s.edge(i, points); err != nil {
+			return halves{}, err
+		}
+		if end := edges[i].End(); end != foot {
+			edges[i] = append(edges[i], geom.Line(end, foot))
+		}
+	}
+	lines := p.Lines
+	p.Lines = nil
+	parts, err := cutting.CutApart(p, edges[1], edges[0], s.name, [2]string{"side_" + p.Name, p.Name}, s.through...)
+	if err != nil {
+		return halves{}, err
+	}
+	ease := 0.0
+	if s.through != nil {
+		ease = clamp(edges[1].Length()-edges[0].Length(), 0, overBust)
+	}
+	long := (edges[0].Length() + edges[1].Length() + ease) / 2
+	for i := range parts {
+		if parts[i], err = cutting.Level(parts[i], s.name, edgeHem, long-float64(i)*ease); err != nil {
+			return halves{}, err
+		}
+		if parts[i], err = cutting.TrueUp(parts[i], edgeHem); err != nil {
+			return halves{}, err
+		}
+	}
+	for _, l := range lines {
+		middle, _ := cutLine(l, xAtLevel(edges[0], levelAt(l.Path, s.x)))
+		_, side := cutLine(l, xAtLevel(edges[1], levelAt(l.Path, s.x)))
+		parts[0].Lines, parts[1].Lines = append(parts[0].Lines, side), append(parts[1].Lines, middle)
+	}
+	return halves{parts[0], parts[1]}, nil
+}
+
+// cutLine cuts a level line from the centre to the side in two at x.
+func cutLine(l pattern.Line, x float64) (before, after pattern.Line) {
+	_, _, at := l.Path.Nearest(geom.Pt(x, levelAt(l.Path, x)))
+	before, after = l, l
+	before.Path, after.Path = l.Path.SplitAt(at)
+	return before, after
+}
+
+// alongBust returns the direction of both edges over the bust: between those from the armhole and on
+// to the waist, and nearer to that of the shorter way.
+func (s panelSeam) alongBust(waist geom.Point) geom.Point {
+	before, after := s.over[0].Sub(s.starts[0]), geom.Pt(s.x, waist.Y).Sub(s.over[0])
+	share := after.Norm() / (before.Norm() + after.Norm())
+	return down(clamp(fromDown(after.Unit().Lerp(before.Unit(), share)), -mostLean, mostLean))
+}
+
+// edge returns one edge of the seam, from the armhole on through the points below the bust.
+func (s panelSeam) edge(side int, below []geom.Point) (geom.Path, error) {
+	start, over, down := s.starts[side], s.over[side], geom.Pt(0, 1)
+	if s.through == nil {
+		return geom.Spline(append([]geom.Point{start, over}, below...), s.along[side], down, 1)
+	}
+	// Over the bust both edges run alike down to the bust line, so that nothing is taken in there.
+	along := s.alongBust(below[0])
+	end := over.Add(along.Mul((s.bustLine - over.Y) / along.Y))
+	upper, err := geom.Spline([]geom.Point{start, over}, s.along[side], along, 1)
+	if err != nil {
+		return nil, err
+	}
+	if end.Y-over.Y > geom.JoinTol {
+		upper = append(upper, geom.Line(over, end))
+	}
+	lower, err := geom.Spline(append([]geom.Point{upper.End()}, below...), along, down, 1)
+	return append(upper, lower...), err
+}
+
+// below returns the points of an edge of a seam at the waist, and at the hips or at a hem above
+// them, a share of what is taken in beside its middle; and where it meets the hem.
+func (f *figure) below(p pattern.Piece, s panelSeam, share float64) (points []geom.Point, foot geom.Point) {
+	hem := p.Run(edgeHem)
+	waist, hip := lineAt(p, lineWaist, s.x), lineAt(p, lineHip, s.x)
+	points = []geom.Point{geom.Pt(s.x+share*s.waist, waist)}
+	taken := s.hip
+	if hip == 0 {
+		taken = s.waist + (s.hip-s.waist)*math.Min(1, (crossing(hem, s.x).Y-waist)/f.hipDepth())
+	}
+	foot = crossing(hem, s.x+share*taken)
+	if hip == 0 {
+		return append(points, foot), foot
+	}
+	return append(points, geom.Pt(foot.X, math.Min(hip, foot.Y-straightEnd))), foot
+}
+
+// lineAt returns the level of a line inside a piece at x, 0 if it has none.
+func lineAt(p pattern.Piece, name string, x float64) float64 {
+	for _, l := range p.Lines {
+		if l.Name == name {
+			return levelAt(l.Path, x)
+		}
+	}
+	return 0
+}
+
+// shapeCentre takes the seam at the centre back in at the waist, from the bust line to the hips.
+func (f *figure) shapeCentre(b pattern.Piece, m *married) (pattern.Piece, error) {
+	take := f.jacket.waist.centre
+	if take == 0 {
+		return b, nil
+	}
+	centre := b.Run(edgeBackCentre)
+	foot, waist := centre.Start(), lineAt(b, lineWaist, 0)
+	low := geom.Pt(0, foot.Y)
+	if hip := lineAt(b, lineHip, 0); hip > 0 {
+		low.Y = hip
+	}
+	top := math.Min(m.bustLine, waist-120)
+	path, err := geom.Spline([]geom.Point{low, geom.Pt(0.6*take, (low.Y+waist)/2), geom.Pt(take, waist),
+		geom.Pt(0, top)}, geom.Pt(0, -1), geom.Pt(0, -1), 1)
+	if err != nil {
+		return b, err
+	}
+	if foot.Y-low.Y > hair {
+		path = append(geom.Path{geom.Line(foot, low)}, path...)
+	} else {
+		path = path.MoveStart(foot)
+	}
+	path = append(path, geom.Line(path.End(), centre.End()))
+	b.Lines = slices.Clone(b.Lines)
+	if b, err = cutting.Redraw(b, []string{edgeBackCentre}, []geom.Path{path}); err != nil {
+		return b, err
+	}
+	_, _, at := path.Nearest(geom.Pt(take, waist))
+	b = withoutNotches(b, edgeBackCentre)
+	b.Notches = append(b.Notches, pattern.Notch{Edge: edgeBackCentre, At: at, Kind: pattern.NotchDouble})
+	for i, l := range b.Lines {
+		_, b.Lines[i] = cutLine(l, xAtLevel(path.Reverse(), l.Path.Start().Y))
+	}
+	return b, nil
+}
