@@ -63,7 +63,8 @@ const (
 	ofFront, mostFront   = 0.38, 50
 	ofBack, mostBack     = 0.46, 56
 
-	leastTaken = 1 // at the centre
+	leastTaken  = 1   // at the centre
+	steepCentre = 0.2 // of the way from bust to waist, over which the centre is taken in
 )
 
 // shareWaist divides the shaping of waist and hips between the seams. A panel has the torso hang
@@ -75,7 +76,8 @@ func (f *figure) shareWaist() {
 	j := f.jacket
 	spare := f.bust - f.waist
 	in := math.Max(0, spare)
-	if take := math.Min(ofCentre*in, mostCentre); !f.backFold && take >= leastTaken {
+	take := min(ofCentre*in, mostCentre, steepCentre*(f.frontWaist-f.sideNeckToBust))
+	if !f.backFold && take >= leastTaken {
 		j.waist.centre = take
 	}
 	if !j.panel {

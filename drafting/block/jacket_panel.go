@@ -106,37 +106,40 @@ type panelSeam struct {
 
 func (f *figure) cutBack(m *married, b pattern.Piece) (halves, error) {
 	armhole := b.Run(edgeArmhole)
-	at := f.seamStart(b, m.armholes[back], backSeamAt)
-	start := armhole.At(at)
+	from := f.seamStart(b, m.armholes[back], backSeamAt)
+	start := armhole.At(from)
 	j := f.jacket
 	s := panelSeam{name: edgeBackSeam, starts: [2]geom.Point{start, start}, x: start.X - backSeamInside,
 		waist: j.waist.back - j.spring[back], hip: j.hip[back] - j.spring[back]}
-	along := tangentAfter(armhole, at).Rotate(geom.Point{}, backSeamTurn)
+	along := tangentAfter(armhole, from).Rotate(geom.Point{}, backSeamTurn)
 	s.along = [2]geom.Point{along, along}
-	middle := geom.Pt(s.x+2, lineAt(b, lineBust, s.x+2))
-	spring := j.spring[back] / 2
-	s.over = [2]geom.Point{middle.Add(geom.Pt(spring, 0)), middle.Sub(geom.Pt(spring, 0))}
+	s.bustLine = lineAt(b, lineBust, s.x+2)
+	at := geom.Pt(s.x+2, s.bustLine)
+	if j.spring[back] == 0 {
+		at.Y = math.Max(at.Y, start.Y+leastToBust)
+	}
+	s.partAt(at, j.spring[back])
 	return f.cutSeam(b, s)
 }
 
 func (f *figure) cutFront(m *married, fr pattern.Piece) (halves, error) {
 	armhole := fr.Run(edgeArmhole)
 	j := f.jacket
-	s := panelSeam{name: edgeFrontSeam, waist: j.waist.front - j.spring[front], hip: j.hip[front] - j.spring[front]}
+	s := panelSeam{name: edgeFrontSeam, bustLine: m.bustLine, waist: j.waist.front - j.spring[front],
+		hip: j.hip[front] - j.spring[front]}
 	if !f.hasBust() {
 		at := f.seamStart(fr, m.armholes[front], frontSeamAt)
 		start := armhole.At(at)
 		s.starts, s.x = [2]geom.Point{start, start}, start.X-frontSeamInset
 		along := tangentAfter(armhole, at).Rotate(geom.Point{}, frontSeamTurn)
 		s.along = [2]geom.Point{along, along}
-		over := geom.Pt(s.x, m.bustLine)
-		s.over = [2]geom.Point{over, over}
+		s.partAt(geom.Pt(s.x, math.Max(s.bustLine, start.Y+leastToBust)), 0)
 		return f.cutSeam(fr, s)
 	}
 	at := f.dartOnArmhole(m)
 	point := m.dart.point
 	s.x = point.X + besideBust
-	s.through, s.bustLine = []string{dartBust}, m.bustLine
+	s.through = []string{dartBust}
 	s.starts = [2]geom.Point{armhole.At(at), armhole.At(at)}
 	if i := fr.EdgeIndex(mouthOf(dartBust)); i >= 0 {
 		s.starts = [2]geom.Point{fr.Edges[i].Path.Start(), fr.Edges[i].Path.End()}
@@ -146,8 +149,15 @@ func (f *figure) cutFront(m *married, fr pattern.Piece) (halves, error) {
 	along := m.armholes[front].path()
 	s.along[0] = tangentAfter(along, at).Rotate(geom.Point{}, bustSeamTurn)
 	s.along[1] = s.along[0].Rotate(geom.Point{}, turned)
-	s.over = [2]geom.Point{point, point.Sub(geom.Pt(j.spring[front], 0))}
+	s.partAt(point, j.spring[front])
 	return f.cutSeam(fr, s)
+}
+
+// partAt has the edges of the seam run alike as far as a point, each beyond it by half of what they
+// let out there.
+func (s *panelSeam) partAt(point geom.Point, spring float64) {
+	out := geom.Pt(spring/2, 0)
+	s.over = [2]geom.Point{point.Add(out), point.Sub(out)}
 }
 
 // tangentAfter returns the direction in which a path runs on at mm along it.
@@ -159,6 +169,7 @@ func tangentAfter(path geom.Path, at float64) geom.Point {
 const (
 	overBust    = 6.0         // most that the panel is eased into the front over the bust (from memory: 5 to 8)
 	mostLean    = 14 * degree // of the seam over the bust from straight down
+	leastToBust = 40.0        // from the armhole down to where a seam's edges part
 	straightEnd = 15.0        // of a seam at a hem at or below the hips
 )
 
@@ -196,16 +207,19 @@ func (f *figure) cutSeam(p pattern.Piece, s panelSeam) (halves, error) {
 		}
 	}
 	for _, l := range lines {
-		middle, _ := cutLine(l, xAtLevel(edges[0], levelAt(l.Path, s.x)))
-		_, side := cutLine(l, xAtLevel(edges[1], levelAt(l.Path, s.x)))
+		middle, _ := cutLine(l, edges[0], s.x)
+		_, side := cutLine(l, edges[1], s.x)
 		parts[0].Lines, parts[1].Lines = append(parts[0].Lines, side), append(parts[1].Lines, middle)
 	}
 	return halves{parts[0], parts[1]}, nil
 }
 
-// cutLine cuts a level line from the centre to the side in two at x.
-func cutLine(l pattern.Line, x float64) (before, after pattern.Line) {
-	_, _, at := l.Path.Nearest(geom.Pt(x, levelAt(l.Path, x)))
+// cutLine cuts a level line from the centre to the side in two where a seam crosses it, near x.
+func cutLine(l pattern.Line, seam geom.Path, x float64) (before, after pattern.Line) {
+	for range 4 {
+		x = xAtLevel(seam, crossing(l.Path, x).Y)
+	}
+	_, _, at := l.Path.Nearest(crossing(l.Path, x))
 	before, after = l, l
 	before.Path, after.Path = l.Path.SplitAt(at)
 	return before, after
@@ -221,11 +235,8 @@ func (s panelSeam) alongBust(waist geom.Point) geom.Point {
 
 // edge returns one edge of the seam, from the armhole on through the points below the bust.
 func (s panelSeam) edge(side int, below []geom.Point) (geom.Path, error) {
-	start, over, down := s.starts[side], s.over[side], geom.Pt(0, 1)
-	if s.through == nil {
-		return geom.Spline(append([]geom.Point{start, over}, below...), s.along[side], down, 1)
-	}
-	// Over the bust both edges run alike down to the bust line, so that nothing is taken in there.
+	start, over := s.starts[side], s.over[side]
+	// Both run alike down to the bust line, so that nothing is taken in there.
 	along := s.alongBust(below[0])
 	end := over.Add(along.Mul((s.bustLine - over.Y) / along.Y))
 	upper, err := geom.Spline([]geom.Point{start, over}, s.along[side], along, 1)
@@ -235,7 +246,7 @@ func (s panelSeam) edge(side int, below []geom.Point) (geom.Path, error) {
 	if end.Y-over.Y > geom.JoinTol {
 		upper = append(upper, geom.Line(over, end))
 	}
-	lower, err := geom.Spline(append([]geom.Point{upper.End()}, below...), along, down, 1)
+	lower, err := geom.Spline(append([]geom.Point{upper.End()}, below...), along, geom.Pt(0, 1), 1)
 	return append(upper, lower...), err
 }
 
@@ -243,8 +254,9 @@ func (s panelSeam) edge(side int, below []geom.Point) (geom.Path, error) {
 // them, a share of what is taken in beside its middle; and where it meets the hem.
 func (f *figure) below(p pattern.Piece, s panelSeam, share float64) (points []geom.Point, foot geom.Point) {
 	hem := p.Run(edgeHem)
-	waist, hip := lineAt(p, lineWaist, s.x), lineAt(p, lineHip, s.x)
-	points = []geom.Point{geom.Pt(s.x+share*s.waist, waist)}
+	x := s.x + share*s.waist
+	waist, hip := lineAt(p, lineWaist, x), lineAt(p, lineHip, s.x)
+	points = []geom.Point{geom.Pt(x, waist)}
 	taken := s.hip
 	if hip == 0 {
 		taken = s.waist + (s.hip-s.waist)*math.Min(1, (crossing(hem, s.x).Y-waist)/f.hipDepth())
@@ -260,7 +272,7 @@ func (f *figure) below(p pattern.Piece, s panelSeam, share float64) (points []ge
 func lineAt(p pattern.Piece, name string, x float64) float64 {
 	for _, l := range p.Lines {
 		if l.Name == name {
-			return levelAt(l.Path, x)
+			return crossing(l.Path, x).Y
 		}
 	}
 	return 0
@@ -278,9 +290,8 @@ func (f *figure) shapeCentre(b pattern.Piece, m *married) (pattern.Piece, error)
 	if hip := lineAt(b, lineHip, 0); hip > 0 {
 		low.Y = hip
 	}
-	top := math.Min(m.bustLine, waist-120)
 	path, err := geom.Spline([]geom.Point{low, geom.Pt(0.6*take, (low.Y+waist)/2), geom.Pt(take, waist),
-		geom.Pt(0, top)}, geom.Pt(0, -1), geom.Pt(0, -1), 1)
+		geom.Pt(0, m.bustLine)}, geom.Pt(0, -1), geom.Pt(0, -1), 1)
 	if err != nil {
 		return b, err
 	}
@@ -298,7 +309,7 @@ func (f *figure) shapeCentre(b pattern.Piece, m *married) (pattern.Piece, error)
 	b = withoutNotches(b, edgeBackCentre)
 	b.Notches = append(b.Notches, pattern.Notch{Edge: edgeBackCentre, At: at, Kind: pattern.NotchDouble})
 	for i, l := range b.Lines {
-		_, b.Lines[i] = cutLine(l, xAtLevel(path.Reverse(), l.Path.Start().Y))
+		_, b.Lines[i] = cutLine(l, path.Reverse(), 0)
 	}
 	return b, nil
 }

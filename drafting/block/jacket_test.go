@@ -1,8 +1,10 @@
 package block
 
 import (
+	"fmt"
 	"testing"
 
+	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
 )
 
@@ -31,4 +33,30 @@ func TestJacketsOfTheSurvey(t *testing.T) {
 			t.Errorf("%v: %d of %d refused: %v %v", choices, y.refused+men.refused, total, y.reasons, men.reasons)
 		}
 	}
+}
+
+// Every alteration at both its ends, with all the others a little, and on one side alone, is drafted
+// and read back.
+func TestAlteredJackets(t *testing.T) {
+	t.Parallel()
+	spec := jacketSpec()
+	people := surveytest.Women(t)
+	y := newTally()
+	for i := 0; i < len(people); i += everyNth(70) {
+		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		for _, a := range spec.Alterations {
+			for _, v := range []float64{a.Min, a.Max} {
+				r := Request{Body: b, Fit: "regular", Alterations: map[string]float64{a.Name: v}}
+				if a.Sided && v == a.Max {
+					r.Alterations, r.Left = map[string]float64{alterSwayBack: 25}, map[string]float64{a.Name: v}
+				}
+				p, err := Draft(t.Context(), spec.Name, r)
+				y.add(t, fmt.Sprintf("row %d %v %v", i, r.Alterations, r.Left), p, err)
+			}
+		}
+	}
+	y.report(t)
 }

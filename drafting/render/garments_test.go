@@ -101,7 +101,7 @@ func styleOrder(slug string) (drafting.Order, error) {
 		return drafting.Order{}, fmt.Errorf("no style %s", slug)
 	}
 	like := "shift-dress"
-	if s.Head.Block == "straight" {
+	if s.Head.Block == "straight" || s.Head.Block == "jacket" {
 		like = "straight-inch"
 	}
 	o, err := ordertest.Read(like)
