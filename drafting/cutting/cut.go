@@ -53,26 +53,41 @@ func CutApart(p pattern.Piece, path, other geom.Path, edge string, names [2]stri
 		part := q
 		part.Name = names[i]
 		part.Edges = merged(append(slices.Clone(side.edges), newEdge(edge, pattern.RoleSeam, along)))
-		part = keepInside(part, q)
-		if p.Cut.OnFold && !part.HasFold() {
-			part.Cut = pattern.Cut{Count: 2 * p.Cut.Count, Pair: true} // one for each side of the fold
-		}
-		parts[i] = part
+		parts[i] = cutOf(p, keepInside(part, q))
 	}
-	// A notch at the cut itself lies on both; one of them has its mate.
-	parts[1].Notches = slices.DeleteFunc(parts[1].Notches, func(n pattern.Notch) bool {
-		at := parts[1].Run(n.Edge).At(n.At)
-		return slices.ContainsFunc(parts[0].Notches, func(m pattern.Notch) bool {
-			return m.Edge == n.Edge && parts[0].Run(m.Edge).At(m.At).Near(at, 2*pinTol)
+	parts[1].Notches = withoutMates(parts[1], parts[0])
+	return parts, crossed(q.Darts, parts, p, edge)
+}
+
+// cutOf returns a part of a piece with its cut count: two for a piece on the fold of which
+// the part has none.
+func cutOf(p, part pattern.Piece) pattern.Piece {
+	if p.Cut.OnFold && !part.HasFold() {
+		part.Cut = pattern.Cut{Count: 2 * p.Cut.Count, Pair: true} // one for each side of the fold
+	}
+	return part
+}
+
+// withoutMates returns the notches of a part without those at the cut itself, which the other
+// part has too; one of them has its mate.
+func withoutMates(part, other pattern.Piece) []pattern.Notch {
+	return slices.DeleteFunc(slices.Clone(part.Notches), func(n pattern.Notch) bool {
+		at := part.Run(n.Edge).At(n.At)
+		return slices.ContainsFunc(other.Notches, func(m pattern.Notch) bool {
+			return m.Edge == n.Edge && other.Run(m.Edge).At(m.At).Near(at, 2*pinTol)
 		})
 	})
-	for _, d := range q.Darts {
+}
+
+// crossed returns an error if a dart is in neither part of a piece.
+func crossed(darts []pattern.Dart, parts [2]pattern.Piece, p pattern.Piece, edge string) error {
+	for _, d := range darts {
 		if !d.Empty() && !slices.ContainsFunc(parts[:], func(k pattern.Piece) bool { return k.Dart(d.Name) != nil }) {
-			return none, newError(p, edge, "the cut crosses the %s: move it to an edge on one side of the cut first, or "+
-				"take it into the seam (through)", d.Name)
+			return newError(p, edge, "the cut crosses the %s: move it to an edge on one side of the cut first, take it into "+
+				"the seam (through), or close it in the part where it opens (close)", d.Name)
 		}
 	}
-	return parts, nil
+	return nil
 }
 
 // edgesBetween returns the edges clockwise from one point of the outline to

@@ -177,7 +177,7 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	}
 	i := p.EdgeIndex(d.Mouth)
 	n := len(p.Edges)
-	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
+	before, after := p.Edges[besideMouth(p, i, n-1)], p.Edges[besideMouth(p, i, 1)]
 	if before.Name != after.Name {
 		return pattern.Piece{}, newError(p, d.Mouth, "the %s opens between %s and %s; it must open in one edge", name,
 			before.Name, after.Name)
@@ -185,7 +185,7 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	pins := pinsOf(p)
 	q.Edges = slices.Clone(p.Edges)
 	q.Edges[i] = pattern.Edge{Name: before.Name, Run: before.Run, Role: before.Role,
-		Path: geom.Path{geom.Line(before.Path.End(), after.Path.Start())}, Allowance: before.Allowance}
+		Path: p.Edges[i].Path, Allowance: before.Allowance}
 	q.Edges = merged(q.Edges)
 	if fold > 0 {
 		for k, leg := range d.Legs {
@@ -195,6 +195,15 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 		}
 	}
 	return repin(q, pins), nil
+}
+
+// besideMouth returns the index of the nearest edge that is no mouth, step edges from
+// one to the next: two pleats that touch have no edge between their mouths.
+func besideMouth(p pattern.Piece, i, step int) int {
+	for p.Edges[i].Role == pattern.RoleDartMouth {
+		i = (i + step) % len(p.Edges)
+	}
+	return i
 }
 
 // AddDart opens a new dart of the width at a position on an edge, sewn to the

@@ -46,7 +46,7 @@ func meeting(pieces []pattern.Piece, a, b pattern.EdgeRef) string {
 	besideA, besideB := neighbours(pieces, a), neighbours(pieces, b)
 	for _, e := range besideA {
 		if a.Piece == b.Piece && e.Role == pattern.RoleDartMouth && slices.ContainsFunc(besideB,
-			func(f pattern.Edge) bool { return f.Name == e.Name }) {
+			func(f pattern.Edge) bool { return f.Name == e.Name || touch(pieces, a.Piece, e.Name, f.Name) }) {
 			if d := dartAt(pieces, a.Piece, e.Name); d != nil && len(d.Apexes) == 0 {
 				return "pleat"
 			}
@@ -57,6 +57,17 @@ func meeting(pieces []pattern.Piece, a, b pattern.EdgeRef) string {
 		}
 	}
 	return ""
+}
+
+// touch reports whether the mouths of two pleats follow each other on a piece.
+func touch(pieces []pattern.Piece, name, a, b string) bool {
+	for _, p := range pieces {
+		i, k := p.EdgeIndex(a), p.EdgeIndex(b)
+		if n := len(p.Edges); p.Name == name && i >= 0 && k >= 0 && p.Edges[k].Role == pattern.RoleDartMouth {
+			return (i+1)%n == k || (k+1)%n == i
+		}
+	}
+	return false
 }
 
 // words returns the name of an edge as it is lettered.

@@ -39,7 +39,9 @@ func Unfold(p pattern.Piece, fold, other string) (pattern.Piece, error) {
 	}
 	m := geom.Reflect(axis.Start(), axis.End().Sub(axis.Start()))
 	half := edges[1:]
-	atStart, atEnd := half[len(half)-1].Name, half[0].Name // the edges that meet the fold
+	// The edges that meet the fold, or a pleat that ends at it.
+	atStart, atEnd := half[besideMouth(pattern.Piece{Edges: half}, len(half)-1, len(half)-1)].Name,
+		half[besideMouth(pattern.Piece{Edges: half}, 0, 1)].Name
 	rename := func(name string) string {
 		if name == atStart || name == atEnd {
 			return name

@@ -27,17 +27,18 @@ const foldWord = "FOLD"
 const foldEnding = " · " + foldWord
 
 // legNotches returns the piece's notches with one at either leg of every dart
-// that opens at an edge.
+// that opens at an edge, and one where two pleats touch.
 func legNotches(p pattern.Piece, mouths []mouth) []pattern.Notch {
 	if len(mouths) == 0 {
 		return p.Notches
 	}
 	notches := append([]pattern.Notch(nil), p.Notches...)
 	for _, m := range mouths {
-		e := p.Edges[m.edge]
-		notches = append(notches,
-			pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle},
-			pattern.Notch{Edge: e.Name, At: e.Path.Length(), Kind: pattern.NotchSingle})
+		e, n := p.Edges[m.edge], len(p.Edges)
+		if p.Edges[(m.edge+n-1)%n].Role != pattern.RoleDartMouth {
+			notches = append(notches, pattern.Notch{Edge: e.Name, At: 0, Kind: pattern.NotchSingle})
+		}
+		notches = append(notches, pattern.Notch{Edge: e.Name, At: e.Path.Length(), Kind: pattern.NotchSingle})
 	}
 	return notches
 }

@@ -38,16 +38,6 @@ var dartVerbs = []declaration{
 		`the width of the {dart} of {piece}`,
 		`Returns the width of a dart in mm where it is widest; 0 for an empty dart, of which nothing is sewn.`,
 		intake},
-	{"Darts", `pleat(piece, name, edge, at length, width length, depth length, to start|end="end", foot length=None, ` +
-		`down_to edge="") piece`,
-		`Lay the pleat {name} into the {edge} of {piece}, from {at} along, {width} wide and {depth} long[, towards its ` +
-			`{to}][, {foot} wide at its foot][, folded on down to the {down_to}].`,
-		`Lays a pleat: width mm of an edge, from at mm along it, folded along two lines depth mm long. The first line is ` +
-			`laid on the second, to="start" the second on the first; an arrow says so. Its ends are notched. As sewn the ` +
-			`edge is shorter by the width. At the ends of the lines the pleat is foot mm wide, without it as wide as at ` +
-			`the edge: a pleat of a skirt is wider at the waist than at the hip. With down_to the lines go on to that ` +
-			`edge as folds, and are notched there. Closed knife pleats take three times their finished width.`,
-		newPleat},
 }
 
 func moveDart(c *call) (starlark.Value, error) {
@@ -171,30 +161,4 @@ func newInnerDart(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.AddInnerDart(p.Piece, name, at, width, up, down))
-}
-
-func newPleat(c *call) (starlark.Value, error) {
-	var p *piece
-	var name string
-	var at cutting.Position
-	var width, depth float64
-	to := towardsEnd
-	var foot optional
-	var downTo string
-	err := c.unpack(&p, &name, &at.Run, &at.At, &width, &depth, &to, &foot, &downTo)
-	if err != nil {
-		return nil, err
-	}
-	if err := checkName(name); err != nil {
-		return nil, err
-	}
-	if to != towardsEnd && to != towardsStart {
-		return nil, c.errorf("to=%q; want end or start", to)
-	}
-	s := cutting.Pleat{Name: name, At: at, Width: width, Depth: depth, Foot: width, ToStart: to == towardsStart,
-		Run: downTo}
-	if foot.given {
-		s.Foot = foot.value
-	}
-	return p.replace(cutting.AddPleat(p.Piece, s))
 }
