@@ -13,9 +13,9 @@ const (
 	// leastRemnant is the least width in mm of a dart that is left below a cut: the point of a narrower
 	// one is raised to the cut.
 	leastRemnant = 3.0
-	// mostLowered is how far in mm the point of a dart is lowered to a cut (from memory; a yoke
-	// lies within 30 mm of the points).
-	mostLowered = 40.0
+	// mostLowered is how far in mm the point of a dart is lowered to a cut (from memory: a yoke or a
+	// waistband takes darts that end near it).
+	mostLowered = 60.0
 )
 
 // A closing is a dart that is closed in one part of a cut piece.
@@ -55,9 +55,6 @@ func CutClosed(p pattern.Piece, path geom.Path, edge string, names [2]string, cl
 	if len(darts) == 0 {
 		return CutApart(p, path, nil, edge, names)
 	}
-	shut := p
-	shut.Darts = darts
-	p.Edges = TrueDarts(shut).Edges
 	upper, err := edgesBetween(p, path.Start(), path.End())
 	if err != nil {
 		return none, err
@@ -115,6 +112,11 @@ func (c *closedCut) divide(along geom.Path, darts []pattern.Dart) error {
 	if err := c.checkMouths(); err != nil {
 		return err
 	}
+	closed := pattern.Piece{Edges: c.upper}
+	for _, k := range c.closings {
+		closed.Darts = append(closed.Darts, k.dart)
+	}
+	c.upper = TrueDarts(closed).Edges
 	at, start := 0.0, c.upper[len(c.upper)-1].Path.End()
 	for i, k := range c.closings {
 		if k.from < at+leastRest || k.to < k.from {

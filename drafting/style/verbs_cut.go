@@ -20,14 +20,18 @@ var cutVerbs = []declaration{
 			`named neckline, armhole or hem, or whose name starts or ends with one of these words, get that role; ` +
 			`the others are seams.`,
 		newPiece},
-	{"Cut and join", `cut(piece, path, names, edge name, through darts=[], other path=None) pieces`,
+	{"Cut and join", `cut(piece, path, names, edge name, through darts=[], other path=None, ` +
+		`close darts=[]) pieces`,
 		`Cut {piece} along {path} into {names}, with the new edge {edge}[, taking the {through} into the seam][, the ` +
-			`second part along {other}].`,
+			`second part along {other}][, with the {close} closed].`,
 		`Cuts the piece in two along a path between two positions of its outline. names holds the names of both ` +
 			`parts, starting with the part clockwise from the path's start to its end. Both parts have a new edge, ` +
 			`named edge. Darts named in through are taken into the seam: other is then the path of the second ` +
-			`part, and the area between the two paths is removed. No other dart may lie across the path: for a yoke ` +
-			`with its darts shut, move each dart to the armhole or the shoulder, cut, and move it back into the new edge.`,
+			`part, and the area between the two paths is removed. Darts named in close, for a yoke or a shaped waistband, ` +
+			`are closed in the part where they open; what is left of one beyond the path is a dart in the new edge of the ` +
+			`other part. A dart that ends up to 60 mm before the path, or of which less than 3 mm of the width is left, ` +
+			`ends on the path. Where the path meets the two legs of a dart at different distances from its mouth it is ` +
+			`moved to their mean; the edges run on where a dart is closed, and pair. No other dart may lie across the path.`,
 		cutApart},
 	{"Cut and join", `join(a piece, edge, b piece, other_edge edge) piece`,
 		`Join {a} at its {edge} to {b} at its {other_edge}, as one piece.`,
@@ -118,10 +122,10 @@ func newPiece(c *call) (starlark.Value, error) {
 func cutApart(c *call) (starlark.Value, error) {
 	var p *piece
 	var first path
-	var parts, through names
+	var parts, through, closed names
 	var edge string
 	var other starlark.Value = starlark.None
-	err := c.unpack(&p, &first, &parts, &edge, &through, &other)
+	err := c.unpack(&p, &first, &parts, &edge, &through, &other, &closed)
 	if err != nil {
 		return nil, err
 	}
@@ -140,7 +144,15 @@ func cutApart(c *call) (starlark.Value, error) {
 	if len(first.Path) == 0 {
 		return nil, c.errorf("the path is empty")
 	}
-	both, err := cutting.CutApart(p.Piece, first.Path, second.Path, edge, [2]string(parts), through...)
+	var both [2]pattern.Piece
+	switch {
+	case len(closed) == 0:
+		both, err = cutting.CutApart(p.Piece, first.Path, second.Path, edge, [2]string(parts), through...)
+	case len(through) > 0 || ok:
+		err = c.errorf("close is given with through or other; want darts either closed or taken into the seam")
+	default:
+		both, err = cutting.CutClosed(p.Piece, first.Path, edge, [2]string(parts), closed)
+	}
 	if err != nil {
 		return nil, err
 	}
