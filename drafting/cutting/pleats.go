@@ -144,6 +144,10 @@ func (s *PleatRun) complete(p pattern.Piece) (float64, error) {
 		return 0, newError(p, s.Run, "pleats that take %.1f mm of each %.1f mm of the edge; must be more than 0, at most "+
 			"%.1f", s.Width, distance, most)
 	}
+	if gap := distance - 1.5*s.Foot; s.Kind == BoxPleats && gap > nearBreak && gap < leastSeen {
+		return 0, newError(p, s.Run, "box pleats of %.1f mm leave %.1f mm between two of them; they must touch, or lie at "+
+			"least %g mm apart", s.Foot/2, gap, leastSeen)
+	}
 	if seen := s.Foot/2 - (s.Width - s.Foot); s.Kind == BoxPleats && seen < leastSeen {
 		return 0, newError(p, s.Run, "box pleats of %.1f mm at their foot that take %.1f mm more at the edge leave %.1f mm "+
 			"between their folds there; must be at least %g", s.Foot/2, s.Width-s.Foot, seen, leastSeen)

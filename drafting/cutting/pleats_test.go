@@ -169,6 +169,7 @@ func TestPleatsThatDoNotFit(t *testing.T) {
 		{cutting.KnifePleats, 4, func(s *cutting.PleatRun) { s.HalvedStart = true }, "half a knife pleat"},
 		{cutting.BoxPleats, 4, func(s *cutting.PleatRun) { s.ToStart = true }, "only knife pleats have a direction"},
 		{cutting.BoxPleats, 1, func(s *cutting.PleatRun) { s.HalvedStart, s.HalvedEnd = true, true }, "must be at least 2"},
+		{cutting.BoxPleats, 4, func(s *cutting.PleatRun) { s.Width = 99.5 }, "box pleats of 49.8 mm leave 0.8 mm between"},
 		{cutting.BoxPleats, 4, nil, "must touch a fold or another pleat"}, // closed, at the side seam
 		{cutting.BoxPleats, 4, func(s *cutting.PleatRun) { s.Width, s.Foot = 100, 66 }, "leave -1.0 mm between their folds"},
 		{cutting.InvertedPleats, 4, func(s *cutting.PleatRun) { s.HalvedEnd = true }, "must touch a fold"},
