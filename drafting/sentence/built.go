@@ -17,11 +17,13 @@ var built = []string{"Shape", "Darts", "Cut and join", "Derive"}
 // shorter are the sentences for makers of verbs whose own tell what only the picture or
 // the script shows.
 var shorter = map[string]string{
-	"cut":    "Cut {piece} into {names}[, taking the {through} into the seam].",
+	"cut":    "Cut {piece} into {names}[, taking the {through} into the seam][, with the {close} closed].",
 	"dart":   "Put a dart {width} wide into the {edge} of {piece}, {at} along.",
 	"facing": "Face the {edges} of {piece}[ {width} wide].",
 	"pleat":  "Lay a pleat {width} wide and {depth} long into the {edge} of {piece}, from {at} along.",
+	"pleats": "Lay {kind} pleats {depth} long into the {edge} of {piece}[, {count} of them][, each {width} wide].",
 	"redraw": "Redraw the <{edge.name}> of {piece}.",
+	"sunray": "Lay {count} sunray pleats into the {edge} of {piece}, {sewn} long as sewn.",
 	"piece":  "", "copy": "",
 }
 
