@@ -8,8 +8,7 @@ import (
 )
 
 // side is a run of the outline that becomes a run of the cut line: an edge, or
-// the two edges beside a dart's mouth with the mouth between them, or with the mouths of
-// two pleats whose folds touch.
+// the two edges beside a dart's mouth with the mouth between them.
 type side struct {
 	name      string
 	role      pattern.Role
@@ -22,18 +21,15 @@ type side struct {
 // the edge before it.
 func sidesOf(edges []pattern.Edge, allowances []float64) []side {
 	n := len(edges)
-	beside := func(i, step int) int { // the nearest edge that is no mouth
-		for edges[i].Role == pattern.RoleDartMouth {
-			i = (i + step) % n
-		}
-		return i
-	}
 	joined := func(i int) bool { // edge i carries on the side of the edge before it
-		before := (i + n - 1) % n
-		if edges[i].Role != pattern.RoleDartMouth && edges[before].Role != pattern.RoleDartMouth {
+		mouth := i
+		if edges[i].Role != pattern.RoleDartMouth {
+			mouth = (i + n - 1) % n
+		}
+		if edges[mouth].Role != pattern.RoleDartMouth {
 			return false
 		}
-		before, after := beside(before, n-1), beside(i, 1)
+		before, after := (mouth+n-1)%n, (mouth+1)%n
 		return edges[before].Role == edges[after].Role && allowances[before] == allowances[after]
 	}
 	first := 0
