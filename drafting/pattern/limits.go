@@ -54,7 +54,7 @@ func pieceLimits() []Limit {
 		{Name: "edges of a piece", Max: 150, piece: func(p Piece) int { return len(p.Edges) }},
 		{Name: "strokes of a piece's outline", Max: 300, piece: Piece.outlineStrokes},
 		{Name: "strokes of a piece's darts and lines", Max: 300, piece: Piece.innerStrokes},
-		{Name: "darts of a piece", Max: 30, piece: func(p Piece) int { return len(p.Darts) }},
+		{Name: "darts of a piece", Max: 60, piece: func(p Piece) int { return len(p.Darts) }},
 		{Name: "notches of a piece", Max: 150, piece: func(p Piece) int { return len(p.Notches) }},
 		{Name: "marks of a piece", Max: 60, piece: func(p Piece) int { return len(p.Marks) }},
 		{Name: "lines of a piece", Max: 150, piece: func(p Piece) int { return len(p.Lines) }},
