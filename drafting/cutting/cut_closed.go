@@ -37,7 +37,8 @@ type closing struct {
 // are redrawn to run on where a dart is closed. The new edges pair to the length; one
 // that meets a dart's point is redrawn on the closed part only and may change by a tenth of a
 // millimetre on each side.
-func CutClosed(p pattern.Piece, path geom.Path, edge string, names [2]string, closed []string) ([2]pattern.Piece, error) {
+func CutClosed(p pattern.Piece, path geom.Path, edge string, names [2]string,
+	closed []string) ([2]pattern.Piece, error) {
 	var none [2]pattern.Piece
 	if err := pattern.CheckPath(path); err != nil {
 		return none, newError(p, edge, "the cut %v", err)
@@ -151,8 +152,8 @@ func (c *closedCut) checkMouths() error {
 		case k < place:
 			return newError(c.whole, d.Mouth, "the %s crosses another dart before the cut", d.Name)
 		case k == place+1, k == len(c.upper)-1:
-			return newError(c.whole, d.Mouth, "the %s opens at an end of the cut or at another dart; it must open inside an edge",
-				d.Name)
+			return newError(c.whole, d.Mouth, "the %s opens at an end of the cut or at another dart; it must open inside an "+
+				"edge", d.Name)
 		}
 		place = k
 	}
@@ -183,8 +184,8 @@ func (c *closedCut) meet(along geom.Path, d pattern.Dart) (closing, error) {
 		return closing{}, newError(c.whole, c.edge, "the cut does not pass the %s, which is to be closed", d.Name)
 	}
 	if below := met[0].At.Sub(apex).Dot(way); below > mostLowered {
-		return closing{}, newError(c.whole, c.edge, "the %s ends %.1f mm before the cut; at most %g mm, by which its point is "+
-			"moved to the cut", d.Name, below, mostLowered)
+		return closing{}, newError(c.whole, c.edge, "the %s ends %.1f mm before the cut; at most %g mm, by which its point "+
+			"is moved to the cut", d.Name, below, mostLowered)
 	}
 	for i := range d.Legs {
 		d.Legs[i] = geom.Polyline(d.Legs[i].Start(), met[0].At)
@@ -196,8 +197,8 @@ func (c *closedCut) meet(along geom.Path, d pattern.Dart) (closing, error) {
 // runOn redraws the end of one path and the start of the next so that they run on when the
 // dart between them is closed.
 func runOn(before, after *geom.Path, d pattern.Dart) {
-	close := geom.AngleBetween(d.Legs[0].StartTangent(), d.Legs[1].StartTangent())
-	turn := geom.AngleBetween(before.EndTangent(), after.StartTangent().Rotate(geom.Point{}, close))
+	angle := geom.AngleBetween(d.Legs[0].StartTangent(), d.Legs[1].StartTangent())
+	turn := geom.AngleBetween(before.EndTangent(), after.StartTangent().Rotate(geom.Point{}, angle))
 	if math.Abs(turn) < leastTurn {
 		return
 	}

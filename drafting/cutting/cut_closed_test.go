@@ -160,15 +160,13 @@ func TestCutClosedThatCannotBe(t *testing.T) {
 		{p, at(60), []string{"tuck"}, "unknown dart \"tuck\"; the piece has dart"},
 		{p, at(60), []string{"dart", "dart"}, "does not lie beside its neighbours"},
 		{low, at(150), []string{"dart", "low"}, "opens on the other side of the cut"},
-		{p, geom.Polyline(geom.Pt(0, 200), geom.Pt(50, 0)), []string{"dart"}, "on the other side of the cut|does not pass the dart"},
+		{p, geom.Polyline(geom.Pt(0, 200), geom.Pt(50, 0)), []string{"dart"}, "does not pass the dart"},
 		{p, geom.Polyline(geom.Pt(0, 60), geom.Pt(100, 60), geom.Pt(80, 70), geom.Pt(100, 80), geom.Pt(200, 60)),
 			[]string{"dart"}, "must meet each once"},
 		{p, geom.Polyline(geom.Pt(0, 60), geom.Pt(150, 60)), []string{"dart"}, "must lie on the outline"},
 	} {
 		_, err := cutting.CutClosed(c.p, c.path, "cut", [2]string{"yoke", "rest"}, c.darts)
-		if err == nil || !slices.ContainsFunc(strings.Split(c.says, "|"), func(s string) bool {
-			return strings.Contains(err.Error(), s)
-		}) {
+		if err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%v: %v, want %q", c.darts, err, c.says)
 		}
 	}

@@ -46,7 +46,7 @@ type PleatRun struct {
 
 // Fitting returns the number of pleats with which what is seen of one, at its foot, is nearest
 // to a distance.
-func (s PleatRun) Fitting(seen float64) int {
+func (s *PleatRun) Fitting(seen float64) int {
 	taken := s.Foot
 	if taken == 0 {
 		taken = s.Width
@@ -111,25 +111,10 @@ func AddPleats(p pattern.Piece, s PleatRun) (pattern.Piece, error) {
 // complete checks the run, sets the widths that it leaves out, and returns the distance
 // from pleat to pleat, mm of the flat edge.
 func (s *PleatRun) complete(p pattern.Piece) (float64, error) {
-	length := p.RunLength(s.Run)
-	switch {
-	case s.Kind != KnifePleats && s.Kind != BoxPleats && s.Kind != InvertedPleats:
-		return 0, newError(p, s.Run, "%q pleats; must be knife, box or inverted", s.Kind)
-	case s.Count < 1 || s.Count > mostPleats:
-		return 0, newError(p, s.Run, "%d pleats; must be from 1 to %d", s.Count, mostPleats)
-	case !(s.From >= 0 && s.To <= length+nearBreak && s.To-s.From > leastSeen):
-		return 0, newError(p, s.Run, "pleats from %.1f to %.1f mm along it; must lie between 0 and %.1f mm", s.From, s.To,
-			length)
-	case s.Kind == KnifePleats && (s.HalvedStart || s.HalvedEnd):
-		return 0, newError(p, s.Run, "half a knife pleat; only box and inverted pleats have halves")
-	case s.Kind != KnifePleats && s.ToStart:
-		return 0, newError(p, s.Run, "%s pleats lie to both sides; only knife pleats have a direction", s.Kind)
+	if err := s.check(p); err != nil {
+		return 0, err
 	}
-	distances := s.distances()
-	if distances <= 0 {
-		return 0, newError(p, s.Run, "%d pleats, of which both ends are halves; must be at least 2", s.Count)
-	}
-	distance := (s.To - s.From) / distances
+	distance := (s.To - s.From) / s.distances()
 	if s.Width == 0 {
 		s.Width = distance * 2 / 3
 	}
@@ -137,26 +122,53 @@ func (s *PleatRun) complete(p pattern.Piece) (float64, error) {
 		s.Foot = s.Width
 	}
 	if most := distance * 2 / 3; !(s.Foot > 0 && s.Foot <= most+nearBreak) {
-		return 0, newError(p, s.Run, "pleats that take %.1f mm of each %.1f mm of the edge, at their foot, would lie on each "+
-			"other; must be more than 0, at most %.1f: twice what is seen of a pleat", s.Foot, distance, most)
+		return 0, newError(p, s.Run, "pleats that take %.1f mm of each %.1f mm of the edge, at their foot, would lie on "+
+			"each other; must be more than 0, at most %.1f: twice what is seen of a pleat", s.Foot, distance, most)
 	}
 	if most := distance - leastSeen; !(s.Width > 0 && s.Width <= most) {
 		return 0, newError(p, s.Run, "pleats that take %.1f mm of each %.1f mm of the edge; must be more than 0, at most "+
 			"%.1f", s.Width, distance, most)
 	}
-	if gap := distance - 1.5*s.Foot; s.Kind == BoxPleats && gap > nearBreak && gap < leastSeen {
+	if s.Kind != BoxPleats {
+		return distance, nil
+	}
+	if gap := distance - 1.5*s.Foot; gap > nearBreak && gap < leastSeen {
 		return 0, newError(p, s.Run, "box pleats of %.1f mm leave %.1f mm between two of them; they must touch, or lie at "+
 			"least %g mm apart", s.Foot/2, gap, leastSeen)
 	}
-	if seen := s.Foot/2 - (s.Width - s.Foot); s.Kind == BoxPleats && seen < leastSeen {
+	if seen := s.box(); seen < leastSeen {
 		return 0, newError(p, s.Run, "box pleats of %.1f mm at their foot that take %.1f mm more at the edge leave %.1f mm "+
 			"between their folds there; must be at least %g", s.Foot/2, s.Width-s.Foot, seen, leastSeen)
 	}
 	return distance, nil
 }
 
+// check checks what of the run does not depend on its widths.
+func (s *PleatRun) check(p pattern.Piece) error {
+	length := p.RunLength(s.Run)
+	switch {
+	case s.Kind != KnifePleats && s.Kind != BoxPleats && s.Kind != InvertedPleats:
+		return newError(p, s.Run, "%q pleats; must be knife, box or inverted", s.Kind)
+	case s.Count < 1 || s.Count > mostPleats:
+		return newError(p, s.Run, "%d pleats; must be from 1 to %d", s.Count, mostPleats)
+	case !(s.From >= 0 && s.To <= length+nearBreak && s.To-s.From > leastSeen):
+		return newError(p, s.Run, "pleats from %.1f to %.1f mm along it; must lie between 0 and %.1f mm", s.From, s.To,
+			length)
+	case s.Kind == KnifePleats && (s.HalvedStart || s.HalvedEnd):
+		return newError(p, s.Run, "half a knife pleat; only box and inverted pleats have halves")
+	case s.Kind != KnifePleats && s.ToStart:
+		return newError(p, s.Run, "%s pleats lie to both sides; only knife pleats have a direction", s.Kind)
+	case s.distances() <= 0:
+		return newError(p, s.Run, "%d pleats, of which both ends are halves; must be at least 2", s.Count)
+	}
+	return nil
+}
+
+// box returns the width of a box pleat as it is seen at the edge, mm.
+func (s *PleatRun) box() float64 { return s.Foot/2 - (s.Width - s.Foot) }
+
 // distances returns into how many distances from pleat to pleat the edge is divided.
-func (s PleatRun) distances() float64 {
+func (s *PleatRun) distances() float64 {
 	n := float64(s.Count)
 	for _, halved := range [...]bool{s.HalvedStart, s.HalvedEnd} {
 		if halved {
@@ -167,7 +179,7 @@ func (s PleatRun) distances() float64 {
 }
 
 // folds returns the folds of the run in their order along the edge.
-func (s PleatRun) folds(distance float64) []fold {
+func (s *PleatRun) folds(distance float64) []fold {
 	var all []fold
 	for i := range s.Count {
 		middle := s.From + (float64(i)+0.5)*distance
@@ -182,7 +194,7 @@ func (s PleatRun) folds(distance float64) []fold {
 		// The two folds of the pleat, and what lies between them.
 		width, foot, between := s.Width/2, s.Foot/2, 0.0
 		if s.Kind == BoxPleats {
-			between = s.Foot/2 - (s.Width - s.Foot)
+			between = s.box()
 		}
 		box := s.Kind == BoxPleats
 		if i > 0 || !s.HalvedStart {

@@ -14,8 +14,9 @@ import (
 func pleatedPanel(t *testing.T, kind cutting.PleatKind, count int, change func(s *cutting.PleatRun)) pattern.Piece {
 	t.Helper()
 	p := pattern.Piece{Name: "panel", Title: "Panel", Cut: pattern.Cut{Count: 1, OnFold: true},
-		Edges: []pattern.Edge{edge("waist", pattern.RoleSeam, ln(0, 0, 600, 0)), edge("side", pattern.RoleSeam, ln(600, 0, 600,
-			500)), edge("hem", pattern.RoleHem, ln(600, 500, 0, 500)), edge("centre", pattern.RoleFold, ln(0, 500, 0, 0))},
+		Edges: []pattern.Edge{edge("waist", pattern.RoleSeam, ln(0, 0, 600, 0)),
+			edge("side", pattern.RoleSeam, ln(600, 0, 600, 500)), edge("hem", pattern.RoleHem, ln(600, 500, 0, 500)),
+			edge("centre", pattern.RoleFold, ln(0, 500, 0, 0))},
 		Grain: ln(300, 50, 300, 450)}
 	s := cutting.PleatRun{Name: "pleat", Run: "waist", Kind: kind, Count: count, To: 600, Width: 90, Foot: 80, Depth: 150,
 		DownTo: "hem"}

@@ -19,8 +19,8 @@ var pleatVerbs = []declaration{
 			`the edge: a pleat of a skirt is wider at the waist than at the hip. With down_to the lines go on to that ` +
 			`edge as folds, and are notched there. pleats lays a whole run of them.`,
 		newPleat},
-	{"Darts", `pleats(piece, name, edge, depth length, kind knife|box|inverted="knife", count=None, distance length=None, ` +
-		`width length=None, foot length=None, down_to edge="", to start|end="end", halved start|end|both="", ` +
+	{"Darts", `pleats(piece, name, edge, depth length, kind knife|box|inverted="knife", count=None, ` +
+		`distance length=None, width length=None, foot length=None, down_to edge="", to start|end="end", halved start|end|both="", ` +
 		`start length=0, end length=0) piece`,
 		`Lay {kind} pleats named {name} into the {edge} of {piece}, {depth} long[, {count} of them][, {distance} apart as ` +
 			`seen][, each {width} wide][, {foot} wide at their foot][, folded on down to the {down_to}][, towards its {to}]` +
