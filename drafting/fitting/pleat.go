@@ -58,19 +58,21 @@ func foldPleats(p pattern.Pattern) (folded pattern.Pattern, pieceOf map[string]s
 func stripsOf(piece pattern.Piece) (strips []pattern.Piece, seams []pattern.Seam) {
 	strips = []pattern.Piece{piece}
 	var closed []string // the edges at which pleats are closed
-	for _, l := range piece.Lines {
-		name, ok := strings.CutSuffix(l.Name, firstFold)
-		if !ok {
-			continue
-		}
+	for _, d := range piece.Darts {
+		pleats := touching(piece, d)
 		for i, q := range strips {
-			one, other, ok := pleatSides(q, name)
-			if !ok {
+			one, other := pleatSides(q, pleats)
+			if one == nil {
 				continue
 			}
+			name := d.Name
 			edge := name + "_closed"
-			parts, err := cutting.CutApart(q, one, other, edge, [2]string{piece.Name + "_" + name, q.Name}, name)
-			if err == nil {
+			parts, err := cutting.CutApart(q, one, other, edge, [2]string{piece.Name + "_" + name, q.Name}, pleats...)
+			switch {
+			case err != nil:
+			case other == nil:
+				strips[i] = halfClosed(parts, q.Name, edge)
+			default:
 				strips = append(slices.Replace(strips, i, i+1, parts[1]), parts[0])
 				closed = append(closed, edge)
 			}
@@ -89,26 +91,76 @@ func stripsOf(piece pattern.Piece) (strips []pattern.Piece, seams []pattern.Seam
 	return strips, seams
 }
 
-// pleatSides returns the lines of the piece that meet when a pleat is closed, from the mouth
-// to the hem: that from the mouth's end, and that from its start.
-func pleatSides(q pattern.Piece, name string) (one, other geom.Path, ok bool) {
-	d := q.Dart(name)
-	if d == nil {
-		return nil, nil, false
+// touching returns the names of a pleat and of those whose mouths follow its mouth, as in an
+// inverted pleat; none for a dart, and for a pleat that follows another one.
+func touching(p pattern.Piece, d pattern.Dart) []string {
+	i, n := p.EdgeIndex(d.Mouth), len(p.Edges)
+	if i < 0 || len(d.Apexes) > 0 || p.Edges[(i+n-1)%n].Role == pattern.RoleDartMouth {
+		return nil
 	}
-	var sides [2]geom.Path
-	for k, leg := range d.Legs {
-		for _, l := range q.Lines {
-			if l.Name != name+firstFold && l.Name != name+secondFold {
-				continue
-			}
-			if l.Path.Start().Dist(leg.End()) < 0.1 {
-				sides[k] = geom.Join(leg, l.Path.MoveStart(leg.End()))
+	var names []string
+	for ; p.Edges[i].Role == pattern.RoleDartMouth; i = (i + 1) % n {
+		for _, k := range p.Darts {
+			if k.Mouth == p.Edges[i].Name {
+				names = append(names, k.Name)
 			}
 		}
-		if sides[k] == nil {
-			return nil, nil, false
+	}
+	return names
+}
+
+// pleatSides returns the lines of the piece that meet when pleats that touch are closed, from
+// the mouths to the hem: that from the end of the last mouth, and that from the start of the
+// first. Of a pleat of which the piece is cut on the fold there is one line. Both are nil if the
+// pleats do not lie in the piece, or are not folded on to the hem.
+func pleatSides(q pattern.Piece, pleats []string) (one, other geom.Path) {
+	if len(pleats) == 0 {
+		return nil, nil
+	}
+	first, last := q.Dart(pleats[0]), q.Dart(pleats[len(pleats)-1])
+	if first == nil || last == nil {
+		return nil, nil
+	}
+	one, other = folded(q, last.Legs[1]), folded(q, first.Legs[0])
+	onFold := func(leg geom.Path) bool {
+		return slices.ContainsFunc(q.Folds(), func(s geom.Segment) bool {
+			_, off, _ := geom.Path{s}.Nearest(leg.At(leg.Length() / 2))
+			return off <= pattern.FoldTol
+		})
+	}
+	switch {
+	case one != nil && other == nil && !onFold(first.Legs[0]):
+		return nil, nil
+	case one == nil && other != nil && onFold(last.Legs[1]):
+		return other, nil
+	}
+	return one, other
+}
+
+// folded returns the leg of a pleat with the fold that goes on from it, nil if none does.
+func folded(q pattern.Piece, leg geom.Path) geom.Path {
+	for _, l := range q.Lines {
+		isFold := strings.HasSuffix(l.Name, firstFold) || strings.HasSuffix(l.Name, secondFold)
+		if isFold && l.Path.Start().Dist(leg.End()) < 0.1 {
+			return geom.Join(leg, l.Path.MoveStart(leg.End()))
 		}
 	}
-	return sides[1], sides[0], true
+	return nil
+}
+
+// halfClosed returns of the two parts of a piece the one beyond the pleat that lies at its fold,
+// on the fold at the pleat's line.
+func halfClosed(parts [2]pattern.Piece, name, edge string) pattern.Piece {
+	q := parts[0]
+	if q.HasFold() {
+		q = parts[1]
+	}
+	q.Name = name
+	q.Cut = pattern.Cut{Count: 1, OnFold: true}
+	for i := range q.Edges {
+		if q.Edges[i].Name == edge {
+			q.Edges[i].Role = pattern.RoleFold
+		}
+	}
+	return q
 }
