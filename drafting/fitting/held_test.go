@@ -55,29 +55,32 @@ func TestLeggingsOnTheBody(t *testing.T) {
 	}
 }
 
-// TestPleatsClosed: a pleated skirt is as wide at the hip as worn as its closed pleats were
-// drafted, a third of its cloth.
+// TestPleatsClosed: a skirt in pleats of each kind is as wide at the hip as worn as its closed
+// pleats were drafted, a third of its cloth.
 func TestPleatsClosed(t *testing.T) {
-	f, err := drafting.TryOn(t.Context(), orderOf(t, "pleated-skirt", ""), drafting.FittingOptions{Quick: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	i := slices.IndexFunc(f.Pattern.Checks, func(c pattern.Check) bool { return c.Name == "hip over the closed pleats" })
-	if i < 0 {
-		t.Fatalf("no check of the hip: %+v", f.Pattern.Checks)
-	}
-	want := f.Pattern.Checks[i].Drafted
-	cloth := 0.0
-	for _, p := range f.Pattern.Pieces {
-		cloth += 2 * p.RunLength("hem")
-	}
-	for _, l := range f.Levels {
-		if l.Name == "hip" && math.Abs(l.Worn/want-1) > 0.01 {
-			t.Errorf("%.0f mm round the hip as worn, %.0f as closed", l.Worn, want)
+	for _, kind := range []string{"knife", "box", "inverted"} {
+		f, err := drafting.TryOn(t.Context(), orderOf(t, "pleated-skirt", `"kind": "`+kind+`"`),
+			drafting.FittingOptions{Quick: true})
+		if err != nil {
+			t.Fatal(err)
 		}
-	}
-	if cloth < 2.5*want {
-		t.Errorf("a hem of %.0f mm has no pleats", cloth)
+		i := slices.IndexFunc(f.Pattern.Checks, func(c pattern.Check) bool { return c.Name == "hip over the closed pleats" })
+		if i < 0 {
+			t.Fatalf("%s: no check of the hip: %+v", kind, f.Pattern.Checks)
+		}
+		want := f.Pattern.Checks[i].Drafted
+		cloth := 0.0
+		for _, p := range f.Pattern.Pieces {
+			cloth += 2 * p.RunLength("hem")
+		}
+		for _, l := range f.Levels {
+			if l.Name == "hip" && math.Abs(l.Worn/want-1) > 0.01 {
+				t.Errorf("%s: %.0f mm round the hip as worn, %.0f as closed", kind, l.Worn, want)
+			}
+		}
+		if cloth < 2.5*want {
+			t.Errorf("%s: a hem of %.0f mm has no pleats", kind, cloth)
+		}
 	}
 }
 

@@ -20,8 +20,8 @@ var pleatVerbs = []declaration{
 			`edge as folds, and are notched there. pleats lays a whole run of them.`,
 		newPleat},
 	{"Darts", `pleats(piece, name, edge, depth length, kind knife|box|inverted="knife", count=None, ` +
-		`distance length=None, width length=None, foot length=None, down_to edge="", to start|end="end", halved start|end|both="", ` +
-		`start length=0, end length=0) piece`,
+		`distance length=None, width length=None, foot length=None, down_to edge="", to start|end="end", ` +
+		`halved start|end|both="", start length=0, end length=0) piece`,
 		`Lay {kind} pleats named {name} into the {edge} of {piece}, {depth} long[, {count} of them][, {distance} apart as ` +
 			`seen][, each {width} wide][, {foot} wide at their foot][, folded on down to the {down_to}][, towards its {to}]` +
 			`[, half a pleat at {halved}][, from {start} along][, to {end} before its end].`,
