@@ -41,6 +41,7 @@ func read(t testing.TB, source string) *sentence.Script {
 // function of its own.
 var unheld = map[string][]string{
 	"bias-slip":            {"front_strip", "back_strip", "arm_strip", "strap"},
+	"bodysuit":             {"front_facing", "back_facing", "neck_band", "leg_band", "arm_band"},
 	"button-shirt":         {"collar", "placket_over", "placket_under"},
 	"coat":                 {"top_sleeve", "under_sleeve", "collar", "pocket_welt", "pocket_bag"},
 	"dolman-jacket":        {"cuff", "pocket"},

@@ -118,7 +118,7 @@ func TestGarmentsOnBodies(t *testing.T) {
 
 // forMen are the garments that are made for men too.
 var forMen = []string{"button-shirt", "knit-top", "wrap-robe", "straight-trousers", "pyjama-trousers",
-	"tailored-jacket", "waistcoat", "coat", "hooded-sweatshirt", "leggings"}
+	"tailored-jacket", "waistcoat", "coat", "hooded-sweatshirt", "leggings", "bodysuit"}
 
 func surveyStyle(t *testing.T, s *style.Style, people []body.Measures) {
 	y := proveStyle(s, people, everyNth(200))

@@ -12,8 +12,9 @@ var bodyVerbs = []declaration{
 		`the girth that lets the {part} of the {body} pass[ in a cloth that stretches by {stretch}]`,
 		`Returns the girth in mm that an opening must measure for a part of the body to pass: "head", "shoulders" with ` +
 			`the arms raised, "bust", "hips", "hand" over the knuckles, "foot" over heel and instep, "arm" through an ` +
-			`armhole, or "thigh" through a leg opening; slack included. A cloth that stretches by a share of its length needs less at rest. Where the ` +
-			`girth was not measured it is estimated: 600 for the head, 1.32 wrists for the hand, 1.45 ankles for the foot.`,
+			`armhole, or "thigh" through a leg opening; slack included. A cloth that stretches by a share of its length ` +
+			`needs less at rest. Where the girth was not measured it is estimated: 600 for the head, 1.32 wrists for the ` +
+			`hand, 1.45 ankles for the foot, 0.6 hips for the thigh.`,
 		passOver},
 	{"Body", `stride(body, level length) length`,
 		`the girth that a step of the {body} takes {level} below the waist`,

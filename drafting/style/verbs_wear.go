@@ -10,8 +10,8 @@ import (
 )
 
 var wearVerbs = []declaration{
-	{"Make up", `let_pass(edges sewn, passes head|shoulders|bust|hips|hand|foot|arm|thigh, closing sewn=[], opens length=0, ` +
-		`stretch share=0, reach length=0, ease length=0, trunk names=[])`,
+	{"Make up", `let_pass(edges sewn, passes head|shoulders|bust|hips|hand|foot|arm|thigh, closing sewn=[], ` +
+		`opens length=0, stretch share=0, reach length=0, ease length=0, trunk names=[])`,
 		`Let the {passes} pass through {edges}[, opened by {closing}][ for {opens}][, in a cloth that stretches by ` +
 			`{stretch}][, {reach} from the shoulder point][, with {ease} of ease][, and over {trunk}].`,
 		`Declares a ring of edges, "piece/edge" of half the garment, through which a part of the body passes (see ` +
