@@ -235,7 +235,7 @@ func PatchPocket(name, title string, width, height, point float64) (pattern.Piec
 
 // PocketBag returns one side of a pocket set into a seam. It reaches width mm
 // into the garment and depth mm below the opening. Its edges are bag, sewn to
-// the other bag, and opening.
+// the other bag, and opening, sewn to the allowance of the seam.
 func PocketBag(name, title string, opening, width, depth float64) (pattern.Piece, error) {
 	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 4, Pair: true}}
 	if err := checkDimensions(p, dimension{"opening", opening, 80, 300}, dimension{"width", width, 80, 300},
@@ -252,7 +252,7 @@ func PocketBag(name, title string, opening, width, depth float64) (pattern.Piece
 	}
 	p.Edges = []pattern.Edge{
 		newEdge("bag", pattern.RoleSeam, bag),
-		newEdge("opening", pattern.RoleSeam, geom.Polyline(geom.Pt(0, opening), geom.Pt(0, 0))),
+		newEdge("opening", pattern.RoleEdge, geom.Polyline(geom.Pt(0, opening), geom.Pt(0, 0))),
 	}
 	return GrainAlong(p, geom.Pt(0, 1)), nil
 }

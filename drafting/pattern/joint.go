@@ -204,16 +204,28 @@ func (s sewing) runOn(pair [2]Corner) bool {
 		if max(a.Angle(), b.Angle()) > goesOn {
 			return false
 		}
-		own := [2]string{s.pieces[a.Piece].Name, s.pieces[b.Piece].Name}
-		for _, p := range s.partners[s.next(a)] {
-			for _, q := range s.partners[s.next(b)] {
-				if p.Piece == q.Piece && p.Piece != own[0] && p.Piece != own[1] && !s.meetAtCorner(p, q) {
-					return true
-				}
+		return s.filledStraight(pair)
+	}
+	return false
+}
+
+// filledStraight reports whether the next edges are sewn to one piece that has no corner between
+// them. A piece that is cut for both sides has partners on both.
+func (s sewing) filledStraight(pair [2]Corner) bool {
+	one, other := s.pieces[pair[0].Piece].Name, s.pieces[pair[1].Piece].Name
+	filled := false
+	for _, p := range s.partners[s.next(pair[0])] {
+		for _, q := range s.partners[s.next(pair[1])] {
+			switch {
+			case p.Piece != q.Piece || p.Piece == one || p.Piece == other:
+			case s.meetAtCorner(p, q):
+				return false
+			default:
+				filled = true
 			}
 		}
 	}
-	return false
+	return filled
 }
 
 // meetAtCorner reports whether two edges of a piece follow each other round a

@@ -43,8 +43,8 @@ func Verbs() []Verb { return slices.Clone(verbs()) }
 // verbs reads the signatures of all verbs on its first call.
 var verbs = sync.OnceValue(func() []Verb {
 	declared := slices.Concat(headVerbs, bodyVerbs, measureVerbs, sideVerbs, pointVerbs, lineVerbs, moveVerbs,
-		shapeVerbs, dartVerbs, pleatVerbs, cutVerbs, deriveVerbs, collarVerbs, pocketVerbs, finishVerbs, notionVerbs,
-		garmentVerbs, wearVerbs)
+		shapeVerbs, dartVerbs, pleatVerbs, cutVerbs, gussetVerbs, deriveVerbs, collarVerbs, pocketVerbs, finishVerbs,
+		notionVerbs, garmentVerbs, wearVerbs)
 	all := make([]Verb, len(declared))
 	for i, d := range declared {
 		v := Verb{declaration: d}

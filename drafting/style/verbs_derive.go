@@ -24,6 +24,17 @@ var deriveVerbs = []declaration{
 			`consists of the parts that are sewn to the garment, from the right end to the left, and an underlap ` +
 			`at the left end. Its edges are top, end, the parts, underlap and start.`,
 		waistband},
+	{"Derive", `rib_band(name, title text, edge length, width length, share share=0.87, passes length=0, half yesno=False, ` +
+		`plain yesno=False) piece`,
+		`Make the rib band {title}[, named {name}], for an edge of {edge}, {width} wide[ and {share} of the edge long]` +
+			`[, at least {passes} round][, {half}as half a band][, {plain}without notches].`,
+		`Makes a doubled band of rib for a neck, hem or wrist, shorter than the edge of edge mm that it is sewn to: ` +
+			`share of it, 0.8 to 0.9 is usual and 0.93 at the point of a V (common practice), but never longer, and not ` +
+			`shorter than passes, the girth at rest that lets a part of the body pass. half=True makes half a band for half ` +
+			`an edge, on the fold at its start; passes is the whole girth. Notches divide its lower edge in quarters; ` +
+			`plain=True leaves them out where seams do. It stretches along its length. Its edges are those of a band; ` +
+			`sew it with seam(..., ease = length(rib, "bottom") - edge, how = "stretched").`,
+		ribBand},
 	{"Derive", `facing(piece, edges, name, title text, width length=mm, inner path=path) piece`,
 		`Face the {edges} of {piece}[ {width} wide][ as far as {inner}]: the piece {title}[, named {name}].`,
 		`Makes a facing from the strip of a piece along one or more adjacent edges: width mm wide, or up to a path ` +
@@ -82,6 +93,15 @@ func band(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return asPiece(cutting.Band(name, title, length, width, doubled))
+}
+
+func ribBand(c *call) (starlark.Value, error) {
+	var name, title string
+	s := cutting.RibShape{Share: 0.87}
+	if err := c.unpack(&name, &title, &s.Edge, &s.Width, &s.Share, &s.Passes, &s.Half, &s.Plain); err != nil {
+		return nil, err
+	}
+	return asPiece(cutting.RibBand(name, title, s))
 }
 
 func waistband(c *call) (starlark.Value, error) {

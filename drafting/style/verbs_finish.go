@@ -42,6 +42,14 @@ var finishVerbs = []declaration{
 		`Adds a notch at mm along an edge (negative: from its end). If the edge is in a seam, the other side gets the ` +
 			`matching notch. name is lettered beside both: "zip end".`,
 		notch},
+	{"Finish", `zip_opening(piece, edge, long length, allowance length=20, name text="zip end") piece`,
+		`Open the {edge} of {piece} from its upper end for a zip {long} long[, with an allowance of {allowance}]` +
+			`[, its end lettered {name}].`,
+		`Opens an edge for a zip, a slit or a button: sets the allowance of the edge, 20 mm or more to turn in beside a ` +
+			`zip, and a double notch with a name long mm from its upper end. Notches of the edge within 18 mm of that one ` +
+			`are removed: they would be mistaken for it. Do so with both pieces of a seam; zip_fastener names the zip to ` +
+			`buy, and let_pass says what it lets pass.`,
+		zipOpening},
 	{"Finish", `clear_notches(piece, edge, ...) piece`,
 		`Remove the notches of the <{edge}> of {piece}.`,
 		`Removes the notches of these edges.`,
@@ -226,6 +234,20 @@ func notch(c *call) (starlark.Value, error) {
 	q := p.with(p.Piece)
 	q.Notches = append(slices.Clip(p.Notches), pattern.Notch{Edge: name, At: d, Kind: kind, Name: says})
 	return q, nil
+}
+
+func zipOpening(c *call) (starlark.Value, error) {
+	var p *piece
+	var edge string
+	var long float64
+	allowance, name := 20.0, "zip end"
+	if err := c.unpack(&p, &edge, &long, &allowance, &name); err != nil {
+		return nil, err
+	}
+	if len(name) > maxNotchName {
+		return nil, c.errorf("name: %d bytes; at most %d", len(name), maxNotchName)
+	}
+	return p.replace(cutting.OpenForZip(p.Piece, edge, long, allowance, name))
 }
 
 func clearNotches(c *call) (starlark.Value, error) {

@@ -21,6 +21,11 @@ var notionVerbs = []declaration{
 		`{length} of {what}`,
 		`Returns the notion of something sold by length, such as elastic or tape, rounded up to 10 cm.`,
 		byLength},
+	{"Notions", `elastic(width length, girth length, share share=0.92, lap length=20) text`,
+		`elastic {width} wide for a girth of {girth}[, {share} of it long][, lapped by {lap}]`,
+		`Returns the notion of elastic for a girth of the body: share of it long, 0.9 to 0.95 is usual (common practice), ` +
+			`and lap mm more to join its ends, rounded up to 1 cm. Give a casing 5 mm more than the width.`,
+		elastic},
 }
 
 // zipLengths are the lengths in mm in which zips for dresses, skirts and
@@ -79,6 +84,20 @@ func buttons(c *call) (starlark.Value, error) {
 		noun = "button"
 	}
 	return starlark.String(fmt.Sprintf("%d %s of %.1f mm (%.0f ligne)", count, noun, best*ligne, best)), nil
+}
+
+func elastic(c *call) (starlark.Value, error) {
+	var width, girth float64
+	share, lap := 0.92, 20.0
+	if err := c.unpack(&width, &girth, &share, &lap); err != nil {
+		return nil, err
+	}
+	if !(width >= 3 && width <= 100 && girth > 0 && share >= 0.5 && share <= 1 && lap >= 0 && lap <= 100) {
+		return nil, c.errorf("width=%g, girth=%g, share=%g, lap=%g; want 3 to 100 mm, more than 0 mm, 0.5 to 1, and 0 to "+
+			"100 mm", width, girth, share, lap)
+	}
+	long := 10 * math.Ceil((share*girth+lap)/10-1e-9)
+	return starlark.String(fmt.Sprintf("Elastic %.0f mm wide, %.0f mm long: try it on before it is cut", width, long)), nil
 }
 
 func byLength(c *call) (starlark.Value, error) {

@@ -1,12 +1,14 @@
 package style
 
 import (
+	"errors"
 	"math"
 	"slices"
 
 	"go.starlark.net/starlark"
 
 	"tapeline/drafting/cutting"
+	"tapeline/drafting/geom"
 )
 
 var pocketVerbs = []declaration{
@@ -19,6 +21,33 @@ var pocketVerbs = []declaration{
 		`Make the pocket bag {title}[, named {name}], with an opening of {opening}[, {width} wide][, {depth} deep].`,
 		`Makes one side of an in-seam pocket. Its edges are bag and opening.`,
 		pocketBag},
+	{"Pockets and buttons", `place_pocket(piece, pocket piece, at point, along path=None, about names=[]) piece`,
+		`Place {pocket} on {piece} with its corner at {at}[, along {along}].[ It is about {about}.]`,
+		`Draws the outline of a pocket on the piece that it is sewn to, under the pocket's name, and drills both ends of its ` +
+			`first edge, the top, 3 mm inside it. The pocket's first corner lies at a point. It lies as it was drawn, upright; ` +
+			`with a path, such as an edge, it is turned so that its top or its side is parallel to the path there. Where a ` +
+			`dart lies under it only its top is drawn: the dart, sewn first, moves the rest. An order is refused whose pocket ` +
+			`does not lie on the piece, or whose dart crosses the pocket's top; about names the choices concerned.`,
+		placePocket},
+	{"Pockets and buttons", `seam_pocket(front piece, back piece, name, title text, at length, opening length=150, ` +
+		`width length=150, depth length=100, edge="side", about names=[]) pieces`,
+		`Set the pocket {title}[, named {name}], into the[ {edge}] seam of {front} and {back} from {at} down[, with an ` +
+			`opening of {opening}][, its bag {width} wide][ and {depth} deep].[ It is about {about}.]`,
+		`Sets a pocket into a seam: notches both ends of its opening on both pieces, at mm from the start of the edge, and ` +
+			`makes its bag, cut four times. Returns (front, back, bag). Notches that would be mistaken for those of the ` +
+			`pocket are removed. Sew the bags together with seam("pocket/bag"). An order is refused whose bag reaches beyond ` +
+			`the end of the edge; about names the choices concerned.`,
+		seamPocket},
+	{"Pockets and buttons", `slant_pocket(front piece, name, title text, across length=38, opening length=155, ` +
+		`bag length=120, waist edge="waist", side edge="side", about names=[]) pieces`,
+		`Cut the slanted pocket {title}[, named {name}], into {front}[, {across} across][, with an opening of {opening}]` +
+			`[, its bag {bag} deep][, between {waist} and {side}].[ It is about {about}.]`,
+		`Cuts the corner between waist and side off a front along a slant, from across mm in from the side, or less beside ` +
+			`a dart, to opening mm down the side. Returns (front, under, upper): the front with the new edge slant, and both ` +
+			`layers of the bag, bag mm deeper than the opening. The under layer carries the corner; its edges are waist_in, ` +
+			`waist_out, side_top, side_low and bag, those of the upper layer waist, slant, side and bag. An order whose front ` +
+			`has no room for it is refused; about names the choices concerned.`,
+		slantPocket},
 	{"Pockets and buttons", `set_pocket(piece, name, title text, kind welt|jets|flaps, at point, width length, ` +
 		`slope angle=0, depth length=50, bag length=150) pieces`,
 		`Cut into {piece} the pocket {title}[, named {name}], with {kind}, {width} wide[ from {at}][, sloping by ` +
@@ -56,6 +85,76 @@ func pocketBag(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return asPiece(cutting.PocketBag(name, title, opening, width, depth))
+}
+
+// orRefuse returns err. A part without room on this body also refuses the order, about the choices named.
+func (c *call) orRefuse(err error, about names) error {
+	if e, ok := errors.AsType[*cutting.RoomError](err); ok {
+		if full := c.addRequirement(requirement{message: e.Error(), refuse: true, about: about}); full != nil {
+			return full
+		}
+	}
+	return err
+}
+
+func placePocket(c *call) (starlark.Value, error) {
+	var p, pocket *piece
+	var at geom.Point
+	var along starlark.Value = starlark.None
+	var about names
+	if err := c.unpack(&p, &pocket, &at, &along, &about); err != nil {
+		return nil, err
+	}
+	beside, ok := along.(path)
+	if !ok && along != starlark.None {
+		return nil, c.errorf("along: %w", typeError(along, "a path"))
+	}
+	if err := c.spend(strokeCost * p.Strokes() * pocket.Strokes()); err != nil {
+		return nil, err
+	}
+	q, err := cutting.PlacePocket(p.Piece, pocket.Piece, at, beside.Path)
+	if err != nil {
+		return nil, c.orRefuse(err, about)
+	}
+	return p.with(q), nil
+}
+
+func seamPocket(c *call) (starlark.Value, error) {
+	var front, back *piece
+	var name, title string
+	s := cutting.SeamPocket{Run: "side", Opening: 150, Width: 150, Depth: 100}
+	var about names
+	err := c.unpack(&front, &back, &name, &title, &s.At, &s.Opening, &s.Width, &s.Depth, &s.Run, &about)
+	if err != nil {
+		return nil, err
+	}
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	f, b, bag, err := cutting.SetSeamPocket(front.Piece, back.Piece, name, title, s)
+	if err != nil {
+		return nil, c.orRefuse(err, about)
+	}
+	return starlark.Tuple{front.with(f), back.with(b), &piece{bag, false}}, nil
+}
+
+func slantPocket(c *call) (starlark.Value, error) {
+	var front *piece
+	var name, title string
+	s := cutting.SlantPocket{Waist: "waist", Side: "side", Across: 38, Opening: 155, Bag: 120}
+	var about names
+	err := c.unpack(&front, &name, &title, &s.Across, &s.Opening, &s.Bag, &s.Waist, &s.Side, &about)
+	if err != nil {
+		return nil, err
+	}
+	if err := checkName(name); err != nil {
+		return nil, err
+	}
+	f, bag, err := cutting.CutSlantPocket(front.Piece, name, title, s)
+	if err != nil {
+		return nil, c.orRefuse(err, about)
+	}
+	return starlark.Tuple{front.with(f), &piece{bag[0], front.over}, &piece{bag[1], !front.over}}, nil
 }
 
 func setPocket(c *call) (starlark.Value, error) {
