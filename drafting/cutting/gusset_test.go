@@ -39,7 +39,8 @@ func TestGusset(t *testing.T) {
 		t.Errorf("the gusset is %.3f mm wide, want 80", got)
 	}
 	// Two sides and the height of a triangle: Pythagoras.
-	if got, want := whole.Outline().Bounds().Height(), math.Sqrt(110*110-40*40)+math.Sqrt(90*90-40*40); math.Abs(got-want) > 1e-9 {
+	want := math.Sqrt(110*110-40*40) + math.Sqrt(90*90-40*40)
+	if got := whole.Outline().Bounds().Height(); math.Abs(got-want) > 1e-9 {
 		t.Errorf("the gusset is %.3f mm long, want %.3f", got, want)
 	}
 	_, err = cutting.Gusset("gusset", "Gusset", cutting.GussetShape{Front: 40, Back: 10, Width: 100})

@@ -76,7 +76,8 @@ func TestPlacePocketWhereItCannot(t *testing.T) {
 	if drawn := p.Lines[len(p.Lines)-1].Path; math.Abs(drawn.Length()-100) > 1e-9 {
 		t.Errorf("over a dart %.1f mm are drawn, want its top of 100", drawn.Length())
 	}
-	if _, err := cutting.PlacePocket(dart("top", 70, geom.Pt(70, 140)), pocketOf(t), geom.Pt(20, 100), nil); !errors.As(err, &room) {
+	_, err = cutting.PlacePocket(dart("top", 70, geom.Pt(70, 140)), pocketOf(t), geom.Pt(20, 100), nil)
+	if !errors.As(err, &room) {
 		t.Errorf("a dart through its top: %v", err)
 	}
 }

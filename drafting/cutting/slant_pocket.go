@@ -80,7 +80,12 @@ func CutSlantPocket(front pattern.Piece, name, title string, s SlantPocket) (pat
 	return parts[1], [2]pattern.Piece{under, upper}, err
 }
 
+// bagLayer returns a layer of a bag. Edges cut out of one path meet only as nearly as they were cut.
 func bagLayer(name, title string, edges ...pattern.Edge) pattern.Piece {
+	for i, e := range edges {
+		next := &edges[(i+1)%len(edges)]
+		next.Path = next.Path.MoveStart(e.Path.End())
+	}
 	p := pattern.Piece{Name: name, Title: title, Cut: pattern.Cut{Count: 2, Pair: true}, Edges: edges}
 	return GrainAlong(p, geom.Pt(0, 1))
 }

@@ -24,8 +24,8 @@ var deriveVerbs = []declaration{
 			`consists of the parts that are sewn to the garment, from the right end to the left, and an underlap ` +
 			`at the left end. Its edges are top, end, the parts, underlap and start.`,
 		waistband},
-	{"Derive", `rib_band(name, title text, edge length, width length, share share=0.87, passes length=0, half yesno=False, ` +
-		`plain yesno=False) piece`,
+	{"Derive", `rib_band(name, title text, edge length, width length, share share=0.87, passes length=0, ` +
+		`half yesno=False, plain yesno=False) piece`,
 		`Make the rib band {title}[, named {name}], for an edge of {edge}, {width} wide[ and {share} of the edge long]` +
 			`[, at least {passes} round][, {half}as half a band][, {plain}without notches].`,
 		`Makes a doubled band of rib for a neck, hem or wrist, shorter than the edge of edge mm that it is sewn to: ` +

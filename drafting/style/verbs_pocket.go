@@ -23,11 +23,11 @@ var pocketVerbs = []declaration{
 		pocketBag},
 	{"Pockets and buttons", `place_pocket(piece, pocket piece, at point, along path=None, about names=[]) piece`,
 		`Place {pocket} on {piece} with its corner at {at}[, along {along}].[ It is about {about}.]`,
-		`Draws the outline of a pocket on the piece that it is sewn to, under the pocket's name, and drills both ends of its ` +
-			`first edge, the top, 3 mm inside it. The pocket's first corner lies at a point. It lies as it was drawn, upright; ` +
-			`with a path, such as an edge, it is turned so that its top or its side is parallel to the path there. Where a ` +
-			`dart lies under it only its top is drawn: the dart, sewn first, moves the rest. An order is refused whose pocket ` +
-			`does not lie on the piece, or whose dart crosses the pocket's top; about names the choices concerned.`,
+		`Draws the outline of a pocket on the piece that it is sewn to, under the pocket's name, and drills both ends of ` +
+			`its first edge, the top, 3 mm inside it. The pocket's first corner lies at a point. It lies as it was drawn, ` +
+			`upright; with a path, such as an edge, it is turned so that its top or its side is parallel to the path there. ` +
+			`Where a dart lies under it only its top is drawn: the dart, sewn first, moves the rest. An order is refused ` +
+			`whose pocket does not lie on the piece, or whose dart crosses the pocket's top; about names the choices concerned.`,
 		placePocket},
 	{"Pockets and buttons", `seam_pocket(front piece, back piece, name, title text, at length, opening length=150, ` +
 		`width length=150, depth length=100, edge="side", about names=[]) pieces`,
