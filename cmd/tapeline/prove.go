@@ -75,6 +75,7 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 	if worn.worn {
 		return worn.run(ctx, plan, *asJSON, stdout, stderr)
 	}
+	plan.Progress = progressOn(stderr)
 	proof, err := plan.Run(ctx)
 	if err != nil {
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))

@@ -53,6 +53,7 @@ func (r randomFlags) run(ctx context.Context, p files.ProofRequest, women string
 		}
 		return exitDone
 	}
+	plan.Progress = progressOn(stderr)
 	proof, err := plan.Run(ctx, source)
 	if err != nil {
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))

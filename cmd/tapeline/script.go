@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"tapeline/service/files"
 )
@@ -38,8 +39,29 @@ func printFindings(ctx context.Context, name string, script *files.Script, stder
 	if err != nil {
 		fmt.Fprintf(stderr, "%s: %v\n", name, err)
 	}
+	writeFindings(stderr, name, findings)
+}
+
+// ruleUnpaired is the rule of edges that are in no seam.
+const ruleUnpaired = "seam_unpaired"
+
+// writeFindings prints findings, a line for each. While a style is being written most of its edges are in
+// no seam yet: they share one line.
+func writeFindings(w io.Writer, name string, findings []files.Finding) {
+	var unpaired []string
 	for _, f := range findings {
-		printAt(stderr, name, f.Line, f.Detail+" ("+f.Rule+")")
+		if f.Rule == ruleUnpaired {
+			unpaired = append(unpaired, f.Piece+"/"+f.Edge)
+		}
+	}
+	for _, f := range findings {
+		if f.Rule != ruleUnpaired || len(unpaired) == 1 {
+			printAt(w, name, f.Line, f.Detail+" ("+f.Rule+")")
+		}
+	}
+	if len(unpaired) > 1 {
+		printAt(w, name, 0, fmt.Sprintf("%d edges are in no seam: %s; give an edge finished by itself the role edge, and "+
+			"a neckline or armhole that is bound its allowance (%s)", len(unpaired), strings.Join(unpaired, ", "), ruleUnpaired))
 	}
 }
 

@@ -90,9 +90,7 @@ func checkStyle(ctx context.Context, name string, script *files.Script, stdout, 
 		fmt.Fprintf(stderr, "tapeline style: %v\n", err)
 		return exitUsage
 	}
-	for _, f := range findings {
-		printAt(stdout, name, f.Line, f.Detail+" ("+f.Rule+")")
-	}
+	writeFindings(stdout, name, findings)
 	if len(findings) > 0 {
 		return exitFaults
 	}

@@ -161,6 +161,22 @@ func (f *figure) relevel(p *pattern.Piece, m *married) {
 	}
 }
 
+// Limits of a bust dart that opens at the waist.
+const (
+	bluntest  = 58 * degree // it opens by at its point; wider it ends blunt (from memory: 50 to 60)
+	joinAbove = 20          // mm that its legs run together above the waist
+)
+
+// pointedFrom returns the level, below the end of a dart by mm short of the bust point, on which its legs
+// may begin to run together without making the end blunt.
+func pointedFrom(d bustDart, short float64) float64 {
+	turn, most := math.Tan(d.angle/2), math.Tan(bluntest/2)
+	if turn <= 0 {
+		return d.point.Y
+	}
+	return d.point.Y + short + short*turn/math.Max(0.05, most-turn)
+}
+
 // openWaist opens the dart downward, through the waist dart below the bust
 // point and on to the hem, and turns the part at the side of it. The waist dart
 // becomes part of it.
@@ -177,6 +193,7 @@ func (f *figure) openWaist(p *pattern.Piece, m *married) {
 	if w.count > 0 {
 		join.Y = w.top
 	}
+	join.Y = math.Max(join.Y, math.Min(pointedFrom(d, f.standOff()), f.napeToWaist-joinAbove))
 	var near, far geom.Path // legs from hem to apex: at the centre, at the side (not yet turned)
 	var hemSide, hemCentre pattern.Edge
 	side, bottom := d.lower, geom.Pt(0, f.hem)

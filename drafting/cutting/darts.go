@@ -49,14 +49,15 @@ func MoveDart(p pattern.Piece, name string, to Position, pivot geom.Point) (patt
 	wedge := geom.Path{geom.Line(at, pivot), geom.Line(pivot, end)}
 	other := geom.Path{geom.Line(start, pivot), geom.Line(pivot, at)}
 	angle := geom.AngleBetween(end.Sub(pivot), start.Sub(pivot)) // shuts the dart from its end
-	turnsFirst := !staysAfter(shut, first, wedge)
+	turnsFirst := !staysAfter(shut, first, second, wedge)
 	m := geom.Turn(pivot, angle)
 	moving, region := first, append(pattern.Piece{Edges: first}.Outline(), wedge...)
 	if !turnsFirst {
 		m = geom.Turn(pivot, -angle)
 		moving, region = second, append(pattern.Piece{Edges: second}.Outline(), other...)
 	}
-	q, pins, err := moveWithin(shut, pinsOf(p), region, moving, m)
+	q, pins, err := moveWithin(shut, pinsOf(p), region, moving, m, fmt.Sprintf("the cut that moves the %s to the %s",
+		name, words(to.Run)))
 	if err != nil {
 		return pattern.Piece{}, err
 	}
@@ -95,14 +96,31 @@ func moveEmpty(p pattern.Piece, d pattern.Dart, to Position, pivot geom.Point) (
 	return q, nil
 }
 
-// staysAfter reports whether the first chain keeps its place: it has the fold
-// or, without a fold, the grain.
-func staysAfter(p pattern.Piece, first []pattern.Edge, wedge geom.Path) bool {
+// staysAfter reports whether the first chain keeps its place: it has the fold or, without a fold, all
+// of a centre along the grain or, without one, the grain.
+func staysAfter(p pattern.Piece, first, second []pattern.Edge, wedge geom.Path) bool {
 	fold := func(edges []pattern.Edge) bool { return pattern.Piece{Edges: edges}.HasFold() }
-	if a, all := fold(first), fold(p.Edges); a || all {
+	if a, b := fold(first), fold(second); a || b {
 		return a
 	}
+	if a, b := centreAlong(p, first), centreAlong(p, second); (a > 0) != (b > 0) {
+		return a > 0
+	}
 	return append(pattern.Piece{Edges: first}.Outline(), wedge...).Contains(p.Grain.At(0.5))
+}
+
+// centreAlong returns how many mm of centre seams among the edges lie along the grain: if they turned,
+// the piece would be cut off the grain.
+func centreAlong(p pattern.Piece, edges []pattern.Edge) float64 {
+	long := 0.0
+	u := p.Grain.P3.Sub(p.Grain.P0).Unit()
+	for _, e := range edges {
+		across := math.Abs(e.Path.End().Sub(e.Path.Start()).Unit().Cross(u))
+		if strings.HasPrefix(e.Run, "centre") && across < 1e-3 && e.Path.IsStraight(pattern.FoldTol) {
+			long += e.Path.Length()
+		}
+	}
+	return long
 }
 
 // splitChain cuts an open chain of edges at a point of one of them.

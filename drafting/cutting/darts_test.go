@@ -167,3 +167,28 @@ func TestAddInnerDart(t *testing.T) {
 		t.Error("two darts of one name: no error")
 	}
 }
+
+// Where the centre is a seam, a dart that moves turns the other part: the centre stays on the grain, wherever
+// the grain line is drawn.
+func TestMoveDartKeepsTheCentre(t *testing.T) {
+	t.Parallel()
+	front := blockPieces(t, figures[1], nil)["front"]
+	i := slices.IndexFunc(front.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleFold })
+	front.Edges[i].Role = pattern.RoleSeam
+	centre := front.Edges[i].Path
+	at := bustPoint(t, front)
+	for _, x := range []float64{0.2, 0.8} {
+		front = cutting.GrainThrough(front, geom.Pt(0, 1), geom.Pt(x*front.Outline().Bounds().Width(), at.Y+30))
+		for _, to := range []cutting.Position{{Run: "shoulder", At: 60}, {Run: "hem", At: 100}, {Run: "armhole", At: 40}} {
+			p, err := cutting.MoveDart(front, "bust_dart", to, at)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if moved := p.Run(front.Edges[i].Name); !moved.Start().Near(centre.Start(), 1e-6) ||
+				!moved.End().Near(centre.End(), 1e-6) {
+				t.Errorf("moved to the %s the centre runs from %v to %v, was %v to %v", to.Run, moved.Start(), moved.End(),
+					centre.Start(), centre.End())
+			}
+		}
+	}
+}

@@ -82,7 +82,29 @@ func Redraw(p pattern.Piece, runs []string, paths []geom.Path) (pattern.Piece, e
 		q.Edges[i].Path = paths[i].MergeLines()
 	}
 	q.Edges = merged(rotated(q.Edges, n-p.EdgeIndex(runs[0])))
-	return repin(q, pins), nil
+	return repin(cutLines(q, p), pins), nil
+}
+
+// cutLines cuts the lines of a redrawn piece, or drops them, where they lay on the piece as it was and
+// are now outside: the hip of a garment that ends above it.
+func cutLines(p, was pattern.Piece) pattern.Piece {
+	outline, old := p.Outline(), was.Outline()
+	cutOff := func(at geom.Point) bool {
+		_, d, _ := outline.Nearest(at)
+		return d > fitTol && !outline.Contains(at) && (old.Contains(at) || onPath(old, at))
+	}
+	lines := p.Lines
+	p.Lines = nil
+	for _, l := range lines {
+		if !cutOff(l.Path.Start()) && !cutOff(l.Path.End()) && !cutOff(l.Path.At(l.Path.Length()/2)) {
+			p.Lines = append(p.Lines, l)
+			continue
+		}
+		for _, part := range l.Path.ClipTo(outline) {
+			p.Lines = append(p.Lines, pattern.Line{Name: l.Name, Path: part})
+		}
+	}
+	return p
 }
 
 // countParts returns the number of edges with the name.

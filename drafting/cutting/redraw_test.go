@@ -157,3 +157,22 @@ func TestFacing(t *testing.T) {
 	_, err = cutting.Facing(square(), cutting.FacingShape{Runs: []string{"top"}, Width: 400}, "f", "F")
 	wantError(t, err, "square", "top")
 }
+
+// A hem raised above a level line takes the line away; one it crosses is cut there.
+func TestDropCutsLines(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		side, fold float64
+		want       float64 // length of what is left of the waist, 200 mm below the hem
+	}{{100, 100, 200}, {250, 250, 0}, {150, 250, 100}} {
+		p, err := cutting.Drop(square(), "hem", map[string]float64{"side": c.side, "fold": c.fold})
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := 0.0
+		for _, l := range p.Lines {
+			left += l.Path.Length()
+		}
+		near(t, "waist", left, c.want, 1e-6)
+	}
+}

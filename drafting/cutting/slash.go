@@ -1,6 +1,7 @@
 package cutting
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -51,7 +52,8 @@ func Open(p pattern.Piece, from, to Position, a, b float64) (pattern.Piece, erro
 		}
 		m = turnBy(about, 2*math.Asin(gap/(2*reach)), start, end, side)
 	}
-	return movePart(p, first, second, slash, movesFirst, m)
+	return movePart(p, first, second, slash, movesFirst, m, fmt.Sprintf("the slash from the %s to the %s",
+		words(from.Run), words(to.Run)))
 }
 
 // turnBy returns the turn by an angle about a point that moves a slash to the
@@ -69,11 +71,15 @@ func turnBy(about geom.Point, angle float64, start, end, side geom.Point) geom.M
 }
 
 // stays reports whether the first of two parts keeps its place: it has the fold
-// or, if both or neither have it, the middle of the grain line.
+// or, if both or neither have it, all of a centre seam along the grain, or the
+// middle of the grain line.
 func stays(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment) bool {
 	fold := func(edges []pattern.Edge) bool { return pattern.Piece{Edges: edges}.HasFold() }
 	if a, b := fold(first), fold(second); a != b {
 		return a
+	}
+	if a, b := centreAlong(p, first), centreAlong(p, second); (a > 0) != (b > 0) {
+		return a > 0
 	}
 	region := append(pattern.Piece{Edges: first}.Outline(), geom.Line(slash.P3, slash.P0))
 	return region.Contains(p.Grain.At(0.5))
@@ -83,13 +89,13 @@ func stays(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment) bo
 // on it. The slash runs from the start of the first chain to the start of the
 // second. Straight lines that continue the slashed edges close the gaps.
 func movePart(p pattern.Piece, first, second []pattern.Edge, slash geom.Segment, movesFirst bool,
-	m geom.Motion) (pattern.Piece, error) {
+	m geom.Motion, cut string) (pattern.Piece, error) {
 	moving, closing := first, geom.Line(slash.P3, slash.P0)
 	if !movesFirst {
 		moving, closing = second, geom.Line(slash.P0, slash.P3)
 	}
 	region := append(pattern.Piece{Edges: moving}.Outline(), closing)
-	q, pins, err := moveWithin(p, pinsOf(p), region, moving, m)
+	q, pins, err := moveWithin(p, pinsOf(p), region, moving, m, cut)
 	if err != nil {
 		return pattern.Piece{}, err
 	}
@@ -130,9 +136,9 @@ func filler(a, b pattern.Edge) []pattern.Edge {
 
 // moveWithin is the piece with the darts, marks, lines and notches of a region
 // of it moved; lines across its border are cut there. Its edges are unchanged;
-// it has no notches: those given are returned as pins.
-func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []pattern.Edge, m geom.Motion) (pattern.Piece,
-	[]pin, error) {
+// it has no notches: those given are returned as pins. cut names what cuts the region off in an error.
+func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []pattern.Edge, m geom.Motion,
+	cut string) (pattern.Piece, []pin, error) {
 	q := p
 	inside := func(at geom.Point) bool { return region.Contains(at) || onPath(region, at) }
 	q.Darts = nil
@@ -153,7 +159,8 @@ func moveWithin(p pattern.Piece, notches []pin, region geom.Path, moving []patte
 		case len(points):
 			q.Darts = append(q.Darts, d.Move(m))
 		default:
-			return pattern.Piece{}, nil, newError(p, "", "the slash crosses the %s", d.Name)
+			return pattern.Piece{}, nil, newError(p, "", "%s crosses the %s: move that first, or leave it out (undart)",
+				cut, d.Name)
 		}
 	}
 	q.Marks = nil

@@ -2,6 +2,7 @@ package cutting_test
 
 import (
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"tapeline/drafting/cutting"
@@ -135,4 +136,17 @@ func TestFlare(t *testing.T) {
 	wantError(t, err, "square", "top")
 	_, err = cutting.Flare(square(), "side", "hem", 10, 299)
 	wantError(t, err, "square", "side")
+}
+
+// A slash across a dart names itself and the dart.
+func TestOpenAcrossADart(t *testing.T) {
+	t.Parallel()
+	p, err := cutting.AddDart(square(), "waist_dart", cutting.Position{Run: "side", At: 150}, 20, geom.Pt(60, 150))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = cutting.Open(p, cutting.Position{Run: "hem", At: 100}, cutting.Position{Run: "top", At: 100}, 20, 20)
+	if err == nil || !strings.Contains(err.Error(), "the slash from the hem to the top crosses the waist_dart") {
+		t.Errorf("a slash across a dart: %v", err)
+	}
 }

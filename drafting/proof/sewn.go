@@ -27,9 +27,10 @@ type Fault struct {
 
 // Rules returns the rules that Faults reads: what passes an opening, the room of
 // a limb, edges that run on across seams, hems square to folds, ends of seams and
-// closings in their places, notches on their edges, segments that have a length.
+// closings in their places, notches on their edges, segments that have a length, darts that do
+// not end blunt, centre seams on the grain.
 func Rules() []string {
-	return []string{rulePass, ruleRoom, ruleJoint, ruleSquare, rulePlace, ruleNotch, ruleSegment}
+	return []string{rulePass, ruleRoom, ruleJoint, ruleSquare, rulePlace, ruleNotch, ruleSegment, ruleDart, ruleGrain}
 }
 
 const (
@@ -40,12 +41,15 @@ const (
 	rulePlace   = "place"
 	ruleNotch   = "notch"
 	ruleSegment = "segment"
+	ruleDart    = "dart"
+	ruleGrain   = "grain"
 )
 
 // Faults returns the faults of a finished pattern: what does not pass its
 // openings or has no room for a limb; edges that do not run on across a seam or
 // a dart; hems that are not square to folds and centre seams; seams that end in
-// the wrong place; notches off their edge; and segments without length.
+// the wrong place; notches off their edge; segments without length; darts that
+// end blunt; and centre seams a little off the grain.
 func Faults(p finish.Pattern) []Fault {
 	var all []Fault
 	for _, c := range p.Checks {
@@ -103,6 +107,8 @@ func pieceFaults(p pattern.Piece, seams []pattern.Seam) []Fault {
 			}
 		}
 	}
+	all = append(all, bluntDarts(p)...)
+	all = append(all, offGrain(p)...)
 	for _, k := range p.Notches {
 		e, _ := p.Edge(k.Edge)
 		if l := e.Path.Length(); k.At < -pattern.FoldTol || k.At > l+pattern.FoldTol {

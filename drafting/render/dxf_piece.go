@@ -167,7 +167,7 @@ func snip(p finish.Piece, t finish.Tick) geom.Point {
 func (d *dxfWriter) inner(p *dxfPiece, chordError float64) {
 	line := func(path geom.Path) {
 		if vs := d.vertices(path, chordError); len(vs) > 1 {
-			d.polyline(dxfInternal, vs, false)
+			d.polyline(dxfInternal, vs, path.Closed())
 		}
 	}
 	for _, l := range p.Lines {

@@ -15,8 +15,8 @@ var dartVerbs = []declaration{
 			`[, pressed towards the edge's {pressed}].`,
 		`Closes a dart and opens it at another position of the outline, pivoting about a point: the bust point if the ` +
 			`piece has one, otherwise the dart's own point. Every seam keeps its length. The dart is pressed to the ` +
-			`side to which it was, or towards the "start" or "end" of the edge. The part with the fold stays; where the ` +
-			`centre is a seam it may turn away from the grain, so move darts on the fold and call off_fold afterwards.`,
+			`side to which it was, or towards the "start" or "end" of the edge. The part with the fold stays, or with ` +
+			`a centre seam along the grain.`,
 		moveDart},
 	{"Darts", `undart(piece, dart, fold length=0) piece`,
 		`Leave the {dart} of {piece} unsewn[, folded as a pleat {fold} long].`,

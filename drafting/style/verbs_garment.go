@@ -23,6 +23,13 @@ var garmentVerbs = []declaration{
 			`along a's first edge. Without b, an edge is sewn to the same edge of the other half. Two sewn edges, ` +
 			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
 		newSeam},
+	{"Make up", `lining_seams(seams, linings table) seams`,
+		`The seams of the linings {linings}, as in {seams}`,
+		`Returns the seams of a lining: of the seams given those whose pieces all have linings, with the linings' edges ` +
+			`instead. linings is a dict of their names: {"front": "front_lining", "back": "back_lining"}. Eases, notches and ` +
+			`the way of sewing are those of the shell. Declare seams that differ, such as one with an ease pleat, by ` +
+			`yourself, after leaving them out of seams.`,
+		liningSeams},
 	{"Make up", `require(condition, message text, weight refuse|caution="refuse", about names=[])`,
 		`Make sure that {condition}; otherwise say: {message}[ As a {weight}.][ It is about {about}.]`,
 		`Declares a condition that this body and these choices must meet. If it is false, the order is refused with ` +
@@ -111,6 +118,56 @@ func newSeam(c *call) (starlark.Value, error) {
 		return nil, c.errorf("how: %d bytes; at most 40", len(s.pairing.How))
 	}
 	return s, nil
+}
+
+func liningSeams(c *call) (starlark.Value, error) {
+	var seams starlark.Indexable
+	var linings *starlark.Dict
+	if err := c.unpack(&seams, &linings); err != nil {
+		return nil, err
+	}
+	if seams.Len() > pattern.MaxSeams || linings.Len() > pattern.MaxPieces {
+		return nil, c.errorf("%d seams and %d linings; at most %d and %d", seams.Len(), linings.Len(), pattern.MaxSeams,
+			pattern.MaxPieces)
+	}
+	all, err := elements[*seam](seams)
+	if err != nil {
+		return nil, c.errorf("seams: %w", err)
+	}
+	names := map[string]string{}
+	for _, kv := range linings.Items() {
+		shell, okShell := starlark.AsString(kv[0])
+		lined, okLined := starlark.AsString(kv[1])
+		if !okShell || !okLined || checkName(shell) != nil || checkName(lined) != nil {
+			return nil, c.errorf("linings: %v: %v; want names of pieces", kv[0], kv[1])
+		}
+		names[shell] = lined
+	}
+	var made []starlark.Value
+	for _, s := range all {
+		a, okA := inLining(s.pairing.A, names)
+		b, okB := inLining(s.pairing.B, names)
+		if !okA || !okB {
+			continue
+		}
+		lined := *s
+		lined.pairing.A, lined.pairing.B, lined.pairing.Line = a, b, c.line()
+		made = append(made, &lined)
+	}
+	return starlark.NewList(made), nil
+}
+
+// inLining returns the edges of linings for those of their shells, and whether all of these have one.
+func inLining(edges []pattern.EdgeRef, linings map[string]string) ([]pattern.EdgeRef, bool) {
+	lined := make([]pattern.EdgeRef, len(edges))
+	for i, e := range edges {
+		name, ok := linings[e.Piece]
+		if !ok {
+			return nil, false
+		}
+		lined[i] = pattern.EdgeRef{Piece: name, Edge: e.Edge}
+	}
+	return lined, true
 }
 
 // line returns the line of the script that calls the verb.

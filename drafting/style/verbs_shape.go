@@ -54,7 +54,7 @@ var shapeVerbs = []declaration{
 	{"Shape", `slash(piece, start position, end position, by length, hinge length=0) piece`,
 		`Slash {piece} from {start} to {end} and open it by {by}[, at the far end by {hinge}].`,
 		`Slashes the piece from one position to another, each (edge, mm along it), and opens it by mm at the first and ` +
-			`hinge mm at the second. The part with the fold or the grain does not move.`,
+			`hinge mm at the second. The part with the fold, a centre seam or the grain does not move.`,
 		slash},
 	{"Shape", `spread(piece, edge, hinge_edge edge, by length, slashes count=8, hinge length=0) piece`,
 		`Spread the {edge} of {piece} by {by}, slashed[ {slashes} times] to its {hinge_edge}[, and that by {hinge}].`,

@@ -38,6 +38,9 @@ type ProofPlan struct {
 	renamed map[string]body.Name
 	bodies  string
 	ignored []string
+
+	// Progress is told how many of the drafts are done, by one goroutine at a time. It may be nil.
+	Progress func(done, of int)
 }
 
 // Plan checks a request and plans its proof. The error is a fault.List.
@@ -72,7 +75,7 @@ func (p *ProofPlan) OnTable(name string, table io.Reader) (err error) {
 
 // Run drafts all variants to all bodies, on all processors.
 func (p *ProofPlan) Run(ctx context.Context) (Proof, error) {
-	report, err := prove(ctx, p.plan)
+	report, err := prove(ctx, p.plan, p.Progress)
 	report.Block, report.Bodies, report.Rows = p.garment, p.bodies, len(p.plan.Bodies)
 	report.Ignored = append([]string{}, p.ignored...)
 	return report, err
@@ -80,12 +83,13 @@ func (p *ProofPlan) Run(ctx context.Context) (Proof, error) {
 
 // series is a numbered series of drafts.
 type series interface {
+	Len() int
 	Run(ctx context.Context, from int, pace proof.Pace) (*proof.Tally, int, error)
 	Report(t *proof.Tally) proof.Report
 }
 
 // prove runs a series on all processors and times its drafts.
-func prove(ctx context.Context, plan series) (Proof, error) {
+func prove(ctx context.Context, plan series, progress func(done, of int)) (Proof, error) {
 	workers := runtime.GOMAXPROCS(0)
 	var mu sync.Mutex
 	var durations []time.Duration
@@ -98,6 +102,9 @@ func prove(ctx context.Context, plan series) (Proof, error) {
 			took := time.Since(began)
 			mu.Lock()
 			durations = append(durations, took)
+			if progress != nil {
+				progress(len(durations), plan.Len())
+			}
 			mu.Unlock()
 			return nil
 		}})

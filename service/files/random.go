@@ -31,6 +31,9 @@ type RandomPlan struct {
 	garment string
 	renamed map[string]body.Name
 	ignored []string
+
+	// Progress is told how many of the drafts are done, by one goroutine at a time. It may be nil.
+	Progress func(done, of int)
 }
 
 // maxRandom is the maximum number of orders: some hours' drafts.
@@ -80,7 +83,7 @@ func (p *RandomPlan) OnTables(women, men io.Reader) (err error) {
 
 // Run drafts the orders on all processors. The bodies are named as the source.
 func (p *RandomPlan) Run(ctx context.Context, source string) (Proof, error) {
-	report, err := prove(ctx, p.orders)
+	report, err := prove(ctx, p.orders, p.Progress)
 	report.Warnings = []proof.ReasonReport{} // hundreds, of all garments
 	report.Checks = report.Checks[:min(len(report.Checks), 10)]
 	report.Block = fmt.Sprintf("%s, %d orders at random of seed %d", p.garment, p.orders.Count, p.orders.Seed)
