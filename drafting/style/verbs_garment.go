@@ -24,7 +24,7 @@ var garmentVerbs = []declaration{
 			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
 		newSeam},
 	{"Make up", `lining_seams(seams, linings table) seams`,
-		`The seams of the linings {linings}, as in {seams}`,
+		`the seams of the linings {linings} as in {seams}`,
 		`Returns the seams of a lining: of the seams given those whose pieces all have linings, with the linings' edges ` +
 			`instead. linings is a dict of their names: {"front": "front_lining", "back": "back_lining"}. Eases, notches and ` +
 			`the way of sewing are those of the shell. Declare seams that differ, such as one with an ease pleat, by ` +

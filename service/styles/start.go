@@ -31,6 +31,7 @@ func Starts() []Start {
 		{"skirt", "Straight skirt", "Front and back to the knee with waist darts, a zip at the back and a waistband."},
 		{"circle_skirt", "Circle skirt", "Half a circle to the knee without darts, a zip at the back and a waistband."},
 		{"trousers", "Trousers", "Front and back of a straight leg, with waist darts."},
+		{"knit_leg", "Leggings", "One piece a leg, of a knit that stretches both ways, with elastic at the waist."},
 	}
 }
 
