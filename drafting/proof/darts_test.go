@@ -29,7 +29,7 @@ func TestBluntDarts(t *testing.T) {
 		says string
 	}{
 		{"a slim dart", dartOf("m", geom.Pt(-10, 0), geom.Pt(10, 0), geom.Pt(0, 100)), ""},
-		{"one as wide as it is long", dartOf("m", geom.Pt(-50, 0), geom.Pt(50, 0), geom.Pt(0, 50)), "ends blunt, at 90 degrees"},
+		{"a square one", dartOf("m", geom.Pt(-50, 0), geom.Pt(50, 0), geom.Pt(0, 50)), "ends blunt, at 90 degrees"},
 		{"a tapered one", tapered, ""},
 		{"an inner one, blunt above", inner, "ends blunt, at 113 degrees"},
 		{"an empty one", pattern.EmptyDart("bust_dart", geom.Pt(0, 0), geom.Pt(0, 50)), ""},
