@@ -21,6 +21,7 @@ at random instead: a body, any fit, choices and alterations within their limits,
 measurements left out or off their estimates; "all" is every block and built-in style.
 With --worn each draft is tried on a form of its body too: how many fit, what a cutter
 would alter, by place, and what is worst.
+A long proof says every ten seconds how far it is.
 A cutter would send a draft with faults back: whoever publishes the style must confirm
 the number of such drafts. Exits with 0 if no draft failed, 1 if one did or an argument
 has a fault.`
