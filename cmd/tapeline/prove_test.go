@@ -200,7 +200,8 @@ def make(body, ease, choose, block):
 	order := strings.Replace(string(sampleOrder(t)), `"block": "torso"`, `"style": "coat"`, 1)
 	order = order[:strings.Index(order, `"choices"`)] + `"choices": {"lined": true}}`
 	findings := []string{"coat.star:2: the choice lined is declared but never used (choice_unused)",
-		"coat.star:4: print writes only at the command line", "coat.star:5: back/shoulder is an edge of role seam, but in no"}
+		"coat.star:4: print writes only at the command line",
+		"coat.star:5: 6 edges are in no seam: back/neckline, back/shoulder"}
 	r := tapeline(t, order, "draft", "-", "--script", file, "-o", filepath.Join(t.TempDir(), "coat.json"))
 	r.want(t, exitDone, append(findings, "coat.star:4: side ", ` ("bust_dart", `)...)
 	if n := strings.Count(r.errOut, "coat.star:4: side "); n != 1 {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -49,9 +50,11 @@ const ruleUnpaired = "seam_unpaired"
 // no seam yet: they share one line.
 func writeFindings(w io.Writer, name string, findings []files.Finding) {
 	var unpaired []string
+	first := 0
 	for _, f := range findings {
 		if f.Rule == ruleUnpaired {
 			unpaired = append(unpaired, f.Piece+"/"+f.Edge)
+			first = cmp.Or(first, f.Line)
 		}
 	}
 	for _, f := range findings {
@@ -60,7 +63,7 @@ func writeFindings(w io.Writer, name string, findings []files.Finding) {
 		}
 	}
 	if len(unpaired) > 1 {
-		printAt(w, name, 0, fmt.Sprintf("%d edges are in no seam: %s; give an edge finished by itself the role edge, and "+
+		printAt(w, name, first, fmt.Sprintf("%d edges are in no seam: %s; give an edge finished by itself the role edge, and "+
 			"a neckline or armhole that is bound its allowance (%s)", len(unpaired), strings.Join(unpaired, ", "), ruleUnpaired))
 	}
 }
