@@ -63,8 +63,9 @@ func writeFindings(w io.Writer, name string, findings []files.Finding) {
 		}
 	}
 	if len(unpaired) > 1 {
-		printAt(w, name, first, fmt.Sprintf("%d edges are in no seam: %s; give an edge finished by itself the role edge, and "+
-			"a neckline or armhole that is bound its allowance (%s)", len(unpaired), strings.Join(unpaired, ", "), ruleUnpaired))
+		printAt(w, name, first, fmt.Sprintf("%d edges are in no seam: %s; give an edge finished by itself the role edge, "+
+			"and a neckline or armhole that is bound its allowance (%s)", len(unpaired), strings.Join(unpaired, ", "),
+			ruleUnpaired))
 	}
 }
 
