@@ -23,13 +23,13 @@ var garmentVerbs = []declaration{
 			`along a's first edge. Without b, an edge is sewn to the same edge of the other half. Two sewn edges, ` +
 			`seen right side up as they are cut, run in opposite directions; same_way=True if they do not.`,
 		newSeam},
-	{"Make up", `lining_seams(seams, linings table) seams`,
+	{"Make up", `seams_of_lining(seams, linings table) seams`,
 		`the seams of the linings {linings} as in {seams}`,
 		`Returns the seams of a lining: of the seams given those whose pieces all have linings, with the linings' edges ` +
 			`instead. linings is a dict of their names: {"front": "front_lining", "back": "back_lining"}. Eases, notches and ` +
 			`the way of sewing are those of the shell. Declare seams that differ, such as one with an ease pleat, by ` +
 			`yourself, after leaving them out of seams.`,
-		liningSeams},
+		seamsOfLining},
 	{"Make up", `require(condition, message text, weight refuse|caution="refuse", about names=[])`,
 		`Make sure that {condition}; otherwise say: {message}[ As a {weight}.][ It is about {about}.]`,
 		`Declares a condition that this body and these choices must meet. If it is false, the order is refused with ` +
@@ -120,7 +120,7 @@ func newSeam(c *call) (starlark.Value, error) {
 	return s, nil
 }
 
-func liningSeams(c *call) (starlark.Value, error) {
+func seamsOfLining(c *call) (starlark.Value, error) {
 	var seams starlark.Indexable
 	var linings *starlark.Dict
 	if err := c.unpack(&seams, &linings); err != nil {
