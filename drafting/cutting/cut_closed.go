@@ -329,12 +329,12 @@ func (c *closedCut) sectors() []sector {
 	return all
 }
 
-// fixed returns the index of the sector that keeps its place: the one with the fold or, without
-// a fold, the one that is nearest to the grain.
+// fixed returns the index of the sector that keeps its place: the one with the fold or with a
+// centre seam along the grain or, without them, the one that is nearest to the grain.
 func (c *closedCut) fixed(sectors []sector) int {
 	best, found := math.Inf(1), 0
 	for i, s := range sectors {
-		if s.piece.HasFold() {
+		if s.piece.HasFold() || centreAlong(c.whole, s.edges) > 0 {
 			return i
 		}
 		outline, at := s.piece.Outline(), c.whole.Grain.At(0.5)

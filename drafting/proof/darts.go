@@ -12,7 +12,7 @@ import (
 
 // Limits of darts, and of the centres that they turn.
 const (
-	widest     = 60.0 // degrees that a dart opens by at its point; wider it ends blunt (from memory: 50 to 60)
+	widest     = 85.0 // degrees that a dart opens by at its point; wider it ends blunt, whatever the cloth (from memory)
 	pointed    = 10.0 // mm before its point over which that is read: sewing tapers what is shorter
 	grainTol   = 0.5  // degrees by which a straight centre seam may be off the grain
 	grainMeant = 10.0 // degrees from which on it is meant to be, as in a panel with its grain down the middle
