@@ -202,13 +202,13 @@ func TestFittingRefused(t *testing.T) {
 	b.as(service.RoleStaff, "POST", path, object{"revision": 7}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.do(call{method: "POST", path: path, key: b.otherShop(service.RoleStaff), body: object{}}).problem(
 		http.StatusNotFound, api.ProblemCodeNotFound)
-	var robe api.Order
-	b.order(sampleOrders(t)["wrap-robe"].with("reference", "LL-2").with("customer", object{"reference": "C-2"}),
-		"two").want(http.StatusCreated, &robe)
-	b.settled(robe.ID)
-	f := b.fitted(b.tryOn(robe.ID))
+	var raglan api.Order
+	b.order(sampleOrders(t)["knit-top"].with("reference", "LL-2").with("customer", object{"reference": "C-2"}),
+		"two").want(http.StatusCreated, &raglan)
+	b.settled(raglan.ID)
+	f := b.fitted(b.tryOn(raglan.ID))
 	if f.State != api.FittingStateFailed || !strings.Contains(f.Reason, "not tried on yet") {
-		t.Errorf("robe: %+v", f)
+		t.Errorf("raglan sleeves: %+v", f)
 	}
 	b.get("/v1/fittings/"+f.ID.String()+"/picture.png").problem(http.StatusConflict, api.ProblemCodeWrongState)
 }

@@ -58,7 +58,8 @@ func checkSides(p pattern.Pattern, panels []*panel, armpit float64) error {
 	}
 	for _, side := range []place{front, back} {
 		if high[side] && !armhole[side] {
-			return &NotTriedError{"sleeves cut in one with the body are not tried on yet"}
+			return &NotTriedError{"sleeves cut in one with the body are tried on where a notch on the overarm marks the " +
+				"shoulder point"}
 		}
 		if there[side] && !closed[side] {
 			return &NotTriedError{fmt.Sprintf("a %s that no seam or fold closes in the middle is not tried on yet", side)}

@@ -166,7 +166,7 @@ func (r *Result) standsOff(p pattern.Pattern) {
 	var openings []*opening
 	for _, q := range r.garment.panels {
 		for _, e := range q.Edges {
-			open := e.Role == pattern.RoleNeckline || e.Role == pattern.RoleArmhole
+			open := e.Role == pattern.RoleNeckline || e.Role == pattern.RoleArmhole && e.Name != armholeCut
 			if !open || sewn[pattern.EdgeRef{Piece: q.Name, Edge: e.Name}] {
 				continue
 			}

@@ -6,16 +6,18 @@
 // each half is tried by itself, see [Sides]. A front that overlaps is closed at its centre line, up
 // to where a lapel or a shawl turns back, a vent along its seam and a pocket along its
 // opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
-// closed. Set-in sleeves hang on arms that hang 15 degrees out and 5 forward; gathered ones,
-// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What
-// hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
-// comfortable, so its width alone is judged. Straps are fitted until their corners are as high as
-// they are drawn. A fitting is no promise of comfort, and no substitute for a toile.
+// closed. Set-in sleeves, and those that are cut in one with the body, hang on arms that hang 15
+// degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars, hoods and
+// pockets' bags are left out and named. What hangs from a band or from elastic hangs level at
+// the waist; there a wearer moves it until it is comfortable, so its width alone is judged.
+// Straps are fitted until their corners are as high as they are drawn. A fitting is no promise
+// of comfort, and no substitute for a toile.
 package fitting
 
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -99,7 +101,9 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip float64, o Options) (
 	g *garment, left []string, err error,
 ) {
-	p, pieceOf := foldPleats(foldCasings(closeVents(layered(p))))
+	p, cutFrom := cutSleeves(layered(p))
+	p, pieceOf := foldPleats(foldCasings(closeVents(p)))
+	maps.Copy(pieceOf, cutFrom)
 	p, shown := closePockets(p)
 	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {

@@ -142,7 +142,7 @@ func beside(p pattern.Pattern, known map[string]*panel, shown map[string]bool, a
 		return
 	}
 	piece, ok := p.Piece(b.Piece)
-	if !ok || !plain(piece) && !shown[piece.Name] || sideOf(piece) == sleeve {
+	if !ok || sideOf(piece) == sleeve {
 		return
 	}
 	ea, okA := up.Edge(a.Edge)
@@ -151,25 +151,38 @@ func beside(p pattern.Pattern, known map[string]*panel, shown map[string]bool, a
 		return
 	}
 	q := newPanel(piece)
+	side, whole := sideOf(piece), cutOff(piece, ea, eb)
+	if !plain(piece) && !shown[piece.Name] && !whole {
+		return
+	}
 	q.where, q.level = up.where, up.level
 	middle := func(e pattern.Edge) geom.Point { return e.Path.At(e.Path.Length() / 2) }
 	switch ma, mb := middle(ea), middle(eb); {
-	case ma.Dist(mb) < 30:
+	case whole || ma.Dist(mb) < 30:
 	case up.runsAcross(ea, lower) && q.runsAcross(eb, upper):
 		q.level = up.level - ma.Y + mb.Y
-		if side := sideOf(piece); side != nowhere {
+		if side != nowhere {
 			q.where = side
 		}
 	case up.runsDown(ea) && q.runsDown(eb) && math.Abs(ea.Path.Length()/eb.Path.Length()-1) < 0.05:
 		at := func(p geom.Point) r2.Vec { return r2.Vec{X: p.X, Y: p.Y} }
 		q.level = up.level - up.down(at(middle(ea))) + q.down(at(middle(eb)))
-		if side := sideOf(piece); side != nowhere {
+		if side != nowhere {
 			q.where = side
 		}
 	default:
 		return
 	}
 	known[b.Piece] = q
+}
+
+// cutOff reports whether a piece is a band that was cut off a front or a back along an edge and
+// lies where it was cut: it makes that whole.
+func cutOff(piece pattern.Piece, from, edge pattern.Edge) bool {
+	const near = 1.0 // mm
+	side := sideOf(piece)
+	return (side == front || side == back) && strings.HasPrefix(piece.Name, "band") &&
+		from.Path.Start().Dist(edge.Path.End()) < near && from.Path.End().Dist(edge.Path.Start()) < near
 }
 
 // The halves of a panel.

@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"tapeline/drafting/cutting"
@@ -19,9 +20,12 @@ const (
 // lies beyond that: buttoned, both meet there. Where a lapel or a shawl turns back, the
 // piece ends at the roll line, down to which the front is open.
 func closedFront(p pattern.Piece) pattern.Piece {
-	i := slices.IndexFunc(p.Lines, func(l pattern.Line) bool { return l.Name == "centre" })
-	if i < 0 || p.HasFold() {
+	i := slices.IndexFunc(p.Lines, func(l pattern.Line) bool { return l.Name == "centre" || l.Name == "centre_front" })
+	if p.HasFold() {
 		return p
+	}
+	if i < 0 {
+		return meeting(p)
 	}
 	inside := p.Lines[i].Path.ClipTo(p.Outline())
 	if len(inside) == 0 {
@@ -64,6 +68,50 @@ func closedFront(p pattern.Piece) pattern.Piece {
 	return part
 }
 
+// leastMeeting is the length from which on an edge on the centre line is closed, mm.
+const leastMeeting = 100.0
+
+// meeting returns a piece of a front that meets its mirror image edge to edge, as over a zip,
+// closed along what of that edge lies on the centre line.
+func meeting(p pattern.Piece) pattern.Piece {
+	if sideOf(p) != front {
+		return p
+	}
+	for k, e := range p.Edges {
+		if e.Role != pattern.RoleEdge && e.Role != pattern.RoleSeam {
+			continue
+		}
+		path := e.Path
+		atStart := math.Abs(path.Start().X) < 0.5
+		if !atStart {
+			path = path.Reverse()
+		}
+		const step = 2.0 // mm
+		on := 0.0
+		for on+step <= path.Length() && math.Abs(path.At(on+step).X) < 0.5 {
+			on += step
+		}
+		if on < leastMeeting {
+			continue
+		}
+		closed, open := e, e
+		closed.Name, closed.Role = centreLine, pattern.RoleFold
+		if on > path.Length()-2*step {
+			p.Edges = slices.Replace(slices.Clone(p.Edges), k, k+1, closed)
+			return p
+		}
+		if atStart {
+			closed.Path, open.Path = e.Path.SplitAt(on)
+			p.Edges = slices.Replace(slices.Clone(p.Edges), k, k+1, closed, open)
+		} else {
+			open.Path, closed.Path = e.Path.SplitAt(path.Length() - on)
+			p.Edges = slices.Replace(slices.Clone(p.Edges), k, k+1, open, closed)
+		}
+		return p
+	}
+	return p
+}
+
 // rollOf returns the line on which a piece's lapel or shawl turns, from the break point up to
 // the outline; nil if it has none. A shawl's roll goes on round the back of the neck: the
 // front ends at the neck point.
@@ -81,13 +129,11 @@ func rollOf(p pattern.Piece) geom.Path {
 	if _, off, _ := p.Outline().Nearest(straight.End()); off < near {
 		return straight
 	}
-	k := slices.IndexFunc(p.Edges, func(e pattern.Edge) bool { return e.Run == "shoulder" })
-	if k < 0 {
-		return nil
-	}
-	neck := p.Edges[k].Path.Start()
-	if end := p.Edges[k].Path.End(); end.Dist(straight.End()) < neck.Dist(straight.End()) {
-		neck = end
+	neck := p.Edges[0].Path.Start()
+	for _, e := range p.Edges {
+		if corner := e.Path.Start(); corner.Dist(straight.End()) < neck.Dist(straight.End()) {
+			neck = corner
+		}
 	}
 	return geom.Join(straight, geom.Polyline(straight.End(), neck))
 }

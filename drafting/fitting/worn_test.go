@@ -2,7 +2,10 @@ package fitting
 
 import (
 	"math"
+	"slices"
 	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
 
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
@@ -61,5 +64,65 @@ func TestCloseVents(t *testing.T) {
 	}
 	if e, ok := got.Pieces[0].Edge(below.Edge); !ok || math.Abs(e.Path.Length()-200) > 0.1 {
 		t.Errorf("below the seam %v %+v", ok, e)
+	}
+}
+
+// TestCutSleeves cuts off the sleeves of a front and a back 250 mm wide, whose overarm runs on
+// level from the shoulder point 150 mm from the neck point, and whose underarm lies 200 mm below: each
+// keeps the area of both parts, the sleeves' overarm runs down the paper, and the seams join
+// body to body, sleeve to sleeve and each sleeve to its body.
+func TestCutSleeves(t *testing.T) {
+	half := func(name string, side float64) pattern.Piece {
+		points := []geom.Point{{X: 0, Y: 0}, {X: side * 700, Y: 0}, {X: side * 700, Y: 200}, {X: side * 250, Y: 200},
+			{X: side * 250, Y: 800}, {X: 0, Y: 800}}
+		names := []string{"overarm", "hem_sleeve", "side", "side_low", "hem", "centre"}
+		p := edgesOf(name, points, names...)
+		under := pattern.Edge{Name: "side", Run: "side", Role: pattern.RoleSeam,
+			Path: geom.Polyline(points[2], points[3], points[4])}
+		p.Edges = slices.Replace(p.Edges, 2, 4, under)
+		p.Notches = []pattern.Notch{{Edge: "overarm", At: 150, Name: "shoulder point"}}
+		if side < 0 { // an outline runs clockwise
+			p = edgesOf(name, []geom.Point{{X: 0, Y: 0}, {X: 0, Y: 800}, {X: -250, Y: 800}, {X: -250, Y: 200},
+				{X: -700, Y: 200}, {X: -700, Y: 0}}, "centre", "hem", "side", "side_up", "hem_sleeve", "overarm")
+			under.Path = under.Path.Reverse()
+			p.Edges = slices.Replace(p.Edges, 2, 4, under)
+			p.Notches = []pattern.Notch{{Edge: "overarm", At: 550, Name: "shoulder point"}}
+		}
+		return p
+	}
+	ref := func(piece, edge string) pattern.EdgeRef { return pattern.EdgeRef{Piece: piece, Edge: edge} }
+	p := pattern.Pattern{Pieces: []pattern.Piece{half("front", -1), half("back", 1)}, Seams: []pattern.Seam{
+		{A: ref("front", "overarm"), B: ref("back", "overarm")}, {A: ref("front", "side"), B: ref("back", "side")}}}
+	got, pieceOf := cutSleeves(p)
+	if len(got.Pieces) != 4 || pieceOf["front_sleeve"] != "front" || pieceOf["back_sleeve"] != "back" {
+		t.Fatalf("%d pieces, %v", len(got.Pieces), pieceOf)
+	}
+	areas := map[string]float64{}
+	for _, q := range got.Pieces {
+		areas[q.Name] = math.Abs(q.Outline().Area())
+	}
+	for _, name := range []string{"front", "back"} {
+		body, arm := areas[name], areas[name+"_sleeve"]
+		// The cut runs from 150 mm from the middle to 250, found to a 200th of the under edge.
+		if want := 550*200 - 100*200/2.0; math.Abs(body+arm-(700*200+250*600)) > 1 || math.Abs(arm-want) > 5.3*100 {
+			t.Errorf("%s: %.0f and %.0f mm2, want %.0f of the sleeve", name, body, arm, want)
+		}
+		arms, _ := got.Piece(name + "_sleeve")
+		if over, _ := arms.Edge("overarm"); math.Abs(over.Path.Start().X-over.Path.End().X) > 0.01 {
+			t.Errorf("%s: the overarm runs from %v to %v", name, over.Path.Start(), over.Path.End())
+		}
+	}
+	set := map[string]*panel{}
+	for _, name := range []string{"front_sleeve", "back_sleeve"} {
+		q, _ := got.Piece(name)
+		set[name] = newPanel(q)
+		set[name].where = sleeve
+	}
+	round := newRing(set["front_sleeve"], set, got.Seams)
+	if round == nil || len(round.panels) != 2 {
+		t.Fatalf("the sleeves do not go round the arm: %+v", round)
+	}
+	if _, whole := round.at(set["back_sleeve"], r2.Vec{Y: round.under + 100}); math.Abs(whole-400) > 1 {
+		t.Errorf("the sleeve is %.0f mm round, want 400", whole)
 	}
 }
