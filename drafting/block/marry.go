@@ -23,6 +23,7 @@ const (
 	maxRaising    = 20.0  // of the underarm
 	minBicepsEase = 25.0  // that must be left
 	maxBicepsGain = 30.0  // ease that may be added
+	maxKnitGain   = 70.0  // to a sleeve of a knit, which is drafted without ease
 	tipToScye     = 120.0 // at least, from the shoulder point down to the underarm
 	scyeToWaist   = 80.0  // at least
 	refusedRatio  = 0.20
@@ -75,7 +76,7 @@ func (f *figure) marry(ctx context.Context, u *upper) (married, error) {
 		s.biceps = math.Min(f.biceps, f.leastBiceps())
 	case r > f.maxCapRatio():
 		s.want = f.maxCapRatio()
-		s.depth, s.biceps = math.Max(depth-maxRaising, minDepth), f.biceps+maxBicepsGain
+		s.depth, s.biceps = math.Max(depth-maxRaising, minDepth), f.biceps+f.maxBicepsGain()
 	default:
 		f.warnOfMarriage(&m)
 		return m, nil
@@ -100,6 +101,13 @@ func (f *figure) maxCapRatio() float64 {
 		return maxKnitCapRatio
 	}
 	return maxCapRatio
+}
+
+func (f *figure) maxBicepsGain() float64 {
+	if f.stretch > 0 {
+		return maxKnitGain
+	}
+	return maxBicepsGain
 }
 
 // leastBiceps returns the least girth of the sleeve at the upper arm that marry takes, mm: a
