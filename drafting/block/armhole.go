@@ -35,10 +35,10 @@ var (
 // not gape).
 const (
 	sleevelessRaise    = 20.0 // of the underarm, at most
-	sleevelessBack     = 6.0  // off each side of the back
-	sleevelessChest    = 8.0  // off each side of the front
+	sleevelessBack     = 10.0 // off each side of the back
+	sleevelessChest    = 10.0 // off each side of the front
 	sleevelessShoulder = 10.0 // off the shoulder
-	sleevelessGape     = 6.0  // out of the front armhole
+	sleevelessGape     = 10.0 // out of the front armhole
 )
 
 // withoutSleeve changes the ease of a torso to that of a sleeveless armhole. The

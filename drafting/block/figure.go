@@ -42,6 +42,7 @@ type figure struct {
 	bellyShare float64 // moved from each back to the front at the waist, half
 	bellyRise  float64 // of a straight front's neck point
 	frontDrop  float64 // added to the centre front at the hem
+	lean       float64 // of both side seams towards the front below the hip, as an angle
 	seat       float64 // length that the seat takes up at the centre back, waist to hip
 
 	legs *legCut // of a body, which ends at the crotch; otherwise nil
@@ -136,7 +137,7 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	}
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
-	f.seat = f.along * seatLength(b)
+	f.seat, f.lean = f.along*seatLength(b), sideLean(b)
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err
 	}
@@ -230,25 +231,31 @@ func (f *figure) suppress(how string) {
 }
 
 // carryBelly moves girth from the back to the front as the waist nears and
-// passes the bust, and lengthens the centre front to go over it, as a fitter
-// does (common practice; the rates are ours, tuned by eye on the survey's
-// bodies).
+// passes the bust, and lengthens a front without a dart, as a fitter does (common
+// practice; the rates are ours, tuned by eye on the survey's bodies).
 func (f *figure) carryBelly() {
 	belly := f.value(body.WaistGirth) - f.value(body.BustGirth) + 40
 	f.bellyShare = clamp(0.10*belly, 0, 30)
 	f.bellyRise = clamp(0.10*belly, 0, maxArmholeSurplus)
-	f.frontDrop = clamp(0.12*belly, 0, 30)
 }
 
 // seatLength returns by how much a back is longer at the centre than at the side seam, from
 // waist to hip, so that its hem hangs level, mm: the cloth goes over the seat, and a back that
-// falls free of a hollow waist is held out by it. Bodies whose hips are hardly fuller than
+// falls free of a hollow waist is held out by it. Men whose hips are hardly fuller than
 // their waist have none. (Common practice: 10 to 15 for a full seat; the rates are those at
 // which shift dress, princess dress, toile and knit top hang level on forms.)
 func seatLength(b body.Body) float64 {
 	hip := b.Value(body.HipGirth)
-	spring := clamp((hip-b.Value(body.WaistGirth)-40)/140, 0, 1)
-	return spring * clamp(0.028*(hip-660), 0, 20)
+	spring := hip - b.Value(body.WaistGirth) - 40 + 120*b.Womanly()
+	return clamp(spring/140, 0, 1) * clamp(0.028*(hip-660), 0, 20)
+}
+
+// sideLean returns by how much the side seams lean from the back towards the front below
+// the hip, so that they hang plumb, in radians: a skirt falls free from bust and belly in
+// front and is held out by the seat behind, which swings its seams back, the more the
+// fuller the bust is. (The rates are those at which shift dresses hang plumb on forms.)
+func sideLean(b body.Body) float64 {
+	return b.Womanly() * clamp(0.035+0.00013*(b.Value(body.BustGirth)-1000), 0, 0.1)
 }
 
 // setEnd sets where the torso ends: at a hem or at the crotch.

@@ -9,13 +9,13 @@ import (
 	"tapeline/drafting/pattern"
 )
 
-// The seat takes more on fuller hips, little on men, and none where hips are as slim as
-// the waist.
+// The seat takes more on fuller hips, little on men, and none where a man's are as slim as
+// the waist. Girths alone do not say that the body is a woman's.
 func TestSeatLength(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ waist, hip, want float64 }{
 		{600, 840, 5}, {800, 1040, 10.6}, {1000, 1220, 15.7}, {1240, 1420, 20},
-		{760, 889, 4.1}, {1000, 1058, 1.4}, {1100, 1100, 0},
+		{760, 889, 6.4}, {1000, 1058, 3.3}, {1100, 1100, 0},
 	} {
 		b, faults := body.New(body.Measures{body.WaistGirth: c.waist, body.HipGirth: c.hip}, nil)
 		if faults != nil {
@@ -54,7 +54,9 @@ func TestHemOverSeat(t *testing.T) {
 			}
 			q, _ := p.Piece(pieceBack)
 			hem, neck := q.Run(edgeHem), q.Run(edgeNeckline).Start()
-			if got, want := hem.End().Y-hem.Start().Y, c.share*seatLength(b); math.Abs(got-want) > 0.1 {
+			// The side seam leans a little, and passes the curve of the hip.
+			want := c.share * (seatLength(b) - overHip)
+			if got := hem.End().Y - hem.Start().Y; math.Abs(got-want) > 0.6 {
 				t.Errorf("body %d, %s: the hem is %.2f mm lower at the centre back, want %.2f", i, c.name, got, want)
 			}
 			if c.length > 0 && math.Abs(hem.End().Y-neck.Y-c.length) > 0.01 {

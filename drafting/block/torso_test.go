@@ -376,8 +376,7 @@ func TestCupDrivesTheDart(t *testing.T) {
 }
 
 // A waist larger than the bust is carried in front: the front is wider at the
-// waist than the back by more than it is at the underarm, and longer at the
-// centre.
+// waist than the back by more than it is at the underarm.
 func TestBellyIsCarriedInFront(t *testing.T) {
 	t.Parallel()
 	m := body.Measures{
@@ -399,9 +398,6 @@ func TestBellyIsCarriedInFront(t *testing.T) {
 		depth) - rb.width(edgeBackCentre, depth))
 	if more < 15 {
 		t.Errorf("the front is %.1f mm wider at the waist than the armhole's level asks, at least 15 wanted", more)
-	}
-	if longer := rf.below.Run(edgeCentre).Start().Y - rb.below.Run(edgeBackCentre).Start().Y; longer < 8 {
-		t.Errorf("the centre front is %.1f mm longer at the hem, at least 8 wanted", longer)
 	}
 }
 

@@ -180,6 +180,8 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	}
 	back.top, back.waist, back.hip = t.depth, waist, hip
 	front.top, front.waist, front.hip = t.depth, waist, hip
+	back.lean, back.leanFrom = f.lean, hip
+	front.lean, front.leanFrom = -f.lean, hip
 	if belly > 0 || front.flare > 0 || back.flare > 0 {
 		// The front seam leans more, so it would be longer: it starts lower.
 		want := back.upper().Length()
@@ -191,6 +193,10 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	t.sideBack = back.upper().Move(geom.Shift(geom.Pt(t.waistBack, 0)))
 	t.sideFront = front.upper().Move(geom.Shift(geom.Pt(t.waistFront, 0)))
 }
+
+// overHip is by how much a side seam that passes the hip is longer, mm: it goes over the
+// curve of the hip (common practice: 3 to 6; on forms hems hung higher at the side by 2 to 8).
+const overHip = 3.0
 
 // hair is a length too short to cut, mm.
 const hair = 1.0
@@ -205,7 +211,7 @@ func (f *figure) sideToHem(t *trunk) {
 	if hem, hip := f.hem, f.napeToWaist+f.hipDepth(); hem < hip {
 		back = geom.Path{back[0].Part(0, crossY(back[0], hem))}
 	} else {
-		back = back.Part(0, back[0].Length()+hem-hip)
+		back = back.Part(0, back[0].Length()+hem-hip+overHip)
 	}
 	// A front that springs more would be longer: its hip lies higher. So it is
 	// moved too where only a hair would run straight on below it.
@@ -225,6 +231,7 @@ func (f *figure) sideToHem(t *trunk) {
 type sideSeam struct {
 	in, out         float64 // at underarm and hip, from the waist; either may be negative
 	top, waist, hip float64 // levels
+	lean, leanFrom  float64 // outwards below the level of the hip, as an angle
 	flare, flareEnd float64 // by how much it starts farther in, and the level at which it is out again
 }
 
@@ -256,15 +263,30 @@ func (s sideSeam) upper() geom.Path {
 	return geom.Path{first, rest}
 }
 
-// lower returns the seam from waist to hip and straight down beyond every hem.
+// lower returns the seam from waist to hip, and on beyond every hem.
 func (s sideSeam) lower() geom.Path {
 	p0, p3 := geom.Pt(0, s.waist), geom.Pt(s.out, s.hip)
 	l := p0.Dist(p3)
-	return geom.Path{
-		geom.Cubic(p0, p0.Add(down(s.waistLean()).Mul(l/3)), p3.Sub(down(0).Mul(0.38*l)), p3),
-		geom.Line(p3, p3.Add(geom.Pt(0, 3000))),
+	seam := geom.Path{geom.Cubic(p0, p0.Add(down(s.waistLean()).Mul(l/3)), p3.Sub(down(0).Mul(0.38*l)), p3)}
+	// The girth holds at the level of the hip, a little below which the seam may turn.
+	if s.lean != 0 && s.leanFrom-s.hip > leanWithin {
+		seam = append(seam, geom.Line(p3, geom.Pt(s.out, s.leanFrom)))
 	}
+	if s.lean != 0 {
+		turn := seam.End()
+		corner := turn.Add(down(0).Mul(leanOver / 2))
+		end := corner.Add(down(s.lean).Mul(leanOver / 2))
+		seam = append(seam, geom.Cubic(turn, turn.Lerp(corner, 2.0/3), end.Lerp(corner, 2.0/3), end))
+	}
+	return append(seam, geom.Line(seam.End(), seam.End().Add(down(s.lean).Mul(3000))))
 }
+
+// Of a side seam that leans below the hip: the length over which it turns, and how far above
+// the hip's level it may begin to, mm.
+const (
+	leanOver   = 120.0
+	leanWithin = 25.0
+)
 
 // backWidthOf returns the back's share of a half width at the underarm, mm. The
 // back goes by the frame and not by the cup: it gets as much of a frame's width as

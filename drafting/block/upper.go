@@ -166,7 +166,7 @@ func (f *figure) balance(u *upper, a, h float64) (yf float64, err error) {
 
 // leastSurplus is the least by which a front over a bust may be longer than the back, in mm:
 // a stoop shortens it (our judgement; bodies with a surface have down to -19).
-const leastSurplus = -20.0
+const leastSurplus = -25.0
 
 // maxUneven is the most by which the armhole is shorter in front than behind
 // for a bust dart that takes more than the front is longer, in mm.
@@ -200,11 +200,14 @@ func (f *figure) expectedSurplus(h float64) float64 {
 	return math.Max(fadeIn(f.along*f.body.BustSurplus().Value, 4, 12), f.bellyRise)
 }
 
-// Limits to what a front without a dart takes up of the length over the bust,
-// in mm (common practice: about 10 each in the armhole and at the hem).
+// Limits to what a front without a dart takes up of the length over the bust, in mm, and
+// the share of the rest that lengthens the centre front at the hem (common practice: about
+// 10 in the armhole. On forms, fronts of knit tops that had 15 at the hem hung lower by as
+// much).
 const (
 	maxArmholeSurplus = 12.0
-	maxHemSurplus     = 15.0
+	maxHemSurplus     = 6.0
+	hemOfSurplus      = 0.2
 	minArmholeSurplus = -20.0 // of a front that was measured shorter than the back
 	maxCrotchSurplus  = 60.0  // of a body, whose front is held at the crotch
 )
@@ -214,7 +217,11 @@ const (
 // by some of the rest.
 func (f *figure) leaveOut(surplus float64) (armhole float64) {
 	armhole = clamp(surplus, minArmholeSurplus, maxArmholeSurplus)
-	f.frontDrop = math.Max(f.frontDrop, clamp(surplus-armhole, 0, f.maxDrop()))
+	share := hemOfSurplus
+	if f.legs != nil {
+		share = 1
+	}
+	f.frontDrop = clamp(share*(surplus-armhole), 0, f.maxDrop())
 	return armhole
 }
 

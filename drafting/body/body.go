@@ -111,5 +111,8 @@ func (b Body) Given(n Name) bool { m, ok := b.measures[n]; return ok && m.Source
 // man's, by the model of bodies.
 func (b Body) Woman() bool { return b.woman > 0.5 }
 
+// Womanly returns the probability that the body is a woman's, from 0 to 1.
+func (b Body) Womanly() float64 { return b.woman }
+
 // Names returns the names of all measurements that the body has, sorted.
 func (b Body) Names() []Name { return slices.Sorted(maps.Keys(b.measures)) }

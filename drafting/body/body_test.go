@@ -113,14 +113,15 @@ func TestHeightsGiveLengths(t *testing.T) {
 	m := standardFigure()
 	delete(m, body.Height)
 	m[body.WaistHeight], m[body.HipHeight], m[body.KneeHeight] = 1040, 834, 455
-	m[body.NapeHeight], m[body.AcromionHeight], m[body.ArmpitHeight], m[body.BustHeight] = 1405, 1351, 1250, 1180
+	m[body.NapeHeight], m[body.AcromionHeight], m[body.ArmpitHeight], m[body.BustHeight] = 1405, 1351, 1250, 1160
 	b := mustNew(t, m)
 	drop := (1405.0 - 1351 - 10) / 122.5
 	for n, want := range map[body.Name]float64{
 		body.WaistToHip: 206, body.WaistToKnee: 585, body.WaistToFloor: 1040,
-		body.ScyeDepth:      1.05*155 + 28,
-		body.ShoulderSlope:  21 + (math.Asin(drop)*180/math.Pi-21)/2,
-		body.SideNeckToBust: 458.95 - 1.03*140,
+		body.ScyeDepth:        1.05*155 + 28,
+		body.ShoulderSlope:    21 + (math.Asin(drop)*180/math.Pi-21)/2,
+		body.FrontWaistLength: 0.64*410 + 0.76*245 + 11,
+		body.SideNeckToBust:   1.1*245 + 6,
 	} {
 		if got := b.Value(n); math.Abs(got-want) > 1e-9 {
 			t.Errorf("%s = %.3f, want %.3f", n, got, want)

@@ -80,12 +80,27 @@ var rules = []rule{
 		func(Body) float64 { return 21 }, optional},
 	{ScyeDepth, []Name{BustGirth}, "0.1 bust_girth + 103, growing by 0.03 above 1100 (practice; survey)",
 		scyeDepthByBust, optional},
+	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth, NapeHeight, BustHeight},
+		"0.64 nape_to_waist + 0.76 (nape_height - bust_height) + 0.12 (bust_girth - 880) + 11, 10 to 100 longer than the " +
+			"back (fitted to 80 surfaces of women, standard deviation 14; the girths alone leave 20)",
+		func(b Body) float64 {
+			front := 0.64*b.Value(NapeToWaist) + 0.76*(b.Value(NapeHeight)-b.Value(BustHeight)) +
+				0.12*(b.Value(BustGirth)-880) + 11
+			return frontWaistLength(b, front-b.Value(NapeToWaist)-b.NeckRise())
+		}, optional},
 	{FrontWaistLength, []Name{NapeToWaist, NeckBaseGirth, BustGirth},
 		"nape_to_waist + 0.055 neck_base_girth + 3 + 0.02 (bust_girth - 800), from 0 to 6, + what the girths say of " +
 			"the bust: 24 + 0.1 (bust_girth - 880), or with a cup 24 + 0.28 of its fullness over the standard, which is " +
 			"157 over the under bust and 50 over the over bust (surfaces 20, handbooks 24 to 25 at 880, from memory; " +
 			"157 from ASTM D5585)",
 		func(b Body) float64 { return frontWaistLength(b, b.BustByGirths().Value) }, optional},
+	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustGirth, NapeHeight, BustHeight},
+		"1.1 (nape_height - bust_height) + 0.08 (bust_girth - 880) + 6 (fitted to 80 surfaces of women, standard " +
+			"deviation 6)",
+		func(b Body) float64 {
+			length := 1.1*(b.Value(NapeHeight)-b.Value(BustHeight)) + 0.08*(b.Value(BustGirth)-880) + 6
+			return sideNeckToBust(b, b.Value(FrontWaistLength)-length)
+		}, optional},
 	{SideNeckToBust, []Name{FrontWaistLength, NapeToWaist, BustHeight, WaistHeight},
 		"front_waist_length - 1.03 (bust_height - waist_height) (geometry; 1.03 for the slope under the bust, practice)",
 		func(b Body) float64 { return sideNeckToBust(b, 1.03*(b.Value(BustHeight)-b.Value(WaistHeight))) }, optional},

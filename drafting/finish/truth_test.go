@@ -26,11 +26,13 @@ func cornerZone(p Piece, i int) float64 {
 	switch {
 	case turn < 0 && a != b:
 		return 2 * (a + b) / math.Abs(math.Sin(turn))
-	case a != b:
+	case a != b, isMouth(p.Edges[i]), isMouth(p.Edges[next]): // a dart's leg may slant to its edge
 		return MitreLimit*max(a, b) + 0.5
 	}
 	return 1.1*max(a, b) + 0.5
 }
+
+func isMouth(e pattern.Edge) bool { return e.Role == pattern.RoleDartMouth }
 
 // measured holds the lengths that a test read off a finished piece.
 type measured struct {

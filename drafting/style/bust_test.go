@@ -95,20 +95,21 @@ func (g *grownOn) check() bool {
 		g.flat(surplus, longer)
 		return false
 	}
-	// What no dart can take, the hem of the centre front does; it also drops a
-	// little over a belly. The height of the neck in the draft differs from the
-	// estimate's by up to 4 mm, and the jacket's neck is lowered along shoulders of
-	// different slopes.
+	// Over a very full bust no dart takes the whole surplus, and the hem little of the
+	// rest. The height of the neck in the draft differs from the estimate's by up to
+	// 4 mm, and the jacket's neck is lowered along shoulders of different slopes.
+	const whole = 60.0 // surplus that is taken in full, mm
 	drop, robe := g.drop(), g.front.EdgeIndex("collar_neck") >= 0
 	tol := 4.0
 	if !robe {
 		tol = 9
 	}
-	if drop > 4 {
-		longer += drop
+	if surplus < whole {
+		g.within("the front longer than the back", longer, surplus, tol)
+	} else if longer < whole || longer > surplus+tol {
+		g.Errorf("%s: the front is %.1f mm longer than the back; of %.1f, from %.0f mm are taken", g.name, longer, surplus, whole)
 	}
-	g.within("the front longer than the back", longer, surplus, tol)
-	if drop > 4 && surplus < 60 {
+	if drop > 4 && surplus < whole {
 		g.Errorf("%s: the front's hem drops by %.1f mm", g.name, drop)
 	}
 	if d != nil {
@@ -121,7 +122,7 @@ func (g *grownOn) check() bool {
 	g.within("the side", run(g.T, g.pattern, "front", "side"), run(g.T, g.pattern, "back", "side"), 0.5)
 	bust, from, over := g.mark("bust_point"), g.body.Value(body.SideNeckToBust), g.body.Value(body.FrontWaistLength)
 	g.within("bust point to waist", g.waist-bust.Y, over-from, 1)
-	if robe && drop < 4 {
+	if robe && surplus < whole {
 		g.within("neck to bust point", g.neck(g.front).Dist(bust), from, 4)
 	}
 	g.goesRound()
