@@ -21,6 +21,7 @@ type figure struct {
 
 	halfBack, halfChest        float64 // across back and front, half
 	bust, waist, hip           float64 // half girths with ease
+	trued                      float64 // width that truing the side takes off at the bust
 	neck                       float64 // half neckline with ease
 	shoulder                   float64 // front shoulder seam
 	shoulderEase, shoulderDart float64

@@ -2,7 +2,9 @@ package block
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"tapeline/drafting/body"
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/pattern"
 )
@@ -97,8 +99,20 @@ func draftBothSides(ctx context.Context, r Request, kind torsoKind) (pattern.Pat
 	return p, f.readNeckline(&p)
 }
 
-// draft drafts the figure's half of the body.
+// draft drafts the figure's half of the body. A bust girth that is missed because a dart was
+// moved away and the side seam trued where it was is drafted again with what is missing.
 func (f *figure) draft(ctx context.Context) (pattern.Pattern, error) {
+	again := *f
+	p, err := f.draftOnce(ctx)
+	failed, ok := errors.AsType[*CheckError](err)
+	if !ok || len(failed.Broken) > 0 || len(failed.Failed) != 1 || failed.Failed[0].Name != string(body.BustGirth) {
+		return p, err
+	}
+	again.trued = -failed.Failed[0].Difference() / 2
+	return again.draftOnce(ctx)
+}
+
+func (f *figure) draftOnce(ctx context.Context) (pattern.Pattern, error) {
 	u, err := f.draftUpper()
 	if err != nil {
 		return pattern.Pattern{}, err

@@ -91,14 +91,14 @@ func (f *figure) draftTrunk(u *upper, depth float64) (trunk, error) {
 	t := trunk{depth: depth, bustLine: math.Max(u.bustPoint.Y, depth+1)}
 	half, ok := root(f.bust-150, f.bust+300, 1e-6, func(half float64) float64 {
 		f.shapeSides(&t, u, half)
-		return t.bustWidth() + f.sprung() - f.bust
+		return t.bustWidth() + f.sprung() - f.bust - f.trued
 	})
 	if !ok {
 		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
 			body.WaistGirth)
 	}
 	f.shapeSides(&t, u, half)
-	if abs(t.bustWidth()+f.sprung()-f.bust) > 0.01 {
+	if abs(t.bustWidth()+f.sprung()-f.bust-f.trued) > 0.01 {
 		return t, refuse("no width of back and front gives the bust girth together with the waist", body.BustGirth,
 			body.WaistGirth)
 	}
@@ -211,7 +211,11 @@ func (f *figure) sideToHem(t *trunk) {
 	if hem, hip := f.hem, f.napeToWaist+f.hipDepth(); hem < hip {
 		back = geom.Path{back[0].Part(0, crossY(back[0], hem))}
 	} else {
-		back = back.Part(0, back[0].Length()+hem-hip+overHip)
+		below := hem - hip
+		if f.legs == nil {
+			below += overHip
+		}
+		back = back.Part(0, back[0].Length()+below)
 	}
 	// A front that springs more would be longer: its hip lies higher. So it is
 	// moved too where only a hair would run straight on below it.
