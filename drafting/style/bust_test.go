@@ -107,7 +107,8 @@ func (g *grownOn) check() bool {
 	if surplus < whole {
 		g.within("the front longer than the back", longer, surplus, tol)
 	} else if longer < whole || longer > surplus+tol {
-		g.Errorf("%s: the front is %.1f mm longer than the back; of %.1f, from %.0f mm are taken", g.name, longer, surplus, whole)
+		g.Errorf("%s: the front is %.1f mm longer than the back; of %.1f, from %.0f mm are taken", g.name, longer, surplus,
+			whole)
 	}
 	if drop > 4 && surplus < whole {
 		g.Errorf("%s: the front's hem drops by %.1f mm", g.name, drop)
