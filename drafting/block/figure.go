@@ -138,7 +138,8 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	}
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
-	f.seat, f.lean = f.along*seatLength(b), sideLean(b)
+	lies := onSeat(ease[string(body.HipGirth)])
+	f.seat, f.lean = lies*f.along*seatLength(b), lies*sideLean(b)
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err
 	}
@@ -250,6 +251,11 @@ func seatLength(b body.Body) float64 {
 	spring := hip - b.Value(body.WaistGirth) - 40 + 120*b.Womanly()
 	return clamp(spring/140, 0, 1) * clamp(0.028*(hip-660), 0, 20)
 }
+
+// onSeat returns how far a garment with that ease at the hip lies on the seat, from 0 to 1:
+// a loose one hangs from the shoulders and hardly touches it. (On forms coats, robes and
+// jackets hung lower behind.)
+func onSeat(ease float64) float64 { return clamp((180-ease)/120, 0, 1) }
 
 // sideLean returns by how much the side seams lean from the back towards the front below
 // the hip, so that they hang plumb, in radians: a skirt falls free from bust and belly in

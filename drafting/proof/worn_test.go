@@ -68,7 +68,7 @@ func encoded(t *testing.T, v any) string {
 func TestWornRefused(t *testing.T) {
 	t.Parallel()
 	plan := worn(2)
-	plan.Variants[0].Order.Style = "dolman-jacket"
+	plan.Variants[0].Order.Style = "bodysuit"
 	tally, _, err := plan.Run(t.Context(), 0, proof.Pace{})
 	if err != nil || tally.Refused != 2 || tally.Tried() != 0 {
 		t.Fatalf("counts %+v, %v", tally, err)
