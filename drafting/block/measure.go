@@ -23,7 +23,7 @@ func (f *figure) readBack(p *pattern.Pattern, m *married) error {
 	if sp, ok := p.Piece(pieceSleeve); ok {
 		c.sleeve(sp, [2]float64{b.above.Run(edgeArmhole).Length(), fr.above.Run(edgeArmhole).Length()}, m)
 	}
-	return c.judge(p, body.BustGirth, body.WaistGirth, body.FrontWaistLength)
+	return c.judge(p, body.BustGirth, body.WaistGirth, body.FrontWaistLength, body.SideNeckToBust)
 }
 
 // readNeckline reads the neckline of a body whose sides differ: only both sides

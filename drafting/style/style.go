@@ -66,7 +66,7 @@ func HashOf(script []byte) string {
 
 // Memory estimates the memory that the compiled script takes, bytes: the program and
 // what its top level made, of which dicts take six times what is counted.
-func (s *Style) Memory() int { return 6*len(s.source) + 36<<10 + 6*s.memory }
+func (s *Style) Memory() int { return 6*len(s.source) + 40<<10 + 6*s.memory }
 
 // place says where in the script the error is.
 func (e *Error) place() string {
