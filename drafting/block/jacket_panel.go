@@ -305,11 +305,14 @@ func (f *figure) shapeCentre(b pattern.Piece, m *married) (pattern.Piece, error)
 	if b, err = cutting.Redraw(b, []string{edgeBackCentre}, []geom.Path{path}); err != nil {
 		return b, err
 	}
-	_, _, at := path.Nearest(geom.Pt(take, waist))
+	notch, _, at := path.Nearest(geom.Pt(take, waist))
 	b = withoutNotches(b, edgeBackCentre)
 	b.Notches = append(b.Notches, pattern.Notch{Edge: edgeBackCentre, At: at, Kind: pattern.NotchDouble})
 	for i, l := range b.Lines {
 		_, b.Lines[i] = cutLine(l, path.Reverse(), 0)
+		if l.Name == lineWaist { // which a sway back has lifted at the centre
+			b.Lines[i].Path = b.Lines[i].Path.MoveStart(notch)
+		}
 	}
 	return b, nil
 }
