@@ -61,6 +61,10 @@ func (f *figure) gapeAngle(lift, reach float64) float64 {
 	return sleevelessGape / reach * clamp(lift/12, 0, 1)
 }
 
+// mostAcross is the most by which the across point may lie to the side of the shoulder
+// point, mm (our judgement).
+const mostAcross = 75.0
+
 // draftArmhole draws from the shoulder point tip, square to the shoulder,
 // through the across point at x = across, to the underarm, arriving along into.
 //
@@ -69,9 +73,9 @@ func (f *figure) gapeAngle(lift, reach float64) float64 {
 // a slant; otherwise it would bulge.
 func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole,
 	error) {
-	if over := across - tip.X; over > 65 {
-		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most 65 mm can be drafted",
-			over)
+	if over := across - tip.X; over > mostAcross {
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most %.0f mm can be drafted",
+			over, mostAcross)
 	}
 	if width := underarm.X - across; width < 5 {
 		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece; at least 5 mm are required", width)
