@@ -74,8 +74,8 @@ const mostAcross = 75.0
 func draftArmhole(tip, square geom.Point, across float64, underarm, into geom.Point, shape armholeShape) (armhole,
 	error) {
 	if over := across - tip.X; over > mostAcross {
-		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most %.0f mm can be drafted",
-			over, mostAcross)
+		return armhole{}, fmt.Errorf("the across point lies %.0f mm beyond the shoulder point; at most %.0f mm can be "+
+			"drafted", over, mostAcross)
 	}
 	if width := underarm.X - across; width < 5 {
 		return armhole{}, fmt.Errorf("the armhole is %.0f mm wide on one piece; at least 5 mm are required", width)
