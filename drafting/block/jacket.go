@@ -264,22 +264,9 @@ func (c cutPieces) sleevePairings(armholes [2][]pattern.EdgeRef) []cutting.Pairi
 	}
 	for side, armhole := range armholes {
 		list = append(list, cutting.Pairing{A: caps[side], B: armhole, How: "eased",
-			Ease: lengthOf(c.all(), caps[side]) - lengthOf(c.all(), armhole)})
+			Ease: cutting.ChainLength(c.all(), caps[side]) - cutting.ChainLength(c.all(), armhole)})
 	}
 	return list
-}
-
-// lengthOf returns the length of a chain of edges, mm.
-func lengthOf(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
-	var sum float64
-	for _, r := range chain {
-		for _, p := range pieces {
-			if p.Name == r.Piece {
-				sum += p.RunLength(r.Edge)
-			}
-		}
-	}
-	return sum
 }
 
 // crossing returns the point in which an upright line at x meets a path, or the nearer end of the path.

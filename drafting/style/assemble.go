@@ -77,23 +77,10 @@ func (g *garment) pairings(pieces []pattern.Piece) []cutting.Pairing {
 			}
 		}
 		if seam.gather > 0 {
-			pairings[i].Ease = (seam.gather - 1) * chainLength(pieces, seam.pairing.B)
+			pairings[i].Ease = (seam.gather - 1) * cutting.ChainLength(pieces, seam.pairing.B)
 		}
 	}
 	return pairings
-}
-
-// chainLength returns the length of a chain of edges in mm.
-func chainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
-	var sum float64
-	for _, r := range chain {
-		for _, p := range pieces {
-			if p.Name == r.Piece {
-				sum += p.RunLength(r.Edge)
-			}
-		}
-	}
-	return sum
 }
 
 // broken returns the limits that a garment exceeds, otherwise the rules that it
