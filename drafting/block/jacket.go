@@ -264,7 +264,7 @@ func (c cutPieces) sleevePairings(armholes [2][]pattern.EdgeRef) []cutting.Pairi
 	}
 	for side, armhole := range armholes {
 		list = append(list, cutting.Pairing{A: caps[side], B: armhole, How: "eased",
-			Ease: cutting.ChainLength(c.all(), caps[side]) - cutting.ChainLength(c.all(), armhole)})
+			Ease: pattern.ChainLength(c.all(), caps[side]) - pattern.ChainLength(c.all(), armhole)})
 	}
 	return list
 }

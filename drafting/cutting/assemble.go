@@ -495,16 +495,3 @@ func partsAlong(pieces []pattern.Piece, chain []link) []seamPart {
 	}
 	return parts
 }
-
-// ChainLength returns the length of a chain of edges, mm.
-func ChainLength(pieces []pattern.Piece, chain []pattern.EdgeRef) float64 {
-	var sum float64
-	for _, r := range chain {
-		for _, p := range pieces {
-			if p.Name == r.Piece {
-				sum += p.RunLength(r.Edge)
-			}
-		}
-	}
-	return sum
-}

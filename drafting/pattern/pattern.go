@@ -238,3 +238,16 @@ type Instructions struct {
 	Cautions []string
 	Built    []string // how each piece was built, in the order's unit; nil if the order does not ask for it
 }
+
+// ChainLength returns the length of a chain of edges, mm.
+func ChainLength(pieces []Piece, chain []EdgeRef) float64 {
+	var sum float64
+	for _, r := range chain {
+		for _, p := range pieces {
+			if p.Name == r.Piece {
+				sum += p.RunLength(r.Edge)
+			}
+		}
+	}
+	return sum
+}

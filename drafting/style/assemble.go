@@ -77,7 +77,7 @@ func (g *garment) pairings(pieces []pattern.Piece) []cutting.Pairing {
 			}
 		}
 		if seam.gather > 0 {
-			pairings[i].Ease = (seam.gather - 1) * cutting.ChainLength(pieces, seam.pairing.B)
+			pairings[i].Ease = (seam.gather - 1) * pattern.ChainLength(pieces, seam.pairing.B)
 		}
 	}
 	return pairings

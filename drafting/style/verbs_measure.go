@@ -128,7 +128,7 @@ func seamLength(c *call) (starlark.Value, error) {
 			return nil, err
 		}
 	}
-	return starlark.Float(cutting.ChainLength(pieces, chain)), nil
+	return starlark.Float(pattern.ChainLength(pieces, chain)), nil
 }
 
 func notchPositions(c *call) (starlark.Value, error) {
