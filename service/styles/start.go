@@ -28,6 +28,8 @@ func Starts() []Start {
 		{"torso_sleeve", "Fitted torso with sleeves", "The same with a set-in sleeve."},
 		{"straight", "Straight torso, no sleeves", "Front and back to the hip without darts: for tops, shirts and jackets."},
 		{"straight_sleeve", "Straight torso with sleeves", "The same with a set-in sleeve."},
+		{"knit_torso", "Knit torso with sleeves", "Front, back and a set-in sleeve, of a knit that stretches."},
+		{"jacket", "Jacket", "Front, side panel and back to the hip, with a sleeve of two pieces: jackets, coats."},
 		{"skirt", "Straight skirt", "Front and back to the knee with waist darts, a zip at the back and a waistband."},
 		{"circle_skirt", "Circle skirt", "Half a circle to the knee without darts, a zip at the back and a waistband."},
 		{"trousers", "Trousers", "Front and back of a straight leg, with waist darts."},
