@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -160,10 +161,10 @@ func TestHoldOnFitting(t *testing.T) {
 	if set.HoldOnFitting != api.HoldOnFittingAny || b.audited()[0] != "shop.hold_on_fitting_set" {
 		t.Errorf("set: %+v, %v", set, b.audited())
 	}
-	o := b.dress("LL-1")
+	o := b.bodiced(-20, "LL-1")
 	f := b.fitted(b.tryOn(o.ID))
 	if f.Report == nil || len(f.Report.Findings) == 0 {
-		t.Skipf("the sample dress fits: %+v", f)
+		t.Fatalf("cut too small: %+v", f)
 	}
 	b.get("/v1/orders/"+o.ID.String()).want(http.StatusOK, &o)
 	if o.Status != api.OrderStatusHeld || o.Reasons[0].Code != "poor_fit" ||
@@ -180,6 +181,66 @@ func TestHoldOnFitting(t *testing.T) {
 		want(http.StatusOK, &o)
 	if o.Status != api.OrderStatusReady || o.Revision != 1 {
 		t.Errorf("confirmed: %+v", o)
+	}
+}
+
+// A shop may have each draft tried on. Its fittings wait behind those that are asked
+// for, and are cancelled once nobody needs them.
+func TestEachDraftIsTriedOn(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	hook := b.listen("order.held", "fitting.ready")
+	untried := b.dress("LL-0")
+	var set api.Settings
+	b.as(service.RoleAdmin, "PATCH", "/v1/settings", object{"fit_each_draft": true, "hold_on_fitting": "tight"}).
+		want(http.StatusOK, &set)
+	if !set.FitEachDraft || !slices.Contains(b.audited()[:2], "shop.fit_each_draft_set") {
+		t.Errorf("set: %+v, %v", set, b.audited())
+	}
+	o := b.bodiced(-20, "LL-1")
+	if e := hook.await(b, "fitting.ready", o.ID); e.Data.Status != api.OrderStatusHeld {
+		t.Errorf("event: %+v", e)
+	}
+	hook.await(b, "order.held", o.ID)
+	of := func(id uuid.UUID) []api.Fitting {
+		var list api.FittingList
+		b.get("/v1/orders/"+id.String()+"/fittings").want(http.StatusOK, &list)
+		return list.Items
+	}
+	if f := of(o.ID); len(f) != 1 || !f[0].Automatic || f[0].Revision != 1 || f[0].Level != api.FittingLevelQuick ||
+		f[0].State != api.FittingStateReady {
+		t.Errorf("fittings: %+v", f)
+	}
+	if f := of(untried.ID); len(f) != 0 {
+		t.Errorf("drafted before the shop wanted it: %+v", f)
+	}
+	var waiting []uuid.UUID
+	for i := range 25 { // more than a shop may ask for
+		waiting = append(waiting, b.dress(fmt.Sprintf("LL-W%d", i)).ID)
+	}
+	asked := b.tryOn(untried.ID)
+	b.as(service.RoleAdmin, "PATCH", "/v1/settings", object{"fit_each_draft": false}).want(http.StatusOK, &set)
+	if f := b.fitted(asked); f.State != api.FittingStateReady || f.Automatic {
+		t.Errorf("asked for: %+v", f)
+	}
+	cancelled := 0
+	b.within(2*time.Minute, "all fittings", func() bool {
+		open := 0
+		cancelled = 0
+		for _, id := range waiting {
+			switch f := of(id); {
+			case len(f) != 1:
+				b.Fatalf("fittings of order %s: %+v", id, f)
+			case f[0].State == api.FittingStateCancelled:
+				cancelled++
+			case f[0].FinishedAt.IsZero():
+				open++
+			}
+		}
+		return open == 0
+	})
+	if cancelled == 0 {
+		t.Error("every draft was tried on after the shop wanted none")
 	}
 }
 

@@ -2757,6 +2757,9 @@ type FitEase struct {
 //
 // Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
 type Fitting struct {
+	// Automatic Whether nobody asked for it: the shop tries each draft on.
+	Automatic bool `json:"automatic,omitempty,omitzero"`
+
 	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
 	// knitted garments and `medium-woven` for others.
@@ -5310,8 +5313,11 @@ type SecretRotation struct {
 
 // Settings The settings of the shop.
 //
-// Example: {"hold_on_fitting":"tight","retention_days":730,"time_zone":"Europe/Lisbon"}
+// Example: {"fit_each_draft":true,"hold_on_fitting":"tight","retention_days":730,"time_zone":"Europe/Lisbon"}
 type Settings struct {
+	// FitEachDraft Whether each order's draft is tried on when it is drafted; false at first.
+	FitEachDraft bool `json:"fit_each_draft"`
+
 	// HoldOnFitting Which findings of a fitting hold its order: `off`, none, as at first; `not_put_on`, those of openings
 	// that are too small; `tight`, these and cloth that is stretched too far; `any`, all. An order
 	// is held if the draft that was tried on is the current one and is not cut.
@@ -5331,6 +5337,12 @@ type Settings struct {
 //
 // Example: {"retention_days":730}
 type SettingsChange struct {
+	// FitEachDraft Whether each order's draft is tried on, in large triangles, when it is drafted. That takes
+	// some seconds of a spare processor each. An order is ready before it is tried on: wait for
+	// `fitting.ready` before you cut. A fitting of a draft that is replaced meanwhile, or of
+	// an order that is cancelled, is cancelled.
+	FitEachDraft *bool `json:"fit_each_draft,omitempty"`
+
 	// HoldOnFitting Which findings of a fitting hold its order.
 	HoldOnFitting *HoldOnFitting `json:"hold_on_fitting,omitempty"`
 

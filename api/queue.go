@@ -106,11 +106,12 @@ func (s *Server) ChangeSettings(
 	ctx context.Context, r ChangeSettingsRequestObject,
 ) (ChangeSettingsResponseObject, error) {
 	set, err := s.service.Access.ChangeSettings(ctx, callerOf(ctx), access.SettingsChange{
-		TimeZone: r.Body.TimeZone, RetentionDays: r.Body.RetentionDays, HoldOnFitting: (*string)(r.Body.HoldOnFitting)})
+		TimeZone: r.Body.TimeZone, RetentionDays: r.Body.RetentionDays, FitEachDraft: r.Body.FitEachDraft,
+		HoldOnFitting: (*string)(r.Body.HoldOnFitting)})
 	return ChangeSettings200JSONResponse(settings(set)), err
 }
 
 func settings(set access.Settings) Settings {
-	return Settings{TimeZone: set.TimeZone, RetentionDays: set.RetentionDays,
+	return Settings{TimeZone: set.TimeZone, RetentionDays: set.RetentionDays, FitEachDraft: set.FitEachDraft,
 		HoldOnFitting: HoldOnFitting(set.HoldOnFitting)}
 }

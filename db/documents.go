@@ -68,8 +68,9 @@ func (q Queries) DraftDocuments(
 }
 
 // SettleDraft is the generated query with the document given plain and its hash
-// filled in. It returns 0 if the order no longer waits for the draft.
-func (q Queries) SettleDraft(ctx context.Context, p query.SettleDraftParams) (int64, error) {
+// filled in. It returns the fitting of the draft, nil if the shop tries none on, and
+// fails with ErrNotFound if the order no longer waits for the draft.
+func (q Queries) SettleDraft(ctx context.Context, p query.SettleDraftParams) (fitting *uuid.UUID, err error) {
 	if p.Document != nil {
 		sum := sha256.Sum256(p.Document)
 		p.Hash, p.Document = sum[:], compress(p.Document)

@@ -163,8 +163,11 @@ func settled(o query.ShopOrder, number int, document []byte) query.SettleDraftPa
 // settle settles a draft.
 func (b *bench) settle(p query.SettleDraftParams) (applied bool, err error) {
 	err = b.store.InTx(b.Context(), func(tx *db.Tx) error {
-		n, err := tx.SettleDraft(b.Context(), p)
-		applied = n > 0
+		_, err := tx.SettleDraft(b.Context(), p)
+		applied = err == nil
+		if errors.Is(err, db.ErrNotFound) {
+			return nil
+		}
 		return err
 	})
 	return applied, err

@@ -34,6 +34,7 @@ type rulesView struct {
 	KeptDays              int    // as stored; 0: until they are erased
 	MaxDays               int
 	TimeZone              string
+	FitEachDraft          bool   // as stored
 	HoldOnFitting         string // as stored
 	Refused               refusals
 }
@@ -64,7 +65,8 @@ func (r *Room) rulesView(c echo.Context, s access.Session) (rulesView, error) {
 		v.Refuse = number(100 * l.Refuse)
 	}
 	set, err := r.service.Access.Settings(c.Request().Context(), s.Caller)
-	v.TimeZone, v.KeptDays, v.HoldOnFitting = set.TimeZone, set.RetentionDays, set.HoldOnFitting
+	v.TimeZone, v.KeptDays = set.TimeZone, set.RetentionDays
+	v.FitEachDraft, v.HoldOnFitting = set.FitEachDraft, set.HoldOnFitting
 	if v.KeptDays > 0 {
 		v.Days = strconv.Itoa(v.KeptDays)
 	}
@@ -147,8 +149,8 @@ func (r *Room) changeSettings(c echo.Context, s access.Session) error {
 		change.TimeZone = &v.TimeZone
 	}
 	if form.Has("hold_on_fitting") {
-		v.HoldOnFitting = form.Get("hold_on_fitting")
-		change.HoldOnFitting = &v.HoldOnFitting
+		v.HoldOnFitting, v.FitEachDraft = form.Get("hold_on_fitting"), form.Get("fit_each_draft") == "yes"
+		change.HoldOnFitting, change.FitEachDraft = &v.HoldOnFitting, &v.FitEachDraft
 	}
 	if form.Has("retention_days") {
 		v.Days = strings.TrimSpace(form.Get("retention_days"))

@@ -186,10 +186,15 @@ func TestRulesAreSet(t *testing.T) {
 	w.do(chromedp.SetValue("input[name=time_zone]", "Europe/Lisbon"))
 	w.press("Save the time zone")
 	w.sees("Saved.")
+	w.do(chromedp.Click("input[name=fit_each_draft]"), chromedp.SetValue("select[name=hold_on_fitting]", "tight"))
+	w.press("Save when drafts are tried on")
+	w.sees("Saved.")
 	set, err := s.service.Access.Settings(t.Context(), s.caller)
-	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400, HoldOnFitting: "off"}) {
-		t.Errorf("settings %+v (%v), want 400 days in Europe/Lisbon", set, err)
+	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400, FitEachDraft: true,
+		HoldOnFitting: "tight"}) {
+		t.Errorf("settings %+v (%v), want 400 days in Europe/Lisbon, each draft tried on and held if tight", set, err)
 	}
+	w.picture("settings-fitting")
 	w.visit("/workroom/settings/audit")
 	w.sees("shop.check_levels_set")
 	w.accessible()

@@ -8,6 +8,7 @@ CREATE TABLE fittings (
     revision    integer     NOT NULL, -- the draft that is tried on
     level       text        NOT NULL CONSTRAINT fittings_level CHECK (level IN ('quick', 'full')),
     cures       boolean     NOT NULL DEFAULT false, -- whether to look for what removes each finding
+    automatic   boolean     NOT NULL DEFAULT false, -- not asked for: its shop tries each draft on
     cloth       text        CONSTRAINT fittings_cloth CHECK (cloth <> ''), -- name of a preset; NULL: by style
     state       text        NOT NULL CONSTRAINT fittings_state CHECK (state IN ('queued', 'running', 'ready', 'failed', 'cancelled')),
     report      jsonb,      -- what was found; tells of the body
@@ -28,6 +29,7 @@ ALTER TABLE fittings ALTER COLUMN picture SET STORAGE EXTERNAL; -- compressed al
 CREATE INDEX fittings_order ON fittings (order_id, id DESC);
 CREATE INDEX fittings_open ON fittings (shop_id) WHERE finished_at IS NULL;
 
+ALTER TABLE shops ADD COLUMN fit_each_draft boolean NOT NULL DEFAULT false;
 -- The kind of finding from which on a fitting holds its order; NULL: none does.
 ALTER TABLE shops ADD COLUMN hold_on_fitting text
     CONSTRAINT shops_hold_on_fitting CHECK (hold_on_fitting IN ('not_put_on', 'tight', 'any'));
@@ -47,5 +49,5 @@ ALTER TABLE webhook_endpoints ADD CONSTRAINT webhook_endpoints_events CHECK (
     cardinality(events) >= 1 AND events <@ ARRAY[
         'order.received', 'order.held', 'order.ready', 'order.revised', 'order.cancelled', 'order.failed',
         'order.cut', 'order.shipped', 'order.uncut']);
-ALTER TABLE shops DROP COLUMN hold_on_fitting;
+ALTER TABLE shops DROP COLUMN fit_each_draft, DROP COLUMN hold_on_fitting;
 DROP TABLE fittings;

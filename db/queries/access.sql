@@ -82,13 +82,14 @@ SELECT (EXISTS (SELECT FROM orders o WHERE o.shop_id = @shop_id AND o.id = @id)
     OR EXISTS (SELECT FROM customers c WHERE c.shop_id = @shop_id AND c.id = @id))::boolean;
 
 -- name: ShopSettings :one
-SELECT time_zone, retention_days, hold_on_fitting FROM shops WHERE id = @id;
+SELECT time_zone, retention_days, fit_each_draft, hold_on_fitting FROM shops WHERE id = @id;
 
 -- name: SetShopSettings :one
 -- SetShopSettings sets a shop's time zone, for how many days after their last
--- order its customers are kept, where NULL keeps them, and from which kind of finding
--- on a fitting holds its order, where NULL is none.
-UPDATE shops SET time_zone = @time_zone, retention_days = @retention_days, hold_on_fitting = @hold_on_fitting
+-- order its customers are kept, where NULL keeps them, whether each draft is tried on,
+-- and from which kind of finding on a fitting holds its order, where NULL is none.
+UPDATE shops SET time_zone = @time_zone, retention_days = @retention_days, fit_each_draft = @fit_each_draft,
+    hold_on_fitting = @hold_on_fitting
 WHERE id = @id RETURNING id;
 
 -- name: LinkKey :one

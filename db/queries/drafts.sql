@@ -35,10 +35,10 @@ LEFT JOIN alterations k ON k.id = (
     WHERE x.customer_id = i.customer_id AND x.erased_at IS NULL ORDER BY x.version DESC LIMIT 1)
 WHERE i.id = @order_id;
 
--- name: SettleDraft :execrows
+-- name: SettleDraft :one
 -- SettleDraft writes the result of a drafting job: the order's status, the draft
--- if a document is given, a line of the history, and messages to the endpoints
--- that subscribed to the type.
+-- if a document is given, a fitting of it if the shop tries each draft on, a line of
+-- the history, and messages to the endpoints that subscribed to the type.
 --
 -- An order that no longer waits for the request gets nothing, and no row is
 -- returned: a job that runs twice, or late, or on two replicas, leaves one
@@ -59,6 +59,13 @@ WITH claimed AS (
         sqlc.narg('parent')::integer, sqlc.narg('reason')::text, sqlc.narg('created_by')::uuid,
         sqlc.arg('at')::timestamptz
     FROM claimed WHERE sqlc.narg('document')::bytea IS NOT NULL
+    RETURNING shop_id, order_id, number, created_at
+), fitted AS (
+    INSERT INTO fittings (id, shop_id, order_id, revision, level, automatic, state, created_at)
+    SELECT uuid_v7(d.created_at), d.shop_id, d.order_id, d.number, 'quick', true, 'queued', d.created_at
+    FROM drafted d JOIN shops s ON s.id = d.shop_id JOIN shops o ON o.id = coalesce(s.test_of, s.id)
+    WHERE o.fit_each_draft
+    RETURNING id
 ), noted AS (
     INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, at)
     SELECT claimed.shop_id, claimed.id, sqlc.arg('event')::text, 'received', sqlc.arg('status')::text,
@@ -71,4 +78,4 @@ WITH claimed AS (
     FROM claimed JOIN order_receivers e ON e.orders_of = claimed.shop_id
     WHERE sqlc.narg('message_type')::text = ANY (e.events)
 )
-SELECT claimed.id FROM claimed;
+SELECT fitted.id AS fitting_id FROM claimed LEFT JOIN fitted ON true;

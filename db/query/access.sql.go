@@ -539,24 +539,27 @@ func (q *Queries) SessionByHash(ctx context.Context, hash []byte) (SessionByHash
 }
 
 const setShopSettings = `-- name: SetShopSettings :one
-UPDATE shops SET time_zone = $1, retention_days = $2, hold_on_fitting = $3
-WHERE id = $4 RETURNING id
+UPDATE shops SET time_zone = $1, retention_days = $2, fit_each_draft = $3,
+    hold_on_fitting = $4
+WHERE id = $5 RETURNING id
 `
 
 type SetShopSettingsParams struct {
 	TimeZone      string
 	RetentionDays *int
+	FitEachDraft  bool
 	HoldOnFitting *string
 	ID            uuid.UUID
 }
 
 // SetShopSettings sets a shop's time zone, for how many days after their last
-// order its customers are kept, where NULL keeps them, and from which kind of finding
-// on a fitting holds its order, where NULL is none.
+// order its customers are kept, where NULL keeps them, whether each draft is tried on,
+// and from which kind of finding on a fitting holds its order, where NULL is none.
 func (q *Queries) SetShopSettings(ctx context.Context, arg SetShopSettingsParams) (uuid.UUID, error) {
 	row := q.db.QueryRow(ctx, setShopSettings,
 		arg.TimeZone,
 		arg.RetentionDays,
+		arg.FitEachDraft,
 		arg.HoldOnFitting,
 		arg.ID,
 	)
@@ -591,19 +594,25 @@ func (q *Queries) ShopBySlug(ctx context.Context, slug string) (ShopBySlugRow, e
 }
 
 const shopSettings = `-- name: ShopSettings :one
-SELECT time_zone, retention_days, hold_on_fitting FROM shops WHERE id = $1
+SELECT time_zone, retention_days, fit_each_draft, hold_on_fitting FROM shops WHERE id = $1
 `
 
 type ShopSettingsRow struct {
 	TimeZone      string
 	RetentionDays *int
+	FitEachDraft  bool
 	HoldOnFitting *string
 }
 
 func (q *Queries) ShopSettings(ctx context.Context, id uuid.UUID) (ShopSettingsRow, error) {
 	row := q.db.QueryRow(ctx, shopSettings, id)
 	var i ShopSettingsRow
-	err := row.Scan(&i.TimeZone, &i.RetentionDays, &i.HoldOnFitting)
+	err := row.Scan(
+		&i.TimeZone,
+		&i.RetentionDays,
+		&i.FitEachDraft,
+		&i.HoldOnFitting,
+	)
 	return i, err
 }
 

@@ -247,7 +247,7 @@ func (q *Queries) DraftRevision(ctx context.Context, arg DraftRevisionParams) (D
 	return i, err
 }
 
-const settleDraft = `-- name: SettleDraft :execrows
+const settleDraft = `-- name: SettleDraft :one
 WITH claimed AS (
     UPDATE orders o SET status = $1::text, reason_code = $2::text,
         faults = $3::jsonb, revision = nullif($4::integer, 0),
@@ -263,6 +263,13 @@ WITH claimed AS (
         $14::integer, $15::text, $16::uuid,
         $5::timestamptz
     FROM claimed WHERE $11::bytea IS NOT NULL
+    RETURNING shop_id, order_id, number, created_at
+), fitted AS (
+    INSERT INTO fittings (id, shop_id, order_id, revision, level, automatic, state, created_at)
+    SELECT uuid_v7(d.created_at), d.shop_id, d.order_id, d.number, 'quick', true, 'queued', d.created_at
+    FROM drafted d JOIN shops s ON s.id = d.shop_id JOIN shops o ON o.id = coalesce(s.test_of, s.id)
+    WHERE o.fit_each_draft
+    RETURNING id
 ), noted AS (
     INSERT INTO order_events (shop_id, order_id, event, from_status, to_status, revision, reason_code, at)
     SELECT claimed.shop_id, claimed.id, $17::text, 'received', $1::text,
@@ -275,7 +282,7 @@ WITH claimed AS (
     FROM claimed JOIN order_receivers e ON e.orders_of = claimed.shop_id
     WHERE $19::text = ANY (e.events)
 )
-SELECT claimed.id FROM claimed
+SELECT fitted.id AS fitting_id FROM claimed LEFT JOIN fitted ON true
 `
 
 type SettleDraftParams struct {
@@ -302,15 +309,15 @@ type SettleDraftParams struct {
 }
 
 // SettleDraft writes the result of a drafting job: the order's status, the draft
-// if a document is given, a line of the history, and messages to the endpoints
-// that subscribed to the type.
+// if a document is given, a fitting of it if the shop tries each draft on, a line of
+// the history, and messages to the endpoints that subscribed to the type.
 //
 // An order that no longer waits for the request gets nothing, and no row is
 // returned: a job that runs twice, or late, or on two replicas, leaves one
 // draft, one line and one message for each endpoint. It conflicts with
 // draft_revisions_not_erased if the customer was erased meanwhile.
-func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) (int64, error) {
-	result, err := q.db.Exec(ctx, settleDraft,
+func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) (*uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, settleDraft,
 		arg.Status,
 		arg.ReasonCode,
 		arg.Faults,
@@ -332,8 +339,7 @@ func (q *Queries) SettleDraft(ctx context.Context, arg SettleDraftParams) (int64
 		arg.MessageType,
 		arg.MessageBody,
 	)
-	if err != nil {
-		return 0, err
-	}
-	return result.RowsAffected(), nil
+	var fitting_id *uuid.UUID
+	err := row.Scan(&fitting_id)
+	return fitting_id, err
 }

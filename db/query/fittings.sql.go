@@ -14,9 +14,10 @@ import (
 )
 
 const countOpenFittings = `-- name: CountOpenFittings :one
-SELECT count(*) FROM fittings WHERE shop_id = $1 AND finished_at IS NULL
+SELECT count(*) FROM fittings WHERE shop_id = $1 AND finished_at IS NULL AND NOT automatic
 `
 
+// CountOpenFittings counts the unfinished fittings of a shop that somebody asked for.
 func (q *Queries) CountOpenFittings(ctx context.Context, shopID uuid.UUID) (int64, error) {
 	row := q.db.QueryRow(ctx, countOpenFittings, shopID)
 	var count int64
@@ -58,7 +59,7 @@ func (q *Queries) FinishFitting(ctx context.Context, arg FinishFittingParams) (i
 }
 
 const fitting = `-- name: Fitting :one
-SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, automatic, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = $1 AND id = $2
 `
@@ -76,6 +77,7 @@ type FittingRow struct {
 	Level      string
 	Cures      bool
 	Cloth      *string
+	Automatic  bool
 	State      string
 	Report     json.RawMessage
 	Reason     *string
@@ -98,6 +100,7 @@ func (q *Queries) Fitting(ctx context.Context, arg FittingParams) (FittingRow, e
 		&i.Level,
 		&i.Cures,
 		&i.Cloth,
+		&i.Automatic,
 		&i.State,
 		&i.Report,
 		&i.Reason,
@@ -134,8 +137,11 @@ func (q *Queries) FittingPicture(ctx context.Context, arg FittingPictureParams) 
 }
 
 const fittingWork = `-- name: FittingWork :one
-SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cures, f.cloth, f.state
-FROM fittings f JOIN shops s ON s.id = f.shop_id WHERE f.id = $1
+SELECT f.shop_id, s.test_of, f.order_id, f.revision, f.level, f.cures, f.cloth, f.state,
+    (f.automatic AND (NOT w.fit_each_draft OR o.status = 'cancelled' OR o.revision IS DISTINCT FROM f.revision))::boolean AS needless
+FROM fittings f JOIN shops s ON s.id = f.shop_id JOIN shops w ON w.id = coalesce(s.test_of, s.id)
+    JOIN orders o ON o.id = f.order_id
+WHERE f.id = $1
 `
 
 type FittingWorkRow struct {
@@ -147,9 +153,11 @@ type FittingWorkRow struct {
 	Cures    bool
 	Cloth    *string
 	State    string
+	Needless bool
 }
 
-// FittingWork reads what a fitting is to try on, by its ID alone, and the shop that its shop is the test shop of.
+// FittingWork reads what a fitting is to try on, by its ID alone, the shop that its shop is the test shop of, and whether
+// nobody needs it: one that nobody asked for, while the shop tries no drafts on or of a draft that is not handed out.
 func (q *Queries) FittingWork(ctx context.Context, id uuid.UUID) (FittingWorkRow, error) {
 	row := q.db.QueryRow(ctx, fittingWork, id)
 	var i FittingWorkRow
@@ -162,12 +170,13 @@ func (q *Queries) FittingWork(ctx context.Context, id uuid.UUID) (FittingWorkRow
 		&i.Cures,
 		&i.Cloth,
 		&i.State,
+		&i.Needless,
 	)
 	return i, err
 }
 
 const fittings = `-- name: Fittings :many
-SELECT id, shop_id, order_id, revision, level, cures, cloth, state, report, reason, engine, created_by, created_at, started_at,
+SELECT id, shop_id, order_id, revision, level, cures, cloth, automatic, state, report, reason, engine, created_by, created_at, started_at,
     finished_at
 FROM fittings WHERE shop_id = $1 AND order_id = $2 ORDER BY id DESC LIMIT $3::integer
 `
@@ -186,6 +195,7 @@ type FittingsRow struct {
 	Level      string
 	Cures      bool
 	Cloth      *string
+	Automatic  bool
 	State      string
 	Report     json.RawMessage
 	Reason     *string
@@ -214,6 +224,7 @@ func (q *Queries) Fittings(ctx context.Context, arg FittingsParams) ([]FittingsR
 			&i.Level,
 			&i.Cures,
 			&i.Cloth,
+			&i.Automatic,
 			&i.State,
 			&i.Report,
 			&i.Reason,
@@ -231,6 +242,19 @@ func (q *Queries) Fittings(ctx context.Context, arg FittingsParams) ([]FittingsR
 		return nil, err
 	}
 	return items, nil
+}
+
+const fittingsAhead = `-- name: FittingsAhead :one
+SELECT count(*) FROM fittings f JOIN fittings o ON o.shop_id = f.shop_id
+WHERE f.id = $1 AND o.finished_at IS NULL AND o.id < f.id
+`
+
+// FittingsAhead counts the unfinished fittings of a fitting's shop that came before it.
+func (q *Queries) FittingsAhead(ctx context.Context, id uuid.UUID) (int64, error) {
+	row := q.db.QueryRow(ctx, fittingsAhead, id)
+	var count int64
+	err := row.Scan(&count)
+	return count, err
 }
 
 const insertFitting = `-- name: InsertFitting :exec

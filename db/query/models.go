@@ -155,6 +155,7 @@ type Fitting struct {
 	Revision   int
 	Level      string
 	Cures      bool
+	Automatic  bool
 	Cloth      *string
 	State      string
 	Report     json.RawMessage
@@ -347,6 +348,7 @@ type Shop struct {
 	CreatedAt            time.Time
 	TimeZone             string
 	TestOf               *uuid.UUID
+	FitEachDraft         bool
 	HoldOnFitting        *string
 }
 

@@ -24,6 +24,7 @@ const MaxRetentionDays = 3650
 type Settings struct {
 	TimeZone      string // a name of the IANA database, which says when the shop's day ends
 	RetentionDays int    // days that customers are kept after their last order; 0: until they are erased
+	FitEachDraft  bool   // each order's draft is tried on without being asked for
 	HoldOnFitting string // the least grave kind of finding with which a fitting holds its order, Any or Off
 }
 
@@ -42,6 +43,7 @@ func HoldsOnFitting() []string {
 type SettingsChange struct {
 	TimeZone      *string
 	RetentionDays *int
+	FitEachDraft  *bool
 	HoldOnFitting *string
 }
 
@@ -53,7 +55,8 @@ func (s *Service) Settings(ctx context.Context, caller service.Caller) (Settings
 func settingsOf(ctx context.Context, q db.Queries, shop uuid.UUID) (Settings, error) {
 	row, err := q.ShopSettings(ctx, shop)
 	return Settings{TimeZone: row.TimeZone, RetentionDays: service.OrZero(row.RetentionDays),
-		HoldOnFitting: cmp.Or(service.OrZero(row.HoldOnFitting), Off)}, service.OrNotFound(err, "shop")
+		FitEachDraft: row.FitEachDraft, HoldOnFitting: cmp.Or(service.OrZero(row.HoldOnFitting), Off),
+	}, service.OrNotFound(err, "shop")
 }
 
 // HoldOnFitting returns that setting of a shop.
@@ -92,6 +95,13 @@ func (s *Service) ChangeSettings(
 				return err
 			}
 		}
+		if c.FitEachDraft != nil && *c.FitEachDraft != set.FitEachDraft {
+			set.FitEachDraft = *c.FitEachDraft
+			if err := Record(ctx, tx, caller, Action{Name: "shop.fit_each_draft_set", Subject: caller.Shop, At: now,
+				Detail: map[string]any{"fit_each_draft": set.FitEachDraft}}); err != nil {
+				return err
+			}
+		}
 		if c.HoldOnFitting != nil && *c.HoldOnFitting != set.HoldOnFitting {
 			set.HoldOnFitting = *c.HoldOnFitting
 			if err := Record(ctx, tx, caller, Action{Name: "shop.hold_on_fitting_set", Subject: caller.Shop, At: now,
@@ -105,7 +115,8 @@ func (s *Service) ChangeSettings(
 }
 
 func storeSettings(ctx context.Context, tx *db.Tx, shop uuid.UUID, set Settings) error {
-	p := query.SetShopSettingsParams{ID: shop, TimeZone: set.TimeZone, RetentionDays: service.Optional(set.RetentionDays)}
+	p := query.SetShopSettingsParams{ID: shop, TimeZone: set.TimeZone, RetentionDays: service.Optional(set.RetentionDays),
+		FitEachDraft: set.FitEachDraft}
 	if set.HoldOnFitting != Off {
 		p.HoldOnFitting = &set.HoldOnFitting
 	}

@@ -77,7 +77,7 @@ const (
 
 // Limits of fittings.
 const (
-	maxOpen  = 20 // of a shop, waiting or running
+	maxOpen  = 20 // of a shop, waiting or running, that somebody asked for
 	maxShown = 100
 )
 
@@ -89,6 +89,7 @@ type Fitting struct {
 	Detail     Detail
 	Cures      bool   // look for what removes each finding
 	Cloth      string // name of a preset; "" for the one that suits the style
+	Automatic  bool   // nobody asked for it: the shop tries each draft on
 	State      State
 	Report     *Report // nil unless ready
 	Reason     string  // why it failed
@@ -101,9 +102,9 @@ type Fitting struct {
 
 func decode(row query.FittingRow) (Fitting, error) {
 	f := Fitting{ID: row.ID, OrderID: row.OrderID, Revision: row.Revision, Detail: Detail(row.Level), Cures: row.Cures,
-		Cloth: service.OrZero(row.Cloth), State: State(row.State), Reason: service.OrZero(row.Reason),
-		Engine: service.OrZero(row.Engine), CreatedBy: row.CreatedBy, CreatedAt: row.CreatedAt, StartedAt: row.StartedAt,
-		FinishedAt: row.FinishedAt}
+		Cloth: service.OrZero(row.Cloth), Automatic: row.Automatic, State: State(row.State),
+		Reason: service.OrZero(row.Reason), Engine: service.OrZero(row.Engine), CreatedBy: row.CreatedBy,
+		CreatedAt: row.CreatedAt, StartedAt: row.StartedAt, FinishedAt: row.FinishedAt}
 	if row.Report == nil {
 		return f, nil
 	}
@@ -218,7 +219,8 @@ func (s *Service) insert(ctx context.Context, tx *db.Tx, caller service.Caller, 
 	if err != nil {
 		return err
 	}
-	return s.Jobs.Enqueue(ctx, tx, tryArgs{f.ID, int(open)})
+	// A few fittings take as long as many drafts.
+	return s.Jobs.Enqueue(ctx, tx, orders.FittingJob{FittingID: f.ID, Waiting: min(10*int(open), orders.BehindRequests-1)})
 }
 
 // Get returns a fitting.

@@ -14,6 +14,7 @@ import (
 	"tapeline/drafting/fitting"
 	"tapeline/service"
 	"tapeline/service/access"
+	"tapeline/service/orders"
 	"tapeline/service/work"
 )
 
@@ -21,20 +22,9 @@ import (
 const (
 	mostTime  = 60 * time.Second // of a processor; a dress takes 1 to 5 s
 	lookEvery = time.Second      // between two looks whether the fitting was cancelled
-	otherFits = 2 * time.Second  // before the next try while another fitting of the shop runs
+	otherFits = 2 * time.Second  // before the next try for each fitting of the shop that goes first
+	mostAhead = 30               // of these, from which on more make no difference
 )
-
-// tryArgs is the job of a fitting.
-type tryArgs struct {
-	FittingID uuid.UUID `json:"fitting_id"`
-	behind    int       // unfinished fittings of the shop when this one came
-}
-
-func (tryArgs) Kind() string      { return "fitting" }
-func (tryArgs) Queue() work.Queue { return work.Fittings }
-
-// Behind implements work.Behind: a few fittings take as long as many drafts.
-func (a tryArgs) Behind() int { return 10 * a.behind }
 
 // Reasons why a fitting under way ends early.
 var (
@@ -44,7 +34,7 @@ var (
 
 // try makes a fitting. A worker may stop at any point, and two may have the same
 // job: one result is stored.
-func (s *Service) try(ctx context.Context, job *work.Job[tryArgs]) error {
+func (s *Service) try(ctx context.Context, job *work.Job[orders.FittingJob]) error {
 	id := job.Args.FittingID
 	w, err := s.store.FittingWork(ctx, id)
 	if errors.Is(err, db.ErrNotFound) || err == nil && State(w.State).finished() {
@@ -53,12 +43,20 @@ func (s *Service) try(ctx context.Context, job *work.Job[tryArgs]) error {
 	if err != nil {
 		return fmt.Errorf("read fitting: %w", err)
 	}
+	if w.Needless {
+		_, err := s.store.FinishFitting(ctx, query.FinishFittingParams{ID: id, State: string(Cancelled), At: s.Clock.Now()})
+		return err
+	}
 	begun, err := s.begin(ctx, w.ShopID, id)
 	if err != nil {
 		return err
 	}
 	if !begun {
-		return work.Again(otherFits)
+		ahead, err := s.store.FittingsAhead(ctx, id)
+		if err != nil {
+			return err
+		}
+		return work.Again(otherFits * time.Duration(min(max(ahead, 1), mostAhead)))
 	}
 	trying, end := s.Watch(ctx, func(ctx context.Context) (bool, error) { return s.gone(ctx, id) })
 	tried, err := s.tryOn(trying, id, w)
@@ -237,10 +235,10 @@ func (s *Service) fail(ctx context.Context, id uuid.UUID, w query.FittingWorkRow
 // have none.
 func (s *Service) Orphans(ctx context.Context, before time.Time, limit int) ([]work.Args, error) {
 	ids, err := s.store.OrphanedFittings(ctx,
-		query.OrphanedFittingsParams{Kind: tryArgs{}.Kind(), Before: before, Limit: limit})
+		query.OrphanedFittingsParams{Kind: orders.FittingJob{}.Kind(), Before: before, Limit: limit})
 	jobs := make([]work.Args, len(ids))
 	for i, id := range ids {
-		jobs[i] = tryArgs{FittingID: id}
+		jobs[i] = orders.FittingJob{FittingID: id, Waiting: orders.BehindRequests}
 	}
 	return jobs, err
 }

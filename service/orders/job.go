@@ -43,12 +43,33 @@ func (s *Service) draft(ctx context.Context, job *work.Job[DraftJob]) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.store.SettleDraft(ctx, *settled)
-	if db.Conflicts(err, "draft_revisions_not_erased") {
-		return nil // erased while it was drafted; its order is cancelled
+	fitting, err := s.store.SettleDraft(ctx, *settled)
+	if errors.Is(err, db.ErrNotFound) || db.Conflicts(err, "draft_revisions_not_erased") {
+		return nil // overtaken, or erased while it was drafted; its order is cancelled
 	}
-	return err
+	if err != nil || fitting == nil {
+		return err
+	}
+	// If the program dies here, Orphans of fittings finds the fitting without its job.
+	return s.store.InTx(ctx, func(tx *db.Tx) error {
+		return s.Jobs.Enqueue(ctx, tx, FittingJob{FittingID: *fitting, Waiting: BehindRequests})
+	})
 }
+
+// FittingJob is the job to try a draft on.
+type FittingJob struct {
+	FittingID uuid.UUID `json:"fitting_id"`
+	Waiting   int       `json:"-"` // jobs that go first, as work.Behind counts them
+}
+
+// BehindRequests has a job wait until the fittings that somebody asked for are made.
+const BehindRequests = 100
+
+func (FittingJob) Kind() string      { return "fitting" }
+func (FittingJob) Queue() work.Queue { return work.Fittings }
+
+// Behind implements work.Behind.
+func (j FittingJob) Behind() int { return j.Waiting }
 
 // settle drafts an order and returns what to write of it. It reads everything
 // before it takes a core.

@@ -198,7 +198,7 @@ func (tryArgs) Kind() string      { return "refit_fitting" }
 func (tryArgs) Queue() work.Queue { return work.Fittings }
 
 // Behind implements work.Behind: fittings of single orders go first.
-func (tryArgs) Behind() int { return 100 }
+func (tryArgs) Behind() int { return orders.BehindRequests }
 
 // tryNext tries the next order of a refit on and then goes to the end of the queue. A
 // worker may stop at any point, and two may have the same job: one result is stored.
