@@ -72,7 +72,8 @@ func (a answer) VisitGetFittingPictureResponse(w http.ResponseWriter) error { re
 func fitting(f fittings.Fitting) Fitting {
 	w := Fitting{ID: f.ID, OrderID: f.OrderID, Revision: f.Revision, Level: FittingLevel(f.Detail),
 		Cures: f.Cures, Cloth: FittingCloth(f.Cloth), Automatic: f.Automatic, State: FittingState(f.State),
-		Reason: f.Reason, Engine: f.Engine, CreatedBy: deref(f.CreatedBy), CreatedAt: f.CreatedAt, StartedAt: deref(f.StartedAt), FinishedAt: deref(f.FinishedAt)}
+		Reason: f.Reason, Engine: f.Engine, CreatedBy: deref(f.CreatedBy), CreatedAt: f.CreatedAt,
+		StartedAt: deref(f.StartedAt), FinishedAt: deref(f.FinishedAt)}
 	if f.Report == nil {
 		return w
 	}
