@@ -13,6 +13,7 @@ import (
 	"github.com/google/uuid"
 
 	"tapeline/api"
+	"tapeline/db"
 	"tapeline/service"
 )
 
@@ -131,6 +132,51 @@ func TestRefitSaysWhatItDoesToTheFit(t *testing.T) {
 	}
 }
 
+// An order that another release drafted 20 mm smaller: a refit to this release says that
+// the bust becomes looser by as much, and a fitting shows the draft that is handed out.
+func TestRefitToThisReleaseIsTriedOn(t *testing.T) {
+	t.Parallel()
+	b := setup(t)
+	o := b.bodiced(-20, "LL-1")
+	smaller := b.bodiced(-40, "LL-2")
+	b.must(b.store.InTx(t.Context(), func(tx *db.Tx) error {
+		if _, err := tx.Raw().Exec(t.Context(), "SET LOCAL session_replication_role = replica"); err != nil {
+			return err
+		}
+		_, err := tx.Raw().Exec(t.Context(), `UPDATE draft_revisions d SET engine = 'earlier', document = s.document, hash = s.hash
+			FROM draft_revisions s WHERE d.order_id = $1 AND s.order_id = $2`, o.ID, smaller.ID)
+		return err
+	}))
+	strain := func(f *api.FittingReport) float64 {
+		i := slices.IndexFunc(f.Findings, func(x api.FittingFinding) bool {
+			return x.Kind == api.FittingFindingKindTight && x.Place == "bust"
+		})
+		if i < 0 {
+			t.Fatalf("no bust among %+v", f.Findings)
+		}
+		return f.Findings[i].Value
+	}
+	stored := b.fitted(b.tryOn(o.ID))
+	if other := b.fitted(b.tryOn(smaller.ID)); strain(stored.Report) != strain(other.Report) {
+		t.Errorf("strain %v of the stored draft, %v of the one it was copied from", strain(stored.Report), strain(other.Report))
+	}
+	r := b.refit(object{"engine": object{}}, object{"orders": []any{o.ID}})
+	b.tryRefitOn(r.ID, object{"level": "quick"})
+	f := b.refitOrder(r.ID, o.ID).Fitting
+	if f == nil || f.State != api.FittingStateReady {
+		t.Fatalf("fitting: %+v", f)
+	}
+	j := slices.IndexFunc(f.Changes, func(c api.FittingChange) bool {
+		return c.Kind == api.FittingFindingKindTight && c.Place == "bust"
+	})
+	if j < 0 || f.Changes[j].Effect != api.FittingEffectLooser {
+		t.Fatalf("changes: %+v", f.Changes)
+	}
+	if eased, want := *f.Changes[j].Before-*f.Changes[j].After, 100*(920/880.0-920/900.0); math.Abs(eased-want) > 0.8 {
+		t.Errorf("the strain at the bust shrinks by %.2f %%, want %.2f", eased, want)
+	}
+}
+
 func (b *bench) refitPictures(r api.Refit, o api.Order) {
 	b.Helper()
 	path := "/v1/refits/" + r.ID.String() + "/orders/" + o.ID.String() + "/fitting."
@@ -202,7 +248,7 @@ func TestRefitFittingsRefused(t *testing.T) {
 		api.ProblemCodeNotFound)
 	b.apply(r.ID, object{"apply": "all"})
 	b.as(service.RoleStaff, "POST", path, object{}).problem(http.StatusConflict, api.ProblemCodeWrongState)
-	for name, change := range map[string]object{"nothing changes": roomier(9), "this release": {"engine": object{}}} {
+	for name, change := range map[string]object{"the same fit": roomier(9), "the same release": {"engine": object{}}} {
 		same := b.refit(change, nil)
 		p := b.as(service.RoleStaff, "POST", "/v1/refits/"+same.ID.String()+"/fittings", object{}).
 			problem(http.StatusConflict, api.ProblemCodeWrongState)

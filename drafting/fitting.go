@@ -18,8 +18,9 @@ import (
 
 // FittingOptions say how an order is tried on.
 type FittingOptions struct {
-	Form     *form.Form // nil for one of the order's measurements
-	Cloth    string     // name of a preset; "" for the one that suits the style
+	Form     *form.Form      // nil for one of the order's measurements
+	Draft    *finish.Pattern // the order's draft, made before; nil to make it
+	Cloth    string          // name of a preset; "" for the one that suits the style
 	Quick    bool
 	Progress func(steps int, residual float64)
 }
@@ -38,8 +39,10 @@ type Fitting struct {
 	Options fitting.Options
 }
 
-// TryOn drafts an order and tries the pattern on its body. The error is a
-// fault.List where the order or an option is at fault.
+// TryOn drafts an order, unless its draft is given, and tries the pattern on its body. An
+// order whose alterations differ from left to right is always drafted: each half is tried
+// on as if both were alike. The error is a fault.List where the order or an option is at
+// fault.
 func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) {
 	spec, request, err := o.Request()
 	if err != nil {
@@ -72,11 +75,15 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 			return nil, fault.List{{Code: fault.Undraftable, Field: "/measurements", Accepted: err.Error()}}
 		}
 	}
-	drafted, err := Draft(ctx, o)
-	if err != nil {
-		return nil, err
+	drafted := opts.Draft
+	if drafted == nil {
+		made, err := Draft(ctx, o)
+		if err != nil {
+			return nil, err
+		}
+		drafted = &made
 	}
-	p := unfinished(drafted)
+	p := unfinished(*drafted)
 	options := fitting.Options{Cloth: cloth, Quick: opts.Quick, Close: request.Fit == "close", Progress: opts.Progress}
 	r, err := fitting.Wear(ctx, p, on, person, options)
 	if not, ok := errors.AsType[*fitting.NotTriedError](err); ok {
@@ -85,7 +92,7 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if err != nil {
 		return nil, err
 	}
-	return &Fitting{Result: r, Pattern: drafted, Body: person, Assumed: assumed, Form: on, Options: options}, nil
+	return &Fitting{Result: r, Pattern: *drafted, Body: person, Assumed: assumed, Form: on, Options: options}, nil
 }
 
 // unfinished returns a draft on its seam lines.

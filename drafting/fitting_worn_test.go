@@ -2,10 +2,12 @@ package drafting_test
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
 	"tapeline/drafting"
+	"tapeline/drafting/document"
 	"tapeline/drafting/fitting"
 )
 
@@ -70,5 +72,36 @@ func TestTryOnBuiltIn(t *testing.T) {
 				t.Errorf("%s, %s, of ordinary ease: %s", test.style, test.choices, x.Words)
 			}
 		}
+	}
+}
+
+// A draft that was stored is tried on as it was when it was made.
+func TestTryStoredDraftOn(t *testing.T) {
+	for _, style := range []string{"shift-dress", "button-shirt", "straight-trousers", "pleated-skirt", "coat", "leggings"} {
+		t.Run(style, func(t *testing.T) {
+			t.Parallel()
+			o := tried(t, style, "")
+			made, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Quick: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			data, err := document.New(made.Pattern).Encode()
+			if err != nil {
+				t.Fatal(err)
+			}
+			read, err := document.Decode(data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stored := read.Pattern()
+			again, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Quick: true, Draft: &stored})
+			if err != nil {
+				t.Fatal(err)
+			}
+			was, is := made.Report(""), again.Report("")
+			if !reflect.DeepEqual(was, is) {
+				t.Errorf("made: %+v\nstored: %+v", was, is)
+			}
+		})
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"tapeline/db"
 	"tapeline/db/query"
 	"tapeline/drafting"
+	"tapeline/drafting/fault"
 	"tapeline/drafting/fitting"
 	"tapeline/service"
 	"tapeline/service/access"
@@ -139,14 +140,18 @@ type tried struct {
 	picture []byte
 }
 
-// tryOn drafts the order again as it was and tries it on, on a spare core.
+// tryOn tries the stored draft on, on a spare core.
 func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRow) (t tried, err error) {
 	caller := service.Caller{Shop: w.ShopID, TestOf: service.OrZero(w.TestOf)}
-	order, err := s.Orders.OfDraft(ctx, caller, w.OrderID, w.Revision)
+	d, err := s.Orders.OfDraft(ctx, caller, w.OrderID, w.Revision)
 	if err != nil {
 		return t, err
 	}
-	options := drafting.FittingOptions{Cloth: service.OrZero(w.Cloth), Quick: Detail(w.Level) == Quick}
+	if err := s.Triable(d); err != nil {
+		return t, err
+	}
+	order := d.Order
+	options := drafting.FittingOptions{Draft: &d.Pattern, Cloth: service.OrZero(w.Cloth), Quick: Detail(w.Level) == Quick}
 	err = s.Cores.DoFor(ctx, work.Bulk, w.ShopID, mostTime, func(ctx context.Context) error {
 		f, err := drafting.TryOn(ctx, order, options)
 		if err != nil {
@@ -160,7 +165,7 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 		if err != nil || !w.Cures || len(f.Findings) == 0 {
 			return err
 		}
-		options.Form = f.Form
+		options.Form, options.Draft = f.Form, nil
 		cures, err := drafting.Cures(ctx, order, options)
 		for _, c := range cures {
 			t.report.Cures = append(t.report.Cures,
@@ -172,6 +177,16 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 		return t, fmt.Errorf("fitting %s: %w", id, err)
 	}
 	return t, nil
+}
+
+// Triable refuses a draft of another release whose sides differ: each half is drafted by
+// this release to be tried on, which would not show the stored draft.
+func (s *Service) Triable(d orders.StoredDraft) error {
+	if d.Engine == s.Version || !d.SidesDiffer() {
+		return nil
+	}
+	return fault.List{{Code: fault.Undraftable, Field: "/alterations", Accepted: fmt.Sprintf(
+		"a draft whose sides differ is tried on by the release that drafted it, %s; draft it again", d.Engine)}}
 }
 
 // finish stores what a fitting found, holds its order if the shop wants that, and

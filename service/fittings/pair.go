@@ -22,7 +22,8 @@ type Pair struct {
 // Two drafts of an order for one wearer.
 type Two struct {
 	Before, After drafting.Order
-	SameBody      bool // they are of the same measurements, and so tried on the same form
+	Stored        *finish.Pattern // the draft of Before; nil to make it
+	SameBody      bool            // they are of the same measurements, and so tried on the same form
 	Detail        Detail
 	Cloth         string // name of a preset; "" for the one that suits the style
 }
@@ -32,6 +33,7 @@ func (s *Service) TryBoth(ctx context.Context, shop uuid.UUID, two Two) (pair Pa
 	options := drafting.FittingOptions{Cloth: two.Cloth, Quick: two.Detail == Quick}
 	err = s.Cores.DoFor(ctx, work.Bulk, shop, 2*mostTime, func(ctx context.Context) error {
 		var before, after drawing.Shaded
+		options.Draft = two.Stored
 		f, err := drafting.TryOn(ctx, two.Before, options)
 		if err != nil {
 			return err
@@ -43,6 +45,7 @@ func (s *Service) TryBoth(ctx context.Context, shop uuid.UUID, two Two) (pair Pa
 		if two.SameBody {
 			options.Form = f.Form
 		}
+		options.Draft = nil
 		if f, err = drafting.TryOn(ctx, two.After, options); err != nil {
 			return err
 		}

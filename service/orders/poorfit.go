@@ -10,34 +10,48 @@ import (
 	"tapeline/db/query"
 	"tapeline/drafting"
 	"tapeline/drafting/fault"
+	"tapeline/drafting/finish"
 	"tapeline/service"
 	"tapeline/service/webhooks"
 )
 
-// OfDraft returns the order that a draft was made from, to be drafted again as it
-// was. revision 0 is the current one. It fails with CodeWrongState if this version of
-// the program no longer takes it, and otherwise as patterns.Head does.
+// A StoredDraft is a draft as it was stored, with the order that it was drafted from.
+type StoredDraft struct {
+	Order   drafting.Order
+	Pattern finish.Pattern
+	Engine  string // version of the program that drafted it
+}
+
+// SidesDiffer reports whether the alterations of the draft differ from left to right.
+func (d StoredDraft) SidesDiffer() bool {
+	return len(d.Order.Alterations.Left)+len(d.Order.Alterations.Right) > 0
+}
+
+// OfDraft returns a draft of an order; revision 0 is the one that is handed out. It fails
+// with the faults if this release doesn't accept the order, and otherwise as
+// patterns.Head does.
 func (s *Service) OfDraft(
 	ctx context.Context, caller service.Caller, id uuid.UUID, revision int,
-) (drafting.Order, error) {
+) (d StoredDraft, err error) {
 	head, err := s.Patterns.Head(ctx, caller, id, revision)
 	if err != nil {
-		return drafting.Order{}, err
+		return d, err
 	}
 	basis, err := s.BasisOf(ctx, caller, head)
 	if err != nil {
-		return drafting.Order{}, err
+		return d, err
 	}
 	row, err := s.store.Order(ctx, query.OrderParams{ShopID: caller.Shop, ID: id})
 	if err != nil {
-		return drafting.Order{}, service.OrNotFound(err, "order")
+		return d, service.OrNotFound(err, "order")
 	}
 	in := db.DraftInput{DraftInput: query.DraftInput{ID: id, Reference: row.Reference}}
-	o, err := s.Compose(ctx, in, basis, head.Number)
-	if err != nil {
-		return drafting.Order{}, noLongerDraftable(err)
+	if d.Order, err = s.Compose(ctx, in, basis, head.Number); err != nil {
+		return d, noLongerDraftable(err)
 	}
-	return o, nil
+	d.Engine = head.Engine
+	d.Pattern, err = s.Patterns.Pattern(ctx, head)
+	return d, err
 }
 
 // Fitted records in the transaction that stores a fitting of an order that it was

@@ -49,7 +49,7 @@ type Fitting struct {
 	Cloth      string
 	State      fittings.State
 	Reason     string // why it failed
-	Engine     string // version of the program that drafted both and tried them on
+	Engine     string // version of the program that tried both on and drafted the second
 	FinishedAt *time.Time
 
 	Before, After *fitting.Report // nil unless it is ready
@@ -135,9 +135,6 @@ func triable(ctx context.Context, tx *db.Tx, row db.Refit) error {
 	case r.Status != ToDecide:
 		return service.Refuse(service.CodeWrongState, "a refit that is %s is not tried on; one that is %s is", r.Status,
 			ToDecide)
-	case r.Change.Engine != nil:
-		return service.Refuse(service.CodeWrongState,
-			"both drafts would be made by this release: what an earlier one drafted is not tried on")
 	}
 	_, err = tx.NextRefitFitting(ctx, row.ID)
 	if err == nil {
@@ -240,8 +237,8 @@ func (s *Service) tryNext(ctx context.Context, job *work.Job[tryArgs]) error {
 	return work.Again(0)
 }
 
-// tryBoth tries an order on in the draft that the preview compared with, and in the one
-// that the refit would give it, both drafted by this release.
+// tryBoth tries an order on in the draft that the preview compared with, as it was
+// stored, and in the one that the refit would give it.
 func (s *Service) tryBoth(
 	ctx context.Context, id uuid.UUID, next query.NextRefitFittingRow,
 ) (p fittings.Pair, err error) {
@@ -262,6 +259,9 @@ func (s *Service) tryBoth(
 	if err != nil {
 		return p, err
 	}
+	if err := s.Fittings.Triable(before); err != nil {
+		return p, err
+	}
 	change, in, basis, err := s.from(ctx, caller, row, in, head)
 	if err != nil {
 		return p, err
@@ -273,7 +273,7 @@ func (s *Service) tryBoth(
 	if err != nil {
 		return p, err
 	}
-	return s.Fittings.TryBoth(ctx, row.ShopID, fittings.Two{Before: before, After: after.order,
+	return s.Fittings.TryBoth(ctx, row.ShopID, fittings.Two{Before: before.Order, Stored: &before.Pattern, After: after.order,
 		Cloth: service.OrZero(next.Cloth), Detail: fittings.Detail(next.Level),
 		SameBody: after.input.MeasurementSetID == in.MeasurementSetID})
 }
