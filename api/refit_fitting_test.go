@@ -143,7 +143,8 @@ func TestRefitToThisReleaseIsTriedOn(t *testing.T) {
 		if _, err := tx.Raw().Exec(t.Context(), "SET LOCAL session_replication_role = replica"); err != nil {
 			return err
 		}
-		_, err := tx.Raw().Exec(t.Context(), `UPDATE draft_revisions d SET engine = 'earlier', document = s.document, hash = s.hash
+		_, err := tx.Raw().Exec(t.Context(), `
+			UPDATE draft_revisions d SET engine = 'earlier', document = s.document, hash = s.hash
 			FROM draft_revisions s WHERE d.order_id = $1 AND s.order_id = $2`, o.ID, smaller.ID)
 		return err
 	}))
@@ -158,7 +159,8 @@ func TestRefitToThisReleaseIsTriedOn(t *testing.T) {
 	}
 	stored := b.fitted(b.tryOn(o.ID))
 	if other := b.fitted(b.tryOn(smaller.ID)); strain(stored.Report) != strain(other.Report) {
-		t.Errorf("strain %v of the stored draft, %v of the one it was copied from", strain(stored.Report), strain(other.Report))
+		t.Errorf("strain %v of the stored draft, %v of the one it was copied from", strain(stored.Report),
+			strain(other.Report))
 	}
 	r := b.refit(object{"engine": object{}}, object{"orders": []any{o.ID}})
 	b.tryRefitOn(r.ID, object{"level": "quick"})

@@ -77,7 +77,8 @@ func TestTryOnBuiltIn(t *testing.T) {
 
 // A draft that was stored is tried on as it was when it was made.
 func TestTryStoredDraftOn(t *testing.T) {
-	for _, style := range []string{"shift-dress", "button-shirt", "straight-trousers", "pleated-skirt", "coat", "leggings"} {
+	styles := []string{"shift-dress", "button-shirt", "straight-trousers", "pleated-skirt", "coat", "leggings"}
+	for _, style := range styles {
 		t.Run(style, func(t *testing.T) {
 			t.Parallel()
 			o := tried(t, style, "")

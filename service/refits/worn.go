@@ -273,8 +273,8 @@ func (s *Service) tryBoth(
 	if err != nil {
 		return p, err
 	}
-	return s.Fittings.TryBoth(ctx, row.ShopID, fittings.Two{Before: before.Order, Stored: &before.Pattern, After: after.order,
-		Cloth: service.OrZero(next.Cloth), Detail: fittings.Detail(next.Level),
+	return s.Fittings.TryBoth(ctx, row.ShopID, fittings.Two{Before: before.Order, Stored: &before.Pattern,
+		After: after.order, Cloth: service.OrZero(next.Cloth), Detail: fittings.Detail(next.Level),
 		SameBody: after.input.MeasurementSetID == in.MeasurementSetID})
 }
 
