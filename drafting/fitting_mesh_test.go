@@ -1,0 +1,88 @@
+package drafting_test
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tapeline/drafting"
+	"tapeline/drafting/body"
+	"tapeline/drafting/fitting"
+	"tapeline/drafting/form"
+)
+
+// meshed reads one of the bodies that have a surface, and its measurements in cm.
+func meshed(t *testing.T, name string) (*form.Form, map[string]float64) {
+	t.Helper()
+	const dir = "../../shared/data/forms/"
+	file, err := os.Open(dir + name + ".obj")
+	if err != nil {
+		t.Skip(err)
+	}
+	defer file.Close()
+	points, triangles, err := form.ReadOBJ(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(dir + name + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var about struct {
+		Measurements map[string]float64
+		Landmarks    map[form.Landmark][3]float64 `json:"landmarks_mm"`
+	}
+	if err := json.Unmarshal(data, &about); err != nil {
+		t.Fatal(err)
+	}
+	landmarks := map[form.Landmark]r3.Vec{}
+	for name, p := range about.Landmarks {
+		landmarks[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
+	}
+	f, err := form.New(t.Context(), points, triangles, landmarks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f, about.Measurements
+}
+
+// TestTryOnFormAndMesh tries dresses on three bodies' own surfaces and on forms of
+// their measurements: worn girths agree within a per cent, and much the same is found.
+func TestTryOnFormAndMesh(t *testing.T) {
+	for _, name := range []string{"w-average", "w-full-bust", "w-petite"} {
+		mesh, cm := meshed(t, name)
+		o := tried(t, "shift-dress", `"sleeve": "none"`)
+		clear(o.Measurements)
+		for n, v := range cm {
+			if _, ok := body.Lookup(body.Name(n)); ok {
+				o.Measurements[body.Name(n)] = 10 * v
+			}
+		}
+		made, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		own, err := drafting.TryOn(t.Context(), o, drafting.FittingOptions{Form: mesh})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, l := range made.Levels {
+			t.Logf("%s, %s: %.1f mm on the form, %.1f on the mesh, cut %.1f", name, l.Name, l.Worn, own.Levels[i].Worn, l.Cut)
+			if math.Abs(l.Worn/own.Levels[i].Worn-1) > 0.01 {
+				t.Errorf("%s, %s: %.1f mm on the form, %.1f on the mesh", name, l.Name, l.Worn, own.Levels[i].Worn)
+			}
+		}
+		// What is found on one and not on the other was read there too, nearly as large.
+		for _, c := range fitting.Changes(made.Report(""), own.Report("")) {
+			most := map[string]float64{"%": 1.2, "mm": 4}[c.Unit]
+			if c.Before == nil || c.After == nil || math.Abs(*c.Before-*c.After) > most {
+				t.Errorf("%s, %s, %s: %+v", name, c.Kind, c.Place, c)
+			} else {
+				t.Logf("%s, %s, %s: %.1f %s on the form, %.1f on the mesh", name, c.Kind, c.Place, *c.Before, c.Unit, *c.After)
+			}
+		}
+	}
+}
