@@ -43,6 +43,19 @@ func Read(name string) (drafting.Order, error) {
 	return Parse(data)
 }
 
+// Refused checks the error of an order: it is want, any if want is "*", and none if it is
+// empty.
+func Refused(t testing.TB, err error, want string) {
+	t.Helper()
+	got := ""
+	if err != nil {
+		got = err.Error()
+	}
+	if want == "*" && got == "" || want != "*" && got != want {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
+
 // Order is Read for a test, which fails without the order.
 func Order(t testing.TB, name string) drafting.Order {
 	t.Helper()
