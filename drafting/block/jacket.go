@@ -214,9 +214,7 @@ func (c cutPieces) pairings() []cutting.Pairing {
 	if c.panel {
 		before := pair(on(c.side, edgeFrontSeam), on(c.front, edgeFrontSeam),
 			c.side.RunLength(edgeFrontSeam)-c.front.RunLength(edgeFrontSeam))
-		before.Notches = []float64{waistOn(c.side, edgeFrontSeam)}
 		behind := pair(on(c.back, edgeBackSeam), on(c.side, edgeBackSeam), 0)
-		behind.Notches, behind.Kind = []float64{waistOn(c.back, edgeBackSeam)}, pattern.NotchDouble
 		list = append(list, before, behind)
 		armholes = [2][]pattern.EdgeRef{{on(c.side, edgeArmholeBack), on(c.back, edgeArmhole)},
 			{on(c.front, edgeArmhole), on(c.side, edgeArmholeFront)}}
@@ -230,17 +228,6 @@ func (c cutPieces) pairings() []cutting.Pairing {
 		}
 	}
 	return append(list, c.sleevePairings(armholes)...)
-}
-
-// waistOn returns where the waist lies on a run walked down, mm along it.
-func waistOn(p pattern.Piece, run string) float64 {
-	for _, l := range p.Lines {
-		if l.Name == lineWaist {
-			_, _, at := p.Run(run).Nearest(l.Path.End())
-			return at
-		}
-	}
-	return p.RunLength(run) / 2
 }
 
 // sleevePairings returns the seams of the sleeve, and those into the armhole behind and before

@@ -102,6 +102,7 @@ type panelSeam struct {
 	waist, hip   float64       // taken in
 	through      []string      // darts that it takes up
 	bustLine     float64
+	notch        pattern.NotchKind // at the waist
 }
 
 func (f *figure) cutBack(m *married, b pattern.Piece) (halves, error) {
@@ -109,8 +110,8 @@ func (f *figure) cutBack(m *married, b pattern.Piece) (halves, error) {
 	from := f.seamStart(b, m.armholes[back], backSeamAt)
 	start := armhole.At(from)
 	j := f.jacket
-	s := panelSeam{name: edgeBackSeam, starts: [2]geom.Point{start, start}, x: start.X - backSeamInside,
-		waist: j.waist.back - j.spring[back], hip: j.hip[back] - j.spring[back]}
+	s := panelSeam{name: edgeBackSeam, notch: pattern.NotchDouble, starts: [2]geom.Point{start, start},
+		x: start.X - backSeamInside, waist: j.waist.back - j.spring[back], hip: j.hip[back] - j.spring[back]}
 	along := tangentAfter(armhole, from).Rotate(geom.Point{}, backSeamTurn)
 	s.along = [2]geom.Point{along, along}
 	s.bustLine = lineAt(b, lineBust, s.x+2)
@@ -125,8 +126,8 @@ func (f *figure) cutBack(m *married, b pattern.Piece) (halves, error) {
 func (f *figure) cutFront(m *married, fr pattern.Piece) (halves, error) {
 	armhole := fr.Run(edgeArmhole)
 	j := f.jacket
-	s := panelSeam{name: edgeFrontSeam, bustLine: m.bustLine, waist: j.waist.front - j.spring[front],
-		hip: j.hip[front] - j.spring[front]}
+	s := panelSeam{name: edgeFrontSeam, notch: pattern.NotchSingle, bustLine: m.bustLine,
+		waist: j.waist.front - j.spring[front], hip: j.hip[front] - j.spring[front]}
 	if !f.hasBust() {
 		at := f.seamStart(fr, m.armholes[front], frontSeamAt)
 		start := armhole.At(at)
@@ -167,25 +168,49 @@ func tangentAfter(path geom.Path, at float64) geom.Point {
 }
 
 const (
-	overBust    = 6.0         // most that the panel is eased into the front over the bust (from memory: 5 to 8)
+	overBust    = 8.0         // most that the panel is eased into the front over the bust (from memory: 5 to 8)
+	mostTension = 1.33        // of the panel's edge above the bust; the front's is as much slacker
 	mostLean    = 14 * degree // of the seam over the bust from straight down
 	leastToBust = 40.0        // from the armhole down to where a seam's edges part
 	straightEnd = 15.0        // of a seam at a hem at or below the hips
 )
 
+// drawSeam draws both edges of a seam: the middle's and the side's. Over the bust a tension above it
+// shortens the side's and lengthens the middle's, so that the side's is longer by no more than is
+// eased in, where mostTension is enough for that.
+func (f *figure) drawSeam(p pattern.Piece, s panelSeam) (edges [2]geom.Path, err error) {
+	draw := func(tension float64) {
+		for i, side := range [2]float64{-0.5, 0.5} {
+			points, foot := f.below(p, s, side)
+			if edges[i], err = s.edge(i, points, [2]float64{1 / tension, tension}[i]); err != nil {
+				return
+			}
+			if end := edges[i].End(); end != foot {
+				edges[i] = append(edges[i], geom.Line(end, foot))
+			}
+		}
+	}
+	over := func(tension float64) float64 {
+		draw(tension)
+		return edges[1].Length() - edges[0].Length() - overBust
+	}
+	tension := 1.0
+	if s.through != nil && over(1) > 0 {
+		var ok bool
+		if tension, ok = root(1, mostTension, 1e-6, over); !ok {
+			tension = mostTension
+		}
+	}
+	draw(tension)
+	return edges, err
+}
+
 // cutSeam cuts a piece along a seam from the armhole to the hem and makes it equally long on both
-// sides, but for what is eased in over the bust.
+// sides, but for what is eased in over the bust. It notches both at the waist.
 func (f *figure) cutSeam(p pattern.Piece, s panelSeam) (halves, error) {
-	var edges [2]geom.Path
-	for i, side := range [2]float64{-0.5, 0.5} {
-		var err error
-		points, foot := f.below(p, s, side)
-		if edges[i], err = s.edge(i, points); err != nil {
-			return halves{}, err
-		}
-		if end := edges[i].End(); end != foot {
-			edges[i] = append(edges[i], geom.Line(end, foot))
-		}
+	edges, err := f.drawSeam(p, s)
+	if err != nil {
+		return halves{}, err
 	}
 	lines := p.Lines
 	p.Lines = nil
@@ -211,7 +236,31 @@ func (f *figure) cutSeam(p pattern.Piece, s panelSeam) (halves, error) {
 		_, side := cutLine(l, edges[1], s.x)
 		parts[0].Lines, parts[1].Lines = append(parts[0].Lines, side), append(parts[1].Lines, middle)
 	}
-	return halves{parts[0], parts[1]}, nil
+	return s.notched(parts), nil
+}
+
+// notched returns the parts of a piece with a notch on each edge of the seam, equally far from the
+// hem, where their waists lie on average: what one edge is longer it has above.
+func (s panelSeam) notched(parts [2]pattern.Piece) halves {
+	var tops, along, below [2]float64
+	for i, part := range parts {
+		run := part.Run(s.name)
+		for _, l := range part.Lines {
+			if l.Name == lineWaist {
+				_, _, along[i] = run.Nearest([2]geom.Point{l.Path.Start(), l.Path.End()}[i])
+			}
+		}
+		below[i] = along[i]
+		if run.Start().Y < run.End().Y {
+			tops[i], below[i] = run.Length(), run.Length()-along[i]
+		}
+	}
+	mean := (below[0] + below[1]) / 2
+	for i := range parts {
+		parts[i].Notches = append(parts[i].Notches,
+			pattern.Notch{Edge: s.name, At: math.Abs(tops[i] - mean), Kind: s.notch})
+	}
+	return halves{parts[0], parts[1]}
 }
 
 // cutLine cuts a level line from the centre to the side in two where a seam crosses it, near x.
@@ -233,13 +282,14 @@ func (s panelSeam) alongBust(waist geom.Point) geom.Point {
 	return down(clamp(fromDown(after.Unit().Lerp(before.Unit(), share)), -mostLean, mostLean))
 }
 
-// edge returns one edge of the seam, from the armhole on through the points below the bust.
-func (s panelSeam) edge(side int, below []geom.Point) (geom.Path, error) {
+// edge returns one edge of the seam, from the armhole with a tension to the bust, and on through the
+// points below it.
+func (s panelSeam) edge(side int, below []geom.Point, tension float64) (geom.Path, error) {
 	start, over := s.starts[side], s.over[side]
 	// Both run alike down to the bust line, so that nothing is taken in there.
 	along := s.alongBust(below[0])
 	end := over.Add(along.Mul((s.bustLine - over.Y) / along.Y))
-	upper, err := geom.Spline([]geom.Point{start, over}, s.along[side], along, 1)
+	upper, err := geom.Spline([]geom.Point{start, over}, s.along[side], along, tension)
 	if err != nil {
 		return nil, err
 	}

@@ -2,10 +2,13 @@ package block
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
+	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 // jacketVariants are choices that between them try every way to cut a jacket.
@@ -59,4 +62,62 @@ func TestAlteredJackets(t *testing.T) {
 		}
 	}
 	y.report(t)
+}
+
+// The waist notches of a panel's seams lie at the waist of both pieces, within what a full bust
+// leaves between them, and as far from the hem on both: no ease lies below the waist.
+func TestWaistNotchesOfPanels(t *testing.T) {
+	t.Parallel()
+	const off = 4.0 // mm; the farthest on the survey's women is 3.3
+	spec := jacketSpec()
+	people := surveytest.Women(t)
+	for i := 0; i < len(people); i += everyNth(9) {
+		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: "regular"})
+		if err != nil {
+			continue // TestJacketsOfTheSurvey counts them
+		}
+		for run, names := range map[string][2]string{edgeFrontSeam: {pieceSide, pieceFront},
+			edgeBackSeam: {pieceSide, pieceBack}} {
+			var below [2]float64
+			for k, name := range names {
+				piece, _ := p.Piece(name)
+				notch, waist := waistOf(t, piece, run)
+				if d := math.Abs(notch - waist); d > off {
+					t.Errorf("row %d: %s/%s: the notch lies %.1f mm from the waist", i, name, run, d)
+				}
+				below[k] = notch
+				if path := piece.Run(run); path.Start().Y < path.End().Y {
+					below[k] = path.Length() - notch
+				}
+			}
+			if d := math.Abs(below[0] - below[1]); d > 0.1 {
+				t.Errorf("row %d: %s: the notches lie %.1f and %.1f mm above the hem", i, run, below[0], below[1])
+			}
+		}
+	}
+}
+
+// waistOf returns where the notch of a run lies, and where the waist line meets it, mm along it.
+func waistOf(t *testing.T, p pattern.Piece, run string) (notch, waist float64) {
+	t.Helper()
+	path := p.Run(run)
+	nearest := math.Inf(1)
+	for _, l := range p.Lines {
+		for _, end := range []geom.Point{l.Path.Start(), l.Path.End()} {
+			if at, _, along := path.Nearest(end); l.Name == lineWaist && at.Dist(end) < nearest {
+				nearest, waist = at.Dist(end), along
+			}
+		}
+	}
+	for _, n := range p.Notches {
+		if n.Edge == run {
+			return n.At, waist
+		}
+	}
+	t.Fatalf("%s/%s has no notch", p.Name, run)
+	return 0, 0
 }
