@@ -194,11 +194,12 @@ const (
 	atKnee
 	atCalf
 	atShin // so that the leg does not taper to the ankle faster than the body
+	atAboveAnkle
 	atAnkle
 )
 
-// shinAt is the way from calf to ankle to atShin.
-const shinAt = 0.65
+// shinsAt are the ways from calf to ankle to atShin and atAboveAnkle.
+var shinsAt = [...]float64{0.65, 0.85}
 
 // Levels of the leg as shares of the way from crotch to knee, or to just above the
 // knee (common practice, from memory), and by how many mm the foot may widen the
@@ -228,8 +229,12 @@ func (s *leggings) setLeg(length Value) error {
 	calf, ankle := s.leg[atCalf], &s.leg[len(s.leg)-1]
 	footWider := foot - ankle.Girth
 	ankle.Girth = math.Max(ankle.Girth, foot)
-	shin := wear.Station{At: calf.At + shinAt*(ankle.At-calf.At), Girth: calf.Girth + shinAt*(ankle.Girth-calf.Girth)}
-	s.leg = slices.Insert(s.leg, atShin, shin)
+	var shins []wear.Station
+	for _, way := range shinsAt {
+		shins = append(shins, wear.Station{At: calf.At + way*(ankle.At-calf.At),
+			Girth: calf.Girth + way*(ankle.Girth-calf.Girth)})
+	}
+	s.leg = slices.Insert(s.leg, atShin, shins...)
 	s.floorBelow = s.body.Value(body.InsideLeg) - hangs
 	switch {
 	case length.Word == "" && length.Number > 0:

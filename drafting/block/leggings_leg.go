@@ -230,8 +230,8 @@ func (s *leggings) drawWaist(d *leggingsDraft) {
 	d.waist = geom.Path{soft(from, along, side, over), soft(side, over, to, into)}
 }
 
-// A leg that ends where it tapers leans at the hem by endSlope at most, mm per mm, over
-// endOver mm above it (common practice: the hem is turned up on itself).
+// A leg that ends where it tapers leans at the hem by endSlope at most, mm per mm, above the ankle over
+// endOver mm (common practice: the hem is turned up on itself).
 const (
 	endSlope = 0.09
 	endOver  = 45.0
@@ -247,13 +247,17 @@ func (s *leggings) drawInseam(d *leggingsDraft) geom.Path {
 	for _, at := range d.leg {
 		points = append(points, geom.Pt(at.Girth/2, at.At))
 	}
-	whole := through(points, -math.Tan(d.lean))
-	end := whole.End()
-	if s.hemAt >= end.Y {
-		if s.hemAt > end.Y {
-			whole = append(whole, geom.Line(end, geom.Pt(end.X, s.hemAt)))
-		}
+	end, last := points[len(points)-1], 0.0
+	if s.hemAt <= end.Y {
+		way := end.Sub(points[len(points)-2])
+		last = clamp(way.X/way.Y, -endSlope, 0)
+	}
+	whole := through(points, -math.Tan(d.lean), last)
+	if s.hemAt == end.Y {
 		return whole
+	}
+	if s.hemAt > end.Y {
+		return append(whole, geom.Line(end, geom.Pt(end.X, s.hemAt)))
 	}
 	upper, rest := whole.SplitAt(lengthTo(whole, s.hemAt-endOver))
 	hem, _ := crossLevel(rest, s.hemAt)
@@ -265,12 +269,11 @@ func (s *leggings) drawInseam(d *leggingsDraft) geom.Path {
 
 // through returns the curve that runs down through points and turns back only at
 // them, by monotone cubics (Fritsch and Carlson, SIAM Journal on Numerical
-// Analysis 17, 1980). It leaves the first with a slope dx/dy, and reaches the last
-// straight down.
-func through(points []geom.Point, slope float64) geom.Path {
+// Analysis 17, 1980). It leaves the first and reaches the last with slopes dx/dy.
+func through(points []geom.Point, first, last float64) geom.Path {
 	n := len(points)
 	slopes := make([]float64, n)
-	slopes[0] = slope
+	slopes[0], slopes[n-1] = first, last
 	for i := 1; i < n-1; i++ {
 		a := (points[i].X - points[i-1].X) / (points[i].Y - points[i-1].Y)
 		b := (points[i+1].X - points[i].X) / (points[i+1].Y - points[i].Y)
