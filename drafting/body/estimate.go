@@ -124,6 +124,9 @@ var rules = []rule{
 	// Below the waist. Rise and hip depth say more about a person than height.
 	{WaistToFloor, []Name{OutsideLeg}, "outside_leg",
 		func(b Body) float64 { return b.Value(OutsideLeg) }, exact},
+	{WaistToHip, []Name{WaistToFloor, InsideLeg},
+		"0.74 (waist_to_floor - inside_leg) (survey, women and men: standard deviation 20; handbook: 0.72)",
+		func(b Body) float64 { return 0.74 * (b.Value(WaistToFloor) - b.Value(InsideLeg)) }, substitute},
 	{WaistToHip, []Name{Height}, "0.125 height (handbook: 206 at 1640; the survey's waist is lower, at the navel)",
 		func(b Body) float64 { return 0.125 * b.Value(Height) }, substitute},
 	{WaistToKnee, []Name{Height}, "0.357 height (handbook: 585 at 1640; the survey's waist is lower, at the navel)",

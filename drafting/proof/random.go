@@ -264,7 +264,11 @@ func (d draw) offEstimates(given body.Measures, requires, uses []body.Name) body
 			continue
 		}
 		info, _ := body.Lookup(n)
-		given[n] = math.Round(min(max(v+off*spread, info.Min), info.Max))
+		v = math.Round(min(max(v+off*spread, info.Min), info.Max))
+		if !found(given, n, v) {
+			continue
+		}
+		given[n] = v
 		if with, faults := body.NewIn(body.Millimetre, given, requires, uses); len(faults) == 0 {
 			person = with
 		} else {
@@ -280,6 +284,25 @@ func estimate(person body.Body, given body.Measures, n body.Name) (v, spread flo
 	if m := person.Get(n); person.Has(n) {
 		return m.Value, m.Spread, m.Estimated
 	}
+	mean, sd, ok := expected(given, n)
+	return math.Exp(mean), math.Exp(mean) * sd, ok
+}
+
+// rarest is by how many standard deviations of the model of bodies a measurement may
+// lie off what the others let it expect: one body in a hundred lies farther off.
+const rarest = 2.6
+
+// found reports whether a body with the measurements given has a value of another, so far
+// as the model of bodies knows. What is estimated without it contradicts the others
+// otherwise: a rise by the crotch length, a waist's height and an inside leg.
+func found(given body.Measures, n body.Name, v float64) bool {
+	mean, sd, ok := expected(given, n)
+	return !ok || math.Abs(math.Log(v)-mean) <= rarest*sd
+}
+
+// expected returns what the model of bodies expects of a measurement beside those given:
+// the mean of its logarithm and the standard deviation.
+func expected(given body.Measures, n body.Name) (mean, sd float64, ok bool) {
 	model := population.People()
 	at := model.Index(string(n))
 	var indices []int
@@ -293,7 +316,7 @@ func estimate(person body.Body, given body.Measures, n body.Name) (v, spread flo
 		return 0, 0, false
 	}
 	e := model.View(indices, logs).Predict(at)
-	return math.Exp(e.Mean), math.Exp(e.Mean) * e.SD, true
+	return e.Mean, e.SD, true
 }
 
 // between returns a number from lo to hi, as a multiple of step unless it is a limit.
