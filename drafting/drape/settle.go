@@ -13,7 +13,7 @@ import (
 )
 
 // A Body carries the cloth. For point i of the mesh, at p, it returns the distance
-// outside the surface, mm, negative inside, and the direction away from the surface.
+// outside the surface, mm, negative inside, and its gradient, which points away from the surface.
 type Body func(i int, p r3.Vec) (float64, r3.Vec)
 
 // Options say how cloth settles. The zero value stands for the defaults.

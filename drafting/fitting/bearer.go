@@ -43,8 +43,10 @@ func bodyOf(f *form.Form, g *garment) drape.Body {
 			return f.ArmDistance(p)
 		}
 		d, out := f.TrunkDistance(p)
-		if legs {
-			d += yields * max(0, 1-r3.Norm(r3.Sub(p, crotch))/aboutCrotch)
+		if from := r3.Sub(p, crotch); legs && r3.Norm2(from) < aboutCrotch*aboutCrotch {
+			far := r3.Norm(from)
+			d += yields * (1 - far/aboutCrotch)
+			out = r3.Sub(out, r3.Scale(yields/aboutCrotch/max(1, far), from))
 		}
 		return d, out
 	}

@@ -133,8 +133,9 @@ func TestSleeveOfTheArm(t *testing.T) {
 		if none > 0.005 || none < -0.008 {
 			t.Errorf("of %d parts: strain %.2f %% without ease, want none", len(parts), 100*none)
 		}
-		// Chords of 12 mm and the support's yielding take a little of it.
-		if want := 20 / girth; tight > want || tight < want-0.015 {
+		// Chords of 12 mm, the support's yielding and the lattice, which rounds the arm off by 0.1 mm,
+		// take a little of it.
+		if want := 20 / girth; tight > want || tight < want-0.018 {
 			t.Errorf("of %d parts: strain %.2f %% cut 20 mm narrower, want %.2f", len(parts), 100*tight, 100*want)
 		}
 	}

@@ -25,20 +25,43 @@ type field struct {
 	d          []float32
 }
 
-// newField returns the field of a closed surface. The error is that of ctx.
-func newField(ctx context.Context, points []r3.Vec, triangles [][3]int) (field, error) {
-	low, high := points[triangles[0][0]], points[triangles[0][0]]
-	for _, t := range triangles {
-		for _, i := range t {
-			p := points[i]
-			low = r3.Vec{X: min(low.X, p.X), Y: min(low.Y, p.Y), Z: min(low.Z, p.Z)}
-			high = r3.Vec{X: max(high.X, p.X), Y: max(high.Y, p.Y), Z: max(high.Z, p.Z)}
+// newField returns the field of the union of closed surfaces, which may overlap. The error is
+// that of ctx.
+func newField(ctx context.Context, points []r3.Vec, surfaces ...[][3]int) (field, error) {
+	low := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}
+	high := r3.Scale(-1, low)
+	for _, triangles := range surfaces {
+		for _, t := range triangles {
+			for _, i := range t {
+				p := points[i]
+				low = r3.Vec{X: min(low.X, p.X), Y: min(low.Y, p.Y), Z: min(low.Z, p.Z)}
+				high = r3.Vec{X: max(high.X, p.X), Y: max(high.Y, p.Y), Z: max(high.Z, p.Z)}
+			}
 		}
 	}
 	margin := r3.Vec{X: cell * (band + 1), Y: cell * (band + 1), Z: cell * (band + 1)}
 	low, high = r3.Sub(low, margin), r3.Add(high, margin)
 	size := r3.Scale(1/cell, r3.Sub(high, low))
 	f := field{low: low, nx: int(size.X) + 2, ny: int(size.Y) + 2, nz: int(size.Z) + 2}
+	for _, triangles := range surfaces {
+		one := f
+		if err := one.enclose(ctx, points, triangles); err != nil {
+			return f, err
+		}
+		if f.d == nil {
+			f.d = one.d
+			continue
+		}
+		for i, d := range one.d {
+			f.d[i] = min(f.d[i], d)
+		}
+	}
+	f.spread(ctx)
+	return f, cost.Step(ctx)
+}
+
+// enclose sets the distances from one closed surface, infinite where it is not near.
+func (f *field) enclose(ctx context.Context, points []r3.Vec, triangles [][3]int) error {
 	f.d = make([]float32, f.nx*f.ny*f.nz)
 	far := float32(math.Inf(1))
 	for i := range f.d {
@@ -46,13 +69,12 @@ func newField(ctx context.Context, points []r3.Vec, triangles [][3]int) (field, 
 	}
 	for i, t := range triangles {
 		if i%stepTriangles == 0 && cost.Ended(ctx) {
-			return f, ctx.Err()
+			return ctx.Err()
 		}
 		f.near(points[t[0]], points[t[1]], points[t[2]])
 	}
 	f.sign(points, triangles)
-	f.spread(ctx)
-	return f, cost.Step(ctx)
+	return nil
 }
 
 func (f *field) at(i, j, k int) int { return (j*f.nz+k)*f.nx + i }
@@ -211,31 +233,34 @@ func (f *field) spread(ctx context.Context) {
 	}
 }
 
-// distance interpolates between the points of the lattice.
-func (f *field) distance(p r3.Vec) (float64, r3.Vec) {
+// distance returns the distance between the points of the lattice and its gradient: quadratic splines,
+// so that the gradient has no leap where cloth lies. It is shorter than a unit vector where two surfaces
+// are equally near.
+func (f *field) distance(p r3.Vec) (d float64, grad r3.Vec) {
 	x, y, z := (p.X-f.low.X)/cell, (p.Y-f.low.Y)/cell, (p.Z-f.low.Z)/cell
-	if !(x >= 0 && y >= 0 && z >= 0 && x < float64(f.nx-1) && y < float64(f.ny-1) && z < float64(f.nz-1)) {
+	if !(x >= 1 && y >= 1 && z >= 1 && x < float64(f.nx-2) && y < float64(f.ny-2) && z < float64(f.nz-2)) {
 		return cell * band, r3.Vec{Y: 1}
 	}
-	i, j, k := int(x), int(y), int(z)
-	x, y, z = x-float64(i), y-float64(j), z-float64(k)
-	n := f.at(i, j, k)
-	v := func(di, dj, dk int) float64 { return float64(f.d[n+(dj*f.nz+dk)*f.nx+di]) }
-	v000, v100, v010, v110 := v(0, 0, 0), v(1, 0, 0), v(0, 1, 0), v(1, 1, 0)
-	v001, v101, v011, v111 := v(0, 0, 1), v(1, 0, 1), v(0, 1, 1), v(1, 1, 1)
-	mix := func(t, a, b float64) float64 { return a + t*(b-a) }
-	// Along x at the four lines, then between them.
-	a, b, c, d := mix(x, v000, v100), mix(x, v010, v110), mix(x, v001, v101), mix(x, v011, v111)
-	low, high := mix(y, a, b), mix(y, c, d)
-	grad := r3.Vec{
-		X: mix(z, mix(y, v100-v000, v110-v010), mix(y, v101-v001, v111-v011)),
-		Y: mix(z, b-a, d-c),
-		Z: high - low,
+	i, j, k := int(x+0.5), int(y+0.5), int(z+0.5)
+	wx, dx := spline(x - float64(i))
+	wy, dy := spline(y - float64(j))
+	wz, dz := spline(z - float64(k))
+	for b := range 3 {
+		for c := range 3 {
+			n := f.at(i-1, j+b-1, k+c-1)
+			v0, v1, v2 := float64(f.d[n]), float64(f.d[n+1]), float64(f.d[n+2])
+			v := wx[0]*v0 + wx[1]*v1 + wx[2]*v2
+			d += wy[b] * wz[c] * v
+			grad.X += wy[b] * wz[c] * (dx[0]*v0 + dx[1]*v1 + dx[2]*v2)
+			grad.Y += dy[b] * wz[c] * v
+			grad.Z += wy[b] * dz[c] * v
+		}
 	}
-	if g := math.Sqrt(r3.Norm2(grad)); g > 1e-9 {
-		grad = r3.Scale(1/g, grad)
-	} else {
-		grad = r3.Vec{Y: 1}
-	}
-	return mix(z, low, high), grad
+	return d, r3.Scale(1.0/cell, grad)
+}
+
+// spline returns the weights of three points in a row, and their derivatives, at a share of a step
+// from the middle one.
+func spline(t float64) (w, d [3]float64) {
+	return [3]float64{(0.5 - t) * (0.5 - t) / 2, 0.75 - t*t, (0.5 + t) * (0.5 + t) / 2}, [3]float64{t - 0.5, -2 * t, t + 0.5}
 }

@@ -134,7 +134,7 @@ func (f *Form) Volume() float64 {
 }
 
 // Distance returns how far p is outside the body, mm, less than 0 inside, and
-// the direction away from it. Farther away than 50 mm it is 50 mm or a little
+// its gradient, which points away from the body. Farther away than 50 mm it is 50 mm or a little
 // more. Trunk and arms of a made form are joined smoothly.
 func (f *Form) Distance(p r3.Vec) (float64, r3.Vec) {
 	trunk, out := f.trunk.distance(p)
@@ -149,8 +149,7 @@ func (f *Form) Distance(p r3.Vec) (float64, r3.Vec) {
 	if near == 0 {
 		return trunk, out
 	}
-	out = r3.Add(r3.Scale(1-near/2, out), r3.Scale(near/2, aside))
-	return trunk - near*near*flesh/4, r3.Scale(1/max(1e-9, r3.Norm(out)), out)
+	return trunk - near*near*flesh/4, r3.Add(r3.Scale(1-near/2, out), r3.Scale(near/2, aside))
 }
 
 // flesh is the reach over which the shoulder joins trunk and arm, mm.
