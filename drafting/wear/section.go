@@ -99,12 +99,30 @@ func (f flat) width(level float64) float64 {
 		sum += all[i].at - all[i-1].at
 	}
 	for _, d := range f.darts {
-		a, b := meet(d[0], level), meet(d[1], level)
-		if len(a) > 0 && len(b) > 0 {
-			sum -= math.Abs(a[0] - b[0])
-		}
+		sum -= taken(d, level)
 	}
 	return sum
+}
+
+// taken returns what a sewn dart takes out of the width at a level. Across a dart from
+// the side the level enters one leg, and goes on from the point of the other that is
+// sewn to it.
+func taken(legs [2][]geom.Point, level float64) float64 {
+	a, b := meet(legs[0], level), meet(legs[1], level)
+	if len(a) == 0 || len(b) == 0 {
+		return 0
+	}
+	first, last := legs[0][0], legs[0][len(legs[0])-1]
+	if math.Abs(first.X-last.X) <= math.Abs(first.Y-last.Y) {
+		return math.Abs(a[0] - b[0])
+	}
+	enters, from, to := a[0], legs[0], legs[1]
+	if math.Abs(b[0]-last.X) < math.Abs(a[0]-last.X) {
+		enters, from, to = b[0], legs[1], legs[0]
+	}
+	// Both legs are equally long from the mouth: near enough as shares of their run across.
+	share := (enters - from[0].X) / (last.X - from[0].X)
+	return math.Abs(enters - (to[0].X + share*(last.X-to[0].X)))
 }
 
 // between returns the width at a level of the part of the piece that lies

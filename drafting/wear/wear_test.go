@@ -265,3 +265,31 @@ func TestOpeningOfNothing(t *testing.T) {
 		}
 	}
 }
+
+// TestNarrowestBesideADart reads a half that is 260 mm wide, with a dart from its side down
+// to a bust point. A level through the dart goes on where its other leg is sewn on.
+func TestNarrowestBesideADart(t *testing.T) {
+	t.Parallel()
+	apex := geom.Pt(100, 200)
+	end := func(degrees float64) geom.Point {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		return apex.Add(geom.Pt(180*cos, -180*sin))
+	}
+	upper, lower := end(30), end(20)
+	edge := func(name string, role pattern.Role, points ...geom.Point) pattern.Edge {
+		return pattern.Edge{Name: name, Run: name, Role: role, Path: geom.Polyline(points...)}
+	}
+	q := pattern.Piece{Name: "front", Edges: []pattern.Edge{
+		edge("top", pattern.RoleNeckline, geom.Pt(0, 0), geom.Pt(upper.X, 0)),
+		edge("side_1", pattern.RoleSeam, geom.Pt(upper.X, 0), upper),
+		edge("dart", pattern.RoleDartMouth, upper, lower),
+		edge("side_2", pattern.RoleSeam, lower, geom.Pt(lower.X, 600)),
+		edge("hem", pattern.RoleHem, geom.Pt(lower.X, 600), geom.Pt(0, 600)),
+		edge("centre", pattern.RoleFold, geom.Pt(0, 600), geom.Pt(0, 0)),
+	}, Darts: []pattern.Dart{{Name: "bust_dart", Mouth: "dart",
+		Legs: [2]geom.Path{geom.Polyline(upper, apex), geom.Polyline(lower, apex)}, Apexes: []geom.Point{apex}}}}
+	girth, ok := wear.Narrowest([]pattern.Piece{q})
+	if least, most := 2*(lower.X-13.5), 2*lower.X; !ok || girth < least || girth > most {
+		t.Errorf("%.1f mm, want %.1f to %.1f", girth, least, most)
+	}
+}
