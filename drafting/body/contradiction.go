@@ -57,7 +57,7 @@ var bounds = []bound{
 	{one(BellyGirth), 2.2, WaistGirth, tooFarApart},
 	{one(BellyGirth), 2, HipGirth, tooFarApart},
 	{one(HipGirth), 1.6, BellyGirth, tooFarApart},
-	{one(WaistToBelly), 1, WaistToHip, "the belly is fullest above the hip"},
+	{one(WaistToBelly), 0.85, WaistToHip, "the belly is fullest above the hip"},
 	{one(ThighGirth), 0.9, HipGirth, "a thigh is less than the hip"},
 	{one(HipGirth), 2.8, ThighGirth, "two thighs make most of the hip"},
 	{one(KneeGirth), 1, ThighGirth, "the thigh is the fullest part of the leg"},

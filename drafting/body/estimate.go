@@ -156,6 +156,8 @@ var rules = []rule{
 		func(b Body) float64 { return (b.Value(WaistToHip) + b.Value(WaistToKnee)) / 2 }, optional},
 	{HighHipGirth, []Name{WaistGirth, HipGirth}, "a third of the way from hip_girth to waist_girth (practice)",
 		func(b Body) float64 { return (b.Value(WaistGirth) + 2*b.Value(HipGirth)) / 3 }, optional},
+	{WaistToBelly, []Name{BellyGirth, WaistToHip}, "0.4 waist_to_hip (practice)",
+		func(b Body) float64 { return 0.4 * b.Value(WaistToHip) }, optional},
 
 	// Feet. In ANSUR II (from memory) heel and ankle are 307 mm round on women of
 	// 1628 mm with ankles of 216, 340 on men of 1756 with ankles of 229.

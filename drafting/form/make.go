@@ -20,7 +20,7 @@ var Needs = []body.Name{body.Height, body.BustGirth, body.UnderBustGirth, body.W
 
 // Make returns the form of a body, which must have all that a form Needs. The
 // shapes of its sections are those of bodies with like proportions; their
-// girths are the body's.
+// girths are the body's. A body with a belly girth has a belly in pregnancy.
 func Make(ctx context.Context, b body.Body, woman bool) (*Form, error) {
 	m := body.Measures{}
 	for _, n := range Needs {
@@ -43,6 +43,7 @@ func Make(ctx context.Context, b body.Body, woman bool) (*Form, error) {
 		return nil, err
 	}
 	k.seat()
+	k.belly(b)
 	f := &Form{Landmarks: k.landmarks()}
 	return f, k.build(ctx, f)
 }

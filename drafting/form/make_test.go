@@ -143,3 +143,45 @@ func TestFrontLength(t *testing.T) {
 		}
 	}
 }
+
+// TestBelly makes forms of women of the survey with invented bellies and reads them: the
+// belly's girth comes back, and what lies outside of it stays.
+func TestBelly(t *testing.T) {
+	t.Parallel()
+	people := surveytest.WithBellies(surveytest.Women(t))
+	for i := 0; i < len(people); i += 67 {
+		given := maps.Clone(people[i])
+		maps.DeleteFunc(given, func(n bodies.Name, _ float64) bool {
+			return n != bodies.Height && strings.HasSuffix(string(n), "_height")
+		})
+		if i%2 == 0 {
+			given[bodies.WaistToBelly] = 0.06 * given[bodies.Height]
+		}
+		b, faults := bodies.NewIn(bodies.Millimetre, given, nil, append([]bodies.Name{bodies.WaistToBelly}, Needs...))
+		if len(faults) > 0 {
+			t.Errorf("person %d: %v", i, faults)
+			continue
+		}
+		f, err := Make(t.Context(), b, true)
+		if err != nil {
+			t.Errorf("person %d: %v", i, err)
+			continue
+		}
+		read := map[bodies.Name]bool{}
+		for _, m := range f.Measures(b) {
+			read[m.Name] = true
+			if off := math.Abs(m.Form - m.Body); !m.Estimated && off > 2 {
+				t.Errorf("person %d: %s is %.1f mm off", i, m.Name, off)
+			}
+		}
+		if !read[bodies.BellyGirth] || read[bodies.WaistGirth] {
+			t.Errorf("person %d: read %v", i, read)
+		}
+		waist := f.Landmarks[CentreFrontWaist].Y
+		level := waist - b.Value(bodies.WaistToBelly)
+		large := given[bodies.BellyGirth] >= given[bodies.WaistGirth]+200
+		if large && f.TrunkGirth(level) < f.TrunkGirth(level+30) {
+			t.Errorf("person %d: the belly is fuller 30 mm above its girth", i)
+		}
+	}
+}

@@ -17,7 +17,8 @@ type Measure struct {
 }
 
 // Measures reads the form as a tape would and returns what can be compared with
-// the body's measurements.
+// the body's measurements. A belly in pregnancy takes the place of the measurements that
+// lie under it.
 func (f *Form) Measures(b body.Body) []Measure {
 	l := f.Landmarks
 	bust, waist := l[BustPoint].Y, l[CentreFrontWaist].Y
@@ -29,7 +30,12 @@ func (f *Form) Measures(b body.Body) []Measure {
 	}
 	add(body.BustGirth, f.TrunkGirth(bust))
 	add(body.UnderBustGirth, f.TrunkGirth(waist+levelPart("under_bust")*(bust-waist)))
-	add(body.WaistGirth, f.TrunkGirth(waist))
+	belly := b.Given(body.BellyGirth) && b.Has(body.WaistToBelly)
+	if belly {
+		add(body.BellyGirth, f.TrunkGirth(waist-b.Value(body.WaistToBelly)))
+	} else {
+		add(body.WaistGirth, f.TrunkGirth(waist))
+	}
 	if b.Has(body.WaistToHip) {
 		add(body.HipGirth, f.TrunkGirth(waist-b.Value(body.WaistToHip)))
 	}
@@ -40,8 +46,11 @@ func (f *Form) Measures(b body.Body) []Measure {
 	toBust := tapeBetween(neck, l[SideNeck].Z, r2.Vec{X: l[BustPoint].X, Y: bust},
 		func(x, y float64) float64 { return f.Depth(y, x, 1) })
 	add(body.SideNeckToBust, toBust)
-	add(body.FrontWaistLength, toBust+tape(bust, waist, func(y float64) float64 { return f.Depth(y, l[BustPoint].X, 1) }))
-	add(body.TotalCrotchLength, f.crotchTape(l[Crotch].Y, waist))
+	if !belly {
+		toWaist := tape(bust, waist, func(y float64) float64 { return f.Depth(y, l[BustPoint].X, 1) })
+		add(body.FrontWaistLength, toBust+toWaist)
+		add(body.TotalCrotchLength, f.crotchTape(l[Crotch].Y, waist))
+	}
 	add(body.NapeHeight, l[Nape].Y)
 	add(body.WaistHeight, waist)
 	add(body.BustHeight, bust)
