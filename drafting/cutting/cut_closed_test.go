@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"tapeline/drafting/block"
 	"tapeline/drafting/body"
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
@@ -17,24 +16,7 @@ import (
 // the left.
 func skirtPieces(t testing.TB, figure body.Measures) map[string]pattern.Piece {
 	t.Helper()
-	spec, _ := block.Find("skirt")
-	b, faults := body.New(figure, spec.Requires)
-	if faults != nil {
-		t.Fatal(faults)
-	}
-	p, err := block.Draft(t.Context(), spec.Name, block.Request{Body: b, Fit: "regular", Garment: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	pieces := map[string]pattern.Piece{}
-	for _, q := range p.Pieces {
-		q = cutting.Loose(q)
-		if q.Name == "front" {
-			q = q.Move(geom.Reflect(geom.Point{}, geom.Pt(0, 1)))
-		}
-		pieces[q.Name] = q
-	}
-	return pieces
+	return piecesOf(t, "skirt", figure, nil)
 }
 
 // yokeLine is a line across a skirt, from its centre to its side, both deep mm below the waist.

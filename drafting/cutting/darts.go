@@ -215,6 +215,34 @@ func Undart(p pattern.Piece, name string, fold float64) (pattern.Piece, error) {
 	return repin(q, pins), nil
 }
 
+// EaseDart removes a dart that opens in an edge, to be eased into the seam: the edge is longer by the
+// mouth, and one curve from its start to over mm beyond the dart.
+func EaseDart(p pattern.Piece, name string, over float64) (pattern.Piece, error) {
+	d := p.Dart(name)
+	if d == nil || d.Mouth == "" {
+		return Undart(p, name, 0)
+	}
+	mouth := p.Edges[p.EdgeIndex(d.Mouth)].Path
+	run := p.Edges[besideMouth(p, p.EdgeIndex(d.Mouth), len(p.Edges)-1)].Name
+	q, err := Undart(p, name, 0)
+	if err != nil {
+		return p, err
+	}
+	whole := q.Run(run)
+	_, _, at := whole.Nearest(mouth.Start())
+	end := at + mouth.Length() + over
+	if !(over >= 0 && end < whole.Length()-1) {
+		return p, newError(p, run, "the %s is eased as far as %.1f mm along it; must be less than its %.1f mm", name, end,
+			whole.Length())
+	}
+	_, rest := whole.SplitAt(end)
+	curve, err := geom.Spline([]geom.Point{whole.Start(), rest.Start()}, whole.StartTangent(), rest.StartTangent(), 1)
+	if err != nil {
+		return p, err
+	}
+	return Redraw(q, []string{run}, []geom.Path{append(curve, rest...)})
+}
+
 // besideMouth returns the index of the nearest edge that is no mouth, step edges from
 // one to the next: two pleats that touch have no edge between their mouths.
 func besideMouth(p pattern.Piece, i, step int) int {

@@ -32,7 +32,12 @@ var figures = []body.Measures{
 // centre lies on the left.
 func blockPieces(t testing.TB, figure body.Measures, choices map[string]block.Value) map[string]pattern.Piece {
 	t.Helper()
-	spec, _ := block.Find("torso")
+	return piecesOf(t, "torso", figure, choices)
+}
+
+func piecesOf(t testing.TB, name string, figure body.Measures, choices map[string]block.Value) map[string]pattern.Piece {
+	t.Helper()
+	spec, _ := block.Find(name)
 	b, faults := body.New(figure, spec.Requires)
 	if faults != nil {
 		t.Fatal(faults)

@@ -372,3 +372,53 @@ func FlareOn(p pattern.Piece, side, hem string, by float64) (pattern.Piece, erro
 	}
 	return Flare(p, side, hem, by, p.RunLength(side)-length+best)
 }
+
+// Taper makes an edge, such as the end of a sleeve, wide mm from end to end and straight, moving both
+// ends alike. The edges beside it are stretched to them; over square mm they turn square to it.
+func Taper(p pattern.Piece, run string, wide, square float64) (pattern.Piece, error) {
+	if err := checkRun(p, run); err != nil {
+		return p, err
+	}
+	if countParts(p, run) > 1 {
+		return p, newError(p, run, "a dart opens in it: move the dart first")
+	}
+	if err := checkDimensions(p, dimension{"width", wide, 20, pattern.MaxReach},
+		dimension{"square", square, 0, 500}); err != nil {
+		return p, err
+	}
+	i, n := p.EdgeIndex(run), len(p.Edges)
+	before, after := p.Edges[(i+n-1)%n], p.Edges[(i+1)%n]
+	start, end := p.Edges[i].Path.Start(), p.Edges[i].Path.End()
+	way := end.Sub(start).Unit()
+	off := way.Mul((wide - start.Dist(end)) / 2)
+	start, end = start.Sub(off), end.Add(off)
+	first, err := squared(p, before, start, way, square)
+	if err != nil {
+		return p, err
+	}
+	after.Path = after.Path.Reverse()
+	second, err := squared(p, after, end, way, square)
+	if err != nil {
+		return p, err
+	}
+	return Redraw(p, []string{before.Name, run, after.Name},
+		[]geom.Path{first, {geom.Line(start, end)}, second.Reverse()})
+}
+
+// squared returns an edge stretched to end at a point, square to a direction over the last mm.
+func squared(p pattern.Piece, e pattern.Edge, at, across geom.Point, over float64) (geom.Path, error) {
+	path := e.Path.Stretch(e.Path.Start(), at)
+	if path.Length() < over+1 {
+		return nil, newError(p, e.Name, "%.1f mm are left of it; %.1f mm must be redrawn", path.Length(), over)
+	}
+	if over < fitTol {
+		return path, nil
+	}
+	out := across.Right()
+	if path.EndTangent().Dot(out) < 0 {
+		out = out.Mul(-1)
+	}
+	path, _ = path.SplitAt(path.Length() - over)
+	foot, err := geom.Spline([]geom.Point{path.End(), at}, path.EndTangent(), out, 1)
+	return append(path, foot...), err
+}

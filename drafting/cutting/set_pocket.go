@@ -46,29 +46,109 @@ const steepest = 75 * math.Pi / 180
 // and returns the piece and the parts of the pocket: the welt, or two jets as one piece cut
 // twice, the flap, and the side of the bag. Their names begin with name.
 func CutPocket(p pattern.Piece, name, title string, s SetPocket) (pattern.Piece, []pattern.Piece, error) {
+	if err := s.check(p); err != nil {
+		return p, nil, err
+	}
+	end := s.At.Add(geom.Polar(s.Width, s.Slope))
+	for _, at := range [...]geom.Point{s.At, end} {
+		if err := opensOn(p, name, at); err != nil {
+			return p, nil, err
+		}
+	}
+	q := withOpening(p, name, s.At, end)
+	q = withHole(withHole(q, name+"_start", s.At), name+"_end", end)
+	parts, err := s.parts(name, title)
+	if err != nil {
+		return p, nil, err
+	}
+	return q, parts, nil
+}
+
+// CutPocketOver marks a pocket whose opening starts on a piece p and crosses its seam with another,
+// run on both, as CutPocket does. The opening goes on straight over the sewn seam, which both pieces
+// meet as far from its lower end: what is eased lies above. It returns both pieces and the parts.
+func CutPocketOver(p, over pattern.Piece, run, name, title string, s SetPocket) (first, second pattern.Piece,
+	parts []pattern.Piece, err error) {
+	if err := s.check(p); err != nil {
+		return p, over, nil, err
+	}
+	for _, q := range [...]pattern.Piece{p, over} {
+		if err := checkRun(q, run); err != nil {
+			return p, over, nil, err
+		}
+	}
+	if err := opensOn(p, name, s.At); err != nil {
+		return p, over, nil, err
+	}
+	along := geom.Polar(1, s.Slope)
+	here, there := p.Run(run), over.Run(run)
+	met := here.Crossings(geom.Polyline(s.At, s.At.Add(along.Mul(s.Width))))
+	if len(met) == 0 {
+		return p, over, nil, newError(p, run, "the opening of the %s does not cross it", name)
+	}
+	across := met[0].At
+	_, _, at := here.Nearest(across)
+	// Edges that both run down, or both up, mirror each other; otherwise they lie as sewn.
+	up := func(path geom.Path) bool { return path.End().Y < path.Start().Y }
+	turn := geom.AngleBetween(here.TangentAt(at), along)
+	other := there
+	if up(here) != up(there) {
+		other = there.Reverse()
+	} else {
+		turn = -turn
+	}
+	if !up(here) {
+		at += other.Length() - here.Length()
+	}
+	start := other.At(at)
+	end := start.Add(other.TangentAt(at).Rotate(geom.Point{}, turn).Mul(s.Width - s.At.Dist(across)))
+	if err := opensOn(over, name, end); err != nil {
+		return p, over, nil, err
+	}
+	if parts, err = s.parts(name, title); err != nil {
+		return p, over, nil, err
+	}
+	return withHole(withOpening(p, name, s.At, across), name+"_start", s.At),
+		withHole(withOpening(over, name, start, end), name+"_end", end), parts, nil
+}
+
+// check returns an error for dimensions out of range.
+func (s SetPocket) check(p pattern.Piece) error {
 	limits := []dimension{{"width", s.Width, 60, 250}, {"bag", s.Bag, 60, 350}}
 	if s.Kind != PocketJets {
 		limits = append(limits, dimension{"depth", s.Depth, 10, 90})
 	}
 	if err := checkDimensions(p, limits...); err != nil {
-		return p, nil, err
+		return err
 	}
 	if !(math.Abs(s.Slope) <= steepest) {
-		return p, nil, newError(p, "", "the pocket slopes by %.0f degrees; must be from -75 to 75", s.Slope*180/math.Pi)
+		return newError(p, "", "the pocket slopes by %.0f degrees; must be from -75 to 75", s.Slope*180/math.Pi)
 	}
-	end := s.At.Add(geom.Polar(s.Width, s.Slope))
+	return nil
+}
+
+// opensOn returns an error if the end of a pocket's opening lies outside a piece.
+func opensOn(p pattern.Piece, name string, at geom.Point) error {
 	outline := p.Outline()
-	for _, at := range [...]geom.Point{s.At, end} {
-		if outline.Contains(at) {
-			continue
-		}
-		_, off, _ := outline.Nearest(at)
-		return p, nil, newError(p, "", "the opening of the %s ends %.1f mm outside the piece", name, off)
+	if outline.Contains(at) {
+		return nil
 	}
-	q := p
-	q.Lines = append(slices.Clip(p.Lines), pattern.Line{Name: name + "_opening", Path: geom.Polyline(s.At, end)})
-	q.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name + "_start", Kind: pattern.MarkDrill, At: s.At},
-		pattern.Mark{Name: name + "_end", Kind: pattern.MarkDrill, At: end})
+	_, off, _ := outline.Nearest(at)
+	return newError(p, "", "the opening of the %s ends %.1f mm outside the piece", name, off)
+}
+
+func withOpening(p pattern.Piece, name string, from, to geom.Point) pattern.Piece {
+	p.Lines = append(slices.Clip(p.Lines), pattern.Line{Name: name + "_opening", Path: geom.Polyline(from, to)})
+	return p
+}
+
+func withHole(p pattern.Piece, name string, at geom.Point) pattern.Piece {
+	p.Marks = append(slices.Clip(p.Marks), pattern.Mark{Name: name, Kind: pattern.MarkDrill, At: at})
+	return p
+}
+
+// parts returns the parts of a pocket.
+func (s SetPocket) parts(name, title string) ([]pattern.Piece, error) {
 	var parts []pattern.Piece
 	add := func(part pattern.Piece, err error, cut int, change func(*pattern.Piece)) error {
 		if err != nil {
@@ -91,16 +171,16 @@ func CutPocket(p pattern.Piece, name, title string, s SetPocket) (pattern.Piece,
 		jet, e := Rectangle(name+"_jet", title+", jet", s.Width+2*jetBeyond, jetWidth)
 		err = add(jet, e, 4, func(p *pattern.Piece) { *p = edged(*p) })
 	default:
-		err = newError(p, "", "unknown kind of pocket %q", s.Kind)
+		err = newError(pattern.Piece{Name: name}, "", "unknown kind of pocket %q", s.Kind)
 	}
 	if err != nil {
-		return p, nil, err
+		return nil, err
 	}
 	if s.Kind == PocketFlaps {
 		if err := add(flap(name+"_flap", title+", flap", s.Width, s.Depth), nil, 4, func(p *pattern.Piece) {
 			p.Interfacing, p.Notes = 2, []string{"One pair outside, one inside."}
 		}); err != nil {
-			return p, nil, err
+			return nil, err
 		}
 	}
 	bag, err := PatchPocket(name+"_bag", title+", bag", s.Width+2*jetBeyond, s.Bag+jetBeyond, 0)
@@ -113,9 +193,9 @@ func CutPocket(p pattern.Piece, name, title string, s SetPocket) (pattern.Piece,
 		p.Cloth = "lining"
 	})
 	if err != nil {
-		return p, nil, err
+		return nil, err
 	}
-	return q, parts, nil
+	return parts, nil
 }
 
 // edged returns a piece whose edges are finished by themselves.

@@ -23,6 +23,11 @@ var dartVerbs = []declaration{
 		`Removes a dart; its mouth becomes part of the edge, as ease, gathers or flare. fold=mm folds it as a pleat: ` +
 			`its ends are notched and its fold lines drawn to that length.`,
 		undart},
+	{"Darts", `ease_dart(piece, dart, over length=40) piece`,
+		`Ease the {dart} of {piece} into its seam[, as far as {over} beyond it].`,
+		`Removes a dart to be eased into its seam. The edge is longer by the mouth, and redrawn in one curve from its ` +
+			`start to over mm beyond the dart. The seam declares the ease.`,
+		easeDart},
 	{"Darts", `dart(piece, name, edge, at length, width length, to point, pressed start|end="start") piece`,
 		`Put the dart {name} into the {edge} of {piece}, {at} along and {width} wide, with its point at {to}[, pressed ` +
 			`towards the edge's {pressed}].`,
@@ -116,6 +121,16 @@ func undart(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.Undart(p.Piece, name, fold))
+}
+
+func easeDart(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	over := 40.0
+	if err := c.unpack(&p, &name, &over); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.EaseDart(p.Piece, name, over))
 }
 
 func intake(c *call) (starlark.Value, error) {

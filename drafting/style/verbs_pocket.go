@@ -9,6 +9,7 @@ import (
 
 	"tapeline/drafting/cutting"
 	"tapeline/drafting/geom"
+	"tapeline/drafting/pattern"
 )
 
 var pocketVerbs = []declaration{
@@ -57,6 +58,14 @@ var pocketVerbs = []declaration{
 			`and name_bag. Both ends of the opening must lie on the piece. A seam may cross the opening: cut the piece ` +
 			`afterwards.`,
 		setPocket},
+	{"Pockets and buttons", `set_pocket_over(piece, over piece, edge, name, title text, kind welt|jets|flaps, at point, ` +
+		`width length, slope angle=0, depth length=50, bag length=150) pieces`,
+		`Cut into {piece} and {over}, across their {edge}, the pocket {title}[, named {name}], with {kind}, {width} wide` +
+			`[ from {at}][, sloping by {slope}][, the welt or flap {depth} deep][, its bag {bag} deep].`,
+		`Marks a pocket that is cut into two pieces across the seam between them, as set_pocket does. Its opening begins ` +
+			`on the first piece and goes on straight over the sewn seam, whose edge has one name on both pieces. Both edges ` +
+			`meet as far from their lower ends: what is eased lies above. Returns both pieces and the list of parts.`,
+		setPocketOver},
 	{"Pockets and buttons", `buttonholes(piece, path, first along, last along, count count, size length=20, ` +
 		`lengthwise yesno=False) pieces`,
 		`Make {count} buttonholes on {piece} along {path}, from {first} to {last}[, each {size} long][, {lengthwise}along ` +
@@ -164,23 +173,54 @@ func setPocket(c *call) (starlark.Value, error) {
 	if err := c.unpack(&p, &name, &title, &kind, &s.At, &s.Width, &s.Slope, &s.Depth, &s.Bag); err != nil {
 		return nil, err
 	}
-	if err := checkName(name); err != nil {
+	if err := c.checkPocket(name, kind, &s); err != nil {
 		return nil, err
 	}
-	s.Kind = cutting.PocketKind(kind)
-	if !slices.Contains(cutting.PocketKinds(), s.Kind) {
-		return nil, c.errorf("kind=%q; want one of %v", kind, cutting.PocketKinds())
-	}
-	s.Slope *= math.Pi / 180
 	q, parts, err := cutting.CutPocket(p.Piece, name, title, s)
 	if err != nil {
 		return nil, err
 	}
+	return starlark.Tuple{p.with(q), pieceList(parts)}, nil
+}
+
+func setPocketOver(c *call) (starlark.Value, error) {
+	var p, over *piece
+	var edge, name, title, kind string
+	s := cutting.SetPocket{Depth: 50, Bag: 150}
+	err := c.unpack(&p, &over, &edge, &name, &title, &kind, &s.At, &s.Width, &s.Slope, &s.Depth, &s.Bag)
+	if err != nil {
+		return nil, err
+	}
+	if err := c.checkPocket(name, kind, &s); err != nil {
+		return nil, err
+	}
+	q, r, parts, err := cutting.CutPocketOver(p.Piece, over.Piece, edge, name, title, s)
+	if err != nil {
+		return nil, err
+	}
+	return starlark.Tuple{p.with(q), over.with(r), pieceList(parts)}, nil
+}
+
+// checkPocket checks the name of a pocket and its kind, and converts its slope to radians.
+func (c *call) checkPocket(name, kind string, s *cutting.SetPocket) error {
+	if err := checkName(name); err != nil {
+		return err
+	}
+	s.Kind = cutting.PocketKind(kind)
+	if !slices.Contains(cutting.PocketKinds(), s.Kind) {
+		return c.errorf("kind=%q; want one of %v", kind, cutting.PocketKinds())
+	}
+	s.Slope *= math.Pi / 180
+	return nil
+}
+
+// pieceList returns new pieces as a list.
+func pieceList(parts []pattern.Piece) *starlark.List {
 	var made []starlark.Value
 	for _, part := range parts {
 		made = append(made, &piece{part, false})
 	}
-	return starlark.Tuple{p.with(q), starlark.NewList(made)}, nil
+	return starlark.NewList(made)
 }
 
 func buttonholes(c *call) (starlark.Value, error) {

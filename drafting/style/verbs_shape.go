@@ -47,6 +47,11 @@ var shapeVerbs = []declaration{
 		`Makes an edge exactly as long as to by moving its neighbour by: ` +
 			`level_to(back, "side", length(front, "side"), "hem").`,
 		levelTo},
+	{"Shape", `taper(piece, edge, width length, square length=70) piece`,
+		`Taper {piece} to {width} at its {edge}[, square to it over {square}].`,
+		`Makes an edge, such as the end of a sleeve, straight and width mm from end to end, by moving both its ends ` +
+			`alike. The edges beside it are stretched to its ends, and turn square to it over the last square mm.`,
+		taper},
 	{"Shape", `lengthen(piece, at point, by length) piece`,
 		`Slash {piece} across at {at} and lengthen it by {by}.`,
 		`Slashes the piece straight across the grain, level with the point at, and inserts by mm.`,
@@ -183,6 +188,17 @@ func levelTo(c *call) (starlark.Value, error) {
 		return nil, err
 	}
 	return p.replace(cutting.Level(p.Piece, name, by, to))
+}
+
+func taper(c *call) (starlark.Value, error) {
+	var p *piece
+	var name string
+	var wide float64
+	square := 70.0
+	if err := c.unpack(&p, &name, &wide, &square); err != nil {
+		return nil, err
+	}
+	return p.replace(cutting.Taper(p.Piece, name, wide, square))
 }
 
 func lengthen(c *call) (starlark.Value, error) {
