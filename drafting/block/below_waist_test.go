@@ -322,3 +322,15 @@ func spoiled(t *testing.T, readBack func(*pattern.Pattern) error, p pattern.Patt
 		t.Errorf("%s of %s moved by %v: %v, want %s", run, q.Name, by, err, want)
 	}
 }
+
+// wantRefusal fails the test unless err refuses the body at a field, with a reason that says because.
+func wantRefusal(t *testing.T, err error, field, because string) {
+	t.Helper()
+	var faults fault.List
+	if !errors.As(err, &faults) {
+		t.Fatalf("error %v, want a refusal", err)
+	}
+	if f := faults[0]; f.Field != field || !strings.Contains(f.Accepted, because) || f.Code != fault.Undraftable {
+		t.Errorf("refused with %+v", f)
+	}
+}

@@ -7,6 +7,10 @@ import (
 	"tapeline/drafting/pattern"
 )
 
+var torsos = map[string]torsoKind{
+	"torso": shapedTorso, "straight": straightTorso, "knit_torso": knitTorso, "jacket": jacketTorso,
+}
+
 // Draft drafts the block with the name and reads its measures back. Cancelling
 // ctx ends it within a few milliseconds with the context's error. Other errors
 // are a fault.List if the block can't be drafted to the body, and a *CheckError
@@ -15,15 +19,10 @@ func Draft(ctx context.Context, name string, r Request) (pattern.Pattern, error)
 	if err := ctx.Err(); err != nil {
 		return pattern.Pattern{}, err
 	}
+	if kind, ok := torsos[name]; ok {
+		return draftTorso(ctx, r, kind)
+	}
 	switch name {
-	case "torso":
-		return draftTorso(ctx, r, shapedTorso)
-	case "straight":
-		return draftTorso(ctx, r, straightTorso)
-	case "jacket":
-		return draftTorso(ctx, r, jacketTorso)
-	case "knit_torso":
-		return draftTorso(ctx, r, knitTorso)
 	case "skirt":
 		return draftSkirt(r)
 	case "circle_skirt":
@@ -42,15 +41,10 @@ func DraftHalves(ctx context.Context, name string, r Request) (right, left patte
 	if err := ctx.Err(); err != nil {
 		return right, left, err
 	}
+	if kind, ok := torsos[name]; ok {
+		return draftHalves(ctx, r, kind)
+	}
 	switch name {
-	case "torso":
-		return draftHalves(ctx, r, shapedTorso)
-	case "straight":
-		return draftHalves(ctx, r, straightTorso)
-	case "jacket":
-		return draftHalves(ctx, r, jacketTorso)
-	case "knit_torso":
-		return draftHalves(ctx, r, knitTorso)
 	case "trousers":
 		return draftLegs(ctx, r, draftLeg)
 	case "knit_leg":

@@ -1,14 +1,12 @@
 package block
 
 import (
-	"errors"
 	"math"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/geomtest"
 	"tapeline/drafting/pattern"
@@ -296,13 +294,7 @@ func TestKnitTorsoRefusals(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			_, err := draftTo(knitTorsoSpec(), Request{Fit: "regular", Choices: tt.choices}, knitBody(tt.more))
-			var faults fault.List
-			if !errors.As(err, &faults) {
-				t.Fatalf("error %v, want a refusal", err)
-			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) {
-				t.Errorf("refused with %+v", faults[0])
-			}
+			wantRefusal(t, err, tt.field, tt.because)
 		})
 	}
 }

@@ -1,14 +1,12 @@
 package block
 
 import (
-	"errors"
 	"math"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/geomtest"
 	"tapeline/drafting/pattern"
@@ -197,13 +195,7 @@ func TestLeggingsRefusals(t *testing.T) {
 				m[n] = v
 			}
 			_, err := draftTo(leggingsSpec(), Request{Fit: "regular", Choices: tt.choices}, m)
-			var faults fault.List
-			if !errors.As(err, &faults) {
-				t.Fatalf("error %v, want a refusal", err)
-			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) {
-				t.Errorf("refused with %+v", faults[0])
-			}
+			wantRefusal(t, err, tt.field, tt.because)
 		})
 	}
 }

@@ -1,13 +1,11 @@
 package block
 
 import (
-	"errors"
 	"math"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/body"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -186,14 +184,7 @@ func TestSkirtRefusals(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			_, err := Draft(t.Context(), tt.spec.Name, Request{Body: tt.body, Fit: "regular", Choices: tt.choices})
-			var faults fault.List
-			if !errors.As(err, &faults) {
-				t.Fatalf("error %v, want a refusal", err)
-			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) ||
-				faults[0].Code != fault.Undraftable {
-				t.Errorf("refused with %+v", faults[0])
-			}
+			wantRefusal(t, err, tt.field, tt.because)
 		})
 	}
 }

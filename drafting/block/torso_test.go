@@ -10,7 +10,6 @@ import (
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/body/surveytest"
-	"tapeline/drafting/fault"
 	"tapeline/drafting/geom"
 	"tapeline/drafting/geom/geomtest"
 	"tapeline/drafting/pattern"
@@ -426,14 +425,7 @@ func TestRefusals(t *testing.T) {
 			r := Request{Body: standard(t), Fit: "regular"}
 			tt.change(&r)
 			_, err := draftTorso(t.Context(), r, shapedTorso)
-			var faults fault.List
-			if !errors.As(err, &faults) {
-				t.Fatalf("error %v, want a refusal", err)
-			}
-			if faults[0].Field != tt.field || !strings.Contains(faults[0].Accepted, tt.because) ||
-				faults[0].Code != fault.Undraftable {
-				t.Errorf("refused with %+v", faults[0])
-			}
+			wantRefusal(t, err, tt.field, tt.because)
 		})
 	}
 }

@@ -24,13 +24,8 @@ func Panel(p pattern.Piece, run, name, title string, times, length float64) (pat
 		dimension{"length", length, 5, pattern.MaxReach}); err != nil {
 		return pattern.Piece{}, err
 	}
-	a, b, c, d := geom.Pt(0, 0), geom.Pt(wide, 0), geom.Pt(wide, length), geom.Pt(0, length)
-	q.Edges = []pattern.Edge{
-		newEdge("top", pattern.RoleSeam, geom.Polyline(a, b)),
-		newEdge("side", pattern.RoleSeam, geom.Polyline(b, c)),
-		newEdge("hem", pattern.RoleHem, geom.Polyline(c, d)),
-		newEdge("centre", pattern.RoleSeam, geom.Polyline(d, a)),
-	}
+	q.Edges = rectangle(wide, length, "top", "side", "hem", "centre")
+	q.Edges[q.EdgeIndex("hem")].Role = pattern.RoleHem
 	return GrainAlong(q, geom.Pt(0, 1)), nil
 }
 

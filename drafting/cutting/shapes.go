@@ -40,14 +40,19 @@ func Rectangle(name, title string, length, width float64) (pattern.Piece, error)
 		dimension{"width", width, 5, pattern.MaxReach}); err != nil {
 		return pattern.Piece{}, err
 	}
-	a, b, c, d := geom.Pt(0, 0), geom.Pt(length, 0), geom.Pt(length, width), geom.Pt(0, width)
-	p.Edges = []pattern.Edge{
-		newEdge("top", pattern.RoleSeam, geom.Polyline(a, b)),
-		newEdge("end", pattern.RoleSeam, geom.Polyline(b, c)),
-		newEdge("bottom", pattern.RoleSeam, geom.Polyline(c, d)),
-		newEdge("start", pattern.RoleSeam, geom.Polyline(d, a)),
-	}
+	p.Edges = rectangle(length, width, "top", "end", "bottom", "start")
 	return GrainAlong(p, geom.Pt(1, 0)), nil
+}
+
+// rectangle returns the edges of a straight piece, clockwise from the top left corner.
+func rectangle(across, down float64, top, right, bottom, left string) []pattern.Edge {
+	a, b, c, d := geom.Pt(0, 0), geom.Pt(across, 0), geom.Pt(across, down), geom.Pt(0, down)
+	return []pattern.Edge{
+		newEdge(top, pattern.RoleSeam, geom.Polyline(a, b)),
+		newEdge(right, pattern.RoleSeam, geom.Polyline(b, c)),
+		newEdge(bottom, pattern.RoleSeam, geom.Polyline(c, d)),
+		newEdge(left, pattern.RoleSeam, geom.Polyline(d, a)),
+	}
 }
 
 // foldAlong draws a fold along a band at y, notched at the edges of both ends.

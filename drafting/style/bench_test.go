@@ -18,6 +18,12 @@ import (
 // block alone, drafted as the garment asks. The difference is what the script
 // costs.
 func BenchmarkDraft(b *testing.B) {
+	benchGarments(b, func(s *style.Style) *style.Style { return s })
+}
+
+// benchGarments measures drafts of each garment, prepared in some way.
+func benchGarments(b *testing.B, prepared func(*style.Style) *style.Style) {
+	b.Helper()
 	all, err := style.Builtins()
 	if err != nil {
 		b.Fatal(err)
@@ -29,10 +35,11 @@ func BenchmarkDraft(b *testing.B) {
 			b.Fatal(faults)
 		}
 		req := block.Request{Body: person, Fit: spec.Fits[0].Name}
+		garment := prepared(s)
 		b.Run(s.Head.Slug, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := s.Draft(context.Background(), req); err != nil {
+				if _, err := garment.Draft(b.Context(), req); err != nil {
 					b.Fatal(err)
 				}
 			}

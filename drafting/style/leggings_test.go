@@ -2,23 +2,13 @@ package style_test
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"strings"
 	"testing"
 
 	"tapeline/drafting/block"
 	"tapeline/drafting/body"
-	"tapeline/drafting/pattern"
 )
-
-// leggingsOn are leggings on the standard body with some measures of its own.
-func leggingsOn(t *testing.T, own body.Measures, choices map[string]block.Value) pattern.Pattern {
-	t.Helper()
-	m := maps.Clone(standard)
-	maps.Copy(m, own)
-	return drafted(t, "leggings", m, choices)
-}
 
 // The waistband is at most a tenth shorter than the edge it is sewn to (common
 // practice), and the hips pass it stretched, in a knit that stretches little too.
@@ -26,7 +16,7 @@ func TestLeggingsWaistband(t *testing.T) {
 	t.Parallel()
 	for _, stretch := range []float64{20, 40, 60, 150} {
 		for _, deep := range []float64{35, 90} {
-			p := leggingsOn(t, nil, map[string]block.Value{"stretch": {Number: stretch}, "band": {Number: deep}})
+			p := onStandard(t, "leggings", nil, map[string]block.Value{"stretch": {Number: stretch}, "band": {Number: deep}})
 			band, edge := 2*runOf(p, "band", "bottom"), 2*runOf(p, "leg", "waist")
 			if band > edge+0.01 || band < 0.9*edge {
 				t.Errorf("%.0f %%: a band of %.1f mm on an edge of %.1f", stretch, band, edge)
@@ -43,7 +33,7 @@ func TestLeggingsWaistband(t *testing.T) {
 func TestLeggingsKeepTheirRise(t *testing.T) {
 	t.Parallel()
 	crotch := func(waist string) float64 {
-		p := leggingsOn(t, nil, map[string]block.Value{"waist": {Word: waist}, "band": {Number: 60}})
+		p := onStandard(t, "leggings", nil, map[string]block.Value{"waist": {Word: waist}, "band": {Number: 60}})
 		return runOf(p, "leg", "crotch_front") + runOf(p, "leg", "crotch_back")
 	}
 	if lost := crotch("turned") - crotch("band"); math.Abs(lost-120) > 0.5 {
@@ -55,7 +45,7 @@ func TestLeggingsKeepTheirRise(t *testing.T) {
 func TestLeggingsElastic(t *testing.T) {
 	t.Parallel()
 	elastic := func(waist float64, rise string) (long float64) {
-		p := leggingsOn(t, body.Measures{body.WaistGirth: waist}, map[string]block.Value{"rise": {Word: rise}})
+		p := onStandard(t, "leggings", body.Measures{body.WaistGirth: waist}, map[string]block.Value{"rise": {Word: rise}})
 		for _, n := range p.Instructions.Notions {
 			if strings.HasPrefix(n, "Elastic") {
 				if _, err := fmt.Sscanf(n, "Elastic 25 mm wide, %f mm long", &long); err != nil {

@@ -1,6 +1,7 @@
 package style_test
 
 import (
+	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -20,6 +21,14 @@ func drafted(t *testing.T, slug string, m body.Measures, choices map[string]bloc
 		t.Fatalf("%s %v: %v", slug, choices, err)
 	}
 	return p
+}
+
+// onStandard is a built-in garment to the standard body with some measures of its own.
+func onStandard(t *testing.T, slug string, own body.Measures, choices map[string]block.Value) pattern.Pattern {
+	t.Helper()
+	m := maps.Clone(standard)
+	maps.Copy(m, own)
+	return drafted(t, slug, m, choices)
 }
 
 func draftOf(t *testing.T, slug string, m body.Measures, choices map[string]block.Value) (pattern.Pattern, error) {

@@ -124,25 +124,5 @@ func TestOriginsOfGarments(t *testing.T) {
 
 // BenchmarkTrace drafts each garment with a trace; compare BenchmarkDraft.
 func BenchmarkTrace(b *testing.B) {
-	all, err := style.Builtins()
-	if err != nil {
-		b.Fatal(err)
-	}
-	for _, s := range all {
-		spec := s.Spec()
-		person, faults := body.New(standard, spec.Requires)
-		if faults != nil {
-			b.Fatal(faults)
-		}
-		req := block.Request{Body: person, Fit: spec.Fits[0].Name}
-		tracing := s.Tracing(new(style.Trace))
-		b.Run(s.Head.Slug, func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				if _, err := tracing.Draft(b.Context(), req); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
+	benchGarments(b, func(s *style.Style) *style.Style { return s.Tracing(new(style.Trace)) })
 }

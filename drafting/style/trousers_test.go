@@ -2,7 +2,6 @@ package style_test
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"strings"
 	"testing"
@@ -11,15 +10,6 @@ import (
 	"tapeline/drafting/body"
 	"tapeline/drafting/pattern"
 )
-
-// trousersOn are straight trousers on the standard body with some measures of
-// its own.
-func trousersOn(t *testing.T, own body.Measures, choices map[string]block.Value) pattern.Pattern {
-	t.Helper()
-	m := maps.Clone(standard)
-	maps.Copy(m, own)
-	return drafted(t, "straight-trousers", m, choices)
-}
 
 func runOf(p pattern.Pattern, piece, run string) float64 {
 	q, _ := p.Piece(piece)
@@ -40,7 +30,7 @@ func TestWaistbandMeetsTheWaist(t *testing.T) {
 	for _, closing := range []string{"fly", "side"} {
 		for _, pockets := range []string{"slant", "side", "none"} {
 			for _, front := range []string{"darts", "pleats"} {
-				p := trousersOn(t, nil, map[string]block.Value{"closing": {Word: closing}, "pockets": {Word: pockets},
+				p := onStandard(t, "straight-trousers", nil, map[string]block.Value{"closing": {Word: closing}, "pockets": {Word: pockets},
 					"front": {Word: front}})
 				band := 2 * (runOf(p, "waistband", "bottom") + runOf(p, "waistband_front", "bottom") +
 					runOf(p, "waistband_back", "bottom"))
@@ -57,7 +47,7 @@ func TestFlyLetsTheHipPass(t *testing.T) {
 	t.Parallel()
 	var usual float64
 	for _, waist := range []float64{760, 690} {
-		p := trousersOn(t, body.Measures{body.WaistGirth: waist, body.HipGirth: 1060, body.WaistToHip: 170,
+		p := onStandard(t, "straight-trousers", body.Measures{body.WaistGirth: waist, body.HipGirth: 1060, body.WaistToHip: 170,
 			body.BodyRise: 250}, nil)
 		fly := runOf(p, "front", "fly")
 		if open := waist + 20 + 2*fly; open < 1080-0.01 {
@@ -81,7 +71,7 @@ func TestTrouserHemPassesTheFoot(t *testing.T) {
 	t.Parallel()
 	own := body.Measures{body.FootGirth: 350}
 	for _, length := range []string{"full", "ankle"} {
-		p := trousersOn(t, own, map[string]block.Value{"length": {Word: length}, "hem": {Number: 310}})
+		p := onStandard(t, "straight-trousers", own, map[string]block.Value{"length": {Word: length}, "hem": {Number: 310}})
 		if hem := runOf(p, "front", "hem") + runOf(p, "back", "hem"); math.Abs(hem-360) > 1 {
 			t.Errorf("%s: a hem of %.1f mm, want 360", length, hem)
 		}
@@ -89,7 +79,7 @@ func TestTrouserHemPassesTheFoot(t *testing.T) {
 			t.Errorf("%s: warnings %q", length, p.Warnings)
 		}
 	}
-	p := trousersOn(t, own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}})
+	p := onStandard(t, "straight-trousers", own, map[string]block.Value{"length": {Number: 250}, "hem": {Number: 310}})
 	if len(p.Warnings) > 0 {
 		t.Errorf("shorts: warnings %q", p.Warnings)
 	}
@@ -100,9 +90,9 @@ func TestSlantPocketLiesInsideTheFront(t *testing.T) {
 	t.Parallel()
 	for _, hip := range []float64{880, 1000, 1300} {
 		own := body.Measures{body.WaistGirth: 0.76 * hip, body.HipGirth: hip}
-		whole, _ := trousersOn(t, own, map[string]block.Value{"pockets": {Word: "none"}}).Piece("front")
+		whole, _ := onStandard(t, "straight-trousers", own, map[string]block.Value{"pockets": {Word: "none"}}).Piece("front")
 		outline := whole.Outline()
-		under, ok := trousersOn(t, own, nil).Piece("pocket_under")
+		under, ok := onStandard(t, "straight-trousers", own, nil).Piece("pocket_under")
 		if !ok {
 			t.Fatal("no pocket")
 		}
