@@ -306,19 +306,9 @@ func TestReadingFindsSpoiledKnitTorso(t *testing.T) {
 	if faults != nil {
 		t.Fatal(faults)
 	}
-	f, err := newFigure(Request{Body: b, Fit: "regular", Choices: asBodysuit(words("leg_opening", "low"))}, knitTorso)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := Request{Body: b, Fit: "regular", Choices: asBodysuit(words("leg_opening", "low"))}
+	f, _, m := draftedOf(t, r, knitTorso)
 	p, err := f.draft(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	u, err := f.draftUpper()
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := f.marry(t.Context(), &u)
 	if err != nil {
 		t.Fatal(err)
 	}

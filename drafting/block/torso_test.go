@@ -36,10 +36,16 @@ func regular(t *testing.T, fit string) (*figure, upper, married) {
 	return draftedTo(t, Request{Body: standard(t), Fit: fit})
 }
 
-// draftedTo drafts a torso down to trunk and cap.
+// draftedTo drafts a torso with darts down to trunk and cap.
 func draftedTo(t *testing.T, r Request) (*figure, upper, married) {
 	t.Helper()
-	f, err := newFigure(r, shapedTorso)
+	return draftedOf(t, r, shapedTorso)
+}
+
+// draftedOf drafts a kind of torso down to trunk and cap.
+func draftedOf(t *testing.T, r Request, kind torsoKind) (*figure, upper, married) {
+	t.Helper()
+	f, err := newFigure(r, kind)
 	if err != nil {
 		t.Fatal(err)
 	}

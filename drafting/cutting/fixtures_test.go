@@ -35,7 +35,9 @@ func blockPieces(t testing.TB, figure body.Measures, choices map[string]block.Va
 	return piecesOf(t, "torso", figure, choices)
 }
 
-func piecesOf(t testing.TB, name string, figure body.Measures, choices map[string]block.Value) map[string]pattern.Piece {
+// piecesOf are the loose pieces of a block, the front turned over.
+func piecesOf(t testing.TB, name string, figure body.Measures,
+	choices map[string]block.Value) map[string]pattern.Piece {
 	t.Helper()
 	spec, _ := block.Find(name)
 	b, faults := body.New(figure, spec.Requires)

@@ -169,7 +169,8 @@ var fuzzVerbs = []struct{ gives, form string }{
 	{"piece", "slit(%piece%, \"slit\", %edge%, %mm%, %mm%)"}, {"piece", "placket(%mm%, %mm%)[0]"},
 	{"piece", "set_pocket(%piece%, \"pocket\", \"Pocket\", \"flaps\", %point%, %mm%, slope = %degrees%)[0]"},
 	{"piece", "set_pocket(%piece%, \"pocket\", \"Pocket\", \"welt\", %point%, %mm%, depth = %mm%, bag = %mm%)[1][0]"},
-	{"piece", "set_pocket_over(%piece%, %piece%, %edge%, \"pocket\", \"Pocket\", \"jets\", %point%, %mm%, slope = %degrees%)[1]"},
+	{"piece", "set_pocket_over(%piece%, %piece%, %edge%, \"pocket\", \"Pocket\", \"jets\", %point%, %mm%, " +
+		"slope = %degrees%)[1]"},
 	{"piece", "buttonholes(%piece%, %path%, %mm%, %mm%, %count%, size = %mm%, lengthwise = %bool%)[0]"},
 	{"piece", "inner_dart(%piece%, \"new_dart\", %point%, %mm%, %mm%, %mm%)"},
 	{"piece", "lining(%piece%, %name%, \"Lining\", shorter = %mm%, pleat = %mm%)"},

@@ -30,8 +30,8 @@ func TestWaistbandMeetsTheWaist(t *testing.T) {
 	for _, closing := range []string{"fly", "side"} {
 		for _, pockets := range []string{"slant", "side", "none"} {
 			for _, front := range []string{"darts", "pleats"} {
-				p := onStandard(t, "straight-trousers", nil, map[string]block.Value{"closing": {Word: closing}, "pockets": {Word: pockets},
-					"front": {Word: front}})
+				p := onStandard(t, "straight-trousers", nil, map[string]block.Value{"closing": {Word: closing},
+					"pockets": {Word: pockets}, "front": {Word: front}})
 				band := 2 * (runOf(p, "waistband", "bottom") + runOf(p, "waistband_front", "bottom") +
 					runOf(p, "waistband_back", "bottom"))
 				if want := standard[body.WaistGirth] + 20; math.Abs(band-want) > 0.01 {
@@ -47,8 +47,8 @@ func TestFlyLetsTheHipPass(t *testing.T) {
 	t.Parallel()
 	var usual float64
 	for _, waist := range []float64{760, 690} {
-		p := onStandard(t, "straight-trousers", body.Measures{body.WaistGirth: waist, body.HipGirth: 1060, body.WaistToHip: 170,
-			body.BodyRise: 250}, nil)
+		p := onStandard(t, "straight-trousers", body.Measures{body.WaistGirth: waist, body.HipGirth: 1060,
+			body.WaistToHip: 170, body.BodyRise: 250}, nil)
 		fly := runOf(p, "front", "fly")
 		if open := waist + 20 + 2*fly; open < 1080-0.01 {
 			t.Errorf("a waist of %.0f mm opens to %.1f mm, want 1080", waist, open)
