@@ -205,6 +205,10 @@ func (e neckEnd) round(angle, fullness float64) (geom.Path, float64) {
 	return geom.Path{curve}, angle
 }
 
+// leastLevel is the least handle of a back neckline at its centre, as a share of its width on one
+// side: a deep one whose end at the shoulder points at the centre would have a corner there.
+const leastLevel = 0.4
+
 // shallow returns a back neckline that meets the shoulder at an angle in
 // degrees: level for most of its way, then turning up.
 func (e neckEnd) shallow(angle float64) geom.Path {
@@ -213,5 +217,6 @@ func (e neckEnd) shallow(angle float64) geom.Path {
 	if !ok || s <= 0 || t >= 0 {
 		meet = e.centre.Add(e.out.Mul(e.run()))
 	}
-	return geom.Path{geom.Cubic(e.centre, e.centre.Lerp(meet, 0.6), e.neck.Lerp(meet, 0.6), e.neck)}
+	level := math.Max(0.6*meet.Dist(e.centre), leastLevel*e.run())
+	return geom.Path{geom.Cubic(e.centre, e.centre.Add(e.out.Mul(level)), e.neck.Lerp(meet, 0.6), e.neck)}
 }

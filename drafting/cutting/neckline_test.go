@@ -114,3 +114,28 @@ func TestFlareTakesTheHipOn(t *testing.T) {
 		}
 	}
 }
+
+// However deep it is, a back neckline leaves its centre level, without a corner there.
+func TestBackNecklinesAreLevelAtTheCentre(t *testing.T) {
+	t.Parallel()
+	const most = 20 * math.Pi / 180 // over a tenth of its width to one side
+	for i, figure := range figures {
+		pieces := blockPieces(t, figure, shoulderEased)
+		for depth := 0.0; depth <= 200; depth += 20 {
+			for _, width := range []float64{0, 20, 50} {
+				_, back, err := cutting.Necklines(pieces["front"], pieces["back"],
+					cutting.Neckline{Depth: 60, BackDepth: depth, Width: width, Fullness: 0.19})
+				if err != nil {
+					t.Fatal(err)
+				}
+				neck := back.Run("neckline")
+				tenth := (neck.End().X - neck.Start().X) / 10
+				turn := math.Abs(geom.AngleBetween(neck.StartTangent(), neck.TangentAt(tenth)))
+				if turn > most {
+					t.Errorf("figure %d: %g mm deep, %g wider: it turns by %.0f degrees over %.0f mm", i, depth, width,
+						turn*180/math.Pi, tenth)
+				}
+			}
+		}
+	}
+}
