@@ -17,70 +17,138 @@ const (
 	armForward = 5 * math.Pi / 180
 )
 
-// An arm is the axis of the left arm.
-type arm struct{ top, elbow, wrist r3.Vec }
+// An arm is the left arm: its axis below the round top, the height of that, and the arm's
+// depth over its width where it joins the trunk.
+type arm struct {
+	top, elbow, wrist r3.Vec
+	rise, deep        float64
+}
 
-// arm returns the left arm. It stands where a tape round both shoulders, at the level of
-// the middle of the arm's round top, reads the girth of the shoulders.
+// creaseLevel returns the level at which the widths of chest and back are measured: half-way
+// from the armpit to the shoulder point (ISO 8559-1).
+func (k *maker) creaseLevel() float64 { return (k.shoulder.Y + k.height[atArmpit]) / 2 }
+
+// arm returns the left arm. At the level of the creases a tape round both arms reads the
+// girth of the shoulders, and the arm leaves the trunk in front and behind where the widths
+// of chest and back end.
 func (k *maker) arm() arm {
 	r := Radius(k.m[body.UpperArmGirth])
 	along := r3.Unit(r3.Vec{X: math.Tan(armOut), Y: -1, Z: math.Tan(armForward)})
-	top := r3.Vec{Y: k.shoulder.Y - r, Z: k.armDepth()}
-	trunk := k.rowAt(top.Y)
+	across := k.creaseLevel()
+	a := arm{rise: min(r, k.shoulder.Y-across)}
+	a.top.Y = k.shoulder.Y - a.rise
+	front, back := k.creases(across)
+	trunk := k.rowAt(across)
 	loop := loopOf(trunk.Radius, trunk.Middle)
+	down, wide := (a.top.Y-across)/-along.Y, r/math.Cos(armOut)
 	low, high := k.shoulder.X-r, k.shoulder.X+r/2
 	want := k.shoulderGirth()
 	for high-low > 0.05 {
-		top.X = (low + high) / 2
+		a.top.X = (low + high) / 2
+		out := a.top.X + down*along.X
+		middle, deep := through(front, back, out, wide)
+		a.top.Z, a.deep = middle-down*along.Z, deep*math.Cos(armForward)/r
 		round := slices.Clone(loop)
 		for i := range 24 {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / 24)
-			x, z := top.X+r*sin/math.Cos(armOut), top.Z+r*cos
+			x, z := out+wide*sin, middle+deep*cos
 			round = append(round, r2.Vec{X: x, Y: z}, r2.Vec{X: -x, Y: z})
 		}
 		if Girth(round) < want {
-			low = top.X
+			low = a.top.X
 		} else {
-			high = top.X
+			high = a.top.X
 		}
 	}
-	return arm{top, r3.Add(top, r3.Scale(k.m[body.ShoulderToElbow]-r, along)),
-		r3.Add(top, r3.Scale(k.m[body.ArmLength]-r, along))}
+	a.elbow = r3.Add(a.top, r3.Scale(k.m[body.ShoulderToElbow]-a.rise, along))
+	a.wrist = r3.Add(a.top, r3.Scale(k.m[body.ArmLength]-a.rise, along))
+	return a
 }
 
-// armDepth returns the z of the arms: half-way between the creases of the arm in front and
-// behind, half-way down the armhole, where the widths of chest and back end.
-func (k *maker) armDepth() float64 {
-	row := k.rowAt((k.shoulder.Y + k.height[atArmpit]) / 2)
+// through returns the middle and half the depth of an ellipse through a point in front and
+// one behind, its middle at x and half its width given, (x, z). What of a point lies
+// farther in than the ellipse is wide counts as on its side: there the arm is in the trunk.
+func through(front, back r2.Vec, x, wide float64) (middle, deep float64) {
+	const least = 0.5 // of the depth, where an arm leaves the trunk
+	share := func(p r2.Vec) float64 {
+		u := (p.X - x) / wide
+		return max(least, math.Sqrt(max(0, 1-u*u)))
+	}
+	f, b := share(front), share(back)
+	deep = (front.Y - back.Y) / (f + b)
+	return front.Y - deep*f, deep
+}
+
+// How far an arm beside a wide trunk lies in it, where the flesh of both gives way, mm, and how
+// wide it is at least over its width were it round (our judgement).
+const (
+	pressed  = 20.0
+	thinnest = 0.7
+)
+
+// beside returns the x of the middle, half the width and half the depth of the level section
+// of an arm of a radius. Beside a wide trunk it is flat: it keeps its outer edge and, nearly,
+// its girth.
+func (k *maker) beside(at r3.Vec, radius float64) (x, wide, deep float64) {
+	x, wide, deep = at.X, radius/math.Cos(armOut), radius/math.Cos(armForward)
+	in := -pressed
+	for i, r := range k.rowAt(at.Y).Radius {
+		in = max(in, r*math.Sin(angle(i))-pressed)
+	}
+	over := in - (x - wide)
+	if over <= 0 {
+		return x, wide, deep
+	}
+	flat := max(wide-over/2, thinnest*wide)
+	// Of an ellipse the mean of the squares of its radii gives about the girth.
+	return in + flat, flat, math.Sqrt(deep*deep + wide*wide - flat*flat)
+}
+
+// creases returns where the widths of chest and back end on the trunk at a level: the
+// creases of the arm in front and behind, (x, z).
+func (k *maker) creases(y float64) (front, back r2.Vec) {
+	row := k.rowAt(y)
 	half := loopOf(row.Radius, row.Middle)[:Angles] // from front to back
-	front := alongLine(half, k.m[body.ChestWidth]/2)
+	front = alongTape(half, k.m[body.ChestWidth]/2)
 	slices.Reverse(half)
-	back := alongLine(half, k.m[body.BackWidth]/2)
-	return (front.Y + back.Y) / 2
+	return front, alongTape(half, k.m[body.BackWidth]/2)
 }
 
-// alongLine returns the point at a length along a line.
-func alongLine(line []r2.Vec, s float64) r2.Vec {
+// alongTape returns the point of a line to which a tape from its start, which spans
+// hollows, is so long.
+func alongTape(line []r2.Vec, want float64) r2.Vec {
 	for i := 1; i < len(line); i++ {
-		way := r2.Sub(line[i], line[i-1])
-		d := r2.Norm(way)
-		if s <= d {
-			return r2.Add(line[i-1], r2.Scale(s/d, way))
+		before, after := tapeTo(line[:i]), tapeTo(line[:i+1])
+		if after >= want {
+			return r2.Add(line[i-1], r2.Scale((want-before)/(after-before), r2.Sub(line[i], line[i-1])))
 		}
-		s -= d
 	}
 	return line[len(line)-1]
 }
 
-// shoulderGirth returns the girth of the shoulders over both arms, mm, that the survey's
-// women or men of this height, bust girth and shoulder length have on average
-// (ANSUR II, 993 women and 2,041 men; the standard deviation about it is 28 mm).
-func (k *maker) shoulderGirth() float64 {
-	c := [4]float64{166.7, 0.152, 0.399, 1.747}
-	if k.model == &shapes().Men {
-		c = [4]float64{183.1, 0.087, 0.571, 1.59}
+// tapeTo returns half the length of a tape over a line and its mirror image, whose middle
+// is the line's start.
+func tapeTo(line []r2.Vec) float64 {
+	end := line[len(line)-1]
+	both := slices.Clone(line)
+	for _, p := range line {
+		both = append(both, r2.Vec{X: -p.X, Y: p.Y})
 	}
-	return c[0] + c[1]*k.m[body.Height] + c[2]*k.m[body.BustGirth] + c[3]*k.m[body.ShoulderLength]
+	return (Girth(both) - 2*math.Abs(end.X)) / 2
+}
+
+// shoulderGirth returns the girth of the shoulders over both arms, mm, that the survey's
+// women or men of this height, bust girth, shoulder length, upper arm and back have on
+// average (ANSUR II, 993 women and 2,041 men; the standard deviation about it is 24 and 23 mm).
+// The survey measured the back at the armpits, where it is wider.
+func (k *maker) shoulderGirth() float64 {
+	c := [6]float64{132.1, 0.135, 0.158, 1.481, 0.594, 0.399}
+	if k.model == &shapes().Men {
+		c = [6]float64{127.5, 0.095, 0.275, 1.404, 0.656, 0.354}
+	}
+	m := k.m
+	return c[0] + c[1]*m[body.Height] + c[2]*m[body.BustGirth] + c[3]*m[body.ShoulderLength] +
+		c[4]*m[body.UpperArmGirth] + c[5]*m[body.BackWidth]
 }
 
 // An Arm is the right arm of a form: the line of its middle, and its girths.
@@ -156,10 +224,17 @@ func (f *Form) armGirth(a *Arm, s float64) float64 {
 		points[i] = r3.Vec{X: r3.Dot(d, right), Y: r3.Dot(d, up), Z: r3.Dot(d, front)}
 	}
 	least := math.Inf(1)
-	for _, loop := range sections(points, f.Triangles, 0) {
-		if about(loop, r2.Vec{}) {
+	for _, loop := range sections(points, f.Triangles[f.limbs:], 0) {
+		// The left arm is far; beside a wide trunk the line does not pass through the right one.
+		if about(loop, r2.Vec{}) || f.arms != nil && near(loop) {
 			least = min(least, Girth(loop))
 		}
 	}
 	return least
+}
+
+// near reports whether a loop comes near the origin.
+func near(loop []r2.Vec) bool {
+	const mm = 100.0
+	return slices.ContainsFunc(loop, func(p r2.Vec) bool { return r2.Norm(p) < mm })
 }

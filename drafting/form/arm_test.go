@@ -71,7 +71,7 @@ func TestShoulders(t *testing.T) {
 				t.Fatal(err)
 			}
 			var round []r2.Vec
-			for _, loop := range f.Section(f.Landmarks[Shoulder].Y - Radius(b.Value(bodies.UpperArmGirth))) {
+			for _, loop := range f.Section((f.Landmarks[Shoulder].Y + f.Landmarks[Armpit].Y) / 2) {
 				round = append(round, loop...)
 			}
 			off := Girth(round) - measured[i]
@@ -123,6 +123,48 @@ func TestShoulderIsSmooth(t *testing.T) {
 			next, _ := f.Distance(r3.Add(p, r3.Vec{X: 1}))
 			if math.Abs(next-d) > 1.5 {
 				t.Errorf("at %.0f: %.1f mm, a millimetre on %.1f", p, d, next)
+			}
+		}
+	}
+}
+
+// TestArmBesideWideTrunk: the arms of wide bodies lie beside the trunk, with their girth.
+func TestArmBesideWideTrunk(t *testing.T) {
+	for _, bust := range []float64{1000, 1280, 1440, 1600} {
+		more := bust - 880
+		m := bodies.Measures{bodies.Height: 1680, bodies.BustGirth: bust, bodies.WaistGirth: 700 + more,
+			bodies.HipGirth: 940 + 0.9*more, bodies.NeckBaseGirth: 370 + 0.16*more, bodies.ShoulderLength: 122 + 0.035*more,
+			bodies.BackWidth: 344 + 0.25*more, bodies.NapeToWaist: 410 + 0.1*more, bodies.WaistToHip: 206,
+			bodies.UpperArmGirth: 284 + 0.3*more, bodies.WristGirth: 160 + 0.05*more, bodies.ArmLength: 585}
+		b, faults := bodies.NewIn(bodies.Millimetre, m, nil, Needs)
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		f, err := Make(t.Context(), b, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, y := range []float64{f.Landmarks[Armpit].Y - 1, f.Landmarks[BustPoint].Y, f.Landmarks[Elbow].Y} {
+			trunk, arm := 0.0, math.Inf(1)
+			for _, loop := range f.Section(y) {
+				about := about(loop, r2.Vec{Y: middleOf(loop)})
+				for _, p := range loop {
+					if about {
+						trunk = max(trunk, p.X)
+					} else if loop[0].X > 0 {
+						arm = min(arm, p.X)
+					}
+				}
+			}
+			if trunk-arm > pressed+3 {
+				t.Errorf("bust %.0f: at %.0f mm the arm lies %.0f mm in the trunk", bust, y, trunk-arm)
+			}
+		}
+		arm := f.RightArm()
+		for s := 90.0; s < arm.Elbow(); s += 50 {
+			got := 2 * math.Pi * arm.Radius(s)
+			if most, least := 1.03*b.Value(bodies.UpperArmGirth), 0.97*b.Value(bodies.ElbowGirth); got > most || got < least {
+				t.Errorf("bust %.0f: the arm is %.0f mm round at %.0f mm, want %.0f to %.0f", bust, got, s, least, most)
 			}
 		}
 	}

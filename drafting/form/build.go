@@ -3,6 +3,7 @@ package form
 import (
 	"context"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -25,14 +26,14 @@ func (k *maker) build(ctx context.Context, f *Form) (err error) {
 	for _, side := range []float64{1, -1} {
 		f.tube(k.legRings(side))
 	}
-	body := len(f.Triangles)
+	f.limbs = len(f.Triangles)
 	if f.trunk, err = newField(ctx, f.Points, f.Triangles[:waist], f.Triangles[waist:]); err != nil {
 		return err
 	}
 	for _, side := range []float64{1, -1} {
 		f.tube(k.armRings(side))
 	}
-	arms, err := newField(ctx, f.Points, f.Triangles[body:])
+	arms, err := newField(ctx, f.Points, f.Triangles[f.limbs:])
 	f.arms = &arms
 	return err
 }
@@ -74,35 +75,50 @@ func (f *Form) tube(rings []ring) {
 	lid(len(rings)-1, true)
 }
 
-// armRings returns the rings of an arm from the wrist up, with a round top.
+// hand is how far an arm goes on beyond the wrist, mm: a sleeve that reaches there hangs on it.
+const hand = 60.0
+
+// armRings returns the level rings of an arm from the hand up, with a round top. The arm is
+// as deep as where it leaves the trunk down to the level of the creases; from the armpit
+// down it lies beside the trunk.
 func (k *maker) armRings(side float64) []ring {
 	a := k.arm()
-	length := r3.Norm(r3.Sub(a.wrist, a.top))
-	along := r3.Unit(r3.Sub(a.wrist, a.top))
+	way := r3.Sub(a.wrist, a.top)
+	length := r3.Norm(way)
 	elbow := r3.Norm(r3.Sub(a.elbow, a.top)) / length
 	upper := Radius(k.m[body.UpperArmGirth])
 	girth := curve{x: []float64{0, elbow * 0.4, elbow, 1},
 		y: []float64{upper, upper, Radius(k.m[body.ElbowGirth]), Radius(k.m[body.WristGirth])}}
+	crease, armpit := (k.creaseLevel()-a.top.Y)/way.Y, (k.height[atArmpit]-a.top.Y)/way.Y
+	lower := curve{x: []float64{crease, armpit}, y: []float64{0, 1}}
 	var rings []ring
-	add := func(at r3.Vec, radius float64) {
-		r := make(ring, 24)
-		across := r3.Unit(r3.Cross(r3.Vec{Z: 1}, along))
-		front := r3.Cross(along, across)
+	add := func(at r3.Vec, wide, deep float64) {
+		r := make(ring, 36)
 		for i := range r {
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(r)))
-			p := r3.Add(at, r3.Add(r3.Scale(radius*sin, across), r3.Scale(radius*cos, front)))
-			r[i] = p
+			r[i] = r3.Add(at, r3.Vec{X: wide * sin, Z: deep * cos})
 		}
 		rings = append(rings, r)
 	}
-	const rows = 24
-	for i := range rows {
-		s := 1 - float64(i)/rows
-		add(r3.Add(a.top, r3.Scale(s*length, along)), girth.at(s))
+	rows := []float64{0, crease / 2, crease, (crease + armpit) / 2, 1 + hand/length}
+	const below = 22
+	for i := range below + 1 {
+		rows = append(rows, armpit+(1-armpit)*float64(i)/below)
 	}
-	for i := range 5 {
-		sin, cos := math.Sincos(math.Pi / 2 * float64(i) / 5)
-		add(r3.Sub(a.top, r3.Scale(upper*sin, along)), upper*cos)
+	rows = merge(rows, nil)
+	slices.Reverse(rows)
+	for _, s := range rows {
+		at, r := r3.Add(a.top, r3.Scale(s, way)), girth.at(s)
+		x, wide, deep := k.beside(at, r)
+		share := lower.at(s)
+		mix := func(above, below float64) float64 { return above + share*(below-above) }
+		at.X, at.Z = mix(at.X, x), mix(at.Z, at.Z+deep-r/math.Cos(armForward))
+		add(at, mix(r/math.Cos(armOut), wide), mix(r*a.deep/math.Cos(armForward), deep))
+	}
+	up := r3.Scale(-1/length, way)
+	for i := 1; i < 6; i++ {
+		sin, cos := math.Sincos(math.Pi / 2 * float64(i) / 6)
+		add(r3.Add(a.top, r3.Scale(a.rise*sin, up)), upper/math.Cos(armOut)*cos, upper*a.deep/math.Cos(armForward)*cos)
 	}
 	return mirrored(rings, side)
 }

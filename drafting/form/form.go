@@ -21,6 +21,7 @@ type Form struct {
 
 	trunk field // and legs; of a mesh the whole body
 	arms  *field
+	limbs int // the first of the arms' Triangles, if arms is not nil
 }
 
 // A Landmark is a named point of the body, on its left side or in its middle.

@@ -1,7 +1,9 @@
 package form
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -41,6 +43,9 @@ func (f *Form) Measures(b body.Body) []Measure {
 	}
 	add(body.ShoulderLength, r3.Norm(r3.Sub(l[Shoulder], r3.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y, Z: l[Shoulder].Z})))
 	add(body.BustPointWidth, 2*l[BustPoint].X)
+	creases := (l[Shoulder].Y + l[Armpit].Y) / 2
+	add(body.ChestWidth, f.betweenArms(creases, 1))
+	add(body.BackWidth, f.betweenArms(creases, -1))
 	add(body.NapeToWaist, tape(l[Nape].Y, waist, func(y float64) float64 { return -f.Depth(y, 0.5, -1) }))
 	neck := r2.Vec{X: l[SideNeck].X, Y: l[SideNeck].Y}
 	toBust := tapeBetween(neck, l[SideNeck].Z, r2.Vec{X: l[BustPoint].X, Y: bust},
@@ -55,6 +60,45 @@ func (f *Form) Measures(b body.Body) []Measure {
 	add(body.WaistHeight, waist)
 	add(body.BustHeight, bust)
 	return all
+}
+
+// betweenArms returns the length of a tape at level y over the chest (side 1) or the back
+// (-1) from where one arm leaves the trunk to where the other does. It is not a number on
+// a mesh, whose arms are not known apart from its trunk.
+func (f *Form) betweenArms(y, side float64) float64 {
+	if f.arms == nil {
+		return math.NaN()
+	}
+	var trunk, arm []r2.Vec
+	for _, loop := range f.Section(y) {
+		if about(loop, r2.Vec{Y: middleOf(loop)}) {
+			trunk = loop
+		} else if loop[0].X > 0 {
+			arm = loop
+		}
+	}
+	if trunk == nil || arm == nil {
+		return math.NaN()
+	}
+	mid := middleOf(trunk)
+	from := func(p r2.Vec) float64 { return math.Atan2(p.X, side*(p.Y-mid)) }
+	half := slices.DeleteFunc(trunk, func(p r2.Vec) bool { return p.X < 0 })
+	slices.SortFunc(half, func(p, q r2.Vec) int { return cmp.Compare(from(p), from(q)) })
+	for i, p := range half {
+		if !about(arm, p) {
+			continue
+		}
+		out, in := half[max(0, i-1)], p
+		for range 20 { // to where it enters the arm
+			if m := r2.Scale(0.5, r2.Add(out, in)); about(arm, m) {
+				in = m
+			} else {
+				out = m
+			}
+		}
+		return 2 * tapeTo(append(half[:i:i], in))
+	}
+	return math.NaN()
 }
 
 // levelPart returns how far a level lies from the station below it to that above.
