@@ -83,9 +83,10 @@ func (h *hanger) onArm(q *panel, at r2.Vec) r3.Vec {
 	r := q.ring
 	round, whole := r.at(q, at)
 	turn := 2 * math.Pi * (round/max(1, whole) - 0.5) // from the outside, to the front
-	// Over the round top of the arm the cap has farther to go than straight down.
+	// The cap has farther to go over the round top of the arm than straight down. It begins too
+	// high, for from below it would turn the cloth at the armhole over.
 	s := r.down(q, at) - r.top
-	s -= (math.Pi/2 - 1) * h.arm.Radius(0) * min(1, s/max(1, r.under-r.top))
+	s -= lifted * min(1, s/max(1, r.under-r.top))
 	middle, along := h.arm.At(s)
 	radius := max(h.arm.Radius(s)+apart, form.Radius(whole))
 	out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1})) // away from the trunk
@@ -96,6 +97,7 @@ func (h *hanger) onArm(q *panel, at r2.Vec) r3.Vec {
 
 // What sleeves need to be tried on, mm.
 const (
+	lifted = 80.0 // of the underarm at first
 	creep  = 0.1  // most that their cloth moves between two looks at rest
 	turned = 30.0 // of a sleeve's seam from the underarm to the hem (from memory)
 )

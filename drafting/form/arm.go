@@ -82,7 +82,7 @@ func through(front, back r2.Vec, x, wide float64) (middle, deep float64) {
 // How far an arm beside a wide trunk lies in it, where the flesh of both gives way, mm, and how
 // wide it is at least over its width were it round (our judgement).
 const (
-	pressed  = 20.0
+	pressed  = 30.0
 	thinnest = 0.7
 )
 
@@ -179,10 +179,9 @@ func (f *Form) RightArm() *Arm {
 	for s := 0.0; s <= a.Length(); s += armStep {
 		a.radius = append(a.radius, Radius(f.armGirth(a, s)))
 	}
-	for i := len(a.radius) - 2; i >= 0; i-- { // above the arm's round top
-		if math.IsInf(a.radius[i], 0) {
-			a.radius[i] = a.radius[i+1]
-		}
+	const top = 2 * armStep // of the arm, which is round
+	for i := int(top / armStep); i >= 0; i-- {
+		a.radius[i] = a.radius[i+1]
 	}
 	return a
 }
@@ -224,16 +223,24 @@ func (f *Form) armGirth(a *Arm, s float64) float64 {
 		points[i] = r3.Vec{X: r3.Dot(d, right), Y: r3.Dot(d, up), Z: r3.Dot(d, front)}
 	}
 	least := math.Inf(1)
+	for _, loop := range sections(points, f.Triangles, 0) {
+		if about(loop, r2.Vec{}) {
+			least = min(least, Girth(loop))
+		}
+	}
+	if f.arms == nil {
+		return least
+	}
+	// Beside a wide trunk the line does not pass through the arm.
 	for _, loop := range sections(points, f.Triangles[f.limbs:], 0) {
-		// The left arm is far; beside a wide trunk the line does not pass through the right one.
-		if about(loop, r2.Vec{}) || f.arms != nil && near(loop) {
+		if !about(loop, r2.Vec{}) && near(loop) {
 			least = min(least, Girth(loop))
 		}
 	}
 	return least
 }
 
-// near reports whether a loop comes near the origin.
+// near reports whether a loop comes near the origin, nearer than that of the other arm.
 func near(loop []r2.Vec) bool {
 	const mm = 100.0
 	return slices.ContainsFunc(loop, func(p r2.Vec) bool { return r2.Norm(p) < mm })
