@@ -2,6 +2,7 @@ package fitting
 
 import (
 	"context"
+	"math"
 	"slices"
 	"strings"
 
@@ -83,7 +84,8 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 }
 
 // hangFromBand lets the edges to which a band is sewn at the waist, which is not tried
-// on itself, and those that elastic holds there keep the height of the waist.
+// on itself, and those that elastic holds there keep the height of the waist. An edge that
+// dips, as below a belly, keeps the height at which it was cut.
 func (g *garment) hangFromBand(seams []pattern.Seam, held []pattern.EdgeRef) {
 	if slices.ContainsFunc(g.panels, func(q *panel) bool { return q.armhole() }) {
 		return // it hangs from the shoulders
@@ -97,11 +99,17 @@ func (g *garment) hangFromBand(seams []pattern.Seam, held []pattern.EdgeRef) {
 	}
 	g.mesh.Hung = make([]bool, len(g.mesh.Points))
 	var hung []int
+	cut := map[int]float64{}  // heights of the points of edges that dip
 	level, aside := 0.0, -1.0 // of the point at the side seam, which lies at the waist
 	for _, ref := range held {
 		q := g.panel(ref.Piece)
+		dips := q.dips(ref.Edge)
 		for _, i := range q.edges[ref.Edge] {
-			hung = append(hung, g.moved[q.first+i])
+			at := g.moved[q.first+i]
+			hung = append(hung, at)
+			if dips {
+				cut[at] = q.level - q.down(q.points[i])
+			}
 			if across := q.across(q.points[i]); across > aside {
 				level, aside = q.level-q.down(q.points[i]), across
 			}
@@ -111,8 +119,24 @@ func (g *garment) hangFromBand(seams []pattern.Seam, held []pattern.EdgeRef) {
 		if i >= 0 {
 			g.mesh.Hung[i], g.banded = true, true
 			g.mesh.Points[i].Y = level
+			if own, ok := cut[i]; ok {
+				g.mesh.Points[i].Y = own
+			}
 		}
 	}
+}
+
+// dipping is by how much an edge that a band holds is not level, mm: more than the rise of
+// any waist.
+const dipping = 40
+
+// dips reports whether an edge is far from level.
+func (q *panel) dips(edge string) bool {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, i := range q.edges[edge] {
+		low, high = min(low, q.down(q.points[i])), max(high, q.down(q.points[i]))
+	}
+	return high-low > dipping
 }
 
 func (g *garment) panel(name string) *panel {

@@ -50,6 +50,7 @@ var unheld = map[string][]string{
 	"knit-top":             {"neckband"},
 	"leggings":             {"band"},
 	"maternity-dress":      {"front", "back"},
+	"maternity-skirt":      {"front", "back", "band_front", "band_back"},
 	"straight-trousers":    {"fly_facing", "fly_shield", "pocket_under", "pocket_upper", "waistband"},
 	"tailored-jacket": {"top_sleeve", "under_sleeve", "collar", "under_collar", "pocket_jet", "pocket_flap",
 		"pocket_bag"},
