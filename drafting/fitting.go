@@ -51,7 +51,8 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if len(request.Left)+len(request.Right) > 0 {
 		return tryOnSides(ctx, o, opts)
 	}
-	gives, knit := stretch(spec, o)
+	gives, knit := stretch(spec, o, "stretch")
+	along, _ := stretch(spec, o, "lengthwise_stretch")
 	cloth, ok := fitting.Cloth(opts.Cloth, knit)
 	if !ok {
 		return nil, fault.List{{Code: fault.Choice, Field: "/cloth", Value: opts.Cloth, Accepted: fitting.ClothNames()}}
@@ -85,6 +86,9 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	}
 	p := unfinished(*drafted)
 	options := fitting.Options{Cloth: cloth, Quick: opts.Quick, Close: request.Fit == "close", Progress: opts.Progress}
+	if cloth.Knit {
+		options.Along = along / 2
+	}
 	r, err := fitting.Wear(ctx, p, on, person, options)
 	if not, ok := errors.AsType[*fitting.NotTriedError](err); ok {
 		return nil, fault.List{{Code: fault.Undraftable, Field: "/style", Value: spec.Name, Accepted: not.Reason}}
@@ -134,11 +138,11 @@ func tryOnSides(ctx context.Context, o Order, opts FittingOptions) (*Fitting, er
 	return f, nil
 }
 
-// stretch returns by what share the knit of a style stretches, where an order chooses it.
+// stretch returns by what share the knit of a style stretches, where an order makes that choice.
 // A knit is worn in comfort up to half of its stretch (common practice).
-func stretch(spec block.Spec, o Order) (share float64, ok bool) {
+func stretch(spec block.Spec, o Order, choice string) (share float64, ok bool) {
 	for _, c := range spec.Choices {
-		if c.Name == "stretch" {
+		if c.Name == choice {
 			v := c.Default
 			if chosen, given := o.Choices[c.Name]; given {
 				v = chosen

@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -31,9 +32,16 @@ const (
 
 // bodyOf returns what the garment lies on: the trunk, and sleeves on the arms too. Under legs
 // the flesh of the crotch yields: held between thighs, whose gap is narrower than cloth is
-// thick, it would not come to rest.
-func bodyOf(f *form.Form, g *garment) drape.Body {
-	bearers := g.bearers()
+// thick, it would not come to rest. A body that ends between the legs lies on the torso alone.
+// The error is that of ctx.
+func bodyOf(ctx context.Context, f *form.Form, g *garment) (drape.Body, error) {
+	bearers, trunk := g.bearers(), f.TrunkDistance
+	if joined(g.panels) {
+		var err error
+		if trunk, err = f.Torso(ctx); err != nil {
+			return nil, err
+		}
+	}
 	legs, crotch := g.legs(), f.Landmarks[form.Crotch]
 	return func(i int, p r3.Vec) (float64, r3.Vec) {
 		switch bearers[i] {
@@ -42,14 +50,14 @@ func bodyOf(f *form.Form, g *garment) drape.Body {
 		case byArm:
 			return f.ArmDistance(p)
 		}
-		d, out := f.TrunkDistance(p)
+		d, out := trunk(p)
 		if from := r3.Sub(p, crotch); legs && r3.Norm2(from) < aboutCrotch*aboutCrotch {
 			far := r3.Norm(from)
 			d += yields * (1 - far/aboutCrotch)
 			out = r3.Sub(out, r3.Scale(yields/aboutCrotch/max(1, far), from))
 		}
 		return d, out
-	}
+	}, nil
 }
 
 // bearers returns what carries each point: a sleeve's cap and the armhole seam lie on trunk

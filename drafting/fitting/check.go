@@ -20,9 +20,6 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 		return &NotTriedError{"no piece of the pattern hangs on the body by its name, its lines and its seams"}
 	}
 	for _, piece := range p.Pieces {
-		if piece.RunLength("crotch_end") > 0 {
-			return &NotTriedError{"a body that ends between the legs is not tried on yet"}
-		}
 		if strings.Contains(piece.Name, "strap") && !slices.ContainsFunc(panels, func(q *panel) bool {
 			return q.shouldered() || len(q.strapped()) > 0
 		}) {

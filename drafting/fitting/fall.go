@@ -113,7 +113,7 @@ func newFall(q *panel) *fall {
 		case pattern.RoleHem, pattern.RoleArmhole, pattern.RoleNeckline, pattern.RoleDartMouth:
 			continue
 		}
-		if !q.runsDown(e) {
+		if !q.runsDown(e) || q.under() && e.Name == legOpening {
 			continue
 		}
 		line := q.spread(e)

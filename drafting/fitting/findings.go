@@ -10,6 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"tapeline/drafting/drape"
 	"tapeline/drafting/form"
 	"tapeline/drafting/pattern"
 )
@@ -64,16 +65,24 @@ func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
 		limit += closeMore
 	}
 	r.openings(p)
-	r.tight(limit, waist, hip)
+	if o.Along == 0 || r.Banded {
+		r.tight("", r.strain, limit, waist, hip)
+	} else {
+		r.tight("", r.garment.strain(func(s drape.Stretch) float64 { return s.Weft }), limit, waist, hip)
+		r.tight(lengthwise, r.garment.strain(func(s drape.Stretch) float64 { return s.Warp }), o.Along, waist, hip)
+	}
 	r.standsOff(p)
 	r.hangs(hip)
 	r.sleeveHangs(p)
 	r.balance()
 }
 
-// tight finds the zones in which a twentieth of the cloth is stretched beyond the
-// limit.
-func (r *Result) tight(limit, waist, hip float64) {
+// lengthwise follows the name of a place that is stretched along the body.
+const lengthwise = ", lengthwise"
+
+// tight finds the zones in which a twentieth of the cloth is strained beyond the limit. way
+// follows the names of the zones.
+func (r *Result) tight(way string, strain []float64, limit, waist, hip float64) {
 	type zone struct {
 		place, piece string
 		strains      []float64
@@ -81,7 +90,9 @@ func (r *Result) tight(limit, waist, hip float64) {
 	zones := map[string]*zone{}
 	armpit := r.form.Landmarks[form.Armpit]
 	armpit.X = -armpit.X
-	near, legs, crotch := r.garment.nearArmhole(), r.garment.legs(), r.form.Landmarks[form.Crotch]
+	near, crotch := r.garment.nearArmhole(), r.form.Landmarks[form.Crotch]
+	// Between thighs the body yields; bands, facings and linings share the pull of a body there.
+	legs := r.garment.legs() || joined(r.garment.panels)
 	for _, t := range r.garment.mesh.Triangles {
 		q := r.garment.panels[t.Piece]
 		at := r.garment.mesh.Points[t.Points[0]]
@@ -93,12 +104,13 @@ func (r *Result) tight(limit, waist, hip float64) {
 		if q.where == sleeve {
 			place = r.garment.sleeveZone(at)
 		}
+		place += way
 		z := zones[place]
 		if z == nil {
 			z = &zone{place: place, piece: q.Name}
 			zones[place] = z
 		}
-		z.strains = append(z.strains, r.strain[t.Points[0]])
+		z.strains = append(z.strains, strain[t.Points[0]])
 	}
 	for _, name := range slices.Sorted(maps.Keys(zones)) {
 		z := zones[name]
@@ -144,6 +156,9 @@ func (r *Result) zone(where place, at r3.Vec, waist, hip float64) string {
 		return side + " of the waist"
 	case at.Y > hip-40:
 		return side + " of the hip"
+	}
+	if joined(r.garment.panels) {
+		return side + " between the legs"
 	}
 	if r.garment.legs() {
 		return side + " of the leg"

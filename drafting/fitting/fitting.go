@@ -35,7 +35,10 @@ type Options struct {
 	// Quick tries it in triangles of twice the size, for the findings alone.
 	Quick bool
 	// Close allows a per cent more strain, as a close fit does.
-	Close    bool
+	Close bool
+	// Along is the strain along the warp that a knit which stretches both ways bears in comfort;
+	// 0 for that of the cloth, in both directions.
+	Along    float64
 	Progress func(steps int, residual float64)
 }
 
@@ -81,16 +84,20 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if !g.banded && !slices.ContainsFunc(g.panels, (*panel).armhole) {
 		return nil, &NotTriedError{"what neither a band, elastic at its upper edge nor the shoulders hold up is not tried on"}
 	}
+	on, err := bodyOf(ctx, f, g)
+	if err != nil {
+		return nil, err
+	}
 	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
-	rest, err := drape.Settle(ctx, g.mesh, bodyOf(f, g), drape.Options{Residual: atRest, Steps: mostSteps,
+	rest, err := drape.Settle(ctx, g.mesh, on, drape.Options{Residual: atRest, Steps: mostSteps,
 		Standoff: thickness, Still: g.still(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("fitting: %w", err)
 	}
 	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, Banded: g.banded, form: f,
 		garment: g}
-	r.strain = g.strain()
+	r.strain = g.strain(func(s drape.Stretch) float64 { return max(s.Warp, s.Weft) })
 	r.levels(waist, hip)
 	r.find(p, o, waist, hip)
 	return r, nil
@@ -104,6 +111,7 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 	p, cutFrom := cutSleeves(layered(p))
 	p, pieceOf := foldPleats(foldCasings(closeVents(p)))
 	maps.Copy(pieceOf, cutFrom)
+	p = closeCrotch(p)
 	p, shown := closePockets(p)
 	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
@@ -213,9 +221,9 @@ func (g *garment) across(of func(q *panel) bool, over func(p r3.Vec) float64) (w
 	return worn, cut
 }
 
-// strain returns the largest strain at each point: the mean of the triangles
+// strain returns the strain at each point, what is read of a triangle: the mean of those
 // about it, evened over its neighbours.
-func (g *garment) strain() []float64 {
+func (g *garment) strain(read func(s drape.Stretch) float64) []float64 {
 	n := len(g.mesh.Points)
 	even := func(of func(t int) float64) []float64 {
 		sum, weight := make([]float64, n), make([]float64, n)
@@ -239,7 +247,7 @@ func (g *garment) strain() []float64 {
 		if g.banded {
 			return s.Weft // how the band sits decides the other
 		}
-		return max(s.Warp, s.Weft)
+		return read(s)
 	})
 	return even(func(t int) float64 {
 		p := g.mesh.Triangles[t].Points

@@ -57,6 +57,9 @@ func (h *hanger) hang(q *panel, at r2.Vec) r3.Vec {
 	if q.leg && y < h.form.Landmarks[form.Crotch].Y {
 		return h.onLeg(q, at, y)
 	}
+	if q.under() && y < h.form.Landmarks[form.Crotch].Y+aboveCrotch {
+		return h.onCrotch(q, at, y)
+	}
 	return h.around(q, at, y)
 }
 

@@ -16,7 +16,7 @@ import (
 )
 
 // lone returns the form of an ordinary woman.
-func lone(t testing.TB) *form.Form {
+func lone(t testing.TB) (*form.Form, body.Body) {
 	t.Helper()
 	b, faults := body.NewIn(body.Millimetre, body.Measures{body.Height: 1680, body.BustGirth: 945, body.WaistGirth: 760,
 		body.HipGirth: 1020, body.NeckBaseGirth: 375, body.ShoulderLength: 126, body.BackWidth: 355, body.NapeToWaist: 420,
@@ -28,7 +28,7 @@ func lone(t testing.TB) *form.Form {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return f
+	return f, b
 }
 
 // sleeveOf returns a piece of a sleeve from one length down the arm to another, developed as
@@ -124,7 +124,7 @@ func strainOf(t *testing.T, f *form.Form, parts []float64, less float64) float64
 // TestSleeveOfTheArm: a sleeve of one piece or two that is cut without ease to the form's own
 // arm has no strain; cut 20 mm narrower it is stretched by 20 mm of its girth.
 func TestSleeveOfTheArm(t *testing.T) {
-	f := lone(t)
+	f, _ := lone(t)
 	for _, parts := range [][]float64{{1}, {0.6, 0.4}} {
 		none, tight := strainOf(t, f, parts, 0), strainOf(t, f, parts, 20)
 		girth := 2*math.Pi*(f.RightArm().Radius(415)+thickness) - 20

@@ -22,12 +22,12 @@ func (k *maker) build(ctx context.Context, f *Form) (err error) {
 		trunk = append(trunk, r)
 	}
 	f.tube(trunk)
-	waist := len(f.Triangles)
+	f.torso = len(f.Triangles)
 	for _, side := range []float64{1, -1} {
 		f.tube(k.legRings(side))
 	}
 	f.limbs = len(f.Triangles)
-	if f.trunk, err = newField(ctx, f.Points, f.Triangles[:waist], f.Triangles[waist:]); err != nil {
+	if f.trunk, err = newField(ctx, f.Points, f.Triangles[:f.torso], f.Triangles[f.torso:]); err != nil {
 		return err
 	}
 	for _, side := range []float64{1, -1} {

@@ -22,6 +22,7 @@ type Form struct {
 	trunk field // and legs; of a mesh the whole body
 	arms  *field
 	limbs int // the first of the arms' Triangles, if arms is not nil
+	torso int // number of its triangles, the first; 0 of a mesh
 }
 
 // A Landmark is a named point of the body, on its left side or in its middle.
@@ -159,6 +160,16 @@ const flesh = 30.0
 // TrunkDistance is Distance without the arms, which a made form keeps apart: what
 // hangs on the trunk does not stick between them.
 func (f *Form) TrunkDistance(p r3.Vec) (float64, r3.Vec) { return f.trunk.distance(p) }
+
+// Torso returns TrunkDistance without the legs, for what lies between them: there their flesh gives way.
+// Of a mesh it is TrunkDistance. The error is that of ctx.
+func (f *Form) Torso(ctx context.Context) (func(p r3.Vec) (float64, r3.Vec), error) {
+	if f.torso == 0 {
+		return f.TrunkDistance, nil
+	}
+	torso, err := newField(ctx, f.Points, f.Triangles[:f.torso])
+	return torso.distance, err
+}
 
 // ArmDistance is Distance of what of the arms is free: where they press on the trunk their
 // flesh gives way. Of a mesh it is Distance.
