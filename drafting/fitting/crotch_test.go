@@ -25,7 +25,8 @@ func TestLengthBetweenLegs(t *testing.T) {
 	cloth, _ := drape.PresetOf("jersey")
 	strained := func(length, ahead float64) float64 {
 		strip := func(name string, side, low float64) pattern.Piece {
-			points := []geom.Point{{X: 0, Y: 0}, {X: side * 12, Y: 0}, {X: side * 12, Y: 60}, {X: side * 12, Y: low}, {X: 0, Y: low}}
+			points := []geom.Point{{X: 0, Y: 0}, {X: side * 12, Y: 0}, {X: side * 12, Y: 60}, {X: side * 12, Y: low},
+				{X: 0, Y: low}}
 			names := []string{"top", "side", legOpening, crotchEnd, "centre"}
 			if side < 0 { // an outline runs clockwise
 				slices.Reverse(points)
@@ -39,8 +40,8 @@ func TestLengthBetweenLegs(t *testing.T) {
 		}
 		ref := func(piece, edge string) pattern.EdgeRef { return pattern.EdgeRef{Piece: piece, Edge: edge} }
 		p := pattern.Pattern{Pieces: []pattern.Piece{strip("front", -1, ahead*length), strip("back", 1, (1-ahead)*length),
-			edgesOf("waistband", []geom.Point{{X: 0, Y: 0}, {X: 80, Y: 0}, {X: 80, Y: 30}, {X: 0, Y: 30}}, "top", "end", "bottom",
-				"start")},
+			edgesOf("waistband", []geom.Point{{X: 0, Y: 0}, {X: 80, Y: 0}, {X: 80, Y: 30}, {X: 0, Y: 30}},
+				"top", "end", "bottom", "start")},
 			Seams: []pattern.Seam{{A: ref("front", "top"), B: ref("waistband", "bottom")},
 				{A: ref("back", "top"), B: ref("waistband", "bottom")}}}
 		g, _, err := begin(t.Context(), p, f, waist, waist-b.Value(body.WaistToHip), Options{Cloth: cloth})
@@ -71,7 +72,8 @@ func TestLengthBetweenLegs(t *testing.T) {
 		}
 		return worn/cut - 1
 	}
-	for _, test := range []struct{ share, ahead, want float64 }{{1, 0.46, 0}, {0.9, 0.46, 1/0.9 - 1}, {0.9, 0.55, 1/0.9 - 1}} {
+	for _, test := range []struct{ share, ahead, want float64 }{{1, 0.46, 0}, {0.9, 0.46, 1/0.9 - 1},
+		{0.9, 0.55, 1/0.9 - 1}} {
 		got := strained(test.share*whole, test.ahead)
 		t.Logf("cut to %.0f %% of the crotch length, %.0f %% of it in front: stretched by %.2f %%", 100*test.share,
 			100*test.ahead, 100*got)

@@ -6,7 +6,7 @@
 // each half is tried by itself, see [Sides]. A front that overlaps is closed at its centre line, up
 // to where a lapel or a shawl turns back, a vent along its seam and a pocket along its
 // opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
-// closed. Set-in sleeves, and those that are cut in one with the body, hang on arms that hang 15
+// closed. A body that ends between the legs is joined there. Set-in sleeves, and those that are cut in one with the body, hang on arms that hang 15
 // degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars, hoods and
 // pockets' bags are left out and named. What hangs from a band or from elastic hangs level at
 // the waist; there a wearer moves it until it is comfortable, so its width alone is judged.

@@ -262,5 +262,6 @@ func (f *field) distance(p r3.Vec) (d float64, grad r3.Vec) {
 // spline returns the weights of three points in a row, and their derivatives, at a share of a step
 // from the middle one.
 func spline(t float64) (w, d [3]float64) {
-	return [3]float64{(0.5 - t) * (0.5 - t) / 2, 0.75 - t*t, (0.5 + t) * (0.5 + t) / 2}, [3]float64{t - 0.5, -2 * t, t + 0.5}
+	w = [3]float64{(0.5 - t) * (0.5 - t) / 2, 0.75 - t*t, (0.5 + t) * (0.5 + t) / 2}
+	return w, [3]float64{t - 0.5, -2 * t, t + 0.5}
 }
