@@ -45,6 +45,7 @@ type figure struct {
 	frontDrop  float64 // added to the centre front at the hem
 	lean       float64 // of both side seams towards the front below the hip, as an angle
 	seat       float64 // length that the seat takes up at the centre back, waist to hip
+	overHip    float64 // length that both side seams have more, from the hip to the hem
 
 	legs *legCut // of a body, which ends at the crotch; otherwise nil
 
@@ -139,7 +140,10 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
 	lies := onSeat(ease[string(body.HipGirth)])
-	f.seat, f.lean = lies*f.along*seatLength(b), lies*sideLean(b)
+	f.seat, f.lean, f.overHip = lies*f.along*seatLength(b), lies*sideLean(b), overHip
+	if kind == jacketTorso { // it hangs from the shoulders
+		f.seat, f.overHip = 0, overHip-(1-lies)*sideHangs
+	}
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err
 	}

@@ -31,6 +31,24 @@ type Mesh struct {
 	Half bool
 	// Hung holds the points that keep their height, on the edge of a band; nil for none.
 	Hung []bool
+	// Grips are where friction holds the cloth.
+	Grips []Grip
+}
+
+// A Grip holds a point where it was laid, from front to back, as far as friction bears. Other
+// than Options.Friction it does not depend on the way by which the cloth came there.
+type Grip struct {
+	Point int
+	Z     float64 // where it was laid, mm
+	Most  float64 // the most that friction bears, mN
+}
+
+// Weight returns the weight of the cloth, mN.
+func (m *Mesh) Weight() (sum float64) {
+	for _, t := range m.Triangles {
+		sum += max(1, t.Fullness) * t.area() * m.Cloths[t.Piece].load()
+	}
+	return sum
 }
 
 // area returns the area of the flat triangle, mm2.

@@ -282,6 +282,10 @@ func (s *solver) forces() {
 	if s.mesh.Half {
 		s.meet()
 	}
+	for _, g := range s.mesh.Grips {
+		back := s.hold[g.Point] * (g.Z - s.x[g.Point].Z)
+		s.f[g.Point].Z += max(-g.Most, min(g.Most, back))
+	}
 	for i, pinned := range s.mesh.Pinned {
 		if pinned {
 			s.f[i] = r3.Vec{}

@@ -328,10 +328,8 @@ func (r *Result) balance() {
 			}
 			line := r.garment.along(q, e.Name)
 			at := r.garment.mesh.Points[line[len(line)-1]]
-			// The ridge of the shoulder between neck point and shoulder point.
-			neck, shoulder := r.form.Landmarks[form.SideNeck], r.form.Landmarks[form.Shoulder]
-			s := (math.Abs(at.X) - neck.X) / (shoulder.X - neck.X)
-			forward := at.Z - (neck.Z + s*(shoulder.Z-neck.Z))
+			z, _ := ridge(r.form, at.X)
+			forward := at.Z - z
 			way := "forward of"
 			if forward < 0 {
 				way = "behind"

@@ -6,9 +6,9 @@
 // each half is tried by itself, see [Sides]. A front that overlaps is closed at its centre line, up
 // to where a lapel or a shawl turns back, a vent along its seam and a pocket along its
 // opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
-// closed. A body that ends between the legs is joined there. Set-in sleeves, and those that are cut in one with the body, hang on arms that hang 15
-// degrees out and 5 forward; gathered ones, facings, linings, bands, cuffs, collars, hoods and
-// pockets' bags are left out and named. What hangs from a band or from elastic hangs level at
+// closed. A body that ends between the legs is joined there. Set-in sleeves, and those that are
+// cut in one with the body, hang on arms that hang 15 degrees out and 5 forward; gathered ones,
+// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What hangs from a band or from elastic hangs level at
 // the waist; there a wearer moves it until it is comfortable, so its width alone is judged.
 // Straps are fitted until their corners are as high as they are drawn. A fitting is no promise
 // of comfort, and no substitute for a toile.
@@ -88,7 +88,8 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	if err != nil {
 		return nil, err
 	}
-	// Without friction: a wearer moves, and what friction would hold elsewhere slides into
+	g.gripShoulders(f)
+	// Nothing else rubs: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
 	rest, err := drape.Settle(ctx, g.mesh, on, drape.Options{Residual: atRest, Steps: mostSteps,
 		Standoff: thickness, Still: g.still(), Progress: o.Progress})
