@@ -140,9 +140,9 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
 	lies := onSeat(ease[string(body.HipGirth)])
-	f.seat, f.lean, f.overHip = lies*f.along*seatLength(b), lies*sideLean(b), overHip
+	f.seat, f.lean, f.overHip = lies*f.along*seatLength(b), lies*sideLean(b), overHip-(1-lies)*sideHangs
 	if kind == jacketTorso { // it hangs from the shoulders
-		f.seat, f.overHip = 0, overHip-(1-lies)*sideHangs
+		f.seat = 0
 	}
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err

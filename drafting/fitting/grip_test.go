@@ -9,10 +9,10 @@ import (
 	"tapeline/drafting/ordertest"
 )
 
-// TestWrongBalanceOfAnOpenFront: a coat drafted for the wearer hangs level, and the same drafted
+// TestWrongBalance: a coat drafted for the wearer hangs level, and the same drafted
 // for a back that is 20 mm rounder than hers hangs lower behind, by at least half of that. That its
 // shoulders are held does not hide it.
-func TestWrongBalanceOfAnOpenFront(t *testing.T) {
+func TestWrongBalance(t *testing.T) {
 	hem := func(alterations string) (value float64, found bool) {
 		o, err := ordertest.Parse([]byte(`{"reference": "F-1", "unit": "cm", "fit": "regular", "measurements": ` + ordinary +
 			`, "style": "coat", "choices": {"pockets": false}, "alterations": {` + alterations + `}}`))
