@@ -14,7 +14,8 @@ import (
 func TestMaternitySkirtOnTheBody(t *testing.T) {
 	for _, choices := range []string{`"top": "band"`, `"top": "elastic"`} {
 		o, err := ordertest.Parse([]byte(`{"reference": "F-1", "unit": "cm", "fit": "regular", "measurements": ` +
-			strings.TrimSuffix(ordinary, "}") + `, "belly_girth": 97}, "style": "maternity-skirt", "choices": {` + choices + `}}`))
+			strings.TrimSuffix(ordinary, "}") + `, "belly_girth": 97},
+			"style": "maternity-skirt", "choices": {` + choices + `}}`))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,8 +8,10 @@
 // opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
 // closed. A body that ends between the legs is joined there. Set-in sleeves, and those that are
 // cut in one with the body, hang on arms that hang 15 degrees out and 5 forward; gathered ones,
-// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What hangs from a band or from elastic hangs level at
-// the waist; there a wearer moves it until it is comfortable, so its width alone is judged.
+// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What
+// hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
+// comfortable, so its width alone is judged. Friction holds the rest where its wearer lays it on
+// the shoulders.
 // Straps are fitted until their corners are as high as they are drawn. A fitting is no promise
 // of comfort, and no substitute for a toile.
 package fitting

@@ -1,8 +1,8 @@
 package fitting
 
 import (
+	"cmp"
 	"context"
-	"math"
 	"slices"
 	"strings"
 
@@ -126,17 +126,15 @@ func (g *garment) hangFromBand(seams []pattern.Seam, held []pattern.EdgeRef) {
 	}
 }
 
-// dipping is by how much an edge that a band holds is not level, mm: more than the rise of
-// any waist.
+// dipping is by how much the middle of an edge that a band holds lies below its side, mm: more
+// than that of any waist.
 const dipping = 40
 
-// dips reports whether an edge is far from level.
+// dips reports whether an edge lies far lower in the middle than at the side.
 func (q *panel) dips(edge string) bool {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, i := range q.edges[edge] {
-		low, high = min(low, q.down(q.points[i])), max(high, q.down(q.points[i]))
-	}
-	return high-low > dipping
+	line := slices.Clone(q.edges[edge])
+	slices.SortFunc(line, func(i, j int) int { return cmp.Compare(q.across(q.points[i]), q.across(q.points[j])) })
+	return len(line) > 0 && q.down(q.points[line[0]])-q.down(q.points[line[len(line)-1]]) > dipping
 }
 
 func (g *garment) panel(name string) *panel {
