@@ -188,7 +188,7 @@ func TestRulesAreSet(t *testing.T) {
 	w.sees("Saved.")
 	w.do(chromedp.Click("input[name=fit_each_draft]"), chromedp.SetValue("select[name=hold_on_fitting]", "tight"))
 	w.press("Save when drafts are tried on")
-	w.sees("Saved.")
+	w.do(chromedp.WaitVisible("input[name=fit_each_draft][checked]"))
 	set, err := s.service.Access.Settings(t.Context(), s.caller)
 	if err != nil || set != (access.Settings{TimeZone: "Europe/Lisbon", RetentionDays: 400, FitEachDraft: true,
 		HoldOnFitting: "tight"}) {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"testing"
 
+	"tapeline/drafting/block"
 	"tapeline/drafting/proof"
 )
 
@@ -68,7 +69,9 @@ func encoded(t *testing.T, v any) string {
 func TestWornRefused(t *testing.T) {
 	t.Parallel()
 	plan := worn(2)
-	plan.Variants[0].Order.Style = "bodysuit"
+	o := proof.Base("knit-top")
+	o.Fit, o.Choices = "regular", map[string]block.Value{"sleeve_kind": {Word: "raglan"}}
+	plan.Variants[0].Order = o
 	tally, _, err := plan.Run(t.Context(), 0, proof.Pace{})
 	if err != nil || tally.Refused != 2 || tally.Tried() != 0 {
 		t.Fatalf("counts %+v, %v", tally, err)

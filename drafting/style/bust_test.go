@@ -130,14 +130,18 @@ func (g *grownOn) check() bool {
 	return true
 }
 
-// drop returns how much lower the front's hem ends at the centre than at the side.
+// drop returns how much more the front's hem falls from the side to the centre than the
+// back's.
 func (g *grownOn) drop() float64 {
-	points := g.front.Run("hem").Flatten(0.1)
-	a, b := points[0], points[len(points)-1]
-	if math.Abs(a.X) > math.Abs(b.X) {
-		a, b = b, a
+	falls := func(p pattern.Piece) float64 {
+		points := p.Run("hem").Flatten(0.1)
+		a, b := points[0], points[len(points)-1]
+		if math.Abs(a.X) > math.Abs(b.X) {
+			a, b = b, a
+		}
+		return a.Y - b.Y
 	}
-	return a.Y - b.Y
+	return falls(g.front) - falls(g.back)
 }
 
 // flat checks a front without a shaping: a caution names what is missing.
