@@ -206,7 +206,7 @@ func (f *figure) drawSeam(p pattern.Piece, s panelSeam) (edges [2]geom.Path, err
 }
 
 // cutSeam cuts a piece along a seam from the armhole to the hem and makes it equally long on both
-// sides, but for what is eased in over the bust. It notches both at the waist.
+// sides, except what is eased in over the bust. It notches both at the waist.
 func (f *figure) cutSeam(p pattern.Piece, s panelSeam) (halves, error) {
 	edges, err := f.drawSeam(p, s)
 	if err != nil {

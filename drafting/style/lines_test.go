@@ -11,7 +11,7 @@ import (
 	"tapeline/drafting/style"
 )
 
-// Every line of a piece lies on it, on bodies of very different shape, but for the ends that a side
+// Every line of a piece lies on it, on bodies of very different shape, except the ends that a side
 // seam leaves behind where it is trued.
 func TestLinesLieOnPieces(t *testing.T) {
 	t.Parallel()
