@@ -12,12 +12,15 @@ import (
 // heights were measured, to where a tape over the surface reads what it reads on the
 // body. The bust stands out, and the neck back, as far as the front is long. Lengths of a
 // front that are not given are those for which a woman's draft is made; a man's are learned.
+// Where the height of the nape contradicts the back length, an estimated front is as much
+// longer than the form's back as the draft's front is than its back: that decides how a hem
+// hangs.
 func (k *maker) lengthen(b body.Body, woman bool) error {
 	k.rows()
 	back := b.Given(body.NapeToWaist) && !b.Given(body.NapeHeight)
 	known := func(n body.Name) bool { return b.Given(n) || woman && b.Has(n) }
 	bust := known(body.SideNeckToBust) && !b.Given(body.BustHeight)
-	front := known(body.FrontWaistLength) && (bust || b.Given(body.FrontWaistLength))
+	front := known(body.FrontWaistLength)
 	for range 12 {
 		if back {
 			k.m[body.NapeHeight] += b.Value(body.NapeToWaist) - k.backLength()
@@ -30,6 +33,9 @@ func (k *maker) lengthen(b body.Body, woman bool) error {
 		}
 		if front {
 			k.fuller += b.Value(body.FrontWaistLength) - k.neckToBust() - k.bustToWaist()
+			if !b.Given(body.FrontWaistLength) {
+				k.fuller += k.backLength() - b.Value(body.NapeToWaist)
+			}
 			k.fuller = max(-mostFuller, min(mostFuller, k.fuller))
 			k.section()
 		}

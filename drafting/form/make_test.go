@@ -145,6 +145,37 @@ func TestFrontLength(t *testing.T) {
 	}
 }
 
+// TestFrontOverBack makes forms of women of the survey whose heights are given: the front is as
+// much longer than the back as a draft takes it to be, or its hem would hang off level.
+func TestFrontOverBack(t *testing.T) {
+	t.Parallel()
+	people := surveytest.Women(t)
+	for i := 0; i < len(people); i += 83 {
+		b, faults := bodies.NewIn(bodies.Millimetre, people[i], nil, Needs)
+		if len(faults) > 0 {
+			t.Errorf("person %d: %v", i, faults)
+			continue
+		}
+		f, err := Make(t.Context(), b, true)
+		if err != nil {
+			t.Errorf("person %d: %v", i, err)
+			continue
+		}
+		off := 0.0 // of the front's length from the body's, less that of the back's
+		for _, m := range f.Measures(b) {
+			switch m.Name {
+			case bodies.FrontWaistLength:
+				off += m.Form - m.Body
+			case bodies.NapeToWaist:
+				off -= m.Form - m.Body
+			}
+		}
+		if math.Abs(off) > 2 {
+			t.Errorf("person %d: the front is %.1f mm too long for the back", i, off)
+		}
+	}
+}
+
 // TestBelly makes forms of women of the survey with invented bellies and reads them: the
 // belly's girth comes back, and what lies outside of it stays.
 func TestBelly(t *testing.T) {
