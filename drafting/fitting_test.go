@@ -131,8 +131,7 @@ func TestTryOnSmaller(t *testing.T) {
 }
 
 // TestTryOnRefined tries a dress on a body too large for it in triangles of 26 and of 15
-// mm: where it is tightest it is found stretched by a tenth more at most. What is found
-// elsewhere, where strain changes from place to place, differs more.
+// mm: each place where it is tight is found stretched by a tenth more or less at most.
 func TestTryOnRefined(t *testing.T) {
 	larger := tried(t, "shift-dress", `"sleeve": "none"`)
 	larger.Measurements["bust_girth"], larger.Measurements["under_bust_girth"] = 1080, 880
@@ -157,9 +156,12 @@ func TestTryOnRefined(t *testing.T) {
 	}
 	for place, s := range strains {
 		t.Logf("%s: %.2f %% and %.2f %%", place, s[0], s[1])
+		if math.Abs(s[0]-s[1]) > 0.1*s[1] {
+			t.Errorf("%s: stretched by %.2f %% in coarse triangles, by %.2f %% in fine ones", place, s[0], s[1])
+		}
 	}
-	if s := strains["bust"]; s[1] == 0 || math.Abs(s[0]-s[1]) > 0.1*s[1] {
-		t.Errorf("bust: stretched by %.2f %% in coarse triangles, by %.2f %% in fine ones", s[0], s[1])
+	if len(strains) < 4 {
+		t.Errorf("tight at %d places, want bust, chest, upper back and the back at bust level", len(strains))
 	}
 }
 

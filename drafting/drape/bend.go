@@ -59,7 +59,7 @@ func (m *Mesh) hinge(s, t side) hinge {
 	// A mesh of equilateral or of right-angled triangles bent round a cylinder of any
 	// direction then has the energy of the sheet, half the rigidity times the curvature
 	// squared.
-	h.k = rigidity / (one.area() + other.area())
+	h.k = rigidity / (one.Area() + other.Area())
 	return h
 }
 

@@ -78,3 +78,25 @@ func TestCone(t *testing.T) {
 		}
 	}
 }
+
+// TestTightComesToRest: a cone cut smaller is pressed on its body by many times its weight. The force that
+// slides it up is small beside that and not beside the weight, unless OfWeight asks for it.
+func TestTightComesToRest(t *testing.T) {
+	k := cone{top: 1200, slope: 0.08}
+	unbalanced := func(o Options) float64 {
+		m := skirt(light, k, 1000, 1300, 0.02, 64, 20)
+		settled(t, m, k.distance, o)
+		s, err := newSolver(m, k.distance, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.soften(1)
+		s.forces()
+		_, ofWeight := s.residual()
+		return ofWeight
+	}
+	rough, near := unbalanced(Options{Residual: 0.02}), unbalanced(Options{Residual: 0.02, OfWeight: 0.2})
+	if rough < 0.2 || near > 0.2 {
+		t.Errorf("%.2f of the weight is unbalanced, and with OfWeight %.2f; want over and under 0.2", rough, near)
+	}
+}

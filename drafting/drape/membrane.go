@@ -19,7 +19,7 @@ func newMembrane(t Triangle, c Cloth) membrane {
 	// A symmetrical compliance: the mean of both directions' narrowing.
 	d := 1 - c.Poisson*c.Poisson
 	mean := (c.Warp + c.Weft) / 2
-	return membrane{p: t.Points, inv: t.inverse(), area: t.area(), weft: c.Weft / d, warp: c.Warp / d,
+	return membrane{p: t.Points, inv: t.inverse(), area: t.Area(), weft: c.Weft / d, warp: c.Warp / d,
 		cross: c.Poisson * mean / d, shear: c.Shear}
 }
 

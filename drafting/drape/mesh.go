@@ -46,13 +46,13 @@ type Grip struct {
 // Weight returns the weight of the cloth, mN.
 func (m *Mesh) Weight() (sum float64) {
 	for _, t := range m.Triangles {
-		sum += max(1, t.Fullness) * t.area() * m.Cloths[t.Piece].load()
+		sum += max(1, t.Fullness) * t.Area() * m.Cloths[t.Piece].load()
 	}
 	return sum
 }
 
-// area returns the area of the flat triangle, mm2.
-func (t Triangle) area() float64 {
+// Area returns the area of the flat triangle, mm2.
+func (t Triangle) Area() float64 {
 	return r2.Cross(r2.Sub(t.Flat[1], t.Flat[0]), r2.Sub(t.Flat[2], t.Flat[0])) / 2
 }
 

@@ -25,6 +25,10 @@ type Options struct {
 	Steps int
 	// Friction is the coefficient of friction on the body. Default: 0.
 	Friction float64
+	// OfWeight is the unbalanced force over the weight alone at which cloth is at rest: cloth that
+	// tension presses on the body with many times its weight may slide with a small residual.
+	// Default: any.
+	OfWeight float64
 	// Still is how far points may move between two looks when the cloth is at rest, mm as
 	// root mean square: cloth that tension presses on the body may creep with a small
 	// residual. Default: any distance.
@@ -51,6 +55,9 @@ var ErrLost = errors.New("drape: the cloth does not stay on the body")
 func Settle(ctx context.Context, m *Mesh, b Body, o Options) (Rest, error) {
 	if o.Residual == 0 {
 		o.Residual = 0.01
+	}
+	if o.OfWeight == 0 {
+		o.OfWeight = math.Inf(1)
 	}
 	if o.Steps == 0 {
 		o.Steps = 20_000
@@ -102,7 +109,7 @@ func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 		if t.Piece < 0 || t.Piece >= len(m.Cloths) {
 			return nil, fmt.Errorf("drape: triangle %d: no piece %d", i, t.Piece)
 		}
-		area := t.area()
+		area := t.Area()
 		if !(area > 1e-6) {
 			return nil, fmt.Errorf("drape: triangle %d: area %g mm2; it must be wound counterclockwise", i, area)
 		}
@@ -150,11 +157,11 @@ func (s *solver) run(ctx context.Context) (rest Rest, err error) {
 	stages := s.stages()
 	for i, share := range stages {
 		s.soften(share)
-		enough := s.opts.Residual
+		enough, light := s.opts.Residual, s.opts.OfWeight
 		if i < len(stages)-1 {
-			enough = max(enough, roughly)
+			enough, light = max(enough, roughly), math.Inf(1)
 		}
-		steps, err := s.stage(ctx, enough, (s.opts.Steps-rest.Steps)/(len(stages)-i), &rest)
+		steps, err := s.stage(ctx, enough, light, (s.opts.Steps-rest.Steps)/(len(stages)-i), &rest)
 		if err != nil {
 			return Rest{}, err
 		}
@@ -200,9 +207,9 @@ func (s *solver) soften(share float64) {
 	clear(s.v)
 }
 
-// stage moves the points until the residual is small enough or the steps are
-// used up, and returns the steps taken.
-func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest) (steps int, err error) {
+// stage moves the points until what is unbalanced is small enough, over the load and over the
+// weight, or the steps are used up, and returns the steps taken.
+func (s *solver) stage(ctx context.Context, enough, light float64, most int, rest *Rest) (steps int, err error) {
 	for steps = 1; ; steps++ {
 		copy(s.before, s.f)
 		s.forces()
@@ -212,7 +219,8 @@ func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest
 			}
 		}
 		if steps%lookEvery == 0 || steps >= most {
-			rest.Residual = s.residual()
+			var ofWeight float64
+			rest.Residual, ofWeight = s.residual()
 			if math.IsNaN(rest.Residual) || s.lost() {
 				return steps, ErrLost
 			}
@@ -220,7 +228,7 @@ func (s *solver) stage(ctx context.Context, enough float64, most int, rest *Rest
 				s.opts.Progress(rest.Steps+steps, rest.Residual)
 			}
 			still := s.still()
-			if rest.Settled = rest.Residual <= enough && still; rest.Settled || steps >= most {
+			if rest.Settled = rest.Residual <= enough && ofWeight <= light && still; rest.Settled || steps >= most {
 				return steps, nil
 			}
 		}
@@ -303,14 +311,16 @@ func (s *solver) forces() {
 	}
 }
 
-// residual returns the unbalanced force over the load.
-func (s *solver) residual() float64 {
-	var unbalanced, load float64
+// residual returns the unbalanced force over the load, which is weight and what the body
+// bears, and over the weight alone.
+func (s *solver) residual() (ofLoad, ofWeight float64) {
+	var unbalanced, weight, push float64
 	for i := range s.f {
 		unbalanced += r3.Norm2(s.f[i])
-		load += s.load[i]*s.load[i] + s.push[i]*s.push[i]
+		weight += s.load[i] * s.load[i]
+		push += s.push[i] * s.push[i]
 	}
-	return math.Sqrt(unbalanced / load)
+	return math.Sqrt(unbalanced / (weight + push)), math.Sqrt(unbalanced / weight)
 }
 
 // still reports whether the points have hardly moved since the last look.

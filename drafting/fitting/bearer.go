@@ -87,9 +87,8 @@ func (g *garment) bearers() []bearer {
 	return by
 }
 
-// nearArmhole reports for each point whether it lies where a sleeve always draws the cloth.
-func (g *garment) nearArmhole() []bool {
-	near := make([]bool, len(g.mesh.Points))
+// nearArmhole returns what reports whether a point lies where a sleeve always draws the cloth.
+func (g *garment) nearArmhole() func(p r3.Vec) bool {
 	var seam []r3.Vec
 	for _, q := range g.panels {
 		for _, e := range q.Edges {
@@ -100,10 +99,9 @@ func (g *garment) nearArmhole() []bool {
 			}
 		}
 	}
-	for i, p := range g.mesh.Points {
-		near[i] = slices.ContainsFunc(seam, func(q r3.Vec) bool { return r3.Norm2(r3.Sub(p, q)) < drawn*drawn })
+	return func(p r3.Vec) bool {
+		return slices.ContainsFunc(seam, func(q r3.Vec) bool { return r3.Norm2(r3.Sub(p, q)) < drawn*drawn })
 	}
-	return near
 }
 
 // legs reports whether the garment has legs.

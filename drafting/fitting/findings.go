@@ -86,6 +86,7 @@ func (r *Result) tight(way string, strain []float64, limit, waist, hip float64) 
 	type zone struct {
 		place, piece string
 		strains      []float64
+		areas        []float64 // of the same triangles
 	}
 	zones := map[string]*zone{}
 	armpit := r.form.Landmarks[form.Armpit]
@@ -93,10 +94,10 @@ func (r *Result) tight(way string, strain []float64, limit, waist, hip float64) 
 	near, crotch := r.garment.nearArmhole(), r.form.Landmarks[form.Crotch]
 	// Between thighs the body yields; bands, facings and linings share the pull of a body there.
 	legs := r.garment.legs() || joined(r.garment.panels)
-	for _, t := range r.garment.mesh.Triangles {
+	for i, t := range r.garment.mesh.Triangles {
 		q := r.garment.panels[t.Piece]
-		at := r.garment.mesh.Points[t.Points[0]]
-		if r3.Norm(r3.Sub(at, armpit)) < underarm || near[t.Points[0]] ||
+		at := r.garment.centre(i)
+		if r3.Norm(r3.Sub(at, armpit)) < underarm || near(at) ||
 			legs && r3.Norm(r3.Sub(at, crotch)) < aboutCrotch {
 			continue
 		}
@@ -110,12 +111,11 @@ func (r *Result) tight(way string, strain []float64, limit, waist, hip float64) 
 			z = &zone{place: place, piece: q.Name}
 			zones[place] = z
 		}
-		z.strains = append(z.strains, strain[t.Points[0]])
+		z.strains, z.areas = append(z.strains, r.garment.ofPoints(i, strain)), append(z.areas, t.Area())
 	}
 	for _, name := range slices.Sorted(maps.Keys(zones)) {
 		z := zones[name]
-		slices.Sort(z.strains)
-		v := z.strains[len(z.strains)*95/100]
+		v := tightest(z.strains, z.areas)
 		r.judge(Finding{Kind: Tight, Place: z.place, Piece: z.piece, Value: 100 * v, Unit: "%", Limit: 100 * limit,
 			Words: fmt.Sprintf("Tight at the %s: the cloth is stretched by %.1f %%; %.1f %% is worn in comfort.", z.place,
 				100*v, 100*limit)})

@@ -52,6 +52,7 @@ const (
 	quickSleeved = 20.0
 	mostSteps    = 12_000
 	atRest       = 0.02 // unbalanced force over load
+	slides       = 2.0  // over weight: what is tight bears many times its weight
 	thickness    = 1.0  // mm: from the body to the middle of the cloth
 )
 
@@ -93,14 +94,14 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	g.gripShoulders(f)
 	// Nothing else rubs: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
-	rest, err := drape.Settle(ctx, g.mesh, on, drape.Options{Residual: atRest, Steps: mostSteps,
-		Standoff: thickness, Still: g.still(), Progress: o.Progress})
+	rest, err := drape.Settle(ctx, g.mesh, on, drape.Options{Residual: atRest, OfWeight: slides,
+		Steps: mostSteps, Standoff: thickness, Still: g.still(), Progress: o.Progress})
 	if err != nil {
 		return nil, fmt.Errorf("fitting: %w", err)
 	}
 	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, Banded: g.banded, form: f,
 		garment: g}
-	r.strain = g.strain(func(s drape.Stretch) float64 { return max(s.Warp, s.Weft) })
+	r.strain = g.largest()
 	r.levels(waist, hip)
 	r.find(p, o, waist, hip)
 	return r, nil
@@ -222,40 +223,6 @@ func (g *garment) across(of func(q *panel) bool, over func(p r3.Vec) float64) (w
 		}
 	}
 	return worn, cut
-}
-
-// strain returns the strain at each point, what is read of a triangle: the mean of those
-// about it, evened over its neighbours.
-func (g *garment) strain(read func(s drape.Stretch) float64) []float64 {
-	n := len(g.mesh.Points)
-	even := func(of func(t int) float64) []float64 {
-		sum, weight := make([]float64, n), make([]float64, n)
-		for i, t := range g.mesh.Triangles {
-			v := of(i)
-			for _, p := range t.Points {
-				sum[p] += v
-				weight[p]++
-			}
-		}
-		for i := range sum {
-			sum[i] /= max(1, weight[i])
-		}
-		return sum
-	}
-	once := even(func(t int) float64 {
-		s := g.mesh.Stretch(t)
-		if g.mesh.Triangles[t].Fullness > 1 {
-			return 0 // gathers open before they pull
-		}
-		if g.banded {
-			return s.Weft // how the band sits decides the other
-		}
-		return read(s)
-	})
-	return even(func(t int) float64 {
-		p := g.mesh.Triangles[t].Points
-		return (once[p[0]] + once[p[1]] + once[p[2]]) / 3
-	})
 }
 
 // along returns the points of the mesh along an edge of a piece.
