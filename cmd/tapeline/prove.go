@@ -82,11 +82,17 @@ func runProve(ctx context.Context, args []string, _ io.Reader, stdout, stderr io
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))
 		return exitUsage
 	}
-	return writeProof(proof, *asJSON, stdout, stderr)
+	return writeProof(proof, proof.Failed, *asJSON, stdout, stderr)
 }
 
-// writeProof prints a proof and returns the code to exit with.
-func writeProof(proof files.Proof, asJSON bool, stdout, stderr io.Writer) int {
+// printable is a proof, of drafts alone or as worn.
+type printable interface {
+	WriteText(w io.Writer) error
+	WriteJSON(w io.Writer) error
+}
+
+// writeProof prints a proof, of whose drafts some failed, and returns the code to exit with.
+func writeProof(proof printable, failed int, asJSON bool, stdout, stderr io.Writer) int {
 	write := proof.WriteText
 	if asJSON {
 		write = proof.WriteJSON
@@ -95,7 +101,7 @@ func writeProof(proof files.Proof, asJSON bool, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "tapeline prove: %v\n", err)
 		return exitUsage
 	}
-	if proof.Failed > 0 {
+	if failed > 0 {
 		return exitFaults
 	}
 	return exitDone

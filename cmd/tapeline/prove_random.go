@@ -59,7 +59,7 @@ func (r randomFlags) run(ctx context.Context, p files.ProofRequest, women string
 		fmt.Fprintf(stderr, "tapeline prove: stopped: %v\n", context.Cause(ctx))
 		return exitUsage
 	}
-	return writeProof(proof, asJSON, stdout, stderr)
+	return writeProof(proof, proof.Failed, asJSON, stdout, stderr)
 }
 
 // readBodies reads the tables of bodies, if there are any, and returns their

@@ -61,18 +61,7 @@ func (w *wornFlags) run(ctx context.Context, plan *files.ProofPlan, asJSON bool,
 		printFaults(stderr, "tapeline prove", files.FaultsOf(err))
 		return exitFaults
 	}
-	write := proof.WriteText
-	if asJSON {
-		write = proof.WriteJSON
-	}
-	if err := write(stdout); err != nil {
-		fmt.Fprintf(stderr, "tapeline prove: %v\n", err)
-		return exitUsage
-	}
-	if proof.Failed > 0 {
-		return exitFaults
-	}
-	return exitDone
+	return writeProof(proof, proof.Failed, asJSON, stdout, stderr)
 }
 
 // store replaces the file that keeps how far a proof is.
