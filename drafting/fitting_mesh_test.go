@@ -1,12 +1,11 @@
 package drafting_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"math"
 	"os"
 	"testing"
-
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"tapeline/drafting"
 	"tapeline/drafting/body"
@@ -18,35 +17,23 @@ import (
 func meshed(t *testing.T, name string) (*form.Form, map[string]float64) {
 	t.Helper()
 	const dir = "../../shared/data/forms/"
-	file, err := os.Open(dir + name + ".obj")
+	mesh, err := os.ReadFile(dir + name + ".obj")
 	if err != nil {
 		t.Skip(err)
 	}
-	defer file.Close()
-	points, triangles, err := form.ReadOBJ(file)
+	about, err := os.ReadFile(dir + name + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	data, err := os.ReadFile(dir + name + ".json")
+	f, err := form.Read(t.Context(), bytes.NewReader(mesh), bytes.NewReader(about))
 	if err != nil {
 		t.Fatal(err)
 	}
-	var about struct {
-		Measurements map[string]float64
-		Landmarks    map[form.Landmark][3]float64 `json:"landmarks_mm"`
-	}
-	if err := json.Unmarshal(data, &about); err != nil {
+	var of struct{ Measurements map[string]float64 }
+	if err := json.Unmarshal(about, &of); err != nil {
 		t.Fatal(err)
 	}
-	landmarks := map[form.Landmark]r3.Vec{}
-	for name, p := range about.Landmarks {
-		landmarks[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
-	}
-	f, err := form.New(t.Context(), points, triangles, landmarks)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f, about.Measurements
+	return f, of.Measurements
 }
 
 // TestTryOnFormAndMesh tries dresses on three bodies' own surfaces and on forms of

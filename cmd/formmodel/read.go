@@ -2,13 +2,13 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"os"
 
 	"gonum.org/v1/gonum/spatial/r2"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"tapeline/drafting/body"
 	"tapeline/drafting/form"
@@ -100,39 +100,25 @@ func (e entry) person() (person, error) {
 
 // template returns the rows of the trunk of a mesh.
 func template(name string) (form.Trunk, error) {
-	file, err := os.Open(name + ".obj")
+	mesh, err := os.ReadFile(name + ".obj")
 	if err != nil {
 		return form.Trunk{}, err
 	}
-	defer file.Close()
-	points, triangles, err := form.ReadOBJ(file)
+	about, err := os.ReadFile(name + ".json")
 	if err != nil {
 		return form.Trunk{}, err
 	}
-	data, err := os.ReadFile(name + ".json")
+	f, err := form.Read(context.Background(), bytes.NewReader(mesh), bytes.NewReader(about))
 	if err != nil {
 		return form.Trunk{}, err
 	}
-	var e entry
-	var about struct {
-		Measurements map[string]float64
-		Landmarks    map[form.Landmark][3]float64 `json:"landmarks_mm"`
-	}
-	if err := json.Unmarshal(data, &about); err != nil {
-		return form.Trunk{}, err
-	}
-	e.Landmarks = about.Landmarks
-	landmarks := map[form.Landmark]r3.Vec{}
-	for l, p := range e.Landmarks {
-		landmarks[l] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
-	}
-	f, err := form.New(context.Background(), points, triangles, landmarks)
-	if err != nil {
+	var of struct{ Measurements map[string]float64 }
+	if err := json.Unmarshal(about, &of); err != nil {
 		return form.Trunk{}, err
 	}
 	heights := map[body.Name]float64{}
 	for _, n := range []body.Name{body.HipHeight, body.WaistHeight, body.BustHeight} {
-		heights[n] = 10 * about.Measurements[string(n)]
+		heights[n] = 10 * of.Measurements[string(n)]
 	}
 	return f.Trunk(heights)
 }

@@ -63,7 +63,7 @@ func New(
 ) (f *Form, err error) {
 	f = &Form{Points: points, Triangles: triangles, Landmarks: landmarks}
 	if err := f.check(); err != nil {
-		return nil, fmt.Errorf("form: %w", err)
+		return nil, err
 	}
 	f.trunk, err = newField(ctx, f.Points, f.Triangles)
 	return f, err

@@ -1,6 +1,7 @@
 package form
 
 import (
+	"bytes"
 	"encoding/json"
 	"math"
 	"os"
@@ -11,38 +12,26 @@ import (
 
 const formsDir = "../../../shared/data/forms/"
 
-// surface reads one of the bodies with a surface.
+// surface reads one of the bodies with a surface, and its measurements in cm.
 func surface(t testing.TB, name string) (*Form, map[string]float64) {
 	t.Helper()
-	file, err := os.Open(formsDir + name + ".obj")
+	mesh, err := os.ReadFile(formsDir + name + ".obj")
 	if err != nil {
 		t.Skip(err)
 	}
-	defer file.Close()
-	points, triangles, err := ReadOBJ(file)
+	about, err := os.ReadFile(formsDir + name + ".json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	data, err := os.ReadFile(formsDir + name + ".json")
+	f, err := Read(t.Context(), bytes.NewReader(mesh), bytes.NewReader(about))
 	if err != nil {
 		t.Fatal(err)
 	}
-	var about struct {
-		Measurements map[string]float64
-		Landmarks    map[Landmark][3]float64 `json:"landmarks_mm"`
-	}
-	if err := json.Unmarshal(data, &about); err != nil {
+	var of struct{ Measurements map[string]float64 }
+	if err := json.Unmarshal(about, &of); err != nil {
 		t.Fatal(err)
 	}
-	landmarks := map[Landmark]r3.Vec{}
-	for name, p := range about.Landmarks {
-		landmarks[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
-	}
-	f, err := New(t.Context(), points, triangles, landmarks)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f, about.Measurements
+	return f, of.Measurements
 }
 
 // TestGirths compares the girths of three meshes with those that came with them.

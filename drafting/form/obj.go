@@ -2,6 +2,8 @@ package form
 
 import (
 	"bufio"
+	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +12,26 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
+
+// Read reads the form of a body: its closed mesh from an OBJ file in mm, and its landmarks from
+// JSON: {"landmarks_mm": {"nape": [x, y, z], ...}}. The errors are those of [ReadOBJ] and [New] too.
+func Read(ctx context.Context, mesh, landmarks io.Reader) (*Form, error) {
+	points, triangles, err := ReadOBJ(mesh)
+	if err != nil {
+		return nil, err
+	}
+	var about struct {
+		Landmarks map[Landmark][3]float64 `json:"landmarks_mm"`
+	}
+	if err := json.NewDecoder(landmarks).Decode(&about); err != nil {
+		return nil, fmt.Errorf("the file of landmarks: %w", err)
+	}
+	at := map[Landmark]r3.Vec{}
+	for name, p := range about.Landmarks {
+		at[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
+	}
+	return New(ctx, points, triangles, at)
+}
 
 // ReadOBJ reads the points and faces of a Wavefront OBJ file. Faces of more than
 // three corners are divided into triangles. Points that no face uses are left

@@ -3,12 +3,9 @@ package files
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"text/tabwriter"
-
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"tapeline/drafting"
 	"tapeline/drafting/fault"
@@ -60,7 +57,7 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 	source := fitting.OfMeasurements
 	if r.Mesh != nil {
 		source = fitting.OfMesh
-		if options.Form, err = readForm(ctx, r.Mesh, r.Landmarks); err != nil {
+		if options.Form, err = form.Read(ctx, bytes.NewReader(r.Mesh), bytes.NewReader(r.Landmarks)); err != nil {
 			return nil, fault.List{{Code: fault.Format, Field: "/form", Accepted: err.Error()}}
 		}
 	}
@@ -77,25 +74,6 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 		f.Cures = append(f.Cures, FittingCure{c.Finding.Place, string(c.What), c.Name, c.Before, c.After, c.Words})
 	}
 	return f, err
-}
-
-// readForm reads a mesh and its landmarks.
-func readForm(ctx context.Context, mesh, landmarks []byte) (*form.Form, error) {
-	points, triangles, err := form.ReadOBJ(bytes.NewReader(mesh))
-	if err != nil {
-		return nil, err
-	}
-	var about struct {
-		Landmarks map[form.Landmark][3]float64 `json:"landmarks_mm"`
-	}
-	if err := json.Unmarshal(landmarks, &about); err != nil {
-		return nil, fmt.Errorf("the file of landmarks: %w", err)
-	}
-	at := map[form.Landmark]r3.Vec{}
-	for name, p := range about.Landmarks {
-		at[name] = r3.Vec{X: p[0], Y: p[1], Z: p[2]}
-	}
-	return form.New(ctx, points, triangles, at)
 }
 
 // Render returns the fitting as a file of the kind that its name ends in: .svg,
