@@ -26,6 +26,7 @@ type skirt struct {
 	darts      [2][]takeUp
 	length     float64 // of the side seam
 
+	maternity           *maternity // of a skirt for a belly in pregnancy; nil otherwise
 	backFold, frontFold bool
 	warnings            []string
 
@@ -71,7 +72,12 @@ func newSkirt(r Request) (*skirt, error) {
 	s.hip = (b.Value(body.HipGirth) + ease[string(body.HipGirth)]) / 2
 	s.carryBelly()
 	s.hipWidth = [2]float64{s.hip/2 + backMore/2 - s.belly/2, s.hip/2 - backMore/2 + s.belly/2}
-	if err := s.layDarts(); err != nil {
+	if r.word(choiceMaternity, none) == none {
+		err = s.layDarts()
+	} else {
+		err = s.carryChild(r)
+	}
+	if err != nil {
 		return nil, err
 	}
 	s.backFold = r.word(choiceCentreBack, seam) == fold
@@ -166,6 +172,10 @@ const backDrop = 8
 // fitWaist solves for the spring of the side seams that gives the waist its
 // girth.
 func (s *skirt) fitWaist() error {
+	if s.maternity != nil {
+		s.fitBelly()
+		return nil
+	}
 	var broken error
 	missing := func(spring float64) float64 {
 		if err := s.shape(spring); err != nil {

@@ -24,18 +24,26 @@ func (s *skirt) piece(i int, name, title, centre string, onFold bool) pattern.Pi
 	p := pattern.Piece{Name: name, Title: title, Cut: cutOf(onFold)}
 	s.waists[i].addTo(&p)
 	width, hem := s.hipWidth[i], s.hipLine+s.length-s.top.hip
-	corner, bottom := geom.Pt(width, hem), geom.Pt(0, hem)
+	corner := geom.Pt(width, hem)
+	hemLine := s.hemOf(i, corner, geom.Pt(0, hem))
 	role := pattern.RoleSeam
 	if onFold {
 		role = pattern.RoleFold
 	}
 	p.Edges = append(p.Edges,
 		edge(edgeSide, pattern.RoleSeam, s.sides[i], geom.Line(s.sides[i].P3, corner)),
-		edge(edgeHem, pattern.RoleHem, geom.Line(corner, bottom)),
-		edge(centre, role, geom.Line(bottom, geom.Pt(0, s.centres[i]))))
+		edge(edgeHem, pattern.RoleHem, hemLine),
+		edge(centre, role, geom.Line(hemLine.P3, geom.Pt(0, s.centres[i]))))
 	p.Lines = []pattern.Line{{Name: lineHip, Path: geom.Path{geom.Line(geom.Pt(0, s.hipLine), geom.Pt(width, s.hipLine))}}}
-	p.Grain = grainLine(0.4*width, s.hipLine-20, hem-35)
+	grainFrom := s.hipLine - 20
+	if s.maternity != nil {
+		grainFrom = s.hipLine + 20 // the front may begin just above the hip
+	}
+	p.Grain = grainLine(0.4*width, grainFrom, hem-35)
 	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: s.top.hip, Kind: pattern.NotchSingle})
+	if s.maternity != nil {
+		s.markBelly(&p, width)
+	}
 	if !onFold {
 		kind := [2]pattern.NotchKind{pattern.NotchDouble, pattern.NotchSingle}[i]
 		p.Notches = append(p.Notches, pattern.Notch{Edge: centre, At: hem - s.hipLine, Kind: kind})
@@ -45,6 +53,9 @@ func (s *skirt) piece(i int, name, title, centre string, onFold bool) pattern.Pi
 
 // readBack measures the finished pieces; see checks.
 func (s *skirt) readBack(p *pattern.Pattern) error {
+	if s.maternity != nil {
+		return s.readBelly(p)
+	}
 	c := checks{person: s.body}
 	var waist, hip, hem float64
 	for i, centre := range [2]string{edgeBackCentre, edgeCentre} {

@@ -17,11 +17,12 @@ var skirtLengthChoice = Choice{
 func skirtSpec() Spec {
 	return Spec{
 		Name: "skirt", Title: "Straight skirt block",
-		Requires: []body.Name{body.WaistGirth, body.HipGirth, body.WaistToHip},
-		Uses:     []body.Name{body.HighHipGirth, body.WaistToThigh, body.WaistToKnee, body.WaistToFloor},
+		Requires: []body.Name{body.WaistGirth, body.HipGirth, body.WaistToHip, body.BellyGirth},
+		Uses:     []body.Name{body.HighHipGirth, body.WaistToThigh, body.WaistToKnee, body.WaistToFloor, body.WaistToBelly},
 		Choices: []Choice{
 			skirtLengthChoice,
 			lowerWaistChoice(skirtWaists),
+			maternityChoice,
 			optionChoice(choiceCentreBack, "Cut the back in two with a seam, for a fastening or a vent, or on the fold.", seam,
 				fold),
 			optionChoice(choiceCentreFront, "Cut the front on the fold, or in two with a seam.", fold, seam),
@@ -32,10 +33,12 @@ func skirtSpec() Spec {
 
 // skirtFits returns the ease of the fits. Close is the handbook's (see
 // backMore): 30 mm at the hip, and 10 mm at the waist that are eased into the
-// waistband. The others are common practice.
+// waistband. The others are common practice. The ease over a belly in pregnancy is also what it may
+// still grow (ours).
 func skirtFits() []Fit {
 	return fitsOf(
 		easeRow(string(body.WaistGirth), 0, 300, 10, 20, 40),
 		easeRow(string(body.HipGirth), 0, 500, 30, 50, 90),
+		easeRow(string(body.BellyGirth), 40, 300, 60, 90, 130),
 	)
 }

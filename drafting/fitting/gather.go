@@ -16,6 +16,9 @@ type gather struct {
 	line     []geom.Point
 	fullness float64 // length of the edge over that of the other
 	along    r2.Vec  // unit vector, y up
+
+	// Of an edge that runs down the body: where it begins and ends, as down says.
+	fallsFrom, fallsTo float64
 }
 
 const (
@@ -52,8 +55,31 @@ func draw(panels []*panel, seams []pattern.Seam) {
 // gather draws an edge of the panel in.
 func (q *panel) gather(e pattern.Edge, fullness float64) {
 	chord := e.Path.End().Sub(e.Path.Start())
-	q.gathers = append(q.gathers, gather{line: e.Path.Flatten(1), fullness: fullness,
-		along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})})
+	g := gather{line: e.Path.Flatten(1), fullness: fullness, along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})}
+	if q.runsDown(e) {
+		end := func(p geom.Point) float64 { return q.down(r2.Vec{X: p.X, Y: p.Y}) }
+		a, b := end(e.Path.Start()), end(e.Path.End())
+		g.fallsFrom, g.fallsTo = min(a, b), max(a, b)
+	}
+	q.gathers = append(q.gathers, g)
+}
+
+// takenUp returns by how much a point so far down the paper hangs higher for the gathers in a
+// side seam above it, mm. The belly takes up in the middle what they take up at the side.
+func (q *panel) takenUp(down float64) (by float64) {
+	for _, g := range q.gathers {
+		by += (1 - 1/g.fullness) * max(0, min(down, g.fallsTo)-g.fallsFrom)
+	}
+	return by
+}
+
+// cutDown returns how far down the paper what hangs so far below its level is cut.
+func (q *panel) cutDown(hung float64) float64 {
+	down := hung
+	for range 50 { // converges: takenUp grows by less than down does
+		down = hung + q.takenUp(down)
+	}
+	return down
 }
 
 // fullness returns the width of the cloth at a point of the paper over that which it
@@ -61,15 +87,36 @@ func (q *panel) gather(e pattern.Edge, fullness float64) {
 func (q *panel) fullness(at r2.Vec) (fullness float64, along r2.Vec) {
 	fullness = 1
 	for _, g := range q.gathers {
-		away := math.Inf(1)
-		for i := 1; i < len(g.line); i++ {
-			away = min(away, toSegment(at, g.line[i-1], g.line[i]))
-		}
-		if f := 1 + (g.fullness-1)*max(0, 1-away/gatherDepth); f > fullness {
+		if f := 1 + (g.fullness-1)*g.beside(at)*max(0, 1-g.away(at)/gatherDepth); f > fullness {
 			fullness, along = f, g.along
 		}
 	}
 	return fullness, along
+}
+
+// away returns the distance of a point from the edge, mm.
+func (g gather) away(at r2.Vec) float64 {
+	away := math.Inf(1)
+	for i := 1; i < len(g.line); i++ {
+		away = min(away, toSegment(at, g.line[i-1], g.line[i]))
+	}
+	return away
+}
+
+// beside returns 1 for a point beside the edge and 0 for one that lies beyond an end of it, where
+// the seam goes on without gathers. Between a square through the end and 30 degrees beyond that
+// it fades.
+func (g gather) beside(at r2.Vec) float64 {
+	n := len(g.line)
+	beside := 1.0
+	for _, end := range [2][2]geom.Point{{g.line[1], g.line[0]}, {g.line[n-2], g.line[n-1]}} {
+		out := r2.Vec{X: end[1].X - end[0].X, Y: end[1].Y - end[0].Y}
+		from := r2.Vec{X: at.X - end[1].X, Y: at.Y - end[1].Y}
+		if far := r2.Norm(from) * r2.Norm(out); far > 0 {
+			beside = min(beside, max(0, 1-2*r2.Dot(out, from)/far))
+		}
+	}
+	return beside
 }
 
 // toSegment returns the distance of a point from the segment between two others.

@@ -50,7 +50,8 @@ func (h *hanger) hang(q *panel, at r2.Vec) r3.Vec {
 	if q.where == sleeve {
 		return h.onArm(q, at)
 	}
-	y := q.level - q.down(at)
+	down := q.down(at)
+	y := q.level - down + q.takenUp(down)
 	if y > h.form.Landmarks[form.Armpit].Y {
 		return h.onShoulder(q.where, q.across(at), y)
 	}

@@ -79,7 +79,7 @@ func (h *hanger) newRow(key rowKey) *row {
 		return cmp.Or(cmp.Compare(a.panel.where, b.panel.where), cmp.Compare(x, y))
 	})
 	for _, f := range list {
-		down := f.panel.level - y
+		down := f.panel.cutDown(f.panel.level - y)
 		r.from[f.panel] = r.whole
 		if down > f.first-2*step && down < f.last+2*step {
 			r.width[f.panel] = f.width(down)
