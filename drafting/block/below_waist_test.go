@@ -116,11 +116,12 @@ func TestBelowWaistOnAbsurdBodies(t *testing.T) {
 					}
 					m[n] = info.Min + (0.15+0.55*rng.Float64())*(info.Max-info.Min)
 				}
-				b, faults := body.NewIn(body.Millimetre, m, block.spec().Requires, block.spec().Uses)
+				choices := block.variants[rng.IntN(len(block.variants))]
+				requires, uses := block.spec().Needs(choices)
+				b, faults := body.NewIn(body.Millimetre, m, requires, uses)
 				if faults != nil {
 					continue
 				}
-				choices := block.variants[rng.IntN(len(block.variants))]
 				p, err := Draft(t.Context(), block.spec().Name, Request{Body: b, Fit: torsoFits()[rng.IntN(3)].Name,
 					Choices: choices})
 				y.add(t, fmt.Sprint(m, choices), p, err)
@@ -145,8 +146,9 @@ func TestBelowWaistRunsSmooth(t *testing.T) {
 			spec, worst := block.spec(), map[string]float64{}
 			for group, people := range wornBy(t) {
 				for i := 0; i < len(people); i += everyNth(23) {
-					b, _ := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
 					fit, choices := spec.Fits[i%3].Name, block.variants[i%len(block.variants)]
+					requires, uses := spec.Needs(choices)
+					b, _ := body.NewIn(body.Millimetre, people[i], requires, uses)
 					p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: fit, Choices: choices})
 					if err != nil {
 						continue
@@ -281,7 +283,8 @@ func TestBelowWaistNothingJumps(t *testing.T) {
 }
 
 func draftTo(spec Spec, r Request, m body.Measures) (pattern.Pattern, error) {
-	b, faults := body.NewIn(body.Millimetre, m, spec.Requires, spec.Uses)
+	requires, uses := spec.Needs(r.Choices)
+	b, faults := body.NewIn(body.Millimetre, m, requires, uses)
 	if faults != nil {
 		return pattern.Pattern{}, faults
 	}

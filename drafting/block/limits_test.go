@@ -22,8 +22,9 @@ func TestLimitsOnBodies(t *testing.T) {
 			t.Run(spec.Name+" "+c.Name, func(t *testing.T) {
 				t.Parallel()
 				narrower := 0
+				requires, uses := spec.Needs(nil)
 				for i := 3; i < len(people); i += 97 {
-					b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+					b, faults := body.NewIn(body.Millimetre, people[i], requires, uses)
 					if len(faults) > 0 {
 						t.Fatal(faults)
 					}

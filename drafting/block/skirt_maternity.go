@@ -30,11 +30,11 @@ const (
 
 // Where a skirt begins below a belly (tuned by eye on the survey's bodies).
 const (
-	lowAtSide   = 25.0 // below the level of the belly's fullest place, mm
-	underBelly  = 0.9  // in front, of the way from there to the hip
-	leastToHip  = 15.0 // from its upper edge at the side down to the hip line, mm
-	leastNotch  = 15.0 // between two notches of a side, or from its end, mm
-	fullestName = "belly"
+	lowAtSide  = 25.0 // below the level of the belly's fullest place, mm
+	underBelly = 0.9  // in front, of the way from there to the hip
+	leastToHip = 15.0 // from its upper edge at the side down to the hip line, mm
+	leastNotch = 15.0 // between two notches of a side, or from its end, mm
+	lineBelly  = "belly"
 )
 
 // maternity is what a skirt for a belly is drawn from, mm from the skirt's upper edge at the side.
@@ -109,7 +109,7 @@ func (s *skirt) markBelly(p *pattern.Piece, width float64) {
 	if !s.maternity.over || at < leastNotch {
 		return
 	}
-	p.Lines = append(p.Lines, pattern.Line{Name: fullestName,
+	p.Lines = append(p.Lines, pattern.Line{Name: lineBelly,
 		Path: geom.Path{geom.Line(geom.Pt(0, at), geom.Pt(width, at))}})
 	if s.top.hip-at >= leastNotch {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: at, Kind: pattern.NotchSingle})

@@ -13,7 +13,7 @@ import (
 func skirtBody(t testing.TB, waist, hip, waistToHip float64) body.Body {
 	t.Helper()
 	b, faults := body.New(body.Measures{body.WaistGirth: waist, body.HipGirth: hip, body.WaistToHip: waistToHip,
-		body.Height: 1640}, skirtSpec().Requires)
+		body.Height: 1640}, circleSkirtSpec().Requires)
 	if faults != nil {
 		t.Fatal(faults)
 	}

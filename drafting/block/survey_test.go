@@ -106,11 +106,12 @@ func everyNth(n int) int {
 // draftAll drafts every nth body in every fit.
 func draftAll(t *testing.T, spec Spec, people []body.Measures, nth int, choices map[string]Value) *tally {
 	y := newTally()
+	requires, uses := spec.Needs(choices)
 	var g errgroup.Group
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	for i := 0; i < len(people); i += nth {
 		g.Go(func() error {
-			b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+			b, faults := body.NewIn(body.Millimetre, people[i], requires, uses)
 			if faults != nil {
 				return faults
 			}

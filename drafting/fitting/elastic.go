@@ -1,6 +1,7 @@
 package fitting
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -11,6 +12,9 @@ import (
 
 // casingFold is the line at which a casing that is cut in one with its piece folds over.
 const casingFold = "casing_fold"
+
+// elasticLine is the line of the stitches that hold elastic in a seam beside it.
+const elasticLine = "elastic"
 
 // foldCasings returns the pattern without what its casings fold under.
 func foldCasings(p pattern.Pattern) pattern.Pattern {
@@ -59,6 +63,26 @@ func heldByElastic(panels []*panel, seams []pattern.Seam) (held []pattern.EdgeRe
 		}
 	}
 	return held
+}
+
+// besideElastic returns the edges of panels at which elastic lies in a seam.
+func besideElastic(panels []*panel) (edges []pattern.EdgeRef) {
+	for _, q := range panels {
+		for _, l := range q.Lines {
+			if l.Name != elasticLine {
+				continue
+			}
+			middle := l.Path.At(l.Path.Length() / 2)
+			near, beside := math.Inf(1), ""
+			for _, e := range q.Edges {
+				if _, off, _ := e.Path.Nearest(middle); off < near {
+					near, beside = off, e.Name
+				}
+			}
+			edges = append(edges, pattern.EdgeRef{Piece: q.Name, Edge: beside})
+		}
+	}
+	return edges
 }
 
 // drawIn gathers the edges that elastic holds until they lie on the body at their height:

@@ -128,6 +128,7 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 			size = quickSleeved
 		}
 	}
+	drawIn(panels, besideElastic(panels), f.TrunkGirth)
 	draw(panels, p.Seams)
 	held := heldByElastic(panels, p.Seams)
 	drawIn(panels, held, f.TrunkGirth)

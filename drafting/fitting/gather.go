@@ -13,6 +13,7 @@ import (
 // A gather is an edge that is drawn in as it is sewn to a shorter one. Its folds are finer
 // than the triangles, so near it the cloth counts as narrower along the edge, and heavier.
 type gather struct {
+	edge     string
 	line     []geom.Point
 	fullness float64 // length of the edge over that of the other
 	along    r2.Vec  // unit vector, y up
@@ -26,7 +27,7 @@ const (
 	gatherDepth   = 80.0 // mm from the seam at which gathers have opened (from memory)
 )
 
-// draw gathers the edges of panels that seams join to shorter ones.
+// draw gathers the edges of panels that seams join to shorter ones, or to ones that are drawn in.
 func draw(panels []*panel, seams []pattern.Seam) {
 	byName := map[string]*panel{}
 	for _, q := range panels {
@@ -43,7 +44,7 @@ func draw(panels []*panel, seams []pattern.Seam) {
 			if !okA || !okB {
 				continue
 			}
-			fullness := e.Path.Length() / f.Path.Length()
+			fullness := e.Path.Length() / f.Path.Length() * other.drawnIn(f.Name)
 			if fullness < leastFullness {
 				continue
 			}
@@ -55,7 +56,7 @@ func draw(panels []*panel, seams []pattern.Seam) {
 // gather draws an edge of the panel in.
 func (q *panel) gather(e pattern.Edge, fullness float64) {
 	chord := e.Path.End().Sub(e.Path.Start())
-	g := gather{line: e.Path.Flatten(1), fullness: fullness, along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})}
+	g := gather{edge: e.Name, line: e.Path.Flatten(1), fullness: fullness, along: r2.Unit(r2.Vec{X: chord.X, Y: -chord.Y})}
 	if q.runsDown(e) {
 		end := func(p geom.Point) float64 { return q.down(r2.Vec{X: p.X, Y: p.Y}) }
 		a, b := end(e.Path.Start()), end(e.Path.End())
@@ -64,8 +65,18 @@ func (q *panel) gather(e pattern.Edge, fullness float64) {
 	q.gathers = append(q.gathers, g)
 }
 
+// drawnIn returns the length of an edge over that to which it is gathered, 1 if it is not.
+func (q *panel) drawnIn(edge string) float64 {
+	for _, g := range q.gathers {
+		if g.edge == edge {
+			return g.fullness
+		}
+	}
+	return 1
+}
+
 // takenUp returns by how much a point so far down the paper hangs higher for the gathers in a
-// side seam above it, mm. The belly takes up in the middle what they take up at the side.
+// side seam above it, mm. A belly takes up in the middle what they take up at the side.
 func (q *panel) takenUp(down float64) (by float64) {
 	for _, g := range q.gathers {
 		by += (1 - 1/g.fullness) * max(0, min(down, g.fallsTo)-g.fallsFrom)
