@@ -131,7 +131,7 @@ func (all items) String() string {
 // default choices, and with each word of each choice.
 func piecesOf(ctx context.Context, spec block.Spec) ([]*pieceRow, error) {
 	var rows []*pieceRow
-	panel := proof.Panel(spec.Name)
+	panel := proof.Panel(spec.Name, spec.Requires...)
 	for i, at := range []int{len(panel) / 4, 1, len(panel) / 2} {
 		person, faults := body.NewIn(body.Millimetre, panel[at].Given, spec.Requires, spec.Uses)
 		if len(faults) > 0 {

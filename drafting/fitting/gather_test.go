@@ -39,3 +39,37 @@ func TestGathered(t *testing.T) {
 		}
 	}
 }
+
+// TestGathersEndWithTheirEdge: gathers fade with the distance from their edge, and where the seam
+// runs on beyond it there are none.
+func TestGathersEndWithTheirEdge(t *testing.T) {
+	q := &panel{gathers: []gather{{line: []geom.Point{{Y: 100}, {Y: 300}}, fullness: 1.5, along: r2.Vec{Y: 1}}}}
+	for _, tt := range []struct {
+		at   r2.Vec
+		want float64
+	}{
+		{r2.Vec{Y: 200}, 1.5}, {r2.Vec{X: 40, Y: 200}, 1.25}, {r2.Vec{X: 80, Y: 200}, 1},
+		{r2.Vec{X: 40, Y: 300}, 1.25}, // square to the end
+		{r2.Vec{Y: 310}, 1}, {r2.Vec{Y: 90}, 1},
+		{r2.Vec{X: 40 * math.Cos(math.Pi/6), Y: 320}, 1}, // 30 degrees beyond the square
+	} {
+		if got, _ := q.fullness(tt.at); math.Abs(got-tt.want) > 1e-6 {
+			t.Errorf("at %v: fullness %.4f, want %.4f", tt.at, got, tt.want)
+		}
+	}
+}
+
+// TestTakenUp: what hangs below 200 mm of a side that is gathered to two thirds hangs 67 mm
+// higher, what hangs beside them by its share, and cutDown finds where each is cut.
+func TestTakenUp(t *testing.T) {
+	q := &panel{gathers: []gather{{fullness: 1.5, fallsFrom: 100, fallsTo: 300}}}
+	for down, want := range map[float64]float64{0: 0, 100: 0, 160: 20, 300: 200.0 / 3, 700: 200.0 / 3} {
+		up := q.takenUp(down)
+		if math.Abs(up-want) > 1e-9 {
+			t.Errorf("%.0f mm down: taken up %.3f mm, want %.3f", down, up, want)
+		}
+		if got := q.cutDown(down - up); math.Abs(got-down) > 1e-6 {
+			t.Errorf("%.1f mm down is cut at %.3f, want %.0f", down-up, got, down)
+		}
+	}
+}
