@@ -89,6 +89,8 @@ func TryOn(ctx context.Context, o Order, opts FittingOptions) (*Fitting, error) 
 	if cloth.Knit {
 		options.Along = along / 2
 	}
+	ofBand, _ := stretch(spec, o, "jersey")
+	options.Band = ofBand / 2
 	r, err := fitting.Wear(ctx, p, on, person, options)
 	if not, ok := errors.AsType[*fitting.NotTriedError](err); ok {
 		return nil, fault.List{{Code: fault.Undraftable, Field: "/style", Value: spec.Name, Accepted: not.Reason}}

@@ -48,7 +48,7 @@ func heldByElastic(panels []*panel, seams []pattern.Seam) (held []pattern.EdgeRe
 			if byName[way[0].Piece] == nil {
 				continue
 			}
-			if strings.Contains(way[1].Piece, "band") {
+			if byName[way[1].Piece] == nil && strings.Contains(way[1].Piece, "band") {
 				return nil
 			}
 			sewn[way[0]] = true

@@ -67,6 +67,7 @@ func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
 	r.openings(p)
 	if o.Along == 0 || r.Banded {
 		r.tight("", r.strain, limit, waist, hip)
+		r.tightBand(o.Band)
 	} else {
 		r.tight("", r.garment.strain(func(s drape.Stretch) float64 { return s.Weft }), limit, waist, hip)
 		r.tight(lengthwise, r.garment.strain(func(s drape.Stretch) float64 { return s.Warp }), o.Along, waist, hip)
@@ -97,7 +98,7 @@ func (r *Result) tight(way string, strain []float64, limit, waist, hip float64) 
 	for i, t := range r.garment.mesh.Triangles {
 		q := r.garment.panels[t.Piece]
 		at := r.garment.centre(i)
-		if r3.Norm(r3.Sub(at, armpit)) < underarm || near(at) ||
+		if q.jersey() || r3.Norm(r3.Sub(at, armpit)) < underarm || near(at) ||
 			legs && r3.Norm(r3.Sub(at, crotch)) < aboutCrotch {
 			continue
 		}

@@ -38,6 +38,8 @@ type Options struct {
 	Quick bool
 	// Close allows a per cent more strain, as a close fit does.
 	Close bool
+	// Band is the strain round the body that a band of jersey bears in comfort.
+	Band float64
 	// Along is the strain along the warp that a knit which stretches both ways bears in comfort;
 	// 0 for that of the cloth, in both directions.
 	Along    float64
@@ -101,6 +103,9 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 	}
 	r := &Result{Settled: rest.Settled, Residual: rest.Residual, Steps: rest.Steps, Left: left, Banded: g.banded, form: f,
 		garment: g}
+	if o.Band > 0 {
+		g.jersey = o.Cloth.Comfort / o.Band
+	}
 	r.strain = g.largest()
 	r.levels(waist, hip)
 	r.find(p, o, waist, hip)

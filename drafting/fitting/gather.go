@@ -36,7 +36,7 @@ func draw(panels []*panel, seams []pattern.Seam) {
 	for _, s := range seams {
 		for _, way := range [][2]pattern.EdgeRef{{s.A, s.B}, {s.B, s.A}} {
 			q, other := byName[way[0].Piece], byName[way[1].Piece]
-			if q == nil || other == nil || s.How == "stretched" {
+			if q == nil || other == nil || s.How == "stretched" || other.jersey() {
 				continue
 			}
 			e, okA := q.Edge(way[0].Edge)

@@ -25,6 +25,7 @@ type garment struct {
 	moved   []int   // point of the mesh that each point of the panels has become
 	banded  bool    // it hangs from a band at the waist
 	size    float64 // of its triangles, mm
+	jersey  float64 // share of its strain as which that of a band of jersey counts
 	fold    float64 // width of the folds in which it falls, mm; 0 if it hangs smooth
 }
 
@@ -55,7 +56,7 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 			}
 			g.mesh.Points = append(g.mesh.Points, where(q, at))
 		}
-		g.mesh.Cloths = append(g.mesh.Cloths, cloth)
+		g.mesh.Cloths = append(g.mesh.Cloths, q.clothOr(cloth))
 		for _, t := range q.triangles {
 			tri := drape.Triangle{Piece: i}
 			var corners [3]r2.Vec

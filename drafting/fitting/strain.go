@@ -32,6 +32,9 @@ func (g *garment) strain(read func(s drape.Stretch) float64) []float64 {
 		if g.mesh.Triangles[t].Fullness > 1 {
 			return 0 // gathers open before they pull
 		}
+		if g.panels[g.mesh.Triangles[t].Piece].jersey() {
+			return g.jersey * s.Weft // so that shell and band are even where they meet
+		}
 		if g.banded {
 			return s.Weft // how the band sits decides the other
 		}

@@ -80,10 +80,15 @@ func Panel(blockName string, needed ...body.Name) []Body {
 	if !ok {
 		return bodies
 	}
+	requires, uses := spec.Requires, spec.Uses
+	if !slices.Contains(needed, body.BellyGirth) { // a choice spares it
+		requires = block.Without(requires, []body.Name{body.BellyGirth})
+		uses = block.Without(uses, []body.Name{body.WaistToBelly})
+	}
 	for i, plain := 1, len(bodies); i < plain; i += 3 {
 		b := bodies[i]
 		d := draw{Rand: rand.New(rand.NewPCG(panelSeed, uint64(i)))}
-		given := d.offEstimates(maps.Clone(b.Given), spec.Requires, spec.Uses)
+		given := d.offEstimates(maps.Clone(b.Given), requires, uses)
 		name := fmt.Sprintf("%s, %d measures off their estimates", b.Name, len(given)-len(b.Given))
 		bodies = append(bodies, Body{Name: name, Given: given})
 	}

@@ -25,7 +25,7 @@ import (
 func TestPanelIsOfBodies(t *testing.T) {
 	t.Parallel()
 	for _, spec := range block.Specs() {
-		panel := proof.Panel(spec.Name)
+		panel := proof.Panel(spec.Name, spec.Requires...)
 		if len(panel) < 80 {
 			t.Errorf("%s: a panel of %d", spec.Name, len(panel))
 		}

@@ -1,6 +1,7 @@
 package style
 
 import (
+	"maps"
 	"slices"
 	"sync"
 
@@ -48,13 +49,15 @@ func (s *Style) blockWords(r *run, base block.Spec, choices map[string]block.Val
 	return out.Choices
 }
 
-// ordinary returns the body of the pictures with all that follows from it.
+// ordinary returns the body of the pictures with a belly girth and all that follows from them.
 var ordinary = sync.OnceValue(func() body.Body {
 	var uses []body.Name
 	for _, spec := range block.Specs() {
 		uses = append(uses, spec.Uses...)
 	}
-	person, _ := body.NewIn(body.Millimetre, pictureFigure, nil, uses)
+	figure := maps.Clone(pictureFigure)
+	figure[body.BellyGirth] = 1.3 * figure[body.WaistGirth] // not estimated
+	person, _ := body.NewIn(body.Millimetre, figure, nil, uses)
 	return person
 })
 
