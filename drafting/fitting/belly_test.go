@@ -28,9 +28,14 @@ func TestMaternitySkirtOnTheBody(t *testing.T) {
 			t.Errorf("%s: settled %v, banded %v, levels %v", choices, f.Settled, f.Banded, f.Levels)
 		}
 		for _, l := range f.Levels {
-			if math.Abs(l.Worn/l.Cut-1) > 0.02 {
+			// At the waist the band's jersey may take up half of its stretch of 60 %.
+			onBand := l.Name == "waist" && choices == `"top": "band"` && l.Worn > l.Cut && l.Worn < 1.3*l.Cut
+			if math.Abs(l.Worn/l.Cut-1) > 0.02 && !onBand {
 				t.Errorf("%s: %s: worn %.0f mm, cut %.0f", choices, l.Name, l.Worn, l.Cut)
 			}
+		}
+		if len(f.Left) > 0 {
+			t.Errorf("%s: left out: %v", choices, f.Left)
 		}
 		for _, x := range f.Findings {
 			t.Errorf("%s: %s", choices, x.Words)
