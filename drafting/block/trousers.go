@@ -76,7 +76,27 @@ func draftLegs(ctx context.Context, r Request, draft legDraft) (right, left patt
 	if left, err = draft(ctx, r.side(r.Left)); err != nil {
 		return right, left, fmt.Errorf("left side: %w", err)
 	}
-	return right, left, nil
+	return right, left, sameCrotch(r, right, left)
+}
+
+// sameCrotch refuses legs whose crotch seams are not equally long in front and at the back: a leg that
+// a narrow hem leaves no room in is widened up to the crotch, and one that is longer or shorter
+// differs from the other there.
+func sameCrotch(r Request, right, left pattern.Pattern) error {
+	for _, a := range right.Pieces {
+		b, ok := left.Piece(a.Name)
+		if !ok || a.EdgeIndex(edgeCrotch) < 0 || math.Abs(a.RunLength(edgeCrotch)-b.RunLength(edgeCrotch)) < pattern.SeamTol {
+			continue
+		}
+		hem := r.Choices[choiceHem]
+		if hem.Word == "" {
+			hem.Word = fmt.Sprintf("%.0f mm", hem.Number)
+		}
+		return refuseChoice(choiceHem, hem.Word, fmt.Sprintf("a wider hem, or legs equally long: to leave "+
+			"the legs room, the one with another length is widened up to its crotch, and the crotch seams of the %s would be "+
+			"%.1f mm on the right and %.1f on the left", a.Name, a.RunLength(edgeCrotch), b.RunLength(edgeCrotch)))
+	}
+	return nil
 }
 
 // draftLeg drafts back and front of one leg, or of both if they are alike.

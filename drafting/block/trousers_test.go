@@ -381,3 +381,22 @@ func BenchmarkTrousers(b *testing.B) {
 		}
 	}
 }
+
+// Legs to the knee with a narrow hem, one longer: one is widened up to its crotch to leave the leg room. They are
+// refused by the choice that causes it, and drafted with a wider hem.
+func TestTrousersLegsOfOneCrotch(t *testing.T) {
+	t.Parallel()
+	m := surveytest.Women(t)[0]
+	r := Request{Fit: "loose", Choices: map[string]Value{"length": {Word: "knee"}, "hem": {Number: 320}},
+		Left: map[string]float64{alterLegLength: 40}}
+	_, err := draftTo(trousersSpec(), r, m)
+	wantRefusal(t, err, "/choices/hem", "a wider hem, or legs equally long")
+	r.Choices["hem"] = Value{Number: 600}
+	p, err := draftTo(trousersSpec(), r, m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, broken := range p.Validate() {
+		t.Error(broken)
+	}
+}
