@@ -74,7 +74,7 @@ func (r *Result) find(p pattern.Pattern, o Options, waist, hip float64) {
 	}
 	r.standsOff(p)
 	r.hangs(hip)
-	r.sleeveHangs(p)
+	r.sleeveHangs()
 	r.balance()
 }
 

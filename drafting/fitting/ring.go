@@ -14,7 +14,7 @@ import (
 type ring struct {
 	panels     []*panel
 	raised     map[*panel]float64 // by how much a panel lies lower on paper than the first, mm
-	middle     float64            // x of the underarm point on the first panel; its left edge if that is there
+	before     float64            // share of the first panel's width that lies before that line
 	top, under float64            // y of the top of the cap and of the underarm point, as of the first panel
 	bottom     float64            // y of the higher end of the hem
 }
@@ -80,23 +80,26 @@ func (r *ring) begin() {
 	for q := range r.raised {
 		r.raised[q] -= zero
 	}
-	r.middle = math.Inf(1)
+	middle := math.Inf(1)
 	_, under := first.capRange()
 	const level = 3.0 // mm: the two ends of a cap of one piece may differ by as much
 	for _, e := range first.Edges {
 		for _, p := range []r2.Vec{{X: e.Path.Start().X, Y: e.Path.Start().Y}, {X: e.Path.End().X, Y: e.Path.End().Y}} {
 			if e.Role == pattern.RoleCap && p.Y > under-level {
-				r.middle = min(r.middle, p.X)
+				middle = min(middle, p.X)
 			}
 		}
 	}
+	left, right := first.span(under + 1)
+	r.before = max(0, min(1, (middle-left)/max(1, right-left)))
 }
 
 // down returns how far down a point of the panel lies, as y of the ring's first panel.
 func (r *ring) down(q *panel, at r2.Vec) float64 { return at.Y - r.raised[q] }
 
 // at returns how far round the arm a point of a panel lies from the underarm line, to the
-// front, and the length of the whole round, at its height.
+// front, and the length of the whole round, at its height. The line bends with the sleeve: it
+// keeps its share of the first panel's width.
 func (r *ring) at(q *panel, at r2.Vec) (round, whole float64) {
 	y := max(r.under+1, min(r.bottom-1, r.down(q, at)))
 	passed := 0.0
@@ -104,7 +107,7 @@ func (r *ring) at(q *panel, at r2.Vec) (round, whole float64) {
 		low, high := p.span(y + r.raised[p])
 		x := max(low, min(high, at.X))
 		if i == 0 { // what of the first panel lies before the line ends the round
-			passed = low - max(low, min(high, r.middle))
+			passed = -r.before * (high - low)
 		}
 		if p == q {
 			round = passed + x - low

@@ -134,58 +134,77 @@ const (
 	aboveWrist = 25.0
 )
 
-// sleeveHangs finds sleeves that do not hang straight down the arm: they are set in too far
-// forward or back, and their seams swing from the underarm to the hem.
-func (r *Result) sleeveHangs(p pattern.Pattern) {
-	var swing, n float64
-	name := ""
-	for _, s := range p.Seams {
-		q, other := r.garment.panel(s.A.Piece), r.garment.panel(s.B.Piece)
-		if q == nil || other == nil || q.where != sleeve || other.where != sleeve {
-			continue
-		}
-		line := q.edges[s.A.Edge]
-		if len(line) < 5 { // below a vent
-			continue
-		}
-		above, below := line[0], line[len(line)-1]
-		if q.points[above].Y > q.points[below].Y {
-			above, below = below, above
-		}
-		name = q.Name
-		swing, n = swing+r.garment.before(q, below)-r.garment.before(q, above), n+1
-	}
-	if n == 0 {
+// sleeveHangs finds a sleeve that is turned on the arm: its seams swing from the underarm to the
+// hem, as where it is set in too far forward or back, or cut off the grain.
+func (r *Result) sleeveHangs() {
+	g := r.garment
+	i := slices.IndexFunc(g.panels, isSleeve)
+	if i < 0 {
 		return
 	}
-	swing /= n
+	round := g.panels[i].ring
+	band := 2 * g.size
+	if round.bottom-round.under < 2*band { // too short to swing
+		return
+	}
+	swing := g.turned(round, round.bottom-band, round.bottom) - g.turned(round, round.under, round.under+band)
 	way, seam := "forward", "its seam swings"
 	if swing < 0 {
 		way = "back"
 	}
-	if n > 1 {
+	if len(round.panels) > 1 {
 		seam = "its seams swing"
 	}
-	r.judge(Finding{Kind: Hangs, Place: "sleeve seam", Piece: name, Value: math.Abs(swing), Unit: "mm", Limit: turned,
+	r.judge(Finding{Kind: Hangs, Place: "sleeve seam", Piece: round.panels[len(round.panels)-1].Name,
+		Value: math.Abs(swing), Unit: "mm", Limit: turned,
 		Words: fmt.Sprintf("The sleeve is turned: %s %s by %.0f mm from the underarm to the hem.", seam, way,
 			math.Abs(swing))})
 }
 
-// before returns how far forward a point of a sleeve's seam lies: of a sleeve of one piece
-// from the middle of the arm, of others from the place under the arm for which it is cut.
-func (g *garment) before(q *panel, local int) float64 {
-	p := g.mesh.Points[g.moved[q.first+local]]
-	start, along := g.arm.At(0)
-	middle, along := g.arm.At(r3.Dot(r3.Sub(p, start), along))
-	if len(q.ring.panels) == 1 {
-		return p.Z - middle.Z
+// turned returns how far forward of the place for which it is cut the lower side of a sleeve lies,
+// mm, between two heights of its ring: by the turn about its own middle that lays the round of the
+// draft best on the round that hangs. Loose on the arm, a sleeve also moves aside, which is no turn.
+func (g *garment) turned(r *ring, from, to float64) float64 {
+	var cut, worn []r2.Vec
+	length := 0.0
+	start, axis := g.arm.At(0)
+	for _, q := range r.panels {
+		for i, at := range q.points {
+			moved, down := g.moved[q.first+i], r.down(q, at)
+			if moved < 0 || down < from || down > to {
+				continue
+			}
+			round, whole := r.at(q, at)
+			sin, cos := math.Sincos(2 * math.Pi * (round/max(1, whole) - 0.5)) // from the outside, to the front
+			p := g.mesh.Points[moved]
+			middle, along := g.arm.At(r3.Dot(r3.Sub(p, start), axis))
+			out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1}))
+			d := r3.Sub(p, middle)
+			cut = append(cut, r2.Vec{X: cos, Y: sin})
+			worn = append(worn, r2.Vec{X: r3.Dot(d, out), Y: r3.Dot(d, r3.Cross(out, along))})
+			length += whole
+		}
 	}
-	out := r3.Unit(r3.Cross(along, r3.Vec{Z: 1}))
-	d := r3.Sub(p, middle)
-	round, whole := q.ring.at(q, q.points[local])
+	if len(cut) == 0 {
+		return 0
+	}
+	var across, along float64
+	middle, about := mean(cut), mean(worn)
+	for i := range cut {
+		a, b := r2.Sub(cut[i], middle), r2.Sub(worn[i], about)
+		across += r2.Cross(b, a)
+		along += r2.Dot(b, a)
+	}
 	// Under the arm the way round leads back.
-	turn := 2*math.Pi*(round/max(1, whole)-0.5) - math.Atan2(r3.Dot(d, r3.Cross(out, along)), r3.Dot(d, out))
-	return math.Remainder(turn, 2*math.Pi) * whole / (2 * math.Pi)
+	return math.Atan2(across, along) * length / float64(len(cut)) / (2 * math.Pi)
+}
+
+// mean returns the mean of points.
+func mean(points []r2.Vec) (m r2.Vec) {
+	for _, p := range points {
+		m = r2.Add(m, r2.Scale(1/float64(len(points)), p))
+	}
+	return m
 }
 
 // armLevels measures arm and sleeve square to the arm: below the underarm, at the elbow and

@@ -33,8 +33,8 @@ func lone(t testing.TB) (*form.Form, body.Body) {
 
 // sleeveOf returns a piece of a sleeve from one length down the arm to another, developed as
 // part of a cone as wide as the arm, the cloth's middle off its skin, less a width: a share of
-// the whole round.
-func sleeveOf(arm *form.Arm, name string, part, from, to, less float64) pattern.Piece {
+// the whole round. Its seams lean by swing to the right, from the cap to the hem.
+func sleeveOf(arm *form.Arm, name string, part, from, to, less, swing float64) pattern.Piece {
 	high := 2*math.Pi*(arm.Radius(from)+thickness) - less
 	low := 2*math.Pi*(arm.Radius(to)+thickness) - less
 	// Both edges are arcs about one point.
@@ -45,6 +45,7 @@ func sleeveOf(arm *form.Arm, name string, part, from, to, less float64) pattern.
 		sin, cos := math.Sincos(turn * (share - 0.5))
 		return geom.Pt(radius*sin, outer-radius*cos)
 	}
+	aside := swing / (turn * inner)
 	arc := func(radius, from, to float64) (path geom.Path) {
 		const parts = 48
 		for i := range parts {
@@ -55,24 +56,26 @@ func sleeveOf(arm *form.Arm, name string, part, from, to, less float64) pattern.
 	}
 	return pattern.Piece{Name: name, Title: "Sleeve", Edges: []pattern.Edge{
 		{Name: "cap", Run: "cap", Role: pattern.RoleCap, Path: arc(outer, 0, 1)},
-		{Name: "front", Run: "front", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(outer, 1), at(inner, 1))}},
-		{Name: "hem", Run: "hem", Role: pattern.RoleHem, Path: arc(inner, 1, 0)},
-		{Name: "back", Run: "back", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(inner, 0), at(outer, 0))}},
+		{Name: "front", Run: "front", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(outer, 1), at(inner, 1+aside))}},
+		{Name: "hem", Run: "hem", Role: pattern.RoleHem, Path: arc(inner, 1+aside, aside)},
+		{Name: "back", Run: "back", Role: pattern.RoleSeam, Path: geom.Path{geom.Line(at(inner, aside), at(outer, 0))}},
 	}, Grain: geom.Line(at(outer, 0.5), at(inner, 0.5))}
 }
 
-// strainOf hangs a sleeve of parts of the whole round about the forearm and returns its
-// strain round the middle.
-func strainOf(t *testing.T, f *form.Form, parts []float64, less float64) float64 {
+// The length of the forearm, from the shoulder, on which lone sleeves hang: below the elbow, away
+// from the trunk, mm.
+const loneFrom, loneTo = 380.0, 450.0
+
+// hungOn hangs a sleeve of parts of the whole round about the forearm. Its seams lean by swing.
+func hungOn(t *testing.T, f *form.Form, parts []float64, less, swing, friction float64) (*garment, *ring) {
 	t.Helper()
-	const from, to = 380, 450 // below the elbow, away from the trunk
 	arm := f.RightArm()
 	var p pattern.Pattern
 	var panels []*panel
 	set := map[string]*panel{}
 	for i, part := range parts {
 		name, next := fmt.Sprint("sleeve_", i), fmt.Sprint("sleeve_", (i+1)%len(parts))
-		q := newPanel(sleeveOf(arm, name, part, from, to, less))
+		q := newPanel(sleeveOf(arm, name, part, loneFrom, loneTo, less, swing))
 		q.where = sleeve
 		panels, set[name] = append(panels, q), q
 		p.Pieces = append(p.Pieces, q.Piece)
@@ -94,16 +97,17 @@ func strainOf(t *testing.T, f *form.Form, parts []float64, less float64) float64
 			}
 			share += part
 		}
-		middle, down := arm.At(from + at.Y)
+		middle, down := arm.At(loneFrom + at.Y)
 		out := r3.Unit(r3.Cross(down, r3.Vec{Z: 1}))
 		sin, cos := math.Sincos(2 * math.Pi * (share - 0.5))
-		radius := arm.Radius(from+at.Y) + 2
+		radius := arm.Radius(loneFrom+at.Y) + 2
 		return r3.Add(middle, r3.Add(r3.Scale(radius*cos, out), r3.Scale(radius*sin, r3.Cross(out, down))))
 	}
 	g, err := sew(t.Context(), p, panels, cloth.Cloth, 12, nil, where)
 	if err != nil {
 		t.Fatal(err)
 	}
+	g.arm = arm
 	g.mesh.Hung = make([]bool, len(g.mesh.Points))
 	for _, q := range panels {
 		for _, i := range g.along(q, "cap") { // or it slides down the arm
@@ -112,13 +116,43 @@ func strainOf(t *testing.T, f *form.Form, parts []float64, less float64) float64
 	}
 	on := func(_ int, p r3.Vec) (float64, r3.Vec) { return f.Distance(p) }
 	rest, err := drape.Settle(t.Context(), g.mesh, on, drape.Options{Residual: atRest, Steps: mostSteps,
-		Friction: 0.3, Standoff: thickness})
+		Friction: friction, Standoff: thickness})
 	if err != nil || !rest.Settled {
 		t.Fatal(rest, err)
 	}
-	middle, along := arm.At((from + to) / 2)
+	return g, round
+}
+
+// strainOf hangs a sleeve of parts of the whole round about the forearm and returns its
+// strain round the middle.
+func strainOf(t *testing.T, f *form.Form, parts []float64, less float64) float64 {
+	t.Helper()
+	g, _ := hungOn(t, f, parts, less, 0, 0.3)
+	middle, along := g.arm.At((loneFrom + loneTo) / 2)
 	worn, cut := g.across(isSleeve, func(p r3.Vec) float64 { return r3.Dot(r3.Sub(p, middle), along) })
 	return worn/cut - 1
+}
+
+// TestSleeveTurned: the seams of a sleeve that are cut straight down the arm do not swing, and
+// those that lean by 30 mm swing by as much: to the right, which under the arm is back. Of their 70 mm
+// the part counts that lies between the middles of the places that are compared.
+func TestSleeveTurned(t *testing.T) {
+	f, _ := lone(t)
+	for _, parts := range [][]float64{{1}, {0.6, 0.4}} {
+		for _, swing := range []float64{0, 30, -30} {
+			g, round := hungOn(t, f, parts, 0, swing, 0)
+			for _, q := range round.panels {
+				q.ring = round
+			}
+			const band = 24
+			got := g.turned(round, round.bottom-band, round.bottom) - g.turned(round, round.under, round.under+band)
+			want := -swing * (1 - band/(loneTo-loneFrom))
+			t.Logf("of %d parts, leaning by %.0f mm: turned by %.1f mm", len(parts), swing, got)
+			if math.Abs(got-want) > 6 {
+				t.Errorf("of %d parts, leaning by %.0f mm: turned by %.1f mm, want %.1f", len(parts), swing, got, want)
+			}
+		}
+	}
 }
 
 // TestSleeveOfTheArm: a sleeve of one piece or two that is cut without ease to the form's own
