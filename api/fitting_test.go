@@ -263,13 +263,16 @@ func TestFittingRefused(t *testing.T) {
 	b.as(service.RoleStaff, "POST", path, object{"revision": 7}).problem(http.StatusNotFound, api.ProblemCodeNotFound)
 	b.do(call{method: "POST", path: path, key: b.otherShop(service.RoleStaff), body: object{}}).problem(
 		http.StatusNotFound, api.ProblemCodeNotFound)
-	var raglan api.Order
-	b.order(sampleOrders(t)["knit-top"].with("reference", "LL-2").with("customer", object{"reference": "C-2"}),
-		"two").want(http.StatusCreated, &raglan)
-	b.settled(raglan.ID)
-	f := b.fitted(b.tryOn(raglan.ID))
-	if f.State != api.FittingStateFailed || !strings.Contains(f.Reason, "not tried on yet") {
-		t.Errorf("raglan sleeves: %+v", f)
+	const made = "    return garment([block.back, front]"
+	b.publish(strings.Replace(tabard, made, "    front = role(front, armhole = \"edge\")\n"+
+		"    back = role(block.back, armhole = \"edge\")\n"+strings.Replace(made, "block.back", "back", 1), 1))
+	var own api.Order
+	b.order(styleOrder("LL-2", "tabard").with("customer", object{"reference": "C-2"}), "two").want(
+		http.StatusCreated, &own)
+	b.settled(own.ID)
+	f := b.fitted(b.tryOn(own.ID))
+	if f.State != api.FittingStateFailed || !strings.Contains(f.Reason, "marks the shoulder point") {
+		t.Errorf("a front without an armhole: %+v", f)
 	}
 	b.get("/v1/fittings/"+f.ID.String()+"/picture.png").problem(http.StatusConflict, api.ProblemCodeWrongState)
 }

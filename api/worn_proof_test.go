@@ -115,12 +115,12 @@ func TestProofAsWornRefused(t *testing.T) {
 		}
 	}
 	// A kind that is not tried on: every draft says so, none fails.
-	script, err := b.service.Styles.Script(t.Context(), service.Caller{Shop: b.shop.ID}, "knit-top", 0)
+	script, err := b.service.Styles.Script(t.Context(), service.Caller{Shop: b.shop.ID}, "dolman-jacket", 0)
 	b.must(err)
-	own := strings.NewReplacer(`"knit-top"`, `"own-top"`, `["set_in", "raglan"]`, `["raglan", "set_in"]`).Replace(script)
+	own := strings.NewReplacer(`"dolman-jacket"`, `"own-jacket"`, `, name = "shoulder point"`, "").Replace(script)
 	p := b.worn(b.startProof(b.upload(own).Revision, object{"bodies": "panel", "worn": object{"sample": 2}}))
 	if c := p.WornReport.Counts; c.Refused != p.Total || c.Failed > 0 ||
-		!strings.Contains(p.WornReport.Reasons[0].Reason, "not tried on") {
-		t.Errorf("raglan sleeves: %+v", p.WornReport)
+		!strings.Contains(p.WornReport.Reasons[0].Reason, "marks the shoulder point") {
+		t.Errorf("sleeves without a shoulder point: %+v", p.WornReport)
 	}
 }

@@ -14,8 +14,8 @@ const fittingAbout = `
 Tries an order on a body before cloth is cut: drafts it, sews the trunk of the
 garment and its sleeves, hangs it on a form of the order's measurements and writes
 what it finds to FILE. A front that overlaps is closed at its centre, and pleats are
-closed. Facings, linings, bands, cuffs, collars, hoods and gathered sleeves are left
-out and named; raglan sleeves are not tried on yet.
+closed. Facings, linings, bands, collars, hoods, and cuffs that turn back or are of
+another cloth are left out and named.
 What hangs from a band or from elastic hangs level at the waist, and its width alone is
 judged. The ending of FILE is the format: .svg, .png or .pdf for pictures, coloured by how
 much the cloth is stretched; .json for data. Prints the girths of body and garment and

@@ -63,6 +63,16 @@ func cutSleeves(p pattern.Pattern) (cut pattern.Pattern, pieceOf map[string]stri
 			p.Seams = append(p.Seams, s)
 		}
 	}
+	// What is sewn to the end of a sleeve is sewn to its arm.
+	for i := range p.Seams {
+		for _, end := range []*pattern.EdgeRef{&p.Seams[i].A, &p.Seams[i].B} {
+			arm, ok := p.Piece(armName(end.Piece))
+			body, _ := p.Piece(end.Piece)
+			if ok && body.EdgeIndex(end.Edge) < 0 && arm.EdgeIndex(end.Edge) >= 0 {
+				end.Piece = arm.Name
+			}
+		}
+	}
 	return p, pieceOf
 }
 

@@ -25,9 +25,8 @@ func (g *garment) pin(seams []pattern.Seam, counts map[pattern.EdgeRef]int) {
 		if a == nil || b == nil || a.where != sleeve && b.where != sleeve {
 			continue
 		}
-		one, other := a.inner(s.A.Edge), b.inner(s.B.Edge)
-		slices.Reverse(other) // sewn edges run against each other
-		if !slices.EqualFunc(one, other, func(m, n pattern.Notch) bool { return m.Kind == n.Kind }) {
+		one, other, ok := mates(a, s.A.Edge, b, s.B.Edge)
+		if !ok {
 			continue
 		}
 		n, length := counts[s.A], a.length(s.A.Edge)
@@ -47,6 +46,13 @@ func (g *garment) pin(seams []pattern.Seam, counts map[pattern.EdgeRef]int) {
 			a.stops[s.A.Edge], b.stops[s.B.Edge] = onA, onB
 		}
 	}
+}
+
+// mates returns the notches at which two sewn edges meet, in the order of a's, if they have the same.
+func mates(a *panel, edgeA string, b *panel, edgeB string) (one, other []pattern.Notch, ok bool) {
+	one, other = a.inner(edgeA), b.inner(edgeB)
+	slices.Reverse(other) // sewn edges run against each other
+	return one, other, slices.EqualFunc(one, other, func(m, n pattern.Notch) bool { return m.Kind == n.Kind })
 }
 
 // inner returns the notches of an edge in order, without those at its ends.

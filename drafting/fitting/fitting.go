@@ -6,9 +6,10 @@
 // each half is tried by itself, see [Sides]. A front that overlaps is closed at its centre line, up
 // to where a lapel or a shawl turns back, a vent along its seam and a pocket along its
 // opening. Gathers are drawn in where they are sewn, and pleats that are folded on to the hem are
-// closed. A body that ends between the legs is joined there. Set-in sleeves, and those that are
-// cut in one with the body, hang on arms that hang 15 degrees out and 5 forward; gathered ones,
-// facings, linings, bands, cuffs, collars, hoods and pockets' bags are left out and named. What
+// closed. A body that ends between the legs is joined there. Set-in sleeves, raglans, and those
+// that are cut in one with the body, hang on arms that hang 15 degrees out and 5 forward, with
+// cuffs of their own cloth; facings, linings, other bands, cuffs that turn back, collars, hoods
+// and pockets' bags are left out and named. What
 // hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
 // comfortable, so its width alone is judged. Friction holds the rest where its wearer lays it on
 // the shoulders.
@@ -118,11 +119,14 @@ func begin(ctx context.Context, p pattern.Pattern, f *form.Form, waist, hip floa
 	g *garment, left []string, err error,
 ) {
 	p, cutFrom := cutSleeves(layered(p))
+	p, yokeOf := cutRaglans(p, f.Landmarks[form.Shoulder].X)
 	p, pieceOf := foldPleats(foldCasings(closeVents(p)))
 	maps.Copy(pieceOf, cutFrom)
+	maps.Copy(pieceOf, yokeOf)
 	p = closeCrotch(p)
 	p, shown := closePockets(p)
-	panels, left := shell(p, shown, waist, f.Landmarks[form.BustPoint].Y, hip)
+	p, closed := closeCuffs(p)
+	panels, left := shell(p, shown, closed, waist, f.Landmarks[form.BustPoint].Y, hip)
 	if err := check(p, panels, f.Landmarks[form.Armpit].Y); err != nil {
 		return nil, nil, err
 	}

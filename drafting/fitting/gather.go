@@ -25,6 +25,7 @@ type gather struct {
 const (
 	leastFullness = 1.1  // below, the ease is eased in
 	gatherDepth   = 80.0 // mm from the seam at which gathers have opened (from memory)
+	leastShare    = 0.7  // of the area that a gathered triangle takes up, by what its sides say
 )
 
 // draw gathers the edges of panels that seams join to shorter ones, or to ones that are drawn in.
@@ -44,11 +45,12 @@ func draw(panels []*panel, seams []pattern.Seam) {
 			if !okA || !okB {
 				continue
 			}
-			fullness := e.Path.Length() / f.Path.Length() * other.drawnIn(f.Name)
-			if fullness < leastFullness {
+			if q.where == sleeve && q.gatherBetween(e, other, f) {
 				continue
 			}
-			q.gather(e, fullness)
+			if fullness := e.Path.Length() / f.Path.Length() * other.drawnIn(f.Name); fullness >= leastFullness {
+				q.gather(e, fullness)
+			}
 		}
 	}
 }
@@ -91,6 +93,28 @@ func (q *panel) cutDown(hung float64) float64 {
 		down = hung + q.takenUp(down)
 	}
 	return down
+}
+
+// gatherBetween draws an edge of a sleeve in between the notches at which it meets the other edge,
+// each part by itself, and reports whether there are any: a cap is gathered over its top alone.
+func (q *panel) gatherBetween(e pattern.Edge, other *panel, f pattern.Edge) bool {
+	one, mates, ok := mates(q, e.Name, other, f.Name)
+	if !ok || len(one) == 0 {
+		return false
+	}
+	rest, passed, left := e.Path, 0.0, f.Path.Length()
+	for i := range len(one) + 1 {
+		part, upTo := rest, 0.0
+		if i < len(one) {
+			part, rest = rest.SplitAt(one[i].At - passed)
+			passed, upTo = one[i].At, mates[i].At
+		}
+		if fullness := part.Length() / max(1, left-upTo); fullness >= leastFullness {
+			q.gather(pattern.Edge{Path: part}, fullness)
+		}
+		left = upTo
+	}
+	return true
 }
 
 // fullness returns the width of the cloth at a point of the paper over that which it
@@ -145,7 +169,8 @@ func (q *panel) gathered(tri *drape.Triangle, corners [3]r2.Vec, toFlat func(r2.
 		return
 	}
 	middle := r2.Scale(1.0/3, r2.Add(corners[0], r2.Add(corners[1], corners[2])))
-	if tri.Fullness, _ = q.fullness(middle); tri.Fullness == 1 {
+	var main r2.Vec
+	if tri.Fullness, main = q.fullness(middle); tri.Fullness == 1 {
 		return
 	}
 	var sides [3]r2.Vec  // first to second corner, first to third, second to third
@@ -166,6 +191,12 @@ func (q *panel) gathered(tri *drape.Triangle, corners [3]r2.Vec, toFlat func(r2.
 		return taken[0]*u.X*v.X + taken[1]*u.Y*v.Y + cross*(u.X*v.Y+u.Y*v.X)
 	}
 	c00, c01, c11 := gram(x, x), gram(x, y), gram(y, y)
+	if f, u := tri.Fullness, toFlat(main); c00*c11-c01*c01 < leastShare*leastShare/(f*f) {
+		// Where gathers of different directions meet, its sides contradict each other: what it is
+		// at its middle counts.
+		less := 1 - 1/(f*f)
+		c00, c01, c11 = 1-less*u.X*u.X, -less*u.X*u.Y, 1-less*u.Y*u.Y
+	}
 	root := math.Sqrt(max(0, c00*c11-c01*c01))
 	scale := 1 / math.Sqrt(c00+c11+2*root)
 	for k := 1; k < 3; k++ {

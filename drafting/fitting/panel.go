@@ -35,6 +35,7 @@ type panel struct {
 	leg   bool         // part of a leg
 	whole bool         // round the leg in one piece
 	ring  *ring        // of a sleeve
+	cuff  bool         // at the end of a sleeve
 	flat  []geom.Point // the outline, for span
 	apex  *r2.Vec      // the centre of the circle that a flared panel is cut from; nil if it hangs straight down the paper
 
@@ -49,8 +50,9 @@ type panel struct {
 
 // shell returns the panels that make the garment's shell, and the names of the
 // pieces that do not: sleeves, facings, linings, bands and what is sewn on.
-// shown holds the names of pockets' layers of which the visible part is on the pattern.
-func shell(p pattern.Pattern, shown map[string]bool, waist, bust, hip float64) (panels []*panel, left []string) {
+// shown holds the names of pockets' layers of which the visible part is on the pattern, closed
+// those of cuffs that are.
+func shell(p pattern.Pattern, shown, closed map[string]bool, waist, bust, hip float64) (panels []*panel, left []string) {
 	known := map[string]*panel{}
 	for _, piece := range p.Pieces {
 		if !plain(piece) {
@@ -87,6 +89,7 @@ func shell(p pattern.Pattern, shown map[string]bool, waist, bust, hip float64) (
 		}
 	}
 	sleeves(p, known)
+	cuffs(p, known, closed)
 	for _, piece := range p.Pieces {
 		if q := known[piece.Name]; q != nil {
 			panels = append(panels, q)

@@ -138,6 +138,11 @@ func (q *panel) dips(edge string) bool {
 	return len(line) > 0 && q.down(q.points[line[0]])-q.down(q.points[line[len(line)-1]]) > dipping
 }
 
+// cuffed reports whether the sleeve ends in a cuff.
+func (g *garment) cuffed() bool {
+	return slices.ContainsFunc(g.panels, func(q *panel) bool { return q.cuff })
+}
+
 func (g *garment) panel(name string) *panel {
 	for _, q := range g.panels {
 		if q.Name == name {
@@ -187,9 +192,9 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 			join(d[0], q.first, d[1], q.first)
 		}
 		for _, d := range q.Darts {
-			// A pleat: its ends lie on each other. Those of a sleeve are caught in its cuff,
-			// which is left out.
-			if line := q.edges[d.Mouth]; line != nil && q.where != sleeve {
+			// A pleat: its ends lie on each other. Those of a sleeve are caught in its cuff, if that
+			// is not left out.
+			if line := q.edges[d.Mouth]; line != nil && (q.where != sleeve || g.cuffed()) {
 				join(line[:1], q.first, line[len(line)-1:], q.first)
 			}
 		}

@@ -14,7 +14,7 @@ import (
 )
 
 // sleeves adds the set-in sleeves to the known panels: pieces whose cap is sewn into the
-// armhole of one, not gathered, and that go round the arm together.
+// armhole of one and that go round the arm together.
 func sleeves(p pattern.Pattern, known map[string]*panel) {
 	set := map[string]*panel{}
 	for _, s := range p.Seams {
@@ -26,7 +26,7 @@ func sleeves(p pattern.Pattern, known map[string]*panel) {
 		}
 		trunk := known[armhole.Piece]
 		if !ok || trunk == nil || !trunk.armhole() || set[crown.Piece] != nil || !plain(piece) ||
-			sideOf(piece) != sleeve || s.How == "gathered" {
+			sideOf(piece) != sleeve {
 			continue
 		}
 		q := newPanel(piece)
@@ -138,7 +138,7 @@ const (
 // hem, as where it is set in too far forward or back, or cut off the grain.
 func (r *Result) sleeveHangs() {
 	g := r.garment
-	i := slices.IndexFunc(g.panels, isSleeve)
+	i := slices.IndexFunc(g.panels, func(q *panel) bool { return q.where == sleeve && !q.cuff })
 	if i < 0 {
 		return
 	}

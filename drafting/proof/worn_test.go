@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"testing"
 
-	"tapeline/drafting/block"
 	"tapeline/drafting/proof"
 )
 
@@ -65,13 +64,11 @@ func encoded(t *testing.T, v any) string {
 	return string(data)
 }
 
-// A garment that is not tried on is counted with the reason.
+// What cannot be tried on is counted with the reason.
 func TestWornRefused(t *testing.T) {
 	t.Parallel()
 	plan := worn(2)
-	o := proof.Base("knit-top")
-	o.Fit, o.Choices = "regular", map[string]block.Value{"sleeve_kind": {Word: "raglan"}}
-	plan.Variants[0].Order = o
+	plan.Cloth = "no such cloth"
 	tally, _, err := plan.Run(t.Context(), 0, proof.Pace{})
 	if err != nil || tally.Refused != 2 || tally.Tried() != 0 {
 		t.Fatalf("counts %+v, %v", tally, err)
