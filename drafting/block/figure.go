@@ -42,7 +42,8 @@ type figure struct {
 
 	bellyShare float64 // moved from each back to the front at the waist, half
 	bellyRise  float64 // of a straight front's neck point
-	frontDrop  float64 // added to the centre front at the hem
+	frontDrop  float64 // added to the centre front at the hem for the length over a bust without a dart
+	frontHangs float64 // added there so that the hem hangs level
 	lean       float64 // of both side seams towards the front below the hip, as an angle
 	seat       float64 // length that the seat takes up at the centre back, waist to hip
 	overHip    float64 // length that both side seams have more, from the hip to the hem
@@ -139,11 +140,7 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	}
 	f.suppress(r.word(choiceSuppression, suppression))
 	f.carryBelly()
-	lies := onSeat(ease[string(body.HipGirth)])
-	f.seat, f.lean, f.overHip = lies*f.along*seatLength(b), lies*sideLean(b), overHip-(1-lies)*sideHangs
-	if kind == jacketTorso { // it hangs from the shoulders
-		f.seat = 0
-	}
+	f.levelHem(kind)
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err
 	}
@@ -243,30 +240,6 @@ func (f *figure) carryBelly() {
 	belly := f.value(body.WaistGirth) - f.value(body.BustGirth) + 40
 	f.bellyShare = clamp(0.10*belly, 0, 30)
 	f.bellyRise = clamp(0.10*belly, 0, maxArmholeSurplus)
-}
-
-// seatLength returns by how much a back is longer at the centre than at the side seam, from
-// waist to hip, so that its hem hangs level, mm: the cloth goes over the seat, and a back that
-// falls free of a hollow waist is held out by it. Men whose hips are hardly fuller than
-// their waist have none. (Common practice: 10 to 15 for a full seat; the rates are those at
-// which shift dress, princess dress, toile and knit top hang level on forms.)
-func seatLength(b body.Body) float64 {
-	hip := b.Value(body.HipGirth)
-	spring := hip - b.Value(body.WaistGirth) - 40 + 120*b.Womanly()
-	return clamp(spring/140, 0, 1) * clamp(0.028*(hip-660), 0, 20)
-}
-
-// onSeat returns how far a garment with that ease at the hip lies on the seat, from 0 to 1:
-// a loose one hangs from the shoulders and hardly touches it. (On forms coats, robes and
-// jackets hung lower behind.)
-func onSeat(ease float64) float64 { return clamp((180-ease)/120, 0, 1) }
-
-// sideLean returns by how much the side seams lean from the back towards the front below
-// the hip, so that they hang plumb, in radians: a skirt falls free from bust and belly in
-// front and is held out by the seat behind, which swings its seams back, the more the
-// fuller the bust is. (The rates are those at which shift dresses hang plumb on forms.)
-func sideLean(b body.Body) float64 {
-	return b.Womanly() * clamp(0.035+0.00013*(b.Value(body.BustGirth)-1000), 0, 0.1)
 }
 
 // setEnd sets where the torso ends: at a hem or at the crotch.

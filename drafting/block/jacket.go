@@ -99,17 +99,6 @@ func (f *figure) shareWaist() {
 // panelled reports whether the torso is cut as a jacket with side panels.
 func (f *figure) panelled() bool { return f.jacket != nil && f.jacket.panel }
 
-// panelDrop returns by how much the centre front of a jacket with side panels is longer at the hem,
-// mm: a front without shaping is too short for a bust, the more the fuller the hips are (tuned on
-// forms of 13 women, whose fronts were 10 to 20 mm longer than their backs).
-func (f *figure) panelDrop() float64 {
-	if !f.panelled() || f.hasBust() {
-		return 0
-	}
-	shown := clamp(f.body.BustSurplus().Value/10, 0, 1)
-	return shown * clamp(11+0.07*(f.body.Value(body.HipGirth)-1015), 0, 20)
-}
-
 // hangStraight has the side seams of a torso with a panel hang straight from the underarm. What
 // they would flare out over a full bust the panel's seams let out.
 func (f *figure) hangStraight(t *trunk, back, front *sideSeam) {

@@ -69,7 +69,7 @@ func (f *figure) cutLegs(r Request) error {
 		below = legOfRise[r.word(choiceLegOpening, legRegular)] * f.body.Value(body.BodyRise)
 	}
 	f.hem = f.napeToWaist + f.along*below
-	f.seat, f.frontDrop = 0, 0
+	f.seat, f.frontDrop, f.frontHangs = 0, 0, 0
 	rise := f.altered[alterRise]
 	whole := f.withEase(body.TotalCrotchLength)
 	f.legs = &legCut{

@@ -194,14 +194,6 @@ func (f *figure) shapeSides(t *trunk, u *upper, half float64) {
 	t.sideFront = front.upper().Move(geom.Shift(geom.Pt(t.waistFront, 0)))
 }
 
-// overHip is by how much a side seam that passes the hip is longer, mm: it goes over the
-// curve of the hip (common practice: 3 to 6; on forms hems hung higher at the side by 2 to 8).
-const overHip = 3.0
-
-// sideHangs is by how much a garment that does not lie on the hips hangs lower at the sides, mm: its
-// cloth falls from the armholes there (on forms coats hung 20 mm lower, robes 14).
-const sideHangs = 17.0
-
 // hair is a length too short to cut, mm.
 const hair = 1.0
 
