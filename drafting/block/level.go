@@ -12,9 +12,13 @@ func (f *figure) levelHem(kind torsoKind) {
 	if kind == jacketTorso { // it hangs from the shoulders
 		f.seat = 0
 	}
-	f.overHip = overHip - (1-lies)*(sideHangs+clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15))
-	f.frontHangs = (1 - lies) * clamp(0.9*(b.Value(body.ShoulderSlope)-22), -8, 8)
+	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
+	f.overHip = overHip - (1-lies)*(sideHangs+clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15)-0.5*steep)
+	f.frontHangs = (1 - lies) * 0.9 * steep
 	if kind == shapedTorso {
+		if !f.sleeveless {
+			f.overHip += sleevesLift
+		}
 		f.frontHangs += b.Womanly() * shapedFront(b, f.sleeveless)
 	}
 	f.frontHangs += f.panelDrop()
@@ -23,6 +27,9 @@ func (f *figure) levelHem(kind torsoKind) {
 // overHip is by how much a side seam that passes the hip is longer, mm: it goes over the
 // curve of the hip (common practice: 3 to 6; on forms hems hung higher at the side by 2 to 8).
 const overHip = 3.0
+
+// sleevesLift is by how much the sleeves of a torso with darts hold its sides up, mm.
+const sleevesLift = 2.5
 
 // sideHangs is by how much a garment that does not lie on the hips hangs lower at the sides, mm: its
 // cloth falls from the armholes there (on forms coats hung 20 mm lower, robes 14).
