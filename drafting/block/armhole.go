@@ -32,14 +32,26 @@ var (
 // needs room to move the arm (common practice: underarm 10 to 20 mm higher,
 // across widths 5 to 10 mm narrower on each side, shoulder 5 to 15 mm shorter,
 // and 5 to 10 mm of the front armhole taken into the bust dart, so that it does
-// not gape).
+// not gape; from memory: side seams taken in by 6 to 15 mm at the underarm).
 const (
 	sleevelessRaise    = 20.0 // of the underarm, at most
 	sleevelessBack     = 10.0 // off each side of the back
 	sleevelessChest    = 10.0 // off each side of the front
 	sleevelessShoulder = 10.0 // off the shoulder
 	sleevelessGape     = 10.0 // out of the front armhole
+	sleevelessSide     = 12.0 // off each side of back and front at the underarm
+	sleevelessAbove    = 30.0 // of the underarm above the bust, from which on the side is taken in so far
 )
+
+// underarmTaken returns by how much the side seam is taken in at the underarm of a sleeveless
+// armhole, on each piece, mm: the ease of the bust girth would stand off there. Where the underarm
+// lies as low as the bust it must keep the bust's girth.
+func (f *figure) underarmTaken(t *trunk) float64 {
+	if !f.sleeveless || f.cloth != woven {
+		return 0
+	}
+	return sleevelessSide * clamp((t.bustLine-t.depth)/sleevelessAbove, 0, 1)
+}
 
 // withoutSleeve changes the ease of a torso to that of a sleeveless armhole. The
 // underarm rises to the level of the armpit, by at least 10 and at most 20 mm,

@@ -11,7 +11,8 @@ import (
 // An armhole without a sleeve lies closer to the body than one for a sleeve: 10
 // to 20 mm higher, 5 to 10 mm narrower on each side, its shoulder 5 to 15 mm
 // shorter, its front shorter than the raised underarm alone would make it, and
-// with room for the arm (common practice).
+// with room for the arm (common practice). Well above the bust its side is taken in
+// by 6 mm or more on each piece (from memory: 6 to 15).
 func TestSleevelessArmhole(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Women(t)
@@ -37,6 +38,13 @@ func TestSleevelessArmhole(t *testing.T) {
 			}
 			for side := range 2 {
 				within("narrower across", sm.armholes[side].upper.P3.X-m.armholes[side].upper.P3.X, 5, 10)
+			}
+			if m.bustLine-m.depth > sleevelessAbove {
+				for side, piece := range []string{"back", "front"} {
+					seam := m.seams[side]
+					plain := sideSeam{in: seam.in, top: seam.top, waist: seam.waist}
+					within(piece+" taken in", plain.upper().Start().X-seam.upper().Start().X, 6, 80)
+				}
 			}
 			within("shorter shoulder", su.frontShoulder.Length()-u.frontShoulder.Length(), 5, 15)
 			if round := m.armholes[back].length() + m.armholes[front].length(); round < b.Value(body.UpperArmGirth)+40 {

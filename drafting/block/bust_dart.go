@@ -41,7 +41,10 @@ func (f *figure) dartLevel(u *upper, t *trunk) float64 {
 func (f *figure) openBustDart(u *upper, t *trunk) (bustDart, error) {
 	d := bustDart{point: u.bustPoint, underarm: t.sideFront.Start()}
 	if u.lift <= 0 {
-		d.opens = t.sideFront[0].At(crossY(t.sideFront[0], f.dartLevel(u, t)))
+		d.opens = t.sideFront[0].End() // of a flared seam
+		if len(t.seams[front].upper()) == 1 {
+			d.opens = t.sideFront[0].At(crossY(t.sideFront[0], f.dartLevel(u, t)))
+		}
 		d.lower = t.sideFront
 		return d, nil
 	}

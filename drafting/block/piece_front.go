@@ -61,11 +61,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	}
 	p.Grain = grainLine(0.4*f.bustPointX, top, f.hem-35)
 
-	start := 0.0 // of the side seam's notches: the length above the dart
-	if d.angle > 0 {
-		start = d.upper.Length()
-	}
-	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: start + d.lower[0].Length(),
+	p.Notches = append(p.Notches, pattern.Notch{Edge: edgeSide, At: m.seams[front].upper().Length(),
 		Kind: pattern.NotchSingle})
 	if f.sleeve != "none" {
 		p.Notches = append(p.Notches, pattern.Notch{Edge: edgeArmhole,

@@ -312,11 +312,12 @@ const (
 
 // flareSides lets the side seams start farther in and flare out to the bust if
 // the armhole would otherwise be wider than the arm requires: the rest is body,
-// not room for the arm, and a full bust must not enlarge the armhole. The bust
-// dart lies at the end of the flare, so that the sewn seam does not show it.
+// not room for the arm, and a full bust must not enlarge the armhole. Without a
+// sleeve they are taken in at the underarm besides. The bust dart lies at the end of the flare, so that the sewn seam does not show it.
 // (Common practice in adjusting for a full bust; the limits are ours.)
 func (f *figure) flareSides(u *upper, t *trunk, back, front *sideSeam) {
-	if u.lift <= 0 {
+	taken := f.underarmTaken(t)
+	if u.lift <= 0 && taken == 0 {
 		return
 	}
 	end := f.dartLevel(u, t)
@@ -324,7 +325,10 @@ func (f *figure) flareSides(u *upper, t *trunk, back, front *sideSeam) {
 	wide := armholeOfArm*f.body.Value(body.UpperArmGirth) + 10 + (f.ease[string(body.BustGirth)]-70)/4
 	opened := math.Atan2(u.lift, t.underarmFront-u.bustPoint.X)
 	flare := func(excess, steepest float64) float64 {
-		return fadeIn(clamp(excess, 0, math.Tan(steepest)*drop), 0, 12)
+		if u.lift <= 0 { // no bust
+			excess = 0
+		}
+		return fadeIn(clamp(math.Max(excess, 0)+taken, 0, math.Tan(steepest)*drop), 0, 12)
 	}
 	back.flare = flare(t.underarmBack-f.halfBack-backOfArmhole*wide, steepestBack)
 	front.flare = flare(t.underarmFront-f.halfChest-(1-backOfArmhole)*wide,
