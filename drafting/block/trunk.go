@@ -313,8 +313,9 @@ const (
 // flareSides lets the side seams start farther in and flare out to the bust if
 // the armhole would otherwise be wider than the arm requires: the rest is body,
 // not room for the arm, and a full bust must not enlarge the armhole. Without a
-// sleeve they are taken in at the underarm besides. The bust dart lies at the end of the flare, so that the sewn seam does not show it.
-// (Common practice in adjusting for a full bust; the limits are ours.)
+// sleeve they are taken in at the underarm besides. The bust dart lies at the end of
+// the flare, so that the sewn seam does not show it. (Common practice in adjusting for
+// a full bust; the limits are ours.)
 func (f *figure) flareSides(u *upper, t *trunk, back, front *sideSeam) {
 	taken := f.underarmTaken(t)
 	if u.lift <= 0 && taken == 0 {

@@ -196,7 +196,11 @@ func (r *Result) standsOff(p pattern.Pattern) {
 				openings = append(openings, &opening{place: place, piece: q.Name})
 			}
 			for _, i := range r.garment.along(q, e.Name) {
-				d, _ := r.form.TrunkDistance(r.garment.mesh.Points[i])
+				at := r.garment.mesh.Points[i]
+				d, _ := r.form.TrunkDistance(at)
+				if q.where == front && e.Role == pattern.RoleNeckline {
+					d = min(d, max(0, at.Z-r.spanned(at)))
+				}
 				openings[k].sum, openings[k].n = openings[k].sum+d-thickness, openings[k].n+1
 			}
 		}
@@ -209,6 +213,20 @@ func (r *Result) standsOff(p pattern.Pattern) {
 		r.judge(Finding{Kind: StandsOff, Place: o.place, Piece: o.piece, Value: off, Unit: "mm", Limit: neckOff,
 			Words: fmt.Sprintf("The %s stands off by %.0f mm on average; %.0f mm is usual.", o.place, off, neckOff)})
 	}
+}
+
+// spanned returns how far in front of the body's middle a tape lies at a point, z in mm. It goes
+// from breast to breast, and so does a neckline: the hollow between them is no room in it.
+func (r *Result) spanned(at r3.Vec) float64 {
+	far := math.Inf(-1)
+	for _, loop := range r.form.Section(at.Y) {
+		for _, p := range loop {
+			if x := math.Abs(p.X); x >= math.Abs(at.X) && x <= r.form.Landmarks[form.BustPoint].X {
+				far = max(far, p.Y)
+			}
+		}
+	}
+	return far
 }
 
 // hangs finds a hem that is not level and side seams that are not plumb, of what does not

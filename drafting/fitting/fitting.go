@@ -95,6 +95,7 @@ func Wear(ctx context.Context, p pattern.Pattern, f *form.Form, b body.Body, o O
 		return nil, err
 	}
 	g.gripShoulders(f)
+	g.drawByStraps(f)
 	// Nothing else rubs: a wearer moves, and what friction would hold elsewhere slides into
 	// place.
 	rest, err := drape.Settle(ctx, g.mesh, on, drape.Options{Residual: atRest, OfWeight: slides,
