@@ -52,3 +52,6 @@ func Corners(r *Result, piece string) (corners []r3.Vec) {
 	}
 	return corners
 }
+
+// Spanned returns where a tape from breast to breast lies before a point.
+func Spanned(f *form.Form, at r3.Vec) float64 { return (&Result{form: f}).spanned(at) }

@@ -85,7 +85,8 @@ func TestPleatsClosed(t *testing.T) {
 }
 
 // TestStrapsReach: between the corners of a slip the way over the middle of the shoulder is as
-// long as its strap was drafted, within what its slider adjusts.
+// long as its strap was drafted, within what its slider adjusts, and it draws the front's corner to
+// within 10 mm of the body (our judgement). Behind it leaves over the shoulder blade.
 func TestStrapsReach(t *testing.T) {
 	f, err := drafting.TryOn(t.Context(), orderOf(t, "bias-slip", ""), drafting.FittingOptions{Quick: true})
 	if err != nil {
@@ -106,4 +107,17 @@ func TestStrapsReach(t *testing.T) {
 		t.Errorf("%.0f mm over the shoulder, a strap of %.0f", way, strap)
 	}
 	t.Logf("%.0f mm over the shoulder, a strap of %.0f", way, strap)
+	if off, _ := f.Form.TrunkDistance(front[0]); off > 10 {
+		t.Errorf("the front's corner stands off by %.0f mm", off)
+	}
+
+	// A tape at the bust's level goes straight from bust point to bust point.
+	bust := l[form.BustPoint]
+	for _, x := range []float64{0, -0.5 * bust.X} {
+		tape := fitting.Spanned(f.Form, r3.Vec{X: x, Y: bust.Y})
+		if math.Abs(tape-bust.Z) > 1 || tape < f.Form.Depth(bust.Y, x, 1)+1 {
+			t.Errorf("%.0f mm from the middle the tape lies at %.1f mm, the bust point at %.1f, the body at %.1f", x, tape,
+				bust.Z, f.Form.Depth(bust.Y, x, 1))
+		}
+	}
 }
