@@ -13,8 +13,8 @@
 // hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
 // comfortable, so its width alone is judged. Friction holds the rest where its wearer lays it on
 // the shoulders.
-// Straps are fitted until their corners are as high as they are drawn. A fitting is no promise
-// of comfort, and no substitute for a toile.
+// Straps are fitted until their corners are as high as they are drawn, and draw them on to the
+// body. A fitting is no promise of comfort, and no substitute for a toile.
 package fitting
 
 import (
