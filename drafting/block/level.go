@@ -13,23 +13,26 @@ func (f *figure) levelHem(kind torsoKind) {
 		f.seat = 0
 	}
 	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
-	f.overHip = overHip - (1-lies)*(sideHangs+clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15)-0.5*steep)
+	surplus := b.Womanly() * (b.BustSurplus().Value - 18)
+	f.overHip = overHip - (1-lies)*(sideHangs+clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15)-0.5*steep-clamp(0.27*surplus, -8, 12))
 	f.frontHangs = (1 - lies) * 0.9 * steep
 	if kind == shapedTorso {
 		if !f.sleeveless {
-			f.overHip += sleevesLift
+			f.overHip += b.Womanly() * sleevesLift(b)
 		}
 		f.frontHangs += b.Womanly() * shapedFront(b, f.sleeveless)
 	}
-	f.frontHangs += f.panelDrop()
 }
 
 // overHip is by how much a side seam that passes the hip is longer, mm: it goes over the
 // curve of the hip (common practice: 3 to 6; on forms hems hung higher at the side by 2 to 8).
 const overHip = 3.0
 
-// sleevesLift is by how much the sleeves of a torso with darts hold its sides up, mm.
-const sleevesLift = 2.5
+// sleevesLift returns by how much the sleeves of a torso with darts hold its sides up, mm: the more
+// the fuller the arms are beside the hips.
+func sleevesLift(b body.Body) float64 {
+	return clamp(3.5+0.09*(b.Value(body.UpperArmGirth)-304)-0.05*(b.Value(body.HipGirth)-1006), -6, 12)
+}
 
 // sideHangs is by how much a garment that does not lie on the hips hangs lower at the sides, mm: its
 // cloth falls from the armholes there (on forms coats hung 20 mm lower, robes 14).
@@ -48,14 +51,14 @@ func shapedFront(b body.Body, sleeveless bool) float64 {
 }
 
 // panelDrop returns by how much the centre front of a jacket with side panels is longer at the hem,
-// mm: a front without shaping is too short for a bust, the more the fuller the hips are (tuned on
-// forms of 13 women, whose fronts were 10 to 20 mm longer than their backs).
+// mm: its front falls from the shoulder, and a full waist takes up length.
 func (f *figure) panelDrop() float64 {
-	if !f.panelled() || f.hasBust() {
+	if !f.panelled() {
 		return 0
 	}
-	shown := clamp(f.body.BustSurplus().Value/10, 0, 1)
-	return shown * clamp(11+0.07*(f.body.Value(body.HipGirth)-1015), 0, 20)
+	surplus := f.body.BustSurplus().Value
+	more := 10 + 0.048*(f.body.Value(body.WaistGirth)-885) - 0.38*(surplus-18)
+	return clamp(surplus/10, 0, 1) * clamp(more, -5, 30)
 }
 
 // seatLength returns by how much a back is longer at the centre than at the side seam, from

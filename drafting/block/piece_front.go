@@ -15,7 +15,7 @@ func (f *figure) frontPiece(u *upper, m *married) (pattern.Piece, error) {
 	d := m.dart
 	bottom := geom.Pt(0, f.hem)
 	if !f.endsAtWaist() {
-		bottom.Y += f.frontDrop + f.frontHangs
+		bottom.Y += f.frontDrop + f.frontHangs + f.panelDrop()
 	}
 	centre := pattern.RoleSeam
 	if f.frontFold {
