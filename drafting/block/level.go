@@ -14,7 +14,8 @@ func (f *figure) levelHem(kind torsoKind) {
 	}
 	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
 	surplus := b.Womanly() * (b.BustSurplus().Value - 18)
-	f.overHip = overHip - (1-lies)*(sideHangs+clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15)-0.5*steep-clamp(0.27*surplus, -8, 12))
+	hangs := sideHangs + clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15) - clamp(0.27*surplus, -8, 12) - 0.5*steep
+	f.overHip = overHip - (1-lies)*hangs
 	f.frontHangs = (1 - lies) * 0.9 * steep
 	if kind == shapedTorso {
 		if !f.sleeveless {
