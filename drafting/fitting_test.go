@@ -121,7 +121,8 @@ func TestTryOnSmaller(t *testing.T) {
 	}
 	cut, before := strain(945)
 	smaller, after := strain(925)
-	if less := cut - smaller; less < 12 || less > 45 { // where the bust of the form lies, beside the sides that are taken in
+	// Where the bust of the form lies; the sides may be taken in there.
+	if less := cut - smaller; less < 12 || less > 45 {
 		t.Errorf("cut %.0f and %.0f mm, want 20 less or a little more", cut, smaller)
 	}
 	if more, want := after-before, (1+before)*(cut/smaller-1); math.Abs(more-want) > 0.004 {

@@ -16,8 +16,9 @@ const (
 	belowBelly      = "below" // from below the belly
 )
 
-var maternityChoice = withSpares(optionChoice(choiceMaternity, "A skirt for a belly in pregnancy, without darts and with "+
-	"sides straight up from the hip, to be drawn in by elastic or jersey: from the waist over the belly, or from below it.",
+var maternityChoice = withSpares(optionChoice(choiceMaternity, "A skirt for a belly in pregnancy, without darts and "+
+	"with sides straight up from the hip, to be drawn in by elastic or jersey: from the waist over the belly, or "+
+	"from below it.",
 	none, overBelly, belowBelly),
 	map[string]Spared{none: {Unused: []body.Name{body.BellyGirth, body.WaistToBelly}}})
 
@@ -37,7 +38,7 @@ const (
 	lineBelly  = "belly"
 )
 
-// maternity is what a skirt for a belly is drawn from, mm from the skirt's upper edge at the side.
+// maternity holds the lengths from which a skirt for a belly is drawn, mm from the skirt's upper edge at the side.
 type maternity struct {
 	over    bool
 	fullest float64 // level of the belly girth; above the edge it is negative

@@ -27,8 +27,8 @@ func check(p pattern.Pattern, panels []*panel, armpit float64) error {
 		}
 		if strings.Contains(piece.Name, "sleeve") && piece.Cloth == "" && slices.ContainsFunc(piece.Edges,
 			func(e pattern.Edge) bool { return e.Role == pattern.RoleNeckline }) {
-			return &NotTriedError{"a raglan sleeve is tried on in halves, with a seam over the arm and a cap below the seam to " +
-				"the body"}
+			return &NotTriedError{"a raglan sleeve is tried on in halves, with a seam over the arm and a cap below the seam " +
+				"to the body"}
 		}
 	}
 	return checkSides(p, panels, armpit)

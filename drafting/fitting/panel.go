@@ -52,7 +52,9 @@ type panel struct {
 // pieces that do not: sleeves, facings, linings, bands and what is sewn on.
 // shown holds the names of pockets' layers of which the visible part is on the pattern, closed
 // those of cuffs that are.
-func shell(p pattern.Pattern, shown, closed map[string]bool, waist, bust, hip float64) (panels []*panel, left []string) {
+func shell(p pattern.Pattern, shown, closed map[string]bool, waist, bust, hip float64) (
+	panels []*panel, left []string,
+) {
 	known := map[string]*panel{}
 	for _, piece := range p.Pieces {
 		if !plain(piece) {
