@@ -56,9 +56,9 @@ func TestGatherBetween(t *testing.T) {
 	hole := newPanel(edgesOf("front", []geom.Point{{X: 250, Y: 0}, {X: 0, Y: 0}, {X: 0, Y: -300}, {X: 250, Y: -300}},
 		"armhole", "side", "hem", "centre"))
 	hole.Notches = []pattern.Notch{{Edge: "armhole", At: 50}}
-	cap, _ := q.Edge("cap")
+	crown, _ := q.Edge("cap")
 	armhole, _ := hole.Edge("armhole")
-	if !q.gatherBetween(cap, hole, armhole) || len(q.gathers) != 1 {
+	if !q.gatherBetween(crown, hole, armhole) || len(q.gathers) != 1 {
 		t.Fatalf("gathers %+v", q.gathers)
 	}
 	g := q.gathers[0]

@@ -63,7 +63,12 @@ func cutSleeves(p pattern.Pattern) (cut pattern.Pattern, pieceOf map[string]stri
 			p.Seams = append(p.Seams, s)
 		}
 	}
-	// What is sewn to the end of a sleeve is sewn to its arm.
+	sewToArms(p)
+	return p, pieceOf
+}
+
+// sewToArms has what is sewn to the end of a sleeve sewn to its arm.
+func sewToArms(p pattern.Pattern) {
 	for i := range p.Seams {
 		for _, end := range []*pattern.EdgeRef{&p.Seams[i].A, &p.Seams[i].B} {
 			arm, ok := p.Piece(armName(end.Piece))
@@ -73,7 +78,6 @@ func cutSleeves(p pattern.Pattern) (cut pattern.Pattern, pieceOf map[string]stri
 			}
 		}
 	}
-	return p, pieceOf
 }
 
 func armName(piece string) string { return piece + "_sleeve" }

@@ -157,11 +157,11 @@ func beside(p pattern.Pattern, known map[string]*panel, shown map[string]bool, a
 	}
 	q := newPanel(piece)
 	side, whole := sideOf(piece), cutOff(piece, ea, eb)
-	if !plain(piece) && !q.jersey() && !shown[piece.Name] && !whole {
-		return
-	}
 	if q.jersey() {
 		q.onTop(up, ea, eb, known)
+		return
+	}
+	if !plain(piece) && !shown[piece.Name] && !whole {
 		return
 	}
 	q.where, q.level = up.where, up.level

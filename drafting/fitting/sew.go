@@ -173,6 +173,10 @@ func (g *garment) counts(seams []pattern.Seam, size float64) map[pattern.EdgeRef
 	return counts
 }
 
+// catches reports whether the pleats of a panel are caught in a seam: those of a sleeve are in
+// its cuff, if that is not left out.
+func (g *garment) catches(q *panel) bool { return q.where != sleeve || g.cuffed() }
+
 // stitches returns the pairs of points that seams and darts join, and puts the
 // points of folds, and of edges that are sewn to their mirror image, in the
 // middle of the body.
@@ -192,9 +196,7 @@ func (g *garment) stitches(seams []pattern.Seam) (pairs [][2]int) {
 			join(d[0], q.first, d[1], q.first)
 		}
 		for _, d := range q.Darts {
-			// A pleat: its ends lie on each other. Those of a sleeve are caught in its cuff, if that
-			// is not left out.
-			if line := q.edges[d.Mouth]; line != nil && (q.where != sleeve || g.cuffed()) {
+			if line := q.edges[d.Mouth]; line != nil && g.catches(q) { // a pleat: its ends lie on each other
 				join(line[:1], q.first, line[len(line)-1:], q.first)
 			}
 		}
