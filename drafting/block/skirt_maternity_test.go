@@ -144,17 +144,7 @@ func TestMaternitySkirtRefusals(t *testing.T) {
 
 func TestReadingFindsSpoiledMaternitySkirts(t *testing.T) {
 	t.Parallel()
-	s, err := newSkirt(expecting(t, overBelly, 780, 1030, 205, 1150))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.fitWaist(); err != nil {
-		t.Fatal(err)
-	}
-	p, err := s.pattern()
-	if err != nil {
-		t.Fatal(err)
-	}
+	s, p := skirtOf(t, expecting(t, overBelly, 780, 1030, 205, 1150))
 	spoiled(t, s.readBack, p, front, edgeSide, geom.Pt(3, 0), "belly_girth")
 	spoiled(t, s.readBack, p, back, edgeSide, geom.Pt(0, 1), "waist_to_hip")
 	spoiled(t, s.readBack, p, front, edgeCentre, geom.Pt(0, 1), "not closed")

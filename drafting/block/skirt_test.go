@@ -189,9 +189,9 @@ func TestSkirtRefusals(t *testing.T) {
 	}
 }
 
-func TestReadingFindsSpoiledSkirts(t *testing.T) {
-	t.Parallel()
-	r := Request{Body: skirtBody(t, 720, 960, 200), Fit: "regular"}
+// skirtOf returns a skirt and its pattern, before it is read back.
+func skirtOf(t *testing.T, r Request) (*skirt, pattern.Pattern) {
+	t.Helper()
 	s, err := newSkirt(r)
 	if err != nil {
 		t.Fatal(err)
@@ -203,6 +203,12 @@ func TestReadingFindsSpoiledSkirts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return s, p
+}
+
+func TestReadingFindsSpoiledSkirts(t *testing.T) {
+	t.Parallel()
+	s, p := skirtOf(t, Request{Body: skirtBody(t, 720, 960, 200), Fit: "regular"})
 	spoiled(t, s.readBack, p, back, edgeSide, geom.Pt(1, 0), "hip_girth")
 	spoiled(t, s.readBack, p, back, edgeSide, geom.Pt(0, 1), "waist_to_hip")
 	spoiled(t, s.readBack, p, front, edgeHem, geom.Pt(0, 1), "not closed")

@@ -53,8 +53,7 @@ func cutSleeves(p pattern.Pattern) (cut pattern.Pattern, pieceOf map[string]stri
 		p.Pieces[i] = body
 		p.Pieces = append(p.Pieces, arm)
 		pieceOf[arm.Name] = piece.Name
-		p.Seams = append(p.Seams, pattern.Seam{A: pattern.EdgeRef{Piece: arm.Name, Edge: armholeCut},
-			B: pattern.EdgeRef{Piece: body.Name, Edge: armholeCut}})
+		p.Seams = append(p.Seams, seamOfCut(arm, body))
 	}
 	for _, s := range slices.Clone(p.Seams) {
 		a, b := found[s.A.Piece], found[s.B.Piece]
@@ -65,6 +64,12 @@ func cutSleeves(p pattern.Pattern) (cut pattern.Pattern, pieceOf map[string]stri
 	}
 	sewToArms(p)
 	return p, pieceOf
+}
+
+// seamOfCut returns the seam along which an arm that was cut off is sewn to what it was cut from.
+func seamOfCut(arm, from pattern.Piece) pattern.Seam {
+	return pattern.Seam{A: pattern.EdgeRef{Piece: arm.Name, Edge: armholeCut},
+		B: pattern.EdgeRef{Piece: from.Name, Edge: armholeCut}}
 }
 
 // sewToArms has what is sewn to the end of a sleeve sewn to its arm.

@@ -54,8 +54,7 @@ func cutRaglans(p pattern.Pattern, shoulder float64) (cut pattern.Pattern, piece
 		p.Pieces[i] = arm
 		p.Pieces = append(p.Pieces, yoke)
 		pieceOf[yoke.Name] = piece.Name
-		p.Seams = append(p.Seams, pattern.Seam{A: pattern.EdgeRef{Piece: arm.Name, Edge: armholeCut},
-			B: pattern.EdgeRef{Piece: yoke.Name, Edge: armholeCut}})
+		p.Seams = append(p.Seams, seamOfCut(arm, yoke))
 	}
 	for i, s := range slices.Clone(p.Seams) {
 		a, okA := found[s.A.Piece]

@@ -67,6 +67,25 @@ func TestMadeAgainstSurfaces(t *testing.T) {
 	}
 }
 
+// personMade makes the form of a person of the survey, and fails the test if it cannot be made. It
+// uses what a form needs and more.
+func personMade(t *testing.T, i int, given bodies.Measures, woman bool, more ...bodies.Name) (
+	b bodies.Body, f *Form, ok bool,
+) {
+	t.Helper()
+	b, faults := bodies.NewIn(bodies.Millimetre, given, nil, append(more, Needs...))
+	if len(faults) > 0 {
+		t.Errorf("person %d: %v", i, faults)
+		return b, nil, false
+	}
+	f, err := Make(t.Context(), b, woman)
+	if err != nil {
+		t.Errorf("person %d: %v", i, err)
+		return b, nil, false
+	}
+	return b, f, true
+}
+
 // TestMadeForSurvey makes a form of every person of the survey, every fiftieth unless
 // TAPELINE_WHOLE is set, and reads it: what was measured comes back.
 func TestMadeForSurvey(t *testing.T) {
@@ -86,14 +105,8 @@ func TestMadeForSurvey(t *testing.T) {
 			maps.DeleteFunc(given, func(n bodies.Name, _ float64) bool { // orders give lengths
 				return n != bodies.Height && strings.HasSuffix(string(n), "_height")
 			})
-			b, faults := bodies.NewIn(bodies.Millimetre, given, nil, Needs)
-			if len(faults) > 0 {
-				t.Errorf("person %d: %v", i, faults)
-				continue
-			}
-			f, err := Make(t.Context(), b, woman)
-			if err != nil {
-				t.Errorf("person %d: %v", i, err)
+			b, f, ok := personMade(t, i, given, woman)
+			if !ok {
 				continue
 			}
 			made++
@@ -151,14 +164,8 @@ func TestFrontOverBack(t *testing.T) {
 	t.Parallel()
 	people := surveytest.Women(t)
 	for i := 0; i < len(people); i += 83 {
-		b, faults := bodies.NewIn(bodies.Millimetre, people[i], nil, Needs)
-		if len(faults) > 0 {
-			t.Errorf("person %d: %v", i, faults)
-			continue
-		}
-		f, err := Make(t.Context(), b, true)
-		if err != nil {
-			t.Errorf("person %d: %v", i, err)
+		b, f, ok := personMade(t, i, people[i], true)
+		if !ok {
 			continue
 		}
 		off := 0.0 // of the front's length from the body's, less that of the back's
@@ -189,14 +196,8 @@ func TestBelly(t *testing.T) {
 		if i%2 == 0 {
 			given[bodies.WaistToBelly] = 0.06 * given[bodies.Height]
 		}
-		b, faults := bodies.NewIn(bodies.Millimetre, given, nil, append([]bodies.Name{bodies.WaistToBelly}, Needs...))
-		if len(faults) > 0 {
-			t.Errorf("person %d: %v", i, faults)
-			continue
-		}
-		f, err := Make(t.Context(), b, true)
-		if err != nil {
-			t.Errorf("person %d: %v", i, err)
+		b, f, ok := personMade(t, i, given, true, bodies.WaistToBelly)
+		if !ok {
 			continue
 		}
 		read := map[bodies.Name]bool{}
