@@ -87,7 +87,7 @@ func (g *garment) bearers() []bearer {
 	return by
 }
 
-// nearArmhole returns what reports whether a point lies where a sleeve always draws the cloth.
+// nearArmhole returns a function that reports whether a point lies where a sleeve always draws the cloth.
 func (g *garment) nearArmhole() func(p r3.Vec) bool {
 	var seam []r3.Vec
 	for _, q := range g.panels {

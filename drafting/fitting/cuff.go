@@ -18,7 +18,7 @@ const (
 	cuffLap  = "cuff_lap"
 )
 
-// leastUpright is the cosine of the angle to the upright below which a cuff's edge is no end of it.
+// leastUpright is the least cosine of the angle from the upright at which an edge ends a cuff.
 const leastUpright = 0.7
 
 // closeCuffs returns the pattern with the cuffs and bands at the ends of sleeves as they are worn:

@@ -72,7 +72,7 @@ func seamOfCut(arm, from pattern.Piece) pattern.Seam {
 		B: pattern.EdgeRef{Piece: from.Name, Edge: armholeCut}}
 }
 
-// sewToArms has what is sewn to the end of a sleeve sewn to its arm.
+// sewToArms moves the seams at the end of a sleeve from the piece it was cut from to its arm.
 func sewToArms(p pattern.Pattern) {
 	for i := range p.Seams {
 		for _, end := range []*pattern.EdgeRef{&p.Seams[i].A, &p.Seams[i].B} {

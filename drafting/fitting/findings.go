@@ -216,7 +216,7 @@ func (r *Result) standsOff(p pattern.Pattern) {
 }
 
 // spanned returns how far in front of the body's middle a tape lies at a point, z in mm. It goes
-// from breast to breast, and so does a neckline: the hollow between them is no room in it.
+// from breast to breast, and so does a neckline: the hollow between them is not counted.
 func (r *Result) spanned(at r3.Vec) float64 {
 	far := math.Inf(-1)
 	for _, loop := range r.form.Section(at.Y) {

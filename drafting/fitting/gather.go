@@ -192,8 +192,8 @@ func (q *panel) gathered(tri *drape.Triangle, corners [3]r2.Vec, toFlat func(r2.
 	}
 	c00, c01, c11 := gram(x, x), gram(x, y), gram(y, y)
 	if f, u := tri.Fullness, toFlat(main); c00*c11-c01*c01 < leastShare*leastShare/(f*f) {
-		// Where gathers of different directions meet, its sides contradict each other: what it is
-		// at its middle counts.
+		// Where gathers of different directions meet, its sides contradict each other, so the
+		// fullness at its middle counts.
 		less := 1 - 1/(f*f)
 		c00, c01, c11 = 1-less*u.X*u.X, -less*u.X*u.Y, 1-less*u.Y*u.Y
 	}

@@ -73,7 +73,7 @@ func cutRaglans(p pattern.Pattern, shoulder float64) (cut pattern.Pattern, piece
 
 func (r raglan) yokeName() string { return r.host.Piece + "_yoke" }
 
-// raglanOf returns how a piece of the pattern is a raglan sleeve: it has a cap below the seam that
+// raglanOf returns a piece of the pattern as a raglan sleeve: it has a cap below the seam that
 // joins it to the body, and its overarm reaches the neckline.
 func raglanOf(p pattern.Pattern, piece pattern.Piece, shoulder float64) (r raglan, ok bool) {
 	i := slices.IndexFunc(piece.Edges, func(e pattern.Edge) bool { return e.Role == pattern.RoleNeckline })

@@ -163,7 +163,7 @@ func (r *Result) sleeveHangs() {
 
 // turned returns how far forward of the place for which it is cut the lower side of a sleeve lies,
 // mm, between two heights of its ring: by the turn about its own middle that lays the round of the
-// draft best on the round that hangs. Loose on the arm, a sleeve also moves aside, which is no turn.
+// draft best on the round that hangs. Loose on the arm, a sleeve also moves aside, which is not a turn.
 func (g *garment) turned(r *ring, from, to float64) float64 {
 	var cut, worn []r2.Vec
 	length := 0.0

@@ -25,7 +25,7 @@ func (g *garment) largest() []float64 {
 	return strain
 }
 
-// strain returns the strain at each point, what is read of a triangle, evened.
+// strain returns the evened strain at each point. read says what is read of a triangle.
 func (g *garment) strain(read func(s drape.Stretch) float64) []float64 {
 	values := g.atPoints(func(t int) float64 {
 		s := g.mesh.Stretch(t)
