@@ -3,6 +3,7 @@ package workroom_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http/httptest"
@@ -14,9 +15,12 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/target"
 	"github.com/chromedp/chromedp"
 	"github.com/google/uuid"
 	"github.com/prometheus/client_golang/prometheus"
@@ -128,22 +132,54 @@ type window struct {
 	faults []string // scripts' errors and what the content security policy refused
 }
 
-// open opens a window in a browser of its own, without cookies.
-func (s *site) open() *window {
-	s.Helper()
+// browser starts the one browser of these tests, which takes seconds of both processors.
+var browser = sync.OnceValues(func() (context.Context, error) {
 	path, err := exec.LookPath("chromium")
 	if err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			s.Fatal(err)
-		}
-		s.Skip("chromium is not installed")
+		return nil, err
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.WindowSize(1400, 980), chromedp.WSURLReadTimeout(time.Minute))
+		chromedp.WSURLReadTimeout(time.Minute))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
-	tab, cancel := chromedp.NewContext(allocator)
-	s.Cleanup(func() { cancel(); end() })
-	s.must(chromedp.Run(tab)) // the browser lives as long as this context
+	ctx, _ := chromedp.NewContext(allocator)
+	endBrowser = end
+	return ctx, chromedp.Run(ctx) // the browser lives as long as this context
+})
+
+// Size of a window, with the browser's bars.
+const windowWidth, windowHeight = 1400, 980
+
+// endBrowser ends the browser.
+var endBrowser = func() {}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	endBrowser()
+	os.Exit(code)
+}
+
+// open opens a window that shares no cookies with others.
+func (s *site) open() *window {
+	s.Helper()
+	all, err := browser()
+	if errors.Is(err, exec.ErrNotFound) && os.Getenv("TAPELINE_READERS") != "required" {
+		s.Skip("chromium is not installed")
+	}
+	s.must(err)
+	whole := cdp.WithExecutor(all, chromedp.FromContext(all).Browser)
+	visitor, err := target.CreateBrowserContext().WithDisposeOnDetach(true).Do(whole)
+	s.must(err)
+	id, err := target.CreateTarget("about:blank").WithBrowserContextID(visitor).WithNewWindow(true).
+		WithWidth(windowWidth).WithHeight(windowHeight).Do(whole)
+	s.must(err)
+	tab, cancel := chromedp.NewContext(all, chromedp.WithTargetID(id))
+	s.Cleanup(func() {
+		cancel()
+		if err := target.DisposeBrowserContext(visitor).Do(whole); err != nil {
+			s.Logf("close the window: %v", err)
+		}
+	})
+	s.must(chromedp.Run(tab, emulation.SetFocusEmulationEnabled(true))) // as if each window were in front
 	w := &window{site: s, ctx: tab}
 	chromedp.ListenTarget(tab, func(event any) {
 		w.mu.Lock()
