@@ -7,14 +7,17 @@ import "tapeline/drafting/body"
 // garments hang so on forms of the survey's women; men have those of a straight torso.
 func (f *figure) levelHem(kind torsoKind) {
 	b := f.body
-	lies := onSeat(f.ease[string(body.HipGirth)])
-	f.seat, f.lean = lies*f.along*seatLength(b), lies*sideLean(b)
+	lies, falls := onSeat(f.ease[string(body.HipGirth)]), fallsFree(f.ease[string(body.HipGirth)])
+	f.seat, f.lean = lies*f.along*seatLength(b), (1-falls)*sideLean(b)
 	if kind == jacketTorso { // it hangs from the shoulders
 		f.seat = 0
 	}
 	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
 	surplus := b.Womanly() * (b.BustSurplus().Value - 18)
 	hangs := sideHangs + clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15) - clamp(0.27*surplus, -8, 12) - 0.5*steep
+	if kind == jacketTorso {
+		hangs += clamp(0.02*(b.Value(body.WaistGirth)-860), -5, 8)
+	}
 	f.overHip = overHip - (1-lies)*hangs
 	f.frontHangs = (1 - lies) * 0.9 * steep
 	if kind == shapedTorso {
@@ -30,9 +33,10 @@ func (f *figure) levelHem(kind torsoKind) {
 const overHip = 3.0
 
 // sleevesLift returns by how much the sleeves of a torso with darts hold its sides up, mm: the more
-// the fuller the arms are beside the hips.
+// the fuller the arms are beside the hips, and a large bust.
 func sleevesLift(b body.Body) float64 {
-	return clamp(3.5+0.09*(b.Value(body.UpperArmGirth)-304)-0.05*(b.Value(body.HipGirth)-1006), -6, 12)
+	bust := max(0, b.Value(body.BustGirth)-1000)
+	return clamp(3.5+0.09*(b.Value(body.UpperArmGirth)-304)-0.05*(b.Value(body.HipGirth)-1006)+0.055*bust, -6, 16)
 }
 
 // sideHangs is by how much a garment that does not lie on the hips hangs lower at the sides, mm: its
@@ -77,6 +81,10 @@ func seatLength(b body.Body) float64 {
 // a loose one hangs from the shoulders and hardly touches it. (On forms coats, robes and
 // jackets hung lower behind.)
 func onSeat(ease float64) float64 { return clamp((180-ease)/120, 0, 1) }
+
+// fallsFree returns how far the seat does not hold out the back of a garment with that ease at the
+// hip, from 0 to 1. (On forms the side seams of robes with 140 mm swung forward when they leaned.)
+func fallsFree(ease float64) float64 { return clamp((ease-60)/80, 0, 1) }
 
 // sideLean returns by how much the side seams lean from the back towards the front below
 // the hip, so that they hang plumb, in radians: a skirt falls free from bust and belly in
