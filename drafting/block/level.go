@@ -15,9 +15,6 @@ func (f *figure) levelHem(kind torsoKind) {
 	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
 	surplus := b.Womanly() * (b.BustSurplus().Value - 18)
 	hangs := sideHangs + clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15) - clamp(0.27*surplus, -8, 12) - 0.5*steep
-	if kind == jacketTorso {
-		hangs += clamp(0.02*(b.Value(body.WaistGirth)-860), -5, 8)
-	}
 	f.overHip = overHip - (1-lies)*hangs
 	f.frontHangs = (1 - lies) * 0.9 * steep
 	if kind == shapedTorso {
