@@ -21,13 +21,13 @@ import (
 	"tapeline/service/access"
 )
 
-// raceTime returns how long races of erasures run: 10 s, or as the variable
+// raceTime returns how long races of erasures run: 5 s, or as the variable
 // TAPELINE_RACE_TIME says, such as 1m.
 func raceTime(t *testing.T) time.Duration {
 	t.Helper()
 	value := os.Getenv("TAPELINE_RACE_TIME")
 	if value == "" {
-		return 10 * time.Second
+		return 5 * time.Second
 	}
 	d, err := time.ParseDuration(value)
 	if err != nil {

@@ -45,7 +45,7 @@ func TestRandomRequests(t *testing.T) {
 	t.Parallel()
 	f := newFuzzer(t)
 	ops := operations(t)
-	n := requestCount(t, 2000)
+	n := requestCount(t, 500)
 	began := time.Now()
 	for i := range n {
 		f.Rand = rand.New(rand.NewPCG(7, uint64(i)))
