@@ -153,9 +153,9 @@ func strokesOf(p *finish.Piece, l Layer) (lines []geom.Path) {
 }
 
 // Every layer of every garment as mutool reads it, on one sheet and on A4 (a
-// sample, unless TAPELINE_WHOLE is set): each segment within 0.1 mm of where it belongs, none missing and none added, so
-// that seams, areas, pieces and notches are those of the pattern; and every
-// label as poppler reads it.
+// sample, unless TAPELINE_WHOLE is set): each segment within 0.1 mm of where it
+// belongs, none missing and none added, so that seams, areas, pieces and notches
+// are those of the pattern; and every label as poppler reads it.
 func TestPDFReadBack(t *testing.T) {
 	t.Parallel()
 	var most float64
