@@ -338,7 +338,8 @@ func (w *window) accessible() {
 	}
 	var found string
 	w.do(chromedp.Evaluate(string(script)+";0", nil), chromedp.Evaluate(
-		`axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+		`axe.run(document, {resultTypes: ["violations"], preload: false, iframes: false,
+				runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
 			.then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " " +
 				v.nodes.map(n => n.html).join(" | "))))`,
 		&found, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }))

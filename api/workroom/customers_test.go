@@ -59,6 +59,7 @@ func TestMeasurementsTypedWrong(t *testing.T) {
 	}
 	w.do(chromedp.SetValue("#m-waist_girth", "74"))
 	w.press("Save as version 2")
+	w.until(`!document.body.innerText.includes("a number such as 74")`) // the page that it answers
 	w.sees("To be corrected")
 	w.accessible()
 }
