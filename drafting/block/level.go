@@ -7,8 +7,9 @@ import "tapeline/drafting/body"
 // garments hang so on forms of the survey's women; men have those of a straight torso.
 func (f *figure) levelHem(kind torsoKind) {
 	b := f.body
-	lies, falls := onSeat(f.ease[string(body.HipGirth)]), fallsFree(f.ease[string(body.HipGirth)])
-	f.seat, f.lean = lies*f.along*seatLength(b), (1-falls)*sideLean(b)
+	hip := f.ease[string(body.HipGirth)]
+	lies := onSeat(hip)
+	f.seat, f.lean = lies*f.along*seatLength(b), heldOut(hip)*sideLean(b)
 	if kind == jacketTorso { // it hangs from the shoulders
 		f.seat = 0
 	}
@@ -79,9 +80,9 @@ func seatLength(b body.Body) float64 {
 // jackets hung lower behind.)
 func onSeat(ease float64) float64 { return clamp((180-ease)/120, 0, 1) }
 
-// fallsFree returns how far the seat does not hold out the back of a garment with that ease at the
-// hip, from 0 to 1. (On forms the side seams of robes with 140 mm swung forward when they leaned.)
-func fallsFree(ease float64) float64 { return clamp((ease-60)/80, 0, 1) }
+// heldOut returns how far the seat holds out the back of a garment with that ease at the hip,
+// from 0 to 1. (On forms the side seams of robes with 140 mm swung forward when they leaned.)
+func heldOut(ease float64) float64 { return clamp((140-ease)/80, 0, 1) }
 
 // sideLean returns by how much the side seams lean from the back towards the front below
 // the hip, so that they hang plumb, in radians: a skirt falls free from bust and belly in
