@@ -96,7 +96,7 @@ func fittingReport(r fittings.Report) *FittingReport {
 		Openings: each(r.Openings, func(o fittings.Opening) FittingOpening {
 			return FittingOpening{Name: o.Name, Passes: o.Passes, GirthMm: o.Girth, NeededMm: o.Needed}
 		}),
-		Findings: each(r.Findings, fittingFinding),
+		Findings: each(r.Findings, fittingFinding), Remaining: each(r.Remaining, fittingFinding),
 	}
 }
 

@@ -2755,7 +2755,7 @@ type FitEase struct {
 
 // Fitting A draft tried on a form of the customer's body.
 //
-// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
+// Example: {"created_at":"2026-03-14T09:26:53Z","engine":"1.0.0","finished_at":"2026-03-14T09:26:57Z","id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a2","level":"full","order_id":"0197a3c1-5b7e-7c0a-9d0e-0d6ad3f1f3a1","report":{"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"remaining":[],"residual":0.018,"settled":true},"revision":1,"started_at":"2026-03-14T09:26:53Z","state":"ready"}
 type Fitting struct {
 	// Automatic Whether nobody asked for it: the shop tries each draft on.
 	Automatic bool `json:"automatic,omitempty,omitzero"`
@@ -2847,7 +2847,7 @@ type FittingChangeUnit string
 // knitted garments and `medium-woven` for others.
 type FittingCloth string
 
-// FittingCure A change of the order that removes a finding, and adds none. It was tried, in large triangles.
+// FittingCure A change of the order that removes a finding, alone or with others of that finding. It was tried, in large triangles.
 type FittingCure struct {
 	// AfterMm What removes the finding.
 	AfterMm float64 `json:"after_mm"`
@@ -2985,9 +2985,10 @@ type FittingOpening struct {
 
 // FittingReport What a fitting found.
 //
-// Example: {"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"residual":0.018,"settled":true}
+// Example: {"cures":[],"findings":[{"kind":"hangs","limit":10,"place":"hem","unit":"mm","value":14,"words":"The hem is not level: it hangs 14 mm lower in front than behind."}],"form":{"measures":[{"estimated":false,"form_mm":925.1,"given_mm":925,"name":"bust_girth"}]},"left_out":["cuff"],"levels":[{"body_girth_mm":925.1,"cut_girth_mm":974.2,"height_mm":1210,"name":"bust","worn_girth_mm":975.4}],"openings":[{"girth_mm":640,"name":"head through back/neckline + front/neckline","needed_mm":585,"passes":true}],"remaining":[],"residual":0.018,"settled":true}
 type FittingReport struct {
-	// Cures What removes findings, if that was asked for and found.
+	// Cures Changes of the order that remove findings, if that was asked for and some were found. Each was tried together
+	// with those before it. A finding may need several.
 	Cures []FittingCure `json:"cures"`
 
 	// Findings What a cutter would alter.
@@ -3004,6 +3005,9 @@ type FittingReport struct {
 
 	// Openings What must pass the openings of the garment.
 	Openings []FittingOpening `json:"openings"`
+
+	// Remaining What is found with the cures, in large triangles. Empty if no cures were asked for.
+	Remaining []FittingFinding `json:"remaining"`
 
 	// Residual The share of the cloth's load that was not in balance at the end.
 	Residual float64 `json:"residual"`

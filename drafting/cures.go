@@ -13,8 +13,7 @@ import (
 	"tapeline/drafting/fitting"
 )
 
-// A Cure is a change of an order that removes a finding of its fitting. It was tried: the
-// order was drafted with it and tried on again.
+// A Cure is a change of an order that removes a finding of its fitting.
 type Cure struct {
 	Finding fitting.Finding
 	What    CureKind
@@ -34,136 +33,200 @@ const (
 	CureMeasurement CureKind = "measurement" // one that was estimated, and should be measured
 )
 
-// cureStep is the least change that is tried, mm. A cure is tried up to three times, each
-// time larger.
+// A Cured is an order with changes that remove findings of its fitting, drafted and tried
+// on with all of them.
+type Cured struct {
+	Cures []Cure // in the order in which they were found; a finding may need several
+	Order Order
+	Tried *Fitting
+}
+
 const (
-	cureStep  = 5.0
-	cureTries = 3
+	cureStep  = 5.0 // mm: the least change of an ease or a length that is tried
+	cureTries = 3   // each from what the one before it came to
 )
 
-// Cures returns a cure for each finding that has one among those that are tried: more
-// ease, an alteration, or another length of the front where that was estimated. They are
-// tried in triangles of twice the size, for what the order shows in these.
-func Cures(ctx context.Context, o Order, opts FittingOptions) ([]Cure, error) {
+// Cures returns changes of an order that remove what its fitting finds: more ease, an
+// alteration, or another length of the front where that was estimated. Each is tried
+// together with those before it, in triangles of twice the size, for what the order shows
+// in these; one that leaves as many findings is not made.
+func Cures(ctx context.Context, o Order, opts FittingOptions) (Cured, error) {
 	opts.Quick = true
 	tried, err := TryOn(ctx, o, opts)
 	if err != nil {
-		return nil, err
+		return Cured{}, err
 	}
+	opts.Draft, opts.Form = nil, tried.Form
 	spec, _, err := o.Request()
 	if err != nil {
-		return nil, err
+		return Cured{}, err
 	}
-	var cures []Cure
+	now := Cured{Order: o, Tried: tried}
 	for _, found := range tried.Findings {
-		for _, c := range candidates(spec, o, tried, found) {
-			cured, err := c.try(ctx, o, opts, tried)
-			if ctx.Err() != nil {
-				return nil, err
-			}
-			if cured {
-				cures = append(cures, c.cure(o.Unit))
+		for _, c := range candidates(spec, now, found) {
+			if !has(now.Tried, found) {
 				break
 			}
+			next, err := now.try(ctx, c, opts)
+			if err != nil {
+				return Cured{}, err
+			}
+			now = next
 		}
 	}
-	return cures, nil
+	return now, nil
 }
 
-// A candidate is a change that may cure a finding.
+// A candidate is a set of changes that may cure a finding together.
 type candidate struct {
-	Cure
-	step float64 // by which the value changes at each try, mm
+	finding fitting.Finding
+	changes []change
+}
+
+// A change of a number of an order.
+type change struct {
+	what          CureKind
+	name          string
+	before, after float64 // mm
+	min, max      float64
+	step          func(*Fitting) float64 // by how much it changes at the next try, mm
 }
 
 // candidates returns what may cure a finding, the likeliest first.
-func candidates(spec block.Spec, o Order, tried *Fitting, found fitting.Finding) []candidate {
-	ease := func(name string, girth, strain float64) (list []candidate) {
-		if mm, ok := easeOf(spec, o, name); ok {
-			step := math.Ceil(max(girth*strain/100, cureStep)/cureStep) * cureStep
-			list = append(list, candidate{Cure{found, CureEase, name, mm, mm, ""}, step})
+func candidates(spec block.Spec, now Cured, found fitting.Finding) (list []candidate) {
+	one := func(c ...change) {
+		if len(c) > 0 {
+			list = append(list, candidate{found, c})
 		}
-		return list
 	}
 	over := found.Value - found.Limit
 	switch found.Kind {
 	case fitting.Tight:
-		for _, e := range easesFor {
-			if slices.ContainsFunc(e.places, func(p string) bool { return strings.Contains(found.Place, p) }) {
-				return ease(e.ease, tried.Body.Value(e.girth), over)
+		for _, at := range roomFor {
+			if slices.ContainsFunc(at.places, func(p string) bool { return strings.Contains(found.Place, p) }) {
+				mm := math.Ceil(max(now.Tried.Body.Value(at.girth)*over/100, cureStep)/cureStep) * cureStep
+				one(now.eases(spec, at.name, mm)...)
+				one(now.alterations(spec, steps{at.name: constant(mm)})...)
+				break
 			}
 		}
-	case fitting.Balance, fitting.Hangs:
-		return lengthCures(spec, o, found)
+	case fitting.Balance:
+		list = lengthCures(spec, now, found)
+	case fitting.Hangs:
+		if found.Place == "side seam" {
+			one(now.alterations(spec, steps{"side_seam_forward": func(f *Fitting) float64 { return -f.Hang.Swing }})...)
+			break
+		}
+		one(now.alterations(spec, steps{
+			"hem_front": func(f *Fitting) float64 { return f.Hang.Front - f.Hang.Back },
+			"hem_side":  func(f *Fitting) float64 { return f.Hang.Side - f.Hang.Back },
+		})...)
+		list = append(list, lengthCures(spec, now, found)...)
 	}
-	return nil
+	return list
 }
 
-// easesFor are the eases that give room at the places of findings.
-var easesFor = []struct {
-	ease   string
+// roomFor are the eases and alterations that give room at the places of findings, with the
+// girth there.
+var roomFor = []struct {
+	name   string
 	girth  body.Name
 	places []string
 }{
 	{"bust_girth", body.BustGirth, []string{"bust", "chest", "upper back"}},
 	{"waist_girth", body.WaistGirth, []string{"waist"}},
 	{"hip_girth", body.HipGirth, []string{"hip", "skirt"}},
+	{"crotch_depth", body.TotalCrotchLength, []string{"between the legs"}},
 	{"thigh_girth", body.ThighGirth, []string{"leg"}},
+	{"upper_arm", body.UpperArmGirth, []string{"upper arm", "elbow"}},
 }
 
-// lengthCures returns what may cure a garment that is too long in front or behind.
-func lengthCures(spec block.Spec, o Order, found fitting.Finding) (list []candidate) {
-	step := math.Ceil(max(found.Value-found.Limit, cureStep)/cureStep) * cureStep
-	if !strings.Contains(found.Words, "behind the shoulder") && !strings.Contains(found.Words, "lower in front") {
+// lengthCures returns what may cure a garment that is too long in front.
+func lengthCures(spec block.Spec, now Cured, found fitting.Finding) (list []candidate) {
+	hang := now.Tried.Hang
+	if found.Kind == fitting.Balance && hang.Shoulder > 0 || found.Kind == fitting.Hangs && hang.Front > hang.Back {
 		return nil
 	}
+	step := math.Ceil(max(found.Value-found.Limit, cureStep)/cureStep) * cureStep
 	const length = body.FrontWaistLength
-	if b, ok := draftedBody(o); ok && b.Has(length) && !b.Given(length) {
-		mm := b.Value(length)
-		list = append(list, candidate{Cure{found, CureMeasurement, string(length), mm, mm, ""}, -step})
+	if _, request, err := now.Order.Request(); err == nil && request.Body.Has(length) && !request.Body.Given(length) {
+		mm := request.Body.Value(length)
+		list = append(list, candidate{found, []change{{what: CureMeasurement, name: string(length), before: mm, after: mm,
+			max: math.Inf(1), step: constant(-step)}}})
 	}
-	for _, a := range spec.Alterations {
-		if a.Name == "round_back" {
-			v := o.Alterations.Both[a.Name]
-			list = append(list, candidate{Cure{found, CureAlteration, a.Name, v, v, ""}, step})
-		}
+	if round := now.alterations(spec, steps{"round_back": constant(step)}); len(round) > 0 {
+		list = append(list, candidate{found, round})
 	}
 	return list
 }
 
-// draftedBody returns the body that an order is drafted to.
-func draftedBody(o Order) (body.Body, bool) {
-	_, request, err := o.Request()
-	return request.Body, err == nil
+// steps say by how much alterations change at the next try, by name.
+type steps map[string]func(*Fitting) float64
+
+func constant(mm float64) func(*Fitting) float64 {
+	return func(*Fitting) float64 { return mm }
 }
 
-// easeOf returns the ease of an order, of its fit if it gives none.
-func easeOf(spec block.Spec, o Order, name string) (mm float64, ok bool) {
-	for _, e := range o.fit(spec).Ease {
+// alterations returns changes of alterations, or none if the block lacks one of them.
+func (c Cured) alterations(spec block.Spec, by steps) (changes []change) {
+	for _, a := range spec.Alterations {
+		if step, ok := by[a.Name]; ok {
+			v := c.Order.Alterations.Both[a.Name]
+			changes = append(changes, change{CureAlteration, a.Name, v, v, a.Min, a.Max, step})
+		}
+	}
+	if len(changes) < len(by) {
+		return nil
+	}
+	return changes
+}
+
+// eases returns a change of an ease, or none if the fits lack it.
+func (c Cured) eases(spec block.Spec, name string, step float64) []change {
+	for _, e := range c.Order.fit(spec).Ease {
 		if e.Name == name {
-			mm, ok = e.Value, true
+			v := e.Value
+			if given, ok := c.Order.Ease[name]; ok {
+				v = given
+			}
+			return []change{{CureEase, name, v, v, e.Min, e.Max, constant(step)}}
 		}
 	}
-	if v, given := o.Ease[name]; given {
-		mm = v
-	}
-	return mm, ok
+	return nil
 }
 
-// try changes the order until the finding is gone, and reports whether it is. A change
-// that adds another finding is none.
-func (c *candidate) try(ctx context.Context, o Order, opts FittingOptions, before *Fitting) (bool, error) {
+// try makes the changes, larger each time, until the finding is gone and nothing is found in its
+// place. It returns c itself if that does not come about.
+func (c Cured) try(ctx context.Context, wanted candidate, opts FittingOptions) (Cured, error) {
+	last := c.Tried
+	changes := slices.Clone(wanted.changes)
 	for range cureTries {
-		c.After += c.step
-		tried, err := TryOn(ctx, c.change(o), opts)
+		moved, order := false, c.Order
+		for i := range changes {
+			k := &changes[i]
+			v := max(k.min, min(k.max, k.after+math.Round(k.step(last))))
+			moved, k.after = moved || v != k.after, v
+			if v != k.before {
+				order = k.apply(order)
+			}
+		}
+		if !moved {
+			return c, nil
+		}
+		tried, err := TryOn(ctx, order, opts)
+		if err != nil && ctx.Err() != nil {
+			return c, err
+		}
 		if err != nil {
-			return false, err
+			return c, nil // no draft of it, so no cure
 		}
-		if tried.Settled && !has(tried, c.Finding) && len(tried.Findings) < len(before.Findings) {
-			return true, nil
+		if tried.Settled && !has(tried, wanted.finding) && len(tried.Findings) < len(c.Tried.Findings) {
+			changes = slices.DeleteFunc(changes, func(k change) bool { return k.after == k.before })
+			return Cured{append(slices.Clone(c.Cures), wanted.cures(changes, c.Order.Unit)...), order, tried}, nil
 		}
+		last = tried
 	}
-	return false, nil
+	return c, nil
 }
 
 // has reports whether a fitting has a finding.
@@ -173,39 +236,50 @@ func has(f *Fitting, found fitting.Finding) bool {
 	})
 }
 
-// change returns the order with the cure.
-func (c *candidate) change(o Order) Order {
+// apply returns the order with the change.
+func (k *change) apply(o Order) Order {
 	with := func(m map[string]float64) map[string]float64 {
 		m = maps.Clone(m)
 		if m == nil {
 			m = map[string]float64{}
 		}
-		m[c.Name] = c.After
+		m[k.name] = k.after
 		return m
 	}
-	switch c.What {
+	switch k.what {
 	case CureEase:
 		o.Ease = with(o.Ease)
 	case CureAlteration:
 		o.Alterations.Both = with(o.Alterations.Both)
 	case CureMeasurement:
 		o.Measurements = maps.Clone(o.Measurements)
-		o.Measurements[body.Name(c.Name)] = c.After
+		o.Measurements[body.Name(k.name)] = k.after
 	}
 	return o
 }
 
-// cure returns the cure with its words.
-func (c *candidate) cure(unit body.Unit) Cure {
-	name := strings.ReplaceAll(c.Name, "_", " ")
-	before, after := unit.Said(c.Before), unit.Said(c.After)
-	switch c.What {
-	case CureEase:
-		c.Words = fmt.Sprintf("%s of ease in the %s in place of %s cures it.", after, name, before)
-	case CureAlteration:
-		c.Words = fmt.Sprintf("The alteration %s of %s in place of %s cures it.", name, after, before)
-	case CureMeasurement:
-		c.Words = fmt.Sprintf("A %s of %s cures it. It was estimated at %s: measure it.", name, after, before)
+// cures returns the changes as cures of the finding, with their words.
+func (wanted candidate) cures(changes []change, unit body.Unit) (cures []Cure) {
+	for i, k := range changes {
+		it := "it"
+		for j, other := range changes {
+			if j != i {
+				it = "it, together with " + spaced(other.name)
+			}
+		}
+		c := Cure{Finding: wanted.finding, What: k.what, Name: k.name, Before: k.before, After: k.after}
+		name, before, after := spaced(k.name), unit.Said(k.before), unit.Said(k.after)
+		switch k.what {
+		case CureEase:
+			c.Words = fmt.Sprintf("%s of ease in the %s in place of %s cures %s.", after, name, before, it)
+		case CureAlteration:
+			c.Words = fmt.Sprintf("The alteration %s of %s in place of %s cures %s.", name, after, before, it)
+		case CureMeasurement:
+			c.Words = fmt.Sprintf("A %s of %s cures %s. It was estimated at %s: measure it.", name, after, it, before)
+		}
+		cures = append(cures, c)
 	}
-	return c.Cure
+	return cures
 }
+
+func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }

@@ -113,6 +113,8 @@ func (r *Room) latestAlterations(c echo.Context, s access.Session, o orders.Orde
 	return form, nil
 }
 
+// fittingPage shows the form with the customer's alterations, and those that the query names
+// instead: a draft that was tried on says what would cure it.
 func (r *Room) fittingPage(c echo.Context, s access.Session) error {
 	v, err := r.fitting(c, s, func(string) string { return "" })
 	if err != nil {
@@ -121,6 +123,9 @@ func (r *Room) fittingPage(c echo.Context, s access.Session) error {
 	latest, err := r.latestAlterations(c, s, v.Order)
 	if err != nil {
 		return err
+	}
+	for name, values := range c.QueryParams() {
+		latest[name] = values
 	}
 	if v, err = r.fitting(c, s, latest.Get); err != nil {
 		return err

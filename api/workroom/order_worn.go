@@ -2,12 +2,15 @@ package workroom
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
+	"net/url"
 	"strconv"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
+	"tapeline/drafting"
 	"tapeline/service/access"
 	"tapeline/service/fittings"
 	"tapeline/service/orders"
@@ -28,6 +31,7 @@ type wornView struct {
 	Unit   string
 	Latest *fittings.Fitting // of that revision; nil for none
 	Girths []girthView
+	Alter  template.URL // query of the page of alterations with those that the cures say; "" for none
 }
 
 // girthView is a level of body and garment in the order's unit.
@@ -36,11 +40,11 @@ type girthView struct{ Name, Body, Worn, Ease string }
 // Open reports whether the latest fitting is not finished.
 func (v wornView) Open() bool { return v.Latest != nil && v.Latest.FinishedAt == nil }
 
-func (r *Room) wornView(c echo.Context, s access.Session, o orders.Order, number int) (wornView, error) {
-	v := wornView{Order: o.ID, Number: number, Unit: string(o.Spec.Unit), CanTry: o.Status != orders.Cancelled}
+func (r *Room) wornView(c echo.Context, s access.Session, o orders.Order, revision int) (wornView, error) {
+	v := wornView{Order: o.ID, Number: revision, Unit: string(o.Spec.Unit), CanTry: o.Status != orders.Cancelled}
 	list, err := r.service.Fittings.OfOrder(c.Request().Context(), s.Caller, o.ID)
 	for _, f := range list {
-		if f.Revision == number {
+		if f.Revision == revision {
 			v.Latest = &f
 			break
 		}
@@ -48,6 +52,13 @@ func (r *Room) wornView(c echo.Context, s access.Session, o orders.Order, number
 	if err != nil || v.Latest == nil || v.Latest.Report == nil {
 		return v, err
 	}
+	alter := url.Values{}
+	for _, c := range v.Latest.Report.Cures {
+		if c.Change == drafting.CureAlteration {
+			alter.Set("a."+c.Name, number(c.After/millimetres(v.Unit)))
+		}
+	}
+	v.Alter = template.URL(alter.Encode())
 	length := func(mm float64) string { return fmt.Sprintf("%.1f", mm/millimetres(v.Unit)) }
 	for _, l := range v.Latest.Report.Levels {
 		v.Girths = append(v.Girths, girthView{l.Name, length(l.Body), length(l.Worn), length(l.Worn - l.Body)})

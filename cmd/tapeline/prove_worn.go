@@ -14,7 +14,7 @@ import (
 
 // wornFlags are the flags of prove for drafts that are tried on.
 type wornFlags struct {
-	worn         bool
+	worn, cures  bool
 	cloth, level string
 	sample       int
 	keep         string
@@ -22,6 +22,7 @@ type wornFlags struct {
 
 func (w *wornFlags) add(fs *flag.FlagSet) {
 	fs.BoolVar(&w.worn, "worn", false, "try each draft on a form of its body, and print what a cutter would alter")
+	fs.BoolVar(&w.cures, "cures", false, "with --worn: try to cure what is found, and print how many drafts then fit")
 	fs.StringVar(&w.cloth, "cloth", "", "with --worn: the `cloth`, as of tapeline fitting (default by style)")
 	fs.StringVar(&w.level, "level", "quick", "with --worn: quick, or full for triangles of half the size")
 	fs.IntVar(&w.sample, "sample", 0, "with --worn: `N` of the bodies, evenly spread (default all)")
@@ -31,8 +32,8 @@ func (w *wornFlags) add(fs *flag.FlagSet) {
 // check returns what is wrong with the flags, or "".
 func (w *wornFlags) check() string {
 	switch {
-	case !w.worn && (w.cloth != "" || w.level != "quick" || w.sample != 0 || w.keep != ""):
-		return "--cloth, --level, --sample and --keep apply to --worn only"
+	case !w.worn && (w.cures || w.cloth != "" || w.level != "quick" || w.sample != 0 || w.keep != ""):
+		return "--cures, --cloth, --level, --sample and --keep apply to --worn only"
 	case w.level != "quick" && w.level != "full":
 		return fmt.Sprintf("--level %q: want quick or full", w.level)
 	case w.sample < 0:
@@ -43,7 +44,7 @@ func (w *wornFlags) check() string {
 
 // run tries the drafts of a plan on.
 func (w *wornFlags) run(ctx context.Context, plan *files.ProofPlan, asJSON bool, stdout, stderr io.Writer) int {
-	o := files.WornOptions{Cloth: w.cloth, Full: w.level == "full", Sample: w.sample}
+	o := files.WornOptions{Cloth: w.cloth, Full: w.level == "full", Cures: w.cures, Sample: w.sample}
 	if w.keep != "" {
 		data, err := os.ReadFile(w.keep)
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {

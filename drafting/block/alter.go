@@ -28,6 +28,9 @@ const (
 	alterUpperArm     = "upper_arm"
 	alterBust         = "bust_height"
 	alterSeat         = "prominent_seat"
+	alterHemFront     = "hem_front"
+	alterHemSide      = "hem_side"
+	alterSideSeam     = "side_seam_forward"
 	maxCentreChange   = 40.0
 	seatToHipWidth    = 0.25 // of the length added over the seat goes to the back's width
 	roundToDartIntake = 0.40 // of the length added over a round back goes into the shoulder dart
@@ -45,6 +48,9 @@ func torsoAlterations() []Alteration {
 		{alterUpperArm, 0, 80, true, "Widen the sleeve at the upper arm, and half as much at the elbow."},
 		{alterBust, -40, 40, false, "Raise the bust point, or lower it (negative)."},
 		{alterSeat, 0, maxCentreChange, false, "Lengthen the centre back over the seat and give the back more of the hip."},
+		{alterHemFront, -40, 40, false, "Lower a hem below the waist at the centre front, or raise it (negative)."},
+		{alterHemSide, -40, 40, false, "Lower a hem below the hip at the side seams, or raise it (negative)."},
+		{alterSideSeam, -40, 40, false, "Bring side seams that pass the hip forward at the hem, or back (negative)."},
 	}
 }
 

@@ -120,6 +120,39 @@ func TestAlterationsChangeWhatTheySay(t *testing.T) {
 	}
 }
 
+// Alterations of the hem move its ends by what they say, against the centre back.
+func TestAlteredHems(t *testing.T) {
+	t.Parallel()
+	for _, block := range []string{"torso", "straight"} {
+		ends := func(alterations map[string]float64) (centre, side geom.Point) {
+			p, err := Draft(t.Context(), block, Request{Body: standard(t), Fit: "regular", Alterations: alterations,
+				Choices: words(choiceLength, "knee")})
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, _ := p.Piece(pieceFront)
+			hem := f.Run(edgeHem)
+			return hem.Start(), hem.End()
+		}
+		centre, side := ends(nil)
+		for _, mm := range []float64{-20, 15} {
+			c, s := ends(map[string]float64{alterHemFront: mm})
+			if got := c.Y - centre.Y; math.Abs(got-mm) > 0.01 || math.Abs(s.Y-side.Y) > 0.01 {
+				t.Errorf("%s, %s of %g: the hem moves by %.2f at the centre front and %.2f at the side", block, alterHemFront, mm,
+					got, s.Y-side.Y)
+			}
+			c, s = ends(map[string]float64{alterHemSide: mm})
+			if got := s.Y - side.Y; math.Abs(got-mm) > 0.5 || math.Abs(c.Y-centre.Y) > 0.01 {
+				t.Errorf("%s, %s of %g: the hem moves by %.2f at the side and %.2f at the centre front", block, alterHemSide, mm,
+					got, c.Y-centre.Y)
+			}
+			if _, s = ends(map[string]float64{alterSideSeam: mm}); math.Abs(math.Abs(s.X-side.X)-math.Abs(mm)) > 2.5 {
+				t.Errorf("%s, %s of %g: the side seam moves by %.2f at the hem", block, alterSideSeam, mm, s.X-side.X)
+			}
+		}
+	}
+}
+
 // An altered hem is square to the centre back and to the side as before, and it
 // runs without a corner.
 func TestAlteredHemsAreSquare(t *testing.T) {

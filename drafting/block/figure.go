@@ -144,6 +144,7 @@ func newFigure(r Request, kind torsoKind) (*figure, error) {
 	if err := f.setEnd(r, kind); err != nil {
 		return nil, err
 	}
+	f.swingSides()
 	return f, f.refuseImpossible()
 }
 

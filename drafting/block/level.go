@@ -1,6 +1,10 @@
 package block
 
-import "tapeline/drafting/body"
+import (
+	"math"
+
+	"tapeline/drafting/body"
+)
 
 // levelHem sets by how much the back, the sides and the front are longer or shorter than one
 // another, so that the hem hangs level and the side seams plumb. The rates are those at which
@@ -23,6 +27,17 @@ func (f *figure) levelHem(kind torsoKind) {
 			f.overHip += b.Womanly() * sleevesLift(b)
 		}
 		f.frontHangs += b.Womanly() * shapedFront(b, f.sleeveless)
+	}
+	f.frontHangs += f.altered[alterHemFront]
+	f.overHip += f.altered[alterHemSide]
+}
+
+// swingSides leans the side seams forward at the hem by the alteration, as far as a short
+// garment lets them lean.
+func (f *figure) swingSides() {
+	const most = 0.3 // radians
+	if below := f.hem - f.napeToWaist - f.hipDepth(); below > 0 {
+		f.lean += clamp(math.Atan(f.altered[alterSideSeam]/max(below-leanOver/2, below/2)), -most, most)
 	}
 }
 

@@ -1,7 +1,6 @@
 package fitting
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -229,111 +228,6 @@ func (r *Result) spanned(at r3.Vec) float64 {
 	return far
 }
 
-// hangs finds a hem that is not level and side seams that are not plumb, of what does not
-// hang from a band.
-func (r *Result) hangs(hip float64) {
-	if r.Banded {
-		return
-	}
-	if low, high, ok := r.hem(); ok {
-		drop := high.Y - low.Y
-		words := fmt.Sprintf("The hem is not level: it hangs %.0f mm lower %s than %s.", drop, r.side(low), r.side(high))
-		if r.side(low) == r.side(high) {
-			words = fmt.Sprintf("The hem is not level: it falls by %.0f mm %s.", drop, r.side(low))
-		}
-		r.judge(Finding{Kind: Hangs, Place: "hem", Value: drop, Unit: "mm", Limit: hemLevel, Words: words})
-	}
-	for _, q := range r.garment.panels {
-		if q.where != front || r.garment.fold > 0 { // in folds it swings with its fold
-			continue
-		}
-		var line []r3.Vec
-		for _, e := range q.Edges {
-			if e.Run != "side" {
-				continue
-			}
-			for _, i := range r.garment.along(q, e.Name) {
-				if at := r.garment.mesh.Points[i]; at.Y < hip-20 {
-					line = append(line, at)
-				}
-			}
-		}
-		if len(line) < 4 {
-			continue
-		}
-		slices.SortFunc(line, func(a, b r3.Vec) int { return cmp.Compare(b.Y, a.Y) })
-		swing, way := line[len(line)-1].Z-line[0].Z, "forward"
-		if swing < 0 {
-			way = "back"
-		}
-		r.judge(Finding{Kind: Hangs, Place: "side seam", Piece: q.Name, Value: math.Abs(swing), Unit: "mm", Limit: plumb,
-			Words: fmt.Sprintf("The side seam swings %s by %.0f mm from the hip to the hem.", way, math.Abs(swing))})
-	}
-}
-
-// hem returns the lowest and the highest point of the trunk's hem, if it has one that is
-// turned up: a bagged edge, as of a waistcoat, need not be level. Where it falls in
-// folds, the mean over a fold counts: each swings its crest outwards and up.
-func (r *Result) hem() (low, high r3.Vec, ok bool) {
-	beside := map[int][]int{}
-	var points []int
-	for _, q := range r.garment.panels {
-		for _, e := range q.Edges {
-			if e.Role != pattern.RoleHem || q.where == sleeve {
-				continue
-			}
-			line := r.garment.along(q, e.Name)
-			points = append(points, line...)
-			for i := 1; i < len(line); i++ {
-				beside[line[i]] = append(beside[line[i]], line[i-1])
-				beside[line[i-1]] = append(beside[line[i-1]], line[i])
-			}
-		}
-	}
-	slices.Sort(points)
-	points = slices.Compact(points)
-	height := map[int]float64{}
-	for _, i := range points {
-		height[i] = r.garment.mesh.Points[i].Y
-	}
-	// Each mean of a point with its neighbours is over half a point's distance more,
-	// squared: half a fold in all leaves nothing of the waves.
-	half := r.garment.fold / 2 / r.garment.size
-	for range int(2 * half * half) {
-		next := map[int]float64{}
-		for _, i := range points {
-			sum := 0.0
-			for _, j := range beside[i] {
-				sum += height[j]
-			}
-			next[i] = height[i]/2 + sum/2/float64(len(beside[i]))
-		}
-		height = next
-	}
-	for k, i := range points {
-		at := r.garment.mesh.Points[i]
-		at.Y = height[i]
-		if k == 0 || at.Y < low.Y {
-			low = at
-		}
-		if k == 0 || at.Y > high.Y {
-			high = at
-		}
-	}
-	return low, high, len(points) > 0
-}
-
-// side says where round the body a point lies.
-func (r *Result) side(at r3.Vec) string {
-	switch a := math.Atan2(math.Abs(at.X), at.Z-r.middle()); {
-	case a < math.Pi/4:
-		return "in front"
-	case a > 3*math.Pi/4:
-		return "behind"
-	}
-	return "at the side"
-}
-
 // balance finds a garment whose neck points do not lie on the body's.
 func (r *Result) balance() {
 	for _, q := range r.garment.panels {
@@ -349,6 +243,7 @@ func (r *Result) balance() {
 			at := r.garment.mesh.Points[line[len(line)-1]]
 			z, _ := ridge(r.form, at.X)
 			forward := at.Z - z
+			r.Hang.Shoulder = forward
 			way := "forward of"
 			if forward < 0 {
 				way = "behind"

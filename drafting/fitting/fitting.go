@@ -70,7 +70,8 @@ type Result struct {
 	Findings []Finding
 	Readings []Reading // of every place that was judged, findings or not
 	Left     []string  // pieces left out
-	Banded   bool      // hangs from a band at the waist: its width alone is judged
+	Hang     Hang
+	Banded   bool // hangs from a band at the waist: its width alone is judged
 
 	form    *form.Form
 	garment *garment

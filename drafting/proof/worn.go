@@ -19,6 +19,7 @@ type Worn struct {
 	Plan
 	Cloth string // name of a preset; "" for the one that suits the style
 	Full  bool   // in triangles of half the size
+	Cures bool   // look for changes of the orders that remove what is found
 }
 
 // WornCounts are numbers of drafts tried on, by outcome.
@@ -28,6 +29,8 @@ type WornCounts struct {
 	Unsettled int `json:"unsettled"` // the cloth did not come to rest
 	Refused   int `json:"refused"`   // not drafted or not tried on, with a reason
 	Failed    int `json:"failed"`    // a fault of the program
+
+	Cured int `json:"cured,omitempty"` // of Found, those of which nothing is found with the cures
 }
 
 // Tried returns the number of drafts that were hung on a form.
@@ -39,6 +42,7 @@ func (c *WornCounts) add(o WornCounts) {
 	c.Unsettled += o.Unsettled
 	c.Refused += o.Refused
 	c.Failed += o.Failed
+	c.Cured += o.Cured
 }
 
 // A WornTally sums up some of a plan's drafts as worn, as a Tally does.
@@ -46,6 +50,7 @@ type WornTally struct {
 	WornCounts
 	Variants []WornCounts         `json:"variants"`
 	Findings map[string]WornWorst `json:"findings"` // by kind and place
+	Uncured  map[string]WornWorst `json:"uncured"`  // of them, what is found with the cures
 	Reasons  map[string]Reason    `json:"reasons"`  // of those refused and failed
 	Residual Extreme              `json:"residual"` // the largest of those that did not come to rest
 }
@@ -61,7 +66,7 @@ type WornWorst struct {
 // NewWornTally returns an empty tally of a plan with that many variants.
 func NewWornTally(variants int) *WornTally {
 	return &WornTally{Variants: make([]WornCounts, variants), Findings: map[string]WornWorst{},
-		Reasons: map[string]Reason{}}
+		Uncured: map[string]WornWorst{}, Reasons: map[string]Reason{}}
 }
 
 // Merge adds the drafts of another tally of the same plan.
@@ -71,7 +76,10 @@ func (t *WornTally) Merge(o *WornTally) {
 		t.Variants[i].add(c)
 	}
 	for key, w := range o.Findings {
-		t.find(key, w)
+		find(t.Findings, key, w)
+	}
+	for key, w := range o.Uncured {
+		find(t.Uncured, key, w)
 	}
 	for key, r := range o.Reasons {
 		had, ok := t.Reasons[key]
@@ -92,18 +100,26 @@ func worse(value float64, at int, than float64, thanAt int) bool {
 	return value > than || value == than && value != 0 && at < thanAt
 }
 
-func (t *WornTally) find(key string, w WornWorst) {
-	had, ok := t.Findings[key]
+// find adds a finding to those of a kind and place.
+func find(all map[string]WornWorst, key string, w WornWorst) {
+	had, ok := all[key]
 	count := had.Count + w.Count
 	if !ok || worse(w.Worst, w.At, had.Worst, had.At) {
 		had = w
 	}
 	had.Count = count
-	t.Findings[key] = had
+	all[key] = had
 }
 
-// add counts a draft tried on.
-func (t *WornTally) addTried(at, variant int, f *drafting.Fitting) {
+// findAll adds what a fitting found.
+func findAll(all map[string]WornWorst, at int, f *drafting.Fitting) {
+	for _, x := range f.Findings {
+		find(all, string(x.Kind)+" "+x.Place, WornWorst{1, math.Abs(x.Value - x.Limit), at, x})
+	}
+}
+
+// addTried counts a draft tried on, and what its cures leave; nil if none were looked for.
+func (t *WornTally) addTried(at, variant int, f, cured *drafting.Fitting) {
 	var c WornCounts
 	switch {
 	case !f.Settled:
@@ -113,6 +129,9 @@ func (t *WornTally) addTried(at, variant int, f *drafting.Fitting) {
 		}
 	case len(f.Findings) > 0:
 		c.Found = 1
+		if cured != nil && len(cured.Findings) == 0 {
+			c.Cured = 1
+		}
 	default:
 		c.Fit = 1
 	}
@@ -121,8 +140,9 @@ func (t *WornTally) addTried(at, variant int, f *drafting.Fitting) {
 	if !f.Settled {
 		return
 	}
-	for _, x := range f.Findings {
-		t.find(string(x.Kind)+" "+x.Place, WornWorst{1, math.Abs(x.Value - x.Limit), at, x})
+	findAll(t.Findings, at, f)
+	if cured != nil {
+		findAll(t.Uncured, at, cured)
 	}
 }
 
@@ -152,20 +172,27 @@ func (w Worn) Run(ctx context.Context, from int, pace Pace) (t *WornTally, next 
 }
 
 func (w Worn) try(ctx context.Context, at int, t *WornTally, recovered func(context.Context, any)) {
-	var f *drafting.Fitting
+	var f, cured *drafting.Fitting
 	_, err := recoverPanic(ctx, recovered, func() (p finish.Pattern, err error) {
 		o, err := w.order(at)
 		if err != nil {
 			return p, err
 		}
-		f, err = drafting.TryOn(ctx, o, drafting.FittingOptions{Cloth: w.Cloth, Quick: !w.Full})
+		options := drafting.FittingOptions{Cloth: w.Cloth, Quick: !w.Full}
+		f, err = drafting.TryOn(ctx, o, options)
+		if err != nil || !w.Cures || !f.Settled || len(f.Findings) == 0 {
+			return p, err
+		}
+		options.Form = f.Form
+		c, err := drafting.Cures(ctx, o, options)
+		cured = c.Tried
 		return p, err
 	})
 	if err != nil {
 		t.addUntried(at, w.variant(at), err)
 		return
 	}
-	t.addTried(at, w.variant(at), f)
+	t.addTried(at, w.variant(at), f, cured)
 }
 
 // A WornReport is a tally of drafts as worn with the names of bodies and variants.
@@ -173,6 +200,7 @@ type WornReport struct {
 	WornCounts
 	Variants []WornVariant  `json:"variants"`
 	Findings []WornFinding  `json:"findings"` // the most frequent first
+	Uncured  []WornFinding  `json:"uncured,omitempty"`
 	Reasons  []ReasonReport `json:"reasons"`
 	Residual *WornResidual  `json:"residual,omitempty"`
 }
@@ -202,11 +230,15 @@ func (w Worn) Report(t *WornTally) WornReport {
 	for i, v := range w.Plan.Variants {
 		r.Variants = append(r.Variants, WornVariant{v.Name, t.Variants[i]})
 	}
-	for _, key := range slices.Sorted(maps.Keys(t.Findings)) {
-		f := t.Findings[key]
-		r.Findings = append(r.Findings, WornFinding{f.Count, f.Finding, w.Where(f.At)})
+	list := func(all map[string]WornWorst) (list []WornFinding) {
+		for _, key := range slices.Sorted(maps.Keys(all)) {
+			f := all[key]
+			list = append(list, WornFinding{f.Count, f.Finding, w.Where(f.At)})
+		}
+		slices.SortStableFunc(list, func(a, b WornFinding) int { return cmp.Compare(b.Count, a.Count) })
+		return list
 	}
-	slices.SortStableFunc(r.Findings, func(a, b WornFinding) int { return cmp.Compare(b.Count, a.Count) })
+	r.Findings, r.Uncured = append(r.Findings, list(t.Findings)...), list(t.Uncured)
 	for _, key := range slices.Sorted(maps.Keys(t.Reasons)) {
 		x := t.Reasons[key]
 		r.Reasons = append(r.Reasons, ReasonReport{Count: x.Count, Reason: x.Reason, Where: w.Where(x.At)})

@@ -20,6 +20,8 @@ import (
 type Fitting struct {
 	fitting.Report
 	Cures []FittingCure `json:"cures,omitempty"` // if asked for
+	// Remaining is what is found with the cures, in large triangles.
+	Remaining []fitting.Finding `json:"remaining,omitempty"`
 
 	tried *drafting.Fitting
 	title string
@@ -69,11 +71,15 @@ func TryOn(ctx context.Context, r FittingRequest) (*Fitting, error) {
 	if !r.Cures || len(f.Findings) == 0 {
 		return f, nil
 	}
-	cures, err := drafting.Cures(ctx, o, options)
-	for _, c := range cures {
+	cured, err := drafting.Cures(ctx, o, options)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range cured.Cures {
 		f.Cures = append(f.Cures, FittingCure{c.Finding.Place, string(c.What), c.Name, c.Before, c.After, c.Words})
 	}
-	return f, err
+	f.Remaining = cured.Tried.Findings
+	return f, nil
 }
 
 // Render returns the fitting as a file of the kind that its name ends in: .svg,
@@ -117,6 +123,12 @@ func (f *Fitting) WriteText(out io.Writer) error {
 	}
 	for _, c := range f.Cures {
 		fmt.Fprintf(out, "%s: %s\n", c.Place, c.Words)
+	}
+	for _, x := range f.Remaining {
+		fmt.Fprintf(out, "left with the cures: %s\n", x.Words)
+	}
+	if len(f.Cures) > 0 && len(f.Remaining) == 0 {
+		fmt.Fprintln(out, "with the cures, nothing is found")
 	}
 	switch {
 	case !f.Settled:

@@ -24,6 +24,7 @@ import (
 type WornOptions struct {
 	Cloth  string // name of a preset; "" for the one that suits the style
 	Full   bool   // in triangles of half the size
+	Cures  bool   // look for changes of the orders that remove what is found
 	Sample int    // how many of the bodies, evenly spread; 0 for all
 
 	State []byte                   // of a proof that was stopped, nil to begin
@@ -37,6 +38,7 @@ type WornProof struct {
 	Rows   int    `json:"rows"`
 	Cloth  string `json:"cloth"`
 	Level  string `json:"level"`
+	Cures  bool   `json:"cures"`
 	proof.WornReport
 	Seconds float64 `json:"seconds"` // of this run
 	Workers int     `json:"workers"`
@@ -61,7 +63,7 @@ func (p *ProofPlan) RunWorn(ctx context.Context, o WornOptions) (WornProof, erro
 	if _, ok := drape.PresetOf(o.Cloth); !ok && o.Cloth != "" {
 		return WornProof{}, fault.List{{Code: fault.Choice, Field: "--cloth", Value: o.Cloth, Accepted: fitting.ClothNames()}}
 	}
-	plan := proof.Worn{Plan: p.plan, Cloth: o.Cloth, Full: o.Full}
+	plan := proof.Worn{Plan: p.plan, Cloth: o.Cloth, Full: o.Full, Cures: o.Cures}
 	plan.Bodies = proof.Sample(plan.Bodies, o.Sample)
 	state := wornState{Plan: p.nameWorn(plan), Tally: proof.NewWornTally(len(plan.Variants))}
 	if o.State != nil {
@@ -92,7 +94,7 @@ func (p *ProofPlan) RunWorn(ctx context.Context, o WornOptions) (WornProof, erro
 	if o.Full {
 		level = "full"
 	}
-	return WornProof{Block: p.garment, Bodies: p.bodies, Rows: len(plan.Bodies), Cloth: o.Cloth, Level: level,
+	return WornProof{Block: p.garment, Bodies: p.bodies, Rows: len(plan.Bodies), Cloth: o.Cloth, Level: level, Cures: o.Cures,
 		WornReport: plan.Report(state.Tally), Seconds: time.Since(start).Seconds(), Workers: runtime.GOMAXPROCS(0)}, nil
 }
 
@@ -117,7 +119,7 @@ func step(ctx context.Context, plan proof.Worn, state *wornState) error {
 // nameWorn returns a name of a plan that differs for every other.
 func (p *ProofPlan) nameWorn(w proof.Worn) string {
 	hash := sha256.New()
-	fmt.Fprintln(hash, p.garment, w.Cloth, w.Full)
+	fmt.Fprintln(hash, p.garment, w.Cloth, w.Full, w.Cures)
 	for _, v := range w.Variants {
 		fmt.Fprintf(hash, "%s %v %v %v\n", v.Name, v.Order.Choices, v.Order.Ease, v.Order.Allowances)
 		if v.Order.Garment != nil {
@@ -133,15 +135,38 @@ func (p *ProofPlan) nameWorn(w proof.Worn) string {
 // WriteJSON writes the proof as JSON.
 func (p WornProof) WriteJSON(w io.Writer) error { return writeJSON(w, p) }
 
+// writeFindings writes findings under a heading, if there are any.
+func writeFindings(w io.Writer, heading string, findings []proof.WornFinding) {
+	if len(findings) > 0 {
+		fmt.Fprintf(w, "\n%s\n", heading)
+	}
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for _, f := range findings {
+		x := f.Worst
+		kind := strings.ReplaceAll(string(x.Kind), "_", " ")
+		fmt.Fprintf(t, "  %d\t%s\t%s\t%.1f %s, limit %.1f\t(%s, %s)\n", f.Count, kind, x.Place,
+			x.Value, x.Unit, x.Limit, f.Body, f.Variant)
+	}
+	t.Flush()
+}
+
 // WriteText writes the proof as text.
 func (p WornProof) WriteText(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on %d rows of %s, worn, %s\n\n", p.Block, p.Rows, p.Bodies, p.Level)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	row := func(name string, c proof.WornCounts) {
-		fmt.Fprintf(t, "%d\t%d\t%d\t%d\t%d\t  %s\n", c.Fit, c.Found, c.Unsettled, c.Refused, c.Failed, name)
+		fmt.Fprintf(t, "%d\t%d\t", c.Fit, c.Found)
+		if p.Cures {
+			fmt.Fprintf(t, "%d\t", c.Cured)
+		}
+		fmt.Fprintf(t, "%d\t%d\t%d\t  %s\n", c.Unsettled, c.Refused, c.Failed, name)
 	}
-	fmt.Fprint(t, "fit\tto alter\tnot settled\tnot tried on\tfailed\t\n")
+	fmt.Fprint(t, "fit\tto alter\t")
+	if p.Cures {
+		fmt.Fprint(t, "then fit\t")
+	}
+	fmt.Fprint(t, "not settled\tnot tried on\tfailed\t\n")
 	for _, v := range p.Variants {
 		row(v.Name, v.WornCounts)
 	}
@@ -149,17 +174,8 @@ func (p WornProof) WriteText(w io.Writer) error {
 		row("all", p.WornCounts)
 	}
 	t.Flush()
-	if len(p.Findings) > 0 {
-		fmt.Fprint(&b, "\nto alter, by place, and the worst\n")
-	}
-	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	for _, f := range p.Findings {
-		x := f.Worst
-		kind := strings.ReplaceAll(string(x.Kind), "_", " ")
-		fmt.Fprintf(t, "  %d\t%s\t%s\t%.1f %s, limit %.1f\t(%s, %s)\n", f.Count, kind, x.Place,
-			x.Value, x.Unit, x.Limit, f.Body, f.Variant)
-	}
-	t.Flush()
+	writeFindings(&b, "to alter, by place, and the worst", p.Findings)
+	writeFindings(&b, "left with the cures", p.Uncured)
 	if r := p.Residual; r != nil {
 		fmt.Fprintf(&b, "\nfurthest from rest: %.1f %% of the load not borne (%s, %s)\n", 100*r.Value, r.Body, r.Variant)
 	}

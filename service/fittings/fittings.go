@@ -38,11 +38,12 @@ type (
 // A Report holds what a fitting found, and the cures of it.
 type Report struct {
 	fitting.Report
-	Cures []Cure `json:"cures"` // empty unless they were asked for
+	Cures     []Cure    `json:"cures"`     // empty unless they were asked for
+	Remaining []Finding `json:"remaining"` // what is found with the cures
 }
 
-// A Cure is a change of the order that removes a finding. It was tried: the order was
-// drafted with it and tried on again.
+// A Cure is a change of the order that removes a finding, alone or with others of that
+// finding. It was tried: the order was drafted with it and tried on again.
 type Cure struct {
 	Kind   fitting.Kind      `json:"kind"` // of the finding
 	Place  string            `json:"place"`

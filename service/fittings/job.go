@@ -157,7 +157,7 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 		if err != nil {
 			return err
 		}
-		t.report = Report{f.Report(fitting.OfMeasurements), []Cure{}}
+		t.report = Report{f.Report(fitting.OfMeasurements), []Cure{}, []Finding{}}
 		p, err := f.Picture(ctx, f.Title(order.Label.Reference), f.Options)
 		if err == nil {
 			t.picture, err = pack(p)
@@ -166,12 +166,16 @@ func (s *Service) tryOn(ctx context.Context, id uuid.UUID, w query.FittingWorkRo
 			return err
 		}
 		options.Form, options.Draft = f.Form, nil
-		cures, err := drafting.Cures(ctx, order, options)
-		for _, c := range cures {
+		cured, err := drafting.Cures(ctx, order, options)
+		if err != nil {
+			return err
+		}
+		t.report.Remaining = append(t.report.Remaining, cured.Tried.Findings...)
+		for _, c := range cured.Cures {
 			t.report.Cures = append(t.report.Cures,
 				Cure{c.Finding.Kind, c.Finding.Place, c.What, c.Name, c.Before, c.After, c.Words})
 		}
-		return err
+		return nil
 	})
 	if err != nil {
 		return t, fmt.Errorf("fitting %s: %w", id, err)
