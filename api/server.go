@@ -59,19 +59,30 @@ type Server struct {
 	fetching  sync.Map // IDs of the listeners with a call in progress
 }
 
+// embedded is the contract and its page, which are the same for all servers of a process.
+var embedded = sync.OnceValues(func() (e struct {
+	contract *contract
+	docs     []byte
+}, err error,
+) {
+	if e.contract, err = loadContract(); err != nil {
+		return e, err
+	}
+	if e.docs, err = renderDocs(e.contract.doc); err != nil {
+		return e, fmt.Errorf("render /docs: %w", err)
+	}
+	return e, nil
+})
+
 // New returns a server. It fails only if the contract and the code disagree.
 func New(svc *app.App, cfg Config) (*Server, error) {
-	contract, err := loadContract()
+	own, err := embedded()
 	if err != nil {
 		return nil, err
 	}
-	docs, err := renderDocs(contract.doc)
-	if err != nil {
-		return nil, fmt.Errorf("render /docs: %w", err)
-	}
 	s := &Server{
 		service:   svc,
-		contract:  contract,
+		contract:  own.contract,
 		limiter:   newLimiter(cfg.PerSecond),
 		admission: newAdmission(),
 		within:    cmp.Or(cfg.RequestTimeout, requestWithin),
@@ -79,7 +90,7 @@ func New(svc *app.App, cfg Config) (*Server, error) {
 		metrics:   cfg.Metrics,
 		observe:   newRequestObserver(cfg.Registry),
 		version:   cfg.Version,
-		docs:      docs,
+		docs:      own.docs,
 		origins:   http.NewCrossOriginProtection(),
 	}
 	s.room, err = workroom.New(svc, workroom.Config{Log: cfg.Log, Version: cfg.Version, PublicURL: cfg.PublicURL,
