@@ -356,7 +356,7 @@ func shopOn(t *testing.T, database string, replicas *[2]*replica) (s *shop, r *h
 	return s, r
 }
 
-const faultOrders = 120
+const faultOrders = 80
 
 // A replica is killed under load, the other goes on; then both are, and one
 // comes back.

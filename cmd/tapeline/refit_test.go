@@ -108,7 +108,7 @@ func TestProgressBar(t *testing.T) {
 	}
 }
 
-const faultRefit = 120
+const faultRefit = 60
 
 // Both replicas are killed while they apply a refit, and one comes back: every
 // order has one new draft and one message, and all their outcomes are

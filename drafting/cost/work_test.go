@@ -102,7 +102,7 @@ func TestCancelledWorkEnds(t *testing.T) {
 				t.Errorf("%s: %s never looks at its context", sample, w.name)
 				continue
 			}
-			for range 8 {
+			for range 4 {
 				l := looks{cancelAt: 1 + random.IntN(whole.count)}
 				err := l.run(t.Context(), w.do)
 				if !errors.Is(err, context.Canceled) || l.count-l.cancelAt > most {

@@ -90,7 +90,7 @@ func personMade(t *testing.T, i int, given bodies.Measures, woman bool, more ...
 // TAPELINE_WHOLE is set, and reads it: what was measured comes back.
 func TestMadeForSurvey(t *testing.T) {
 	t.Parallel()
-	every := 50
+	every := 100
 	if os.Getenv("TAPELINE_WHOLE") != "" {
 		every = 1
 	}

@@ -93,6 +93,18 @@ var allGarments = sync.OnceValues(func() ([]garment, error) {
 
 func whole() bool { return os.Getenv("TAPELINE_WHOLE") != "" }
 
+// someGarments returns every second garment, from the first or the second, or all of them if
+// TAPELINE_WHOLE is set. Tests that read every format back take turns.
+func someGarments(t *testing.T, from int) (some []garment) {
+	t.Helper()
+	for i, g := range garments(t) {
+		if i%2 == from || whole() {
+			some = append(some, g)
+		}
+	}
+	return some
+}
+
 // styleOrder is an order for a style as it comes. The body is that of a sample
 // order, with what else is asked for estimated.
 func styleOrder(slug string) (drafting.Order, error) {

@@ -29,7 +29,7 @@ func TestSidesThatDifferOnRealBodies(t *testing.T) {
 		}
 		for _, choices := range []map[string]block.Value{nil, steppedNeck[s.Head.Slug]} {
 			tried := 0
-			for i := 0; i < len(women); i += everyNth(90) {
+			for i := 0; i < len(women); i += everyNth(180) {
 				b, faults := body.NewIn(body.Centimetre, women[i], spec.Requires, spec.Uses)
 				if faults != nil {
 					t.Fatal(faults)
