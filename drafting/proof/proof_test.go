@@ -246,12 +246,9 @@ func TestReasonsAreBounded(t *testing.T) {
 	}
 	o := proof.Base("coat", s)
 	p := proof.Plan{Variants: []proof.Variant{{Name: "regular", Order: o}}}
+	b := proof.Panel("torso")[13]
 	for i := range 220 {
-		b := proof.Panel("torso")[13]
-		given := body.Measures{}
-		for n, v := range b.Given {
-			given[n] = v
-		}
+		given := maps.Clone(b.Given)
 		given[body.BustGirth] = 860 + float64(i)*20/11
 		p.Bodies = append(p.Bodies, proof.Body{Name: fmt.Sprint(i), Given: given})
 	}
