@@ -99,6 +99,8 @@ func TestProveWorn(t *testing.T) {
 	}
 	tapeline(t, "", "prove", "straight-skirt", "--worn", "--sample", "1", "--keep", keep).want(t, exitDone,
 		"straight-skirt on 1 rows of the built-in panel, worn, quick", "not settled", "1 tried on")
+	tapeline(t, "", "prove", "straight-skirt", "--worn", "--cures", "--sample", "1").want(t, exitDone, "then fit")
+	tapeline(t, "", "prove", "straight-skirt", "--cures").want(t, exitUsage, "apply to --worn only")
 }
 
 func TestProveArguments(t *testing.T) {

@@ -315,7 +315,7 @@ func (f *figure) below(p pattern.Piece, s panelSeam, share float64) (points []ge
 	if hip == 0 {
 		return append(points, foot), foot
 	}
-	return append(points, geom.Pt(foot.X, math.Min(hip, foot.Y-straightEnd))), foot
+	return append(points, geom.Pt(foot.X, math.Min(lineAt(p, lineHip, foot.X), foot.Y-straightEnd))), foot
 }
 
 // lineAt returns the level of a line inside a piece at x, 0 if it has none.

@@ -64,6 +64,33 @@ func TestAlteredJackets(t *testing.T) {
 	y.report(t)
 }
 
+// A prominent seat bends the line of the hips: the panel's seams let out there what they should.
+func TestHipsOfAlteredJackets(t *testing.T) {
+	t.Parallel()
+	spec := jacketSpec()
+	people := surveytest.Women(t)
+	for i := 0; i < len(people); i += everyNth(40) {
+		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		for _, below := range []float64{2, 15, 60} { // mm, from the hips to the hem
+			length := b.Value(body.NapeToWaist) + b.Value(body.WaistToHip) + below
+			p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: "regular",
+				Choices:     map[string]Value{choiceLength: {Number: length}},
+				Alterations: map[string]float64{alterSeat: maxCentreChange}})
+			if err != nil {
+				continue // TestAlteredJackets counts them
+			}
+			for _, c := range p.Checks {
+				if off := c.Drafted - c.Target; c.Name == string(body.HipGirth) && math.Abs(off) > 0.05 {
+					t.Errorf("row %d, %g mm below the hips: %s is %.2f mm off", i, below, c.Name, off)
+				}
+			}
+		}
+	}
+}
+
 // The waist notches of a panel's seams lie at the waist of both pieces, within what a full bust
 // leaves between them, and as far from the hem on both: no ease lies below the waist.
 func TestWaistNotchesOfPanels(t *testing.T) {

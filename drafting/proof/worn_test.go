@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"testing"
 
+	"tapeline/drafting/body/surveytest"
 	"tapeline/drafting/proof"
 )
 
@@ -47,6 +48,31 @@ func TestWorn(t *testing.T) {
 	rest.Merge(again)
 	if got, want := encoded(t, plan.Report(rest)), encoded(t, plan.Report(whole)); got != want {
 		t.Errorf("in two parts:\n%s\nat once:\n%s", got, want)
+	}
+}
+
+// A toile that hangs lower behind than in front is counted as one that fits with its cures, and
+// a slip whose armholes stand off as one that does not.
+func TestWornCured(t *testing.T) {
+	t.Parallel()
+	people := surveytest.Women(t)
+	for _, tt := range []struct {
+		style string
+		row   int
+		cured int
+	}{{"torso-toile", 976, 1}, {"bias-slip", 198, 0}} {
+		o := proof.Base(tt.style)
+		o.Fit = "regular"
+		plan := proof.Worn{Cures: true, Plan: proof.Plan{Bodies: []proof.Body{{Name: "one", Given: people[tt.row]}},
+			Variants: []proof.Variant{{Name: "regular", Order: o}}}}
+		tally, _, err := plan.Run(t.Context(), 0, proof.Pace{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := plan.Report(tally)
+		if r.Found != 1 || r.Cured != tt.cured || (len(r.Uncured) == 0) != (tt.cured == 1) || len(r.Findings) == 0 {
+			t.Errorf("%s: %+v", tt.style, r)
+		}
 	}
 }
 
