@@ -208,7 +208,7 @@ func (p *probe) send(op contractOperation, c call, what string) reply {
 	if strings.HasPrefix(op.OperationID, "rotateInbound") || op.OperationID == "removeInboundSecrets" {
 		c.key = p.keys[service.RoleShop] // leave the secret alone
 	}
-	if op.OperationID == "previewFitting" && !strings.Contains(c.path, "level=") { // the full level takes ten times as long
+	if op.OperationID == "previewFitting" && !strings.Contains(c.path, "level=") { // the full level takes longer
 		c.path += map[bool]string{true: "&", false: "?"}[strings.Contains(c.path, "?")] + "level=quick"
 	}
 	a := p.do(c)

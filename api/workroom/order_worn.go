@@ -10,7 +10,6 @@ import (
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 
-	"tapeline/drafting"
 	"tapeline/service/access"
 	"tapeline/service/fittings"
 	"tapeline/service/orders"
@@ -53,10 +52,8 @@ func (r *Room) wornView(c echo.Context, s access.Session, o orders.Order, revisi
 		return v, err
 	}
 	alter := url.Values{}
-	for _, c := range v.Latest.Report.Cures {
-		if c.Change == drafting.CureAlteration {
-			alter.Set("a."+c.Name, number(c.After/millimetres(v.Unit)))
-		}
+	for name, mm := range v.Latest.Report.Alterations() {
+		alter.Set("a."+name, number(mm/millimetres(v.Unit)))
 	}
 	v.Alter = template.URL(alter.Encode())
 	length := func(mm float64) string { return fmt.Sprintf("%.1f", mm/millimetres(v.Unit)) }

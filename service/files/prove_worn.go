@@ -94,8 +94,9 @@ func (p *ProofPlan) RunWorn(ctx context.Context, o WornOptions) (WornProof, erro
 	if o.Full {
 		level = "full"
 	}
-	return WornProof{Block: p.garment, Bodies: p.bodies, Rows: len(plan.Bodies), Cloth: o.Cloth, Level: level, Cures: o.Cures,
-		WornReport: plan.Report(state.Tally), Seconds: time.Since(start).Seconds(), Workers: runtime.GOMAXPROCS(0)}, nil
+	return WornProof{Block: p.garment, Bodies: p.bodies, Rows: len(plan.Bodies), Cloth: o.Cloth, Level: level,
+		Cures: o.Cures, WornReport: plan.Report(state.Tally), Seconds: time.Since(start).Seconds(),
+		Workers: runtime.GOMAXPROCS(0)}, nil
 }
 
 // step tries drafts on for a while.

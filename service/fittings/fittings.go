@@ -57,6 +57,17 @@ type Cure struct {
 // Of reports whether the cure removes a finding.
 func (c Cure) Of(f Finding) bool { return c.Kind == f.Kind && c.Place == f.Place }
 
+// Alterations returns the alterations of the cures, mm by name.
+func (r Report) Alterations() map[string]float64 {
+	altered := map[string]float64{}
+	for _, c := range r.Cures {
+		if c.Change == drafting.CureAlteration {
+			altered[c.Name] = c.After
+		}
+	}
+	return altered
+}
+
 // Detail says how fine the triangles are in which a draft is tried on.
 type Detail string
 
