@@ -205,7 +205,7 @@ var gussetOfHip = [2]float64{back: 0.105, front: 0.065}
 
 const (
 	gussetOfLeg = 0.6
-	gussetWiden = 1.75
+	gussetWiden = 1.65
 )
 
 // joinCrotch returns a body's pieces, with its gusset if it has one, and how its ends
