@@ -4802,12 +4802,15 @@ type ProofVariant struct {
 
 // ProofWorn How the drafts of a proof are tried on.
 //
-// Example: {"level":"quick","sample":30}
+// Example: {"cures":true,"level":"quick","sample":30}
 type ProofWorn struct {
 	// Cloth How the cloth hangs, stretches and bends: `light-woven` such as lawn or voile, `medium-woven` such as shirting or
 	// linen, `heavy-woven` such as suiting or twill, `denim`, and `jersey`. The default is `jersey` for
 	// knitted garments and `medium-woven` for others.
 	Cloth FittingCloth `json:"cloth,omitempty,omitzero"`
+
+	// Cures Also look for changes that remove what is found, as a fitting does. The default is `false`.
+	Cures bool `json:"cures,omitempty,omitzero"`
 
 	// Level How fine the triangles are. The default is `quick` here.
 	Level FittingLevel `json:"level,omitempty,omitzero"`
@@ -6016,8 +6019,11 @@ type Word = string
 
 // WornCounts The numbers of drafts tried on.
 //
-// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+// Example: {"cured":9,"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
 type WornCounts struct {
+	// Cured Of those found, the ones of which nothing is found with the cures. 0 if none were asked for.
+	Cured int `json:"cured"`
+
 	// Failed Drafts that failed on the server.
 	Failed int `json:"failed"`
 
@@ -6050,11 +6056,11 @@ type WornFinding struct {
 
 // WornReport How the drafts of a proof fit.
 //
-// Example: {"counts":{"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"findings":[{"count":9,"draft":{"body":"women, bust 116, waist 100, hip 122, height 164 cm","variant":"regular"},"worst":{"kind":"tight","limit":1.5,"piece":"front","place":"bust","unit":"%","value":2.4,"words":"Tight at the bust: the cloth is stretched by 2.4 %; 1.5 % is worn in comfort."}}],"reasons":[],"residual":0.034,"variants":[{"counts":{"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"name":"regular"}]}
+// Example: {"counts":{"cured":9,"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"findings":[{"count":9,"draft":{"body":"women, bust 116, waist 100, hip 122, height 164 cm","variant":"regular"},"worst":{"kind":"tight","limit":1.5,"piece":"front","place":"bust","unit":"%","value":2.4,"words":"Tight at the bust: the cloth is stretched by 2.4 %; 1.5 % is worn in comfort."}}],"reasons":[],"residual":0.034,"uncured":[],"variants":[{"counts":{"cured":9,"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1},"name":"regular"}]}
 type WornReport struct {
 	// Counts The numbers of drafts tried on.
 	//
-	// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+	// Example: {"cured":9,"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
 	Counts WornCounts `json:"counts"`
 
 	// Findings What a cutter would alter, by place, the most frequent first.
@@ -6066,6 +6072,9 @@ type WornReport struct {
 	// Residual The largest share of a cloth's load that was not in balance at the end. Absent if all came to rest.
 	Residual float64 `json:"residual,omitempty,omitzero"`
 
+	// Uncured What is left of that with the cures, in large triangles. Empty if no cures were asked for.
+	Uncured []WornFinding `json:"uncured"`
+
 	// Variants The counts of each fit.
 	Variants []WornVariant `json:"variants"`
 }
@@ -6074,7 +6083,7 @@ type WornReport struct {
 type WornVariant struct {
 	// Counts The numbers of drafts tried on.
 	//
-	// Example: {"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
+	// Example: {"cured":9,"failed":0,"fit":20,"found":9,"refused":0,"unsettled":1}
 	Counts WornCounts `json:"counts"`
 
 	// Name The fit.

@@ -19,7 +19,7 @@ func (s *Server) StartProof(ctx context.Context, r StartProofRequestObject) (Sta
 	}
 	request := styles.ProofRequest{Bodies: styles.Bodies(b.Bodies), CSV: b.CSV}
 	if w := b.Worn; w != nil {
-		request.Worn = &styles.Worn{Level: string(w.Level), Cloth: string(w.Cloth), Sample: w.Sample}
+		request.Worn = &styles.Worn{Level: string(w.Level), Cloth: string(w.Cloth), Sample: w.Sample, Cures: w.Cures}
 	}
 	p, err := s.service.Styles.StartProof(ctx, callerOf(ctx), r.Style, r.Number, request)
 	if err != nil {
@@ -65,7 +65,8 @@ func styleProof(p styles.Proof) Proof {
 		w.Report = &report
 	}
 	if p.Worn != nil {
-		w.Worn = &ProofWorn{Level: FittingLevel(p.Worn.Level), Cloth: FittingCloth(p.Worn.Cloth), Sample: p.Worn.Sample}
+		w.Worn = &ProofWorn{Level: FittingLevel(p.Worn.Level), Cloth: FittingCloth(p.Worn.Cloth), Sample: p.Worn.Sample,
+			Cures: p.Worn.Cures}
 	}
 	if p.WornReport != nil {
 		w.WornReport = wornReport(*p.WornReport)
@@ -78,17 +79,19 @@ func wornReport(r styles.WornReport) *WornReport {
 		Variants: each(r.Variants, func(v styles.WornVariant) WornVariant {
 			return WornVariant{Name: v.Name, Counts: wornCounts(v.WornCounts)}
 		}),
-		Findings: each(r.Findings, func(f styles.WornFinding) WornFinding {
-			return WornFinding{Count: f.Count, Worst: fittingFinding(f.Worst), Draft: ProofDraft(f.Where)}
-		})}
+		Findings: each(r.Findings, wornFinding), Uncured: each(r.Uncured, wornFinding)}
 	if r.Residual != nil {
 		w.Residual = r.Residual.Value
 	}
 	return w
 }
 
+func wornFinding(f styles.WornFinding) WornFinding {
+	return WornFinding{Count: f.Count, Worst: fittingFinding(f.Worst), Draft: ProofDraft(f.Where)}
+}
+
 func wornCounts(c styles.WornCounts) WornCounts {
-	return WornCounts{Fit: c.Fit, Found: c.Found, Unsettled: c.Unsettled, Refused: c.Refused, Failed: c.Failed}
+	return WornCounts{Fit: c.Fit, Found: c.Found, Cured: c.Cured, Unsettled: c.Unsettled, Refused: c.Refused, Failed: c.Failed}
 }
 
 func proofReport(r styles.Report) ProofReport {

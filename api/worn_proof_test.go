@@ -28,8 +28,8 @@ func TestProofAsWorn(t *testing.T) {
 	t.Parallel()
 	b := setup(t)
 	r := b.upload(bodice(60)).Revision
-	p := b.startProof(r, object{"bodies": "panel", "worn": object{"sample": 1}})
-	if p.Worn == nil || p.Worn.Sample != 1 || p.Worn.Level != api.FittingLevelQuick || p.Report != nil {
+	p := b.startProof(r, object{"bodies": "panel", "worn": object{"sample": 1, "cures": true}})
+	if p.Worn == nil || p.Worn.Sample != 1 || !p.Worn.Cures || p.Worn.Level != api.FittingLevelQuick || p.Report != nil {
 		t.Errorf("started: %+v", p)
 	}
 	p = b.worn(p)
@@ -40,6 +40,9 @@ func TestProofAsWorn(t *testing.T) {
 	tried := w.Counts.Fit + w.Counts.Found + w.Counts.Unsettled
 	if tried+w.Counts.Refused != p.Total || w.Counts.Failed > 0 || tried < p.Total/2 || len(w.Variants) != p.Total {
 		t.Errorf("report: %+v", w)
+	}
+	if w.Counts.Cured > w.Counts.Found || len(w.Uncured) == 0 && w.Counts.Cured < w.Counts.Found {
+		t.Errorf("%+v, with the cures %+v", w.Counts, w.Uncured)
 	}
 	for _, f := range w.Findings {
 		if f.Count < 1 || f.Worst.Value <= f.Worst.Limit && f.Worst.Kind != api.FittingFindingKindNotPutOn ||

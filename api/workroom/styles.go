@@ -248,9 +248,9 @@ func wornSample(c echo.Context) *styles.Worn {
 	}
 	n, err := strconv.Atoi(c.FormValue("sample"))
 	if err != nil {
-		return &styles.Worn{}
+		return &styles.Worn{Cures: true}
 	}
-	return &styles.Worn{Sample: min(max(1, n), styles.MaxSample)}
+	return &styles.Worn{Sample: min(max(1, n), styles.MaxSample), Cures: true}
 }
 
 // proofView holds the data of the page of a proof.

@@ -23,6 +23,7 @@ type Worn struct {
 	Level  string `json:"level,omitempty"`  // quick, or full for triangles of half the size; "" is quick
 	Cloth  string `json:"cloth,omitempty"`  // name of a preset; "" for the one that suits the style
 	Sample int    `json:"sample,omitempty"` // how many of the bodies, evenly spread; 0 is UsualSample
+	Cures  bool   `json:"cures,omitempty"`  // look for changes that remove what is found
 }
 
 // Levels of Worn.
@@ -90,7 +91,7 @@ func (w Worn) check(bodies Bodies) error {
 
 // wornPlan returns the plan of a proof with its drafts tried on.
 func wornPlan(plan proof.Plan, w Worn) proof.Worn {
-	return proof.Worn{Plan: plan, Cloth: w.Cloth, Full: w.Level == full}
+	return proof.Worn{Plan: plan, Cloth: w.Cloth, Full: w.Level == full, Cures: w.Cures}
 }
 
 // proveWornArgs is the job that continues a proof whose drafts are tried on.
