@@ -143,11 +143,11 @@ func (o Opening) trunk(p pattern.Pattern, girth float64, part Part) ([]pattern.C
 		Drafted: around, AtLeast: true, Tolerance: readTol, Where: t.place(level)}}, true
 }
 
-// lowest returns the lowest level of the opening's edges on a piece: above it the
-// garment is open there and surrounds nothing.
+// lowest returns the lowest level of the opening's edges and of the neckline on a piece: above it
+// the garment is open there, or a band closes it, and the piece surrounds nothing.
 func (o Opening) lowest(p pattern.Piece, f flat) float64 {
 	_, level, ok := f.extent(func(s side) bool {
-		return slices.Contains(o.Edges, pattern.EdgeRef{Piece: p.Name, Edge: s.run})
+		return s.role == pattern.RoleNeckline || slices.Contains(o.Edges, pattern.EdgeRef{Piece: p.Name, Edge: s.run})
 	})
 	if !ok {
 		return math.Inf(-1)

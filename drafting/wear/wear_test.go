@@ -178,10 +178,15 @@ func TestTrunkBelowADeepNeck(t *testing.T) {
 		}
 		p.Pieces = append(p.Pieces, q)
 	}
-	o := wear.Opening{Edges: []pattern.EdgeRef{ref("front/neckline"), ref("back/neckline")}, Passes: wear.Head,
-		Trunk: []string{"front", "back"}}
-	if got := failing(t, p, person, o); len(got) > 0 {
-		t.Errorf("1000 mm around below the neck: %q, want no finding", got)
+	band := pattern.Piece{Name: "band", Cut: pattern.Cut{Count: 1}, Edges: []pattern.Edge{
+		{Name: "edge", Run: "edge", Path: geom.Polyline(geom.Pt(0, 0), geom.Pt(700, 0))},
+		{Name: "rest", Run: "rest", Path: geom.Polyline(geom.Pt(700, 0), geom.Pt(700, 40), geom.Pt(0, 40), geom.Pt(0, 0))}}}
+	p.Pieces = append(p.Pieces, band)
+	for _, edges := range [][]pattern.EdgeRef{{ref("front/neckline"), ref("back/neckline")}, {ref("band/edge")}} {
+		o := wear.Opening{Edges: edges, Passes: wear.Head, Trunk: []string{"front", "back"}}
+		if got := failing(t, p, person, o); len(got) > 0 {
+			t.Errorf("1000 mm around below the neck, through %v: %q, want no finding", edges, got)
+		}
 	}
 }
 
