@@ -64,9 +64,7 @@ func finishPiece(p pattern.Piece, r Rules) (Piece, error) {
 	if err != nil {
 		return Piece{}, err
 	}
-	if p, err = trueMouths(p, mouths); err != nil {
-		return Piece{}, err
-	}
+	p = trueMouths(p, mouths)
 	p.Darts = slices.DeleteFunc(slices.Clone(p.Darts), pattern.Dart.Empty)
 	q := Piece{Piece: p, Allowances: r.allowances(p, mouths)}
 	if q.CutLine, err = cutLine(p.Edges, q.Allowances); err != nil {

@@ -94,38 +94,37 @@ func (m mouth) beside(i, n int) int {
 // pressed leg and cut along the edge beside that leg: the edge mirrored in the
 // leg, up to the middle of the dart, and that mirrored in the middle. Its
 // parallel consists of mirror images of the edge's parallel, so that the cut
-// lines of the folded layers end together too.
-func (m mouth) foldOver(edge geom.Path) (geom.Path, error) {
+// lines of the folded layers end together too. Beside a dart so wide that the edge does not
+// reach its middle the layers are cut off square to that.
+func (m mouth) foldOver(edge geom.Path) geom.Path {
 	if m.pressed == 0 {
 		edge = edge.Reverse()
 	}
-	half := edge.Move(m.legs[m.pressed].reflection())
+	mirrored := edge.Move(m.legs[m.pressed].reflection())
 	width := m.legs[0].at.Dist(m.legs[1].at)
-	half, ok := cutEnd(half, m.middle, 2*width+half.Start().Dist(m.middle.at))
+	half, ok := cutEnd(mirrored, m.middle, 2*width+mirrored.Start().Dist(m.middle.at))
 	if !ok {
-		return nil, fmt.Errorf("dart %s: the edge beside its mouth does not reach the middle of the folded dart", m.dart)
+		half, _ = extend(mirrored, width).SplitAt(width / 2)
+		end := half.End()
+		half = append(half, geom.Line(end, end.Lerp(m.middle.reflection().Apply(end), 0.5)))
 	}
 	half = half.WithoutSpecks(mouthSpeck)
 	whole := geom.Join(half, half.Move(m.middle.reflection()).Reverse())
 	if m.pressed == 1 {
 		whole = whole.Reverse()
 	}
-	return whole, nil
+	return whole
 }
 
 // trueMouths gives every dart's mouth the shape in which its folded layers end
 // at the edge they are sewn into.
-func trueMouths(p pattern.Piece, mouths []mouth) (pattern.Piece, error) {
+func trueMouths(p pattern.Piece, mouths []mouth) pattern.Piece {
 	if len(mouths) == 0 {
-		return p, nil
+		return p
 	}
 	p.Edges = append([]pattern.Edge(nil), p.Edges...)
 	for _, m := range mouths {
-		path, err := m.foldOver(p.Edges[m.beside(m.pressed, len(p.Edges))].Path)
-		if err != nil {
-			return p, err
-		}
-		p.Edges[m.edge].Path = path
+		p.Edges[m.edge].Path = m.foldOver(p.Edges[m.beside(m.pressed, len(p.Edges))].Path)
 	}
-	return p, nil
+	return p
 }

@@ -127,3 +127,26 @@ func TestFinishChangesNothingItIsGiven(t *testing.T) {
 		t.Error("the drafted pattern was written into")
 	}
 }
+
+// The layers of a dart so wide that the edge beside it does not reach its middle are cut off square
+// to that: the mouth is its own mirror image, and ends beyond the legs.
+func TestMouthOfAWideDart(t *testing.T) {
+	t.Parallel()
+	a, b := geom.Pt(-204, 290), geom.Pt(-264, 223)
+	m := mouth{dart: "dart", legs: [2]line{{a, geom.Pt(0.434, -0.901)}, {b, geom.Pt(0.943, -0.333)}},
+		middle: line{a.Lerp(b, 0.5), b.Sub(a).Right()}}
+	path := m.foldOver(geom.Polyline(geom.Pt(-195, 501), a))
+	if !path.Start().Near(a, 0.01) || !path.End().Near(b, 0.01) {
+		t.Fatalf("from %v to %v, want from %v to %v", path.Start(), path.End(), a, b)
+	}
+	mirrored := path.Move(m.middle.reflection()).Reverse()
+	for i := range 20 {
+		at := path.At(path.Length() * float64(i) / 20)
+		if _, d, _ := mirrored.Nearest(at); d > 0.05 {
+			t.Errorf("%v lies %.2f mm off its mirror image", at, d)
+		}
+	}
+	if d := path.At(path.Length() / 2).Dist(m.middle.at); d < 10 {
+		t.Errorf("the layers end %.1f mm from the mouth", d)
+	}
+}
