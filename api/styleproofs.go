@@ -91,7 +91,8 @@ func wornFinding(f styles.WornFinding) WornFinding {
 }
 
 func wornCounts(c styles.WornCounts) WornCounts {
-	return WornCounts{Fit: c.Fit, Found: c.Found, Cured: c.Cured, Unsettled: c.Unsettled, Refused: c.Refused, Failed: c.Failed}
+	return WornCounts{Fit: c.Fit, Found: c.Found, Cured: c.Cured, Unsettled: c.Unsettled, Refused: c.Refused,
+		Failed: c.Failed}
 }
 
 func proofReport(r styles.Report) ProofReport {

@@ -110,6 +110,13 @@ func candidates(spec block.Spec, now Cured, found fitting.Finding) (list []candi
 				break
 			}
 		}
+	case fitting.StandsOff:
+		if strings.HasPrefix(found.Place, "armhole of the front") {
+			one(now.alterations(spec, steps{"armhole_gape": constant(cureStep)})...)
+		}
+		if strings.HasPrefix(found.Place, "armhole") {
+			one(now.eases(spec, string(body.BustGirth), -2*cureStep)...)
+		}
 	case fitting.Balance:
 		list = lengthCures(spec, now, found)
 	case fitting.Hangs:

@@ -28,6 +28,7 @@ const (
 	alterUpperArm     = "upper_arm"
 	alterBust         = "bust_height"
 	alterSeat         = "prominent_seat"
+	alterGape         = "armhole_gape"
 	alterHemFront     = "hem_front"
 	alterHemSide      = "hem_side"
 	alterSideSeam     = "side_seam_forward"
@@ -48,6 +49,7 @@ func torsoAlterations() []Alteration {
 		{alterUpperArm, 0, 80, true, "Widen the sleeve at the upper arm, and half as much at the elbow."},
 		{alterBust, -40, 40, false, "Raise the bust point, or lower it (negative)."},
 		{alterSeat, 0, maxCentreChange, false, "Lengthen the centre back over the seat and give the back more of the hip."},
+		{alterGape, 0, 20, false, "Take what gapes out of a front armhole without sleeve, into the bust dart."},
 		{alterHemFront, -40, 40, false, "Lower a hem below the waist at the centre front, or raise it (negative)."},
 		{alterHemSide, -40, 40, false, "Lower a hem below the hip at the side seams, or raise it (negative)."},
 		{alterSideSeam, -40, 40, false, "Bring side seams that pass the hip forward at the hem, or back (negative)."},

@@ -153,6 +153,27 @@ func TestAlteredHems(t *testing.T) {
 	}
 }
 
+// What gapes at a front armhole without sleeve is taken out of it by a larger bust dart.
+func TestAlteredArmhole(t *testing.T) {
+	t.Parallel()
+	front := func(gape float64) (armhole, dart float64) {
+		p, err := Draft(t.Context(), "torso", Request{Body: standard(t), Fit: "regular", Choices: words(choiceSleeve, none),
+			Alterations: map[string]float64{alterGape: gape}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, _ := p.Piece(pieceFront)
+		return f.RunLength(edgeArmhole), f.Run(mouthOf(dartBust)).Length()
+	}
+	armhole, dart := front(0)
+	for _, gape := range []float64{5, 15} {
+		a, d := front(gape)
+		if off := armhole - a - gape; math.Abs(off) > 0.6*gape || d < dart+0.5*gape {
+			t.Errorf("%g mm: the armhole is %.1f mm shorter, the dart %.1f wider", gape, armhole-a, d-dart)
+		}
+	}
+}
+
 // An altered hem is square to the centre back and to the side as before, and it
 // runs without a corner.
 func TestAlteredHemsAreSquare(t *testing.T) {

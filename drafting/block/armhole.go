@@ -70,7 +70,7 @@ func (f *figure) gapeAngle(lift, reach float64) float64 {
 	if !f.sleeveless {
 		return 0
 	}
-	return sleevelessGape / reach * clamp(lift/12, 0, 1)
+	return (sleevelessGape + f.altered[alterGape]) / reach * clamp(lift/12, 0, 1)
 }
 
 // mostAcross is the most by which the across point may lie to the side of the shoulder
