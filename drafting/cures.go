@@ -46,10 +46,10 @@ const (
 	cureTries = 3   // each from what the one before it came to
 )
 
-// Cures returns changes of an order that remove what its fitting finds: more ease, an
+// Cures returns changes of an order that remove what its fitting finds: other ease, an
 // alteration, or another length of the front where that was estimated. Each is tried
 // together with those before it, in triangles of twice the size, for what the order shows
-// in these; one that leaves as many findings is not made.
+// in these. A change is kept if its finding is gone and fewer are left.
 func Cures(ctx context.Context, o Order, opts FittingOptions) (Cured, error) {
 	opts.Quick = true
 	tried, err := TryOn(ctx, o, opts)

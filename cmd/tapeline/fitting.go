@@ -32,7 +32,7 @@ func runFitting(ctx context.Context, args []string, stdin io.Reader, stdout, std
 	fs.StringVar(&r.Cloth, "cloth", "", "the `cloth`: light-woven, medium-woven, heavy-woven, denim or jersey\n"+
 		"(default by style)")
 	level := fs.String("level", "full", "quick, for the findings alone, or full")
-	fs.BoolVar(&r.Cures, "cures", false, "also try what would cure each finding: more ease, an alteration, or another\n"+
+	fs.BoolVar(&r.Cures, "cures", false, "also try what would cure each finding: other ease, an alteration, or another\n"+
 		"length of the front where that was estimated")
 	script := fs.String("script", "", "`FILE.star` of a style that is not built in and that the order names by its slug")
 	positional, code, ok := parseFlags(fs, args, "an order")
