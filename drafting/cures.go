@@ -202,8 +202,8 @@ func (c Cured) eases(spec block.Spec, name string, step float64) []change {
 	return nil
 }
 
-// try makes the changes, larger each time, until the finding is gone and nothing is found in its
-// place. It returns c itself if that does not come about.
+// try makes the changes, larger each time, until the finding is gone and fewer are left. If it
+// stays, or the order can't be drafted so, try returns c itself.
 func (c Cured) try(ctx context.Context, wanted candidate, opts FittingOptions) (Cured, error) {
 	last := c.Tried
 	changes := slices.Clone(wanted.changes)

@@ -17,8 +17,7 @@ func TestDressIsTriedOn(t *testing.T) {
 		n.Input.Measurements["under_bust_girth"] = 79
 	})
 	w := s.open().signIn(service.RoleStaff)
-	w.visit("/workroom/orders/" + o.ID.String())
-	w.press("Try it on a body")
+	w.tryOn(o)
 	w.sees("tried on")
 	w.sees("under bust")
 	w.sees("Sew a toile before cutting")
@@ -41,8 +40,7 @@ func TestToileIsLevelled(t *testing.T) {
 			"nape_height": 130.5, "bust_height": 110.7} // line 978 of the survey
 	})
 	w := s.open().signIn(service.RoleStaff)
-	w.visit("/workroom/orders/" + o.ID.String())
-	w.press("Try it on a body")
+	w.tryOn(o)
 	w.sees("lower behind than in front")
 	w.sees("The alteration hem front of")
 	w.sees("With these changes")
@@ -56,8 +54,14 @@ func TestToileIsLevelled(t *testing.T) {
 	w.press("Apply")
 	w.sees("revision 2")
 	s.await(o.ID)
-	w.visit("/workroom/orders/" + o.ID.String())
-	w.press("Try it on a body")
+	w.tryOn(o)
 	w.sees("under bust")
 	w.until(`!document.querySelector("#worn").innerText.includes("The hem is not level")`)
+}
+
+// tryOn has an order tried on from its page.
+func (w *window) tryOn(o orders.Order) {
+	w.Helper()
+	w.visit("/workroom/orders/" + o.ID.String())
+	w.press("Try it on a body")
 }

@@ -2,6 +2,7 @@ package block
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"testing"
 
@@ -43,13 +44,8 @@ func TestJacketsOfTheSurvey(t *testing.T) {
 func TestAlteredJackets(t *testing.T) {
 	t.Parallel()
 	spec := jacketSpec()
-	people := surveytest.Women(t)
 	y := newTally()
-	for i := 0; i < len(people); i += everyNth(70) {
-		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
-		if faults != nil {
-			t.Fatal(faults)
-		}
+	for i, b := range womenFor(t, spec, 70) {
 		for _, a := range spec.Alterations {
 			for _, v := range []float64{a.Min, a.Max} {
 				r := Request{Body: b, Fit: "regular", Alterations: map[string]float64{a.Name: v}}
@@ -68,12 +64,8 @@ func TestAlteredJackets(t *testing.T) {
 func TestHipsOfAlteredJackets(t *testing.T) {
 	t.Parallel()
 	spec := jacketSpec()
-	people := surveytest.Women(t)
-	for i := 0; i < len(people); i += everyNth(40) {
-		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
-		if faults != nil {
-			t.Fatal(faults)
-		}
+	drafted := 0
+	for i, b := range womenFor(t, spec, 40) {
 		for _, below := range []float64{2, 15, 60} { // mm, from the hips to the hem
 			length := b.Value(body.NapeToWaist) + b.Value(body.WaistToHip) + below
 			p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: "regular",
@@ -82,10 +74,30 @@ func TestHipsOfAlteredJackets(t *testing.T) {
 			if err != nil {
 				continue // TestAlteredJackets counts them
 			}
+			drafted++
 			for _, c := range p.Checks {
 				if off := c.Drafted - c.Target; c.Name == string(body.HipGirth) && math.Abs(off) > 0.05 {
 					t.Errorf("row %d, %g mm below the hips: %s is %.2f mm off", i, below, c.Name, off)
 				}
+			}
+		}
+	}
+	if drafted < 60 {
+		t.Errorf("only %d jackets drafted", drafted)
+	}
+}
+
+// womenFor returns every nth woman of the survey, by row, with what a block uses.
+func womenFor(t *testing.T, spec Spec, nth int) iter.Seq2[int, body.Body] {
+	people := surveytest.Women(t)
+	return func(yield func(int, body.Body) bool) {
+		for i := 0; i < len(people); i += everyNth(nth) {
+			b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
+			if faults != nil {
+				t.Fatal(faults)
+			}
+			if !yield(i, b) {
+				return
 			}
 		}
 	}
@@ -97,12 +109,7 @@ func TestWaistNotchesOfPanels(t *testing.T) {
 	t.Parallel()
 	const off = 4.0 // mm; the farthest on the survey's women is 3.3
 	spec := jacketSpec()
-	people := surveytest.Women(t)
-	for i := 0; i < len(people); i += everyNth(9) {
-		b, faults := body.NewIn(body.Millimetre, people[i], spec.Requires, spec.Uses)
-		if faults != nil {
-			t.Fatal(faults)
-		}
+	for i, b := range womenFor(t, spec, 9) {
 		p, err := Draft(t.Context(), spec.Name, Request{Body: b, Fit: "regular"})
 		if err != nil {
 			continue // TestJacketsOfTheSurvey counts them
