@@ -2,7 +2,6 @@ package workroom_test
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -146,7 +145,10 @@ var browser = sync.OnceValues(func() (context.Context, error) {
 		chromedp.WSURLReadTimeout(time.Minute))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, _ := chromedp.NewContext(allocator)
-	endBrowser = end
+	endBrowser = func() {
+		_ = chromedp.Cancel(ctx) // which waits until the browser has ended
+		end()
+	}
 	return ctx, chromedp.Run(ctx) // the browser lives as long as this context
 })
 
@@ -321,31 +323,5 @@ func (w *window) save(name string, take func(*[]byte) chromedp.Action) {
 	}
 	if err := os.WriteFile(filepath.Join(folder, name+".png"), data, 0o644); err != nil {
 		w.Logf("picture: %v", err)
-	}
-}
-
-// accessible fails the test for each violation of WCAG 2.2 AA that axe-core finds on
-// the page.
-func (w *window) accessible() {
-	w.Helper()
-	script, err := os.ReadFile("../../testdata/outside/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		if os.Getenv("TAPELINE_READERS") == "required" {
-			w.Fatal(err)
-		}
-		w.Log("axe-core is not installed")
-		return
-	}
-	var found string
-	w.do(chromedp.Evaluate(string(script)+";0", nil), chromedp.Evaluate(
-		`axe.run(document, {resultTypes: ["violations"], preload: false, iframes: false,
-				runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
-			.then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " " +
-				v.nodes.map(n => n.html).join(" | "))))`,
-		&found, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }))
-	var violations []string
-	w.must(json.Unmarshal([]byte(found), &violations))
-	for _, v := range violations {
-		w.Errorf("axe: %s", v)
 	}
 }

@@ -94,9 +94,9 @@ func TestStraightBustDartOnSurvey(t *testing.T) {
 	spec, _ := Find("straight")
 	for _, at := range []string{"side", "shoulder", "armhole", "neck"} {
 		choices := words("bust_dart", at)
-		draftAll(t, spec, surveytest.Women(t), everyNth(7), choices)
+		draftAll(t, spec, surveytest.Women(t), everyNth(14), choices)
 		choices[choiceBustSurplus] = Value{Number: 14}
-		draftAll(t, spec, surveytest.Women(t), everyNth(11), choices)
+		draftAll(t, spec, surveytest.Women(t), everyNth(23), choices)
 		draftAll(t, spec, surveytest.Men(t), everyNth(23), choices)
 	}
 }

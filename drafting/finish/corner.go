@@ -103,7 +103,8 @@ func turnsOver(f, g pattern.Role) bool {
 // hem. When turned, it must end where the cut line beside it ends, so it is
 // that cut line mirrored in hem. If that bends so sharply that its mirror image
 // would run out into a hook or back, as in a narrow armhole, the end is
-// straight. The allowance of a is turned; the end is walked from a to b.
+// straight. An end that would run out beyond the limit of a mitre is not shaped.
+// The allowance of a is turned; the end is walked from a to b.
 func shapeTurned(a, b *side, hem line) (geom.Path, bool) {
 	reach := cornerReach(a, b)
 	beside, ok := cutStart(b.cut, hem, reach)
@@ -116,7 +117,7 @@ func shapeTurned(a, b *side, hem line) (geom.Path, bool) {
 	start, long := mirrored.Start(), extend(a.cut, reach)
 	end := geom.Path{geom.Line(start, start.Add(mirrored.StartTangent().Mul(reach)))}
 	m, ok := meetNear(long, end, start)
-	if !ok {
+	if !ok || m.at.Dist(hem.at) > MitreLimit*max(a.allowance, b.allowance) {
 		return nil, false
 	}
 	curved := extend(mirrored, reach)

@@ -265,3 +265,22 @@ func TestTurnedHemLeavesNoSpeck(t *testing.T) {
 		}
 	}
 }
+
+// A seam that meets an armhole hollowed below the shoulder point, as the front panel
+// of a princess dress does, is mitred: turned back, its end would run out for 100 mm.
+func TestSeamThatMeetsAHollow(t *testing.T) {
+	t.Parallel()
+	p := pattern.Piece{Name: "front_panel", Title: "Front", Cut: pattern.Cut{Count: 1}, Edges: []pattern.Edge{
+		edge("princess", pattern.RoleSeam, ln(-100, 400, -87, 241),
+			cb(-87, 241, -87.9, 191.6, -102.754, 141.936, -138.78, 107.802)),
+		edge("armhole", pattern.RoleArmhole, cb(-138.78, 107.802, -138.78, 79.739, -183.231, 71.381, -194.196, 45.548)),
+		edge("shoulder", pattern.RoleSeam, ln(-194.196, 45.548, -75.5, -4.9)),
+		edge("neckline", pattern.RoleNeckline, ln(-75.5, -4.9, 0, 165)),
+		edge("centre_front", pattern.RoleFold, ln(0, 165, 0, 400)),
+		edge("hem", pattern.RoleHem, ln(0, 400, -100, 400)),
+	}}
+	cut := finished(t, p, map[string]float64{"seam": 15, "armhole": 8}).CutLine
+	if left := cut.Bounds().Min.X; left < -194.2-MitreLimit*15 {
+		t.Errorf("the cut line runs out to %.1f mm beyond the shoulder point", -194.2-left)
+	}
+}

@@ -86,11 +86,11 @@ func personMade(t *testing.T, i int, given bodies.Measures, woman bool, more ...
 	return b, f, true
 }
 
-// TestMadeForSurvey makes a form of every person of the survey, every fiftieth unless
+// TestMadeForSurvey makes a form of every person of the survey, every two hundredth unless
 // TAPELINE_WHOLE is set, and reads it: what was measured comes back.
 func TestMadeForSurvey(t *testing.T) {
 	t.Parallel()
-	every := 100
+	every := 200
 	if os.Getenv("TAPELINE_WHOLE") != "" {
 		every = 1
 	}

@@ -121,7 +121,7 @@ var forMen = []string{"button-shirt", "knit-top", "wrap-robe", "straight-trouser
 	"tailored-jacket", "waistcoat", "coat", "hooded-sweatshirt", "leggings", "bodysuit"}
 
 func surveyStyle(t *testing.T, s *style.Style, people []body.Measures) {
-	y := proveStyle(s, people, everyNth(300))
+	y := proveStyle(s, people, everyNth(500))
 	t.Logf("%d drafted, %d refused, %d failed", y.drafted, y.refused, y.failed)
 	var reasons []string
 	for why, n := range y.reasons {
