@@ -42,7 +42,7 @@ type listener struct {
 const (
 	fetchWait    = 20               // seconds that a fetch waits for a message
 	forwardLimit = 15 * time.Second // for the receiver's answer
-	endWithin    = 5 * time.Second
+	endWithin    = 15 * time.Second
 	longestPause = 30 * time.Second // between fetches while the server does not answer
 )
 

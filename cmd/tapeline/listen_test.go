@@ -153,7 +153,7 @@ func TestListen(t *testing.T) {
 	until("two messages", func() bool { return len(receiver.accepted()) == 2 })
 	interrupt()
 	if code := <-ended; code != exitDone {
-		t.Errorf("it ended with %d", code)
+		t.Errorf("it ended with %d; it printed\n%s", code, out)
 	}
 	got := receiver.accepted()
 	slices.Sort(got)
