@@ -15,10 +15,11 @@ var kinds = struct {
 	read map[string]bool
 }{read: map[string]bool{}}
 
-// kindsOnPage is a script that lists the kinds of elements on the page: what styles
-// and rules can tell apart. Two elements of a kind have the same tags and classes on
-// the way up to the page, and the same attributes, whatever these say; a heading also
-// follows one of the same level. Drawings are one kind each.
+// kindsOnPage is a script that lists the kinds of elements on the page. Two elements
+// are of one kind if they and those around them have the same tags and classes, and
+// they have the same attributes. Values are compared only of attributes that say what
+// an element is or its state. Headings also follow one of the same level. What a
+// drawing is made of is left out.
 const kindsOnPage = `(() => {
 	const name = e => e.localName + (e.className?.baseVal === undefined ? "." + e.className : "");
 	const up = e => e ? up(e.parentElement) + ">" + name(e) : "";
@@ -27,9 +28,10 @@ const kindsOnPage = `(() => {
 			? a + "=" + e.getAttribute(a) : a).join(" ") + (e.textContent.trim() || e.value ? "" : " empty");
 	let level = "";
 	const kinds = [...document.querySelectorAll("*:not(svg *)")].map(e => {
-		const after = /^h[1-6]$/.test(e.localName) ? level : "";
-		if (after !== "" || /^h[1-6]$/.test(e.localName)) level = e.localName;
-		return up(e) + " " + own(e) + " " + after;
+		if (!/^h[1-6]$/.test(e.localName)) return up(e) + " " + own(e);
+		const after = level;
+		level = e.localName;
+		return up(e) + " " + own(e) + " after " + after;
 	});
 	return [...new Set(kinds)].map(k => (innerWidth < 600) + k);
 })()`
@@ -51,8 +53,8 @@ func (w *window) newKinds() bool {
 }
 
 // accessible fails the test for each violation of WCAG 2.2 AA that axe-core finds on
-// the page. As axe-core takes seconds of a processor for a page, it passes over pages
-// of which it has read every part on others, unless TAPELINE_WHOLE is set.
+// the page. Since axe-core takes seconds for a page, a page without new kinds of
+// elements is left out, unless TAPELINE_WHOLE is set.
 func (w *window) accessible() {
 	w.Helper()
 	script, err := os.ReadFile("../../testdata/outside/node_modules/axe-core/axe.min.js")
