@@ -8,28 +8,51 @@ import (
 
 // levelHem sets by how much the back, the sides and the front are longer or shorter than one
 // another, so that the hem hangs level and the side seams plumb. The rates are those at which
-// garments hang so on forms of the survey's women; men have those of a straight torso.
+// garments hang so on forms of the survey's women and men.
 func (f *figure) levelHem(kind torsoKind) {
 	b := f.body
 	hip := f.ease[string(body.HipGirth)]
-	lies := onSeat(hip)
-	f.seat, f.lean = lies*f.along*seatLength(b), heldOut(hip)*sideLean(b)
-	if kind == jacketTorso { // it hangs from the shoulders
-		f.seat = 0
-	}
-	steep := clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
-	surplus := b.Womanly() * (b.BustSurplus().Value - 18)
+	lies, woman := onSeat(hip), b.Womanly()
+	steep := woman * clamp(b.Value(body.ShoulderSlope)-22, -8, 8) // steeper than usual, degrees
+	surplus := woman * (b.BustSurplus().Value - 18)
 	hangs := sideHangs + clamp(0.03*(b.Value(body.HipGirth)-1010), -10, 15) - clamp(0.27*surplus, -8, 12) - 0.5*steep
+	f.seat, f.lean = lies*f.along*seatLength(b), heldOut(hip)*sideLean(b)
 	f.overHip = overHip - (1-lies)*hangs
 	f.frontHangs = (1 - lies) * 0.9 * steep
-	if kind == shapedTorso {
+	switch kind {
+	case jacketTorso:
+		f.seat = woman*f.hipsLetDown() + (1-woman)*2
+		f.overHip -= (1 - woman) * lies * 11 // no hips hold up the sides of a man's
+		f.frontHangs += (1 - woman) * lies * 4.5
+		f.hangOnMan(lies)
+	case straightTorso: // steep shoulders and a bust swing loose sides forward
+		f.lean -= (1 - heldOut(hip)) * (woman*0.008 + 0.0022*steep + clamp(0.0003*surplus, -0.005, 0.012))
+		f.hangOnMan(lies)
+	case shapedTorso:
 		if !f.sleeveless {
-			f.overHip += b.Womanly() * sleevesLift(b)
+			f.overHip += woman * sleevesLift(b)
+			f.seat = max(0, f.seat-lies*woman*sleevesHold(b))
 		}
-		f.frontHangs += b.Womanly() * shapedFront(b, f.sleeveless)
+		f.frontHangs += woman * shapedFront(b, f.sleeveless)
 	}
 	f.frontHangs += f.altered[alterHemFront]
 	f.overHip += f.altered[alterHemSide]
+}
+
+// hangOnMan shortens the front of a loose garment without a bust to fill it, and leans its
+// sides forward.
+func (f *figure) hangOnMan(lies float64) {
+	man := 1 - f.body.Womanly()
+	f.frontHangs -= man * (1 - lies) * 5
+	f.overHip += man * (1 - lies) * 2.5
+	f.lean += man * (1 - heldOut(f.ease[string(body.HipGirth)])) * 0.01
+}
+
+// hipsLetDown returns by how much the centre back of a jacket is longer at the hip, mm: it hangs
+// from the shoulders, and hips that are full for the bust let it down.
+func (f *figure) hipsLetDown() float64 {
+	most := 5 - 5*f.altered[alterSwayBack]/maxCentreChange // a sway back has moved the hip line already
+	return clamp(0.2-0.036*(f.body.Value(body.HipGirth)-f.body.Value(body.BustGirth)-81), -most, most)
 }
 
 // swingSides leans the side seams forward at the hem by the alteration, as far as a short
@@ -52,6 +75,13 @@ func sleevesLift(b body.Body) float64 {
 	return clamp(3.5+0.09*(b.Value(body.UpperArmGirth)-304)-0.05*(b.Value(body.HipGirth)-1006)+0.055*bust, -6, 16)
 }
 
+// sleevesHold returns by how much the centre back of a torso with darts and sleeves is shorter, mm: a
+// waist that is full for the bust lets the back down, full arms hold it up.
+func sleevesHold(b body.Body) float64 {
+	waist, arm := b.Value(body.BustGirth)-b.Value(body.WaistGirth)-88, b.Value(body.UpperArmGirth)-306
+	return clamp(1.5-0.024*waist-0.024*arm, -3, 6)
+}
+
 // sideHangs is by how much a garment that does not lie on the hips hangs lower at the sides, mm: its
 // cloth falls from the armholes there (on forms coats hung 20 mm lower, robes 14).
 const sideHangs = 17.0
@@ -65,7 +95,9 @@ func shapedFront(b body.Body, sleeveless bool) float64 {
 	if sleeveless {
 		return clamp(2-0.17*surplus+0.02*bust-0.013*hip, -8, 8)
 	}
-	return clamp(2-0.33*surplus+0.07*bust-0.04*hip, -15, 15)
+	waist := b.Value(body.BustGirth) - b.Value(body.WaistGirth) - 88
+	broad := b.Value(body.BackWidth) - 372
+	return clamp(2-0.33*surplus+0.07*bust-0.053*hip-0.02*waist-0.047*broad, -15, 15)
 }
 
 // panelDrop returns by how much the centre front of a jacket with side panels is longer at the hem,
@@ -75,7 +107,8 @@ func (f *figure) panelDrop() float64 {
 		return 0
 	}
 	surplus := f.body.BustSurplus().Value
-	more := 10 + 0.048*(f.body.Value(body.WaistGirth)-885) - 0.38*(surplus-18)
+	waist, hip := f.body.Value(body.WaistGirth), f.body.Value(body.HipGirth)
+	more := 11 + 0.048*(waist-885) - 0.38*(surplus-18) - 0.03*(hip-waist-158)
 	return clamp(surplus/10, 0, 1) * clamp(more, -5, 30)
 }
 

@@ -17,10 +17,10 @@ type membrane struct {
 
 func newMembrane(t Triangle, c Cloth) membrane {
 	// A symmetrical compliance: the mean of both directions' narrowing.
-	d := 1 - c.Poisson*c.Poisson
+	d := (1 - c.Poisson*c.Poisson) / max(1, t.Layers)
 	mean := (c.Warp + c.Weft) / 2
 	return membrane{p: t.Points, inv: t.inverse(), area: t.Area(), weft: c.Weft / d, warp: c.Warp / d,
-		cross: c.Poisson * mean / d, shear: c.Shear}
+		cross: c.Poisson * mean / d, shear: c.Shear * max(1, t.Layers)}
 }
 
 // force adds the forces of the triangle on its points.

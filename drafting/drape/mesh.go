@@ -15,6 +15,12 @@ type Triangle struct {
 	// Fullness is the width of cloth in that of Flat where it is gathered finer than the
 	// triangles; 0 for 1.
 	Fullness float64
+	Layers   float64 // of the cloth on each other; 0 for 1
+}
+
+// weight returns the weight of the triangle of a cloth, mN.
+func (t Triangle) weight(c Cloth) float64 {
+	return max(1, t.Fullness) * max(1, t.Layers) * t.Area() * c.load()
 }
 
 // A Mesh is cloth of one or more pieces. Where pieces are sewn they share points.
@@ -46,7 +52,7 @@ type Grip struct {
 // Weight returns the weight of the cloth, mN.
 func (m *Mesh) Weight() (sum float64) {
 	for _, t := range m.Triangles {
-		sum += max(1, t.Fullness) * t.Area() * m.Cloths[t.Piece].load()
+		sum += t.weight(m.Cloths[t.Piece])
 	}
 	return sum
 }

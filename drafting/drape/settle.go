@@ -118,9 +118,9 @@ func newSolver(m *Mesh, b Body, o Options) (*solver, error) {
 			if p < 0 || p >= n {
 				return nil, fmt.Errorf("drape: triangle %d: no point %d", i, p)
 			}
-			s.load[p] += max(1, t.Fullness) * area * c.load() / 3
+			s.load[p] += t.weight(c) / 3
 			// Support as stiff as the cloth about the point.
-			s.firm[p] += max(c.Warp, c.Weft) / 3
+			s.firm[p] += max(1, t.Layers) * max(c.Warp, c.Weft) / 3
 		}
 		s.tris = append(s.tris, newMembrane(t, c))
 	}

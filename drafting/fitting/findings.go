@@ -53,6 +53,7 @@ const (
 	closeMore   = 0.01 // strain that a close fit bears more
 	neckOff     = 12.0 // mm: neck and armhole from the body
 	hemLevel    = 10.0 // mm: highest to lowest of a hem
+	hemMarks    = 60.0 // mm from one mark to the next when a hem is levelled
 	plumb       = 15.0 // mm: side seam at the hem from below the hip
 	neckForward = 12.0 // mm: neck point of the garment from the body's
 	underarm    = 45.0 // mm from the armpit, where cloth is always drawn

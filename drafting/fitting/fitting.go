@@ -9,7 +9,7 @@
 // closed. A body that ends between the legs is joined there. Set-in sleeves, raglans, and those
 // that are cut in one with the body, hang on arms that hang 15 degrees out and 5 forward, with
 // cuffs of their own cloth; facings, linings, other bands, cuffs that turn back, collars, hoods
-// and pockets' bags are left out and named. What
+// and pockets' bags are left out and named, but a neckline that they finish lies double. What
 // hangs from a band or from elastic hangs level at the waist; there a wearer moves it until it is
 // comfortable, so its width alone is judged. Friction holds the rest where its wearer lays it on
 // the shoulders.

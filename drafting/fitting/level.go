@@ -66,8 +66,9 @@ func (r *Result) hangs(hip float64) {
 }
 
 // hem returns the points of the trunk's hem, if it has one that is
-// turned up: a bagged edge, as of a waistcoat, need not be level. Where it falls in
-// folds, the mean over a fold counts: each swings its crest outwards and up.
+// turned up: a bagged edge, as of a waistcoat, need not be level. Its heights are means over
+// the distance of a cutter's marks, in triangles of any size, and over a fold where it falls
+// in folds: each swings its crest outwards and up.
 func (r *Result) hem() (line []r3.Vec) {
 	beside := map[int][]int{}
 	var points []int
@@ -92,7 +93,7 @@ func (r *Result) hem() (line []r3.Vec) {
 	}
 	// Each mean of a point with its neighbours is over half a point's distance more,
 	// squared: half a fold in all leaves nothing of the waves.
-	half := r.garment.fold / 2 / r.garment.size
+	half := max(r.garment.fold, hemMarks) / 2 / r.garment.size
 	for range int(2 * half * half) {
 		next := map[int]float64{}
 		for _, i := range points {

@@ -12,6 +12,7 @@ import (
 	"tapeline/drafting/cost"
 	"tapeline/drafting/drape"
 	"tapeline/drafting/form"
+	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
 
@@ -57,6 +58,7 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 			g.mesh.Points = append(g.mesh.Points, where(q, at))
 		}
 		g.mesh.Cloths = append(g.mesh.Cloths, q.clothOr(cloth))
+		doubled := g.doubled(q, p.Seams)
 		for _, t := range q.triangles {
 			tri := drape.Triangle{Piece: i}
 			var corners [3]r2.Vec
@@ -66,6 +68,11 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 				corners[k] = at
 			}
 			q.gathered(&tri, corners, toFlat)
+			tri.Layers = q.layers()
+			middle := r2.Scale(1.0/3, r2.Add(corners[0], r2.Add(corners[1], corners[2])))
+			if slices.ContainsFunc(doubled, func(line []geom.Point) bool { return near(line, middle, besideNeck) }) {
+				tri.Layers = max(2, tri.Layers)
+			}
 			g.mesh.Triangles = append(g.mesh.Triangles, tri)
 		}
 	}

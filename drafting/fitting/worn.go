@@ -201,6 +201,9 @@ func layered(p pattern.Pattern) pattern.Pattern {
 		outer.Cloth = ""
 		side := sideOf(piece)
 		if (side == front || side == back) && !covered[side] && plain(outer) {
+			if double[piece.Name] {
+				outer.Cut.Count = 1 // what lines the other panels is left out too
+			}
 			p.Pieces[i] = outer
 		}
 	}

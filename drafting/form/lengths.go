@@ -8,22 +8,20 @@ import (
 	"tapeline/drafting/body"
 )
 
-// lengthen makes the rows of the trunk, and moves the nape and the bust, unless their
-// heights were measured, to where a tape over the surface reads what it reads on the
-// body. The bust stands out, and the neck back, as far as the front is long. Lengths of a
-// front that are not given are those for which a woman's draft is made; a man's are learned.
-// Where the height of the nape contradicts the back length, an estimated front is as much
-// longer than the form's back as the draft's front is than its back: that decides how a hem
-// hangs.
+// lengthen makes the rows of the trunk, and moves the nape and the bust to where a tape over the
+// surface reads what it reads on the body. A garment is drafted to lengths: where heights
+// contradict the back length, all that is given above the waist moves by the same amount. The
+// height of the bust, unless it is given, follows from the length from the side neck point. The
+// bust stands out, and the neck back, as far as the front is long. Lengths of a front that are
+// not given are those for which a woman's draft is made; a man's are learned.
 func (k *maker) lengthen(b body.Body, woman bool) error {
 	k.rows()
-	back := b.Given(body.NapeToWaist) && !b.Given(body.NapeHeight)
 	known := func(n body.Name) bool { return b.Given(n) || woman && b.Has(n) }
 	bust := known(body.SideNeckToBust) && !b.Given(body.BustHeight)
 	front := known(body.FrontWaistLength)
 	for range 12 {
-		if back {
-			k.m[body.NapeHeight] += b.Value(body.NapeToWaist) - k.backLength()
+		if b.Has(body.NapeToWaist) {
+			k.raise(b, b.Value(body.NapeToWaist)-k.backLength())
 		}
 		if bust {
 			k.m[body.BustHeight] -= b.Value(body.SideNeckToBust) - k.neckToBust()
@@ -33,15 +31,26 @@ func (k *maker) lengthen(b body.Body, woman bool) error {
 		}
 		if front {
 			k.fuller += b.Value(body.FrontWaistLength) - k.neckToBust() - k.bustToWaist()
-			if !b.Given(body.FrontWaistLength) {
-				k.fuller += k.backLength() - b.Value(body.NapeToWaist)
-			}
 			k.fuller = max(-mostFuller, min(mostFuller, k.fuller))
 			k.section()
 		}
 		k.rows()
 	}
 	return nil
+}
+
+// raise moves the nape up, and with it, if its height was given, the given heights between it
+// and the waist.
+func (k *maker) raise(b body.Body, by float64) {
+	k.m[body.NapeHeight] += by
+	if !b.Given(body.NapeHeight) {
+		return
+	}
+	for _, n := range []body.Name{body.ArmpitHeight, body.BustHeight} {
+		if b.Given(n) {
+			k.m[n] += by
+		}
+	}
 }
 
 // A front that is longer than learned shows a bust that stands out more and an upright
