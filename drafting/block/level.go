@@ -21,7 +21,7 @@ func (f *figure) levelHem(kind torsoKind) {
 	f.frontHangs = (1 - lies) * 0.9 * steep
 	switch kind {
 	case jacketTorso:
-		f.seat = woman*f.hipsLetDown() + (1-woman)*2
+		f.seat = f.hipsLetDown(lies)
 		f.overHip -= (1 - woman) * lies * 11 // no hips hold up the sides of a man's
 		f.frontHangs += (1 - woman) * lies * 4.5
 		f.hangOnMan(lies)
@@ -49,10 +49,13 @@ func (f *figure) hangOnMan(lies float64) {
 }
 
 // hipsLetDown returns by how much the centre back of a jacket is longer at the hip, mm: it hangs
-// from the shoulders, and hips that are full for the bust let it down.
-func (f *figure) hipsLetDown() float64 {
+// from the shoulders, and hips that are full for a woman's bust let it down, the more it lies on
+// them.
+func (f *figure) hipsLetDown(lies float64) float64 {
+	woman := f.body.Womanly()
+	full := f.body.Value(body.HipGirth) - f.body.Value(body.BustGirth) - 76
 	most := 5 - 5*f.altered[alterSwayBack]/maxCentreChange // a sway back has moved the hip line already
-	return clamp(0.2-0.036*(f.body.Value(body.HipGirth)-f.body.Value(body.BustGirth)-81), -most, most)
+	return clamp((1-woman)*2-woman*(0.0125+0.031*lies)*full, -most, most)
 }
 
 // swingSides leans the side seams forward at the hem by the alteration, as far as a short
@@ -108,7 +111,8 @@ func (f *figure) panelDrop() float64 {
 	}
 	surplus := f.body.BustSurplus().Value
 	waist, hip := f.body.Value(body.WaistGirth), f.body.Value(body.HipGirth)
-	more := 11 + 0.048*(waist-885) - 0.38*(surplus-18) - 0.03*(hip-waist-158)
+	free := 1 - onSeat(f.ease[string(body.HipGirth)])
+	more := 11 + 0.048*(waist-885) - 0.38*(surplus-18) - 0.03*(hip-waist-158) + free*(0.016*(waist-860)+0.5)
 	return clamp(surplus/10, 0, 1) * clamp(more, -5, 30)
 }
 
