@@ -27,21 +27,21 @@ func TestDressIsTriedOn(t *testing.T) {
 	w.sees("Try it on a body again")
 }
 
-// A toile that hangs lower behind than in front comes to hang level: staff have it tried on, look
+// A toile that hangs lower at the side than behind comes to hang level: staff have it tried on, look
 // at the alterations that cure it, apply them and try it on again.
 func TestToileIsLevelled(t *testing.T) {
 	t.Parallel()
 	s := newSite(t)
 	o := s.place("THR-2066", "Mara Vell", func(n *orders.NewOrder) {
 		n.Input.Block, n.Input.Style, n.Input.Fit = "", "torso-toile", ""
-		n.Input.Measurements = map[string]float64{"height": 155.5, "bust_girth": 88.5, "waist_girth": 80.7, "hip_girth": 94.3,
-			"neck_girth": 30.6, "neck_base_girth": 33.8, "shoulder_length": 12.2, "back_width": 28, "nape_to_waist": 39.1,
-			"upper_arm_girth": 26.8, "wrist_girth": 15, "arm_length": 51.6, "waist_height": 90.4, "hip_height": 78,
-			"nape_height": 130.5, "bust_height": 110.7} // line 978 of the survey
+		n.Input.Measurements = map[string]float64{"height": 160.4, "bust_girth": 88, "waist_girth": 86.1, "hip_girth": 101,
+			"neck_girth": 33, "neck_base_girth": 38, "shoulder_length": 14.6, "back_width": 33.2, "nape_to_waist": 41.5,
+			"upper_arm_girth": 32.1, "wrist_girth": 16.5, "arm_length": 54, "waist_height": 95, "hip_height": 84.5,
+			"nape_height": 136.9, "bust_height": 112.5} // line 101 of the survey
 	})
 	w := s.open().signIn(service.RoleStaff)
 	w.tryOn(o)
-	w.sees("lower behind than in front")
+	w.sees("lower at the side than behind")
 	w.sees("The alteration hem front of")
 	w.sees("With these changes")
 	w.accessible()
