@@ -115,7 +115,9 @@ func (f *figure) shiftCentre(p *pattern.Piece, m *married) {
 		return geom.Pt(q.X, q.Y+smooth(1-t)*f.swayShift(q.Y, m.depth)+smooth(1-t*t)*f.seatShift(q.Y))
 	}
 	shifted := func(path geom.Path) geom.Path {
-		return shifted(path, move, f.seatShift(path.Start().Y) > 0)
+		y := path.Start().Y
+		const most = 8 // times as far, a sway back bends the line so sharply that the hips measure less
+		return shifted(path, move, f.seatShift(y) > math.Abs(f.swayShift(y, m.depth))/most)
 	}
 	for i, e := range p.Edges {
 		switch {
