@@ -1,10 +1,6 @@
 package fitting
 
 import (
-	"math"
-
-	"gonum.org/v1/gonum/spatial/r2"
-
 	"tapeline/drafting/geom"
 	"tapeline/drafting/pattern"
 )
@@ -13,7 +9,7 @@ import (
 // a collar or a band is sewn: that of a facing (common practice: 40 to 60 mm).
 const besideNeck = 40.0
 
-// layers returns how often the piece of a panel lies on itself: it is cut for the inside too.
+// layers returns of how many layers a panel is: of two where its piece is cut for the inside too.
 func (q *panel) layers() float64 {
 	sides := 2
 	if q.Cut.OnFold {
@@ -24,7 +20,7 @@ func (q *panel) layers() float64 {
 
 // doubled returns the necklines of a panel to which a piece is sewn that is left out. It and the
 // allowances of the seam bear the pull of the neck together with the shell.
-func (g *garment) doubled(q *panel, seams []pattern.Seam) (lines [][]geom.Point) {
+func (g *garment) doubled(q *panel, seams []pattern.Seam) (lines []geom.Path) {
 	tried := func(ref pattern.EdgeRef) bool {
 		p := g.panel(ref.Piece)
 		return p != nil && p.EdgeIndex(ref.Edge) >= 0
@@ -36,23 +32,10 @@ func (g *garment) doubled(q *panel, seams []pattern.Seam) (lines [][]geom.Point)
 		own := pattern.EdgeRef{Piece: q.Name, Edge: e.Name}
 		for _, s := range seams {
 			if s.A == own && !tried(s.B) || s.B == own && !tried(s.A) {
-				lines = append(lines, e.Path.Flatten(1))
+				lines = append(lines, e.Path)
 				break
 			}
 		}
 	}
 	return lines
-}
-
-// near reports whether a point lies within a distance of a line.
-func near(line []geom.Point, at r2.Vec, within float64) bool {
-	p := geom.Pt(at.X, at.Y)
-	for i := 1; i < len(line); i++ {
-		way := line[i].Sub(line[i-1])
-		s := p.Sub(line[i-1]).Dot(way) / math.Max(1e-9, way.Dot(way))
-		if p.Dist(line[i-1].Lerp(line[i], min(1, max(0, s)))) <= within {
-			return true
-		}
-	}
-	return false
 }

@@ -70,8 +70,10 @@ func sew(ctx context.Context, p pattern.Pattern, panels []*panel, cloth drape.Cl
 			q.gathered(&tri, corners, toFlat)
 			tri.Layers = q.layers()
 			middle := r2.Scale(1.0/3, r2.Add(corners[0], r2.Add(corners[1], corners[2])))
-			if slices.ContainsFunc(doubled, func(line []geom.Point) bool { return near(line, middle, besideNeck) }) {
-				tri.Layers = max(2, tri.Layers)
+			for _, line := range doubled {
+				if _, off, _ := line.Nearest(geom.Pt(middle.X, middle.Y)); off <= besideNeck {
+					tri.Layers = max(2, tri.Layers)
+				}
 			}
 			g.mesh.Triangles = append(g.mesh.Triangles, tri)
 		}
