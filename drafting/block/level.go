@@ -22,7 +22,7 @@ func (f *figure) levelHem(kind torsoKind) {
 	switch kind {
 	case jacketTorso:
 		f.seat = f.hipsLetDown(lies)
-		f.overHip -= (1 - woman) * lies * 11 // no hips hold up the sides of a man's
+		f.overHip -= (1 - woman) * lies * 11 // a man's hips do not hold up the sides
 		f.frontHangs += (1 - woman) * lies * 4.5
 		f.hangOnMan(lies)
 	case straightTorso: // steep shoulders and a bust swing loose sides forward
